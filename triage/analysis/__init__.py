@@ -1,0 +1,1 @@
+"""Pixels and coordinates in, plain numbers out: no storage, no screen."""

@@ -1,0 +1,1 @@
+"""The weights that ship with the product; docs/vision.md says where they come from."""

@@ -1,0 +1,1 @@
+"""Folders and labels in, figures for docs/ out: speed as ratios, accuracy with intervals."""

@@ -1,0 +1,1 @@
+"""Counts and dates in, published statistics with their intervals out."""

@@ -1,0 +1,1 @@
+"""Photo files and message texts in, claims of time and place out."""

@@ -1,0 +1,1 @@
+"""Our words in, the terms of the published standards out, and back."""

@@ -1,0 +1,1 @@
+"""Records in, rows out, and back: the only package that holds SQL."""
