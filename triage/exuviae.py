@@ -62,11 +62,3 @@ class ExuviaeLot:
     sex: str = ""
     occurrence_remarks: str = ""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RefusedRow:
-    """A row that was not imported: the line in the file, the column and what to do."""
-
-    line: int
-    column: str
-    reason: str
