@@ -1,9 +1,29 @@
-"""A photo file in, the Exif, XMP and IPTC facts that the survey uses out, oddities included."""
+"""A photo file in, the Exif, XMP and IPTC facts that the survey uses out, oddities included.
+
+Exif: CIPA DC-008 / JEITA CP-3451 (2.3, 2.31, 2.32, 3.0). Where a fact is missing there, XMP
+(ISO 16684-1) and then IPTC IIM 4.2 are asked, in the order of the Metadata Working Group's
+guidelines 2.0 (2010); docs/metadata.md states the rule for each field.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
+import logging
+import math
+import re
+import warnings
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from typing import TypeVar
+
+from triage.metadata.containers import BoundedFile, exif_block
+from triage.metadata.xmp_iptc import EmbeddedFacts, embedded_facts
+
+# exifread logs what it meets in a file, which may be a person's name; nothing of it is needed.
+logging.getLogger("exifread").setLevel(logging.CRITICAL + 1)
+
+T = TypeVar("T")
+Tags = Mapping[tuple[str, int], object]  # (directory, tag number) -> raw value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -13,6 +33,10 @@ class ExifRecord:
     Dates are local ``YYYY-MM-DDTHH:MM:SS``; ``offset_time`` is OffsetTimeOriginal (``+HH:MM``);
     ``gps_instant`` is GPSDateStamp and GPSTimeStamp (UTC, aware). Latitude and longitude are
     signed decimal degrees. ``not_understood`` lists tags that were there and could not be read.
+    ``offset_time_file`` is OffsetTime, which belongs to ``date_time``; ``gps_time_of_day`` is
+    GPSTimeStamp (UTC) also where the file has no GPSDateStamp; ``oddities`` are one-clause
+    remarks on what was read but is not as Exif has it (a missing reference, minutes past 60);
+    ``other_sources`` names each field that came from XMP or IPTC.
     """
 
     date_time_original: str = ""
@@ -35,3 +59,383 @@ class ExifRecord:
     body_serial_number: str = ""
     software: str = ""
     not_understood: tuple[str, ...] = ()
+    offset_time_file: str = ""
+    gps_time_of_day: str = ""
+    oddities: tuple[str, ...] = ()
+    other_sources: tuple[tuple[str, str], ...] = ()
+
+
+# The tags read: (directory, number) -> Exif's name. A camera's DateTimeOriginal sits in the Exif
+# directory; TIFF/EP (ISO 12234-2) files keep it and the serial number's kin in the first one.
+_TAG_NAMES = {
+    ("0th", 0x010F): "Make",
+    ("0th", 0x0110): "Model",
+    ("0th", 0x0112): "Orientation",
+    ("0th", 0x0131): "Software",
+    ("0th", 0x0132): "DateTime",
+    ("Exif", 0x9003): "DateTimeOriginal",
+    ("Exif", 0x9004): "DateTimeDigitized",
+    ("Exif", 0x9010): "OffsetTime",
+    ("Exif", 0x9011): "OffsetTimeOriginal",
+    ("Exif", 0x9291): "SubSecTimeOriginal",
+    ("Exif", 0xA431): "BodySerialNumber",
+    ("GPS", 0x01): "GPSLatitudeRef",
+    ("GPS", 0x02): "GPSLatitude",
+    ("GPS", 0x03): "GPSLongitudeRef",
+    ("GPS", 0x04): "GPSLongitude",
+    ("GPS", 0x05): "GPSAltitudeRef",
+    ("GPS", 0x06): "GPSAltitude",
+    ("GPS", 0x07): "GPSTimeStamp",
+    ("GPS", 0x09): "GPSStatus",
+    ("GPS", 0x0B): "GPSDOP",
+    ("GPS", 0x12): "GPSMapDatum",
+    ("GPS", 0x1B): "GPSProcessingMethod",
+    ("GPS", 0x1D): "GPSDateStamp",
+    ("GPS", 0x1F): "GPSHPositioningError",
+}
+
+
+def read_exif(content: bytes) -> ExifRecord:
+    """Read the facts of one photo file; whatever the bytes are, no exception leaves.
+
+    A tag that cannot be read is named in ``not_understood`` and costs only itself. A file
+    without metadata gives an empty record.
+    """
+    remarks: list[str] = []
+    tags: Tags = {}
+    try:
+        block = exif_block(content)
+        tags = _tags_of(block, remarks) if block else {}
+    except Exception as error:  # hostile bytes: any reader may fail in any way
+        remarks.append(f"Exif block: {type(error).__name__}")
+    record = _record(tags, remarks)
+    if record.date_time_original and record.gps_latitude is not None and record.make:
+        return record
+    try:
+        facts = embedded_facts(content)
+    except Exception as error:  # as above
+        note = f"XMP or IPTC: {type(error).__name__}"
+        return replace(record, not_understood=(*record.not_understood, note))
+    return _completed(record, facts)
+
+
+def sub_second(record: ExifRecord) -> float:
+    """Return SubSecTimeOriginal as seconds in [0, 1): its digits are a decimal fraction.
+
+    >>> sub_second(ExifRecord(sub_sec_time_original="05"))
+    0.05
+    """
+    return float(f"0.{record.sub_sec_time_original or 0}")
+
+
+def _tags_of(block: bytes, remarks: list[str]) -> Tags:
+    # exifread reads more of what cameras write than Pillow, but one bad tag can end it with the
+    # rest unread; Pillow's directory reader keeps what it has. So the second where the first fails.
+    try:
+        return _by_exifread(block)
+    except Exception as error:
+        remarks.append(f"Exif block: first reader failed ({type(error).__name__}), second used")
+        return _by_pillow(block)
+
+
+_EXIFREAD_DIRECTORY = {"Image": "0th", "EXIF": "Exif", "GPS": "GPS"}
+
+
+def _by_exifread(block: bytes) -> Tags:
+    import exifread
+
+    found = exifread.process_file(BoundedFile(block), details=False, extract_thumbnail=False)
+    tags: dict[tuple[str, int], object] = {}
+    for key, tag in found.items():
+        directory = _EXIFREAD_DIRECTORY.get(key.split(" ", 1)[0])
+        if directory and hasattr(tag, "values"):
+            tags[directory, tag.tag] = tag.values
+    if not tags and len(block) > 8:
+        raise ValueError("no tag found")
+    return tags
+
+
+def _by_pillow(block: bytes) -> Tags:
+    from PIL.TiffImagePlugin import ImageFileDirectory_v2
+
+    tags: dict[tuple[str, int], object] = {}
+
+    def take(directory: str, offset: int) -> None:
+        entries = ImageFileDirectory_v2(block[:8])
+        stream = BoundedFile(block)
+        stream.seek(offset)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            entries.load(stream)
+            for number in list(entries):
+                try:
+                    tags[directory, number] = entries[number]
+                except Exception:  # this tag only
+                    tags[directory, number] = _UNREADABLE
+
+    order = "little" if block[:2] == b"II" else "big"
+    take("0th", int.from_bytes(block[4:8], order))  # type: ignore[arg-type]
+    for pointer, directory in ((0x8769, "Exif"), (0x8825, "GPS")):
+        offset = tags.get(("0th", pointer))
+        if isinstance(offset, int):
+            try:
+                take(directory, offset)
+            except Exception:  # this directory only
+                tags[directory, 0x10000] = _UNREADABLE
+    return tags
+
+
+_UNREADABLE = object()
+
+
+class _Reader:
+    """The tags of one file with what could not be made of them."""
+
+    def __init__(self, tags: Tags, remarks: list[str]) -> None:
+        self.not_understood = remarks
+        self.oddities: list[str] = []
+        self._raw = {name: tags[key] for key, name in _TAG_NAMES.items() if key in tags}
+        for (directory, number), name in _TAG_NAMES.items():
+            if directory == "Exif" and name not in self._raw and ("0th", number) in tags:
+                self._raw[name] = tags["0th", number]
+
+    def has(self, name: str) -> bool:
+        return name in self._raw
+
+    def read(self, name: str, parse: Callable[[object], T | None]) -> T | None:
+        if name not in self._raw:
+            return None
+        try:
+            value = parse(self._raw[name])
+        except Exception:
+            value = None
+            self.not_understood.append(f"{name}: {_shown(self._raw[name])}")
+        return value
+
+    def text(self, name: str) -> str:
+        return self.read(name, _text) or ""
+
+    def number(self, name: str) -> float | None:
+        return self.read(name, _number)
+
+
+def _record(tags: Tags, remarks: list[str]) -> ExifRecord:
+    reader = _Reader(tags, remarks)
+    original = reader.read("DateTimeOriginal", _date_and_offset) or ("", "")
+    digitized = reader.read("DateTimeDigitized", _date_and_offset) or ("", "")
+    changed = reader.read("DateTime", _date_and_offset) or ("", "")
+    instant, time_of_day = _gps_time(reader)
+    orientation = reader.read("Orientation", _integer)
+    if orientation is not None and not 1 <= orientation <= 8:
+        reader.oddities.append(f"Orientation is {orientation}, Exif knows 1 to 8")
+    return ExifRecord(
+        date_time_original=original[0],
+        sub_sec_time_original=reader.read("SubSecTimeOriginal", _sub_sec) or "",
+        date_time_digitized=digitized[0],
+        date_time=changed[0],
+        offset_time=reader.read("OffsetTimeOriginal", _offset) or original[1],
+        offset_time_file=reader.read("OffsetTime", _offset) or changed[1],
+        gps_latitude=_coordinate(reader, "GPSLatitude", positive="N", negative="S"),
+        gps_longitude=_coordinate(reader, "GPSLongitude", positive="E", negative="W"),
+        gps_altitude=_altitude(reader),
+        gps_instant=instant,
+        gps_time_of_day=time_of_day,
+        gps_h_positioning_error=reader.number("GPSHPositioningError"),
+        gps_dop=reader.number("GPSDOP"),
+        gps_status=reader.text("GPSStatus").upper(),
+        gps_processing_method=reader.read("GPSProcessingMethod", _prefixed_text) or "",
+        gps_map_datum=reader.text("GPSMapDatum"),
+        orientation=orientation,
+        make=reader.text("Make"),
+        model=reader.text("Model"),
+        body_serial_number=reader.text("BodySerialNumber"),
+        software=reader.text("Software"),
+        not_understood=tuple(reader.not_understood),
+        oddities=tuple(reader.oddities),
+    )
+
+
+def _coordinate(reader: _Reader, name: str, *, positive: str, negative: str) -> float | None:
+    parts = reader.read(name, _sexagesimal)
+    if parts is None:
+        return None
+    degrees, minutes, seconds = parts
+    if minutes >= 60 or seconds >= 60:
+        reader.oddities.append(f"{name} has {minutes:g} minutes and {seconds:g} seconds")
+    value = abs(degrees) + minutes / 60 + seconds / 3600
+    reference = reader.text(f"{name}Ref").upper()[:1]
+    if reference not in (positive, negative):
+        reader.oddities.append(f"{name}Ref is missing: the sign is unknown")
+    if degrees < 0 or reference == negative:
+        value = -value
+    if abs(value) > 360:
+        reader.not_understood.append(f"{name}: {value:g}")
+        return None
+    return value
+
+
+def _altitude(reader: _Reader) -> float | None:
+    altitude = reader.number("GPSAltitude")
+    reference = reader.read("GPSAltitudeRef", _altitude_reference)
+    # 1 is below the sea, 3 (Exif 3.0) below the ellipsoid; a missing reference means above.
+    return -abs(altitude) if altitude and reference in (1, 3) else altitude
+
+
+def _gps_time(reader: _Reader) -> tuple[datetime | None, str]:
+    of_day = reader.read("GPSTimeStamp", _time_of_day)
+    if of_day is None:
+        return None, ""
+    shown = (datetime(2000, 1, 1) + of_day).time().isoformat() if of_day.days == 0 else ""
+    date = reader.read("GPSDateStamp", _date)
+    return (date + of_day if date else None), shown
+
+
+def _text(value: object) -> str:
+    if isinstance(value, tuple | list) and value and all(isinstance(n, int) for n in value):
+        value = bytes(n & 0xFF for n in value)
+    if isinstance(value, tuple | list):
+        value = value[0] if value else ""
+    if isinstance(value, bytes):
+        value = _decoded(value)
+    if not isinstance(value, str):
+        raise ValueError("not text")
+    return value.split("\0", 1)[0].strip()
+
+
+def _decoded(raw: bytes) -> str:
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", errors="replace")
+
+
+def _prefixed_text(value: object) -> str:
+    """Read UNDEFINED text with its 8-byte character code (Exif 2.3, 4.6.6)."""
+    if isinstance(value, str):
+        value = value.encode("latin-1", errors="replace")
+    raw = value if isinstance(value, bytes) else bytes(n & 0xFF for n in value)  # type: ignore[attr-defined]
+    code, body = raw[:8], raw[8:]
+    if code.startswith(b"UNICODE"):
+        return body.decode("utf-16-be" if body[:1] == b"\0" else "utf-16-le", "replace").strip(
+            "\0 "
+        )
+    if not code.startswith((b"ASCII", b"JIS", b"\0\0\0\0")):
+        body = raw  # a writer that forgot the code
+    return _decoded(body).strip("\0 ").split("\0", 1)[0].strip()
+
+
+def _number(value: object) -> float | None:
+    """Give a finite number, or None for an unknown 0/0; a zero denominator is not understood."""
+    if isinstance(value, tuple | list):
+        if len(value) != 1:
+            raise ValueError("one number expected")
+        value = value[0]
+    numerator, denominator = getattr(value, "numerator", value), getattr(value, "denominator", 1)
+    if denominator == 0 and numerator == 0:
+        return None
+    number = float(value) if isinstance(value, str) else float(numerator) / float(denominator)  # type: ignore[arg-type]
+    if not math.isfinite(number):
+        raise ValueError("not finite")
+    return number
+
+
+def _integer(value: object) -> int | None:
+    number = _number(value)
+    if number is None or number != int(number):
+        raise ValueError("not a whole number")
+    return int(number)
+
+
+def _altitude_reference(value: object) -> int | None:
+    if isinstance(value, bytes):
+        value = value[0] if len(value) == 1 and value[0] < 0x30 else value.decode("ascii")
+    return _integer(value)
+
+
+def _sexagesimal(value: object) -> tuple[float, float, float] | None:
+    parts = list(value) if isinstance(value, tuple | list) else [value]
+    degrees = _number(parts[0]) if parts else None
+    if degrees is None:
+        if any(_number(part) for part in parts[1:]):
+            raise ValueError("degrees are unknown")
+        return None  # 0/0 throughout: the camera had no fix
+    minutes, seconds = ((_number(parts[n]) or 0.0 if len(parts) > n else 0.0) for n in (1, 2))
+    return degrees, minutes, seconds
+
+
+def _time_of_day(value: object) -> timedelta | None:
+    parts = [_number(part) for part in value]  # type: ignore[attr-defined]
+    if not parts or all(part is None for part in parts):
+        return None
+    hours, minutes, seconds = (*(part or 0.0 for part in parts), 0.0, 0.0)[:3]
+    if not (0 <= hours <= 24 and 0 <= minutes < 60 and 0 <= seconds < 61):
+        raise ValueError("not a time of day")
+    return timedelta(hours=hours, minutes=minutes, seconds=seconds)
+
+
+_DATE_TIME = re.compile(
+    r"(\d{4})\D(\d\d?)\D(\d\d?)[ T]+(\d\d?):(\d\d?)(?::(\d\d?)(?:\.\d+)?)?\s*"
+    r"(Z|[+-]\d\d?:?\d\d)?"
+)
+
+
+def _date_and_offset(value: object) -> tuple[str, str] | None:
+    text = _text(value)
+    if not text.replace(":", "").strip():
+        return None  # blanks with colons: Exif's way to say unknown
+    found = _DATE_TIME.match(text)
+    if not found:
+        raise ValueError("not a date")
+    numbers = [int(part or 0) for part in found.groups()[:6]]
+    moment = datetime(*numbers)  # type: ignore[arg-type]  # year ... second
+    return moment.isoformat(), (_offset(found[7]) or "") if found[7] else ""
+
+
+def _date(value: object) -> datetime | None:
+    text = _text(value)
+    if not text.replace(":", "").strip():
+        return None
+    found = re.match(r"(\d{4})\D(\d\d?)\D(\d\d?)", text)
+    if not found:
+        raise ValueError("not a date")
+    return datetime(int(found[1]), int(found[2]), int(found[3]), tzinfo=UTC)
+
+
+def _offset(value: object) -> str | None:
+    text = _text(value)
+    if not text.replace(":", "").strip():
+        return None
+    if text in ("Z", "z"):
+        return "+00:00"
+    found = re.fullmatch(r"([+-])(\d\d?):?(\d\d)", text.replace("\N{MINUS SIGN}", "-"))
+    if not found or int(found[2]) > 14 or int(found[3]) > 59:
+        raise ValueError("not an offset")
+    return f"{found[1]}{int(found[2]):02d}:{found[3]}"
+
+
+def _sub_sec(value: object) -> str | None:
+    text = _text(value) if not isinstance(value, int) else str(value)
+    if not text:
+        return None
+    if not re.fullmatch(r"[0-9]{1,12}", text):
+        raise ValueError("not digits")
+    return text
+
+
+def _shown(value: object) -> str:
+    text = repr(_text(value)) if isinstance(value, str | bytes) else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _completed(record: ExifRecord, facts: EmbeddedFacts) -> ExifRecord:
+    """Fill what Exif left empty from XMP or IPTC; what Exif states is never replaced."""
+    sources: list[tuple[str, str]] = []
+    found: dict[str, object] = {}
+    for field, (value, source) in facts.items():
+        if getattr(record, field) in ("", None):
+            found[field] = value
+            sources.append((field, source))
+    if "date_time_original" not in found:
+        found.pop("offset_time", None)
+        sources = [pair for pair in sources if pair[0] != "offset_time"]
+    return replace(record, **found, other_sources=tuple(sources))  # type: ignore[arg-type]
