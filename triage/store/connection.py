@@ -1,0 +1,167 @@
+"""A survey folder in, an open Survey (database connection, folders, settings) out."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from triage.errors import SurveyError
+from triage.store.settings import Settings, read_settings, write_default_settings
+
+DATABASE = "survey.db"
+SETTINGS = "survey.toml"
+FOLDERS = ("originals", "messages", "previews", "replies")
+
+
+class Survey:
+    """One survey folder, open: close it, or use :func:`open_survey` as a context manager."""
+
+    def __init__(self, folder: Path, connection: sqlite3.Connection, settings: Settings) -> None:
+        self.folder = folder
+        self.connection = connection
+        self.settings = settings
+
+    @property
+    def originals(self) -> Path:
+        """Photos and other kept files, by digest, read-only."""
+        return self.folder / "originals"
+
+    @property
+    def messages(self) -> Path:
+        """Raw mail, by digest, read-only."""
+        return self.folder / "messages"
+
+    @property
+    def previews(self) -> Path:
+        """Small upright copies; may be deleted, are rebuilt."""
+        return self.folder / "previews"
+
+    @property
+    def replies(self) -> Path:
+        """Drafts of questions to senders."""
+        return self.folder / "replies"
+
+    @contextmanager
+    def transaction(self) -> Iterator[sqlite3.Connection]:
+        """Everything inside is written, or nothing of it; nests as one transaction."""
+        if self.connection.in_transaction:
+            yield self.connection
+            return
+        self.connection.execute("begin immediate")
+        try:
+            yield self.connection
+        except BaseException:
+            self.connection.execute("rollback")
+            raise
+        self.connection.execute("commit")
+
+    def close(self) -> None:
+        """Close the database; a second call does nothing."""
+        self.connection.close()
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    """Open the database with foreign keys on, write-ahead logging and rows by name."""
+    connection = sqlite3.connect(path, isolation_level=None, timeout=30)
+    connection.row_factory = sqlite3.Row
+    connection.execute("pragma foreign_keys = on")
+    connection.execute("pragma journal_mode = wal")
+    connection.execute("pragma synchronous = normal")
+    return connection
+
+
+def create_survey(folder: Path, *, title: str = "") -> None:
+    """Make the folders, the commented settings and the database; an existing survey is kept."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in FOLDERS:
+        (folder / name).mkdir(exist_ok=True)
+    write_default_settings(folder / SETTINGS, title=title or folder.resolve().name)
+    connection = connect(folder / DATABASE)
+    try:
+        _migrate(connection)
+    finally:
+        connection.close()
+
+
+def is_survey(folder: Path) -> bool:
+    """Whether the folder holds a survey."""
+    return (folder / DATABASE).is_file()
+
+
+@contextmanager
+def open_survey(folder: Path) -> Iterator[Survey]:
+    """Open an existing survey, bring its schema up to date, and close it afterwards.
+
+    Raises
+    ------
+    SurveyError
+        If the folder holds no survey, or its database is damaged or of a newer version.
+    """
+    if not is_survey(folder):
+        raise SurveyError(
+            "this folder holds no survey",
+            failing=str(folder),
+            next_step="Make one with 'triage init --survey FOLDER', or name the right folder.",
+        )
+    settings = read_settings(folder / SETTINGS)
+    try:
+        connection = connect(folder / DATABASE)
+    except sqlite3.DatabaseError as error:
+        raise _damaged(folder, error) from error
+    try:
+        for name in FOLDERS:
+            (folder / name).mkdir(exist_ok=True)
+        try:
+            _migrate(connection)
+        except sqlite3.DatabaseError as error:
+            raise _damaged(folder, error) from error
+        yield Survey(folder, connection, settings)
+    finally:
+        connection.close()
+
+
+def _migrate(connection: sqlite3.Connection) -> None:
+    """Apply what is pending. The import is late: most commands find nothing to do."""
+    known = _applied(connection)
+    if known and known == _LATEST:
+        return
+    from sqlite_utils import Database
+
+    from triage.store.migrations import migrations
+
+    names = {migration.name for migration in migrations._migrations}
+    if not known <= names:
+        raise SurveyError(
+            "this survey was made by a newer version",
+            failing=", ".join(sorted(known - names)),
+            next_step="Update the program, then try again.",
+        )
+    factory = connection.row_factory
+    connection.row_factory = None
+    migrations.apply(Database(connection))
+    connection.row_factory = factory
+
+
+_LATEST = {"m001_first_schema"}  # kept equal to the migrations by a test
+
+
+def _applied(connection: sqlite3.Connection) -> set[str]:
+    found = connection.execute(
+        "select 1 from sqlite_master where name = '_sqlite_migrations'"
+    ).fetchone()
+    if not found:
+        return set()
+    rows = connection.execute(
+        "select name from _sqlite_migrations where migration_set = 'triage'"
+    ).fetchall()
+    return {row[0] for row in rows}
+
+
+def _damaged(folder: Path, error: Exception) -> SurveyError:
+    return SurveyError(
+        f"the database cannot be opened ({error})",
+        failing=str(folder / DATABASE),
+        next_step="Restore survey.db from a copy of the folder; originals and messages are kept.",
+    )

@@ -1,0 +1,94 @@
+"""Bytes in, a read-only file named by its digest out; and back, checked."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import stat
+from pathlib import Path
+
+from triage.errors import SurveyError
+
+_SUFFIXES = {
+    "image/jpeg": ".jpg",
+    "image/png": ".png",
+    "image/heic": ".heic",
+    "image/heif": ".heic",
+    "image/webp": ".webp",
+    "image/tiff": ".tif",
+    "image/gif": ".gif",
+}
+
+
+def digest(content: bytes) -> str:
+    """SHA-256 as 64 hexadecimal digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def keep(folder: Path, content: bytes, *, media_type: str = "", suffix: str = "") -> str:
+    """Write content under its digest unless it is there, and return the digest.
+
+    The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
+    that a file under its digest is always whole.
+    """
+    name = digest(content)
+    target = path_of(folder, name)
+    if target is not None:
+        return name
+    shelf = folder / name[:2]
+    shelf.mkdir(parents=True, exist_ok=True)
+    final = shelf / (name + (suffix or _SUFFIXES.get(media_type, ".bin")))
+    temporary = shelf / f".{name}.{os.getpid()}.part"
+    with temporary.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    with contextlib.suppress(OSError):
+        temporary.chmod(stat.S_IRUSR | stat.S_IRGRP)
+    os.replace(temporary, final)
+    return name
+
+
+def path_of(folder: Path, name: str) -> Path | None:
+    """Where the file with this digest lies, or None."""
+    shelf = folder / name[:2]
+    if not shelf.is_dir():
+        return None
+    return next((path for path in shelf.glob(f"{name}.*")), None)
+
+
+def content_of(folder: Path, name: str) -> bytes:
+    """Read the file with this digest.
+
+    Raises
+    ------
+    SurveyError
+        If it is not there.
+    """
+    path = path_of(folder, name)
+    if path is None:
+        raise SurveyError(
+            "the kept file is missing",
+            failing=name,
+            next_step="Restore it from a copy of the survey folder, then run 'triage audit'.",
+        )
+    return path.read_bytes()
+
+
+def all_digests(folder: Path) -> dict[str, Path]:
+    """Every whole file by the digest in its name; leftovers of interrupted writes are skipped."""
+    found = {}
+    for path in sorted(folder.glob("??/*")):
+        if not path.name.startswith("."):
+            found[path.stem] = path
+    return found
+
+
+def remove(folder: Path, name: str) -> None:
+    """Delete a kept file: only for forgetting a person."""
+    path = path_of(folder, name)
+    if path is not None:
+        with contextlib.suppress(OSError):
+            path.chmod(stat.S_IRUSR | stat.S_IWUSR)
+        path.unlink()

@@ -1,0 +1,164 @@
+"""survey.toml in, validated settings out; a commented file of defaults for a new survey."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from triage.errors import SettingsError
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SurveySettings(_Section):
+    """What the survey is."""
+
+    title: str = "Survey"
+    description: str = ""
+    time_zone: str = "Europe/Warsaw"
+    language: Literal["en", "de", "pl"] = "en"
+    contact: str = ""
+    reply_address: str = ""
+    area: tuple[float, float, float, float] | None = None
+    season: tuple[int, int] = (60, 335)
+
+
+class IntakeSettings(_Section):
+    """Limits on what mail may bring."""
+
+    forwarders: tuple[str, ...] = ()
+    max_message_megabytes: float = Field(default=100, gt=0)
+
+
+class SightingSettings(_Section):
+    """When two photos may show one animal."""
+
+    same_animal_seconds: float = Field(default=180, ge=0)
+    same_place_metres: float = Field(default=60, ge=0)
+    least_likeness: float = Field(default=0.55, ge=0, le=1)
+    least_odonate: float = Field(default=0.5, ge=0, le=1)
+
+
+class QueueSettings(_Section):
+    """How the queue is ordered; docs/queue.md has the formula."""
+
+    both_views_gain: float = Field(default=0.5, ge=0)
+    days_to_rise: float = Field(default=60, gt=0)
+    same_sender_damping: float = Field(default=0.25, ge=0)
+
+
+class DeterminationSettings(_Section):
+    """How many independent determinations settle a sighting."""
+
+    independent: int = Field(default=1, ge=1, le=5)
+
+
+class MatchingSection(_Section):
+    """The weights of matching; docs/matching.md has the sources."""
+
+    none_weight: float | None = Field(default=None, gt=0)
+
+
+class PublishingSettings(_Section):
+    """What is released."""
+
+    release_precision_degrees: float = Field(default=0.001, gt=0, le=1)
+    occurrence_status: Literal["detected", "present"] = "detected"
+    basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
+    licence: str = ""
+    default_photo_licence: str = ""
+
+
+class Settings(_Section):
+    """The whole of survey.toml."""
+
+    survey: SurveySettings = SurveySettings()
+    intake: IntakeSettings = IntakeSettings()
+    sightings: SightingSettings = SightingSettings()
+    queue: QueueSettings = QueueSettings()
+    determinations: DeterminationSettings = DeterminationSettings()
+    matching: MatchingSection = MatchingSection()
+    publishing: PublishingSettings = PublishingSettings()
+
+
+DEFAULT_FILE = """\
+# Settings of this survey. Every value may be changed; a mistake is named when the survey opens.
+
+[survey]
+title = {title}
+description = ""
+time_zone = "Europe/Warsaw"     # IANA name: the zone of clocks where nothing better is known
+language = "en"                 # of drafted replies: en, de, pl
+contact = ""                    # shown in exports and reports
+reply_address = ""              # the survey's own address, for drafts
+# area = [53.5, 21.0, 54.3, 22.4] # south, west, north, east in degrees: places outside are doubted
+season = [60, 335]              # first and last day of year on which adults are expected
+
+[intake]
+forwarders = []                 # addresses of coordinators who forward mail for others
+max_message_megabytes = 100     # larger mails are listed, not opened
+
+[sightings]
+same_animal_seconds = 180       # seconds: photos further apart are never proposed as one animal
+same_place_metres = 60          # metres between two GPS places, beyond their uncertainties
+least_likeness = 0.55           # 0 to 1: colours and shape of the insect must agree this well
+least_odonate = 0.5             # 0 to 1: below it a photo makes no sighting by itself
+
+[queue]
+both_views_gain = 0.5           # what a good back view and a good side view add together
+days_to_rise = 60               # days of waiting that are worth as much as a perfect photo
+same_sender_damping = 0.25      # each further sighting of one sender counts less by this
+
+[determinations]
+independent = 1                 # how many determiners must agree before a sighting is determined
+
+[publishing]
+release_precision_degrees = 0.001
+occurrence_status = "detected"  # detected (Darwin Core of 2026-05-26) or present (before)
+basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
+licence = ""                    # of the data, as a URI
+default_photo_licence = ""      # of photos whose sender stated none; empty: they are not released
+"""
+
+
+def write_default_settings(path: Path, *, title: str) -> None:
+    """Write the commented defaults unless the file exists."""
+    if path.exists():
+        return
+    quoted = '"' + title.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    path.write_text(DEFAULT_FILE.replace("{title}", quoted), encoding="utf-8", newline="\n")
+
+
+def read_settings(path: Path) -> Settings:
+    """Read and check survey.toml; a missing file means the defaults.
+
+    Raises
+    ------
+    SettingsError
+        With the name of the first setting that is unknown, malformed or out of range.
+    """
+    if not path.exists():
+        return Settings()
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise SettingsError(
+            f"the file is not valid TOML ({error})",
+            failing=str(path),
+            next_step="Correct that line; 'triage init' in an empty folder shows a whole file.",
+        ) from error
+    try:
+        return Settings.model_validate(raw)
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = ".".join(str(step) for step in first["loc"])
+        raise SettingsError(
+            f"setting {name}: {first['msg']}",
+            failing=str(path),
+            next_step="Correct or delete that line, then try again.",
+        ) from error
