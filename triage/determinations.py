@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 DeterminationOutcome = Literal["determined", "cannot tell", "not an adult"]
+SightingState = Literal["queued", "determined", "second opinion", "undeterminable", "set aside"]
+
+Lineage = Callable[[str], Sequence[tuple[str, str]]]
+"""A name in, its (rank, name) pairs from its own rank up to the order out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,9 +42,144 @@ class Determination:
 class Accepted:
     """Where a sighting stands: its state, the accepted name if any, and the reason in words."""
 
-    state: Literal["queued", "determined", "second opinion", "undeterminable", "set aside"]
+    state: SightingState
     scientific_name: str = ""
     taxon_rank: str = ""
     qualifier: str = ""
     sex: str = ""
     reason: str = ""
+
+
+def newest_of_each(determinations: Sequence[Determination]) -> list[Determination]:
+    """The newest determination of every determiner, oldest first; the rest stay on record."""
+    newest: dict[str, Determination] = {}
+    for one in sorted(determinations, key=lambda d: (d.date_identified, d.identifier)):
+        newest.pop(one.identified_by, None)
+        newest[one.identified_by] = one
+    return list(newest.values())
+
+
+def accepted(
+    determinations: Sequence[Determination],
+    *,
+    lineage: Lineage,
+    needed: int = 1,
+    extra_care: Callable[[str], str] = lambda name: "",
+) -> Accepted:
+    """Decide where a sighting stands.
+
+    Parameters
+    ----------
+    determinations : sequence of Determination
+        All live ones of one sighting, in any order.
+    lineage : callable
+        From a name to its (rank, name) pairs, its own first.
+    needed : int
+        How many independent determiners the survey asks for.
+    extra_care : callable
+        From a name to the reason why two determiners are needed (outside season or area, marked
+        in the checklist), or an empty text.
+
+    Returns
+    -------
+    Accepted
+        The finest name with enough support and no dissent; a majority of three or more decides a
+        disagreement; otherwise the common coarser name stands and a second opinion is asked for.
+    """
+    current = newest_of_each(determinations)
+    if not current:
+        return Accepted(state="queued", reason="not looked at yet")
+    named = [one for one in current if one.outcome == "determined"]
+    if not named:
+        return _unnamed(current)
+    best = _best_supported(named, lineage, needed, extra_care)
+    asked = [one.identified_by for one in current if one.second_opinion]
+    if asked and len(current) < 2:
+        return _with(best, "second opinion", f"{asked[0]} asks for a second opinion")
+    return best
+
+
+def _unnamed(current: Sequence[Determination]) -> Accepted:
+    if all(one.outcome == "not an adult" for one in current):
+        return Accepted(state="set aside", reason=f"not an adult: {current[-1].reason}")
+    if any(one.second_opinion for one in current) and len(current) < 2:
+        return Accepted(state="second opinion", reason="the determiner asks for a second opinion")
+    return Accepted(state="undeterminable", reason=current[-1].reason or "cannot be told")
+
+
+def _best_supported(
+    named: Sequence[Determination],
+    lineage: Lineage,
+    needed: int,
+    extra_care: Callable[[str], str],
+) -> Accepted:
+    lines = [list(lineage(one.scientific_name)) for one in named]
+    depth = {pair: len(line) - i for line in lines for i, pair in enumerate(line)}
+    support = {pair: sum(pair in line for line in lines) for pair in depth}
+    finest = max(depth.values())
+    # Deepest name first; among equals the one with more support, then by name.
+    for pair in sorted(depth, key=lambda p: (-depth[p], -support[p], p)):
+        dissent = [
+            line for line in lines if pair not in line and not _is_ancestor(line, pair, lines)
+        ]
+        majority = support[pair] >= 2 and support[pair] * 2 > len(lines)
+        care = extra_care(pair[1])
+        wanted = max(needed, 2 if care else 1)
+        if dissent and not (majority and len(lines) >= 3):
+            continue
+        if support[pair] < wanted:
+            if dissent or len(lines) >= wanted:
+                continue
+            reason = care or f"{wanted} independent determinations are asked for"
+            return _name(named, lines, pair, "second opinion", reason)
+        if depth[pair] == finest or majority:
+            return _name(named, lines, pair, "determined", _agreed(support[pair], len(lines)))
+        return _name(
+            named, lines, pair, "second opinion", "the determiners disagree below this rank"
+        )
+    return Accepted(state="second opinion", reason="the determiners agree on no name")
+
+
+def _is_ancestor(
+    line: list[tuple[str, str]], pair: tuple[str, str], lines: list[list[tuple[str, str]]]
+) -> bool:
+    """Whether this line ends at a coarser name that contains the pair: no dissent, less detail."""
+    own = line[0]
+    return any(pair in other and own in other[other.index(pair) :] for other in lines)
+
+
+def _name(
+    named: Sequence[Determination],
+    lines: list[list[tuple[str, str]]],
+    pair: tuple[str, str],
+    state: SightingState,
+    reason: str,
+) -> Accepted:
+    exact = [one for one, line in zip(named, lines, strict=True) if line[0] == pair]
+    holders = exact or list(named)
+    sexes = {one.sex for one in named if one.sex}
+    qualifiers = {one.qualifier for one in holders}
+    return Accepted(
+        state=state,
+        scientific_name=pair[1],
+        taxon_rank=pair[0],
+        # A doubt stands only while everybody who names the taxon has it.
+        qualifier=qualifiers.pop() if exact and len(qualifiers) == 1 else "",
+        sex=sexes.pop() if len(sexes) == 1 else "",
+        reason=reason,
+    )
+
+
+def _agreed(support: int, all_of_them: int) -> str:
+    return "one determiner" if all_of_them == 1 else f"{support} of {all_of_them} determiners"
+
+
+def _with(found: Accepted, state: SightingState, reason: str) -> Accepted:
+    return Accepted(
+        state=state,
+        scientific_name=found.scientific_name,
+        taxon_rank=found.taxon_rank,
+        qualifier=found.qualifier,
+        sex=found.sex,
+        reason=reason,
+    )
