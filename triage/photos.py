@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
+
+from triage.analysis import images
+from triage.errors import SourceError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,3 +24,56 @@ class Photo:
     orientation: int | None
     byte_size: int
     problem: str = ""
+
+
+def digest(content: bytes) -> str:
+    """SHA-256 of the file (FIPS 180-4), 64 hexadecimal digits: the photo's identity."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def identify(content: bytes, *, name: str = "photo") -> Photo:
+    """Say what the file is from its bytes and header, without decoding the pixels.
+
+    Parameters
+    ----------
+    content : bytes
+        The whole file.
+    name : str
+        What a problem calls the file.
+
+    Returns
+    -------
+    Photo
+        With ``problem`` set, and width and height 0, when the header cannot be read. A header
+        that reads well does not prove that the pixels do.
+    """
+    try:
+        header = images.read_header(content, name=name)
+    except SourceError as error:
+        return unreadable(content, error)
+    return from_header(content, header)
+
+
+def from_header(content: bytes, header: images.Header) -> Photo:
+    """The photo whose header was read already, so that the file is opened once."""
+    return Photo(
+        sha256=digest(content),
+        format=header.format,
+        width=header.width,
+        height=header.height,
+        orientation=header.orientation,
+        byte_size=len(content),
+    )
+
+
+def unreadable(content: bytes, error: SourceError) -> Photo:
+    """The photo that cannot be decoded, with the reason and the next step as its problem."""
+    return Photo(
+        sha256=digest(content),
+        format=images.kind_of(content) or "",
+        width=0,
+        height=0,
+        orientation=None,
+        byte_size=len(content),
+        problem=f"{error.what}. {error.next_step}",
+    )

@@ -1,0 +1,195 @@
+"""Pictures are made here; orientation is checked against Pillow's own exif_transpose."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+
+import numpy as np
+import pillow_heif
+import pytest
+from PIL import Image, ImageOps
+
+from triage.analysis import images
+from triage.errors import SourceError
+
+pillow_heif.register_heif_opener()
+
+
+def four_fields(height: int = 96, width: int = 160) -> np.ndarray:
+    picture = np.zeros((height, width, 3), dtype=np.uint8)
+    picture[: height // 2, : width // 2] = (240, 20, 20)
+    picture[: height // 2, width // 2 :] = (20, 240, 20)
+    picture[height // 2 :, : width // 2] = (20, 20, 240)
+    return picture
+
+
+def saved(picture: np.ndarray, kind: str, **options: object) -> bytes:
+    buffer = io.BytesIO()
+    Image.fromarray(picture).save(buffer, kind, **options)
+    return buffer.getvalue()
+
+
+def exif_with(orientation: int) -> bytes:
+    exif = Image.Exif()
+    exif[images.ORIENTATION] = orientation
+    return exif.tobytes()
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_turning_agrees_with_pillow(orientation: int) -> None:
+    stored = four_fields()
+    image = Image.fromarray(stored)
+    image.getexif()[images.ORIENTATION] = orientation
+    expected = np.asarray(ImageOps.exif_transpose(image))
+    np.testing.assert_array_equal(images.upright(stored, orientation), expected)
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP"])
+def test_every_format_is_turned_upright_once(kind: str, orientation: int) -> None:
+    stored = four_fields()
+    decoded = images.decode(saved(stored, kind, exif=exif_with(orientation)))
+    expected = images.upright(stored, orientation)
+    assert decoded.header.orientation == orientation
+    assert decoded.rgb.shape == expected.shape
+    assert np.abs(decoded.rgb.astype(int) - expected).mean() < 6
+    header = images.read_header(saved(stored, kind, exif=exif_with(orientation)))
+    assert (header.height, header.width) == expected.shape[:2]
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_heif_is_turned_by_its_own_property_and_not_by_exif_again(orientation: int) -> None:
+    stored = four_fields()
+    content = saved(stored, "HEIF", exif=exif_with(orientation), quality=95)
+    assert (b"irot" in content or b"imir" in content) == (orientation != 1)
+    decoded = images.decode(content)
+    assert decoded.header.orientation == orientation
+    expected = images.upright(stored, orientation)
+    assert np.abs(decoded.rgb.astype(int) - expected).mean() < 6
+
+
+def test_a_heif_file_without_turning_property_stays_as_it_is_whatever_exif_says() -> None:
+    exif = Image.Exif()
+    exif[images.ORIENTATION] = 6
+    content = saved(four_fields(), "HEIF", exif=exif)  # the encoder reads bytes only
+    assert b"irot" not in content
+    assert images.decode(content).rgb.shape == (96, 160, 3)
+
+
+@pytest.mark.parametrize(
+    ("mode", "kind"),
+    [("L", "JPEG"), ("CMYK", "JPEG"), ("P", "PNG"), ("P", "GIF"), ("CMYK", "TIFF"), ("1", "PNG")],
+)
+def test_every_colour_mode_comes_out_as_rgb(mode: str, kind: str) -> None:
+    buffer = io.BytesIO()
+    Image.fromarray(four_fields()).convert(mode).save(buffer, kind)
+    decoded = images.decode(buffer.getvalue())
+    assert decoded.rgb.shape == (96, 160, 3)
+    assert decoded.rgb.dtype == np.uint8
+    grey = images.grey_of(decoded.rgb).astype(int)
+    red, green, black = grey[:48, :80].mean(), grey[:48, 80:].mean(), grey[48:, 80:].mean()
+    assert green > red > black
+
+
+def test_sixteen_bits_keep_the_upper_eight() -> None:
+    deep = np.full((32, 32), 0x8040, dtype=np.uint16)
+    buffer = io.BytesIO()
+    Image.fromarray(deep).save(buffer, "PNG")
+    assert (images.decode(buffer.getvalue()).rgb == 0x80).all()
+
+
+def test_transparent_pixels_are_laid_on_white() -> None:
+    clear = np.zeros((32, 32, 4), dtype=np.uint8)
+    assert (images.decode(saved(clear, "PNG")).rgb == 255).all()
+
+
+@pytest.mark.parametrize("kind", ["GIF", "WEBP", "TIFF", "PNG"])
+def test_the_first_frame_of_several_is_taken(kind: str) -> None:
+    first = Image.new("RGB", (32, 32), (250, 0, 0))
+    second = Image.new("RGB", (32, 32), (0, 0, 250))
+    buffer = io.BytesIO()
+    first.save(buffer, kind, save_all=True, append_images=[second])
+    red, _, blue = images.decode(buffer.getvalue()).rgb[16, 16]
+    assert red > 200 > 50 > blue
+
+
+def test_the_name_of_the_file_does_not_count() -> None:
+    assert images.kind_of(saved(four_fields(), "WEBP")) == "WEBP"
+    assert images.kind_of(b"II*\x00\x10\x00\x00\x00CR\x02\x00") is None
+    assert images.kind_of(b"\x00\x00\x00\x1cftypavif\x00\x00\x00\x00avifmif1miaf") is None
+
+
+def test_a_bomb_is_refused_before_decoding() -> None:
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return (
+            struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        )
+
+    bomb = b"\x89PNG\r\n\x1a\n" + chunk(
+        b"IHDR", struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
+    )
+    bomb += chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    with pytest.raises(SourceError, match="pixels"):
+        images.decode(bomb, name="bomb.png")
+    jpeg = bytearray(saved(four_fields(), "JPEG"))
+    at = jpeg.find(b"\xff\xc0") + 5
+    jpeg[at : at + 4] = struct.pack(">HH", 65000, 65000)
+    with pytest.raises(SourceError, match="pixels"):
+        images.decode(bytes(jpeg))
+
+
+def test_a_jpeg_of_thousands_of_scans_is_refused() -> None:
+    content = saved(four_fields(), "JPEG", progressive=True)
+    with pytest.raises(SourceError, match="scans"):
+        images.decode(content + b"\xff\xda" * 1000)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP", "GIF", "HEIF"])
+def test_a_file_cut_in_half_is_an_error_that_names_it(kind: str) -> None:
+    noise = np.random.default_rng(1).integers(0, 255, (96, 160, 3), dtype=np.uint8)
+    content = saved(noise, kind)
+    with pytest.raises(SourceError, match=r"cut\.bin"):
+        images.decode(content[: len(content) // 2], name="cut.bin")
+
+
+def test_a_jpeg_that_lacks_only_its_end_is_decoded() -> None:
+    noise = np.random.default_rng(1).integers(0, 255, (960, 160, 3), dtype=np.uint8)
+    content = saved(noise, "JPEG")
+    assert images.decode(content[:-2]).rgb.shape == (960, 160, 3)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP", "GIF", "HEIF"])
+def test_damaged_bytes_give_an_error_or_a_picture_and_nothing_else(kind: str) -> None:
+    generator = np.random.default_rng(7)
+    whole = saved(four_fields(), kind)
+    for _ in range(60):
+        bytes_ = bytearray(whole)
+        for at in generator.integers(0, len(bytes_), 6):
+            bytes_[at] = generator.integers(0, 256)
+        try:
+            decoded = images.decode(bytes(bytes_))
+        except SourceError:
+            continue
+        assert decoded.rgb.ndim == 3
+
+
+@pytest.mark.parametrize("content", [b"", b"hello", b"\xff\xd8\xff", b"GIF89a", b"II*\x00"])
+def test_what_is_no_picture_is_an_error(content: bytes) -> None:
+    with pytest.raises(SourceError):
+        images.decode(content)
+
+
+def test_shrinking_keeps_the_mean_and_the_shape() -> None:
+    picture = np.random.default_rng(2).integers(0, 255, (1001, 1503, 3), dtype=np.uint8)
+    small = images.shrink(picture, 300)
+    assert small.shape == (200, 300, 3)
+    assert abs(float(small.mean()) - float(picture.mean())) < 0.5
+    assert images.shrink(small, 300) is small
+
+
+def test_a_preview_carries_no_metadata() -> None:
+    image = Image.open(io.BytesIO(images.as_jpeg(four_fields())))
+    assert image.size == (160, 96)
+    assert dict(image.getexif()) == {}
