@@ -1,0 +1,111 @@
+"""Loose photos, good and bad, made here; each gets its row."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from triage.pipeline import measure
+
+
+def picture(path: Path, *, size: tuple[int, int] = (320, 240), orientation: int = 1) -> Path:
+    generator = np.random.default_rng(5)
+    small = generator.integers(0, 255, (size[1] // 8, size[0] // 8, 3), dtype=np.uint8)
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    Image.fromarray(small).resize(size).save(path, exif=exif)
+    return path
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    inside = tmp_path / "photos"
+    (inside / "pond").mkdir(parents=True)
+    picture(inside / "b.jpg", orientation=6)
+    picture(inside / "pond" / "a.png")
+    picture(inside / "pond" / "no_suffix.png").rename(inside / "pond" / "no_suffix")
+    (inside / "cut.jpg").write_bytes((inside / "b.jpg").read_bytes()[:900])
+    (inside / "empty.heic").write_bytes(b"")
+    (inside / "notes.txt").write_text("no photo")
+    return inside
+
+
+def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> None:
+    rows = list(measure.measure_paths([folder], processes=1))
+    assert [Path(str(row["file"])).as_posix() for row in rows] == [
+        "b.jpg",
+        "cut.jpg",
+        "empty.heic",
+        "pond/a.png",
+        "pond/no_suffix",
+    ]
+    assert [bool(row["problem"]) for row in rows] == [False, True, True, False, False]
+
+
+def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
+    row = next(measure.measure_paths([folder / "b.jpg"], processes=1))
+    assert tuple(row) == measure.COLUMNS
+    assert row["file"] == str(folder / "b.jpg")
+    assert row["sha256"] == hashlib.sha256((folder / "b.jpg").read_bytes()).hexdigest()
+    assert (row["width"], row["height"], row["orientation"]) == (240, 320, 6)
+    views = [
+        float(row[f"p_{view}"]) for view in ("dorsal", "lateral", "anterior", "oblique", "other")
+    ]
+    assert sum(views) == pytest.approx(1, abs=1e-5)
+    assert all(type(value) in (str, int, float) for value in row.values())
+    for name in ("odonate", "focus", "exposure", "usability", "box_x0", "box_y1"):
+        assert 0 <= float(row[name]) <= 1
+    assert len(str(row["phash"])) == 64
+
+
+def test_what_cannot_be_read_says_why_and_keeps_its_digest(folder: Path) -> None:
+    row = next(measure.measure_paths([folder / "cut.jpg"], processes=1))
+    assert row["sha256"]
+    assert row["odonate"] == row["focus"] == row["phash"] == ""
+    assert "Ask the sender" in str(row["problem"])
+    missing = next(measure.measure_paths([folder / "gone.jpg"], processes=1))
+    assert "no such file" in str(missing["problem"])
+
+
+def test_processes_change_nothing(folder: Path) -> None:
+    told: list[tuple[int, int]] = []
+    alone = list(measure.measure_paths([folder], processes=1))
+    together = list(
+        measure.measure_paths([folder], processes=2, progress=lambda *done: told.append(done))
+    )
+    assert together == alone
+    assert told == [(done, 5) for done in range(1, 6)]
+
+
+def test_csv_and_json_carry_the_same_rows(folder: Path) -> None:
+    rows = list(measure.measure_paths([folder], processes=1))
+    table, document = io.StringIO(), io.StringIO()
+    assert measure.write_csv(rows, table) == measure.write_json(rows, document) == 5
+    read = list(csv.DictReader(io.StringIO(table.getvalue())))
+    listed = json.loads(document.getvalue())
+    assert [{key: str(value) for key, value in row.items()} for row in listed] == read
+
+
+def test_no_cell_is_a_formula() -> None:
+    row = measure._row(file="=1+1", make="@sum", offset_time="+02:00", gps_longitude=-3.5)
+    table = io.StringIO()
+    measure.write_csv([row], table)
+    (read,) = csv.DictReader(io.StringIO(table.getvalue()))
+    assert (read["file"], read["make"]) == ("'=1+1", "'@sum")
+    assert (read["offset_time"], read["gps_longitude"]) == ("+02:00", "-3.5")
+
+
+def test_a_preview_is_upright_small_and_bare(tmp_path: Path) -> None:
+    path = picture(tmp_path / "large.jpg", size=(1600, 800), orientation=8)
+    examined = measure.examine_content(path.read_bytes())
+    preview = Image.open(io.BytesIO(examined.preview))
+    assert preview.size == (256, 512)
+    assert dict(preview.getexif()) == {}
+    assert (examined.photo.width, examined.photo.height) == (800, 1600)
