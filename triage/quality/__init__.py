@@ -1,0 +1,185 @@
+"""Upright pixels in, what an expert would get from the photo (view, focus, size, usability) out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from triage.analysis import exposure, images, sharpness, subject
+from triage.analysis.view import Heads
+from triage.quality.usability import STARTING_MODEL, UsabilityModel, factors_of, usability
+
+View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
+Box = tuple[float, float, float, float]
+
+LOOKED_AT_PX = 1600  # long side handed to the finder of the insect; it works on less
+EDGE = 0.008  # a box nearer to the frame than this share of it is cut; common practice, no source
+
+_VIEW_WORDS: Mapping[str, str] = {
+    "dorsal": "seen from the back",
+    "lateral": "seen from the side",
+    "anterior": "seen from the front",
+    "oblique": "seen at a slant",
+    "other": "view not told",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """What was measured on one photo, with the method's name and version.
+
+    All probabilities and ``focus``, ``exposure``, ``usability`` lie in [0, 1]; ``box`` is x0, y0,
+    x1, y1 as fractions of the upright image; ``insect_px`` is the insect's length in pixels of
+    the upright full-size image; ``other_boxes`` are further separate insects (same fractions);
+    ``kind`` is what the picture seems to show when it is no adult odonate, or ``adult`` or
+    ``unsure``; ``features`` are small numbers kept for learning from corrections. ``body_box`` is
+    head to abdomen tip, when it was told apart from the wings.
+    """
+
+    method: str
+    odonate: float
+    suborder: Literal["anisoptera", "zygoptera"]
+    suborder_probability: float
+    box: Box
+    other_boxes: tuple[Box, ...] = ()
+    view: View
+    p_dorsal: float
+    p_lateral: float
+    p_anterior: float
+    p_oblique: float
+    p_other: float
+    focus: float
+    exposure: float
+    insect_px: float
+    usability: float
+    reasons: tuple[str, ...] = ()
+    kind: str = "adult"
+    faces: int = 0
+    features: bytes = field(repr=False, default=b"")
+    body_box: Box | None = None
+
+
+def measure(
+    rgb: images.Pixels,
+    *,
+    heads: Heads | None = None,
+    usability_model: UsabilityModel = STARTING_MODEL,
+) -> Measurement:
+    """Measure one photo.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (height, width, 3)
+        Upright, at full size.
+    heads : Heads, optional
+        The survey's own heads of the finder of the insect instead of the shipped ones.
+    usability_model : UsabilityModel
+        The survey's own, once it has one.
+
+    Returns
+    -------
+    Measurement
+
+    Raises
+    ------
+    ValueError
+        If the array is not (height, width, 3) uint8.
+    """
+    if rgb.ndim != 3 or rgb.shape[2] != 3 or str(rgb.dtype) != "uint8":
+        raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
+    seen = subject.look_at(images.shrink(rgb, LOOKED_AT_PX), heads=heads)
+    body = seen.body_box or seen.box
+    height, width = rgb.shape[:2]
+    insect_px = length_px(body, width=width, height=height)
+    sharp = sharpness.focus_on(rgb, body, length_px=insect_px)
+    lit = exposure.exposure(images.grey_of(images.shrink(sharpness.region(rgb, body), 256)))
+    views: dict[View, float] = {
+        "dorsal": seen.p_dorsal,
+        "lateral": seen.p_lateral,
+        "anterior": seen.p_anterior,
+        "oblique": seen.p_oblique,
+        "other": seen.p_other,
+    }
+    body_cut, wings_cut = _is_cut(body), _is_cut(seen.box)
+    factors = factors_of(
+        focus=sharp,
+        insect_px=insect_px,
+        views={str(name): share for name, share in views.items()},
+        exposure=lit,
+        body_cut=body_cut,
+        wings_cut=wings_cut,
+    )
+    view = max(views, key=views.__getitem__)
+    dragonfly = seen.anisoptera >= 0.5
+    return Measurement(
+        method=f"{seen.method}; {sharpness.METHOD}; {exposure.METHOD}; {usability_model.method}",
+        odonate=seen.odonate,
+        suborder="anisoptera" if dragonfly else "zygoptera",
+        suborder_probability=seen.anisoptera if dragonfly else 1.0 - seen.anisoptera,
+        box=seen.box,
+        body_box=seen.body_box,
+        other_boxes=tuple(seen.other_boxes),
+        view=view,
+        p_dorsal=seen.p_dorsal,
+        p_lateral=seen.p_lateral,
+        p_anterior=seen.p_anterior,
+        p_oblique=seen.p_oblique,
+        p_other=seen.p_other,
+        focus=sharp,
+        exposure=lit,
+        insect_px=insect_px,
+        usability=usability(factors, odonate=seen.odonate, model=usability_model),
+        reasons=_reasons(
+            focus=sharp,
+            insect_px=insect_px,
+            view=view,
+            view_probability=views[view],
+            lit=lit,
+            odonate=seen.odonate,
+            cut="body" if body_cut else "wings" if wings_cut else "",
+        ),
+        kind=seen.kind,
+        features=seen.features,
+    )
+
+
+def length_px(body: Box, *, width: int, height: int) -> float:
+    """Length of a slender body from its box: the diagonal, right for an upright and a slanting one.
+
+    Examples
+    --------
+    >>> length_px((0.0, 0.0, 0.3, 0.4), width=1000, height=1000)
+    500.0
+    """
+    return float((((body[2] - body[0]) * width) ** 2 + ((body[3] - body[1]) * height) ** 2) ** 0.5)
+
+
+def _is_cut(box: Box) -> bool:
+    return min(box[0], box[1], 1.0 - box[2], 1.0 - box[3]) < EDGE
+
+
+def _reasons(
+    *,
+    focus: float,
+    insect_px: float,
+    view: str,
+    view_probability: float,
+    lit: float,
+    odonate: float,
+    cut: str,
+) -> tuple[str, ...]:
+    """What speaks for and against the photo, in words and numbers."""
+    words = "sharp" if focus >= 0.6 else "a little soft" if focus >= 0.35 else "blurred"
+    reasons = [
+        f"{words} on the insect (focus {focus:.2f})",
+        f"insect {insect_px:,.0f} pixels long",
+        f"{_VIEW_WORDS[view]} ({view_probability:.0%})",
+    ]
+    if lit < 0.5:
+        reasons.append(f"badly exposed (exposure {lit:.2f})")
+    if cut:
+        reasons.append("body cut by the frame" if cut == "body" else "wings cut by the frame")
+    if odonate < 0.5:
+        reasons.append(f"perhaps no odonate ({odonate:.0%})")
+    return tuple(reasons)
