@@ -1,4 +1,4 @@
-"""Tables of sites, visits and exuviae lots in, checked records and refused rows out."""
+"""What the survey knows of its waters, its searches there and what they found."""
 
 from __future__ import annotations
 
@@ -45,7 +45,12 @@ class Visit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExuviaeLot:
-    """What one visit collected of one taxon, under its lot number."""
+    """What one visit collected of one taxon, under its lot number.
+
+    ``location_id``, ``first_day`` and ``last_day`` are empty while they are to be taken from a
+    visit that is not imported yet (``complete_lots``). A count of 0 says that the taxon was
+    looked for and not found.
+    """
 
     catalog_number: str
     event_id: str
@@ -61,4 +66,3 @@ class ExuviaeLot:
     identification_qualifier: str = ""
     sex: str = ""
     occurrence_remarks: str = ""
-

@@ -1,4 +1,4 @@
-"""A checklist table in, taxa with ranks, synonyms and seasons that names resolve to out."""
+"""What the survey knows of one taxon, and the ranks it may have, coarse to fine."""
 
 from __future__ import annotations
 
@@ -7,12 +7,25 @@ from typing import Literal
 
 Agreement = Literal["same", "compatible", "conflicting", "unknown"]
 
+RANKS = (
+    "order",
+    "suborder",
+    "superfamily",
+    "family",
+    "subfamily",
+    "genus",
+    "subgenus",
+    "species",
+    "subspecies",
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taxon:
     """One accepted taxon. ``season`` is first and last day of year of adults (may wrap), or None.
 
-    ``rank`` is Darwin Core taxonRank in lower case: order, suborder, family, genus, species.
+    ``rank`` is Darwin Core taxonRank in lower case, one of ``RANKS``. ``sensitive`` is empty or a
+    category 1 to 4 (Chapman 2020, table 7).
     """
 
     scientific_name: str

@@ -1,0 +1,258 @@
+"""A table or a GeoJSON file of sites in, checked sites and refused rows out."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+from triage.analysis import geodesy
+from triage.errors import TableError
+from triage.exuviae.footprints import point_of_footprint, read_footprint
+from triage.exuviae.records import Site
+from triage.standards.tables import (
+    CellError,
+    RefusedRow,
+    TableRow,
+    listed,
+    number,
+    read_bytes,
+    read_table,
+    text,
+    yes_or_no,
+)
+
+DEFAULT_UNCERTAINTY_IN_METERS = 30.0
+# Darwin Core, coordinateUncertaintyInMeters: 30 is the least to be assumed for a position by GPS
+# since 2000-05-01 whose accuracy was not recorded. Zero is no valid value there.
+LEAST_UNCERTAINTY, MOST_UNCERTAINTY = 1e-3, 20_037_509.0  # the upper bound: tdwg/bdq
+POINT_OFF_FOOTPRINT_IN_METERS = 10_000.0  # farther from its own shape a point is a slip
+SWAPPED_FAR, SWAPPED_NEAR = 1_000_000.0, 200_000.0  # metres from the middle of the other sites
+REQUIRED = ("locationID",)
+OPTIONAL = (
+    "locality",
+    "verbatimLocality",
+    "decimalLatitude",
+    "decimalLongitude",
+    "coordinateUncertaintyInMeters",
+    "geodeticDatum",
+    "footprintWKT",
+    "waterBody",
+    "habitat",
+    "private",
+    "sensitivity",
+    "locationRemarks",
+)
+_SAME_DATUM = {"", "epsg:4326", "wgs84", "wgs 84", "wgs1984", "wgs 1984"}
+
+
+def read_sites(path: Path) -> tuple[list[Site], list[RefusedRow]]:
+    """Read sites from a table, or from a GeoJSON file (``.geojson``, ``.json``).
+
+    A site needs a locationID and a position: decimalLatitude and decimalLongitude, or a
+    footprint, whose point is then taken. Without coordinateUncertaintyInMeters the radius of the
+    footprint is taken, else 30 m. In a GeoJSON file the properties bear the names of the columns,
+    and the line of a refused row is the number of the feature, from 1.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+    if path.suffix.lower() in (".geojson", ".json"):
+        rows, refused = _features(path)
+    else:
+        table = read_table(path, required=REQUIRED, optional=OPTIONAL)
+        rows, refused = [(row, None) for row in table.rows], list(table.refused)
+    taken: dict[str, int] = {}
+    found: list[tuple[int, Site]] = []
+    for row, geometry in rows:
+        try:
+            site = _site(row, geometry)
+            _refuse_doubled(site.location_id, "locationID", row.line, taken)
+        except CellError as error:
+            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
+        else:
+            found.append((row.line, site))
+    swapped = _swapped(found)
+    refused.extend(swapped)
+    lines = {row.line for row in swapped}
+    sites = [site for line, site in found if line not in lines]
+    return sites, sorted(refused, key=lambda row: row.line)
+
+
+def _refuse_doubled(identifier: str, column: str, line: int, taken: dict[str, int]) -> None:
+    if identifier in taken:
+        raise CellError(
+            column, f"{identifier} stands on line {taken[identifier]} already. Keep one of the two."
+        )
+    taken[identifier] = line
+
+
+def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
+    location_id = text(row, "locationID", required=True, longest=200)
+    if text(row, "geodeticDatum", longest=100).casefold() not in _SAME_DATUM:
+        raise CellError(
+            "geodeticDatum", "Positions must be in EPSG:4326 (WGS 84). Convert them first."
+        )
+    latitude, longitude = _position(row)
+    uncertainty = number(
+        row, "coordinateUncertaintyInMeters", least=LEAST_UNCERTAINTY, most=MOST_UNCERTAINTY
+    )
+    footprint = ""
+    if geometry is not None or text(row, "footprintWKT", longest=10_000_000):
+        footprint, latitude, longitude, radius = _footprint(row, geometry, latitude, longitude)
+        uncertainty = uncertainty or max(radius, DEFAULT_UNCERTAINTY_IN_METERS)
+    if latitude is None or longitude is None:
+        raise CellError("decimalLatitude", "The site has no position. Give it one.")
+    sensitivity = text(row, "sensitivity", longest=100)
+    if sensitivity not in ("", "1", "2", "3", "4"):
+        raise CellError("sensitivity", f"'{sensitivity}' is no category. Write 1, 2, 3 or 4.")
+    return Site(
+        location_id=location_id,
+        locality=text(row, "locality", longest=500) or location_id,
+        aliases=listed(row, "verbatimLocality"),
+        decimal_latitude=latitude,
+        decimal_longitude=longitude,
+        coordinate_uncertainty_in_meters=uncertainty or DEFAULT_UNCERTAINTY_IN_METERS,
+        footprint_wkt=footprint,
+        water_body=text(row, "waterBody", longest=500),
+        habitat=text(row, "habitat", longest=500),
+        private=yes_or_no(row, "private"),
+        sensitivity=sensitivity,
+        location_remarks=text(row, "locationRemarks"),
+    )
+
+
+def _position(row: TableRow) -> tuple[float | None, float | None]:
+    latitude = number(row, "decimalLatitude", least=-180, most=180)
+    longitude = number(row, "decimalLongitude", least=-180, most=180)
+    if (latitude is None) != (longitude is None):
+        empty = "decimalLatitude" if latitude is None else "decimalLongitude"
+        raise CellError(empty, "One half of the position is missing. Give both or neither.")
+    if latitude is None or longitude is None:
+        return None, None
+    if abs(latitude) > 90:
+        swapped = " Latitude and longitude seem to be swapped." if abs(longitude) <= 90 else ""
+        raise CellError("decimalLatitude", f"{latitude:g} is outside -90 to 90.{swapped}")
+    if latitude == 0 and longitude == 0:
+        raise CellError("decimalLatitude", "0, 0 stands for a missing position. Give the real one.")
+    return latitude, longitude
+
+
+def _footprint(
+    row: TableRow, geometry: dict[str, Any] | None, latitude: float | None, longitude: float | None
+) -> tuple[str, float, float, float]:
+    import shapely
+
+    column = "footprintWKT" if geometry is None else "geometry"
+    try:
+        written = text(row, "footprintWKT", longest=10_000_000)
+        shape = read_footprint(
+            re.sub(r"^SRID=4326;", "", written) if geometry is None else geometry
+        )
+    except ValueError as error:
+        raise CellError(column, str(error)) from error
+    centre_latitude, centre_longitude, radius = point_of_footprint(shape)
+    if latitude is not None and longitude is not None:
+        places = shapely.get_coordinates(shape)
+        away = geodesy.distances(latitude, longitude, places[:, 1], places[:, 0])
+        gap = 0.0 if shape.covers(shapely.Point(longitude, latitude)) else float(away.min())
+        if gap > POINT_OFF_FOOTPRINT_IN_METERS:
+            raise CellError(
+                column,
+                f"The shape lies {gap / 1000:.0f} km from the site's own point. "
+                "Longitude stands before latitude in a shape.",
+            )
+        centre_latitude, centre_longitude, radius = latitude, longitude, float(away.max())
+    footprint = "" if shape.geom_type == "Point" else shapely.to_wkt(shape, rounding_precision=8)
+    return footprint, centre_latitude, centre_longitude, radius
+
+
+def _swapped(found: list[tuple[int, Site]]) -> list[RefusedRow]:
+    """Sites that lie far from all others, and among them once latitude and longitude change."""
+    if len(found) < 4:
+        return []
+    middle = (
+        median(site.decimal_latitude for _, site in found),
+        median(site.decimal_longitude for _, site in found),
+    )
+    refused = []
+    for line, site in found:
+        here = (site.decimal_latitude, site.decimal_longitude)
+        if abs(here[1]) > 90 or site.footprint_wkt:
+            continue
+        as_written = geodesy.distance(*middle, *here)
+        exchanged = geodesy.distance(*middle, here[1], here[0])
+        if as_written > SWAPPED_FAR and exchanged < SWAPPED_NEAR:
+            reason = (
+                f"The site lies {as_written / 1000:.0f} km from the others, and among them "
+                "with latitude and longitude exchanged. Exchange them."
+            )
+            refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
+    return refused
+
+
+def _features(
+    path: Path,
+) -> tuple[list[tuple[TableRow, dict[str, Any] | None]], list[RefusedRow]]:
+    raw = read_bytes(path)
+    try:
+        document = json.loads(raw.decode("utf-8-sig"), parse_constant=_no_constant)
+    except (ValueError, RecursionError) as error:
+        raise TableError(
+            f"the file is no JSON in UTF-8 ({str(error)[:100]})",
+            failing=str(path),
+            next_step="Export the sites again as GeoJSON.",
+        ) from error
+    kind = document.get("type") if isinstance(document, dict) else None
+    features = [document] if kind == "Feature" else None
+    if kind == "FeatureCollection" and isinstance(document.get("features"), list):
+        features = document["features"]
+    if features is None:
+        raise TableError(
+            "the file is no GeoJSON Feature or FeatureCollection",
+            failing=str(path),
+            next_step="Export the sites again as GeoJSON, each site as one feature.",
+        )
+    rows: list[tuple[TableRow, dict[str, Any] | None]] = []
+    refused: list[RefusedRow] = []
+    for position, feature in enumerate(features, start=1):
+        properties = feature.get("properties") if isinstance(feature, dict) else None
+        geometry = feature.get("geometry") if isinstance(feature, dict) else None
+        if not isinstance(properties, dict) or not isinstance(geometry, dict):
+            reason = "The feature lacks properties or a geometry. Give it both."
+            refused.append(RefusedRow(line=position, column="geometry", reason=reason))
+            continue
+        rows.append((_feature_row(position, properties, feature.get("id")), geometry))
+    return rows, refused
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _feature_row(position: int, properties: dict[str, Any], identifier: object) -> TableRow:
+    by_key = {name.casefold(): name for name in (*REQUIRED, *OPTIONAL)}
+    cells = {
+        by_key.get(str(name).casefold(), str(name)): _cell(value)
+        for name, value in properties.items()
+    }
+    if not cells.get("locationID") and isinstance(identifier, str | int):
+        cells["locationID"] = str(identifier)
+    return TableRow(line=position, cells=cells)
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return " | ".join(str(part) for part in value)
+    if isinstance(value, float) and math.isfinite(value):
+        return repr(value)
+    return str(value).strip()

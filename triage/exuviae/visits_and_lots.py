@@ -1,0 +1,174 @@
+"""Tables of visits and of exuviae lots in, checked records and refused rows out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TypeVar
+
+from triage.checklist import RANKS, canonical_name
+from triage.checklist.names import rank_of_name
+from triage.exuviae.records import ExuviaeLot, Visit
+from triage.standards.tables import (
+    CellError,
+    RefusedRow,
+    TableRow,
+    day,
+    event_days,
+    integer,
+    read_table,
+    text,
+)
+
+MOST_PASSES = 100
+MOST_EXUVIAE = 1_000_000  # of one taxon in one lot; thousands a visit are on record
+VISIT_REQUIRED = ("eventID", "locationID", "eventDate")
+VISIT_OPTIONAL = (
+    "samplingProtocol",
+    "samplingEffort",
+    "recordedBy",
+    "passes",
+    "permit",
+    "eventRemarks",
+)
+LOT_REQUIRED = ("catalogNumber", "scientificName", "individualCount")
+LOT_OPTIONAL = (
+    "eventID",
+    "locationID",
+    "eventDate",
+    "taxonRank",
+    "recordedBy",
+    "identifiedBy",
+    "dateIdentified",
+    "identificationQualifier",
+    "sex",
+    "occurrenceRemarks",
+)
+_Record = TypeVar("_Record", Visit, ExuviaeLot)
+
+
+def read_visits(path: Path, *, today: date | None = None) -> tuple[list[Visit], list[RefusedRow]]:
+    """Read visits; one without lots is a search that found nothing.
+
+    ``eventDate`` is a day or an interval. Days after ``today`` are refused where it is given.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+
+    def visit(row: TableRow) -> Visit:
+        event_id = text(row, "eventID", required=True, longest=200)
+        location_id = text(row, "locationID", required=True, longest=200)
+        first_day, last_day = event_days(row, "eventDate", today=today)
+        return Visit(
+            event_id=event_id,
+            location_id=location_id,
+            first_day=first_day,
+            last_day=last_day,
+            sampling_protocol=text(row, "samplingProtocol", longest=500),
+            sampling_effort=text(row, "samplingEffort", longest=500),
+            recorded_by=text(row, "recordedBy", longest=500),
+            passes=integer(row, "passes", least=1, most=MOST_PASSES) or 1,
+            permit=text(row, "permit", longest=500),
+            event_remarks=text(row, "eventRemarks"),
+        )
+
+    return _records(
+        path, VISIT_REQUIRED, VISIT_OPTIONAL, visit, "eventID", lambda visit: visit.event_id
+    )
+
+
+def read_lots(
+    path: Path, *, today: date | None = None
+) -> tuple[list[ExuviaeLot], list[RefusedRow]]:
+    """Read exuviae lots, each the skins of one taxon from one visit under its lot number.
+
+    A lot needs an eventID, or a locationID and an eventDate; what it leaves out of the last two
+    is taken from its visit by ``complete_lots``. ``individualCount`` 0 records a taxon that was
+    looked for and not found.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+
+    def lot(row: TableRow) -> ExuviaeLot:
+        catalog_number = text(row, "catalogNumber", required=True, longest=200)
+        event_id = text(row, "eventID", longest=200)
+        location_id = text(row, "locationID", longest=200)
+        dated = bool(text(row, "eventDate"))
+        if not event_id and not (location_id and dated):
+            raise CellError(
+                "eventID", "The lot names no visit. Give eventID, or locationID and eventDate."
+            )
+        first_day, last_day = event_days(row, "eventDate", today=today) if dated else ("", "")
+        name, rank = _name(row)
+        count = integer(row, "individualCount", least=0, most=MOST_EXUVIAE)
+        if count is None:
+            raise CellError("individualCount", "The count is missing. Write how many exuviae.")
+        return ExuviaeLot(
+            catalog_number=catalog_number,
+            event_id=event_id,
+            location_id=location_id,
+            first_day=first_day,
+            last_day=last_day,
+            scientific_name=name,
+            taxon_rank=rank,
+            individual_count=count,
+            recorded_by=text(row, "recordedBy", longest=500),
+            identified_by=text(row, "identifiedBy", longest=500),
+            date_identified=day(row, "dateIdentified"),
+            identification_qualifier=text(row, "identificationQualifier", longest=200),
+            sex=text(row, "sex", longest=100).casefold(),
+            occurrence_remarks=text(row, "occurrenceRemarks"),
+        )
+
+    return _records(
+        path, LOT_REQUIRED, LOT_OPTIONAL, lot, "catalogNumber", lambda lot: lot.catalog_number
+    )
+
+
+def _name(row: TableRow) -> tuple[str, str]:
+    written = text(row, "scientificName", required=True, longest=200)
+    name = canonical_name(written)
+    if not name:
+        raise CellError(
+            "scientificName", f"'{written}' is no scientific name. Write Odonata if it has none."
+        )
+    rank = text(row, "taxonRank", longest=100).casefold() or rank_of_name(name)
+    if rank not in RANKS:
+        raise CellError("taxonRank", f"'{rank}' is not one of {', '.join(RANKS)}.")
+    return name, rank
+
+
+def _records(
+    path: Path,
+    required: tuple[str, ...],
+    optional: tuple[str, ...],
+    build: Callable[[TableRow], _Record],
+    column: str,
+    identifier: Callable[[_Record], str],
+) -> tuple[list[_Record], list[RefusedRow]]:
+    table = read_table(path, required=required, optional=optional)
+    refused = list(table.refused)
+    taken: dict[str, int] = {}
+    records: list[_Record] = []
+    for row in table.rows:
+        try:
+            record = build(row)
+            if identifier(record) in taken:
+                raise CellError(
+                    column,
+                    f"{identifier(record)} stands on line {taken[identifier(record)]} already. "
+                    "Keep one of the two.",
+                )
+        except CellError as error:
+            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
+            continue
+        taken[identifier(record)] = row.line
+        records.append(record)
+    return records, sorted(refused, key=lambda row: row.line)

@@ -1,0 +1,190 @@
+"""One cell of a table in, a checked number, day, interval, list or yes/no out.
+
+Dates follow Darwin Core ``eventDate``: ISO 8601-1:2019, a day or an interval with ``/``.
+"""
+
+from __future__ import annotations
+
+import calendar
+import math
+import re
+from datetime import date
+
+from triage.standards.tables.reading import TableRow
+
+FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Linnaeus 1758 (ICZN 3)
+LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
+_YES = {"yes", "y", "true", "1", "x"}
+_NO = {"", "no", "n", "false", "0"}
+
+
+class CellError(ValueError):
+    """A cell that cannot be used: its column and the reason with what to do."""
+
+    def __init__(self, column: str, reason: str) -> None:
+        self.column = column
+        self.reason = reason
+        super().__init__(f"{column}: {reason}")
+
+
+def text(row: TableRow, column: str, *, required: bool = False, longest: int = 10_000) -> str:
+    """The cell's text, empty where the table has no such column."""
+    value = row.cells.get(column, "")
+    if required and not value:
+        raise CellError(column, "The cell is empty. Fill it in.")
+    if len(value) > longest:
+        raise CellError(column, f"The cell has {len(value)} characters, more than {longest}.")
+    return value
+
+
+def listed(row: TableRow, column: str) -> tuple[str, ...]:
+    """The values of a list cell, separated by ``|``, each once, blanks left out."""
+    values = (part.strip() for part in text(row, column).split(LIST_SEPARATOR))
+    return tuple(dict.fromkeys(value for value in values if value))
+
+
+def number(
+    row: TableRow, column: str, *, least: float = -math.inf, most: float = math.inf
+) -> float | None:
+    """The cell as a finite number between ``least`` and ``most``; None where it is empty."""
+    value = text(row, column, longest=100)
+    if not value:
+        return None
+    written = value.replace("\N{MINUS SIGN}", "-")
+    if row.decimal_comma and re.fullmatch(r"[+-]?\d+,\d+", written):
+        written = written.replace(",", ".")
+    if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", written, re.ASCII):
+        hint = (
+            "Write decimals with a point; a decimal comma is read only in tables with semicolons."
+            if re.fullmatch(r"[+-]?\d+,\d+", written)
+            else "Write digits with a decimal point and no unit."
+        )
+        raise CellError(column, f"'{value}' is no number. {hint}")
+    result = float(written)
+    if not least <= result <= most or math.isinf(result):
+        raise CellError(column, f"{value} is outside {least:g} to {most:g}.")
+    return result
+
+
+def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:
+    """The cell as a whole number between ``least`` and ``most``; None where it is empty."""
+    value = number(row, column, least=least, most=most)
+    if value is None:
+        return None
+    if value != int(value):
+        raise CellError(column, f"{text(row, column)} is no whole number.")
+    return int(value)
+
+
+def yes_or_no(row: TableRow, column: str) -> bool:
+    """The cell as a yes or a no; an empty cell is a no."""
+    value = text(row, column, longest=100).casefold()
+    if value in _YES or value in _NO:
+        return value in _YES
+    raise CellError(column, f"'{value}' is neither yes nor no. Write yes or no.")
+
+
+def day(row: TableRow, column: str) -> str:
+    """The cell as one ISO day, empty where it is empty."""
+    if not text(row, column):
+        return ""
+    first, last = event_days(row, column)
+    if first != last:
+        raise CellError(column, f"'{text(row, column)}' is not one day. Write it like 2026-06-13.")
+    return first
+
+
+def event_days(
+    row: TableRow, column: str, *, longest_days: int = 366, today: date | None = None
+) -> tuple[str, str]:
+    """First and last ISO day of a Darwin Core eventDate cell.
+
+    A month or a year alone stands for all of its days. ``longest_days`` bounds the interval;
+    days after ``today`` are refused where it is given.
+    """
+    value = text(row, column, required=True, longest=100)
+    try:
+        first, last = parse_event_days(value)
+    except ValueError as error:
+        raise CellError(column, f"{error} Write a day like 2026-06-13, or two with /.") from error
+    if (last - first).days >= longest_days:
+        raise CellError(column, f"'{value}' spans more than {longest_days} days.")
+    if today is not None and last > today:
+        raise CellError(column, f"'{value}' lies in the future. Check the year.")
+    return first.isoformat(), last.isoformat()
+
+
+def parse_event_days(event_date: str) -> tuple[date, date]:
+    """First and last day of a Darwin Core eventDate.
+
+    Raises
+    ------
+    ValueError
+        The text is no ISO 8601 date or interval, names a day that does not exist, ends before it
+        begins, or has a year before 1758.
+
+    Examples
+    --------
+    >>> parse_event_days("2026-06-13T14:07+02:00")
+    (datetime.date(2026, 6, 13), datetime.date(2026, 6, 13))
+    >>> parse_event_days("2026-02")
+    (datetime.date(2026, 2, 1), datetime.date(2026, 2, 28))
+    >>> parse_event_days("2026-06-13/15")
+    (datetime.date(2026, 6, 13), datetime.date(2026, 6, 15))
+    """
+    start, _, end = event_date.strip().partition("/")
+    first_parts = _date_parts(start, event_date)
+    if not end:
+        return _first_day(first_parts, event_date), _last_day(first_parts, event_date)
+    last_parts = _date_parts(end, event_date, lead=first_parts)
+    first, last = _first_day(first_parts, event_date), _last_day(last_parts, event_date)
+    if last < first:
+        raise ValueError(f"'{event_date}' ends before it begins.")
+    return first, last
+
+
+def _date_parts(value: str, whole: str, lead: tuple[int, ...] = ()) -> tuple[int, ...]:
+    """Year, month, day as far as written; an interval's end may leave out what its start says."""
+    value = value.strip()
+    clock = re.fullmatch(
+        r"([\d-]+?)[T ]\d{2}(:?\d{2}(:?\d{2}([.,]\d+)?)?)?(Z|[+-]\d{2}(:?\d{2})?)?", value
+    )
+    written = clock.group(1) if clock else value
+    # A spreadsheet set to a European country turns 2026-06-13 into 13.06.2026 by itself.
+    dotted = re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", written, re.ASCII)
+    if dotted:
+        return int(dotted.group(3)), int(dotted.group(2)), int(dotted.group(1))
+    if re.fullmatch(r"\d{4}(-\d{2}){0,2}", written, re.ASCII):
+        return tuple(int(part) for part in written.split("-"))
+    if re.fullmatch(r"\d{8}", written, re.ASCII):
+        return int(written[:4]), int(written[4:6]), int(written[6:])
+    if lead and re.fullmatch(r"\d{2}(-\d{2})?", written, re.ASCII):
+        tail = tuple(int(part) for part in written.split("-"))
+        if len(tail) < len(lead):
+            return lead[: len(lead) - len(tail)] + tail
+    if lead and re.fullmatch(r"T?\d{2}(:\d{2}){1,2}(Z|[+-]\d{2}(:?\d{2})?)?", value):
+        return lead  # only the time of day changes: the interval lies within one day
+    raise ValueError(f"'{whole}' is no date in the form of ISO 8601.")
+
+
+def _first_day(parts: tuple[int, ...], whole: str) -> date:
+    year, month, day_of_month = (*parts, 1, 1)[:3]
+    return _checked(year, month, day_of_month, whole)
+
+
+def _last_day(parts: tuple[int, ...], whole: str) -> date:
+    year, month = (*parts, 12)[:2] if len(parts) < 2 else parts[:2]
+    if len(parts) == 3:
+        return _checked(year, month, parts[2], whole)
+    if not 1 <= month <= 12:
+        raise ValueError(f"'{whole}' names a month that does not exist.")
+    return _checked(year, month, calendar.monthrange(max(year, 1), month)[1], whole)
+
+
+def _checked(year: int, month: int, day_of_month: int, whole: str) -> date:
+    if year < FIRST_YEAR:
+        raise ValueError(f"'{whole}' has a year before {FIRST_YEAR}.")
+    try:
+        return date(year, month, day_of_month)
+    except ValueError:
+        raise ValueError(f"'{whole}' names a day that does not exist.") from None

@@ -1,0 +1,315 @@
+"""The bytes of a table in, its header and rows with line numbers out, whatever program saved it.
+
+Comma-separated values as RFC 4180 (Shafranovich 2005) describes them, and the forms that
+spreadsheets of different countries write in its place: semicolons or tabs, a byte order mark,
+UTF-16, windows-1252, a first line ``sep=;``.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from rapidfuzz import fuzz, process
+
+from triage.errors import TableError
+
+MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
+MAXIMUM_COLUMNS = 512
+DELIMITERS = (",", ";", "\t")
+MISSPELT_SIMILARITY = 80.0  # of 100, rapidfuzz ratio; "coordinateUncertaintyInMetres" has 97
+_BINARY_KINDS = {
+    b"PK\x03\x04": "a spreadsheet workbook or zip archive",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook",
+    b"%PDF": "a PDF document",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefusedRow:
+    """A row that was not imported: its line in the file, the column, why, and what to do."""
+
+    line: int
+    column: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableRow:
+    """One row. ``line`` is where it starts in the file; ``cells`` are stripped, by column name.
+
+    ``decimal_comma`` says that numbers in this file may be written ``53,9``.
+    """
+
+    line: int
+    cells: dict[str, str]
+    decimal_comma: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table as read: column names in file order, rows, and rows that could not be read."""
+
+    path: str
+    columns: tuple[str, ...]
+    rows: tuple[TableRow, ...]
+    refused: tuple[RefusedRow, ...] = ()
+    encoding: str = "utf-8"
+    delimiter: str = ","
+
+
+def read_table(
+    path: Path,
+    *,
+    required: Collection[str] = (),
+    optional: Collection[str] = (),
+    maximum_bytes: int = MAXIMUM_BYTES,
+) -> Table:
+    """Read a table whose header names the ``required`` and perhaps the ``optional`` columns.
+
+    Columns are matched without regard to case, spaces, hyphens, underscores and a prefix such as
+    ``dwc:``, and are named as given here. Other columns are kept under their own names. Blank
+    rows are passed over; a row that is short gets empty cells at its end, because spreadsheets
+    leave out trailing delimiters; a row that is too long is refused.
+
+    Raises
+    ------
+    TableError
+        The file is missing, too large, not text, without rows, or its header is blank, doubled,
+        misspelt or lacks a required column.
+    """
+    raw = read_bytes(path, maximum_bytes=maximum_bytes)
+    content, encoding = _decode(raw, path)
+    content, skipped, stated = _without_separator_line(content)
+    known = tuple(dict.fromkeys((*required, *optional)))
+    delimiter = stated or _delimiter(content, known)
+    lines = _numbered_rows(content, delimiter, skipped, path)
+    header: tuple[int, list[str]] | None = None
+    rows: list[TableRow] = []
+    refused: list[RefusedRow] = []
+    columns: tuple[str, ...] = ()
+    for line, cells in lines:
+        if isinstance(cells, str):
+            refused.append(RefusedRow(line=line, column="", reason=cells))
+        elif not any(cells):
+            continue
+        elif header is None:
+            header = (line, cells)
+            columns = _columns(cells, known, required, path)
+        else:
+            row = _row(line, cells, columns, decimal_comma=delimiter == ";")
+            if isinstance(row, RefusedRow):
+                refused.append(row)
+            else:
+                rows.append(row)
+    if header is None:
+        raise TableError(
+            "the file holds no rows",
+            failing=str(path),
+            next_step="Write a header line with the column names first.",
+        )
+    return Table(
+        path=str(path),
+        columns=columns,
+        rows=tuple(rows),
+        refused=tuple(refused),
+        encoding=encoding,
+        delimiter=delimiter,
+    )
+
+
+def read_bytes(path: Path, *, maximum_bytes: int = MAXIMUM_BYTES) -> bytes:
+    """The bytes of an import file, refused if it is absent, no file or larger than allowed."""
+    try:
+        if not path.is_file():
+            raise TableError(
+                "there is no such file" if not path.exists() else "this is not a file",
+                failing=str(path),
+                next_step="Give the path of a table saved as CSV.",
+            )
+        with path.open("rb") as file:
+            raw = file.read(maximum_bytes + 1)
+    except OSError as error:
+        raise TableError(
+            f"the file cannot be read ({error.strerror or error})",
+            failing=str(path),
+            next_step="Check that it is there and may be read, and close it in other programs.",
+        ) from error
+    except ValueError as error:
+        raise TableError(
+            f"this is no path ({error})", failing=repr(str(path)), next_step="Give another path."
+        ) from error
+    if len(raw) > maximum_bytes:
+        raise TableError(
+            f"the file is larger than {maximum_bytes:,} bytes",
+            failing=str(path),
+            next_step="Divide it into smaller tables and import them one after the other.",
+        )
+    return raw
+
+
+def _decode(raw: bytes, path: Path) -> tuple[str, str]:
+    for magic, kind in _BINARY_KINDS.items():
+        if raw.startswith(magic):
+            raise TableError(
+                f"this is {kind}, not a table in text form",
+                failing=str(path),
+                next_step="Open it in its program and save the sheet as CSV (UTF-8).",
+            )
+    for encoding in _likely_encodings(raw):
+        try:
+            return raw.decode(encoding), encoding
+        except UnicodeDecodeError:
+            continue
+    raise TableError(
+        "the characters are in no encoding known here (UTF-8, UTF-16, windows-1252)",
+        failing=str(path),
+        next_step="Save it again as CSV with the encoding UTF-8.",
+    )
+
+
+def _likely_encodings(raw: bytes) -> tuple[str, ...]:
+    if raw.startswith(codecs.BOM_UTF8):
+        return ("utf-8-sig",)
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return ("utf-16",)
+    # UTF-16 without its mark: in mostly Latin text every second byte is zero.
+    sample = raw[:4096]
+    if len(sample) >= 4 and sample[1::2].count(0) > 0.4 * len(sample) / 2:
+        return ("utf-16-le",)
+    if len(sample) >= 4 and sample[0::2].count(0) > 0.4 * len(sample) / 2:
+        return ("utf-16-be",)
+    return ("utf-8", "windows-1252")
+
+
+def _without_separator_line(content: str) -> tuple[str, int, str]:
+    """Drop a first line ``sep=;`` that a spreadsheet program understands; say what it stated."""
+    found = re.match(r'"?sep=([,;\t])"?\r?\n', content, flags=re.IGNORECASE)
+    return (content[found.end() :], 1, found.group(1)) if found else (content, 0, "")
+
+
+def _delimiter(content: str, known: Collection[str]) -> str:
+    """The delimiter under which the header shows most known columns, else most columns."""
+    header = next((line for line in content.splitlines() if line.strip()), "")
+    keys = {_key(name) for name in known}
+
+    def merit(delimiter: str) -> tuple[int, int]:
+        cells = next(csv.reader([header], delimiter=delimiter), [])
+        return sum(_key(cell) in keys for cell in cells), len(cells)
+
+    try:
+        return max(DELIMITERS, key=merit)
+    except csv.Error:
+        return ","
+
+
+def _numbered_rows(
+    content: str, delimiter: str, skipped: int, path: Path
+) -> Iterator[tuple[int, list[str] | str]]:
+    """Each row with the line it starts on: its stripped cells, or why it cannot be read."""
+    reader = csv.reader(io.StringIO(content, newline=""), delimiter=delimiter, strict=True)
+    while True:
+        line = reader.line_num + 1 + skipped
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            if "unexpected end" in str(error):
+                raise TableError(
+                    f"a quotation mark opened in the row of line {line} is never closed",
+                    failing=str(path),
+                    next_step="Close it, or double it where it belongs to the text.",
+                ) from error
+            yield line, f"The row cannot be read ({error}). Check its quotation marks."
+            continue
+        if any("\x00" in cell for cell in cells):
+            yield line, "The row holds a NUL character. Remove it and save the table again."
+            continue
+        yield line, [cell.strip().strip("\ufeff") for cell in cells]
+
+
+def _columns(
+    header: list[str], known: Collection[str], required: Collection[str], path: Path
+) -> tuple[str, ...]:
+    while header and not header[-1]:
+        header = header[:-1]
+    if len(header) > MAXIMUM_COLUMNS:
+        raise TableError(
+            f"the header has {len(header)} columns, more than {MAXIMUM_COLUMNS}",
+            failing=str(path),
+            next_step="Keep only the columns that the import needs.",
+        )
+    by_key = {_key(name): name for name in known}
+    columns = [by_key.get(_key(cell), cell) for cell in header]
+    for position, name in enumerate(columns, start=1):
+        if not name:
+            raise TableError(
+                f"column {position} has no name in the header",
+                failing=str(path),
+                next_step="Name the column, or remove it.",
+            )
+        if name in columns[: position - 1]:
+            raise TableError(
+                f"column {name} stands in the header twice",
+                failing=str(path),
+                next_step="Remove or rename one of the two.",
+            )
+    _refuse_misspelt(columns, known, path)
+    missing = [name for name in required if name not in columns]
+    if missing:
+        raise TableError(
+            f"the header lacks the column{'s' * (len(missing) > 1)} {', '.join(missing)}",
+            failing=str(path),
+            next_step=f"Add it to the header; the header read is: {', '.join(columns)[:300]}.",
+        )
+    return tuple(columns)
+
+
+def _refuse_misspelt(columns: list[str], known: Collection[str], path: Path) -> None:
+    """A slip in an optional column would lose its content in silence, so it stops the import."""
+    absent = [name for name in known if name not in columns]
+    for column in columns:
+        if column in known:
+            continue
+        near = process.extractOne(
+            _key(column),
+            {name: _key(name) for name in absent},
+            scorer=fuzz.ratio,
+            score_cutoff=MISSPELT_SIMILARITY,
+        )
+        if near:
+            raise TableError(
+                f"column {column} is not known and looks like {near[2]}",
+                failing=str(path),
+                next_step=f"Rename it to {near[2]}, or to something else if it is another thing.",
+            )
+
+
+def _key(header: str) -> str:
+    """A header without case, spaces, hyphens, underscores and namespace."""
+    name = re.split(r"[:/#]", header.strip())[-1]
+    return re.sub(r"[\s_\-]+", "", name).casefold()
+
+
+def _row(
+    line: int, cells: list[str], columns: tuple[str, ...], *, decimal_comma: bool
+) -> TableRow | RefusedRow:
+    if any(cells[len(columns) :]):
+        return RefusedRow(
+            line=line,
+            column="",
+            reason=f"The row has {len(cells)} cells and the header {len(columns)}. "
+            "Put text that contains the delimiter between quotation marks.",
+        )
+    padded = cells + [""] * (len(columns) - len(cells))
+    return TableRow(
+        line=line,
+        cells=dict(zip(columns, padded, strict=False)),
+        decimal_comma=decimal_comma,
+    )
