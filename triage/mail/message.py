@@ -2,68 +2,112 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
 
-PartOutcome = Literal["taken in", "kept, not examined", "kept, other kind", "nothing to keep"]
-"""What became of a part: a picture to examine, a picture that is none of ours (logo, tracking
-pixel), a file of a kind that is not examined (video, raw camera file, document), or nothing."""
+from triage.mail.automatic import classify_automatic
+from triage.mail.file_names import safe_file_name
+from triage.mail.headers import Headers, read_date, read_identifiers
+from triage.mail.identity import file_identifier, mail_identifier, sha256
+from triage.mail.limits import Limits
+from triage.mail.media_types import describe_media_type, is_picture, sniff_media_type
+from triage.mail.opening import Opening
+from triage.mail.records import Automatic, Envelope, Message, Part, PartOutcome
+from triage.mail.structure import Entity, read_structure
 
-Automatic = Literal["", "bounce", "auto-reply"]
+__all__ = [
+    "Automatic",
+    "Envelope",
+    "Limits",
+    "Message",
+    "Part",
+    "PartOutcome",
+    "file_as_message",
+    "read_message",
+]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Envelope:
-    """One layer of a message: the outer mail is number 0, each forwarded mail inside follows.
-
-    ``sent_at`` is aware where the header states a zone, naive where it says ``-0000``.
-    ``text`` is what this author wrote: quoted lines, signature and footers removed.
-    """
-
-    sender_name: str = ""
-    sender_address: str = ""
-    sent_at: datetime | None = None
-    subject: str = ""
-    text: str = ""
-    quoted_text: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """One part of a message, or one file inside an archive that it carries.
-
-    ``path`` is the place in the message, such as ``1.2`` or ``1.3/photos.zip/IMG_1.jpg``.
-    ``media_type`` is decided by the bytes, whatever the sender declared.
-    ``content`` is empty when there is nothing to keep.
-    """
-
-    path: str
-    envelope: int
-    file_name: str
-    declared_type: str
-    media_type: str
-    outcome: PartOutcome
-    reason: str
-    content: bytes = field(repr=False, default=b"")
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+DEFAULT_LIMITS = Limits()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Message:
-    """One mail, or one loose photo file presented as a mail without sender.
+def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
+    """Read one mail. Whatever is broken in it is named in ``problems``; nothing is raised."""
+    opening = Opening(limits=limits)
+    entity = read_structure(
+        raw.removeprefix(_BYTE_ORDER_MARK).lstrip(b"\r\n"), limits=limits, problems=opening.problems
+    )
+    automatic = classify_automatic(entity)
+    opening.bounced = automatic == "bounce"
+    opening.open_mail(entity, 0)
+    return _assembled(raw, entity, opening, automatic)
 
-    ``identifier`` (32 hexadecimal digits) is derived from the content, so that the same mail
-    through mbox, IMAP and .eml is one message.
-    """
 
-    identifier: str
-    raw_sha256: str
-    message_id: str = ""
-    in_reply_to: str = ""
-    references: tuple[str, ...] = ()
-    envelopes: tuple[Envelope, ...]
-    received_at: datetime | None = None
-    automatic: Automatic = ""
-    links: tuple[str, ...] = ()
-    parts: tuple[Part, ...] = ()
-    problems: tuple[str, ...] = ()
+def file_as_message(name: str, content: bytes) -> Message:
+    """Present one loose photo file as a mail without sender, text or date."""
+    shown = safe_file_name(name)
+    media_type = sniff_media_type(content, file_name=shown)
+    outcome: PartOutcome = "taken in" if is_picture(media_type) else "kept, other kind"
+    words = describe_media_type(media_type)
+    part = Part(
+        path="1",
+        envelope=0,
+        file_name=shown,
+        declared_type="",
+        media_type=media_type,
+        outcome=outcome,
+        reason="a photo file" if outcome == "taken in" else f"{words}; not examined",
+        content=content,
+    )
+    digest = sha256(content)
+    return Message(
+        identifier=file_identifier(name=shown, content_digest=digest),
+        raw_sha256=digest,
+        envelopes=(Envelope(),),
+        parts=(part,),
+    )
+
+
+def _assembled(raw: bytes, entity: Entity, opening: Opening, automatic: Automatic) -> Message:
+    headers = entity.headers
+    envelopes, parts, links = opening.finished()
+    message_id = next(iter(read_identifiers(headers.first("message-id"))), "")
+    return Message(
+        identifier=mail_identifier(
+            message_id=message_id,
+            sender=envelopes[0].sender_address,
+            sent_at=envelopes[0].sent_at,
+            digests=opening.digests,
+        ),
+        raw_sha256=sha256(raw),
+        message_id=message_id,
+        in_reply_to=next(iter(read_identifiers(headers.first("in-reply-to"))), ""),
+        references=read_identifiers(headers.first("references"))[:200],
+        envelopes=envelopes,
+        received_at=_received_at(headers),
+        automatic=automatic,
+        links=links[:200],
+        parts=parts,
+        problems=tuple(dict.fromkeys([*_header_problems(headers), *opening.problems])),
+    )
+
+
+def _received_at(headers: Headers) -> datetime | None:
+    """Return the time of the last hop, which stands topmost (RFC 5321 section 4.4)."""
+    for value in headers.all("received"):
+        moment = read_date(value.rpartition(";")[2])
+        if moment is not None:
+            return moment
+    return None
+
+
+def _header_problems(headers: Headers) -> list[str]:
+    problems = []
+    if not headers.first("message-id"):
+        problems.append("the mail has no Message-ID")
+    if not headers.first("from"):
+        problems.append("the mail names no sender in From")
+    date = headers.first("date")
+    if not date:
+        problems.append("the mail has no Date")
+    elif read_date(date) is None:
+        problems.append("the Date of the mail cannot be read")
+    return problems

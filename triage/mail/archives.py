@@ -1,0 +1,133 @@
+"""A zip archive that a mail carries in, the files in it or the reason why not out.
+
+Hostile archives: names are made harmless, sizes are counted while unpacking and never believed,
+entries that expand suspiciously are not opened (PKWARE APPNOTE; common practice for the bounds).
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import IO
+
+from triage.mail.file_names import safe_inner_path
+from triage.mail.limits import MEBIBYTE, Limits
+
+_ENCRYPTED = 0x1  # general purpose bit 0, APPNOTE 4.4.4
+_RATIO_FLOOR = MEBIBYTE  # unpacked bytes under which any ratio is harmless
+_STEP = 256 * 1024
+_IRRELEVANT = ("__macosx/", ".ds_store", "thumbs.db", "desktop.ini", "._")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unpacked:
+    """One file out of a container, or why it could not be had."""
+
+    name: str
+    content: bytes = field(repr=False, default=b"")
+    declared_type: str = ""
+    problem: str = ""
+
+
+class ZipReader:
+    """An open zip archive whose entries come out within limits."""
+
+    def __init__(self, source: IO[bytes], *, limits: Limits) -> None:
+        self.limits = limits
+        self.archive = zipfile.ZipFile(source)
+
+    def entries(self) -> list[zipfile.ZipInfo]:
+        """Return the files in it, without folders and without what systems add by themselves."""
+        return [
+            entry
+            for entry in self.archive.infolist()
+            if not entry.is_dir() and not is_irrelevant(entry.filename)
+        ]
+
+    def refusal(self, entry: zipfile.ZipInfo) -> str:
+        """Say why an entry is not opened, or return an empty text."""
+        if entry.flag_bits & _ENCRYPTED:
+            return "the file in the archive needs a password; ask the sender to send it without"
+        if entry.file_size > self.limits.file_bytes:
+            return (
+                f"the file in the archive is larger than {self.limits.file_bytes // MEBIBYTE} MiB"
+            )
+        if entry.file_size > max(_RATIO_FLOOR, self.limits.expansion_ratio * entry.compress_size):
+            return "the file in the archive expands so much that it is taken for a bomb; not opened"
+        return ""
+
+    def read(self, entry: zipfile.ZipInfo) -> Unpacked:
+        """Unpack one entry, counting what really comes out."""
+        name = safe_inner_path(entry.filename)
+        if problem := self.refusal(entry):
+            return Unpacked(name=name, problem=problem)
+        pieces: list[bytes] = []
+        total = 0
+        try:
+            with self.archive.open(entry) as stream:
+                while piece := stream.read(_STEP):
+                    total += len(piece)
+                    if total > entry.file_size or total > self.limits.file_bytes:
+                        return Unpacked(
+                            name=name, problem="the archive lies about the size of this file"
+                        )
+                    pieces.append(piece)
+        except Exception as error:  # zlib, lzma, bz2 and zipfile each raise their own
+            return Unpacked(name=name, problem=f"the archive is damaged here: {describe(error)}")
+        return Unpacked(name=name, content=b"".join(pieces))
+
+
+def unpack_zip(content: bytes, *, limits: Limits, budget: int) -> Iterator[Unpacked]:
+    """Yield every file in a zip; ``budget`` is how many bytes may still be unpacked."""
+    try:
+        reader = ZipReader(io.BytesIO(content), limits=limits)
+        entries = reader.entries()
+    except Exception as error:  # hostile directories make zipfile raise many kinds
+        yield Unpacked(name="", problem=f"the zip archive cannot be read: {describe(error)}")
+        return
+    if not entries:
+        yield Unpacked(name="", problem="the zip archive holds no files")
+    for number, entry in enumerate(entries):
+        if number >= limits.parts:
+            yield Unpacked(
+                name="", problem=f"more than {limits.parts} files; the rest is not opened"
+            )
+            return
+        if entry.file_size > budget:
+            yield Unpacked(
+                name=safe_inner_path(entry.filename),
+                problem="the archives of this message unpack to more than is allowed; not opened",
+            )
+            continue
+        unpacked = reader.read(entry)
+        budget -= len(unpacked.content)
+        yield unpacked
+
+
+def zip_document_type(content: bytes) -> str:
+    """Tell an Office or OpenDocument file from a plain zip archive by its first entries."""
+    head = content[:4096]
+    if b"mimetypeapplication/vnd.oasis.opendocument" in head:
+        return "application/vnd.oasis.opendocument"
+    if b"[Content_Types].xml" in head or b"_rels/.rels" in head:
+        return "application/vnd.openxmlformats-officedocument"
+    if b"mimetypeapplication/epub" in head:
+        return "application/epub+zip"
+    return "application/zip"
+
+
+def is_irrelevant(name: str) -> bool:
+    """Tell whether an operating system left this file: folder settings and resource forks."""
+    lowered = name.replace("\\", "/").lower()
+    base = lowered.rpartition("/")[2]
+    return (
+        lowered.startswith("__macosx/") or "/__macosx/" in lowered or base.startswith(_IRRELEVANT)
+    )
+
+
+def describe(error: Exception) -> str:
+    """Say what a library found wrong, short and on one line."""
+    words = " ".join(str(error).split())[:120]
+    return f"{type(error).__name__}: {words}" if words else type(error).__name__

@@ -1,0 +1,222 @@
+"""The text of a mail in; what its author wrote, what is quoted, and the mails forwarded in it out.
+
+Programs that forward a mail inside the text put the old header lines above it, in the language of
+their user (header_words).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime
+
+from triage.mail.header_words import LANGUAGES
+from triage.mail.headers import read_address
+from triage.mail.written_dates import read_written_date
+
+
+def _any_of(kind: str) -> str:
+    """Return a pattern for every word of one kind, the longest first."""
+    words = {word for language in LANGUAGES for word in getattr(language, kind)}
+    return "|".join(re.escape(word) for word in sorted(words, key=lambda word: (-len(word), word)))
+
+
+_FIELD_LINE = re.compile(
+    rf"(?i)^[ *>]{{0,20}}(?:(?P<sender>{_any_of('sender')})|(?P<date>{_any_of('date')})"
+    rf"|(?P<to>{_any_of('to')})|(?P<subject>{_any_of('subject')}))"
+    r"[ \u00a0]?:[* \u00a0]*(?P<value>.*)$"
+)
+_FORWARD_MARK = re.compile(
+    rf"(?i)^[ >]{{0,20}}[-_*]{{0,40}} ?(?:{_any_of('forwarded')})[ :]{{0,3}}[-_*]{{0,40}} *$"
+)
+_ORIGINAL_MARK = re.compile(rf"(?i)^[ >]{{0,20}}-{{2,40}} ?(?:{_any_of('original')}) ?-{{0,40}} *$")
+_FORWARD_SUBJECT = re.compile(rf"(?i)^\s*(?:{_any_of('prefixes')})\s?:")
+_ATTRIBUTION = re.compile(
+    rf"(?i)^(?:(?:{_any_of('opening')})\b|\d{{1,4}}[./-]|[^\W\d_]{{2,12}}[.,]{{0,2}} \d)"
+    rf".{{0,300}}?\b(?:{_any_of('wrote')})(?: .{{0,80}})?\s?:$"
+)
+_PHONE_LINE = re.compile(rf"(?i)^(?:{_any_of('phone')})\b.{{0,60}}$")
+_SIGNATURE_LINE = re.compile(r"^(?:-- ?|\u2014|__)$")
+_FOOTER_LINE = re.compile(
+    r"(?i)^(?:[_=-]{20,}|virus[- ]free\b.*|virenfrei\b.*|nie zawiera wirusów\b.*"
+    r"|.{0,60}\bchecked (?:for viruses|by .{0,30}antivirus)\b.*"
+    r"|.{0,60}\bauf viren (?:geprüft|überprüft|untersucht)\b.*"
+    r"|.{0,60}\bpod kątem (?:obecności )?wirusów\b.*"
+    r"|(?:to )?unsubscribe\b.*"
+    r"|you (?:are receiving|received) this (?:message|e-?mail) because\b.*"
+    r"|this (?:e-?mail|message) (?:and any (?:files|attachments)|is confidential|may contain).*"
+    r"|diese (?:e-?mail|nachricht) .{0,80}(?:vertraulich|bestimmt).*"
+    r"|niniejsza wiadomość .{0,80}(?:poufn|przeznaczon).*)$"
+)
+_SIGNATURE_LINES = 15
+_FOOTER_REACH = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenText:
+    """One author's share of a text; the first forwards the second, and so on."""
+
+    text: str
+    quoted_text: str = ""
+    sender_name: str = ""
+    sender_address: str = ""
+    sent_at: datetime | None = None
+    subject: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Block:
+    start: int
+    body: int
+    forwarded: bool
+    fields: dict[str, str]
+
+
+def divide_text(text: str, *, subject: str = "") -> list[WrittenText]:
+    """Divide the text of one mail among its authors: the sender first, then forwarded ones.
+
+    A header block counts as forwarded if a mark or the subject says so, or if nothing of the
+    sender's own stands above it; otherwise it begins the quoted mail that is being answered.
+    """
+    layers: list[WrittenText] = []
+    lines = text.splitlines()
+    heading: dict[str, str] = {}
+    for _ in range(10):
+        block = _find_block(lines)
+        above = lines[: block.start] if block else lines
+        own, quoted = _own_lines(above)
+        if block is None:
+            layers.append(_layer(own, quoted, heading))
+            return layers
+        forwarding = subject if not layers else heading.get("subject", "")
+        if not (block.forwarded or _FORWARD_SUBJECT.match(forwarding) or not _says_something(own)):
+            rest = lines[block.start :]
+            layers.append(_layer(own, quoted + rest, heading))
+            return layers
+        layers.append(_layer(own, quoted, heading))
+        heading = block.fields
+        lines = _unquoted(lines[block.body :])
+    layers.append(_layer([], lines, heading))
+    return layers
+
+
+def _find_block(lines: list[str]) -> _Block | None:
+    for number, line in enumerate(lines):
+        forwarded = bool(_FORWARD_MARK.match(line))
+        original = bool(_ORIGINAL_MARK.match(line))
+        if forwarded or original:
+            fields, body = _read_fields(lines, number + 1)
+            if "sender" in fields or forwarded:
+                return _Block(start=number, body=body, forwarded=forwarded, fields=fields)
+        elif (match := _FIELD_LINE.match(line)) and match["sender"] and not line.startswith(">"):
+            fields, body = _read_fields(lines, number)
+            if "date" in fields and ("subject" in fields or "to" in fields):
+                start = number
+                while start and re.fullmatch(r"[ _*-]*", lines[start - 1]):
+                    start -= 1
+                return _Block(start=start, body=body, forwarded=False, fields=fields)
+    return None
+
+
+def _read_fields(lines: list[str], start: int) -> tuple[dict[str, str], int]:
+    """Read the header lines at ``start``; return them and where the text below begins."""
+    fields: dict[str, str] = {}
+    position = start
+    while position < len(lines) and not lines[position].strip("> "):
+        position += 1
+    last = ""
+    while position < len(lines) and position < start + 25:
+        line = lines[position]
+        match = _FIELD_LINE.match(line)
+        if match:
+            last = next(kind for kind in ("sender", "date", "to", "subject") if match[kind])
+            fields.setdefault(last, match["value"].strip("* "))
+        elif last and line[:1] in (" ", "\t") and line.strip():
+            fields[last] += " " + line.strip()
+        elif last and not fields[last] and line.strip("> "):
+            fields[last] = line.strip("> *")  # HTML tables put the value on a line of its own
+        elif last and not line.strip("> ") and _more_fields(lines, position):
+            pass
+        else:
+            break
+        position += 1
+    return fields, position
+
+
+def _more_fields(lines: list[str], position: int) -> bool:
+    following = lines[position + 1 : position + 2]
+    return bool(following and _FIELD_LINE.match(following[0]))
+
+
+def _own_lines(lines: list[str]) -> tuple[list[str], list[str]]:
+    """Part one author's lines into those of his own and those quoted; drop what nobody wrote."""
+    own: list[str] = []
+    quoted: list[str] = []
+    position = 0
+    while position < len(lines):
+        line = lines[position]
+        if line.lstrip(" ").startswith(">"):
+            quoted.append(line)
+        elif length := _attribution_length(lines, position):
+            quoted.extend(lines[position : position + length])
+            position += length - 1
+            if not any(later.lstrip(" ").startswith(">") for later in lines[position + 1 :]):
+                quoted.extend(lines[position + 1 :])
+                break
+        else:
+            own.append(line.rstrip())
+        position += 1
+    return _without_footers(own), quoted
+
+
+def _attribution_length(lines: list[str], position: int) -> int:
+    """Count the lines (0 to 3) of "On ... Ada wrote:" at this place."""
+    if not lines[position].strip():
+        return 0
+    for length in (1, 2, 3):
+        joined = " ".join(line.strip() for line in lines[position : position + length])
+        if len(joined) < 400 and _ATTRIBUTION.match(joined):
+            return length
+    return 0
+
+
+def _without_footers(lines: list[str]) -> list[str]:
+    kept: list[str] = []
+    for number, line in enumerate(lines):
+        rest = [later for later in lines[number + 1 :] if later.strip()]
+        bare = line.strip(" \u00a0*")
+        if _SIGNATURE_LINE.match(line) and len(rest) <= _SIGNATURE_LINES:
+            break
+        if _FOOTER_LINE.match(bare) and len(rest) <= _FOOTER_REACH:
+            break
+        if not _PHONE_LINE.match(bare):
+            kept.append(line)
+    return kept
+
+
+def _says_something(lines: list[str]) -> bool:
+    return len(re.findall(r"\w", "".join(lines))) > 3
+
+
+def _unquoted(lines: list[str]) -> list[str]:
+    """Take one quote mark off a forwarded text if the whole of it is quoted."""
+    filled = [line for line in lines if line.strip()]
+    if filled and all(line.startswith(">") for line in filled):
+        return [line.removeprefix(">").removeprefix(" ") for line in lines]
+    return lines
+
+
+def _layer(own: list[str], quoted: list[str], heading: dict[str, str]) -> WrittenText:
+    name, address = read_address(re.sub(r"\[mailto:([^\]]*)\]", r"<\1>", heading.get("sender", "")))
+    return WrittenText(
+        text=_tidy(own),
+        quoted_text=_tidy(quoted),
+        sender_name=name,
+        sender_address=address,
+        sent_at=read_written_date(heading.get("date", "")),
+        subject=heading.get("subject", ""),
+    )
+
+
+def _tidy(lines: list[str]) -> str:
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip()

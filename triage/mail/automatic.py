@@ -1,0 +1,51 @@
+"""The outer headers of a mail in; whether a machine wrote it (bounce, auto-reply) out.
+
+RFC 3464 and 6522 (delivery reports), RFC 3834 (Auto-Submitted), RFC 8098 (receipts).
+"""
+
+from __future__ import annotations
+
+import re
+
+from triage.mail.headers import read_address
+from triage.mail.records import Automatic
+from triage.mail.structure import Entity
+
+_DAEMON = re.compile(r"(?i)^(?:mailer-daemon|postmaster|mail-daemon|mdaemon|double-bounce)(?:@|$)")
+_BOUNCE_SUBJECT = re.compile(
+    r"(?i)undeliver|returned mail|delivery (?:status|failure|failed|has failed)|mail delivery|"
+    r"failure notice|unzustellbar|nicht zustell|niedostarczon|nie można dostarczyć|non remis|"
+    r"onbestelbaar|non recapitabil|no se puede entregar|delay"
+)
+# How vacation programs begin their subjects, by language (common practice, no source).
+_REPLY_SUBJECT = re.compile(
+    r"(?i)^\s*(?:automatic reply|auto(?:matic)?[- ]?re(?:ply|sponse)|out of (?:the )?office"
+    r"|automatische antwort|abwesenheits(?:notiz|meldung)|autoantwort|odpowiedź automatyczna"
+    r"|automatyczna odpowiedź|autoodpowiedź|réponse automatique|absence du bureau"
+    r"|automatisch antwoord|afwezigheids?|respuesta automática|risposta automatica|autosvar"
+    r"|automaattinen vastaus)\b"
+)
+
+
+def classify_automatic(entity: Entity) -> Automatic:
+    """Tell a delivery report or an automatic answer from what a person sent."""
+    headers = entity.headers
+    report = entity.type_parameters.get("report-type", "").lower()
+    sender = read_address(headers.first("from"))[1] or headers.first("from").strip()
+    subject = headers.text("subject")
+    if entity.declared_type == "multipart/report":
+        return "auto-reply" if report == "disposition-notification" else "bounce"
+    from_daemon = bool(_DAEMON.match(sender))
+    no_return = headers.first("return-path").replace(" ", "") == "<>"
+    if headers.first("x-failed-recipients") or (
+        (from_daemon or no_return) and _BOUNCE_SUBJECT.search(subject)
+    ):
+        return "bounce"
+    submitted = headers.first("auto-submitted").partition(";")[0].strip().lower()
+    replied = submitted == "auto-replied" or headers.first("precedence").lower() == "auto_reply"
+    marked = any(
+        headers.first(name) for name in ("x-autoreply", "x-autorespond", "x-autoreply-from")
+    )
+    if replied or marked or _REPLY_SUBJECT.match(subject):
+        return "auto-reply"
+    return ""
