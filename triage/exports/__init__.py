@@ -1,0 +1,19 @@
+"""A survey's records in, a folder of standard files that may be handed on out.
+
+``content`` what goes in · ``release`` what may be said of each record · ``rows`` the columns of
+each table · ``writing`` the files. docs/exports.md describes the folder.
+"""
+
+from triage.exports.content import ExportContent, MediaRow, PersonRow, SurveyMetadata
+from triage.exports.writing import ExportOutcome, write_export
+from triage.privacy import ReleasePolicy
+
+__all__ = [
+    "ExportContent",
+    "ExportOutcome",
+    "MediaRow",
+    "PersonRow",
+    "ReleasePolicy",
+    "SurveyMetadata",
+    "write_export",
+]

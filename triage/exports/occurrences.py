@@ -1,0 +1,260 @@
+"""Sightings and exuviae lots in, rows of Darwin Core occurrences out, for CSV and archive alike."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from triage import privacy
+from triage.determinations import Accepted, Determination
+from triage.exports.content import ExportContent
+from triage.exports.release import Release
+from triage.exuviae import ExuviaeLot, Site
+from triage.privacy import ReleasedPoint
+from triage.sightings import Sighting
+from triage.standards import darwin_core
+from triage.standards.darwin_core import GEODETIC_DATUM, persistent_id
+
+Row = dict[str, str]
+
+INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
+
+OCCURRENCE_COLUMNS = (
+    *("occurrenceID", "basisOfRecord", "occurrenceStatus", "recordNumber", "catalogNumber"),
+    *("recordedBy", "recordedByID", "individualCount", "organismQuantity"),
+    *("organismQuantityType", "sex", "lifeStage", "vitality", "behavior", "preparations"),
+    *("associatedMedia", "occurrenceRemarks", "eventID", "eventDate", "verbatimEventDate"),
+    *("eventTime", "year", "month", "day", "startDayOfYear", "endDayOfYear", "locationID"),
+    *("locality", "decimalLatitude", "decimalLongitude", "geodeticDatum"),
+    *("coordinateUncertaintyInMeters", "coordinatePrecision", "georeferenceProtocol"),
+    *("scientificName", "taxonRank", "kingdom", "phylum", "class", "order", "family", "genus"),
+    *("specificEpithet", "nomenclaturalCode", "identificationQualifier", "identifiedBy"),
+    *("identifiedByID", "dateIdentified", "identificationVerificationStatus", "datasetName"),
+    *("license", "dataGeneralizations", "informationWithheld", "accessRights"),
+)
+SIGHTING_COLUMNS = (
+    *(c for c in OCCURRENCE_COLUMNS if c not in ("catalogNumber", "eventID", "preparations")),
+    *("state", "stateReason", "placeSource", "timeSource"),
+)
+LOT_COLUMNS = tuple(
+    column
+    for column in OCCURRENCE_COLUMNS
+    if column not in ("recordNumber", "associatedMedia", "behavior", "eventTime")
+)
+
+UNVERIFIED, VERIFIED = "0", "1"
+"""identificationVerificationStatus as numbered by HISPID: 0 unverified, 1 checked by a competent
+person against the evidence (from memory of that standard; docs/exports.md)."""
+
+LARVAL_SKIN = "cast skin (exuviae) of the last larval stage"
+
+
+def accepted_of(content: ExportContent, sighting: Sighting) -> Accepted:
+    """Where the sighting stands; what the sighting itself says if nobody reconciled it."""
+    found = content.accepted.get(sighting.identifier)
+    if found is not None:
+        return found
+    return Accepted(
+        state="determined" if sighting.scientific_name else "queued",
+        scientific_name=sighting.scientific_name,
+        taxon_rank=sighting.taxon_rank,
+        qualifier=sighting.qualifier,
+        sex=sighting.sex,
+    )
+
+
+def state_of(content: ExportContent, sighting: Sighting) -> str:
+    """The state; a sighting that was set aside stays so whatever its determinations say."""
+    return "set aside" if sighting.state == "set aside" else accepted_of(content, sighting).state
+
+
+def exported_sightings(content: ExportContent, release: Release) -> tuple[Sighting, ...]:
+    """The sightings that are shown: those set aside only to the survey itself."""
+    return tuple(
+        sighting
+        for sighting in content.sightings
+        if release.internal or state_of(content, sighting) != "set aside"
+    )
+
+
+def sighting_rows(content: ExportContent, release: Release) -> list[Row]:
+    """One row per sighting, with its accepted name or the order if there is none yet."""
+    determinations: dict[str, list[Determination]] = {}
+    for determination in content.determinations:
+        determinations.setdefault(determination.sighting, []).append(determination)
+    media: dict[str, list[str]] = {}
+    for photo in content.photos:
+        if photo.sighting in release.sighting_sensitivity and release.releases_media(photo):
+            media.setdefault(photo.sighting, []).append(persistent_id("photo", photo.sha256))
+    return [
+        _sighting_row(
+            content,
+            release,
+            sighting,
+            determinations.get(sighting.identifier, []),
+            media.get(sighting.identifier, []),
+        )
+        for sighting in exported_sightings(content, release)
+    ]
+
+
+def _sighting_row(
+    content: ExportContent,
+    release: Release,
+    sighting: Sighting,
+    determinations: list[Determination],
+    media: list[str],
+) -> Row:
+    accepted = accepted_of(content, sighting)
+    hidden = release.sighting_sensitivity[sighting.identifier].hidden and not release.internal
+    pair = sighting.behavior.lower() in ("tandem", "copula", "pair", "mating")
+    row = {
+        "occurrenceID": persistent_id("sighting", sighting.identifier),
+        "basisOfRecord": release.policy.basis_of_record,
+        "occurrenceStatus": darwin_core.occurrence_status(release.policy.occurrence_status),
+        "recordNumber": sighting.identifier,
+        "recordedBy": "" if hidden else release.person(sighting.observer),
+        "recordedByID": "" if hidden else release.orcid(sighting.observer),
+        "individualCount": "2" if pair else "1",
+        "sex": darwin_core.sex(accepted.sex),
+        "lifeStage": sighting.life_stage or "adult",
+        "behavior": release.free_text(sighting.behavior),
+        "associatedMedia": " | ".join(dict.fromkeys(media)),
+        "locationID": "" if hidden else release.site_ids.get(sighting.location_id, ""),
+        "locality": "" if hidden else release.free_text(sighting.locality),
+        "georeferenceProtocol": "" if hidden else release.free_text(sighting.georeference_protocol),
+        "datasetName": content.survey.title,
+        "license": content.survey.licence,
+        "state": state_of(content, sighting),
+        "stateReason": "" if hidden else release.free_text(accepted.reason),
+        "placeSource": sighting.place_source,
+        "timeSource": sighting.time_source,
+    }
+    event_date = sighting.event_date
+    row |= darwin_core.event_terms(privacy.day_only(event_date) if hidden else event_date)
+    row |= _name_row(release, accepted.scientific_name, accepted.taxon_rank, accepted.qualifier)
+    row |= _who_named(release, accepted, determinations)
+    row |= _place_row(release.sighting_point(sighting))
+    withheld = [row["informationWithheld"]]
+    if hidden:
+        withheld.append("observer, place names, time of day, remarks and photos withheld")
+        row["dataGeneralizations"] += "; date reduced to the day"
+    return _finished(row, release, withheld)
+
+
+def _who_named(release: Release, accepted: Accepted, determinations: list[Determination]) -> Row:
+    if not accepted.scientific_name:
+        return {"identificationVerificationStatus": UNVERIFIED}
+    by = [d for d in determinations if d.scientific_name == accepted.scientific_name]
+    people = list(dict.fromkeys(d.identified_by for d in by))
+    orcids = [release.orcid(person) for person in people]
+    return {
+        "identifiedBy": " | ".join(release.person(person) for person in people),
+        "identifiedByID": " | ".join(orcids) if all(orcids) else "",
+        "dateIdentified": max((d.date_identified for d in by), default=""),
+        "identificationVerificationStatus": VERIFIED
+        if accepted.state == "determined"
+        else UNVERIFIED,
+    }
+
+
+def lot_rows(content: ExportContent, release: Release) -> list[Row]:
+    """One row per exuviae lot."""
+    sites = {site.location_id: site for site in content.sites}
+    return [_lot_row(content, release, lot, sites.get(lot.location_id)) for lot in content.lots]
+
+
+def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Site | None) -> Row:
+    hidden = release.lot_sensitivity[lot.catalog_number].hidden and not release.internal
+    found = lot.individual_count > 0
+    row = {
+        "occurrenceID": persistent_id("lot", lot.catalog_number),
+        "basisOfRecord": "PreservedSpecimen",
+        "occurrenceStatus": darwin_core.occurrence_status(
+            release.policy.occurrence_status, found=found
+        ),
+        "catalogNumber": "" if hidden else lot.catalog_number,
+        "eventID": "" if hidden else lot.event_id,
+        "recordedBy": "" if hidden else release.person(lot.recorded_by),
+        "recordedByID": "" if hidden else release.orcid(lot.recorded_by),
+        "individualCount": str(lot.individual_count),
+        "organismQuantity": str(lot.individual_count),
+        "organismQuantityType": "exuviae",
+        "sex": darwin_core.sex(lot.sex),
+        "lifeStage": "larva",
+        "vitality": "notAssessed",
+        "preparations": "exuviae (dry)",
+        "occurrenceRemarks": "; ".join(
+            filter(None, (LARVAL_SKIN, "" if hidden else release.free_text(lot.occurrence_remarks)))
+        ),
+        "locationID": "" if hidden else lot.location_id,
+        "locality": site.locality if site and not hidden else "",
+        "identifiedBy": release.person(lot.identified_by),
+        "identifiedByID": release.orcid(lot.identified_by),
+        "dateIdentified": lot.date_identified,
+        "identificationVerificationStatus": VERIFIED if lot.identified_by else UNVERIFIED,
+        "datasetName": content.survey.title,
+        "license": content.survey.licence,
+    }
+    days = "/".join(dict.fromkeys((lot.first_day, lot.last_day)))
+    row |= darwin_core.event_terms(privacy.month_only(days) if hidden else days)
+    row |= _name_row(release, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier)
+    row |= _place_row(release.lot_point(lot, site))
+    withheld = [row["informationWithheld"]]
+    if hidden:
+        withheld.append("collector, lot number, visit, place names and remarks withheld")
+        row["dataGeneralizations"] += "; date reduced to the month"
+    return _finished(row, release, withheld)
+
+
+def _name_row(release: Release, name: str, rank: str, qualifier: str) -> Row:
+    row = darwin_core.name_terms(name, rank)
+    row["family"] = name if rank == "family" else release.families.get(name, "")
+    row["identificationQualifier"] = darwin_core.identification_qualifier(qualifier, name)
+    return row
+
+
+def _place_row(point: ReleasedPoint) -> Row:
+    return {**place_terms(point), "informationWithheld": point.information_withheld}
+
+
+def place_terms(point: ReleasedPoint) -> Row:
+    """The Location terms of a released point; none of them without coordinates."""
+    row = {"dataGeneralizations": point.data_generalizations}
+    if point.decimal_latitude is None or point.decimal_longitude is None:
+        return row
+    radius = point.coordinate_uncertainty_in_meters
+    return row | {
+        "decimalLatitude": degrees_text(point.decimal_latitude, point.coordinate_precision),
+        "decimalLongitude": degrees_text(point.decimal_longitude, point.coordinate_precision),
+        "geodeticDatum": GEODETIC_DATUM,
+        "coordinateUncertaintyInMeters": "" if radius is None else number_text(max(1.0, radius)),
+        "coordinatePrecision": ""
+        if point.coordinate_precision is None
+        else number_text(point.coordinate_precision),
+    }
+
+
+def degrees_text(value: float, precision: float | None) -> str:
+    """Decimal degrees with the decimals that the precision has; seven at most if it is exact."""
+    if precision is None:
+        return number_text(round(value, 7))
+    exponent = Decimal(repr(precision)).normalize().as_tuple().exponent
+    decimals = max(0, -int(exponent))
+    return f"{value + 0.0:.{decimals}f}"
+
+
+def number_text(value: float) -> str:
+    """A number without exponent or needless zeros.
+
+    >>> number_text(30.0), number_text(0.00001)
+    ('30', '0.00001')
+    """
+    text = format(Decimal(repr(value)), "f")
+    return (text.rstrip("0").rstrip(".") if "." in text else text) or "0"
+
+
+def _finished(row: Row, release: Release, withheld: list[str]) -> Row:
+    row["informationWithheld"] = "; ".join(filter(None, withheld))
+    row["dataGeneralizations"] = row["dataGeneralizations"].removeprefix("; ")
+    row["accessRights"] = INTERNAL_MARK if release.internal else ""
+    return row

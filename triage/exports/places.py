@@ -1,0 +1,184 @@
+"""Sites, visits and matches in, their rows out, without anything that gives a hidden place away."""
+
+from __future__ import annotations
+
+from triage.analysis import geodesy
+from triage.exports.content import ExportContent
+from triage.exports.occurrences import (
+    INTERNAL_MARK,
+    Row,
+    exported_sightings,
+    number_text,
+    place_terms,
+)
+from triage.exports.release import Release
+from triage.exuviae import Site
+from triage.matching import Match
+from triage.privacy import ReleasedPoint
+from triage.standards import darwin_core
+from triage.standards.darwin_core import persistent_id
+
+SITE_COLUMNS = (
+    *("locationID", "locality", "verbatimLocality", "waterBody", "habitat", "decimalLatitude"),
+    *("decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters"),
+    *("coordinatePrecision", "footprintWKT", "locationRemarks", "dataGeneralizations"),
+    *("informationWithheld", "accessRights", "privateHome", "sensitivityCategory"),
+)
+VISIT_COLUMNS = (
+    *("eventID", "eventType", "eventDate", "verbatimEventDate", "year", "month", "day"),
+    *("startDayOfYear", "endDayOfYear", "locationID", "samplingProtocol", "samplingEffort"),
+    *("recordedBy", "recordedByID", "eventRemarks", "informationWithheld", "accessRights"),
+    *("passes", "permit"),
+)
+MATCH_COLUMNS = (
+    *("occurrenceID", "locationID", "distanceInMeters", "leastDistanceInMeters"),
+    *("greatestDistanceInMeters", "leastDays", "greatestDays", "season", "taxonAgreement"),
+    *("agreementRank", "movementTerm", "seasonTerm", "taxonTerm", "likelihood", "share"),
+    *("reason", "informationWithheld", "accessRights"),
+)
+
+RELEASED_SHARE_DECIMALS = 1  # finer shares of several sites would pin down the held coordinates
+
+
+def site_rows(content: ExportContent, release: Release) -> list[Row]:
+    """One row per site; a hidden one keeps its grid cell and loses every name."""
+    return [_site_row(release, site) for site in content.sites]
+
+
+def _site_row(release: Release, site: Site) -> Row:
+    hidden = release.site_sensitivity[site.location_id].hidden and not release.internal
+    point = release.site_points[site.location_id]
+    row: Row = {"locationID": release.site_ids[site.location_id], **place_terms(point)}
+    withheld = [point.information_withheld]
+    if hidden:
+        withheld.append("names, habitat and remarks withheld")
+    else:
+        row |= {
+            "locality": release.free_text(site.locality),
+            "verbatimLocality": " | ".join(map(release.free_text, site.aliases)),
+            "waterBody": release.free_text(site.water_body),
+            "habitat": release.free_text(site.habitat),
+            "locationRemarks": release.free_text(site.location_remarks),
+        }
+    if release.internal:
+        row |= {
+            "footprintWKT": site.footprint_wkt,
+            "privateHome": "yes" if site.private else "no",
+            "sensitivityCategory": site.sensitivity,
+        }
+    elif site.footprint_wkt:
+        withheld.append("outline withheld")
+    row["informationWithheld"] = "; ".join(filter(None, withheld))
+    row["accessRights"] = INTERNAL_MARK if release.internal else ""
+    return row
+
+
+def visit_rows(content: ExportContent, release: Release) -> list[Row]:
+    """One row per visit, those that found nothing included."""
+    rows = []
+    for visit in content.visits:
+        wanted = release.site_sensitivity.get(visit.location_id)
+        hidden = wanted is not None and wanted.hidden and not release.internal
+        days = "/".join(dict.fromkeys((visit.first_day, visit.last_day)))
+        row = {
+            "eventID": persistent_id("visit", visit.event_id) if hidden else visit.event_id,
+            "eventType": "siteVisit",
+            "locationID": release.site_ids.get(visit.location_id, ""),
+            "samplingProtocol": release.free_text(visit.sampling_protocol),
+            "samplingEffort": release.free_text(visit.sampling_effort),
+            "recordedBy": "" if hidden else release.person(visit.recorded_by),
+            "recordedByID": "" if hidden else release.orcid(visit.recorded_by),
+            "eventRemarks": "" if hidden else release.free_text(visit.event_remarks),
+            "informationWithheld": "observer and remarks withheld" if hidden else "",
+            "accessRights": INTERNAL_MARK if release.internal else "",
+            "passes": str(visit.passes),
+            "permit": visit.permit if release.internal else "",
+        }
+        rows.append(row | darwin_core.event_terms(days))
+    return rows
+
+
+def match_rows(content: ExportContent, release: Release) -> list[Row]:
+    """One row per match of a sighting that is shown.
+
+    Released, a match with a hidden sighting, a hidden site or a site with a hidden lot is left
+    out, and distances are between the released points: distances from the held point to three
+    sites would give it back to the metre.
+    """
+    shown = {s.identifier: s for s in exported_sightings(content, release)}
+    guarded = {
+        lot.location_id
+        for lot in content.lots
+        if release.lot_sensitivity[lot.catalog_number].hidden
+    } | {name for name, wanted in release.site_sensitivity.items() if wanted.hidden}
+    points = {name: release.sighting_point(sighting) for name, sighting in shown.items()}
+    rows = []
+    for match in content.matches:
+        if match.sighting not in shown:
+            continue
+        if release.internal:
+            rows.append(_held_match(match))
+        elif not (
+            match.location_id in guarded or release.sighting_sensitivity[match.sighting].hidden
+        ):
+            site_point = release.site_points.get(match.location_id)
+            rows.append(_released_match(match, points[match.sighting], site_point))
+    return rows
+
+
+def _common(match: Match) -> Row:
+    return {
+        "occurrenceID": persistent_id("sighting", match.sighting),
+        "locationID": match.location_id,
+        "leastDays": "" if match.days_least is None else str(match.days_least),
+        "greatestDays": "" if match.days_most is None else str(match.days_most),
+        "season": match.season,
+        "taxonAgreement": match.taxon_agreement,
+        "agreementRank": match.agreement_rank,
+        "seasonTerm": number_text(round(match.season_term, 6)),
+        "taxonTerm": number_text(round(match.taxon_term, 6)),
+    }
+
+
+def _held_match(match: Match) -> Row:
+    return _common(match) | {
+        "distanceInMeters": _metres(match.distance),
+        "leastDistanceInMeters": _metres(match.distance_least),
+        "greatestDistanceInMeters": _metres(match.distance_most),
+        "movementTerm": number_text(match.movement_term),
+        "likelihood": number_text(match.likelihood),
+        "share": number_text(round(match.share, 6)),
+        "reason": match.reason,
+        "accessRights": INTERNAL_MARK,
+    }
+
+
+def _released_match(match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None) -> Row:
+    row = _common(match) | {
+        "share": f"{match.share:.{RELEASED_SHARE_DECIMALS}f}",
+        "informationWithheld": "distances between the released points; exact terms withheld",
+    }
+    if (
+        site is None
+        or site.decimal_latitude is None
+        or site.decimal_longitude is None
+        or sighting.decimal_latitude is None
+        or sighting.decimal_longitude is None
+    ):
+        return row
+    metres = geodesy.distance(
+        sighting.decimal_latitude,
+        sighting.decimal_longitude,
+        site.decimal_latitude,
+        site.decimal_longitude,
+    )
+    row["distanceInMeters"] = _metres(metres)
+    radii = (sighting.coordinate_uncertainty_in_meters, site.coordinate_uncertainty_in_meters)
+    if radii[0] is not None and radii[1] is not None:
+        least, most = geodesy.distance_bounds(metres, radii[0], radii[1])
+        row |= {"leastDistanceInMeters": _metres(least), "greatestDistanceInMeters": _metres(most)}
+    return row
+
+
+def _metres(value: float | None) -> str:
+    return "" if value is None else f"{value:.0f}"

@@ -1,0 +1,96 @@
+"""What was exported in, the README.txt that explains every file of the folder out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from triage.exports.content import SurveyMetadata
+from triage.privacy import ReleasePolicy
+
+_FILES = {
+    "sightings": "one row per sighting: one animal or pair, one place and time, one observer. "
+    "Key: occurrenceID. Columns of ours: state, stateReason, placeSource, timeSource.",
+    "determinations": "every determination ever made, superseded and disagreeing ones too. "
+    "Belongs to sightings by occurrenceID. Ours: outcome, standing, secondOpinionWanted, reason.",
+    "photos": "one row per photo and sighting; xFrac to heightFrac say where the insect is, as "
+    "fractions of the upright picture; hashValue is of the file in media/ where there is one, "
+    "else of the photo that the survey holds. Ours: best.",
+    "matches": "each sighting against each exuviae site that could explain it; without "
+    "locationID: none of the known sites. Ours: all columns but occurrenceID and locationID.",
+    "sites": "waters and stretches of shore. Key: locationID. verbatimLocality lists other names.",
+    "visits": "searches of sites, also those that found nothing. Key: eventID. Ours: passes, "
+    "permit. A visit without lots is no proof of absence: lots of sensitive taxa are not tied "
+    "to their visit.",
+    "lots": "exuviae lots: what one visit collected of one taxon. Key: occurrenceID; belongs to "
+    "visits by eventID and to sites by locationID.",
+}
+
+
+def readme_text(
+    survey: SurveyMetadata,
+    policy: ReleasePolicy,
+    *,
+    counts: Sequence[tuple[str, int]],
+    withheld: Sequence[str],
+    media: int,
+    now: datetime,
+) -> str:
+    """The text, wrapped for nobody: one paragraph per line."""
+    title = survey.title or "Untitled survey"
+    lines = [f"{title}: export of {now.date().isoformat()}"]
+    if policy.internal:
+        lines += [
+            "",
+            "INTERNAL: exact places and names. For the survey's own eyes; do not release.",
+        ]
+    lines += ["", "Files"]
+    for file_name, count in counts:
+        name = file_name.removesuffix(".csv").removesuffix("-internal")
+        lines.append(f"{file_name} ({count} rows): {_FILES[name]}")
+    mark = "-internal" if policy.internal else ""
+    lines += [
+        f"darwin-core-archive{mark}.zip: the same for exchange (Darwin Core text guide): sightings "
+        "and exuviae lots as occurrences, the identification history, the photos as Audiovisual "
+        "Core rows (a region of interest is a row of its own), meta.xml and eml.xml.",
+        f"media/: {media} photos as new JPEG files without any metadata."
+        if media
+        else "No photo files are carried.",
+        "",
+        "How the tables are written",
+        "UTF-8, commas, headers are Darwin Core and Audiovisual Core terms unless called ours. A "
+        "cell that a spreadsheet would run as a formula, or that begins with an apostrophe, has an "
+        "apostrophe put in front: take one leading apostrophe away to get the value. The files "
+        "inside the archive are exact.",
+        f"basisOfRecord of sightings is {policy.basis_of_record}; occurrenceStatus uses "
+        + (
+            "detected and notDetected (Darwin Core of 2026-05-26)."
+            if policy.occurrence_status == "detected"
+            else "present and absent (Darwin Core to 2023, and the published quality test)."
+        ),
+        "A sighting without accepted name is given as the order Odonata. "
+        "identificationVerificationStatus: 0 unverified, 1 accepted on the photos or skins.",
+        "An oblique or other view has no value in the orientation vocabulary: it is given as "
+        "unspecifiedOrientation, and the comments name the view.",
+        "lifeStage of exuviae is larva, because the vocabulary has no word for a cast skin.",
+        "",
+        "Licence",
+        survey.licence or "None stated: ask the contact before any use.",
+        "Each photo has its own licence (WebStatement) and owner.",
+    ]
+    if not policy.internal:
+        lines += [
+            "",
+            "What was generalised or withheld",
+            "People without consent to be named stand under a code. Coordinates are centroids of "
+            f"a grid of {policy.release_precision:g} degree, coarser for sensitive places and taxa "
+            "and for private homes; the uncertainty covers the whole cell. dataGeneralizations and "
+            "informationWithheld say so row by row. Distances in the matches are between the "
+            "released points, and shares are rounded.",
+            *withheld,
+        ]
+    contact = " ".join(filter(None, (survey.contact_name, survey.contact_address)))
+    lines += ["", f"Contact: {contact or 'none stated'}"]
+    if survey.version:
+        lines.append(f"Made with {survey.version}")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,328 @@
+"""The content and the policy in, what may be said of each person, place, date and photo out.
+
+Rows are built from this alone, so there is one place where anything is let through.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from triage import privacy
+from triage.analysis import geodesy
+from triage.checklist import Taxon
+from triage.exports.content import ExportContent, MediaRow, PersonRow
+from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.privacy import ReleasedPoint, ReleasePolicy, Sensitivity
+from triage.sightings import Sighting
+from triage.standards.darwin_core import persistent_id
+
+UNKNOWN_RADIUS_METRES = 100.0  # a place of unknown uncertainty, when asked whether it is near a
+# sensitive site; the value that Darwin Core gives for old receivers, taken as the cautious one
+
+_LISTED = re.compile(r"\s*[|;]\s*")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release:
+    """What may be said. Made by :func:`prepare`; all look-ups are by our identifiers."""
+
+    policy: ReleasePolicy
+    person_texts: dict[str, str]
+    orcids: dict[str, str]
+    site_sensitivity: dict[str, Sensitivity]
+    site_points: dict[str, ReleasedPoint]
+    site_ids: dict[str, str]
+    lot_sensitivity: dict[str, Sensitivity]
+    sighting_sensitivity: dict[str, Sensitivity]
+    families: dict[str, str]
+    secret_names: tuple[str, ...] = field(repr=False)
+    secret_places: tuple[str, ...] = field(repr=False)
+
+    @property
+    def internal(self) -> bool:
+        return self.policy.internal
+
+    def person(self, text: str) -> str:
+        """Names or codes, several separated by ``|`` or ``;``, as they may be released."""
+        parts = [part for part in _LISTED.split(text.strip()) if part]
+        return " | ".join(self.person_texts[_key(part)] for part in parts)
+
+    def orcid(self, text: str) -> str:
+        """The ORCID iRIs that go with :meth:`person`."""
+        parts = [part for part in _LISTED.split(text.strip()) if part]
+        found = [self.orcids.get(_key(part), "") for part in parts]
+        return " | ".join(found) if all(found) else ""
+
+    def free_text(self, text: str) -> str:
+        """Remarks without names, addresses, links, hidden places and coordinates."""
+        if self.internal:
+            return text
+        return privacy.redact(text, names=self.secret_names, places=self.secret_places)
+
+    def releases_media(self, photo: MediaRow) -> bool:
+        """Whether the photo may be shown at all: licensed, cleared, and of no hidden place."""
+        if self.internal:
+            return True
+        hidden = self.sighting_sensitivity[photo.sighting].hidden
+        return bool(photo.licence) and photo.cleared_for_publication and not hidden
+
+    def sighting_point(self, sighting: Sighting) -> ReleasedPoint:
+        """Where the sighting was, as released."""
+        return self._point(
+            sighting.decimal_latitude,
+            sighting.decimal_longitude,
+            sighting.coordinate_uncertainty_in_meters,
+            self.sighting_sensitivity[sighting.identifier],
+        )
+
+    def lot_point(self, lot: ExuviaeLot, site: Site | None) -> ReleasedPoint:
+        """Where the lot came from: its site's place at the lot's own coarseness."""
+        if site is None:
+            return ReleasedPoint()
+        return self._point(
+            site.decimal_latitude,
+            site.decimal_longitude,
+            site.coordinate_uncertainty_in_meters,
+            self.lot_sensitivity[lot.catalog_number],
+        )
+
+    def _point(
+        self,
+        latitude: float | None,
+        longitude: float | None,
+        uncertainty: float | None,
+        wanted: Sensitivity,
+    ) -> ReleasedPoint:
+        if self.internal:
+            return _exact(latitude, longitude, uncertainty)
+        return privacy.release_point(latitude, longitude, uncertainty, wanted)
+
+
+def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
+    """Decide once, for every record, what may be said of it."""
+    site_sensitivity = {
+        site.location_id: privacy.sensitivity(
+            policy, site_categories=[site.sensitivity], private_home=site.private
+        )
+        for site in content.sites
+    }
+    taxa = _TaxonCategories(content.taxa, policy)
+    hidden_sites = [site for site in content.sites if site_sensitivity[site.location_id].hidden]
+    person_texts, orcids, secret_names = _people(content, policy)
+    site_points = {
+        site.location_id: _exact(
+            site.decimal_latitude,
+            site.decimal_longitude,
+            site.coordinate_uncertainty_in_meters,
+        )
+        if policy.internal
+        else privacy.release_point(
+            site.decimal_latitude,
+            site.decimal_longitude,
+            site.coordinate_uncertainty_in_meters,
+            site_sensitivity[site.location_id],
+        )
+        for site in content.sites
+    }
+    return Release(
+        policy=policy,
+        person_texts=person_texts,
+        orcids=orcids,
+        site_sensitivity=site_sensitivity,
+        site_points=site_points,
+        site_ids={
+            site.location_id: persistent_id("site", site.location_id)
+            if site in hidden_sites and not policy.internal
+            else site.location_id
+            for site in content.sites
+        },
+        lot_sensitivity=_lots(content, policy, taxa),
+        sighting_sensitivity=_sightings(content, policy, taxa),
+        families={taxon.scientific_name: taxon.family for taxon in content.taxa},
+        secret_names=secret_names,
+        secret_places=tuple(
+            phrase
+            for site in hidden_sites
+            for phrase in (site.locality, *site.aliases, site.water_body, site.location_id)
+            if phrase
+        ),
+    )
+
+
+def _exact(
+    latitude: float | None, longitude: float | None, uncertainty: float | None
+) -> ReleasedPoint:
+    if latitude is None or longitude is None:
+        return ReleasedPoint()
+    return ReleasedPoint(
+        decimal_latitude=latitude,
+        decimal_longitude=longitude,
+        coordinate_uncertainty_in_meters=uncertainty if uncertainty and uncertainty > 0 else None,
+    )
+
+
+class _TaxonCategories:
+    """A name in, its own and its ancestors' categories of sensitivity out."""
+
+    def __init__(self, taxa: Iterable[Taxon], policy: ReleasePolicy) -> None:
+        self._taxa = {name: taxon for taxon in taxa for name in taxon.synonyms}
+        self._taxa |= {taxon.scientific_name: taxon for taxon in taxa}
+        self._stated = dict(policy.sensitive_taxa)
+        self._accepted = {name: taxon.scientific_name for name, taxon in self._taxa.items()}
+
+    def of(self, scientific_name: str) -> set[str]:
+        categories: set[str] = set()
+        waiting, seen = [scientific_name], set[str]()
+        while waiting:
+            name = waiting.pop()
+            if not name or name in seen:
+                continue
+            seen.add(name)
+            categories.add(self._stated.get(name, ""))
+            taxon = self._taxa.get(name)
+            if taxon is not None:
+                categories.add(taxon.sensitive)
+                waiting += [taxon.scientific_name, taxon.parent, taxon.family, taxon.suborder]
+                waiting += taxon.synonyms
+            # A genus above a species that the checklist does not hold.
+            waiting.append(" ".join(name.split()[:-1]))
+        return categories - {""}
+
+
+def _lots(
+    content: ExportContent, policy: ReleasePolicy, taxa: _TaxonCategories
+) -> dict[str, Sensitivity]:
+    sites = {site.location_id: site for site in content.sites}
+    found = {}
+    for lot in content.lots:
+        site = sites.get(lot.location_id)
+        found[lot.catalog_number] = privacy.sensitivity(
+            policy,
+            site_categories=[site.sensitivity] if site else [],
+            taxon_categories=taxa.of(lot.scientific_name),
+            private_home=site.private if site else False,
+        )
+    return found
+
+
+def _sightings(
+    content: ExportContent, policy: ReleasePolicy, taxa: _TaxonCategories
+) -> dict[str, Sensitivity]:
+    names: dict[str, set[str]] = {s.identifier: {s.scientific_name} for s in content.sightings}
+    for determination in content.determinations:
+        names.setdefault(determination.sighting, set()).add(determination.scientific_name)
+    for identifier, accepted in content.accepted.items():
+        names.setdefault(identifier, set()).add(accepted.scientific_name)
+    guarded = [site for site in content.sites if site.private or site.sensitivity]
+    found: dict[str, Sensitivity] = {}
+    for sighting in content.sightings:
+        near = [site for site in guarded if _may_be_at(sighting, site)]
+        found[sighting.identifier] = privacy.sensitivity(
+            policy,
+            site_categories=[site.sensitivity for site in near],
+            taxon_categories=set().union(*map(taxa.of, names[sighting.identifier])),
+            private_home=any(site.private for site in near),
+        )
+    return _spread_over_shared_photos(content, found)
+
+
+def _may_be_at(sighting: Sighting, site: Site) -> bool:
+    """Named as being there, or the two circles touch: the garden's own photo has no site name."""
+    if sighting.location_id == site.location_id:
+        return True
+    if sighting.decimal_latitude is None or sighting.decimal_longitude is None:
+        return False
+    metres = geodesy.distance(
+        sighting.decimal_latitude,
+        sighting.decimal_longitude,
+        site.decimal_latitude,
+        site.decimal_longitude,
+    )
+    radius = sighting.coordinate_uncertainty_in_meters or UNKNOWN_RADIUS_METRES
+    return metres <= radius + site.coordinate_uncertainty_in_meters
+
+
+def _spread_over_shared_photos(
+    content: ExportContent, found: dict[str, Sensitivity]
+) -> dict[str, Sensitivity]:
+    """Two animals in one photo share its place: the stricter rule holds for both."""
+    holders: dict[str, set[str]] = {}
+    for photo in content.photos:
+        holders.setdefault(photo.sha256, set()).add(photo.sighting)
+    for sighting in content.sightings:
+        for sha256 in sighting.photos:
+            holders.setdefault(sha256, set()).add(sighting.identifier)
+    shared = [members & found.keys() for members in holders.values() if len(members) > 1]
+    changed = True
+    while changed:
+        changed = False
+        for members in shared:
+            for one in members:
+                for other in members - {one}:
+                    stricter = _stricter(found[one], found[other])
+                    changed = changed or stricter != found[one]
+                    found[one] = stricter
+    return found
+
+
+def _stricter(first: Sensitivity, second: Sensitivity) -> Sensitivity:
+    none = first.precision is None or second.precision is None
+    return Sensitivity(
+        precision=None if none else max(first.precision or 0, second.precision or 0),
+        hidden=first.hidden or second.hidden,
+        reasons=tuple(sorted({*first.reasons, *second.reasons})),
+    )
+
+
+def _people(
+    content: ExportContent, policy: ReleasePolicy
+) -> tuple[dict[str, str], dict[str, str], tuple[str, ...]]:
+    texts: dict[str, str] = {}
+    orcids: dict[str, str] = {}
+    secret: list[str] = []
+    for person in content.people:
+        shown = bool(person.name) and (policy.internal or person.consent_to_name)
+        if person.name and not shown:
+            secret.append(person.name)
+        for key in filter(None, (person.code, person.name)):
+            texts[_key(key)] = person.name if shown else person.code
+            if shown and person.orcid:
+                orcids[_key(key)] = _orcid_iri(person)
+    unlisted = sorted(
+        {part for text in _all_people_texts(content) for part in _LISTED.split(text.strip())}
+        - {""},
+    )
+    number = 0
+    for name in unlisted:
+        if _key(name) not in texts:
+            number += 1
+            texts[_key(name)] = name if policy.internal else f"unlisted person {number}"
+            secret.append(name)
+    return texts, orcids, tuple(secret)
+
+
+def _orcid_iri(person: PersonRow) -> str:
+    bare = person.orcid.rstrip("/").rpartition("/")[2]
+    return f"https://orcid.org/{bare}"
+
+
+def _all_people_texts(content: ExportContent) -> Iterable[str]:
+    yield from (sighting.observer for sighting in content.sightings)
+    yield from (determination.identified_by for determination in content.determinations)
+    yield from (photo.creator for photo in content.photos)
+    yield from (visit.recorded_by for visit in content.visits)
+    yield from (text for lot in content.lots for text in (lot.recorded_by, lot.identified_by))
+
+
+def _key(name: str) -> str:
+    return " ".join(name.split()).casefold()
+
+
+def site_of(content: ExportContent, record: Sighting | ExuviaeLot | Visit) -> Site | None:
+    """The site that a record names, if the survey has it."""
+    for site in content.sites:
+        if site.location_id == record.location_id:
+            return site
+    return None

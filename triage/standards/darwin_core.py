@@ -1,0 +1,177 @@
+"""Our words in, Darwin Core term names, identifiers and values out.
+
+References
+----------
+Darwin Core Maintenance Group. List of Darwin Core terms (edition of 2026-05-26). Biodiversity
+Information Standards (TDWG). http://rs.tdwg.org/dwc/terms/
+"""
+
+from __future__ import annotations
+
+import calendar
+import re
+import uuid
+from datetime import date
+from typing import Literal
+
+DWC = "http://rs.tdwg.org/dwc/terms/"
+DCTERMS = "http://purl.org/dc/terms/"
+GEODETIC_DATUM = "EPSG:4326"
+
+PRODUCT_NAMESPACE = uuid.UUID("077c4a32-c842-4596-830c-1194fc22ef74")
+"""The name space of our version 5 UUIDs (RFC 9562); chosen once, never to be changed: the same
+survey record has the same identifier in every export."""
+
+DUBLIN_CORE_TERMS = ("accessRights", "license", "modified", "references", "rightsHolder")
+
+OccurrenceStatusWords = Literal["detected", "present"]
+BasisOfRecord = Literal["HumanObservation", "MachineObservation"]
+
+_DATE_OR_TIME = re.compile(
+    r"(?P<year>\d{4})(?:-(?P<month>\d{2})(?:-(?P<day>\d{2})"
+    r"(?:T(?P<time>\d{2}(?::\d{2}(?::\d{2}(?:\.\d+)?)?)?(?:Z|[+-]\d{2}:?\d{2})?))?)?)?"
+)
+
+
+def term_uri(name: str) -> str:
+    """The full URI of a term by its bare name.
+
+    >>> term_uri("eventDate")
+    'http://rs.tdwg.org/dwc/terms/eventDate'
+    >>> term_uri("license")
+    'http://purl.org/dc/terms/license'
+    """
+    return (DCTERMS if name in DUBLIN_CORE_TERMS else DWC) + name
+
+
+def persistent_id(kind: str, identifier: str) -> str:
+    """A globally unique identifier for one of our records: the same record, the same identifier.
+
+    >>> persistent_id("sighting", "s1") == persistent_id("sighting", "s1")
+    True
+    >>> persistent_id("sighting", "s1") == persistent_id("lot", "s1")
+    False
+    """
+    return f"urn:uuid:{uuid.uuid5(PRODUCT_NAMESPACE, f'{kind}:{identifier}')}"
+
+
+def occurrence_status(words: OccurrenceStatusWords, *, found: bool = True) -> str:
+    """The value of occurrenceStatus in the chosen vocabulary.
+
+    Darwin Core recommends ``detected`` and ``notDetected`` since 2026-05-26; the published
+    data-quality test and the registry vocabulary still take ``present`` and ``absent`` only.
+
+    >>> occurrence_status("detected", found=False)
+    'notDetected'
+    """
+    if words == "detected":
+        return "detected" if found else "notDetected"
+    return "present" if found else "absent"
+
+
+def sex(value: str) -> str:
+    """The value of sex where it is one of the standard's; empty otherwise (pair, unknown).
+
+    >>> sex("Female"), sex("f")
+    ('female', '')
+    """
+    word = value.strip().lower()
+    return word if word in ("female", "male", "hermaphrodite") else ""
+
+
+def identification_qualifier(qualifier: str, scientific_name: str) -> str:
+    """The qualifier with the part of the name that it makes uncertain.
+
+    >>> identification_qualifier("cf.", "Anax imperator")
+    'cf. imperator'
+    >>> identification_qualifier("cf.", "Anax")
+    'cf. Anax'
+    """
+    if not qualifier:
+        return ""
+    _, _, epithet = scientific_name.partition(" ")
+    return f"{qualifier} {epithet or scientific_name}".strip()
+
+
+def event_terms(event_date: str) -> dict[str, str]:
+    """eventDate and the terms derived from it: eventTime, year, month, day, days of the year.
+
+    Parameters
+    ----------
+    event_date : str
+        ISO 8601-1: a year, month, day, local time, instant, or an interval of two of these with
+        a solidus. Text that is none of these is returned as verbatimEventDate alone.
+
+    Returns
+    -------
+    dict of str to str
+        Only the terms that the date determines: an interval over two months has no month.
+
+    Examples
+    --------
+    >>> event_terms("2026-06-13T14:07+02:00")["eventTime"]
+    '14:07+02:00'
+    >>> event_terms("2026-06-30/2026-07-02")
+    {'eventDate': '2026-06-30/2026-07-02', 'year': '2026', 'startDayOfYear': '181', \
+'endDayOfYear': '183'}
+    """
+    halves = [_DATE_OR_TIME.fullmatch(part) for part in event_date.split("/")]
+    if not event_date or len(halves) > 2 or not all(halves):
+        return {"verbatimEventDate": event_date} if event_date else {}
+    first, last = halves[0], halves[-1]
+    assert first is not None
+    assert last is not None
+    try:
+        start, end = _first_day(first), _last_day(last)
+    except ValueError:
+        return {"verbatimEventDate": event_date}
+    if end < start:
+        return {"verbatimEventDate": event_date}
+    terms = {"eventDate": event_date}
+    if first["time"] and last["time"] and start == end:
+        times = dict.fromkeys((first["time"], last["time"]))
+        terms["eventTime"] = "/".join(times)
+    if start.year == end.year:
+        terms["year"] = str(start.year)
+        if start.month == end.month:
+            terms["month"] = str(start.month)
+            if start == end:
+                terms["day"] = str(start.day)
+        terms["startDayOfYear"] = str(start.timetuple().tm_yday)
+        terms["endDayOfYear"] = str(end.timetuple().tm_yday)
+    return terms
+
+
+def _first_day(match: re.Match[str]) -> date:
+    return date(int(match["year"]), int(match["month"] or 1), int(match["day"] or 1))
+
+
+def _last_day(match: re.Match[str]) -> date:
+    year, month = int(match["year"]), int(match["month"] or 12)
+    day = int(match["day"]) if match["day"] else calendar.monthrange(year, month)[1]
+    return date(year, month, day)
+
+
+def name_terms(scientific_name: str, taxon_rank: str) -> dict[str, str]:
+    """scientificName and what follows from it; an empty name is the order Odonata.
+
+    >>> name_terms("Anax imperator", "species")["genus"]
+    'Anax'
+    >>> name_terms("", "")["taxonRank"]
+    'order'
+    """
+    terms = {
+        "scientificName": scientific_name or "Odonata",
+        "taxonRank": taxon_rank if scientific_name else "order",
+        "kingdom": "Animalia",
+        "phylum": "Arthropoda",
+        "class": "Insecta",
+        "order": "Odonata",
+        "nomenclaturalCode": "ICZN",
+    }
+    words = scientific_name.split()
+    if words and taxon_rank in ("genus", "species", "subspecies"):
+        terms["genus"] = words[0]
+    if taxon_rank in ("species", "subspecies") and len(words) >= 2:
+        terms["specificEpithet"] = words[1]
+    return terms
