@@ -1,10 +1,14 @@
-"""Sightings, sites and exuviae in, matches with distance, season, taxon and likelihood out."""
+"""What a match says: one sighting against one site, or against none of the known sites."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from triage.checklist import Agreement
+
+SeasonFit = Literal["this season", "other season", "outside", "no exuviae", "no date", ""]
+SiteEvidenceOfTaxon = Literal["exuviae", "not found", "not searched", ""]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +20,13 @@ class Match:
     when the lot was collected after the adult was seen), None without dated exuviae of the
     taxon. ``likelihood`` is the documented product; ``share`` is this row's part among the
     competing explanations of the same sighting (sums to 1 with "none of the known sites").
+
+    Two questions are kept apart. ``season``: could this adult have emerged here this season
+    (``this season`` yes, ``outside`` the dated exuviae say no, ``other season`` exuviae of other
+    seasons only, ``no exuviae`` of the taxon, ``no date`` of the sighting). ``breeding_evidence``:
+    does the site have exuviae of the taxon at all, of any year (``exuviae``, ``not found`` by the
+    searches there, ``not searched``), with their number and years. For an undetermined sighting
+    both speak of exuviae of any taxon that its suborder allows.
     """
 
     sighting: str
@@ -34,3 +45,7 @@ class Match:
     likelihood: float
     share: float
     reason: str
+    breeding_evidence: str = ""
+    exuviae_count: int = 0
+    exuviae_years: tuple[int, ...] = ()
+    kernel: str = ""

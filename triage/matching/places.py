@@ -1,0 +1,191 @@
+"""Sites with their shapes and points of sightings in, pairs within reach and distances out.
+
+The search for pairs runs on the unit sphere in three dimensions, where neither a pole nor the
+180th meridian is special; the distances kept are geodesics on the ellipsoid.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.analysis import geodesy
+from triage.exuviae import Site, point_of_footprint, read_footprint
+from triage.matching.settings import MatchingSettings
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+SPHERE_RADIUS = 6_356_752.0  # metres, the polar radius: chords on it never exceed the geodesic
+SLACK = 1.01  # a geodesic is at most 0.56 % longer than its spherical image (haversine error)
+WIDENING = 1_000.0  # metres; sightings are searched in classes of uncertainty, each twice the last
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pairs:
+    """Indices of sightings and sites within reach of each other, with geodesic metres between."""
+
+    sighting: NDArray[np.intp]
+    site: NDArray[np.intp]
+    distance: NDArray[np.float64]
+
+
+class SitePlaces:
+    """The sites of a survey, ready to be searched by place."""
+
+    def __init__(self, sites: Sequence[Site], settings: MatchingSettings) -> None:
+        self.sites = tuple(sites)
+        self.shapes: dict[int, BaseGeometry] = {}
+        count = len(self.sites)
+        self.latitude = np.zeros(count)
+        self.longitude = np.zeros(count)
+        self.extent = np.zeros(count)  # metres from the point to the farthest part of the shape
+        self.uncertainty = np.zeros(count)
+        for index, site in enumerate(self.sites):
+            self.latitude[index] = site.decimal_latitude
+            self.longitude[index] = site.decimal_longitude
+            self.uncertainty[index] = site.coordinate_uncertainty_in_meters
+            if site.footprint_wkt:
+                shape = read_footprint(site.footprint_wkt)
+                latitude, longitude, radius = point_of_footprint(shape)
+                self.shapes[index] = shape
+                self.latitude[index], self.longitude[index] = latitude, longitude
+                self.extent[index] = radius
+                self.uncertainty[index] = settings.footprint_uncertainty_in_meters
+
+    def __len__(self) -> int:
+        return len(self.sites)
+
+    def pairs_within(
+        self,
+        latitude: NDArray[np.float64],
+        longitude: NDArray[np.float64],
+        uncertainty: NDArray[np.float64],
+        reach: float,
+    ) -> Pairs:
+        """All pairs whose least distance, over both uncertainties, is at most ``reach`` metres."""
+        found: list[Pairs] = []
+        if len(self) and len(latitude):
+            classes = np.ceil(np.log2(np.maximum(uncertainty / WIDENING, 1.0))).astype(int)
+            for wideness in np.unique(classes):
+                chosen = np.flatnonzero(classes == wideness)
+                found.append(
+                    self._pairs(latitude, longitude, uncertainty, reach, chosen, 2.0**wideness)
+                )
+        if not found:
+            nothing = np.zeros(0, dtype=np.intp)
+            return Pairs(sighting=nothing, site=nothing, distance=np.zeros(0))
+        return Pairs(
+            sighting=np.concatenate([pairs.sighting for pairs in found]),
+            site=np.concatenate([pairs.site for pairs in found]),
+            distance=np.concatenate([pairs.distance for pairs in found]),
+        )
+
+    def nearest(self, latitude: float, longitude: float) -> tuple[int, float] | None:
+        """Index of the site whose point is nearest, and the distance; None without sites."""
+        if not len(self):
+            return None
+        _, index = self._tree.query(_on_sphere(np.array([latitude]), np.array([longitude]))[0])
+        here = np.array([latitude]), np.array([longitude])
+        one = np.array([index], dtype=np.intp)
+        return int(index), float(self.distances(*here, one)[0])
+
+    def distances(
+        self,
+        latitude: NDArray[np.float64],
+        longitude: NDArray[np.float64],
+        site: NDArray[np.intp],
+    ) -> NDArray[np.float64]:
+        """Geodesic metres from each place to the nearest part of the site with the same position.
+
+        0 within a polygon.
+        """
+        to_latitude, to_longitude = self.latitude[site].copy(), self.longitude[site].copy()
+        inside = np.zeros(len(site), dtype=bool)
+        shaped = np.isin(site, np.fromiter(self.shapes, dtype=np.intp, count=len(self.shapes)))
+        rows = np.flatnonzero(shaped)
+        if len(rows):
+            order = rows[np.argsort(site[rows], kind="stable")]
+            starts = np.flatnonzero(np.r_[True, np.diff(site[order]) != 0])
+            for group in np.split(order, starts[1:]):
+                near = self._nearest_part(int(site[group[0]]), latitude[group], longitude[group])
+                to_latitude[group], to_longitude[group], inside[group] = near
+        metres = geodesy.distances(latitude, longitude, to_latitude, to_longitude)
+        return np.where(inside, 0.0, metres)
+
+    def _pairs(
+        self,
+        latitude: NDArray[np.float64],
+        longitude: NDArray[np.float64],
+        uncertainty: NDArray[np.float64],
+        reach: float,
+        chosen: NDArray[np.intp],
+        wideness: float,
+    ) -> Pairs:
+        from scipy.spatial import cKDTree
+
+        widest = reach + WIDENING * wideness + float((self.extent + self.uncertainty).max())
+        around = cKDTree(_on_sphere(latitude[chosen], longitude[chosen]))
+        near = around.sparse_distance_matrix(
+            self._tree, _chord(widest * SLACK), output_type="ndarray"
+        )
+        sighting, site = chosen[near["i"]], near["j"].astype(np.intp)
+        allowed = reach + uncertainty[sighting] + self.uncertainty[site]
+        keep = near["v"] <= _chord((allowed + self.extent[site]) * SLACK)
+        sighting, site, allowed = sighting[keep], site[keep], allowed[keep]
+        metres = self.distances(latitude[sighting], longitude[sighting], site)
+        keep = metres <= allowed
+        return Pairs(sighting=sighting[keep], site=site[keep], distance=metres[keep])
+
+    @functools.cached_property
+    def _tree(self) -> Any:
+        from scipy.spatial import cKDTree
+
+        return cKDTree(_on_sphere(self.latitude, self.longitude))
+
+    def _nearest_part(
+        self, index: int, latitude: NDArray[np.float64], longitude: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+        import shapely
+
+        plane, flat = self._flat(index)
+        east, north = plane(longitude, latitude)
+        places = shapely.points(east, north)
+        ends = shapely.get_point(shapely.shortest_line(places, flat), 1)
+        near_longitude, near_latitude = plane(
+            shapely.get_x(ends), shapely.get_y(ends), inverse=True
+        )
+        inside = shapely.distance(places, flat) == 0.0
+        return np.asarray(near_latitude), np.asarray(near_longitude), np.asarray(inside)
+
+    @functools.lru_cache(maxsize=100_000)  # noqa: B019  one entry a site, dropped with the survey
+    def _flat(self, index: int) -> tuple[Any, BaseGeometry]:
+        """A map plane around the site (azimuthal equidistant) and the site's shape on it."""
+        import shapely
+        from pyproj import Proj
+
+        plane = Proj(
+            proj="aeqd", lat_0=self.latitude[index], lon_0=self.longitude[index], ellps="WGS84"
+        )
+        flat = shapely.transform(
+            self.shapes[index], lambda xy: np.column_stack(plane(xy[:, 0], xy[:, 1]))
+        )
+        shapely.prepare(flat)
+        return plane, flat
+
+
+def _on_sphere(
+    latitude: NDArray[np.float64], longitude: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    phi, lam = np.radians(latitude), np.radians(longitude)
+    return np.column_stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
+
+
+def _chord(metres: NDArray[np.float64] | float) -> Any:
+    """Straight line through the unit sphere between points that many metres apart on it."""
+    return 2.0 * np.sin(np.minimum(np.asarray(metres) / (2.0 * SPHERE_RADIUS), np.pi / 2))

@@ -1,0 +1,127 @@
+"""The stated choices of matching, and the published movement and time figures behind it."""
+
+from __future__ import annotations
+
+import functools
+import math
+import tomllib
+from dataclasses import dataclass, field, fields
+from importlib import resources
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kernel:
+    """How the animals of some taxa spread from where they emerged.
+
+    A mixture of round Gaussian clouds: ``shares`` (sum 1) with ``scales``, the standard deviation
+    along one axis in metres. ``farthest`` is where inference by distance ends. A kernel without
+    shares allows no inference: the animals migrate.
+    """
+
+    name: str
+    taxa: tuple[str, ...]
+    shares: tuple[float, ...]
+    scales: tuple[float, ...]
+    farthest: float
+    source: str
+
+    def __post_init__(self) -> None:
+        if len(self.shares) != len(self.scales):
+            raise ValueError(f"kernel {self.name}: as many shares as scales are needed")
+        if self.shares and not math.isclose(sum(self.shares), 1.0, abs_tol=1e-9):
+            raise ValueError(f"kernel {self.name}: the shares must sum to 1")
+        if any(value <= 0 for value in (*self.shares, *self.scales)):
+            raise ValueError(f"kernel {self.name}: shares and scales must be positive")
+
+    @property
+    def infers(self) -> bool:
+        """Whether distance says anything about where an animal emerged."""
+        return bool(self.shares)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Days from emergence to a sighting of the adult, least and most, for some taxa."""
+
+    name: str
+    taxa: tuple[str, ...]
+    least: int
+    most: int
+    source: str
+
+
+@functools.cache
+def _data() -> tuple[tuple[Kernel, ...], tuple[Window, ...]]:
+    content = resources.files("triage.matching").joinpath("matching.toml").read_text("utf-8")
+    document = tomllib.loads(content)
+    kernels = tuple(
+        Kernel(
+            name=entry["name"],
+            taxa=tuple(entry["taxa"]),
+            shares=tuple(entry["shares"]),
+            scales=tuple(entry["scales"]),
+            farthest=entry["farthest"],
+            source=entry["source"],
+        )
+        for entry in document["kernel"]
+    )
+    windows = tuple(
+        Window(**{**entry, "taxa": tuple(entry["taxa"])}) for entry in document["window"]
+    )
+    return kernels, windows
+
+
+def default_kernels() -> tuple[Kernel, ...]:
+    """The movement kernels of ``matching.toml``."""
+    return _data()[0]
+
+
+def default_windows() -> tuple[Window, ...]:
+    """The time windows of ``matching.toml``."""
+    return _data()[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchingSettings:
+    """Every choice that a match depends on; docs/matching.md says what each does.
+
+    The weights are choices of this product without a published source; ``sensitivity`` shows
+    what the most consequential one, ``unknown_sites_per_square_kilometre``, does at half and
+    double.
+    """
+
+    unknown_sites_per_square_kilometre: float = 0.1
+    movement_scale: float = 1.0  # multiplies every distance of every kernel
+    exuviae_last_days: int = 42  # "weeks": Aliberti Lubertazzi & Ginsberg 2009, Northeast. Nat. 16
+    season_this: float = 1.0
+    season_other: float = 0.7
+    season_unknown: float = 0.5
+    season_outside: float = 0.5
+    taxon_same: float = 1.0
+    taxon_within_genus: float = 0.8
+    taxon_within_family: float = 0.65
+    taxon_unknown: float = 0.5
+    taxon_not_found: float = 0.2
+    missing_uncertainty_in_meters: float = 30.0  # Darwin Core: GPS without stated accuracy
+    footprint_uncertainty_in_meters: float = 8.0  # imagery after 2008: Chapman & Wieczorek 2020
+    least_share: float = 0.01
+    most_sites: int = 12
+    kernels: tuple[Kernel, ...] = field(default_factory=default_kernels)
+    windows: tuple[Window, ...] = field(default_factory=default_windows)
+
+    def __post_init__(self) -> None:
+        for setting in fields(self):
+            value = getattr(self, setting.name)
+            if setting.name.startswith(("season_", "taxon_")) and not 0 <= value <= 1:
+                raise ValueError(f"{setting.name} must lie in 0 to 1, not {value}")
+            if setting.name.endswith(("_in_meters", "_kilometre", "_scale")) and not (
+                0 < value < math.inf
+            ):
+                raise ValueError(f"{setting.name} must be positive, not {value}")
+        if not 0 <= self.least_share < 0.5 or self.most_sites < 1 or self.exuviae_last_days < 0:
+            raise ValueError("least_share, most_sites or exuviae_last_days is out of range")
+        for name in ("Odonata", "Zygoptera", "Anisoptera"):
+            if not any(name in kernel.taxa for kernel in self.kernels):
+                raise ValueError(f"the kernels must have one for {name}")
+        if not any("Odonata" in window.taxa for window in self.windows):
+            raise ValueError("the windows must have one for Odonata")
