@@ -1,13 +1,46 @@
-"""Exif, file name and mail date in, claims of when a photo was taken out, doubts included."""
+"""Exif, file name and mail date in, claims of when a photo was taken out, doubts included.
+
+A clock is checked, not believed: against GPS time, the place's zone and its summer time, the day
+the mail was sent, the season, and the dates that clocks show when nobody set them. Dates are ISO
+8601-1:2019 as Darwin Core's eventDate has them; docs/metadata.md states each rule and its source.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+import functools
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from triage.metadata.exif import ExifRecord
 
 TimeSource = Literal[
     "coordinator", "sender's answer", "gps clock", "camera clock", "message text", "file name"
 ]
+
+# The first undoubted claim in this order is chosen. The camera's clock comes before GPS because it
+# marks the exposure, where a GPS time marks the last fix; a clock that GPS contradicts is doubted.
+PRECEDENCE: tuple[TimeSource, ...] = (
+    "coordinator",
+    "sender's answer",
+    "camera clock",
+    "gps clock",
+    "message text",
+    "file name",
+)
+
+# Common practice, no source: cameras drift by seconds a week and are set by hand to a minute.
+CAMERA_CLOCK_SECONDS = 60.0
+# A fix may be older than the exposure; the published nine-file example has fixes up to 54 s old.
+GPS_FIX_SECONDS = 60.0
+OLD_FIX_SECONDS = 1800.0  # common practice: an older fix says little about the clock, either way
+MAIL_CLOCK_SECONDS = 600.0  # common practice: the sender's computer may be wrong by minutes
+DAY_SECONDS = 86_400.0
+GPS_ROLLOVER = timedelta(weeks=1024)  # the broadcast week number has ten bits (IS-GPS-200)
+FIRST_EXIF_YEAR = 1995  # the first Exif version; no camera file is older
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,7 +49,8 @@ class TimeClaim:
 
     ``event_date`` is ISO 8601-1: an instant with offset, a local time without, a day, or an
     interval of days. ``doubts`` are one-clause reasons not to believe it as it stands; a claim
-    with a doubt is shown to the coordinator. ``zone`` is an IANA name or empty.
+    with a doubt is shown to the coordinator. ``zone`` is an IANA name or empty. The true time
+    lies within the span of ``event_date`` widened by ``uncertainty_seconds`` at both ends.
     """
 
     source: TimeSource
@@ -26,3 +60,357 @@ class TimeClaim:
     zone: str = ""
     doubts: tuple[str, ...] = ()
     note: str = ""
+    offered_event_date: str = ""  # what the doubts suggest instead, where they suggest one
+
+
+def time_claims(
+    exif: ExifRecord,
+    *,
+    file_name: str,
+    sent_at: datetime | None,
+    zone: str,
+    latitude: float | None,
+    longitude: float | None,
+    season: tuple[int, int] | None = None,
+) -> tuple[TimeClaim, ...]:
+    """Return what one photo claims of its time, the most trusted source first.
+
+    ``sent_at`` is the mail's date (aware); ``zone`` the survey's IANA zone, used where no
+    coordinates tell the place's own; ``season`` the first and last day of the year of the flight
+    season (first > last wraps over New Year).
+    """
+    place_zone = zone_at(latitude, longitude) or zone
+    checks = _Checks(sent_at=sent_at, zone=place_zone, season=season)
+    gps = _gps_claim(exif, checks)
+    camera = _camera_claim(exif, checks)
+    by_name = _file_name_claim(file_name, checks)
+    return tuple(claim for claim in (camera, gps, by_name) if claim)
+
+
+def choose_time(claims: Iterable[TimeClaim]) -> TimeClaim | None:
+    """Return the claim to believe: undoubted before doubted, then by PRECEDENCE, then the first.
+
+    What the coordinator says is believed whatever it contradicts.
+    """
+
+    def rank(claim: TimeClaim) -> tuple[bool, int]:
+        doubted = bool(claim.doubts) and claim.source != "coordinator"
+        return doubted, PRECEDENCE.index(claim.source)
+
+    return min(claims, key=rank, default=None)
+
+
+def corrected(claim: TimeClaim, offset_seconds: float) -> TimeClaim:
+    """Return the claim with its clock put right by an offset (positive: the clock ran behind).
+
+    Raises ValueError if the claim is no instant or local time: a day has no clock to correct.
+    """
+    if not _CLOCK_TIME.fullmatch(claim.event_date):
+        raise ValueError(f"{claim.event_date} is not a clock time")
+    moment = datetime.fromisoformat(claim.event_date) + timedelta(seconds=offset_seconds)
+    if moment.tzinfo and claim.zone:
+        moment = moment.astimezone(ZoneInfo(claim.zone))
+    return replace(
+        claim,
+        event_date=_rounded(moment).isoformat(),
+        doubts=(),
+        note=f"clock corrected by {signed_duration(offset_seconds)}",
+    )
+
+
+_CLOCK_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?(Z|[+-]\d\d:\d\d)?")
+
+
+def time_span(event_date: str, zone: str) -> tuple[datetime, datetime]:
+    """Return the aware start and end of an event date; a local time or day is read in ``zone``.
+
+    A time to the second or minute spans that second or minute, a day its 23 to 25 hours.
+    Raises ValueError for what is not ISO 8601 as this module writes it.
+
+    >>> [t.isoformat() for t in time_span("2026-06-13/2026-06-14", "Europe/Warsaw")]
+    ['2026-06-13T00:00:00+02:00', '2026-06-15T00:00:00+02:00']
+    """
+    first, _, last = event_date.partition("/")
+    start, end = _one_span(first, zone)
+    return (start, _one_span(last, zone)[1]) if last else (start, end)
+
+
+def _one_span(text: str, zone: str) -> tuple[datetime, datetime]:
+    local = ZoneInfo(zone) if zone else UTC
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
+        day = date.fromisoformat(text)
+        start = datetime.combine(day, time(), tzinfo=local)
+        return start, datetime.combine(day + timedelta(days=1), time(), tzinfo=local)
+    if not _CLOCK_TIME.fullmatch(text):
+        raise ValueError(f"{text} is not a day or a clock time")
+    start = datetime.fromisoformat(text)
+    start = start if start.tzinfo else start.replace(tzinfo=local)
+    to_the_second = re.match(r".{16}:\d\d", text) is not None
+    return start, start + timedelta(seconds=1 if to_the_second else 60)
+
+
+@functools.cache
+def _zone_finder() -> Any:
+    from timezonefinder import TimezoneFinder
+
+    return TimezoneFinder()
+
+
+def zone_at(latitude: float | None, longitude: float | None) -> str:
+    """Return the IANA zone at a place, from data on disk, or nothing where it cannot be told."""
+    if latitude is None or longitude is None or (latitude == 0 and longitude == 0):
+        return ""
+    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
+        return ""
+    return str(_zone_finder().timezone_at(lat=latitude, lng=longitude) or "")
+
+
+def signed_duration(seconds: float) -> str:
+    """Write a clock's error as people say it.
+
+    >>> signed_duration(-3725)
+    '-1 h 2 min 5 s'
+    """
+    whole = round(abs(seconds))
+    parts = [
+        f"{n} {unit}"
+        for n, unit in (
+            (whole // 86400, "d"),
+            (whole % 86400 // 3600, "h"),
+            (whole % 3600 // 60, "min"),
+            (whole % 60, "s"),
+        )
+        if n
+    ]
+    return ("-" if seconds < 0 else "+") + (" ".join(parts) or "0 s")
+
+
+def _rounded(moment: datetime) -> datetime:
+    return (moment + timedelta(microseconds=500_000)).replace(microsecond=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Checks:
+    """What every claim of one photo is held against."""
+
+    sent_at: datetime | None
+    zone: str
+    season: tuple[int, int] | None
+
+    @property
+    def local(self) -> ZoneInfo:
+        return ZoneInfo(self.zone or "UTC")
+
+    def doubts(self, moment: datetime) -> list[str]:
+        """Return the doubts of an aware local moment that need no other clock."""
+        found = []
+        unset = unset_clock(moment.date(), self.sent_at)
+        if unset:
+            found.append(unset)
+        if self.sent_at and moment > self.sent_at + timedelta(seconds=MAIL_CLOCK_SECONDS):
+            sent = _rounded(self.sent_at).isoformat()
+            found.append(f"later than the mail, which was sent {sent}")
+        outside = outside_season(moment.date(), self.season)
+        if outside and not unset:
+            found.append(outside)
+        return found
+
+
+def unset_clock(day: date, sent_at: datetime | None) -> str:
+    """Say why a day looks like a clock that nobody set, or nothing.
+
+    Clocks restart at the start of a year (1970, 1980, 2000 and each maker's own) or at GPS's first
+    day, 1980-01-06; west of Greenwich the day before.
+    """
+    if day.year < FIRST_EXIF_YEAR:
+        return f"{day.isoformat()} is before there were digital cameras: the clock was not set"
+    edge = (day.month, day.day) == (1, 1) or (day.month, day.day, day.year) == (12, 31, 1999)
+    fresh = sent_at is not None and timedelta() <= sent_at.date() - day <= timedelta(days=45)
+    if edge and not fresh:
+        return f"{day.isoformat()} is what a clock shows that was never set"
+    return ""
+
+
+def outside_season(day: date, season: tuple[int, int] | None) -> str:
+    """Say that a day lies outside the season (first and last day of the year), or nothing."""
+    if season is None:
+        return ""
+    first, last = season
+    number = day.timetuple().tm_yday
+    inside = first <= number <= last if first <= last else number >= first or number <= last
+    return "" if inside else f"day {number} of the year is outside the season ({first} to {last})"
+
+
+def _gps_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
+    if exif.gps_instant is None:
+        return None
+    moment = _rounded(exif.gps_instant.astimezone(checks.local))
+    doubts = checks.doubts(moment)
+    camera = _camera_moment(exif, checks)
+    if camera and abs(exif.gps_instant + GPS_ROLLOVER - camera) < timedelta(days=2):
+        later = _rounded((exif.gps_instant + GPS_ROLLOVER).astimezone(checks.local))
+        doubts = [f"the receiver's week count rolled over, 1024 weeks later is {later.isoformat()}"]
+    elif camera and (camera - exif.gps_instant).total_seconds() > GPS_FIX_SECONDS:
+        age = signed_duration((camera - exif.gps_instant).total_seconds())[1:]
+        doubts.append(f"{age} before the camera's time: the fix may be older than the photo")
+    if exif.gps_status == "V":
+        doubts.append("the receiver marked its fix void")
+    return TimeClaim(
+        source="gps clock",
+        event_date=moment.isoformat(),
+        uncertainty_seconds=GPS_FIX_SECONDS,
+        verbatim=exif.gps_instant.isoformat(),
+        zone=checks.zone,
+        doubts=tuple(doubts),
+    )
+
+
+def _camera_moment(exif: ExifRecord, checks: _Checks) -> datetime | None:
+    """Return the camera's time as an aware moment: by its own offset, else in the place's zone."""
+    text, offset, _ = _camera_text(exif)
+    if not text:
+        return None
+    moment = datetime.fromisoformat(text + offset)
+    return moment if moment.tzinfo else moment.replace(tzinfo=checks.local)
+
+
+def _camera_text(exif: ExifRecord) -> tuple[str, str, str]:
+    """Return the camera's local time, its offset or nothing, and the doubt of its kind."""
+    if exif.date_time_original:
+        offset = exif.offset_time
+        if not offset and exif.date_time == exif.date_time_original:
+            offset = exif.offset_time_file  # the same moment under its other name
+        return exif.date_time_original, offset, ""
+    if exif.date_time_digitized:
+        kind = "only the time it was digitised is known: it may be a scan"
+        return exif.date_time_digitized, "", kind
+    if exif.date_time:
+        kind = "only the time the file was last changed is known"
+        return exif.date_time, exif.offset_time_file, kind
+    return "", "", ""
+
+
+def _camera_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
+    text, offset, kind = _camera_text(exif)
+    moment = _camera_moment(exif, checks)
+    if moment is None:
+        return None
+    doubts = [kind] if kind else []
+    notes = []
+    uncertainty = CAMERA_CLOCK_SECONDS
+    if dict(exif.other_sources).get("date_time_original"):
+        notes.append(f"from {dict(exif.other_sources)['date_time_original']}")
+    if not offset:
+        summer = summer_time(datetime.fromisoformat(text), checks.zone)
+        if summer == "gap":
+            doubts.append(f"{checks.zone} skipped this hour: summer time began")
+        elif summer == "twice":
+            uncertainty += 3600.0
+            notes.append(f"{checks.zone} had this hour twice: summer time ended")
+    else:
+        doubts.extend(_offset_doubt(moment, checks))
+    doubts.extend(checks.doubts(moment.astimezone(checks.local)))
+    doubt, note, uncertainty = _against_gps(exif, moment, uncertainty)
+    doubts.extend(doubt)
+    notes.extend(note)
+    return TimeClaim(
+        source="camera clock",
+        event_date=text + offset,
+        uncertainty_seconds=uncertainty,
+        verbatim=text + offset,
+        zone=checks.zone,
+        doubts=tuple(doubts),
+        note="; ".join(notes),
+    )
+
+
+def summer_time(local: datetime, zone: str) -> Literal["once", "twice", "gap"]:
+    """Tell whether a local time exists once, twice or not at all in a zone (PEP 495)."""
+    if not zone:
+        return "once"
+    place = ZoneInfo(zone)
+    early = local.replace(tzinfo=place, fold=0)
+    late = local.replace(tzinfo=place, fold=1)
+    if early.utcoffset() == late.utcoffset():
+        return "once"
+    back = early.astimezone(UTC).astimezone(place).replace(tzinfo=None)
+    return "twice" if back == local.replace(fold=0) else "gap"
+
+
+def _offset_doubt(moment: datetime, checks: _Checks) -> list[str]:
+    there = moment.astimezone(checks.local).utcoffset()
+    if not checks.zone or there == moment.utcoffset():
+        return []
+    told, known = (t.strftime("%z") for t in (moment, moment.astimezone(checks.local)))
+    told, known = f"{told[:3]}:{told[3:]}", f"{known[:3]}:{known[3:]}"
+    return [f"the camera's offset {told} is not that of {checks.zone} ({known})"]
+
+
+def _against_gps(
+    exif: ExifRecord, moment: datetime, uncertainty: float
+) -> tuple[list[str], list[str], float]:
+    """Return doubts, notes and uncertainty of the camera's time in the light of GPS time."""
+    behind = _behind_gps(exif, moment)
+    if behind is None:
+        return [], [], uncertainty
+    if abs(behind) <= GPS_FIX_SECONDS:
+        return [], [f"GPS time agrees within {abs(behind):.0f} s"], max(1.0, abs(behind))
+    if abs(behind - GPS_ROLLOVER.total_seconds() * -1) < 2 * DAY_SECONDS:
+        return [], [], uncertainty
+    steps = round(behind / 900)
+    direction = "behind" if behind > 0 else "ahead of"
+    size = signed_duration(behind)[1:]
+    if abs(behind - steps * 900) <= GPS_FIX_SECONDS and abs(steps) <= 14 * 4:
+        why = "a.m. and p.m. swapped" if abs(steps) == 48 else "another zone or summer time"
+        return [f"the clock is {size} {direction} GPS time: {why}"], [], uncertainty
+    if -OLD_FIX_SECONDS <= behind < 0:
+        return [], [f"the GPS fix is {size} older than the photo"], uncertainty
+    return [f"the clock is {size} {direction} GPS time"], [], uncertainty
+
+
+def _behind_gps(exif: ExifRecord, moment: datetime) -> float | None:
+    """Seconds by which the camera's clock is behind GPS time; by the time of day if undated."""
+    if exif.gps_instant is not None:
+        return (exif.gps_instant - moment).total_seconds()
+    if not exif.gps_time_of_day:
+        return None
+    utc = moment.astimezone(UTC)
+    of_day = time.fromisoformat(exif.gps_time_of_day)
+    seconds = (datetime.combine(utc.date(), of_day, tzinfo=UTC) - utc).total_seconds()
+    return (seconds + DAY_SECONDS / 2) % DAY_SECONDS - DAY_SECONDS / 2
+
+
+# Names that programs give to files; what each kind means is common practice, no source.
+_FILE_NAME_TIME = re.compile(
+    r"(?<![0-9])(?P<y>(?:19|20)\d\d)(?P<s>[-_.]?)(?P<m>[01]\d)(?P=s)(?P<d>[0-3]\d)"
+    r"(?:(?:[-_ T.]| at )(?P<H>[0-2]\d)[-_.:h]?(?P<M>[0-5]\d)[-_.:m]?(?P<S>[0-5]\d)\d{0,3})?"
+    r"(?![0-9])"
+)
+
+
+def _file_name_claim(file_name: str, checks: _Checks) -> TimeClaim | None:
+    found = _FILE_NAME_TIME.search(file_name)
+    if not found:
+        return None
+    try:
+        day = date(int(found["y"]), int(found["m"]), int(found["d"]))
+        clock = time(int(found["H"]), int(found["M"]), int(found["S"])) if found["H"] else None
+    except ValueError:
+        return None
+    note = "day from the file name"
+    if file_name.upper().startswith("PXL_") and clock:
+        # These phones write UTC into the name.
+        day = datetime.combine(day, clock, tzinfo=UTC).astimezone(checks.local).date()
+        note = "day from the file name, which is in UTC"
+    doubts = checks.doubts(datetime.combine(day, time(), tzinfo=checks.local))
+    if re.search(r"-WA\d{4}|(?i:screenshot|received|signal|image \d{4}-)", file_name):
+        doubts.append("such names carry the day of sending or saving")
+    return TimeClaim(
+        source="file name",
+        event_date=day.isoformat(),
+        uncertainty_seconds=DAY_SECONDS,
+        verbatim=file_name,
+        zone=checks.zone,
+        doubts=tuple(doubts),
+        note=note,
+    )

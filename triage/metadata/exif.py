@@ -36,7 +36,8 @@ class ExifRecord:
     ``offset_time_file`` is OffsetTime, which belongs to ``date_time``; ``gps_time_of_day`` is
     GPSTimeStamp (UTC) also where the file has no GPSDateStamp; ``oddities`` are one-clause
     remarks on what was read but is not as Exif has it (a missing reference, minutes past 60);
-    ``other_sources`` names each field that came from XMP or IPTC.
+    ``other_sources`` names each field that came from XMP or IPTC. ``gps_coordinate_precision`` is
+    the smallest step in degrees that the coordinates' fractions express: whole seconds are 1/3600.
     """
 
     date_time_original: str = ""
@@ -63,6 +64,7 @@ class ExifRecord:
     gps_time_of_day: str = ""
     oddities: tuple[str, ...] = ()
     other_sources: tuple[tuple[str, str], ...] = ()
+    gps_coordinate_precision: float | None = None
 
 
 # The tags read: (directory, number) -> Exif's name. A camera's DateTimeOriginal sits in the Exif
@@ -212,6 +214,13 @@ class _Reader:
             self.not_understood.append(f"{name}: {_shown(self._raw[name])}")
         return value
 
+    def silent(self, name: str, parse: Callable[[object], T | None]) -> T | None:
+        """Read a tag that another reading already reports on."""
+        try:
+            return parse(self._raw[name])
+        except Exception:
+            return None
+
     def text(self, name: str) -> str:
         return self.read(name, _text) or ""
 
@@ -237,6 +246,7 @@ def _record(tags: Tags, remarks: list[str]) -> ExifRecord:
         offset_time_file=reader.read("OffsetTime", _offset) or changed[1],
         gps_latitude=_coordinate(reader, "GPSLatitude", positive="N", negative="S"),
         gps_longitude=_coordinate(reader, "GPSLongitude", positive="E", negative="W"),
+        gps_coordinate_precision=_coordinate_precision(reader),
         gps_altitude=_altitude(reader),
         gps_instant=instant,
         gps_time_of_day=time_of_day,
@@ -272,6 +282,24 @@ def _coordinate(reader: _Reader, name: str, *, positive: str, negative: str) -> 
         reader.not_understood.append(f"{name}: {value:g}")
         return None
     return value
+
+
+def _coordinate_precision(reader: _Reader) -> float | None:
+    steps = [reader.silent(name, _step) for name in ("GPSLatitude", "GPSLongitude")]
+    known = [step for step in steps if step is not None]
+    # Fractions come reduced, 3000/100 as 30/1: the finer of the two is the step written.
+    return min(known) if known else None
+
+
+def _step(value: object) -> float | None:
+    """Return the smallest step, in degrees, that the fractions of a coordinate can express."""
+    parts = list(value) if isinstance(value, tuple | list) else [value]
+    steps: list[float] = []
+    for part, unit in zip(parts, (1.0, 60.0, 3600.0), strict=False):
+        denominator = getattr(part, "denominator", 0)
+        if denominator and part != 0:  # 0 seconds may be a writer's way to say none
+            steps.append(1 / (unit * denominator))
+    return min(steps, default=None)
 
 
 def _altitude(reader: _Reader) -> float | None:

@@ -1,13 +1,52 @@
-"""Exif GPS and named places in, claims of where a photo was taken out, doubts included."""
+"""Exif GPS and named places in, claims of where a photo was taken out, doubts included.
+
+Uncertainty by the point-radius method (triage.metadata.point_radius); each rule with its source in
+docs/metadata.md. A place with a doubt keeps it until a person settles it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from datetime import datetime
+from typing import TYPE_CHECKING, Literal
+
+from triage.analysis.geodesy import distance
+from triage.metadata.exif import ExifRecord
+from triage.metadata.point_radius import (
+    UNKNOWN_DATUM_METRES,
+    coordinate_precision_uncertainty,
+    gps_uncertainty,
+)
+
+if TYPE_CHECKING:
+    from triage.metadata.text import NamedPlace
 
 PlaceSource = Literal[
     "coordinator", "sender's answer", "camera gps", "message coordinates", "message site name"
 ]
+Area = tuple[float, float, float, float]  # south, west, north, east in decimal degrees
+
+PRECEDENCE: tuple[PlaceSource, ...] = (
+    "coordinator",
+    "sender's answer",
+    "camera gps",
+    "message coordinates",
+    "message site name",
+)
+
+# A device's accuracy is about a 50 % radius; at least twice as much holds 95 % (Chapman &
+# Wieczorek 2020, uncertainty due to GPS).
+POSITIONING_ERROR_FACTOR = 2.0
+# Common practice, no source: 5 m range error times the dilution, doubled as above.
+METRES_PER_DOP = 10.0
+POOR_DOP = 10.0  # common practice: above it a fix is called poor
+CELL_METRES = 5000.0  # common practice: a mobile mast's cell in the country
+WIRELESS_NETWORK_METRES = 100.0  # common practice
+OLD_FIX_SECONDS = 600.0  # common practice: an older fix is doubted
+WALKING_METRES_PER_SECOND = 1.5  # common practice: what a person may walk since the fix
+FROZEN_AFTER_SECONDS = 120.0  # common practice: a live receiver has had a new fix by then
+_GEOREFERENCE = "Georeferencing Quick Reference Guide (Zermoglio et al. 2020)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,7 +56,8 @@ class PlaceClaim:
     Latitude and longitude in decimal degrees, EPSG:4326; the uncertainty is the radius in metres
     of the smallest circle that holds the whole place (Darwin Core), never zero. ``location_id``
     names a site of the survey where the claim is one. Coordinates are None only for a name that
-    matches several sites (the doubt says which).
+    matches several sites (the doubt says which), or for camera coordinates off the earth.
+    ``offered`` is the latitude and longitude that a doubt suggests instead.
     """
 
     source: PlaceSource
@@ -30,3 +70,192 @@ class PlaceClaim:
     georeference_protocol: str = ""
     doubts: tuple[str, ...] = ()
     note: str = ""
+    offered: tuple[float, float] | None = None
+
+
+def place_claims(exif: ExifRecord, *, captured: str, area: Area | None) -> tuple[PlaceClaim, ...]:
+    """Return what a photo's own coordinates claim of its place: one claim, or none.
+
+    ``captured`` is the chosen event date (may be empty); ``area`` the survey's bounds.
+    """
+    latitude, longitude = exif.gps_latitude, exif.gps_longitude
+    if latitude is None or longitude is None:
+        return ()
+    verbatim = f"{latitude:.7f}, {longitude:.7f}"
+    doubts = [odd for odd in exif.oddities if odd.startswith(("GPSLatitude", "GPSLongitude"))]
+    offered = None
+    if abs(latitude) > 90 or abs(longitude) > 180:
+        doubts.append(f"{verbatim} is not on the earth")
+        if abs(latitude) <= 180 and abs(longitude) <= 90:
+            offered = (longitude, latitude)
+            doubts.append("latitude and longitude seem swapped")
+        return (_camera_claim(None, verbatim, doubts, [], None, offered),)
+    position_doubts, offered = position_doubts_of(latitude, longitude, area)
+    uncertainty, quality_doubts, notes = _uncertainty(exif, latitude, captured)
+    doubts.extend((*position_doubts, *quality_doubts))
+    point = (latitude, longitude)
+    return (_camera_claim(point, verbatim, doubts, notes, uncertainty, offered),)
+
+
+def _camera_claim(
+    point: tuple[float, float] | None,
+    verbatim: str,
+    doubts: Sequence[str],
+    notes: Sequence[str],
+    uncertainty: float | None,
+    offered: tuple[float, float] | None,
+) -> PlaceClaim:
+    return PlaceClaim(
+        source="camera gps",
+        decimal_latitude=point[0] if point else None,
+        decimal_longitude=point[1] if point else None,
+        coordinate_uncertainty_in_meters=uncertainty,
+        verbatim=verbatim,
+        georeference_protocol=f"{_GEOREFERENCE}; camera GPS",
+        doubts=tuple(doubts),
+        note="; ".join(notes),
+        offered=offered,
+    )
+
+
+def position_doubts_of(
+    latitude: float, longitude: float, area: Area | None
+) -> tuple[tuple[str, ...], tuple[float, float] | None]:
+    """Return the doubts of a point on the earth, and the point that they suggest instead."""
+    if abs(latitude) < 1e-3 and abs(longitude) < 1e-3:
+        return ("0, 0 is what is written where there was no fix",), None
+    if area is None or _inside(latitude, longitude, area):
+        return (), None
+    for reason, point in _repairs(latitude, longitude):
+        if _inside(*point, area):
+            where = f"{point[0]:.5f}, {point[1]:.5f} is inside"
+            return (f"outside the survey's area; {reason}: {where}",), point
+    return ("outside the survey's area",), None
+
+
+def _inside(latitude: float, longitude: float, area: Area) -> bool:
+    south, west, north, east = area
+    across = west <= longitude <= east if west <= east else longitude >= west or longitude <= east
+    return south <= latitude <= north and across
+
+
+def _repairs(latitude: float, longitude: float) -> Iterator[tuple[str, tuple[float, float]]]:
+    yield "the sign of the longitude may be lost", (latitude, -longitude)
+    yield "the sign of the latitude may be lost", (-latitude, longitude)
+    yield "both signs may be lost", (-latitude, -longitude)
+    if abs(longitude) <= 90:
+        yield "latitude and longitude may be swapped", (longitude, latitude)
+
+
+def _uncertainty(
+    exif: ExifRecord, latitude: float, captured: str
+) -> tuple[float, list[str], list[str]]:
+    """Return the radius in metres, the doubts and the notes that the receiver's own words give."""
+    doubts: list[str] = []
+    notes: list[str] = []
+    method = exif.gps_processing_method.upper()
+    if exif.gps_h_positioning_error and exif.gps_h_positioning_error > 0:
+        radius = POSITIONING_ERROR_FACTOR * exif.gps_h_positioning_error
+        notes.append(f"GPSHPositioningError {exif.gps_h_positioning_error:.1f} m, doubled")
+    elif "CELLID" in method:
+        radius = CELL_METRES
+        doubts.append("placed by a mobile mast, kilometres wide")
+    elif "WLAN" in method:
+        radius = WIRELESS_NETWORK_METRES
+        notes.append("placed by wireless networks")
+    else:
+        radius = max(gps_uncertainty(captured), METRES_PER_DOP * (exif.gps_dop or 0))
+    if "MANUAL" in method:
+        notes.append("placed by hand")
+    if exif.gps_dop and exif.gps_dop > POOR_DOP:
+        doubts.append(f"poor fix: dilution of precision {exif.gps_dop:g}")
+    if exif.gps_status == "V":
+        doubts.append("the receiver marked its fix void")
+    if exif.gps_coordinate_precision:
+        radius += coordinate_precision_uncertainty(latitude, exif.gps_coordinate_precision)
+    datum = exif.gps_map_datum.upper().replace("-", "").replace(" ", "")
+    if datum and not datum.startswith("WGS84"):
+        radius += UNKNOWN_DATUM_METRES
+        doubts.append(f"the datum is {exif.gps_map_datum}, not WGS-84")
+    age = _fix_age(exif, captured)
+    if age > OLD_FIX_SECONDS:
+        doubts.append(f"the fix is {age / 60:.0f} min older than the photo")
+    elif age > 0:
+        radius += WALKING_METRES_PER_SECOND * age
+        notes.append(f"the fix is {age:.0f} s older than the photo")
+    return max(1.0, round(radius, 1)), doubts, notes
+
+
+def _fix_age(exif: ExifRecord, captured: str) -> float:
+    """Seconds from the fix to the photo; 0 where either is unknown or the photo's has no offset."""
+    try:
+        taken = datetime.fromisoformat(captured)
+    except ValueError:
+        return 0.0
+    if exif.gps_instant is None or taken.tzinfo is None:
+        return 0.0
+    return max(0.0, (taken - exif.gps_instant).total_seconds())
+
+
+def choose_place(claims: Iterable[PlaceClaim]) -> PlaceClaim | None:
+    """Return the claim to believe: with coordinates, undoubted, by PRECEDENCE, then the first.
+
+    What the coordinator says is believed whatever it contradicts.
+    """
+
+    def rank(claim: PlaceClaim) -> tuple[bool, bool, int]:
+        doubted = bool(claim.doubts) and claim.source != "coordinator"
+        return claim.decimal_latitude is None, doubted, PRECEDENCE.index(claim.source)
+
+    return min(claims, key=rank, default=None)
+
+
+def doubts_against(claim: PlaceClaim, site: NamedPlace) -> tuple[str, ...]:
+    """Return the doubt that a claim's point is not at the site that the message names, or none."""
+    if claim.decimal_latitude is None or claim.decimal_longitude is None:
+        return ()
+    metres = distance(
+        claim.decimal_latitude,
+        claim.decimal_longitude,
+        site.decimal_latitude,
+        site.decimal_longitude,
+    )
+    allowed = (claim.coordinate_uncertainty_in_meters or 0) + site.coordinate_uncertainty_in_meters
+    if metres <= allowed:
+        return ()
+    away = f"{metres / 1000:.1f} km" if metres >= 1000 else f"{metres:.0f} m"
+    return (f"{away} from {site.locality}, both uncertainties allow {allowed:.0f} m",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fix:
+    """One photo's GPS fix with the time its camera showed, both as the file states them."""
+
+    photo: str
+    camera: str
+    clock_time: str
+    latitude: float
+    longitude: float
+    gps_instant: datetime | None = None
+
+
+def frozen_fixes(fixes: Sequence[Fix]) -> tuple[tuple[str, str], ...]:
+    """Return (photo, doubt) for photos that repeat an earlier photo's fix to the last digit.
+
+    A receiver at work never gives the same digits twice minutes apart; a cached fix does.
+    """
+    first: dict[tuple[object, ...], Fix] = {}
+    doubts = []
+    for fix in sorted(fixes, key=lambda f: f.clock_time):
+        key = (fix.camera, fix.latitude, fix.longitude, fix.gps_instant)
+        start = first.setdefault(key, fix)
+        seconds = (_naive(fix) - _naive(start)).total_seconds()
+        if seconds > FROZEN_AFTER_SECONDS:
+            doubts.append(
+                (fix.photo, f"the same fix to the last digit as {seconds / 60:.0f} min before")
+            )
+    return tuple(doubts)
+
+
+def _naive(fix: Fix) -> datetime:
+    return datetime.fromisoformat(fix.clock_time).replace(tzinfo=None)

@@ -1,11 +1,20 @@
-"""What a message says in, claims of time and place out, with the words that made them."""
+"""What a message says in, claims of time and place out, with the words that made them.
+
+Only the author's own words may be passed: quoted mail and signatures name other days and places.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.position import PlaceClaim
+from triage.metadata.position import Area, PlaceClaim, doubts_against
+from triage.metadata.text_coordinates import find_coordinates
+from triage.metadata.text_dates import find_times
+from triage.metadata.text_places import find_sites
+from triage.metadata.text_spans import blanked, without_links
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,3 +36,45 @@ class TextEvidence:
     times: tuple[TimeClaim, ...] = ()
     places: tuple[PlaceClaim, ...] = ()
     questions: tuple[str, ...] = ()
+
+
+def read_text(
+    text: str,
+    *,
+    sent_at: datetime | None,
+    places: Sequence[NamedPlace],
+    zone: str,
+    area: Area | None = None,
+) -> TextEvidence:
+    """Return what the author's own text claims of time and place.
+
+    Days are read against the day the mail was sent in the survey's ``zone``; without ``sent_at``
+    (aware) words like "yesterday" become questions. Several days or sites give several claims,
+    each doubted, and one question.
+    """
+    text = text[:MAX_CHARACTERS]
+    coordinates, spans = find_coordinates(text, area=area)
+    plain = without_links(blanked(text, spans))
+    times, time_questions = find_times(plain, sent_at=sent_at, zone=zone)
+    sites, site_questions = find_sites(plain, places)
+    named = [claim for claim in sites if claim.location_id]
+    if len(named) == 1 and coordinates:
+        site = next(p for p in places if p.location_id == named[0].location_id)
+        coordinates = [
+            replace(claim, doubts=(*claim.doubts, *doubts_against(claim, site)))
+            for claim in coordinates
+        ]
+    questions = [*time_questions, *site_questions]
+    if len(coordinates) > 1:
+        coordinates = [
+            replace(claim, doubts=(*claim.doubts, "the text gives several coordinates"))
+            for claim in coordinates
+        ]
+        shown = "; ".join(claim.verbatim for claim in coordinates)
+        questions.append(f"Which of the coordinates is the place of the photo: {shown}?")
+    return TextEvidence(
+        times=tuple(times), places=(*coordinates, *sites), questions=tuple(questions)
+    )
+
+
+MAX_CHARACTERS = 100_000  # of one text; a longer one is a pasted document, not a note

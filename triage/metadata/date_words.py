@@ -1,0 +1,146 @@
+"""The words for days, months and times in English, German and Polish; folded as texts are."""
+
+from __future__ import annotations
+
+MONTHS: dict[str, int] = {
+    word: number
+    for number, words in enumerate(
+        (
+            "january jan januar jaenner janner jan styczen stycznia styczniu sty",
+            "february feb februar luty lutego lutym lut",
+            "march mar marz maerz mrz marzec marca marcu",
+            "april apr april kwiecien kwietnia kwietniu kwi",
+            "may mai maj maja maju",
+            "june jun juni czerwiec czerwca czerwcu cze",
+            "july jul juli lipiec lipca lipcu lip",
+            "august aug sierpien sierpnia sierpniu sie",
+            "september sept sep wrzesien wrzesnia wrzesniu wrz",
+            "october oct oktober okt pazdziernik pazdziernika pazdzierniku paz",
+            "november nov listopad listopada listopadzie lis",
+            "december dec dezember dez grudzien grudnia grudniu gru",
+        ),
+        start=1,
+    )
+    for word in words.split()
+}
+
+ROMAN = {
+    word: number
+    for number, word in enumerate(
+        ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"], start=1
+    )
+}
+
+WEEKDAYS: dict[str, int] = {  # Monday is 0
+    word: number
+    for number, words in enumerate(
+        (
+            "monday mon montag poniedzialek poniedzialku",
+            "tuesday tue tues dienstag wtorek wtorku",
+            "wednesday wed mittwoch sroda srode srody",
+            "thursday thu thur thurs donnerstag czwartek czwartku",
+            "friday fri freitag piatek piatku",
+            "saturday sat samstag sonnabend sobota sobote soboty",
+            "sunday sun sonntag niedziela niedziele niedzieli",
+        )
+    )
+    for word in words.split()
+}
+# Two letters and a stop are a weekday only right before a date ("So., 14.06.").
+SHORT_WEEKDAYS = {"mo": 0, "di": 1, "mi": 2, "do": 3, "fr": 4, "sa": 5, "so": 6} | {
+    "pn": 0, "pon": 0, "wt": 1, "sr": 2, "czw": 3, "pt": 4, "sob": 5, "nd": 6, "niedz": 6,
+}  # fmt: skip
+
+# Phrases for a day relative to the mail's -> days back.
+DAYS_BACK: dict[str, int] = {
+    "today": 0, "this morning": 0, "this afternoon": 0, "this evening": 0, "tonight": 0,
+    "just now": 0, "an hour ago": 0, "earlier today": 0,
+    "heute": 0, "heute morgen": 0, "heute frueh": 0, "heute fruh": 0, "eben gerade": 0,
+    "dzis": 0, "dzisiaj": 0, "dzis rano": 0, "dzisiaj rano": 0, "dzisiejszy": 0,
+    "yesterday": 1, "last night": 1, "last evening": 1, "gestern": 1, "wczoraj": 1,
+    "day before yesterday": 2, "vorgestern": 2, "przedwczoraj": 2,
+}  # fmt: skip
+
+NUMBER_WORDS: dict[str, int] = {
+    "a": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "ten": 10,
+    "einem": 1, "zwei": 2, "drei": 3, "vier": 4, "fuenf": 5, "funf": 5, "sechs": 6, "sieben": 7,
+    "dwa": 2, "trzy": 3, "cztery": 4, "piec": 5, "szesc": 6, "siedem": 7,
+}  # fmt: skip
+
+# What comes before a date that is written with figures alone.
+CUES = [
+    "on",
+    "of",
+    "from",
+    "since",
+    "dated",
+    "date",
+    "taken",
+    "seen",
+    "photographed",
+    "found",
+    "until",
+    "till",
+    "between",
+    "am",
+    "vom",
+    "den",
+    "datum",
+    "seit",
+    "bis",
+    "zum",
+    "dnia",
+    "dniu",
+    "data",
+    "z",
+    "od",
+    "do",
+    "w",
+]
+
+LAST = [
+    "last",
+    "past",
+    "previous",
+    "letzten",
+    "letzte",
+    "letztes",
+    "letzter",
+    "vergangenen",
+    "vergangenes",
+    "vergangene",
+    "zeszly",
+    "zeszla",
+    "zeszlym",
+    "zeszlego",
+    "ostatni",
+    "ostatnia",
+    "ostatnim",
+    "miniony",
+    "miniona",
+    "minionym",
+    "ubiegly",
+    "ubiegla",
+    "ubieglym",
+]
+# "next Sunday", "every Sunday": plans and habits, no evidence of a day.
+NOT_PAST = [
+    "next",
+    "coming",
+    "every",
+    "each",
+    "naechsten",
+    "nachsten",
+    "naechste",
+    "nachste",
+    "kommenden",
+    "jeden",
+    "jede",
+    "przyszly",
+    "przyszla",
+    "przyszlym",
+    "nastepny",
+    "nastepna",
+    "kazda",
+    "kazdy",
+]

@@ -1,0 +1,260 @@
+"""A text and the survey's sites in, the sites that it names out; what could be two is asked.
+
+Names and aliases are compared folded (case, diacritics, punctuation), first exactly, then with
+rapidfuzz word by word, so that a slip of the keyboard is read and another pond is not.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from triage.metadata.position import PlaceClaim
+
+if TYPE_CHECKING:
+    from triage.metadata.text import NamedPlace
+
+# Chosen on the names and slips of tests/metadata/test_text_places.py.
+SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant
+MAYBE_NAME = 78.0  # asked from here on
+SAME_WORD = 60.0  # every word of the name must be at least this alike
+SHORT_NAME = 6  # letters; a shorter name must be exact
+
+# Words that tell neighbouring sites apart: never a slip of each other.
+_TELLING = frozenset(
+    [
+        "north",
+        "south",
+        "east",
+        "west",
+        "upper",
+        "lower",
+        "old",
+        "new",
+        "big",
+        "little",
+        "great",
+        "small",
+        "inner",
+        "outer",
+        "nord",
+        "sud",
+        "ost",
+        "west",
+        "ober",
+        "unter",
+        "alt",
+        "neu",
+        "gross",
+        "klein",
+        "polnoc",
+        "poludnie",
+        "wschod",
+        "zachod",
+        "gorny",
+        "dolny",
+        "stary",
+        "nowy",
+        "duzy",
+        "maly",
+        "first",
+        "second",
+        "third",
+        "left",
+        "right",
+    ]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    folded: str
+    start: int
+    end: int
+    capital: bool
+
+
+def fold(text: str) -> str:
+    """Return a name as it is compared: lower case, no diacritics, one space between words.
+
+    >>> fold("Jezioro  Święte-Małe")
+    'jezioro swiete male'
+    """
+    return " ".join(word.folded for word in _words(text))
+
+
+_LETTERS = str.maketrans(
+    {"ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe", "ß": "ss", "\u0131": "i"}
+)
+
+
+def _words(text: str) -> list[_Word]:
+    return [
+        _Word(_folded(found[0]), found.start(), found.end(), found[0][0].isupper())
+        for found in re.finditer(r"[^\W_]+", text)
+    ]
+
+
+def _folded(word: str) -> str:
+    split = unicodedata.normalize("NFKD", word.casefold().translate(_LETTERS))
+    return "".join(letter for letter in split if not unicodedata.combining(letter))
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    sites: tuple[str, ...]  # identifiers
+    start: int
+    end: int
+    similarity: float
+
+
+def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim], list[str]]:
+    """Return a claim for each site that the text names, and what must be asked."""
+    by_id = {place.location_id: place for place in places}
+    names = _names(places)
+    words = _words(text)
+    found = _exact(words, names, text)
+    taken = {n for f in found for n in range(f.start, f.end)}
+    found.extend(_alike(words, names, taken))
+    claims: dict[tuple[str, ...], PlaceClaim] = {}
+    questions: list[str] = []
+    for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
+        verbatim = text[words[match.start].start : words[match.end - 1].end]
+        if match.sites not in claims:
+            claim, question = _claim(match, verbatim, by_id)
+            claims[match.sites] = claim
+            questions.extend([question] if question else [])
+    chosen = list(claims.values())
+    if len(chosen) > 1:
+        listed = ", ".join(sorted(claim.locality or claim.verbatim for claim in chosen))
+        doubt = f"the text names several sites: {listed}"
+        chosen = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in chosen]
+        questions.append(f"Which site is the photo from: {listed}?")
+    return chosen, questions
+
+
+Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> identifiers
+
+
+def _names(places: Sequence[NamedPlace]) -> Names:
+    sites: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    for place in places:
+        for name in (place.locality, *place.aliases):
+            words = tuple(fold(name).split())
+            if words:
+                sites[words].add(place.location_id)
+    return {words: tuple(sorted(ids)) for words, ids in sites.items()}
+
+
+def _exact(words: list[_Word], names: Names, text: str) -> list[_Found]:
+    cased = text != text.lower() and text != text.upper()
+    longest = max((len(name) for name in names), default=0)
+    found: list[_Found] = []
+    at = 0
+    while at < len(words):
+        for length in range(min(longest, len(words) - at), 0, -1):
+            run = words[at : at + length]
+            sites = names.get(tuple(word.folded for word in run))
+            # A site called "Pond" is meant only where it is written as a name.
+            if sites and (length > 1 or run[0].capital or not cased):
+                found.append(_Found(sites, at, at + length, 100.0))
+                at += length
+                break
+        else:
+            at += 1
+    return found
+
+
+def _alike(words: list[_Word], names: Names, taken: set[int]) -> list[_Found]:
+    found: list[_Found] = []
+    for at in range(len(words)):
+        best = _best_at(words, at, names, taken)
+        if best:
+            found.append(best)
+    # Overlapping windows: the closest stays.
+    kept: list[_Found] = []
+    for match in sorted(found, key=lambda f: -f.similarity):
+        if all(match.end <= other.start or match.start >= other.end for other in kept):
+            kept.append(match)
+    return kept
+
+
+def _best_at(words: list[_Word], at: int, names: Names, taken: set[int]) -> _Found | None:
+    scored: list[tuple[float, int, tuple[str, ...]]] = []
+    for name, sites in names.items():
+        for length in {len(name), 1, 2} if len(name) <= 2 else {len(name)}:
+            window = words[at : at + length]
+            if len(window) < length or taken.intersection(range(at, at + length)):
+                continue
+            similarity = _similarity(tuple(word.folded for word in window), name)
+            if similarity >= MAYBE_NAME:
+                scored.append((similarity, length, sites))
+    if not scored:
+        return None
+    top, length, sites = max(scored)
+    # A second site that is nearly as close makes it a question between the two.
+    rivals = {site for score, _, others in scored for site in others if score > top - 5}
+    return _Found(tuple(sorted(rivals.union(sites))), at, at + length, top)
+
+
+def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
+    """Return how alike two names are, 0 to 100; 0 where a telling word or a number differs."""
+    from rapidfuzz import fuzz
+
+    joined, whole = "".join(window), "".join(name)
+    if len(whole) < SHORT_NAME or joined[:1] != whole[:1]:
+        return 0.0
+    if joined == whole:
+        return 99.0  # "Alderpool" for "Alder Pool"
+    if len(window) != len(name):
+        return 0.0
+    for ours, theirs in zip(window, name, strict=True):
+        if ours == theirs:
+            continue
+        telling = ours in _TELLING or theirs in _TELLING
+        short = min(len(ours), len(theirs)) <= 3
+        if telling or short or re.search(r"\d", ours + theirs):
+            return 0.0
+        if fuzz.ratio(ours, theirs) < SAME_WORD:
+            return 0.0
+    return float(fuzz.ratio(" ".join(window), " ".join(name)))
+
+
+def _claim(match: _Found, verbatim: str, by_id: dict[str, NamedPlace]) -> tuple[PlaceClaim, str]:
+    sites = [by_id[site] for site in match.sites]
+    if len(sites) > 1:
+        listed = ", ".join(f"{site.locality} ({site.location_id})" for site in sites)
+        claim = PlaceClaim(
+            source="message site name",
+            decimal_latitude=None,
+            decimal_longitude=None,
+            coordinate_uncertainty_in_meters=None,
+            verbatim=verbatim,
+            doubts=(f"the name fits several sites: {listed}",),
+        )
+        return claim, f"Which site is {verbatim}: {listed}?"
+    site = sites[0]
+    doubts: tuple[str, ...] = ()
+    question = note = ""
+    if match.similarity < SAME_NAME:
+        doubts = (f"{verbatim} is only like {site.locality}",)
+        question = f"Is {verbatim} the site {site.locality}?"
+    elif match.similarity < 100:
+        note = f"{verbatim} read as {site.locality}"
+    claim = PlaceClaim(
+        source="message site name",
+        decimal_latitude=site.decimal_latitude,
+        decimal_longitude=site.decimal_longitude,
+        coordinate_uncertainty_in_meters=site.coordinate_uncertainty_in_meters,
+        location_id=site.location_id,
+        locality=site.locality,
+        verbatim=verbatim,
+        georeference_protocol="site of the survey, named in the message",
+        doubts=doubts,
+        note=note,
+    )
+    return claim, question

@@ -1,0 +1,30 @@
+"""A text in, the same text with parts blanked out, character positions kept."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+Span = tuple[int, int]
+
+_LINK = re.compile(r"(?:https?://|www\.)\S+|\S+@\S+\.\w+", re.IGNORECASE)
+
+
+def blanked(text: str, spans: Iterable[Span]) -> str:
+    """Return the text with each span replaced by as many spaces.
+
+    >>> blanked("at 53.9, 21.7 today", [(3, 13)])
+    'at            today'
+    """
+    for start, end in spans:
+        text = text[:start] + " " * (end - start) + text[end:]
+    return text
+
+
+def without_links(text: str) -> str:
+    """Return the text with links and mail addresses blanked: their digits are no dates.
+
+    >>> without_links("see https://example.org/2026/06/14 now")
+    'see                                now'
+    """
+    return blanked(text, [found.span() for found in _LINK.finditer(text)])
