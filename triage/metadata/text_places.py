@@ -24,49 +24,16 @@ MAYBE_NAME = 78.0  # asked from here on
 SAME_WORD = 60.0  # every word of the name must be at least this alike
 SHORT_NAME = 6  # letters; a shorter name must be exact
 
+
+def _word_set(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
 # Words that tell neighbouring sites apart: never a slip of each other.
-_TELLING = frozenset(
-    [
-        "north",
-        "south",
-        "east",
-        "west",
-        "upper",
-        "lower",
-        "old",
-        "new",
-        "big",
-        "little",
-        "great",
-        "small",
-        "inner",
-        "outer",
-        "nord",
-        "sud",
-        "ost",
-        "west",
-        "ober",
-        "unter",
-        "alt",
-        "neu",
-        "gross",
-        "klein",
-        "polnoc",
-        "poludnie",
-        "wschod",
-        "zachod",
-        "gorny",
-        "dolny",
-        "stary",
-        "nowy",
-        "duzy",
-        "maly",
-        "first",
-        "second",
-        "third",
-        "left",
-        "right",
-    ]
+_TELLING = _word_set(
+    "north south east west upper lower old new big little great small inner outer nord "
+    "sud ost west ober unter alt neu gross klein polnoc poludnie wschod zachod gorny "
+    "dolny stary nowy duzy maly first second third left right"
 )
 
 
@@ -212,6 +179,7 @@ def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
         return 99.0  # "Alderpool" for "Alder Pool"
     if len(window) != len(name):
         return 0.0
+    most = 99.0
     for ours, theirs in zip(window, name, strict=True):
         if ours == theirs:
             continue
@@ -221,7 +189,9 @@ def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
             return 0.0
         if fuzz.ratio(ours, theirs) < SAME_WORD:
             return 0.0
-    return float(fuzz.ratio(" ".join(window), " ".join(name)))
+        # Slips seldom hit a first letter: "Otter Beach" may be a place of its own.
+        most = most if ours[0] == theirs[0] else SAME_NAME - 1
+    return min(most, float(fuzz.ratio(" ".join(window), " ".join(name))))
 
 
 def _claim(match: _Found, verbatim: str, by_id: dict[str, NamedPlace]) -> tuple[PlaceClaim, str]:
