@@ -1,0 +1,308 @@
+"""Grey pixels in, a 256-bit hash of what the picture looks like out, with its eight orientations.
+
+The hash keeps, for the 16 x 16 lowest frequencies of a discrete cosine transform (the constant
+ones left out), whether each coefficient lies above their median: Zauner, C. (2010),
+Implementation and benchmarking of perceptual image hash functions, thesis, Hagenberg.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+HASH_BITS = 256
+HASH_WORDS = HASH_BITS // 64
+_WORKING_PX = 64  # side of the square that is transformed
+_FREQUENCIES = 16  # 1..16 in each direction
+_SHADE = 4  # grey values that count as one: recompression makes the flattest border noisy
+_UNIFORM_SHARE = 0.65  # a page of words leaves more than this of a row to its background
+
+# Orientation k is what a viewer sees after the turn named here, clockwise.
+ORIENTATION_NAMES = (
+    "upright",
+    "turned 90",
+    "turned 180",
+    "turned 270",
+    "mirrored",
+    "mirrored and turned 90",
+    "mirrored and turned 180",
+    "mirrored and turned 270",
+)
+
+
+def phash256(grey: NDArray[np.uint8]) -> str:
+    """The DCT hash of a grey picture.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The upright picture. It is stretched to a square, so a change of aspect ratio is ignored.
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits. Pictures of one exposure differ in few of the 256 bits, strangers
+        in about half. A flat picture gives 64 zeros, which says nothing: see `hash_is_empty`.
+
+    Raises
+    ------
+    ValueError
+        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
+
+    Examples
+    --------
+    >>> phash256(np.zeros((8, 8), dtype=np.uint8)) == "0" * 64
+    True
+    """
+    return pack_bits(_bits(dct_coefficients(grey))[np.newaxis]).tobytes().hex()
+
+
+def orientations(grey: NDArray[np.uint8]) -> list[str]:
+    """The hashes of a picture in all eight orientations, from one transform.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The upright picture.
+
+    Returns
+    -------
+    list of str
+        Eight hashes in the order of `ORIENTATION_NAMES`; the first equals ``phash256(grey)``.
+        Turning a picture by quarter turns or mirroring it only transposes its cosine
+        coefficients and changes the sign of the odd ones.
+
+    Raises
+    ------
+    ValueError
+        As `phash256`.
+    """
+    block = dct_coefficients(grey)
+    codes = pack_bits(np.stack([_bits(turned) for turned in _turned_blocks(block)]))
+    return [code.tobytes().hex() for code in codes]
+
+
+def orientations_of_hash(phash: str) -> NDArray[np.uint64]:
+    """The eight orientations as far as a stored hash knows them, without its picture.
+
+    Parameters
+    ----------
+    phash : str
+        64 hexadecimal digits.
+
+    Returns
+    -------
+    uint64 array, shape (8, 4)
+        In the order of `ORIENTATION_NAMES`. The median of the coefficients lies close to zero but
+        not on it, so a few bits (about 2 of 256) differ from the hash of the turned picture.
+
+    Raises
+    ------
+    ValueError
+        If ``phash`` is not 64 hexadecimal digits.
+    """
+    signs = np.where(unpack_bits(pack_hashes([phash]))[0], 1.0, -1.0)
+    block = signs.reshape(_FREQUENCIES, _FREQUENCIES)
+    return pack_bits(np.stack([(turned > 0).ravel() for turned in _turned_blocks(block)]))
+
+
+def pack_hashes(hashes: Sequence[str]) -> NDArray[np.uint64]:
+    """Hashes as text in, one row of four 64-bit words each out.
+
+    Parameters
+    ----------
+    hashes : sequence of str
+        64 hexadecimal digits each.
+
+    Returns
+    -------
+    uint64 array, shape (n, 4)
+        Bit order is the same on every machine only in pairs compared here: store the text.
+
+    Raises
+    ------
+    ValueError
+        If one of them is not 64 hexadecimal digits.
+    """
+    digits = HASH_BITS // 4
+    wrong = next((text for text in hashes if len(text) != digits), None)
+    if wrong is not None:
+        raise ValueError(f"a 256-bit hash has {digits} hexadecimal digits: {wrong!r}")
+    raw = bytes.fromhex("".join(hashes))
+    return np.frombuffer(raw, dtype=np.uint64).reshape(-1, HASH_WORDS)
+
+
+def hamming(codes: NDArray[np.uint64], query: NDArray[np.uint64]) -> NDArray[np.uint16]:
+    """How many bits differ between one code and each of many.
+
+    Parameters
+    ----------
+    codes : uint64 array, shape (n, w)
+        The many.
+    query : uint64 array, shape (w,)
+        The one.
+
+    Returns
+    -------
+    uint16 array, shape (n,)
+        0 is the same code, ``64 * w`` its opposite; two unrelated 256-bit codes lie near 128.
+        No codes give an empty array.
+
+    Raises
+    ------
+    ValueError
+        If the number of words differs.
+
+    Examples
+    --------
+    >>> hamming(np.array([[0], [7]], dtype=np.uint64), np.array([1], dtype=np.uint64)).tolist()
+    [1, 2]
+    """
+    if codes.shape[1:] != query.shape:
+        raise ValueError(f"codes of {codes.shape[1:]} words against one of {query.shape}")
+    distance = np.zeros(len(codes), dtype=np.uint16)
+    for word in range(codes.shape[1]):
+        distance += np.bitwise_count(codes[:, word] ^ query[word])
+    return distance
+
+
+def hash_distance(first: str, second: str) -> int:
+    """The number of differing bits (0 to 256) of two hashes given as text.
+
+    Raises
+    ------
+    ValueError
+        If one of them is not 64 hexadecimal digits.
+    """
+    pair = pack_hashes([first, second])
+    return int(hamming(pair[:1], pair[1])[0])
+
+
+def hash_is_empty(phash: str) -> bool:
+    """Whether the hash comes from a flat picture and therefore resembles nothing."""
+    return not phash.strip("0")
+
+
+def content(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """The part of a picture that is picture: without borders, bars, and a screen's words.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The picture.
+
+    Returns
+    -------
+    uint8 array
+        A view of the inner rectangle; the whole picture where nothing, or nearly everything,
+        would go (less than a twentieth of the area left). Smooth sky at the rim may go too:
+        use it beside the whole picture, not in its place.
+
+    Raises
+    ------
+    ValueError
+        As `phash256`.
+
+    Notes
+    -----
+    A row or column belongs to a border, a bar or a page of words when one grey value fills most
+    of it. The longest run of other rows, then of other columns in them, is kept.
+    """
+    _check_grey(grey)
+    rows = _longest_run(~_uniform_rows(grey))
+    inner = grey[rows]
+    columns = _longest_run(~_uniform_rows(inner.T))
+    inner = inner[:, columns]
+    rows = _longest_run(~_uniform_rows(inner))  # rows can be told better without side bars
+    inner = inner[rows]
+    return grey if inner.size * 20 < grey.size else inner
+
+
+def _uniform_rows(grey: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Rows of which one narrow band of grey values fills most."""
+    height, width = grey.shape
+    if not grey.size:
+        return np.ones(height, dtype=np.bool_)
+    shades = 256 // _SHADE
+    counts = np.zeros((height, shades + 1), dtype=np.int64)
+    flat = (np.arange(height)[:, np.newaxis] * (shades + 1) + grey // _SHADE).ravel()
+    counts = np.bincount(flat, minlength=counts.size).reshape(counts.shape)
+    fullest = (counts[:, :-1] + counts[:, 1:]).max(axis=1)  # two bands: no edge cuts a shade
+    return np.asarray(fullest >= _UNIFORM_SHARE * width)
+
+
+def _longest_run(kept: NDArray[np.bool_]) -> slice:
+    """The longest run of true values, gaps of up to a fiftieth of the length closed."""
+    places = np.flatnonzero(kept)
+    if not places.size:
+        return slice(0, len(kept))
+    breaks = np.flatnonzero(np.diff(places) > max(1, len(kept) // 50))
+    starts = np.append(places[0], places[breaks + 1])
+    ends = np.append(places[breaks], places[-1]) + 1
+    longest = int(np.argmax(ends - starts))
+    return slice(int(starts[longest]), int(ends[longest]))
+
+
+def dct_coefficients(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """The cosine coefficients 1..16 x 1..16 of the picture stretched to 64 x 64.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The picture.
+
+    Returns
+    -------
+    float64 array, shape (16, 16)
+        Rows are vertical frequencies. Orthonormal, of grey values 0 to 255; all (nearly) zero for
+        a flat picture.
+
+    Raises
+    ------
+    ValueError
+        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
+    """
+    import cv2
+
+    _check_grey(grey)
+    square = cv2.resize(grey, (_WORKING_PX, _WORKING_PX), interpolation=cv2.INTER_AREA)
+    transformed = np.asarray(cv2.dct(square.astype(np.float64)))
+    block = transformed[1 : _FREQUENCIES + 1, 1 : _FREQUENCIES + 1]
+    return np.where(np.abs(block) < 1e-6, 0.0, block)  # rounding noise of flat pictures
+
+
+def pack_bits(bits: NDArray[np.bool_]) -> NDArray[np.uint64]:
+    """Truth values, shape (n, 256), in; codes, shape (n, 4), out."""
+    return np.ascontiguousarray(np.packbits(bits, axis=1)).view(np.uint64)
+
+
+def unpack_bits(codes: NDArray[np.uint64]) -> NDArray[np.bool_]:
+    """Codes, shape (n, 4), in; truth values, shape (n, 256), out."""
+    return np.unpackbits(np.ascontiguousarray(codes).view(np.uint8), axis=1).astype(np.bool_)
+
+
+def _bits(block: NDArray[np.float64]) -> NDArray[np.bool_]:
+    return (block > np.median(block)).ravel()
+
+
+def _turned_blocks(block: NDArray[np.float64]) -> Iterator[NDArray[np.float64]]:
+    """The coefficients of the eight orientations of a picture with these coefficients."""
+    odd = np.where(np.arange(1, _FREQUENCIES + 1) % 2 == 1, -1.0, 1.0)
+    mirror_columns, mirror_rows = odd[np.newaxis, :], odd[:, np.newaxis]
+    for start in (block, block * mirror_columns):
+        yield start
+        yield start.T * mirror_columns  # clockwise quarter turn: transpose, then mirror
+        yield start * mirror_rows * mirror_columns
+        yield start.T * mirror_rows
+
+
+def _check_grey(grey: NDArray[np.uint8]) -> None:
+    if grey.ndim != 2 or grey.dtype != np.uint8 or grey.size == 0:
+        raise ValueError(
+            f"a grey picture is a uint8 array (height, width), not {grey.dtype} {grey.shape}"
+        )

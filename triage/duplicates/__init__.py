@@ -1,0 +1,17 @@
+"""Fingerprints of photos in, copy groups and bursts with their evidence out."""
+
+from triage.duplicates.groups import burst_groups, copy_groups
+from triage.duplicates.links import PixelKeys, find_links, pixel_keys
+from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
+
+__all__ = [
+    "BurstGroup",
+    "CopyGroup",
+    "Fingerprint",
+    "PhotoLink",
+    "PixelKeys",
+    "burst_groups",
+    "copy_groups",
+    "find_links",
+    "pixel_keys",
+]

@@ -1,0 +1,164 @@
+"""Fingerprints in, the few pairs worth a look at their pixels out: by hash, and by local features.
+
+Hashes are compared with everything known: they find what keeps its frame, in any orientation.
+Local features are compared within the neighbourhood (sender, day, place): they find crops and
+rotations. Their packed bits are cut into short keys, and photos that share rare keys get votes:
+Indyk, P., Motwani, R. (1998), Approximate nearest neighbors, doi 10.1145/276698.276876.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from triage.analysis import hashing
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+FEATURE_BYTES = 32
+TABLES = 8
+KEY_BITS = 20
+MIN_VOTES = 4.0  # strangers of a few hundred photos reach 8 to 14, faint copies 15 and more
+MOST_VOTED = 5  # candidates a photo
+_FULL_KEY = 40  # photos with one key: beyond, the key says nothing
+_CHUNK = 128  # photos voted on at a time
+_FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
+
+
+class HashIndex:
+    """All known codes in one array, for lookup in eight orientations without any tree.
+
+    The bits of even frequencies both ways, 64 of 256, stay as they are when a picture is mirrored
+    or turned by 180 degrees. They are put first, so that two comparisons of one word rule most
+    strangers out for all eight orientations. A copy within radius 84 (84 / 4 = 21 expected in
+    that word) is missed only when more than 26 of its differing bits fall there.
+    """
+
+    def __init__(self, hashes: Sequence[str]) -> None:
+        self._order = _even_bits_first()
+        codes = hashing.pack_hashes(hashes) if hashes else np.zeros((0, 4), dtype=np.uint64)
+        self.codes = self._reordered(codes)
+        self._first = np.ascontiguousarray(self.codes[:, 0])
+
+    def within(
+        self, phash: str, radius: int
+    ) -> tuple[NDArray[np.intp], NDArray[np.uint16], NDArray[np.intp]]:
+        """Rows within a radius in any orientation, their distances, and which orientation."""
+        queries = self._reordered(hashing.orientations_of_hash(phash))
+        rows, distances, turns = [], [], []
+        for start in (0, 1):  # orientations 0, 2, 4, 6 share the first word, and so do the others
+            share = np.arange(start, 8, 2)
+            differing = np.bitwise_count(self._first ^ queries[start, 0])
+            near = np.flatnonzero(differing <= _FIRST_WORD_RADIUS)
+            codes = self.codes[near]
+            for turn in share:
+                distance = hashing.hamming(codes, queries[turn])
+                hit = distance <= radius
+                rows.append(near[hit])
+                distances.append(distance[hit])
+                turns.append(np.full(int(hit.sum()), turn, dtype=np.intp))
+        return np.concatenate(rows), np.concatenate(distances), np.concatenate(turns)
+
+    def _reordered(self, codes: NDArray[np.uint64]) -> NDArray[np.uint64]:
+        if not len(codes):
+            return codes
+        return np.concatenate(
+            [
+                hashing.pack_bits(hashing.unpack_bits(codes[start : start + 16384])[:, self._order])
+                for start in range(0, len(codes), 16384)
+            ]
+        )
+
+
+def votes(
+    asking: Sequence[tuple[bytes, bytes]], answering: Sequence[bytes]
+) -> Iterator[NDArray[np.float64]]:
+    """For each photo asking, how much each photo answering shares its local features.
+
+    Parameters
+    ----------
+    asking : sequence of (bytes, bytes)
+        Packed features of each photo and of its mirror image.
+    answering : sequence of bytes
+        Packed features of each photo that may be its copy.
+
+    Yields
+    ------
+    float64 array, shape (number answering,)
+        The larger count of the two. A shared key counts as one over the number of photos' features
+        that have it: rare ones tell more.
+
+    Raises
+    ------
+    ValueError
+        If packed features are not a multiple of 32 bytes.
+    """
+    descriptors = _stack(answering)
+    owner = np.repeat(
+        np.arange(len(answering)), [len(packed) // FEATURE_BYTES for packed in answering]
+    )
+    for start in range(0, len(asking), _CHUNK):
+        part = asking[start : start + _CHUNK]
+        both = [packed for pair in part for packed in pair]
+        table = _votes_of_chunk(both, descriptors, owner, len(answering))
+        yield from np.maximum(table[0::2], table[1::2])
+
+
+def _votes_of_chunk(
+    asking: Sequence[bytes], descriptors: NDArray[np.uint8], owner: NDArray[np.intp], count: int
+) -> NDArray[np.float64]:
+    queries = _stack(asking)
+    asker = np.repeat(np.arange(len(asking)), [len(p) // FEATURE_BYTES for p in asking])
+    table = np.zeros(len(asking) * count)
+    if not len(queries) or not len(descriptors):
+        return table.reshape(len(asking), count)
+    for bits in _key_bits():
+        wanted = _keys(queries, bits)
+        asked = np.zeros(1 << KEY_BITS, dtype=np.bool_)
+        asked[wanted] = True
+        keys = _keys(descriptors, bits)
+        kept = np.flatnonzero(asked[keys])
+        order = kept[np.argsort(keys[kept], kind="stable")]
+        ordered = keys[order]
+        low = np.searchsorted(ordered, wanted)
+        size = np.searchsorted(ordered, wanted, side="right") - low
+        useful = (size > 0) & (size <= _FULL_KEY)
+        low, size, who = low[useful], size[useful], asker[useful]
+        within = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
+        found = owner[order[np.repeat(low, size) + within]]
+        table += np.bincount(
+            np.repeat(who, size) * count + found,
+            weights=np.repeat(1.0 / size, size),
+            minlength=len(table),
+        )
+    return table.reshape(len(asking), count)
+
+
+def _stack(packed: Sequence[bytes]) -> NDArray[np.uint8]:
+    wrong = next((each for each in packed if len(each) % FEATURE_BYTES), None)
+    if wrong is not None:
+        raise ValueError(f"features come in {FEATURE_BYTES} bytes each, not {len(wrong)} in all")
+    return np.frombuffer(b"".join(packed), dtype=np.uint8).reshape(-1, FEATURE_BYTES)
+
+
+def _key_bits() -> list[NDArray[np.intp]]:
+    """Which of the 256 bits make the key of each table: drawn once, the same everywhere."""
+    random = np.random.default_rng(20)
+    return [random.permutation(FEATURE_BYTES * 8)[:KEY_BITS] for _ in range(TABLES)]
+
+
+def _keys(descriptors: NDArray[np.uint8], bits: NDArray[np.intp]) -> NDArray[np.uint32]:
+    keys = np.zeros(len(descriptors), dtype=np.uint32)
+    for bit in bits:
+        keys = (keys << 1) | ((descriptors[:, bit // 8] >> (bit % 8)) & 1)
+    return keys
+
+
+def _even_bits_first() -> NDArray[np.intp]:
+    """The order of bits that puts the 64 of even vertical and horizontal frequency first."""
+    frequency = np.arange(1, 17)
+    even = ((frequency[:, np.newaxis] % 2 == 0) & (frequency % 2 == 0)).ravel()
+    return np.argsort(~even, kind="stable")

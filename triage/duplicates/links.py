@@ -1,0 +1,329 @@
+"""Fingerprints of new and known photos in, links between copies and between burst frames out."""
+
+from __future__ import annotations
+
+import math
+from collections import OrderedDict, defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from triage.analysis import hashing, keypoints
+from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
+from triage.duplicates.candidates import MIN_VOTES, MOST_VOTED, HashIndex, votes
+from triage.duplicates.records import Fingerprint, PhotoLink
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Pixels = Callable[[str], "NDArray[np.uint8] | None"]
+Progress = Callable[[int, int], None]
+
+# Chosen in docs/duplicates.md, reproduced by `triage bench copies`.
+SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
+SCENE_BITS = 84  # of 256: the same scene, asked within the neighbourhood
+EVERYWHERE_BITS = 64  # of 256: asked of every photo known; strangers of 200,000 stay above
+NEIGHBOURS = 20_000  # most photos whose local features are compared in one call
+ALL_ARE_NEIGHBOURS = 5_000  # a collection this small needs no narrowing
+PLACE_DEGREES = 0.01  # about a kilometre: the neighbourhood of a place
+FEATURES_KEPT = 200  # packed with a fingerprint
+SAME_GREY = (
+    0.5  # mean difference of 256 grey values: decoders differ by less, recompression by more
+)
+_CACHED = 400  # photos whose features are kept at hand
+
+
+class PixelKeys(NamedTuple):
+    """What `Fingerprint` needs of the pixels."""
+
+    phash: str
+    content_phash: str
+    local_features: bytes
+
+
+def pixel_keys(grey: NDArray[np.uint8]) -> PixelKeys:
+    """The hashes and packed local features of one picture, to be stored with its fingerprint.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The upright picture, long side at most 512 or so.
+
+    Returns
+    -------
+    PixelKeys
+        ``content_phash`` is empty when the picture has no border to take off.
+
+    Raises
+    ------
+    ValueError
+        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
+    """
+    inner = hashing.content(grey)
+    features = keypoints.find_descriptors(inner, count=FEATURES_KEPT)
+    return PixelKeys(
+        phash=hashing.phash256(grey),
+        content_phash=hashing.phash256(inner) if inner.size < grey.size else "",
+        local_features=features.tobytes(),
+    )
+
+
+def find_links(
+    new: Sequence[Fingerprint],
+    known: Sequence[Fingerprint],
+    *,
+    pixels: Pixels,
+    progress: Progress | None = None,
+) -> list[PhotoLink]:
+    """Links of new photos with known ones and among themselves; known pairs are not looked at.
+
+    Parameters
+    ----------
+    new, known : sequences of Fingerprint
+        One a digest; a new one that is also known counts as new.
+    pixels : callable
+        Digest -> upright grey picture (uint8, long side at most 512), or None when not at hand.
+    progress : callable, optional
+        Called with (new photos done, new photos in all).
+
+    Returns
+    -------
+    list of PhotoLink
+        Sorted, each pair once, whatever the order of the input. Photos of one digest are one
+        photo and get no link.
+
+    Raises
+    ------
+    ValueError
+        If a hash is not 64 hexadecimal digits.
+    """
+    fresh = sorted({each.sha256: each for each in new}.values(), key=lambda each: each.sha256)
+    names = {each.sha256 for each in fresh}
+    old = sorted(
+        {each.sha256: each for each in known if each.sha256 not in names}.values(),
+        key=lambda each: each.sha256,
+    )
+    look = _Look(pixels)
+    everything = [*fresh, *old]
+    near = _neighbours(fresh, old)
+    pairs = _pairs_by_hash(fresh, everything, near, look)
+    pairs.update(_pairs_by_features(fresh, everything, near, look))
+    links = dict[tuple[str, str], PhotoLink]()
+    by_new = defaultdict[int, list[int]](list)
+    for first, second in sorted(pairs):
+        by_new[first].append(second)
+    for done, row in enumerate(range(len(fresh)), start=1):
+        for other in by_new[row]:
+            link = _decide(everything[row], everything[other], look)
+            if link is not None:
+                links[link.first, link.second] = link
+        if progress is not None:
+            progress(done, len(fresh))
+    for link in burst_links(fresh, old):
+        links.setdefault((link.first, link.second), link)
+    return [links[key] for key in sorted(links)]
+
+
+class _Look:
+    """Pixels and features of photos, each fetched once, the latest few hundred kept."""
+
+    def __init__(self, pixels: Pixels) -> None:
+        self._pixels = pixels
+        self._features = OrderedDict[str, "keypoints.Features | None"]()
+        self._keys = dict[str, PixelKeys | None]()
+
+    def features(self, photo: Fingerprint) -> keypoints.Features | None:
+        if photo.sha256 not in self._features:
+            grey = self._pixels(photo.sha256)
+            self._features[photo.sha256] = None if grey is None else keypoints.find_features(grey)
+            if len(self._features) > _CACHED:
+                self._features.popitem(last=False)
+        self._features.move_to_end(photo.sha256)
+        return self._features[photo.sha256]
+
+    def local_features(self, photo: Fingerprint) -> bytes:
+        if photo.local_features:
+            return photo.local_features
+        keys = self._keys_of(photo)
+        return b"" if keys is None else keys.local_features
+
+    def mirrored_features(self, photo: Fingerprint) -> tuple[bytes, bytes]:
+        """Packed features of the picture and of its mirror image; nothing without pixels."""
+        grey = self._pixels(photo.sha256)
+        if grey is None:
+            return photo.local_features, b""
+        flipped = np.ascontiguousarray(hashing.content(grey)[:, ::-1])
+        mirrored = keypoints.find_descriptors(flipped, count=FEATURES_KEPT)
+        return self.local_features(photo), mirrored.tobytes()
+
+    def content_phash(self, photo: Fingerprint) -> str:
+        """The hash without borders; for a photo stored without one, from its pixels."""
+        if photo.content_phash or photo.local_features:
+            return photo.content_phash
+        keys = self._keys_of(photo)
+        return "" if keys is None else keys.content_phash
+
+    def _keys_of(self, photo: Fingerprint) -> PixelKeys | None:
+        if photo.sha256 not in self._keys:
+            grey = self._pixels(photo.sha256)
+            self._keys[photo.sha256] = None if grey is None else pixel_keys(grey)
+        return self._keys[photo.sha256]
+
+
+def _neighbours(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> NDArray[np.intp]:
+    """Rows of old photos that share sender, day or place with a new one; all of a few."""
+    if len(old) <= ALL_ARE_NEIGHBOURS:
+        return np.arange(len(old))
+    senders = {each.sender for each in fresh} - {""}
+    days = {each.captured[:10] for each in fresh} - {""}
+    places = {cell for each in fresh for cell in _cells_around(each)}
+    shared = np.fromiter(
+        (
+            (each.sender in senders) + (each.captured[:10] in days) + (_cell(each) in places)
+            for each in old
+        ),
+        dtype=np.int64,
+        count=len(old),
+    )
+    order = np.argsort(-shared, kind="stable")[:NEIGHBOURS]
+    return np.sort(order[shared[order] > 0])
+
+
+def _cell(photo: Fingerprint) -> tuple[int, int] | None:
+    if photo.decimal_latitude is None or photo.decimal_longitude is None:
+        return None
+    return (
+        math.floor(photo.decimal_latitude / PLACE_DEGREES),
+        math.floor(photo.decimal_longitude / PLACE_DEGREES),
+    )
+
+
+def _cells_around(photo: Fingerprint) -> Iterable[tuple[int, int]]:
+    cell = _cell(photo)
+    if cell is None:
+        return ()
+    return [(cell[0] + north, cell[1] + east) for north in (-1, 0, 1) for east in (-1, 0, 1)]
+
+
+def _pairs_by_hash(
+    fresh: Sequence[Fingerprint],
+    everything: Sequence[Fingerprint],
+    near: NDArray[np.intp],
+    look: _Look,
+) -> set[tuple[int, int]]:
+    """Pairs (new row, any row) close in hash: a wide radius nearby, a narrow one everywhere."""
+    rows, hashes = [], []
+    nearby = np.zeros(len(everything), dtype=np.bool_)
+    nearby[: len(fresh)] = True
+    nearby[near + len(fresh)] = True
+    for row, each in enumerate(everything):
+        inner = look.content_phash(each) if row < len(fresh) else each.content_phash
+        for phash in dict.fromkeys((each.phash, inner)):
+            if phash and not hashing.hash_is_empty(phash):
+                rows.append(row)
+                hashes.append(phash)
+    index = HashIndex(hashes)
+    owner = np.array(rows, dtype=np.intp)
+    pairs = set[tuple[int, int]]()
+    for code, row in enumerate(rows):
+        if row >= len(fresh):
+            break
+        found, distance, _ = index.within(hashes[code], SCENE_BITS)
+        other = owner[found]
+        kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
+        pairs.update((min(row, one), max(row, one)) for one in other[kept].tolist())
+    return pairs
+
+
+def _pairs_by_features(
+    fresh: Sequence[Fingerprint],
+    everything: Sequence[Fingerprint],
+    near: NDArray[np.intp],
+    look: _Look,
+) -> set[tuple[int, int]]:
+    """Pairs of a new photo and those nearby that share most of its local features."""
+    rows = [*range(len(fresh)), *(near + len(fresh)).tolist()]
+    answering = [look.local_features(everything[row]) for row in rows]
+    asking = [look.mirrored_features(each) for each in fresh]
+    pairs = set[tuple[int, int]]()
+    for row, share in enumerate(votes(asking, answering)):
+        share[row] = 0
+        most = np.argsort(-share, kind="stable")[:MOST_VOTED]
+        for place in most[share[most] >= MIN_VOTES].tolist():
+            pairs.add((min(row, rows[place]), max(row, rows[place])))
+    return pairs
+
+
+def _decide(one: Fingerprint, two: Fingerprint, look: _Look) -> PhotoLink | None:
+    """What the pixels of a candidate pair say; what the hashes say where they are not at hand."""
+    better, lesser = sorted((one, two), key=_worth, reverse=True)
+    best, other = look.features(better), look.features(lesser)
+    if best is None or other is None:
+        bits = hashing.hash_distance(one.phash, two.phash)
+        if bits > SAME_BITS or hashing.hash_is_empty(one.phash) or _other_exposure(one, two):
+            return None
+        return _link("copy", better, lesser, f"same look ({bits} of 256 bits differ)")
+    relation = keypoints.relate(best, other)
+    if not relation.is_copy:
+        if relation.same_scene and may_be_burst(one, two):
+            return _link("burst", better, lesser, "same scene, something moved")
+        return None
+    if _other_exposure(one, two):
+        if may_be_burst(one, two):
+            return _link("burst", better, lesser, burst_words(one, two))
+        return None
+    return _link("copy", better, lesser, _copy_words(better, lesser, relation), relation=relation)
+
+
+def _worth(photo: Fingerprint) -> tuple[int, int, int, str]:
+    return photo.width * photo.height, photo.metadata_fields, photo.byte_size, photo.sha256
+
+
+def _other_exposure(one: Fingerprint, two: Fingerprint) -> bool:
+    """Whether camera and clock say that these are two exposures, however alike they look.
+
+    A copy keeps its capture time, or loses it, or has it corrected by a time zone: whole quarters
+    of an hour.
+    """
+    if not (one.captured and two.captured) or one.camera != two.camera:
+        return False
+    seconds = seconds_between(one, two)
+    least = 0.01 if "." in one.captured and "." in two.captured else 1.0
+    return seconds is not None and seconds >= least and seconds % 900 >= least
+
+
+def _copy_words(better: Fingerprint, lesser: Fingerprint, relation: keypoints.Relation) -> str:
+    """How the lesser file was made from the better one."""
+    words = [keypoints.evidence_words(relation)] if keypoints.evidence_words(relation) else []
+    factor = relation.scale * max(lesser.width, lesser.height) / max(better.width, better.height)
+    if not 0.97 < factor < 1.03:
+        words.append(f"resized to {factor:.0%}")
+    if not words:
+        same = relation.difference < SAME_GREY
+        words.append("same pixels, other file" if same else "recompressed or toned")
+    return ", ".join(words)
+
+
+def _link(
+    kind: str,
+    better: Fingerprint,
+    lesser: Fingerprint,
+    evidence: str,
+    *,
+    relation: keypoints.Relation | None = None,
+) -> PhotoLink:
+    share = {better.sha256: 1.0, lesser.sha256: 1.0}
+    if relation is not None and relation.frames == "first":
+        share[better.sha256] = relation.cover_first
+    if relation is not None and relation.frames == "second":
+        share[lesser.sha256] = relation.cover_second
+    first, second = sorted(share)
+    return PhotoLink(
+        kind="copy" if kind == "copy" else "burst",
+        first=first,
+        second=second,
+        evidence=evidence,
+        picture_share_first=share[first],
+        picture_share_second=share[second],
+    )

@@ -1,0 +1,229 @@
+"""Photo files and folders in, groups of copies and bursts among them out, without any survey."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from triage.analysis import images
+from triage.duplicates import (
+    BurstGroup,
+    CopyGroup,
+    Fingerprint,
+    burst_groups,
+    copy_groups,
+    find_links,
+    pixel_keys,
+)
+from triage.errors import SourceError, TriageError
+from triage.metadata.exif import ExifRecord, read_exif
+
+LOOK_PX = 512  # long side at which photos are compared
+_CAPTURE_FACTS = (
+    "date_time_original",
+    "offset_time",
+    "gps_latitude",
+    "gps_altitude",
+    "gps_instant",
+    "make",
+    "model",
+    "body_serial_number",
+)
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(slots=True)
+class _Shelf:
+    """The photos read so far: fingerprints and packed grey pixels by digest, names, problems."""
+
+    fingerprints: dict[str, Fingerprint] = field(default_factory=dict)
+    packed: dict[str, np.ndarray[Any, Any]] = field(default_factory=dict)
+    names: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    problems: list[dict[str, str]] = field(default_factory=list)
+
+    def pixels(self, sha256: str) -> np.ndarray[Any, np.dtype[np.uint8]] | None:
+        import cv2
+
+        if sha256 not in self.packed:
+            return None
+        return np.asarray(cv2.imdecode(self.packed[sha256], cv2.IMREAD_GRAYSCALE), dtype=np.uint8)
+
+
+def group_files(paths: Sequence[Path], *, progress: Progress | None = None) -> dict[str, Any]:
+    """Group loose photo files, and folders with all below them, into copies and bursts.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Files and folders. In a folder, files that are no pictures are passed over.
+    progress : callable, optional
+        Called with (steps done, steps in all): a file read and a file compared are a step each.
+
+    Returns
+    -------
+    dict
+        ``groups``: a list of ``kind`` (copy or burst), ``files``, ``best``, ``evidence``;
+        ``problems``: a list of ``file``, ``problem``, ``next_step`` for what could not be read.
+        Files of folders are named relative to their folder, files given as they were given;
+        where two folders hold the same name, by the folder as given and the name in it.
+    """
+    shelf = _Shelf()
+    named = _named_files(paths, shelf.problems)
+    steps = 2 * len(named)
+    for done, (name, path) in enumerate(named, start=1):
+        try:
+            _shelve(shelf, name, path)
+        except TriageError as error:
+            shelf.problems.append(_problem(name, error.what, error.next_step))
+        if progress is not None:
+            progress(done, steps)
+    photos = list(shelf.fingerprints.values())
+
+    def compared(done: int, total: int) -> None:
+        if progress is not None:
+            progress(len(named) + done * len(named) // total, steps)
+
+    links = find_links(photos, [], pixels=shelf.pixels, progress=compared)
+    copies = copy_groups(links, photos)
+    bursts = burst_groups(links, photos)
+    rows = [_copy_row(group, shelf) for group in copies]
+    joined = {member for group in copies for member in group.members}
+    rows += [
+        _row("copy", names, names[0], "same bytes")
+        for sha256, names in shelf.names.items()
+        if len(names) > 1 and sha256 not in joined
+    ]
+    rows += [_burst_row(group, shelf) for group in bursts]
+    rows.sort(key=lambda row: (row["kind"] != "copy", row["files"]))
+    return {"groups": rows, "problems": shelf.problems}
+
+
+def _named_files(paths: Sequence[Path], problems: list[dict[str, str]]) -> list[tuple[str, Path]]:
+    """Every file once, with the name it is reported under."""
+    found: list[tuple[Path, str, Path]] = []
+    seen = set[Path]()
+    for given in paths:
+        if not given.exists():
+            problems.append(_problem(str(given), "does not exist", "Check the path."))
+            continue
+        for path in _files_below(given, problems) if given.is_dir() else [given]:
+            if path.resolve() not in seen:
+                seen.add(path.resolve())
+                short = path.relative_to(given).as_posix() if given.is_dir() else str(given)
+                found.append((given, short, path))
+    owners = defaultdict[str, set[Path]](set)
+    for given, short, _ in found:
+        owners[short].add(given)
+    clashing = {given for givens in owners.values() if len(givens) > 1 for given in givens}
+    return [
+        ((given / short).as_posix() if given in clashing and given != path else short, path)
+        for given, short, path in found
+    ]
+
+
+def _files_below(folder: Path, problems: list[dict[str, str]]) -> Iterator[Path]:
+    def refused(error: OSError) -> None:
+        problems.append(_problem(str(error.filename), "cannot be opened", "Check its permissions."))
+
+    for where, folders, files in os.walk(folder, onerror=refused):
+        folders.sort()
+        for name in sorted(files):
+            path = Path(where, name)
+            if path.suffix.lower() in images.PHOTO_SUFFIXES or _looks_like_photo(path):
+                yield path
+
+
+def _looks_like_photo(path: Path) -> bool:
+    """Whether a file without a photo's suffix begins like one; ordinary files only."""
+    try:
+        if not path.is_file():
+            return False
+        with path.open("rb") as file:
+            return images.kind_of(file.read(64)) is not None
+    except OSError:
+        return False
+
+
+def _shelve(shelf: _Shelf, name: str, path: Path) -> None:
+    content = _content(name, path)
+    sha256 = hashlib.sha256(content).hexdigest()
+    if sha256 not in shelf.fingerprints:
+        shelf.fingerprints[sha256] = _fingerprint(shelf, sha256, content, name)
+    shelf.names[sha256].append(name)
+
+
+def _content(name: str, path: Path) -> bytes:
+    try:
+        if not path.is_file():
+            raise SourceError("is no file", failing=name, next_step="Leave it out.")
+        if path.stat().st_size > images.MAX_BYTES:
+            raise SourceError(
+                f"is larger than {images.MAX_BYTES // 2**20} MiB",
+                failing=name,
+                next_step="Leave it out, or save the photo smaller.",
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise SourceError(
+            f"cannot be read ({error.strerror})",
+            failing=name,
+            next_step="Check the file and its permissions.",
+        ) from error
+
+
+def _fingerprint(shelf: _Shelf, sha256: str, content: bytes, name: str) -> Fingerprint:
+    import cv2
+
+    decoded = images.decode(content, name=name)
+    grey = images.grey_of(images.shrink(decoded.rgb, LOOK_PX))
+    exif = read_exif(content)
+    keys = pixel_keys(grey)
+    _, packed = cv2.imencode(".png", grey, [cv2.IMWRITE_PNG_COMPRESSION, 1])
+    shelf.packed[sha256] = packed
+    return Fingerprint(
+        sha256=sha256,
+        phash=keys.phash,
+        width=decoded.header.width,
+        height=decoded.header.height,
+        byte_size=len(content),
+        camera=" ".join(filter(None, (exif.make, exif.model, exif.body_serial_number))),
+        captured=_captured(exif),
+        decimal_latitude=exif.gps_latitude,
+        decimal_longitude=exif.gps_longitude,
+        metadata_fields=sum(1 for fact in _CAPTURE_FACTS if getattr(exif, fact)),
+        content_phash=keys.content_phash,
+        local_features=keys.local_features,
+    )
+
+
+def _captured(exif: ExifRecord) -> str:
+    if not exif.date_time_original:
+        return ""
+    fraction = exif.sub_sec_time_original
+    return exif.date_time_original + (f".{fraction}" if fraction.isdigit() else "")
+
+
+def _copy_row(group: CopyGroup, shelf: _Shelf) -> dict[str, Any]:
+    files = [name for sha256 in group.members for name in shelf.names[sha256]]
+    return _row("copy", files, shelf.names[group.best][0], group.evidence)
+
+
+def _burst_row(group: BurstGroup, shelf: _Shelf) -> dict[str, Any]:
+    files = [shelf.names[sha256][0] for sha256 in group.members]
+    return _row("burst", files, shelf.names[group.best][0], group.evidence)
+
+
+def _row(kind: str, files: Sequence[str], best: str, evidence: str) -> dict[str, Any]:
+    return {"kind": kind, "files": sorted(files), "best": best, "evidence": evidence}
+
+
+def _problem(name: str, problem: str, next_step: str) -> dict[str, str]:
+    return {"file": name, "problem": problem, "next_step": next_step}
