@@ -45,12 +45,17 @@ class Checklist:
         Case, spaces, authors, years, subgenera and ``sp.`` do not matter. A subspecies that is
         not listed resolves to its species; a species that is not listed resolves to nothing.
         """
+        written = name.casefold().split()
+        for length in (3, 2):  # as written, whatever the case of its words
+            taxon = self._by_name.get(" ".join(written[:length])) if len(written) >= 2 else None
+            if taxon is not None:
+                return taxon
         words = canonical_name(name).casefold().split()
         for length in range(len(words), 1 if len(words) > 1 else 0, -1):
             taxon = self._by_name.get(" ".join(words[:length]))
             if taxon is not None:
                 return taxon
-        return self._by_vernacular.get(" ".join(name.casefold().split()))
+        return self._by_vernacular.get(" ".join(written))
 
     def suggest(self, typed: str, *, limit: int = 8) -> list[Taxon]:
         """Taxa that the typed letters may mean, the likeliest first.

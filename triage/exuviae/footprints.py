@@ -76,12 +76,11 @@ def _check(shape: BaseGeometry) -> None:
     if not shape.is_valid:
         reason = shapely.is_valid_reason(shape)
         raise ValueError(f"The footprint is not valid ({reason}). Draw it again.")
+    if longitudes.max() - longitudes.min() > 180:
+        raise ValueError("The footprint spans the globe. Divide it at the 180th meridian.")
     span = _farthest(shape, float(latitudes[0]), float(longitudes[0]))
     if span > MAXIMUM_SPAN_IN_METERS:
-        raise ValueError(
-            f"The footprint spans {span / 1000:.0f} km. Check its coordinates, "
-            "and divide a shape at the 180th meridian."
-        )
+        raise ValueError(f"The footprint spans {span / 1000:.0f} km. Check its coordinates.")
 
 
 def point_of_footprint(shape: BaseGeometry) -> tuple[float, float, float]:

@@ -132,9 +132,9 @@ def parse_event_days(event_date: str) -> tuple[date, date]:
     >>> parse_event_days("2026-06-13/15")
     (datetime.date(2026, 6, 13), datetime.date(2026, 6, 15))
     """
-    start, _, end = event_date.strip().partition("/")
+    start, slash, end = event_date.strip().partition("/")
     first_parts = _date_parts(start, event_date)
-    if not end:
+    if not slash:
         return _first_day(first_parts, event_date), _last_day(first_parts, event_date)
     last_parts = _date_parts(end, event_date, lead=first_parts)
     first, last = _first_day(first_parts, event_date), _last_day(last_parts, event_date)

@@ -1,0 +1,281 @@
+"""Sites, visits and lots read from tables and shapes, and the references between them."""
+
+import json
+import math
+from datetime import date
+from pathlib import Path
+
+import pytest
+from geographiclib.geodesic import Geodesic
+
+from triage.checklist import Checklist, Taxon
+from triage.errors import TableError
+from triage.exuviae import (
+    complete_lots,
+    point_of_footprint,
+    read_footprint,
+    read_lots,
+    read_sites,
+    read_visits,
+    unresolved_references,
+)
+
+SITES = (
+    "locationID,locality,verbatimLocality,decimalLatitude,decimalLongitude,"
+    "coordinateUncertaintyInMeters,footprintWKT,private,sensitivity\n"
+)
+CHECKLIST = Checklist([Taxon(scientific_name="Anax imperator", rank="species", family="Aeshnidae")])
+
+
+def write(tmp_path: Path, content: str, name: str = "table.csv") -> Path:
+    path = tmp_path / name
+    path.write_text(content, encoding="utf-8")
+    return path
+
+
+def test_a_site_is_read_with_its_aliases_and_stated_uncertainty(tmp_path):
+    path = write(tmp_path, SITES + "HM,Heron Mere,the mere | Heron,53.9,21.7,75,,yes,2\n")
+    (site,), refused = read_sites(path)
+    assert refused == []
+    assert (site.location_id, site.locality, site.aliases) == (
+        "HM",
+        "Heron Mere",
+        ("the mere", "Heron"),
+    )
+    assert (site.coordinate_uncertainty_in_meters, site.private, site.sensitivity) == (
+        75.0,
+        True,
+        "2",
+    )
+
+
+def test_a_missing_uncertainty_is_the_thirty_metres_of_darwin_core(tmp_path):
+    """Darwin Core, coordinateUncertaintyInMeters: 30 for GPS whose accuracy was not recorded."""
+    path = write(tmp_path, SITES + "HM,Heron Mere,,53.9,21.7,,,,\n")
+    assert read_sites(path)[0][0].coordinate_uncertainty_in_meters == 30.0
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        (",x,,53.9,21.7,,,,", "locationID"),
+        ("A,x,,95,21.7,,,,", "decimalLatitude"),
+        ("A,x,,121.7,53.9,,,,", "decimalLatitude"),
+        ("A,x,,53.9,200,,,,", "decimalLongitude"),
+        ("A,x,,53.9,,,,,", "decimalLongitude"),
+        ("A,x,,,,,,,", "decimalLatitude"),
+        ("A,x,,0,0,,,,", "decimalLatitude"),
+        ("A,x,,53.9,21.7,0,,,", "coordinateUncertaintyInMeters"),
+        ("A,x,,53.9,21.7,-5,,,", "coordinateUncertaintyInMeters"),
+        ('A,x,,"53,9",21.7,,,,', "decimalLatitude"),
+        ("A,x,,53.9,21.7,,CIRCLE (1 2),,", "footprintWKT"),
+        ('A,x,,53.9,21.7,,"LINESTRING (53.9 21.7, 53.91 21.7)",,', "footprintWKT"),
+        ('A,x,,,,,"POLYGON ((0 0, 1 1, 0 1, 1 0, 0 0))",,', "footprintWKT"),
+        ("A,x,,,,,POLYGON EMPTY,,", "footprintWKT"),
+        ('A,x,,,,,"LINESTRING (0 0, 9 9)",,', "footprintWKT"),
+        ("A,x,,53.9,21.7,,,perhaps,", "private"),
+        ("A,x,,53.9,21.7,,,,secret", "sensitivity"),
+        ("HM,twice,,53.9,21.7,,,,", "locationID"),
+    ],
+)
+def test_a_bad_site_is_refused_and_the_others_are_taken(tmp_path, row, column):
+    path = write(tmp_path, SITES + f"HM,Heron Mere,,53.9,21.7,,,,\n{row}\nAP,,,53.8,21.7,,,,\n")
+    sites, refused = read_sites(path)
+    assert [site.location_id for site in sites] == ["HM", "AP"]
+    assert [(one.line, one.column) for one in refused] == [(3, column)]
+    assert refused[0].reason.endswith(".")
+
+
+def test_another_datum_is_refused_and_epsg_4326_is_taken(tmp_path):
+    header = "locationID,decimalLatitude,decimalLongitude,geodeticDatum\n"
+    path = write(tmp_path, header + "A,53.9,21.7,EPSG:4326\nB,53.9,21.7,EPSG:4258\n")
+    sites, refused = read_sites(path)
+    assert [site.location_id for site in sites] == ["A"]
+    assert refused[0].column == "geodeticDatum"
+
+
+def test_a_site_with_latitude_and_longitude_exchanged_stands_out_among_the_others(tmp_path):
+    rows = "".join(f"S{n},x,,53.{n},21.{n},,,,\n" for n in range(5)) + "T,x,,21.7,53.9,,,,\n"
+    sites, refused = read_sites(write(tmp_path, SITES + rows))
+    assert len(sites) == 5
+    assert "exchanged" in refused[0].reason
+
+
+def test_the_point_of_a_footprint_is_the_corrected_centre_with_its_radial():
+    """Chapman & Wieczorek 2020: centre of the smallest circle, moved onto the shape if outside."""
+    straight = read_footprint("LINESTRING (21.70 53.90, 21.72 53.90)")
+    latitude, longitude, radius = point_of_footprint(straight)
+    half = Geodesic.WGS84.Inverse(53.9, 21.71, 53.9, 21.72)["s12"]
+    assert (latitude, longitude) == (pytest.approx(53.9), pytest.approx(21.71))
+    assert radius == pytest.approx(half, abs=0.01)
+    bent = read_footprint("LINESTRING (0 0, 0.01 0, 0.01 0.01)")
+    latitude, longitude, _ = point_of_footprint(bent)
+    assert bent.distance(read_footprint(f"POINT ({longitude} {latitude})")) < 1e-12
+
+
+def test_a_site_may_be_a_shape_alone(tmp_path):
+    path = write(tmp_path, SITES + 'A,x,,,,,"LINESTRING (21.70 53.90, 21.72 53.90)",,\n')
+    (site,), _ = read_sites(path)
+    assert site.decimal_longitude == pytest.approx(21.71)
+    assert site.footprint_wkt.startswith("LINESTRING")
+    assert 600 < site.coordinate_uncertainty_in_meters < 700
+
+
+def test_sites_are_read_from_geojson(tmp_path):
+    shape = {
+        "type": "Polygon",
+        "coordinates": [[[21.7, 53.9], [21.71, 53.9], [21.71, 53.91], [21.7, 53.9]]],
+    }
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"locationid": "P", "locality": "Pit"},
+            "geometry": shape,
+        },
+        {
+            "type": "Feature",
+            "id": "Q",
+            "properties": {},
+            "geometry": {"type": "Point", "coordinates": [21.7, 53.9]},
+        },
+        {"type": "Feature", "properties": {"locationID": "R"}, "geometry": None},
+        {
+            "type": "Feature",
+            "properties": {"locationID": "T"},
+            "geometry": {"type": "Polygon", "coordinates": [[1]]},
+        },
+        "nonsense",
+    ]
+    path = write(
+        tmp_path, json.dumps({"type": "FeatureCollection", "features": features}), "s.geojson"
+    )
+    sites, refused = read_sites(path)
+    assert [(site.location_id, bool(site.footprint_wkt)) for site in sites] == [
+        ("P", True),
+        ("Q", False),
+    ]
+    assert [(one.line, one.column) for one in refused] == [
+        (3, "geometry"),
+        (4, "geometry"),
+        (5, "geometry"),
+    ]
+
+
+@pytest.mark.parametrize(
+    "content", ["", "[]", "{", '{"type": "FeatureCollection"}', "[" * 100_000, '{"a": NaN}']
+)
+def test_a_file_that_is_no_geojson_is_refused_as_a_whole(tmp_path, content):
+    with pytest.raises(TableError, match="JSON"):
+        read_sites(write(tmp_path, content, "s.geojson"))
+
+
+def test_a_visit_is_read_and_one_without_lots_is_a_search_that_found_nothing(tmp_path):
+    path = write(
+        tmp_path,
+        "eventID,locationID,eventDate,samplingEffort,passes,permit\n"
+        "V1,HM,2026-06-13/14,60 min,2,N-12\nV2,HM,2026-07-01,,,\n",
+    )
+    (first, second), refused = read_visits(path, today=date(2026, 11, 24))
+    assert refused == []
+    assert (first.first_day, first.last_day, first.passes) == ("2026-06-13", "2026-06-14", 2)
+    assert (second.passes, second.permit) == (1, "")
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        (",HM,2026-06-13,", "eventID"),
+        ("V9,,2026-06-13,", "locationID"),
+        ("V9,HM,,", "eventDate"),
+        ("V9,HM,13/06/2026,", "eventDate"),
+        ("V9,HM,2027-06-13,", "eventDate"),
+        ("V9,HM,2026-06-13,0", "passes"),
+        ("V9,HM,2026-06-13,two", "passes"),
+        ("V1,HM,2026-06-13,", "eventID"),
+    ],
+)
+def test_a_bad_visit_is_refused(tmp_path, row, column):
+    header = "eventID,locationID,eventDate,passes\nV1,HM,2026-06-13,1\n"
+    visits, refused = read_visits(write(tmp_path, header + row), today=date(2026, 11, 24))
+    assert len(visits) == 1
+    assert [(one.line, one.column) for one in refused] == [(3, column)]
+
+
+LOTS = "catalogNumber,eventID,locationID,eventDate,scientificName,taxonRank,individualCount\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        (",V1,,,Anax imperator,,3", "catalogNumber"),
+        ("L9,,,,Anax imperator,,3", "eventID"),
+        ("L9,,HM,,Anax imperator,,3", "eventID"),
+        ("L9,V1,,,,,3", "scientificName"),
+        ("L9,V1,,,???,,3", "scientificName"),
+        ("L9,V1,,,Anax imperator,kind,3", "taxonRank"),
+        ("L9,V1,,,Anax imperator,,", "individualCount"),
+        ("L9,V1,,,Anax imperator,,-1", "individualCount"),
+        ("L9,V1,,,Anax imperator,,1.5", "individualCount"),
+        ("L9,V1,HM,31.06.2026,Anax imperator,,1", "eventDate"),
+        ("L1,V1,,,Anax imperator,,3", "catalogNumber"),
+    ],
+)
+def test_a_bad_lot_is_refused(tmp_path, row, column):
+    path = write(tmp_path, LOTS + f"L1,V1,,,Anax imperator,,3\n{row}\n")
+    lots, refused = read_lots(path)
+    assert len(lots) == 1
+    assert [(one.line, one.column) for one in refused] == [(3, column)]
+
+
+def test_a_lot_takes_place_and_days_from_its_visit_whichever_is_imported_first(tmp_path):
+    lots, _ = read_lots(
+        write(tmp_path, LOTS + "L1,V1,,,Anax sp.,,3\nL2,,AP,2026-07-01,Odonata,,0\n", "lots.csv")
+    )
+    assert [(lot.location_id, lot.taxon_rank) for lot in lots] == [("", "genus"), ("AP", "order")]
+    visits, _ = read_visits(
+        write(tmp_path, "eventID,locationID,eventDate\nV1,HM,2026-06-13/14\n", "visits.csv")
+    )
+    completed = complete_lots(lots, visits)
+    assert (completed[0].location_id, completed[0].first_day, completed[0].last_day) == (
+        "HM",
+        "2026-06-13",
+        "2026-06-14",
+    )
+    assert completed[1] == lots[1]
+
+
+def test_references_that_lead_nowhere_or_disagree_are_listed(tmp_path):
+    sites, _ = read_sites(write(tmp_path, SITES + "HM,x,,53.9,21.7,,,,\n", "sites.csv"))
+    visits, _ = read_visits(
+        write(
+            tmp_path,
+            "eventID,locationID,eventDate\nV1,HM,2026-06-13\nV2,ZZ,2026-06-13\n",
+            "visits.csv",
+        )
+    )
+    lots, _ = read_lots(
+        write(
+            tmp_path,
+            LOTS
+            + "L1,V1,,,Anax imperator,,3\nL2,V9,,,Anax imperator,,3\n"
+            + "L3,V1,AP,2026-08-01,Felis catus,,3\n",
+            "lots.csv",
+        )
+    )
+    found = unresolved_references(sites, visits, lots, CHECKLIST)
+    assert [(one.record, one.identifier, one.column) for one in found] == [
+        ("visit", "V2", "locationID"),
+        ("lot", "L2", "eventID"),
+        ("lot", "L3", "locationID"),
+        ("lot", "L3", "locationID"),
+        ("lot", "L3", "eventDate"),
+        ("lot", "L3", "scientificName"),
+    ]
+    assert unresolved_references(sites, visits[:1], lots[:1], CHECKLIST) == []
+
+
+def test_a_shape_across_half_the_world_or_with_a_hole_in_its_numbers_is_refused():
+    with pytest.raises(ValueError, match="spans"):
+        read_footprint("LINESTRING (-179.9 0, 179.9 0)")
+    with pytest.raises(ValueError, match="longitudes"):
+        read_footprint({"type": "Point", "coordinates": [math.inf, 0]})
