@@ -6,19 +6,15 @@ always come first.
 
 from __future__ import annotations
 
-LOCAL_RULES_FIRST = (
-    "Local rules, the landowner's and the reserve's word, and your own judgement on the day come "
-    "before anything written here."
-)
-
-CAUTIONS = (
+ENGLISH = (
     "Never go alone; tell somebody where you are and when you will be back.",
-    "Keep out of the water unless you know its depth and bottom: mud, undercut banks and cold "
-    "shock are real, and a river can rise within minutes after rain or below a dam.",
+    "Keep out of the water unless you know its depth, bottom and current: mud, undercut banks and "
+    "cold shock are real, and a river can rise within minutes after rain or below a dam.",
     "Watch the weather: leave before lightning, and in heat take water, shade and a hat.",
-    "Check for ticks afterwards; cover cuts, and wash hands before eating (water may carry "
-    "germs or poisonous algae). Protect yourself from the sun.",
-    "Ask the landowner's permission, and keep away from livestock and steep or crumbling banks.",
+    "Check for ticks afterwards, and protect yourself from the sun. Cover cuts, and wash your "
+    "hands before eating: water may carry germs or poisonous algae.",
+    "Ask the landowner's permission, and keep away from livestock and from steep or crumbling "
+    "banks.",
     "Reserves and protected species: taking anything, even a cast skin, may need a permit. "
     "Without one, look, photograph and leave it.",
     "Do not trample the reeds where dragonflies emerge in the morning, and never touch one whose "
@@ -26,9 +22,56 @@ CAUTIONS = (
     "Check, clean and dry boots and nets between waters, so that you carry no disease or plant "
     "from one to the next.",
     "Children need an adult beside them at the water's edge.",
+    "Local rules, the landowner's and the reserve's word, and your own judgement on the day come "
+    "before anything written here.",
 )
 
+GERMAN = (
+    "Gehen Sie nie allein; sagen Sie jemandem, wo Sie sind und wann Sie zurückkommen.",
+    "Bleiben Sie aus dem Wasser, wenn Sie Tiefe, Grund und Strömung nicht kennen: Schlamm, "
+    "unterspülte Ufer und Kälteschock sind echt, und ein Fluss kann nach Regen oder unterhalb "
+    "eines Wehrs in Minuten steigen.",
+    "Achten Sie auf das Wetter: Gehen Sie vor dem Gewitter; bei Hitze Wasser, Schatten und Hut.",
+    "Suchen Sie sich danach nach Zecken ab, und schützen Sie sich vor der Sonne. Decken Sie Wunden "
+    "ab, und waschen Sie vor dem Essen die Hände: Wasser kann Keime oder giftige Algen führen.",
+    "Fragen Sie die Eigentümer um Erlaubnis; halten Sie Abstand von Weidevieh und von steilen oder "
+    "brüchigen Ufern.",
+    "Schutzgebiete und geschützte Arten: Wer etwas mitnimmt, auch nur eine leere Haut, braucht "
+    "vielleicht eine Genehmigung. Ohne sie: ansehen, fotografieren, liegen lassen.",
+    "Zertreten Sie nicht das Röhricht, in dem morgens Libellen schlüpfen, und fassen Sie nie eine "
+    "an, deren Flügel noch glänzen: Sie sind nicht trocken.",
+    "Prüfen, reinigen und trocknen Sie Stiefel und Kescher zwischen zwei Gewässern, damit Sie "
+    "weder Krankheit noch Pflanze verschleppen.",
+    "Kinder brauchen am Ufer einen Erwachsenen neben sich.",
+    "Örtliche Regeln, das Wort der Eigentümer und des Schutzgebiets und Ihr eigenes Urteil vor Ort "
+    "gehen allem vor, was hier steht.",
+)
 
-def cautions() -> tuple[str, ...]:
-    """All lines, in the order in which they should be read; the last defers to local rules."""
-    return (*CAUTIONS, LOCAL_RULES_FIRST)
+POLISH = (
+    "Nigdy nie chodź w pojedynkę; powiedz komuś, gdzie jesteś i kiedy wrócisz.",
+    "Nie wchodź do wody, jeśli nie znasz głębokości, dna i prądu: muł, podmyte brzegi i szok "
+    "termiczny są prawdziwe, a rzeka po deszczu lub poniżej zapory może wezbrać w kilka minut.",
+    "Uważaj na pogodę: odejdź przed burzą; w upale miej wodę, cień i nakrycie głowy.",
+    "Sprawdź potem, czy nie masz kleszczy, i chroń się przed słońcem. Osłoń skaleczenia i umyj "
+    "ręce przed jedzeniem: woda może zawierać zarazki lub trujące sinice.",
+    "Poproś właściciela o zgodę; trzymaj się z dala od bydła i od stromych lub osuwających się "
+    "brzegów.",
+    "Rezerwaty i gatunki chronione: zabranie czegokolwiek, nawet pustej wylinki, może wymagać "
+    "zezwolenia. Bez niego oglądaj, fotografuj i zostaw.",
+    "Nie depcz trzcin, w których rano przeobrażają się ważki, i nigdy nie dotykaj ważki o jeszcze "
+    "lśniących skrzydłach: nie są suche.",
+    "Sprawdzaj, czyść i susz buty i siatki między zbiornikami, by nie przenosić chorób ani roślin.",
+    "Dzieci potrzebują przy brzegu dorosłego obok siebie.",
+    "Miejscowe przepisy, słowo właściciela i rezerwatu oraz własny osąd na miejscu są ważniejsze "
+    "niż wszystko, co tu napisano.",
+)
+
+LANGUAGES = {"en": ENGLISH, "de": GERMAN, "pl": POLISH}
+
+
+def cautions(language: str = "en") -> tuple[str, ...]:
+    """All lines, in the order in which they should be read; the last defers to local rules.
+
+    A language that is not there gives English: no cautions at all would be worse.
+    """
+    return LANGUAGES.get(language.partition("-")[0].lower(), ENGLISH)

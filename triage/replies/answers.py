@@ -1,0 +1,103 @@
+"""The headers and text of a mail that came back in, which question it answers and how out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from triage.replies import marks
+from triage.replies.drafting import Question
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerReading:
+    """A yes or a no with the sentence that says it; ``unclear`` goes back to the coordinator."""
+
+    answer: Literal["yes", "no", "unclear"]
+    wording: str = ""
+
+
+_YES = r"yes|yep|yeah|sure|of course|certainly|gladly|ja|gern|gerne|nat\u00fcrlich|klar|"
+_YES += r"selbstverst\u00e4ndlich|tak|oczywi\u015bcie|zgoda|zgadzam si\u0119|pewnie"
+_NO = r"no|nope|not|never|cannot|don't|do not|can't|won't|rather not|please don't|nein|nicht|"
+_NO += r"kein|keine|keinen|keinesfalls|lieber nicht|nie|wol\u0119 nie|nie zgadzam si\u0119"
+_AGREE = r"you may|you can|i agree|go ahead|feel free|happy for you|d\u00fcrfen sie|d\u00fcrft ihr|"
+_AGREE += r"einverstanden|mo\u017cecie|mo\u017cna|mog\u0105 pa\u0144stwo"
+_BUT = r"but|unless|except|only if|provided|aber|nur wenn|au\u00dfer|ale|tylko|chyba"
+
+_STARTS_YES = re.compile(rf"(?:\W*(?:{_YES})\b|.*\b(?:{_AGREE})\b)", re.IGNORECASE)
+_HAS_NO = re.compile(rf"\b(?:{_NO})\b", re.IGNORECASE)
+_HAS_BUT = re.compile(rf"\b(?:{_BUT})\b", re.IGNORECASE)
+_QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze)")
+_SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
+
+
+def recognise_answer(
+    in_reply_to: str,
+    references: Sequence[str],
+    subject: str,
+    known_questions: Collection[str],
+) -> str | None:
+    """The code of the question that a mail answers, or None.
+
+    The thread decides first: In-Reply-To, then References from the latest back. Only then the
+    mark in the subject, for mail programs that lose the thread. A code that nobody asked is no
+    answer. Whether the person asked is the one who wrote is for the caller to compare.
+
+    >>> recognise_answer("", (), "AW: Pond [question q-0123abcd]", {"q-0123abcd"})
+    'q-0123abcd'
+    """
+    named = [in_reply_to, *reversed(references)]
+    in_thread = [marks.code_in_message_id(one) for text in named for one in text.split()]
+    for code in (*in_thread, *reversed(marks.codes_in_subject(subject))):
+        if code and code in known_questions:
+            return code
+    return None
+
+
+def read_answer(text: str, what: Question) -> AnswerReading:
+    """A yes or no to a question about consent (publish, name), in English, German or Polish.
+
+    Cautious: a yes with a condition or a denial anywhere near it is unclear, and so is anything
+    else. Answers about places and days are read where message texts are read.
+
+    Parameters
+    ----------
+    text : str
+        What the person wrote; quoted lines are skipped.
+    what : Question
+        The question that was asked.
+
+    Returns
+    -------
+    AnswerReading
+        ``unclear`` for every other question.
+
+    Examples
+    --------
+    >>> read_answer("Yes, of course!\\n\\nBo", "publish").answer
+    'yes'
+    >>> read_answer("Yes, but not with my name.", "publish").answer
+    'unclear'
+    """
+    if what not in ("publish", "name"):
+        return AnswerReading(answer="unclear")
+    own: list[str] = []
+    for line in text.splitlines():
+        if _QUOTED_LINE.match(line):
+            if own and not line.lstrip().startswith((">", "|")):
+                break  # the attribution line: all below is ours, not theirs
+            continue
+        if line.strip():
+            own.append(line.strip())
+    sentences = [s.strip() for s in _SENTENCE.findall("\n".join(own[:8])) if s.strip()]
+    said_yes = [s for s in sentences if _STARTS_YES.match(s)]
+    denied = [s for s in sentences if _HAS_NO.search(s)]
+    limited = [s for s in sentences if _HAS_BUT.search(s)]
+    if said_yes and not denied and not limited:
+        return AnswerReading(answer="yes", wording=said_yes[0])
+    if denied and not said_yes and not limited and _HAS_NO.search(sentences[0]):
+        return AnswerReading(answer="no", wording=denied[0])
+    return AnswerReading(answer="unclear", wording=" ".join(sentences[:2]))
