@@ -7,6 +7,7 @@ guidelines 2.0 (2010); docs/metadata.md states the rule for each field.
 
 from __future__ import annotations
 
+import contextlib
 import logging
 import math
 import re
@@ -131,6 +132,8 @@ def sub_second(record: ExifRecord) -> float:
 
 
 def _tags_of(block: bytes, remarks: list[str]) -> Tags:
+    if block[2:4] in (b"+\0", b"\0+"):
+        return _by_pillow(block)  # BigTIFF, which exifread does not know
     # exifread reads more of what cameras write than Pillow, but one bad tag can end it with the
     # rest unread; Pillow's directory reader keeps what it has. So the second where the first fails.
     try:
@@ -161,14 +164,17 @@ def _by_pillow(block: bytes) -> Tags:
     from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
     tags: dict[tuple[str, int], object] = {}
+    big = block[2:4] in (b"+\0", b"\0+")
+    header = block[: 16 if big else 8]
 
     def take(directory: str, offset: int) -> None:
-        entries = ImageFileDirectory_v2(block[:8])
+        entries = ImageFileDirectory_v2(header)
         stream = BoundedFile(block)
         stream.seek(offset)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            entries.load(stream)
+            with contextlib.suppress(Exception):  # what was read until then stays
+                entries.load(stream)
             for number in list(entries):
                 try:
                     tags[directory, number] = entries[number]
@@ -176,7 +182,7 @@ def _by_pillow(block: bytes) -> Tags:
                     tags[directory, number] = _UNREADABLE
 
     order = "little" if block[:2] == b"II" else "big"
-    take("0th", int.from_bytes(block[4:8], order))  # type: ignore[arg-type]
+    take("0th", int.from_bytes(header[8:] if big else header[4:], order))  # type: ignore[arg-type]
     for pointer, directory in ((0x8769, "Exif"), (0x8825, "GPS")):
         offset = tags.get(("0th", pointer))
         if isinstance(offset, int):

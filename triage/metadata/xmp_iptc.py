@@ -51,22 +51,38 @@ def _packets(content: bytes) -> tuple[bytes, dict[int, bytes]]:
 
         heif = pillow_heif.open_heif(content, convert_hdr_to_8bit=False)
         return bytes(heif.info.get("xmp") or b"")[:MAX_XMP], {}
-    if content[:2] == b"\xff\xd8" and b"xap/1.0/" not in content and b"8BIM" not in content:
+    if content[:4] in (b"II*\0", b"MM\0*"):
+        return _tiff_packet(content), {}
+    if b"xap/1.0/" not in content and b"8BIM" not in content and b"XML:com.adobe" not in content:
         return b"", {}
     from PIL import Image
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
-            with Image.open(BoundedFile(content), formats=("JPEG", "PNG", "TIFF")) as image:
+            with Image.open(BoundedFile(content), formats=("JPEG", "PNG")) as image:
                 info = dict(image.info)
-                tag_v2 = getattr(image, "tag_v2", {})
-                packet = info.get("xmp") or (tag_v2.get(700) if tag_v2 else b"") or b""
         except (OSError, Image.DecompressionBombError):
             return b"", {}  # not an image that can be opened: nothing to ask
     photoshop = info.get("photoshop")
     resources = {k: v for k, v in (photoshop or {}).items() if isinstance(v, bytes)}
-    return bytes(packet)[:MAX_XMP], resources
+    packet = info.get("xmp") or info.get("XML:com.adobe.xmp") or b""
+    packet = packet.encode() if isinstance(packet, str) else packet
+    return packet[:MAX_XMP], resources
+
+
+def _tiff_packet(content: bytes) -> bytes:
+    """Return tag 700 of a TIFF file without opening its picture."""
+    from PIL.TiffImagePlugin import ImageFileDirectory_v2
+
+    entries = ImageFileDirectory_v2(content[:8])
+    stream = BoundedFile(content)
+    stream.seek(int.from_bytes(content[4:8], "little" if content[:2] == b"II" else "big"))
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        entries.load(stream)
+        packet = entries.get(700, b"")
+    return bytes(packet)[:MAX_XMP] if isinstance(packet, bytes | tuple) else b""
 
 
 def _xmp_facts(packet: bytes) -> EmbeddedFacts:
