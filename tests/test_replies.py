@@ -102,6 +102,7 @@ hostile = st.text() | st.sampled_from(
 
 
 @given(name=hostile, subject=hostile, place=hostile)
+@example(name="", subject="=??Q?=0D0:?=", place="")
 @example(name="=?utf-8?q?a=0D=0ABcc:_x=40example.org?=", subject="x\r\nBcc: y", place="\nBcc: z")
 def test_nothing_in_a_message_adds_a_header_or_a_recipient(name, subject, place):
     asked = AskedMessage(

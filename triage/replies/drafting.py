@@ -37,7 +37,7 @@ REFERENCES_KEPT = 20  # the first and the last; RFC 5322 sets no limit, mail ser
 _ADDRESS = re.compile(
     r"[^\s<>()\[\],;:\\\"@\x00-\x20\x7f]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?"
 )
-_MESSAGE_ID = re.compile(r"<[^<>\s\x00-\x1f\x7f]{1,500}>")
+_MESSAGE_ID = re.compile(r"<(?!.*=\?)[!-;=?-~]{1,500}>")  # visible ASCII, and no encoded word
 _UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200b-\u200f\u202a-\u202e\u2066-\u2069]+")
 _REPLY_PREFIX = re.compile(r"(?:(?:re|aw|odp|sv)\s*:\s*)+", re.IGNORECASE)
 _LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
