@@ -26,7 +26,6 @@ from triage.matching.movement import (
     kernel_for,
     movement_term,
     none_term,
-    position_variance,
     reach,
 )
 from triage.matching.places import SitePlaces
@@ -152,9 +151,12 @@ class _Matcher:
             return
         pairs = self.places.pairs_within(latitude, longitude, radius, basis.reach)
         who, site = pairs.sighting, pairs.site
-        variance = position_variance(radius[who]) + position_variance(self.places.uncertainty[site])
         movement = movement_term(
-            basis.kernel, pairs.distance, variance, scale=settings.movement_scale
+            basis.kernel,
+            pairs.distance,
+            radius[who],
+            self.places.uncertainty[site],
+            scale=settings.movement_scale,
         )
         season = fit_season(
             basis.at_sites,

@@ -15,9 +15,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from triage.matching.settings import Kernel, MatchingSettings
 
+SMALL_DISC = 0.3  # radius in spreads of the cloud: up to here its variance alone matters (< 1e-3)
+QUADRATURE_NODES = 16  # error below 1e-8: tests/matching/test_movement.py
+
 
 def density(
-    kernel: Kernel, distances: ArrayLike, variance: ArrayLike = 0.0, *, scale: float = 1.0
+    kernel: Kernel,
+    distances: ArrayLike,
+    radius: ArrayLike = 0.0,
+    to_radius: ArrayLike = 0.0,
+    *,
+    scale: float = 1.0,
 ) -> NDArray[np.float64]:
     """Density of finding an animal at a distance from where it emerged, over both uncertainties.
 
@@ -27,9 +35,9 @@ def density(
         With at least one component.
     distances : array_like of float
         Metres between the two stated positions, at least 0.
-    variance : array_like of float
-        Variance of the difference of the two positions along one axis, square metres
-        (``position_variance`` of one plus that of the other); broadcast with ``distances``.
+    radius, to_radius : array_like of float
+        Darwin Core coordinateUncertaintyInMeters of the two positions, at least 0: each place is
+        anywhere in its circle. Broadcast with ``distances``.
     scale : float
         Multiplies the kernel's scales.
 
@@ -45,22 +53,72 @@ def density(
 
     Notes
     -----
-    The convolution of Gaussian clouds adds their variances, so this is exact for Gaussian
-    errors and moment-matched for the uniform circles that Darwin Core describes.
+    The wider circle is integrated over exactly (a Gaussian cloud over a disc, by quadrature); the
+    narrower one is taken as a Gaussian of the same variance, which widens the cloud in closed
+    form. Against Monte Carlo over both circles the error is below 1 % of the density at 0.
     """
     if not kernel.infers:
         raise ValueError(f"kernel {kernel.name} allows no inference from distance")
-    squared = np.square(np.asarray(distances, dtype=np.float64))
-    spread = np.asarray(variance, dtype=np.float64)
-    total = np.zeros(np.broadcast(squared, spread).shape)
+    away, one, other = np.broadcast_arrays(
+        *(np.asarray(value, dtype=np.float64) for value in (distances, radius, to_radius))
+    )
+    shape, away = away.shape, np.atleast_1d(away)
+    wide = np.atleast_1d(np.maximum(one, other))
+    narrow = np.atleast_1d(np.minimum(one, other))
+    total = np.zeros(away.shape)
     for share, sigma in zip(kernel.shares, kernel.scales, strict=True):
-        both = (sigma * scale) ** 2 + spread
-        total = total + share / (2 * math.pi * both) * np.exp(-squared / (2 * both))
-    return np.asarray(total, dtype=np.float64)
+        spread = np.sqrt((sigma * scale) ** 2 + np.square(narrow) / 4.0)
+        total += share * _cloud_over_disc(away, spread, wide)
+    return total.reshape(shape)
+
+
+def _cloud_over_disc(
+    away: NDArray[np.float64], spread: NDArray[np.float64], radius: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Mean density of a round Gaussian cloud over a disc whose centre lies ``away`` from its own.
+
+    A disc much smaller than the cloud widens it by its variance, a quarter of the squared radius.
+    """
+    variance = np.square(spread) + np.square(radius) / 4.0
+    mean = np.exp(-np.square(away) / (2.0 * variance)) / (2.0 * np.pi * variance)
+    # Beyond nine spreads from its rim a disc holds less than 1e-17 of the cloud.
+    wide = radius > SMALL_DISC * spread
+    mean[wide & (away > radius + 9.0 * spread)] = 0.0
+    rows = wide & (away <= radius + 9.0 * spread)
+    if rows.any():
+        mean[rows] = _probability_in_disc(away[rows], spread[rows], radius[rows]) / (
+            np.pi * np.square(radius[rows])
+        )
+    return np.asarray(mean)
+
+
+def _probability_in_disc(
+    away: NDArray[np.float64], spread: NDArray[np.float64], radius: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Probability that a Gaussian point falls into a disc: chords of it summed by quadrature."""
+    from scipy.special import ndtr
+
+    nodes, weights = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
+    # Chords at height radius * sin(angle); beyond eight spreads they add nothing.
+    widest = np.arcsin(np.minimum(1.0, 8.0 * spread / radius))
+    total = np.zeros(away.shape)
+    for node, weight in zip(nodes, weights, strict=True):
+        angle = widest * (node + 1.0) / 2.0
+        half_chord = radius * np.cos(angle)
+        height = radius * np.sin(angle) / spread
+        chord = ndtr((half_chord - away) / spread) - ndtr((-half_chord - away) / spread)
+        total += weight * chord * np.exp(-np.square(height) / 2.0) * half_chord
+    # Two halves of the disc, and half the width of the interval of angles: the factors cancel.
+    return np.asarray(total * widest / (spread * math.sqrt(2.0 * math.pi)))
 
 
 def movement_term(
-    kernel: Kernel, distances: ArrayLike, variance: ArrayLike = 0.0, *, scale: float = 1.0
+    kernel: Kernel,
+    distances: ArrayLike,
+    radius: ArrayLike = 0.0,
+    to_radius: ArrayLike = 0.0,
+    *,
+    scale: float = 1.0,
 ) -> NDArray[np.float64]:
     """Density at a distance relative to the density at the place of emergence itself.
 
@@ -83,23 +141,8 @@ def movement_term(
     >>> movement_term(one, [0.0, 100.0]).round(4).tolist()
     [1.0, 0.6065]
     """
-    return density(kernel, distances, variance, scale=scale) / density(kernel, 0.0, scale=scale)
-
-
-def position_variance(radius: ArrayLike) -> NDArray[np.float64]:
-    """Variance along one axis of a position that lies anywhere within a circle.
-
-    Parameters
-    ----------
-    radius : array_like of float
-        Darwin Core coordinateUncertaintyInMeters.
-
-    Returns
-    -------
-    ndarray of float64
-        Square metres: a quarter of the squared radius (closed form for the uniform disc).
-    """
-    return np.asarray(np.square(np.asarray(radius, dtype=np.float64)) / 4.0)
+    peak = density(kernel, 0.0, scale=scale)
+    return np.asarray(density(kernel, distances, radius, to_radius, scale=scale) / peak)
 
 
 def share_within(kernel: Kernel, radius: ArrayLike, *, scale: float = 1.0) -> NDArray[np.float64]:

@@ -1,0 +1,320 @@
+"""Whole matches: terms, shares, seasons, names, and what must not change them."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from triage.checklist import Checklist, Taxon
+from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.matching import Match, MatchingSettings, match_sightings
+from triage.sightings import Sighting
+
+CHECKLIST = Checklist(
+    [
+        Taxon(scientific_name="Anax imperator", rank="species", family="Aeshnidae"),
+        Taxon(
+            scientific_name="Anaciaeschna isoceles",
+            rank="species",
+            family="Aeshnidae",
+            synonyms=("Aeshna isoceles",),
+        ),
+        Taxon(scientific_name="Aeshna mixta", rank="species", family="Aeshnidae"),
+        Taxon(scientific_name="Coenagrion puella", rank="species", family="Coenagrionidae"),
+        Taxon(scientific_name="Sympecma fusca", rank="species", family="Lestidae"),
+        Taxon(scientific_name="Anax ephippiger", rank="species", family="Aeshnidae"),
+    ]
+)
+
+
+def site(name: str, north: float = 0.0, **more: object) -> Site:
+    """A site so many degrees north of the middle of the survey."""
+    made = Site(
+        location_id=name,
+        locality=f"{name} Pool",
+        decimal_latitude=53.9 + north,
+        decimal_longitude=21.7,
+        coordinate_uncertainty_in_meters=30.0,
+    )
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def visit(name: str, place: str, day: str) -> Visit:
+    return Visit(event_id=name, location_id=place, first_day=day, last_day=day)
+
+
+def lot(name: str, event: str, taxon: str, rank: str = "species", count: int = 5) -> ExuviaeLot:
+    return ExuviaeLot(
+        catalog_number=name,
+        event_id=event,
+        location_id="",
+        first_day="",
+        last_day="",
+        scientific_name=taxon,
+        taxon_rank=rank,
+        individual_count=count,
+    )
+
+
+def sighting(taxon: str = "Anax imperator", day: str = "2026-06-20", **more: object) -> Sighting:
+    made = Sighting(
+        identifier="g1",
+        observer="P1",
+        event_date=day,
+        decimal_latitude=53.9,
+        decimal_longitude=21.7,
+        coordinate_uncertainty_in_meters=20.0,
+        scientific_name=taxon,
+        taxon_rank="species" if taxon else "",
+    )
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def matches(seen: Sighting, sites: list[Site], visits=(), lots=(), **options) -> list[Match]:
+    return list(match_sightings([seen], sites, visits, lots, CHECKLIST, **options))
+
+
+def test_the_likelihood_is_the_product_and_the_shares_sum_to_one():
+    rows = matches(
+        sighting(),
+        [site("A", 0.001), site("B", 0.01), site("C", 0.02)],
+        [visit("V1", "A", "2026-06-10"), visit("V2", "B", "2026-06-10")],
+        [lot("L1", "V1", "Anax imperator"), lot("L2", "V2", "Aeshna mixta")],
+    )
+    assert rows[-1].location_id == ""
+    for row in rows:
+        product = row.movement_term * row.season_term * row.taxon_term
+        assert row.likelihood == pytest.approx(product)
+        assert row.share == pytest.approx(row.likelihood / sum(other.likelihood for other in rows))
+    assert sum(row.share for row in rows) == pytest.approx(1.0)
+    assert rows[0].location_id == "A"
+
+
+def test_distance_has_its_least_and_most_from_both_uncertainties():
+    row = matches(sighting(), [site("A", 0.002)])[0]
+    assert row.distance == pytest.approx(222.6, abs=0.1)  # 0.002 of 111,312 m a degree at 53.9 N
+    assert row.distance_least == pytest.approx(row.distance - 50.0)
+    assert row.distance_most == pytest.approx(row.distance + 50.0)
+    assert matches(sighting(), [site("A")])[0].distance_least == 0.0
+
+
+@pytest.mark.parametrize(
+    ("adult", "collected", "season", "days"),
+    [
+        ("2026-06-20", "2026-06-10", "this season", (10, 10)),
+        ("2026-06-20", "2026-07-10", "this season", (-20, -20)),  # skins last for weeks
+        ("2026-06-20", "2026-08-15", "outside", (-56, -56)),  # left after the adult was seen
+        ("2026-09-08", "2026-06-10", "this season", (90, 90)),
+        ("2026-09-09", "2026-06-10", "outside", (91, 91)),  # at most 90 days a mature adult
+        ("2026-06-20", "2025-06-10", "other season", (375, 375)),
+        ("2026-06", "2026-06-10", "this season", (-9, 20)),
+        ("", "2026-06-10", "no date", None),
+    ],
+)
+def test_an_adult_can_have_emerged_where_the_dates_of_the_skins_allow_it(
+    adult, collected, season, days
+):
+    row = matches(
+        sighting(day=adult),
+        [site("A")],
+        [visit("V1", "A", collected)],
+        [lot("L1", "V1", "Anax imperator")],
+    )[0]
+    assert row.season == season
+    assert (row.days_least, row.days_most) == (days or (None, None))
+    assert row.breeding_evidence == "exuviae"  # the second question, whatever the dates say
+    assert row.exuviae_years == (int(collected[:4]),)
+
+
+def test_exuviae_of_an_earlier_year_still_count_where_this_years_dates_do_not_fit():
+    row = matches(
+        sighting(),
+        [site("A")],
+        [visit("V1", "A", "2026-09-10"), visit("V2", "A", "2025-06-10")],
+        [lot("L1", "V1", "Anax imperator"), lot("L2", "V2", "Anax imperator", count=2)],
+    )[0]
+    assert row.season == "other season"
+    assert (row.exuviae_count, row.exuviae_years) == (7, (2025, 2026))
+
+
+def test_an_overwintered_adult_in_spring_fits_the_skins_of_last_summer():
+    here = [site("A")], [visit("V1", "A", "2025-08-01")]
+    spring = sighting("Sympecma fusca", "2026-04-20")
+    assert matches(spring, *here, [lot("L1", "V1", "Sympecma fusca")])[0].season == "this season"
+    other = sighting("Coenagrion puella", "2026-04-20")
+    assert matches(other, *here, [lot("L1", "V1", "Coenagrion puella")])[0].season == "other season"
+
+
+def test_a_teneral_emerged_within_days_and_nearby():
+    place = [site("A", 0.01)], [visit("V1", "A", "2026-06-10")], [lot("L1", "V1", "Anax imperator")]
+    adult = matches(sighting(), *place)[0]
+    teneral = matches(sighting(life_stage="teneral adult"), *place)
+    assert adult.location_id == "A"
+    assert teneral[0].location_id == ""  # 1.1 km is out of reach of one that has just flown
+    near = matches(sighting(behavior="teneral"), [site("A")], *place[1:])[0]
+    assert near.kernel == "teneral"
+    assert near.season == "outside"  # collected ten days before it emerged
+
+
+@pytest.mark.parametrize(
+    ("found", "rank", "agreement", "at_rank", "term"),
+    [
+        ("Anax imperator", "species", "same", "species", 1.0),
+        ("Anax", "genus", "compatible", "genus", 0.8),
+        ("Aeshnidae", "family", "compatible", "family", 0.65),
+        ("Anisoptera", "suborder", "compatible", "suborder", 0.5),
+        ("Aeshna mixta", "species", "conflicting", "genus", 0.2),
+        ("Coenagrion puella", "species", "conflicting", "suborder", 0.2),
+        ("Felis catus", "species", "unknown", "", 0.2),
+    ],
+)
+def test_taxa_agree_at_the_coarser_rank(found, rank, agreement, at_rank, term):
+    row = matches(
+        sighting(), [site("A")], [visit("V1", "A", "2026-06-10")], [lot("L1", "V1", found, rank)]
+    )[0]
+    assert (row.taxon_agreement, row.agreement_rank, row.taxon_term) == (agreement, at_rank, term)
+
+
+def test_synonyms_are_resolved_on_both_sides():
+    rows = matches(
+        sighting("Aeshna isoceles"),
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Anaciaeschna isoceles")],
+    )
+    assert rows[0].taxon_agreement == "same"
+
+
+def test_a_name_in_doubt_is_compared_at_the_genus():
+    row = matches(
+        sighting(qualifier="cf. imperator"),
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Anax imperator")],
+    )[0]
+    assert (row.taxon_agreement, row.agreement_rank) == ("compatible", "genus")
+
+
+def test_searches_that_found_nothing_are_told_from_no_search():
+    searched, never = (
+        matches(sighting(), [site("A")], visits)[0]
+        for visits in ([visit("V1", "A", "2026-06-10")], [])
+    )
+    assert (searched.breeding_evidence, never.breeding_evidence) == ("not found", "not searched")
+    assert searched.taxon_term < never.taxon_term
+    empty = matches(
+        sighting(),
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Anax imperator", count=0)],
+    )[0]
+    assert empty.breeding_evidence == "not found"
+
+
+def test_an_undetermined_sighting_is_matched_on_place_and_season_alone_and_says_so():
+    row = matches(
+        sighting("", suborder="anisoptera"),
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Aeshna mixta"), lot("L2", "V1", "Coenagrion puella")],
+    )[0]
+    assert (row.taxon_agreement, row.season, row.kernel) == ("unknown", "this season", "Anisoptera")
+    assert row.exuviae_count == 5
+    assert "on place and season alone" in row.reason
+
+
+def test_a_migrant_is_matched_with_no_site():
+    rows = matches(sighting("Anax ephippiger"), [site("A")])
+    assert [(row.location_id, row.share) for row in rows] == [("", 1.0)]
+    assert "migrant" in rows[0].reason
+
+
+@pytest.mark.parametrize(
+    "nowhere",
+    [
+        {"decimal_latitude": None},
+        {"decimal_longitude": None},
+        {"decimal_latitude": float("nan")},
+        {"decimal_latitude": 91.0},
+    ],
+)
+def test_a_sighting_without_usable_coordinates_gets_no_rows(nowhere):
+    assert matches(sighting(**nowhere), [site("A")]) == []
+
+
+def test_beyond_reach_the_nearest_site_is_only_named():
+    (row,) = matches(sighting(), [site("A", 0.5), site("B", 0.4)])
+    assert (row.location_id, row.share) == ("", 1.0)
+    assert "B Pool, is 45 km away" in row.reason
+
+
+def test_the_sentence_keeps_the_name_of_a_private_or_sensitive_site():
+    for kept in ({"private": True}, {"sensitivity": "2"}):
+        row = matches(sighting(), [site("A", **kept)])[0]
+        assert "Pool" not in row.reason
+        assert " A " in row.reason
+
+
+def test_at_most_so_many_sites_are_named_and_the_likeliest_always():
+    many = [site(f"S{n:02d}", n / 2000) for n in range(30)]
+    rows = matches(sighting(), many, settings=MatchingSettings(most_sites=3, least_share=0.0))
+    assert [row.location_id for row in rows] == ["S00", "S01", "S02", ""]
+    assert "27 more sites" in rows[-1].reason
+    far = matches(
+        sighting(),
+        [site("A", 0.05)],
+        settings=MatchingSettings(unknown_sites_per_square_kilometre=0.001, least_share=0.4),
+    )
+    assert far[0].location_id == "A"
+    assert sum(row.share for row in far) == pytest.approx(1.0)
+
+
+def test_more_unknown_waters_leave_less_to_the_known_ones():
+    shares = [
+        matches(
+            sighting(),
+            [site("A", 0.01)],
+            settings=MatchingSettings(unknown_sites_per_square_kilometre=density),
+        )[0].share
+        for density in (0.05, 0.1, 0.2)
+    ]
+    assert shares[0] > shares[1] > shares[2]
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.permutations(range(6)), st.permutations(range(6)))
+def test_the_order_of_sites_visits_and_lots_changes_nothing(one, other):
+    sites = [site(f"S{n}", n / 300) for n in range(6)]
+    visits = [visit(f"V{n}", f"S{n}", f"2026-06-{10 + n}") for n in range(6)]
+    lots = [lot(f"L{n}", f"V{n}", ["Anax imperator", "Aeshna mixta"][n % 2]) for n in range(6)]
+    shuffled = matches(
+        sighting(),
+        [sites[n] for n in one],
+        [visits[n] for n in other],
+        [lots[n] for n in one],
+    )
+    assert shuffled == matches(sighting(), sites, visits, lots)
+
+
+def test_many_sightings_give_the_same_rows_as_each_alone():
+    sites = [site(f"S{n}", n / 200) for n in range(5)]
+    seen = [
+        sighting(taxon, day, identifier=f"g{n}", decimal_latitude=53.9 + n / 500)
+        for n, (taxon, day) in enumerate(
+            [
+                ("Anax imperator", "2026-06-20"),
+                ("", "2026-06-20"),
+                ("Coenagrion puella", ""),
+                ("Anax imperator", "2026-07-20"),
+            ]
+        )
+    ]
+    together = list(match_sightings(seen, sites, [], [], CHECKLIST))
+    alone = [row for one in seen for row in match_sightings([one], sites, [], [], CHECKLIST)]
+    assert together == alone
+
+
+def test_a_survey_without_sites_says_so():
+    (row,) = matches(sighting(), [])
+    assert "no sites yet" in row.reason
