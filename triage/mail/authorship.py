@@ -31,6 +31,7 @@ _FORWARD_MARK = re.compile(
 )
 _ORIGINAL_MARK = re.compile(rf"(?i)^[ >]{{0,20}}-{{2,40}} ?(?:{_any_of('original')}) ?-{{0,40}} *$")
 _FORWARD_SUBJECT = re.compile(rf"(?i)^\s*(?:{_any_of('prefixes')})\s?:")
+_ANSWER_SUBJECT = re.compile(r"(?i)^\s*(?:re|aw|odp|sv|antw|r|ref|rép)(?:\[\d+\])?\s?:")
 _ATTRIBUTION = re.compile(
     rf"(?i)^(?:(?:{_any_of('opening')})\b|\d{{1,4}}[./-]|[^\W\d_]{{2,12}}[.,]{{0,2}} \d)"
     rf".{{0,300}}?\b(?:{_any_of('wrote')})(?: .{{0,80}})?\s?:$"
@@ -72,11 +73,13 @@ class _Block:
     fields: dict[str, str]
 
 
-def divide_text(text: str, *, subject: str = "") -> list[WrittenText]:
+def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[WrittenText]:
     """Divide the text of one mail among its authors: the sender first, then forwarded ones.
 
     A header block counts as forwarded if a mark or the subject says so, or if nothing of the
     sender's own stands above it; otherwise it begins the quoted mail that is being answered.
+    ``answers`` says that the header names a mail it answers: an answer of photos alone, without
+    a word above the quoted mail, is no forwarded mail.
     """
     layers: list[WrittenText] = []
     lines = text.splitlines()
@@ -88,8 +91,10 @@ def divide_text(text: str, *, subject: str = "") -> list[WrittenText]:
         if block is None:
             layers.append(_layer(own, quoted, heading))
             return layers
-        forwarding = subject if not layers else heading.get("subject", "")
-        if not (block.forwarded or _FORWARD_SUBJECT.match(forwarding) or not _says_something(own)):
+        title = heading.get("subject", "") if layers else subject
+        answering = bool(_ANSWER_SUBJECT.match(title)) or (answers and not layers)
+        silent = not answering and not _says_something(own)
+        if not (block.forwarded or _FORWARD_SUBJECT.match(title) or silent):
             rest = lines[block.start :]
             layers.append(_layer(own, quoted + rest, heading))
             return layers
@@ -152,6 +157,7 @@ def _own_lines(lines: list[str]) -> tuple[list[str], list[str]]:
     """Part one author's lines into those of his own and those quoted; drop what nobody wrote."""
     own: list[str] = []
     quoted: list[str] = []
+    marked = [number for number, line in enumerate(lines) if line.lstrip(" ").startswith(">")]
     position = 0
     while position < len(lines):
         line = lines[position]
@@ -160,7 +166,7 @@ def _own_lines(lines: list[str]) -> tuple[list[str], list[str]]:
         elif length := _attribution_length(lines, position):
             quoted.extend(lines[position : position + length])
             position += length - 1
-            if not any(later.lstrip(" ").startswith(">") for later in lines[position + 1 :]):
+            if not marked or marked[-1] <= position:
                 quoted.extend(lines[position + 1 :])
                 break
         else:
@@ -182,12 +188,13 @@ def _attribution_length(lines: list[str], position: int) -> int:
 
 def _without_footers(lines: list[str]) -> list[str]:
     kept: list[str] = []
-    for number, line in enumerate(lines):
-        rest = [later for later in lines[number + 1 :] if later.strip()]
+    left = sum(bool(line.strip()) for line in lines)
+    for line in lines:
         bare = line.strip(" \u00a0*")
-        if _SIGNATURE_LINE.match(line) and len(rest) <= _SIGNATURE_LINES:
+        left -= bool(line.strip())
+        if _SIGNATURE_LINE.match(line) and left <= _SIGNATURE_LINES:
             break
-        if _FOOTER_LINE.match(bare) and len(rest) <= _FOOTER_REACH:
+        if _FOOTER_LINE.match(bare) and left <= _FOOTER_REACH:
             break
         if not _PHONE_LINE.match(bare):
             kept.append(line)

@@ -41,7 +41,7 @@ def classify_automatic(entity: Entity) -> Automatic:
         (from_daemon or no_return) and _BOUNCE_SUBJECT.search(subject)
     ):
         return "bounce"
-    submitted = headers.first("auto-submitted").partition(";")[0].strip().lower()
+    submitted = re.split(r"[;\s(]", headers.first("auto-submitted").strip().lower())[0]
     replied = submitted == "auto-replied" or headers.first("precedence").lower() == "auto_reply"
     marked = any(
         headers.first(name) for name in ("x-autoreply", "x-autorespond", "x-autoreply-from")

@@ -10,7 +10,7 @@ import binascii
 import email.utils
 import re
 from dataclasses import dataclass
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 
 from triage.mail.charsets import decode_text
 
@@ -163,15 +163,10 @@ def read_date(value: str) -> datetime | None:
     '2026-06-14T18:05:00+02:00'
     """
     try:
-        parts = email.utils.parsedate_tz(value[:200])
-        if parts is None or not 1 <= parts[0] <= 9998:
-            return None
-        moment = datetime(*parts[:6])
-        if parts[9] is None:
-            return moment
-        return moment.replace(tzinfo=timezone(timedelta(seconds=parts[9])))
+        moment = email.utils.parsedate_to_datetime(value[:200])
     except Exception:  # the library's parser has raised many kinds on damaged dates
         return None
+    return moment if moment.year < 9999 else None  # one day more must stay a date
 
 
 def read_identifiers(value: str) -> tuple[str, ...]:
@@ -202,7 +197,8 @@ def _word_octets(encoding: str, text: str) -> bytes:
 
 def _unquoted(text: str) -> str:
     if len(text) >= 2 and text[0] == '"':
-        return re.sub(r"\\(.)", r"\1", text[1:].removesuffix('"'))
+        # Only quotes and backslashes are unescaped: Windows programs write bare paths here.
+        return re.sub(r'\\(["\\])', r"\1", text[1:].removesuffix('"'))
     return text
 
 

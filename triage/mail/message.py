@@ -11,8 +11,9 @@ from triage.mail.identity import file_identifier, mail_identifier, sha256
 from triage.mail.limits import Limits
 from triage.mail.media_types import describe_media_type, is_picture, sniff_media_type
 from triage.mail.opening import Opening
+from triage.mail.outlook import read_outlook_message
 from triage.mail.records import Automatic, Envelope, Message, Part, PartOutcome
-from triage.mail.structure import Entity, read_structure
+from triage.mail.structure import read_structure
 
 __all__ = [
     "Automatic",
@@ -30,15 +31,19 @@ DEFAULT_LIMITS = Limits()
 
 
 def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
-    """Read one mail. Whatever is broken in it is named in ``problems``; nothing is raised."""
+    """Read one mail, .msg files included. What is broken is named in ``problems``, never raised."""
     opening = Opening(limits=limits)
+    if sniff_media_type(raw) == "application/x-ole-storage":
+        mail = read_outlook_message(raw, limits=limits)
+        opening.open_outlook(mail, "", opening.new_layer(mail.headers), 0)
+        return _assembled(raw, mail.headers, opening, "")
     entity = read_structure(
         raw.removeprefix(_BYTE_ORDER_MARK).lstrip(b"\r\n"), limits=limits, problems=opening.problems
     )
     automatic = classify_automatic(entity)
     opening.bounced = automatic == "bounce"
     opening.open_mail(entity, 0)
-    return _assembled(raw, entity, opening, automatic)
+    return _assembled(raw, entity.headers, opening, automatic)
 
 
 def file_as_message(name: str, content: bytes) -> Message:
@@ -66,8 +71,7 @@ def file_as_message(name: str, content: bytes) -> Message:
     )
 
 
-def _assembled(raw: bytes, entity: Entity, opening: Opening, automatic: Automatic) -> Message:
-    headers = entity.headers
+def _assembled(raw: bytes, headers: Headers, opening: Opening, automatic: Automatic) -> Message:
     envelopes, parts, links = opening.finished()
     message_id = next(iter(read_identifiers(headers.first("message-id"))), "")
     return Message(

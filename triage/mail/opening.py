@@ -2,61 +2,63 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from triage.mail.archives import Unpacked, unpack_zip, zip_document_type
+from triage.mail.archives import Unpacked
 from triage.mail.authorship import WrittenText, divide_text
-from triage.mail.body_text import find_links, leads_to_pictures, text_of_html, unflow
+from triage.mail.body_text import (
+    TEXT_CHARACTERS,
+    find_links,
+    leads_to_pictures,
+    text_of_html,
+    unflow,
+)
 from triage.mail.charsets import decode_text
-from triage.mail.file_names import file_stem, safe_file_name
+from triage.mail.file_names import file_stem, safe_file_name, safe_inner_path
+from triage.mail.files import FoundFile, Verdict, judge_file
 from triage.mail.headers import Headers, read_address, read_date
 from triage.mail.identity import sha256, text_digest
-from triage.mail.limits import MEBIBYTE, Limits
-from triage.mail.media_types import (
-    UNKNOWN_TYPE,
-    describe_media_type,
-    is_picture,
-    sniff_media_type,
-)
-from triage.mail.pictures import judge_picture
+from triage.mail.limits import Limits
+from triage.mail.media_types import UNKNOWN_TYPE, sniff_media_type
+from triage.mail.outlook import OutlookMail
 from triage.mail.records import Envelope, Part, PartOutcome
 from triage.mail.structure import Entity, read_structure, walk_leaves
+from triage.mail.transfer import split_uuencoded
 
-_SIGNATURE_TYPES = (
-    "application/pgp-signature",
-    "application/pkcs7-signature",
-    "application/x-pkcs7-signature",
-)
-_REPORT_TYPES = (
-    "message/delivery-status",
-    "message/disposition-notification",
-    "message/feedback-report",
-)
+_LETTERS = ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
+_MAILS = ("message/rfc822", "message/global", "message/news")
+_SHOWN_ID = re.compile(r"(?i)\bcid:([^\s\"'<>)]{1,300})")
+_PROBLEMS = 100
 
 
 @dataclass(slots=True, kw_only=True)
 class Layer:
     """One mail inside the message, before its text is divided among its authors."""
 
-    sender: tuple[str, str]
     headers: Headers
     texts: list[str] = field(default_factory=list)
     links: list[str] = field(default_factory=list)
     shown_ids: set[str] = field(default_factory=set)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundFile:
-    """A file at one place in the message, before anyone has looked at what it is."""
+@dataclass(slots=True)
+class Choice:
+    """The same text in several forms, of which one is read (RFC 2046 section 5.1.4)."""
 
-    path: str
-    layer: int
-    name: str
-    declared_type: str
-    content: bytes = field(repr=False)
-    inline: bool = False
-    depth: int = 0
+    plain: list[str] = field(default_factory=list)
+    html: list[str] = field(default_factory=list)
+
+    def plain_says(self) -> bool:
+        """Tell whether the plain text is the letter; some programs send a stub in its place."""
+        plain, marked_up = "\n".join(self.plain).strip(), "\n".join(self.html).strip()
+        stub = len(plain) < 100 and len(marked_up) > 3 * len(plain) and "html" in plain.lower()
+        return bool(plain) and not stub
+
+    def best(self) -> str:
+        """Return the text of the form that is read."""
+        return "\n".join(self.plain if self.plain_says() or not self.html else self.html)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -64,256 +66,244 @@ class Opening:
     """What has been found in a message so far, and how much may still be unpacked."""
 
     limits: Limits
+    bounced: bool = False
     layers: list[Layer] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
     digests: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
     unpacked_bytes: int = 0
     paths: set[str] = field(default_factory=set)
-    bounced: bool = False
 
     # -- mails ---------------------------------------------------------------------------------
 
     def open_mail(self, entity: Entity, depth: int) -> None:
         """Take in one mail: its sender, its texts, its files."""
-        headers = entity.headers
-        layer = Layer(sender=sender_of(headers), headers=headers)
-        self.layers.append(layer)
-        index = len(self.layers) - 1
+        layer = self.new_layer(entity.headers)
+        self.find_shown(entity, layer)
+        self.visit(entity, layer, depth, None)
+
+    def open_outlook(self, mail: OutlookMail, path: str, layer: int, depth: int) -> None:
+        """Take in what Outlook packed; ``layer`` is the mail it belongs to."""
+        choice = Choice(plain=[mail.text] if mail.text else [])
+        for problem in mail.problems:
+            self.note(f"{path}: {problem}" if path else problem)
+        self.digests.append(text_digest(mail.text))
+        if mail.html:
+            self.digests.append(text_digest(mail.html))
+            self.layers[layer].shown_ids.update(_SHOWN_ID.findall(mail.html))
+            text, links = text_of_html(mail.html)
+            self.layers[layer].links.extend(links)
+            choice.html.append(text)
+        # A winmail.dat often repeats the text that stands beside it in the mail.
+        if (text := choice.best()).strip() and not self.layers[layer].texts:
+            self.layers[layer].texts.append(text)
+            self.layers[layer].links.extend(find_links(text))
+        for number, file in enumerate(mail.files, start=1):
+            inner = file.unpacked
+            self.digests.append(sha256(inner.content))
+            found = FoundFile(
+                path=f"{path}/{number}" if path else str(number),
+                layer=layer,
+                name=safe_file_name(inner.name),
+                declared_type=inner.declared_type,
+                content=inner.content,
+                inline=bool(file.content_id) and file.content_id in self.layers[layer].shown_ids,
+                depth=depth + 1,
+            )
+            if inner.problem:
+                self.note(f"part {found.path}: {inner.problem}")
+                self.add(found, UNKNOWN_TYPE, "nothing to keep", inner.problem)
+            else:
+                self.open_file(found)
+        for number, attached in enumerate(mail.mails, start=len(mail.files) + 1):
+            place = f"{path}/{number}" if path else str(number)
+            inner_layer = self.new_layer(attached.headers)
+            self.open_outlook(attached, place, inner_layer, depth + 1)
+
+    def new_layer(self, headers: Headers) -> int:
+        self.layers.append(Layer(headers=headers))
+        return len(self.layers) - 1
+
+    def find_shown(self, entity: Entity, layer: int) -> None:
+        """Note which parts the HTML texts of this mail show (RFC 2392)."""
         for leaf in walk_leaves(entity):
             if leaf.declared_type == "text/html" and leaf.disposition != "attachment":
-                source = decode_text(leaf.decoded()[0], leaf.type_parameters.get("charset", ""))[0]
-                layer.shown_ids.update(_shown_identifiers(source))
-        self.visit(entity, index, depth, None)
+                charset = leaf.type_parameters.get("charset", "")
+                source = decode_text(leaf.decoded()[0], charset)[0]
+                self.layers[layer].shown_ids.update(_SHOWN_ID.findall(source))
 
-    def visit(self, entity: Entity, layer: int, depth: int, choice: _Choice | None) -> None:
+    def visit(self, entity: Entity, layer: int, depth: int, choice: Choice | None) -> None:
         """Take in one node of the tree; ``choice`` collects the texts of one alternative."""
         if not entity.children:
             self.leaf(entity, layer, depth, choice)
             return
-        own_choice = _Choice() if entity.declared_type == "multipart/alternative" else None
+        own_choice = Choice() if entity.declared_type == "multipart/alternative" else None
         for child in entity.children:
             self.visit(child, layer, depth, own_choice or choice)
-        if own_choice:
-            self.settle_choice(own_choice, layer, choice)
+        if own_choice and (text := own_choice.best()).strip():
+            (choice.plain if choice else self.layers[layer].texts).append(text)
 
-    def settle_choice(self, chosen: _Choice, layer: int, outer: _Choice | None) -> None:
-        text = chosen.best()
-        if outer is not None:
-            outer.plain.append(text)
-        elif text:
-            self.layers[layer].texts.append(text)
-
-    def leaf(self, entity: Entity, layer: int, depth: int, choice: _Choice | None) -> None:
+    def leaf(self, entity: Entity, layer: int, depth: int, choice: Choice | None) -> None:
+        """Take in one part without children: a text, a mail or a file."""
         content, problem = entity.decoded()
+        path, declared = entity.path or "1", entity.declared_type
         if problem:
-            self.note(f"part {entity.path or '1'}: {problem}")
-        declared = entity.declared_type
-        name = safe_file_name(entity.name)
-        sniffed = sniff_media_type(content, file_name=name)
-        path = entity.path or "1"
-        if declared in ("message/rfc822", "message/global") or _is_attached_mail(
-            name, sniffed, content
-        ):
-            self.forwarded_mail(content, path, layer, name, declared, depth)
-            return
-        if (
-            declared.startswith("text/")
-            and sniffed == UNKNOWN_TYPE
-            and declared in ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
-            and (entity.disposition != "attachment" or not name)
-        ):
-            self.body_text(entity, content, path, layer, choice)
-            return
-        self.digests.append(sha256(content))
+            self.note(f"part {path}: {problem}")
         shown = entity.content_id and entity.content_id in self.layers[layer].shown_ids
         found = FoundFile(
             path=path,
             layer=layer,
-            name=name,
+            name=safe_file_name(entity.name),
             declared_type=declared,
             content=content,
             inline=bool(shown) or entity.disposition == "inline",
             depth=depth,
         )
-        self.open_file(found, sniffed)
-
-    def forwarded_mail(
-        self, content: bytes, path: str, layer: int, name: str, declared: str, depth: int
-    ) -> None:
-        found = FoundFile(
-            path=path, layer=layer, name=name, declared_type=declared, content=b"", depth=depth
-        )
-        if depth >= self.limits.nesting:
+        if declared in _MAILS or _is_attached_mail(found):
+            self.forwarded_mail(found)
+        elif _is_letter(entity, found):
+            self.letter(entity, found, choice)
+        else:
             self.digests.append(sha256(content))
-            self.add(
-                replace(found, content=content),
-                "message/rfc822",
-                "kept, other kind",
-                f"a forwarded mail nested deeper than {self.limits.nesting} levels; not opened",
-            )
+            self.open_file(found)
+
+    def forwarded_mail(self, found: FoundFile) -> None:
+        """Open a mail that is attached to this one."""
+        if found.depth >= self.limits.nesting:
+            self.digests.append(sha256(found.content))
+            reason = f"a mail nested deeper than {self.limits.nesting} levels; not opened"
+            self.add(found, "message/rfc822", "kept, other kind", reason)
             return
         inner = read_structure(
-            content, limits=self.limits, path=path, depth=depth + 1, problems=self.problems
+            found.content.lstrip(b"\r\n"),
+            limits=self.limits,
+            path=found.path,
+            depth=found.depth + 1,
+            problems=self.problems,
         )
-        self.add(found, "message/rfc822", "nothing to keep", "a forwarded mail, opened below")
-        self.open_mail(inner, depth + 1)
+        self.add(found, "message/rfc822", "nothing to keep", "a forwarded mail, opened")
+        self.open_mail(inner, found.depth + 1)
 
     # -- texts ---------------------------------------------------------------------------------
 
-    def body_text(
-        self, entity: Entity, content: bytes, path: str, layer: int, choice: _Choice | None
-    ) -> None:
-        text, problem = decode_text(content, entity.type_parameters.get("charset", ""))
+    def letter(self, entity: Entity, found: FoundFile, choice: Choice | None) -> None:
+        """Read a text part; files that stand in it in letters come out as files."""
+        content = found.content
+        uuencoded, left = split_uuencoded(content) if b"begin " in content else ([], content)
+        text, problem = decode_text(left, entity.type_parameters.get("charset", ""))
         if problem:
-            self.note(f"part {path}: {problem}")
+            self.note(f"part {found.path}: {problem}")
         self.digests.append(text_digest(text))
-        media_type, reason = "text/plain", "the message's text, read"
-        if entity.declared_type in ("text/html", "text/x-amp-html"):
-            media_type = "text/html"
+        marked_up = entity.declared_type in ("text/html", "text/x-amp-html")
+        reason = "the message's text, read"
+        if marked_up:
             text, links = text_of_html(text)
-            self.layers[layer].links.extend(links)
+            self.layers[found.layer].links.extend(links)
             reason = "the message's text as HTML, read without its markup"
         elif entity.type_parameters.get("format", "").lower() == "flowed":
-            text = unflow(
-                text, delete_space=entity.type_parameters.get("delsp", "").lower() == "yes"
-            )
-        self.layers[layer].links.extend(find_links(text))
+            delete_space = entity.type_parameters.get("delsp", "").lower() == "yes"
+            text = unflow(text, delete_space=delete_space)
+        self.layers[found.layer].links.extend(find_links(text))
         if choice is not None:
-            (choice.html if media_type == "text/html" else choice.plain).append(text)
-            if media_type == "text/html" and choice.plain_says():
+            (choice.html if marked_up else choice.plain).append(text)
+            if marked_up and choice.plain_says():
                 reason = "the message's text again as HTML"
         elif text.strip():
-            self.layers[layer].texts.append(text)
-        else:
+            self.layers[found.layer].texts.append(text)
+        if not text.strip():
             reason = "an empty text"
-        found = FoundFile(
-            path=path,
-            layer=layer,
-            name=safe_file_name(entity.name),
-            declared_type=entity.declared_type,
-            content=b"",
-        )
+        media_type = "text/html" if marked_up else "text/plain"
         self.add(found, media_type, "nothing to keep", reason)
+        inner = (Unpacked(name=_name_of(n), content=c, problem=p) for n, c, p in uuencoded)
+        for failure in self.inner_files(found, inner)[0]:
+            self.note(f"part {found.path}: {failure}")
 
     # -- files ---------------------------------------------------------------------------------
 
-    def open_file(self, found: FoundFile, media_type: str) -> None:
-        """Say what a file is and what becomes of it; containers are opened."""
-        if not found.content:
-            self.add(found, media_type, "nothing to keep", "an empty file")
-        elif len(found.content) > self.limits.file_bytes:
-            limit = f"larger than {self.limits.file_bytes // MEBIBYTE} MiB; not opened"
-            self.add(found, media_type, "kept, other kind", limit)
-        elif is_picture(media_type):
-            self.picture(found, media_type)
-        elif media_type == "application/zip":
-            self.zip_file(found)
-        elif found.declared_type in _SIGNATURE_TYPES:
-            self.add(
-                replace(found, content=b""), media_type, "nothing to keep", "a digital signature"
-            )
-        elif found.declared_type in _REPORT_TYPES:
-            self.add(
-                replace(found, content=b""),
-                media_type,
-                "nothing to keep",
-                "a delivery report, read",
-            )
-        else:
-            self.other_kind(found, media_type)
-
-    def picture(self, found: FoundFile, media_type: str) -> None:
-        outcome, reason = judge_picture(
-            found.content, media_type=media_type, file_name=found.name, inline=found.inline
-        )
-        if self.bounced and outcome == "taken in":
-            outcome, reason = "kept, not examined", "part of a mail that came back undelivered"
-        self.add(found, media_type, outcome, reason)
-
-    def zip_file(self, found: FoundFile) -> None:
-        media_type = zip_document_type(found.content)
-        if media_type != "application/zip":
-            self.other_kind(found, media_type)
-            return
+    def open_file(self, found: FoundFile) -> None:
+        """Record what a file is and what becomes of it; containers are opened."""
         budget = self.limits.expanded_bytes - self.unpacked_bytes
-        self.container(
-            found,
-            media_type,
-            "a zip archive",
-            unpack_zip(found.content, limits=self.limits, budget=budget),
-        )
+        verdict = judge_file(found, limits=self.limits, budget=budget)
+        outcome, reason = verdict.outcome, verdict.reason
+        is_container = verdict.files is not None or verdict.outlook or verdict.signed
+        if is_container and found.depth >= self.limits.nesting:
+            reason = f"{reason}, nested too deep; not opened"
+            self.add(found, verdict.media_type, "kept, other kind", reason)
+        elif is_container:
+            self.open_container(found, verdict)
+        elif outcome == "taken in" and self.bounced:
+            reason = "part of a mail that came back undelivered"
+            self.add(found, verdict.media_type, "kept, not examined", reason)
+        else:
+            self.add(found, verdict.media_type, outcome, reason)
 
-    def container(
-        self, found: FoundFile, media_type: str, what: str, files: Iterable[Unpacked]
-    ) -> None:
-        """Open the files of a container; what cannot be opened keeps the container itself."""
-        if found.depth >= self.limits.nesting:
-            self.add(found, media_type, "kept, other kind", f"{what} nested too deep; not opened")
-            return
+    def open_container(self, found: FoundFile, verdict: Verdict) -> None:
+        """Open what is inside; a container that could not wholly be opened is itself kept."""
         place = len(self.parts)
+        problems_before = len(self.problems)
+        reason = verdict.reason
+        failures: list[str] = []
+        if verdict.files is not None:
+            failures, opened = self.inner_files(found, verdict.files)
+            reason = f"{reason}, {opened} {'file' if opened == 1 else 'files'} opened"
+        elif verdict.outlook is not None:
+            layer = found.layer
+            if verdict.media_type == "application/vnd.ms-outlook":
+                layer = self.new_layer(verdict.outlook.headers)
+            self.open_outlook(verdict.outlook, found.path, layer, found.depth)
+            failures = self.problems[problems_before:] if verdict.outlook.problems else []
+            reason = f"{reason}, opened"
+        else:
+            self.signed_mail(found, verdict.signed)
+        if failures:
+            shown = "; ".join(failures[:3])
+            more = f"; and {len(failures) - 3} more" if failures[3:] else ""
+            reason = f"{reason}, not everything could be: {shown}{more}"
+            self.note(f"part {found.path}: {shown}{more}")
+            self.add(found, verdict.media_type, "kept, other kind", reason, place=place)
+        else:
+            self.add(found, verdict.media_type, verdict.outcome, reason, place=place)
+
+    def signed_mail(self, found: FoundFile, signed: bytes) -> None:
+        """Open the MIME entity in an opaque signature; it belongs to the mail around it."""
+        entity = read_structure(
+            signed,
+            limits=self.limits,
+            path=f"{found.path}/signed",
+            depth=found.depth + 1,
+            problems=self.problems,
+        )
+        self.find_shown(entity, found.layer)
+        self.visit(entity, found.layer, found.depth + 1, None)
+
+    def inner_files(self, container: FoundFile, files: Iterable[Unpacked]) -> tuple[list[str], int]:
+        """Open the files of a container; return what failed and how many were opened."""
         failures: list[str] = []
         opened = 0
         for file in files:
             if len(self.parts) >= self.limits.parts:
                 failures.append(f"more than {self.limits.parts} parts; the rest is not opened")
                 break
-            if file.problem and not file.content:
+            if file.problem:
                 failures.append(f"{file.name}: {file.problem}" if file.name else file.problem)
+            if file.problem and not file.content:
                 continue
             self.unpacked_bytes += len(file.content)
             opened += 1
-            self.inner_file(found, file)
-        self.container_part(found, media_type, what, place, opened, failures)
-
-    def container_part(
-        self,
-        found: FoundFile,
-        media_type: str,
-        what: str,
-        place: int,
-        opened: int,
-        failures: list[str],
-    ) -> None:
-        if failures:
-            shown = "; ".join(failures[:3]) + (
-                f"; and {len(failures) - 3} more" if failures[3:] else ""
+            inner_path = safe_inner_path(file.name) or f"file-{opened}"
+            found = FoundFile(
+                path=f"{container.path}/{container.name or 'text'}/{inner_path}",
+                layer=container.layer,
+                name=safe_file_name(file.name),
+                declared_type=file.declared_type,
+                content=file.content,
+                depth=container.depth + 1,
             )
-            self.note(f"part {found.path}: {shown}")
-            reason = f"{what}, {opened} files opened, not all could be: {shown}"
-            self.add(found, media_type, "kept, other kind", reason, place=place)
-        else:
-            empty = replace(found, content=b"")
-            self.add(
-                empty,
-                media_type,
-                "nothing to keep",
-                f"{what}, its {opened} files opened",
-                place=place,
-            )
-
-    def inner_file(self, container: FoundFile, file: Unpacked) -> None:
-        name = file.name or "file"
-        base = safe_file_name(name)
-        found = FoundFile(
-            path=f"{container.path}/{container.name or 'archive'}/{name}",
-            layer=container.layer,
-            name=base,
-            declared_type=file.declared_type,
-            content=file.content,
-            depth=container.depth + 1,
-        )
-        sniffed = sniff_media_type(file.content, file_name=base)
-        if _is_attached_mail(base, sniffed, file.content):
-            self.forwarded_mail(file.content, found.path, found.layer, base, "", found.depth)
-        else:
-            self.open_file(found, sniffed)
-
-    def other_kind(self, found: FoundFile, media_type: str) -> None:
-        if media_type == UNKNOWN_TYPE and found.declared_type.startswith("text/"):
-            media_type = found.declared_type
-        words = describe_media_type(media_type)
-        self.add(found, media_type, "kept, other kind", f"{words}; not examined")
+            if _is_attached_mail(found):
+                self.forwarded_mail(found)
+            else:
+                self.open_file(found)
+        return failures, opened
 
     def add(
         self,
@@ -324,6 +314,7 @@ class Opening:
         *,
         place: int | None = None,
     ) -> None:
+        """Record one part; ``place`` puts a container before what was in it."""
         part = Part(
             path=self.unique_path(found.path),
             envelope=found.layer,
@@ -345,7 +336,7 @@ class Opening:
         return candidate
 
     def note(self, problem: str) -> None:
-        if problem not in self.problems and len(self.problems) < 100:
+        if problem not in self.problems and len(self.problems) < _PROBLEMS:
             self.problems.append(problem)
 
     # -- the result ----------------------------------------------------------------------------
@@ -355,31 +346,13 @@ class Opening:
         envelopes: list[Envelope] = []
         innermost: list[int] = []
         for layer in self.layers:
-            subject = layer.headers.text("subject")
-            written = divide_text("\n\n".join(layer.texts), subject=subject)
-            envelopes.extend(_envelopes(layer, subject, written))
+            envelopes.extend(_envelopes(layer))
+            # What a forwarded mail carried stays attached to the outer one: its files are those
+            # of the innermost author.
             innermost.append(len(envelopes) - 1)
         parts = [replace(part, envelope=innermost[part.envelope]) for part in self.parts]
         links = [link for layer in self.layers for link in layer.links if leads_to_pictures(link)]
         return tuple(envelopes), tuple(_pair_moving_halves(parts)), tuple(dict.fromkeys(links))
-
-
-@dataclass(slots=True)
-class _Choice:
-    """The same text in several forms, of which one is read (RFC 2046 section 5.1.4)."""
-
-    plain: list[str] = field(default_factory=list)
-    html: list[str] = field(default_factory=list)
-
-    def plain_says(self) -> bool:
-        plain, marked_up = "\n".join(self.plain).strip(), "\n".join(self.html).strip()
-        # Some programs send a stub in place of the plain text.
-        return bool(plain) and not (
-            len(plain) < 100 and len(marked_up) > 3 * len(plain) and "html" in plain.lower()
-        )
-
-    def best(self) -> str:
-        return "\n".join(self.plain if self.plain_says() or not self.html else self.html)
 
 
 def sender_of(headers: Headers) -> tuple[str, str]:
@@ -391,39 +364,57 @@ def sender_of(headers: Headers) -> tuple[str, str]:
     return read_address(headers.first("from"))
 
 
-def _envelopes(layer: Layer, subject: str, written: list[WrittenText]) -> list[Envelope]:
-    outer = Envelope(
-        sender_name=layer.sender[0],
-        sender_address=layer.sender[1],
-        sent_at=read_date(layer.headers.first("date")),
-        subject=subject,
-        text=written[0].text,
-        quoted_text=written[0].quoted_text,
+def _envelopes(layer: Layer) -> list[Envelope]:
+    headers = layer.headers
+    name, address = sender_of(headers)
+    subject = headers.text("subject")
+    outer, *inner = divide_text(
+        "\n\n".join(layer.texts), subject=subject, answers=bool(headers.first("in-reply-to"))
     )
-    inner = [
-        Envelope(
-            sender_name=text.sender_name,
-            sender_address=text.sender_address,
-            sent_at=text.sent_at,
-            subject=text.subject,
-            text=text.text,
-            quoted_text=text.quoted_text,
-        )
-        for text in written[1:]
-    ]
-    return [outer, *inner]
+    first = Envelope(
+        sender_name=name,
+        sender_address=address,
+        sent_at=read_date(headers.first("date")),
+        subject=subject,
+        text=outer.text,
+        quoted_text=outer.quoted_text,
+    )
+    return [first, *(_inner_envelope(written) for written in inner)]
 
 
-def _shown_identifiers(source: str) -> set[str]:
-    """Return the content identifiers that an HTML text shows (RFC 2392)."""
-    return {
-        piece.split('"')[0].split("'")[0].split(">")[0].strip()
-        for piece in source.split("cid:")[1:]
-    }
+def _inner_envelope(written: WrittenText) -> Envelope:
+    return Envelope(
+        sender_name=written.sender_name,
+        sender_address=written.sender_address,
+        sent_at=written.sent_at,
+        subject=written.subject,
+        text=written.text,
+        quoted_text=written.quoted_text,
+    )
 
 
-def _is_attached_mail(name: str, sniffed: str, content: bytes) -> bool:
-    return sniffed == UNKNOWN_TYPE and name.lower().endswith(".eml") and b":" in content[:200]
+def _is_letter(entity: Entity, found: FoundFile) -> bool:
+    """Tell a text to read from a text that is a file, or a file that is called a text."""
+    return (
+        found.declared_type in _LETTERS
+        and not (entity.disposition == "attachment" and found.name)
+        and sniff_media_type(found.content, file_name=found.name) == UNKNOWN_TYPE
+        and len(found.content) < 4 * TEXT_CHARACTERS
+        and b"(This file must be converted with BinHex" not in found.content[:4096]
+    )
+
+
+def _is_attached_mail(found: FoundFile) -> bool:
+    head = found.content[:4096]
+    return (
+        found.name.lower().endswith(".eml")
+        and sniff_media_type(head) == UNKNOWN_TYPE
+        and bool(re.match(rb"\s*[!-9;-~]{1,80}[ \t]*:", head))
+    )
+
+
+def _name_of(name: bytes) -> str:
+    return decode_text(name, "")[0]
 
 
 def _pair_moving_halves(parts: list[Part]) -> list[Part]:
