@@ -1,0 +1,132 @@
+"""The demo's files in, the whole walk from mail to exports on them out."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import triage
+from triage.demo.generate import generate
+from triage.errors import SurveyError
+from triage.pipeline import publish, queue_views, review, tables, walk
+from triage.pipeline.progress import Progress, silent
+from triage.pipeline.walk import WalkOutcome
+from triage.store.connection import Survey, create_survey, is_survey, open_survey
+
+DETERMINER = "Ida Kvist"  # an invented person of the demo scenario
+MARKER = "demo.txt"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoWalk:
+    """What the walk did, and lines that say what was found and where it lies."""
+
+    walk: WalkOutcome
+    lines: tuple[str, ...]
+
+
+def files(folder: Path | None = None) -> Path:
+    """Where the demo's files lie: beside the package in a checkout, else made in a folder."""
+    beside = Path(triage.__file__).parent.parent / "demo_photos"
+    if (beside / "inbox.mbox").is_file():
+        return beside
+    if folder is None:
+        raise SurveyError(
+            "the demo's files are not installed",
+            failing=str(beside),
+            next_step="Make them with 'triage demo --generate demo_photos'.",
+        )
+    generate(folder)
+    return folder
+
+
+def make_files(folder: Path) -> str:
+    """Make the demo's files anew and say what was made."""
+    made = generate(folder)
+    return f"{made.folder}: {made.mails} mails, {made.photos} photos, {made.byte_size / 1e6:.1f} MB"
+
+
+def show(
+    folder: Path,
+    *,
+    now: datetime,
+    processes: int | None = None,
+    progress: Progress = silent,
+) -> DemoWalk:
+    """Make the demo survey afresh and take it all the way.
+
+    Raises
+    ------
+    SurveyError
+        If the folder holds a survey that is not the demo's.
+    """
+    if is_survey(folder):
+        if not (folder / MARKER).exists():
+            raise SurveyError(
+                "this folder holds a survey that is not the demo's",
+                failing=str(folder),
+                next_step="Name another folder with --survey.",
+            )
+        shutil.rmtree(folder)
+    source = files(folder / "demo_photos")
+    create_survey(folder, title="Linnet Water Survey")
+    (folder / MARKER).write_text("Made by 'triage demo'; made anew each time.\n", encoding="utf-8")
+    with open_survey(folder) as survey:
+        import_tables(survey, source, now=now)
+    walked = walk.run(
+        [source / "inbox.mbox"], folder, now=now, processes=processes, progress=progress
+    )
+    with open_survey(folder) as survey:
+        named = determine_some(survey, source / "truth.csv", now=now)
+        matches = publish.match(survey)
+        ranked = review.queue(survey, now=now)
+        queue_views.write_html(survey, ranked, folder / "queue.html", now=now)
+        outcome = publish.export(survey, folder / "export", now=now)
+    lines = (
+        "",
+        f"{named} sighting(s) named by {DETERMINER} from the demo's answers, {len(ranked)} left",
+        f"{len(matches)} match(es) with sites; {sum(n for _, n in outcome.counts)} exported row(s)",
+        f"survey   {folder}   (try: triage inbox --survey {folder})",
+        f"queue    {folder / 'queue.html'}",
+        f"export   {folder / 'export'}",
+    )
+    return DemoWalk(walk=walked, lines=lines)
+
+
+def import_tables(survey: Survey, source: Path, *, now: datetime) -> None:
+    """Import the demo's sites, visits, lots and checklist."""
+    for name, read in (
+        ("sites", tables.import_sites),
+        ("visits", tables.import_visits),
+        ("lots", tables.import_lots),
+        ("checklist", tables.import_checklist),
+    ):
+        read(survey, source / f"{name}.csv", by="demo", now=now)
+
+
+def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2) -> int:
+    """Name every second sighting as the scenario knows it, so that there is something to match."""
+    names = {row["sha256"]: row["scientific_name"] for row in read_truth(truth)}
+    count = 0
+    for number, sighting in enumerate(review.sightings(survey)):
+        known = _one_name(sighting.photos, names)
+        if known and sighting.state == "queued" and number % every == 0:
+            statement = review.Statement(taxon=known)
+            review.determine(survey, sighting.identifier, statement, by=DETERMINER, now=now)
+            count += 1
+    return count
+
+
+def _one_name(photos: Sequence[str], names: dict[str, str]) -> str:
+    found = {names.get(photo, "") for photo in photos}
+    return found.pop() if len(found) == 1 else ""
+
+
+def read_truth(path: Path) -> list[dict[str, str]]:
+    """What the generator meant by every part of every mail."""
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
