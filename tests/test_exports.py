@@ -265,6 +265,10 @@ def rows(path: Path) -> list[dict[str, str]]:
     ]
 
 
+def numbered(path: Path) -> dict[str, dict[str, str]]:
+    return {row["recordNumber"]: row for row in rows(path)}
+
+
 @pytest.fixture(scope="module")
 def released(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("released") / "export"
@@ -338,18 +342,18 @@ def test_exuviae_are_specimens_of_the_last_larval_stage_and_an_empty_lot_is_not_
 
 
 def test_names_appear_only_with_consent(released, internal):
-    by = [row["identifiedBy"] for row in rows(released / "determinations.csv")]
-    assert by == ["Ida Marsh", "Ida Marsh", "det-2", "Ida Marsh", "det-2"]
-    assert rows(released / "determinations.csv")[0]["identifiedByID"] == (
-        "https://orcid.org/0000-0002-1825-0097"
-    )
+    history = rows(released / "determinations.csv")
+    assert {(row["identifiedBy"], row["identifiedByID"]) for row in history} == {
+        ("Ida Marsh", "https://orcid.org/0000-0002-1825-0097"),
+        ("det-2", ""),
+    }
     assert rows(released / "visits.csv")[0]["recordedBy"] == "Ida Marsh | obs-7"
     held = rows(internal / "visits-internal.csv")[0]
     assert held["recordedBy"] == "Ida Marsh | Bo Wren"
 
 
 def test_a_private_home_keeps_its_cell_and_loses_name_time_and_observer(released):
-    home = rows(released / "sightings.csv")[1]
+    home = numbered(released / "sightings.csv")["s-garden"]
     assert (home["decimalLatitude"], home["decimalLongitude"]) == ("53.96", "21.80")
     assert (home["locality"], home["recordedBy"], home["eventTime"]) == ("", "", "")
     assert home["eventDate"] == "2026-06-13"
@@ -376,7 +380,7 @@ def test_a_sensitive_genus_hides_its_species_and_whatever_shares_their_photo(tmp
         ReleasePolicy(),
         now=NOW,
     )
-    table = {row["recordNumber"]: row for row in rows(tmp_path / "x" / "sightings.csv")}
+    table = numbered(tmp_path / "x" / "sightings.csv")
     for identifier in ("s-rare", "s-beside"):
         assert table[identifier]["coordinatePrecision"] == "0.1"
         assert table[identifier]["locality"] == ""
@@ -391,7 +395,8 @@ def test_released_distances_are_between_released_points_and_hidden_matches_are_l
     assert table[0]["distanceInMeters"] == "0"
     assert (table[0]["share"], table[0]["likelihood"], table[0]["reason"]) == ("0.6", "", "")
     assert len(rows(internal / "matches-internal.csv")) == 6
-    assert rows(internal / "matches-internal.csv")[0]["distanceInMeters"] == "41"
+    held = [row["distanceInMeters"] for row in rows(internal / "matches-internal.csv")]
+    assert sorted(held) == ["", "1235", "41", "41", "6802", "7000"]
 
 
 def test_an_internal_export_says_so_in_every_file_name_and_every_row(internal):
@@ -513,9 +518,10 @@ def test_a_formula_in_a_remark_reaches_the_table_as_text(tmp_path):
 def test_the_vocabulary_switches_reach_the_rows(tmp_path):
     policy = ReleasePolicy(occurrence_status="present", basis_of_record="MachineObservation")
     exports.write_export(tmp_path / "x", content(), policy, now=NOW)
-    row = rows(tmp_path / "x" / "sightings.csv")[0]
+    row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
     assert (row["occurrenceStatus"], row["basisOfRecord"]) == ("present", "MachineObservation")
-    assert rows(tmp_path / "x" / "lots.csv")[1]["occurrenceStatus"] == "absent"
+    statuses = {r["individualCount"]: r["occurrenceStatus"] for r in rows(tmp_path / "x/lots.csv")}
+    assert statuses == {"37": "present", "0": "absent"}
 
 
 def test_the_metadata_document_covers_what_is_released_and_no_more(released):
@@ -524,6 +530,99 @@ def test_the_metadata_document_covers_what_is_released_and_no_more(released):
     box = document.find("dataset/coverage/geographicCoverage/boundingCoordinates")
     assert box is not None
     assert [float(side.text) for side in box] == [21.7, 21.8, 53.96, 53.9]
-    assert document.findtext("dataset/coverage/temporalCoverage/rangeOfDates/endDate/*") == (
-        "2026-06-14"
+    dates = document.find("dataset/coverage/temporalCoverage/rangeOfDates")
+    assert dates is not None
+    # The lot of the private pond is released as its month alone.
+    assert [day.text for day in dates.iter("calendarDate")] == ["2026-06-01", "2026-06-30"]
+
+
+def test_the_order_of_rows_says_nothing_of_the_order_of_arrival(tmp_path):
+    held = content()
+    turned = replace(
+        held,
+        sightings=held.sightings[::-1],
+        photos=held.photos[::-1],
+        lots=held.lots[::-1],
     )
+    for name, given_content in (("a", held), ("b", turned)):
+        exports.write_export(tmp_path / name, given_content, ReleasePolicy(), now=NOW)
+    for table in ("sightings.csv", "lots.csv"):
+        first = [row["occurrenceID"] for row in rows(tmp_path / "a" / table)]
+        assert first == sorted(first)
+        assert first == [row["occurrenceID"] for row in rows(tmp_path / "b" / table)]
+
+
+def test_a_determination_of_a_hidden_sighting_keeps_its_day_alone(released):
+    dates = {
+        row["scientificName"]: row["dateIdentified"]
+        for row in rows(released / "determinations.csv")
+    }
+    assert dates["Leucorrhinia pectoralis"] == "2026-07-04"
+    assert dates["Anax"] == "2026-07-01T08:00:00Z"
+    assert numbered(released / "sightings.csv")["s-rare"]["dateIdentified"] == "2026-07-04"
+
+
+def test_a_qualifier_stands_before_what_it_makes_uncertain(released):
+    table = {row["scientificName"]: row for row in rows(released / "determinations.csv")}
+    assert table["Anax imperator"]["verbatimIdentification"] == "Anax cf. imperator"
+    assert table[""]["verbatimIdentification"] == "cannot tell"
+    assert table[""]["taxonRank"] == ""
+
+
+def test_a_pond_that_shares_a_name_with_an_observer_keeps_it_in_full(tmp_path):
+    held = content()
+    people = (*held.people, PersonRow(code="obs-1", name="Alder Quince"))
+    exports.write_export(tmp_path / "x", replace(held, people=people), ReleasePolicy(), now=NOW)
+    assert "Alder Pool" in {row["locality"] for row in rows(tmp_path / "x" / "sites.csv")}
+
+
+def test_somebody_missing_from_the_list_of_people_is_never_named(tmp_path):
+    held = content()
+    visit = replace(held.visits[0], recorded_by="Zed Fern", event_remarks="Zed Fern fell in")
+    exports.write_export(tmp_path / "x", replace(held, visits=(visit,)), ReleasePolicy(), now=NOW)
+    (row,) = rows(tmp_path / "x" / "visits.csv")
+    assert row["recordedBy"] == "unlisted person 1"
+    assert row["eventRemarks"] == "[withheld] fell in"
+
+
+def test_whoever_changed_their_mind_is_not_credited_with_the_old_name(tmp_path):
+    held = content()
+    third = named("s-open", "Anax imperator", "Una Quill", 8)
+    changed = named("s-open", "Anax parthenope", "Ida Marsh", 9)
+    exports.write_export(
+        tmp_path / "x",
+        replace(held, determinations=(*held.determinations, third, changed)),
+        ReleasePolicy(),
+        now=NOW,
+    )
+    assert numbered(tmp_path / "x" / "sightings.csv")["s-open"]["identifiedBy"] == "obs-9"
+
+
+def test_a_name_that_two_share_only_at_genus_is_credited_to_both(tmp_path):
+    held = content()
+    accepted = {
+        "s-open": Accepted(state="second opinion", scientific_name="Anax", taxon_rank="genus")
+    }
+    exports.write_export(tmp_path / "x", replace(held, accepted=accepted), ReleasePolicy(), now=NOW)
+    row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
+    assert row["identifiedBy"] == "Ida Marsh | det-2"
+    assert row["identificationVerificationStatus"] == "0"
+    standings = {
+        (r["scientificName"], r["standing"]) for r in rows(tmp_path / "x" / "determinations.csv")
+    }
+    assert ("Anax imperator", "finer than the accepted") in standings
+    assert ("Anax", "superseded") in standings
+
+
+def test_two_determiners_who_agree_are_both_credited(tmp_path):
+    held = content()
+    more = named("s-open", "Anax imperator", "Tom Sedge", 7)
+    exports.write_export(
+        tmp_path / "x",
+        replace(held, determinations=(*held.determinations, more)),
+        ReleasePolicy(),
+        now=NOW,
+    )
+    row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
+    assert row["identifiedBy"] == "Ida Marsh | det-2"
+    assert row["dateIdentified"] == "2026-07-07T08:00:00Z"

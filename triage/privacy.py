@@ -11,6 +11,7 @@ GBIF Secretariat. https://doi.org/10.15468/doc-5jp4-5g10 (table 7 and chapters 4
 
 from __future__ import annotations
 
+import functools
 import html
 import io
 import re
@@ -232,15 +233,27 @@ def redact(text: str, *, names: Iterable[str] = (), places: Iterable[str] = ()) 
     >>> redact("With Ada Reed at 53.91234, 21.71876", names=["Ada Reed"])
     'With [withheld] at [withheld], [withheld]'
     """
+    if not text.strip():
+        return text
     for pattern in (_E_MAIL, _LINK, _SEXAGESIMAL, _FINE_NUMBER, _PHONE):
         text = pattern.sub("[withheld]", text)
-    whole = [phrase for phrase in (*names, *places) if len(phrase.strip()) > 1]
-    for phrase in sorted(set(whole), key=len, reverse=True):
-        words = r"\s+".join(map(re.escape, phrase.split()))
-        text = re.sub(rf"(?<!\w){words}(?!\w)", "[withheld]", text, flags=re.IGNORECASE)
-    for part in {part for name in names for part in re.split(r"[\s,]+", name) if len(part) >= 4}:
-        text = re.sub(rf"(?<!\w){re.escape(part)}(?!\w)", "[withheld]", text)
+    for words in _phrase_patterns(tuple(names), tuple(places)):
+        text = words.sub("[withheld]", text)
     return text
+
+
+@functools.lru_cache(maxsize=8)
+def _phrase_patterns(names: tuple[str, ...], places: tuple[str, ...]) -> list[re.Pattern[str]]:
+    """One pattern for whole phrases and one for parts of names, the longest tried first."""
+    whole = {" ".join(phrase.split()) for phrase in (*names, *places)}
+    parts = {part for name in names for part in re.split(r"[\s,]+", name) if len(part) >= 4}
+    patterns = []
+    for phrases, flags in ((whole, re.IGNORECASE), (parts, re.NOFLAG)):
+        known = sorted((p for p in phrases if len(p) > 1), key=lambda p: (-len(p), p))
+        if known:
+            spaced = "|".join(r"\s+".join(map(re.escape, phrase.split())) for phrase in known)
+            patterns.append(re.compile(rf"(?<!\w)(?:{spaced})(?!\w)", flags))
+    return patterns
 
 
 def clean_photo(content: bytes, *, name: str = "photo") -> bytes:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from triage import privacy
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import (
     INTERNAL_MARK,
@@ -28,11 +31,12 @@ DETERMINATION_COLUMNS = (
 
 
 def determination_rows(content: ExportContent, release: Release) -> list[Row]:
-    """One row per determination, in the order in which they were made.
+    """One row per determination, those of one sighting in the order in which they were made.
 
-    ``standing`` is ``superseded`` (the same determiner said something later), ``accepted``,
-    ``differs from the accepted``, or ``not settled`` while there is no accepted name. Darwin
-    Core has no term for it, so identificationRemarks begin with it.
+    ``standing`` is ``superseded`` (the same determiner said something later), ``not settled``
+    while there is no accepted name, else ``accepted``, or ``finer than``, ``coarser than`` or
+    ``differs from the accepted``. Darwin Core has no term for it, so identificationRemarks begin
+    with it.
     """
     latest = {(d.sighting, d.identified_by): d.identifier for d in content.determinations}
     shown = {s.identifier: s for s in exported_sightings(content, release)}
@@ -49,18 +53,20 @@ def determination_rows(content: ExportContent, release: Release) -> list[Row]:
         elif not accepted:
             standing = "not settled"
         else:
-            standing = "accepted" if name == accepted else "differs from the accepted"
+            standing = _against(name, accepted, release.families)
         reason = "" if hidden else release.free_text(determination.reason)
         remarks = "" if hidden else release.free_text(determination.remarks)
         rows.append(
             {
                 "occurrenceID": persistent_id("sighting", determination.sighting),
                 "identificationID": persistent_id("determination", determination.identifier),
-                "verbatimIdentification": " ".join(filter(None, (name, determination.qualifier)))
+                "verbatimIdentification": darwin_core.name_with_qualifier(
+                    name, determination.qualifier
+                )
                 if name
                 else determination.outcome,
                 "scientificName": name,
-                "taxonRank": determination.taxon_rank,
+                "taxonRank": determination.taxon_rank if name else "",
                 "family": release.families.get(name, ""),
                 "identificationQualifier": darwin_core.identification_qualifier(
                     determination.qualifier, name
@@ -69,7 +75,9 @@ def determination_rows(content: ExportContent, release: Release) -> list[Row]:
                 "lifeStage": determination.life_stage,
                 "identifiedBy": release.person(determination.identified_by),
                 "identifiedByID": release.orcid(determination.identified_by),
-                "dateIdentified": determination.date_identified,
+                "dateIdentified": privacy.day_only(determination.date_identified)
+                if hidden
+                else determination.date_identified,
                 "identificationVerificationStatus": VERIFIED
                 if standing == "accepted"
                 else UNVERIFIED,
@@ -84,4 +92,17 @@ def determination_rows(content: ExportContent, release: Release) -> list[Row]:
                 "reason": reason,
             }
         )
-    return rows
+    return sorted(rows, key=lambda row: row["occurrenceID"])  # stable, see in_blind_order
+
+
+def _against(name: str, accepted: str, families: Mapping[str, str]) -> str:
+    def above(taxon: str) -> set[str]:
+        return {taxon.split()[0], families.get(taxon, ""), "Odonata"} - {taxon, ""}
+
+    if name == accepted:
+        return "accepted"
+    if name and accepted in above(name):
+        return "finer than the accepted"
+    if name in above(accepted):
+        return "coarser than the accepted"
+    return "differs from the accepted"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from triage import privacy
 from triage.errors import SourceError
 from triage.exports.content import ExportContent, MediaRow
-from triage.exports.occurrences import INTERNAL_MARK, Row, exported_sightings
+from triage.exports.occurrences import INTERNAL_MARK, Row, exported_sightings, in_blind_order
 from triage.exports.release import Release
 from triage.standards import audiovisual_core
 from triage.standards.darwin_core import persistent_id
@@ -24,7 +24,7 @@ PHOTO_COLUMNS = (
     *("occurrenceID", "identifier", "accessURI", "format", "hashFunction", "hashValue"),
     *("PixelXDimension", "PixelYDimension", "CreateDate", "creator", "Owner", "WebStatement"),
     *("subjectOrientation", "subjectOrientationLiteral", "comments"),
-    *("xFrac", "yFrac", "widthFrac", "heightFrac", "accessRights", "best"),
+    *("xFrac", "yFrac", "widthFrac", "heightFrac", "accessRights", "best", "heldDigest"),
 )
 
 _FRACTIONS: tuple[str, ...] = ("xFrac", "yFrac", "widthFrac", "heightFrac")
@@ -64,9 +64,16 @@ def carried_photos(
             continue
         name = persistent_id("photo", photo.sha256).removeprefix("urn:uuid:")
         carried[photo.sha256] = CarriedPhoto(
-            path=f"media/{name}.jpg", content=clean, sha256=hashlib.sha256(clean).hexdigest()
+            path=f"{media_folder(release)}/{name}.jpg",
+            content=clean,
+            sha256=hashlib.sha256(clean).hexdigest(),
         )
     return carried, tuple(problems)
+
+
+def media_folder(release: Release) -> str:
+    """The folder of the carried photos; its name says so when they are not for release."""
+    return "media-internal" if release.internal else "media"
 
 
 def exported_photos(content: ExportContent, release: Release) -> list[MediaRow]:
@@ -83,7 +90,9 @@ def photo_rows(
     content: ExportContent, release: Release, carried: Mapping[str, CarriedPhoto]
 ) -> list[Row]:
     """One row per photo and sighting, the region of the insect beside it."""
-    return [_photo_row(release, photo, carried) for photo in exported_photos(content, release)]
+    return in_blind_order(
+        _photo_row(release, photo, carried) for photo in exported_photos(content, release)
+    )
 
 
 def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedPhoto]) -> Row:
@@ -108,6 +117,7 @@ def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedP
         **audiovisual_core.region_fractions(photo.box),
         "accessRights": INTERNAL_MARK if release.internal else "",
         "best": "yes" if photo.is_best else "no",
+        "heldDigest": photo.sha256 if release.internal else "",
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from triage import privacy
@@ -85,7 +86,7 @@ def sighting_rows(content: ExportContent, release: Release) -> list[Row]:
     for photo in content.photos:
         if photo.sighting in release.sighting_sensitivity and release.releases_media(photo):
             media.setdefault(photo.sighting, []).append(persistent_id("photo", photo.sha256))
-    return [
+    return in_blind_order(
         _sighting_row(
             content,
             release,
@@ -94,7 +95,13 @@ def sighting_rows(content: ExportContent, release: Release) -> list[Row]:
             media.get(sighting.identifier, []),
         )
         for sighting in exported_sightings(content, release)
-    ]
+    )
+
+
+def in_blind_order(rows: Iterable[Row]) -> list[Row]:
+    """Rows by occurrenceID: in the order of arrival, the neighbours of a hidden row, sent by the
+    same person from the same pond, would give it away."""
+    return sorted(rows, key=lambda row: row["occurrenceID"])
 
 
 def _sighting_row(
@@ -119,8 +126,8 @@ def _sighting_row(
         "lifeStage": sighting.life_stage or "adult",
         "behavior": release.free_text(sighting.behavior),
         "associatedMedia": " | ".join(dict.fromkeys(media)),
-        "locationID": "" if hidden else release.site_ids.get(sighting.location_id, ""),
-        "locality": "" if hidden else release.free_text(sighting.locality),
+        "locationID": "" if hidden else release.location_id(sighting.location_id),
+        "locality": "" if hidden else release.place_text(sighting.locality),
         "georeferenceProtocol": "" if hidden else release.free_text(sighting.georeference_protocol),
         "datasetName": content.survey.title,
         "license": content.survey.licence,
@@ -133,18 +140,22 @@ def _sighting_row(
     row |= darwin_core.event_terms(privacy.day_only(event_date) if hidden else event_date)
     row |= _name_row(release, accepted.scientific_name, accepted.taxon_rank, accepted.qualifier)
     row |= _who_named(release, accepted, determinations)
-    row |= _place_row(release.sighting_point(sighting))
+    row |= _place_row(release.sighting_points[sighting.identifier])
     withheld = [row["informationWithheld"]]
     if hidden:
         withheld.append("observer, place names, time of day, remarks and photos withheld")
         row["dataGeneralizations"] += "; date reduced to the day"
+        row["dateIdentified"] = privacy.day_only(row.get("dateIdentified", ""))
     return _finished(row, release, withheld)
 
 
 def _who_named(release: Release, accepted: Accepted, determinations: list[Determination]) -> Row:
     if not accepted.scientific_name:
         return {"identificationVerificationStatus": UNVERIFIED}
-    by = [d for d in determinations if d.scientific_name == accepted.scientific_name]
+    latest = {d.identified_by: d for d in determinations}.values()
+    named = [d for d in latest if d.scientific_name]
+    # Where two agree only at a coarser rank, the name is that of neither and of both.
+    by = [d for d in named if d.scientific_name == accepted.scientific_name] or named
     people = list(dict.fromkeys(d.identified_by for d in by))
     orcids = [release.orcid(person) for person in people]
     return {
@@ -160,7 +171,9 @@ def _who_named(release: Release, accepted: Accepted, determinations: list[Determ
 def lot_rows(content: ExportContent, release: Release) -> list[Row]:
     """One row per exuviae lot."""
     sites = {site.location_id: site for site in content.sites}
-    return [_lot_row(content, release, lot, sites.get(lot.location_id)) for lot in content.lots]
+    return in_blind_order(
+        _lot_row(content, release, lot, sites.get(lot.location_id)) for lot in content.lots
+    )
 
 
 def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Site | None) -> Row:
@@ -186,8 +199,8 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
         "occurrenceRemarks": "; ".join(
             filter(None, (LARVAL_SKIN, "" if hidden else release.free_text(lot.occurrence_remarks)))
         ),
-        "locationID": "" if hidden else lot.location_id,
-        "locality": site.locality if site and not hidden else "",
+        "locationID": "" if hidden else release.location_id(lot.location_id),
+        "locality": release.place_text(site.locality) if site and not hidden else "",
         "identifiedBy": release.person(lot.identified_by),
         "identifiedByID": release.orcid(lot.identified_by),
         "dateIdentified": lot.date_identified,
@@ -198,7 +211,7 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
     days = "/".join(dict.fromkeys((lot.first_day, lot.last_day)))
     row |= darwin_core.event_terms(privacy.month_only(days) if hidden else days)
     row |= _name_row(release, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier)
-    row |= _place_row(release.lot_point(lot, site))
+    row |= _place_row(release.lot_points[lot.catalog_number])
     withheld = [row["informationWithheld"]]
     if hidden:
         withheld.append("collector, lot number, visit, place names and remarks withheld")

@@ -8,6 +8,7 @@ from triage.exports.occurrences import (
     INTERNAL_MARK,
     Row,
     exported_sightings,
+    in_blind_order,
     number_text,
     place_terms,
 )
@@ -54,9 +55,9 @@ def _site_row(release: Release, site: Site) -> Row:
         withheld.append("names, habitat and remarks withheld")
     else:
         row |= {
-            "locality": release.free_text(site.locality),
-            "verbatimLocality": " | ".join(map(release.free_text, site.aliases)),
-            "waterBody": release.free_text(site.water_body),
+            "locality": release.place_text(site.locality),
+            "verbatimLocality": " | ".join(map(release.place_text, site.aliases)),
+            "waterBody": release.place_text(site.water_body),
             "habitat": release.free_text(site.habitat),
             "locationRemarks": release.free_text(site.location_remarks),
         }
@@ -83,7 +84,7 @@ def visit_rows(content: ExportContent, release: Release) -> list[Row]:
         row = {
             "eventID": persistent_id("visit", visit.event_id) if hidden else visit.event_id,
             "eventType": "siteVisit",
-            "locationID": release.site_ids.get(visit.location_id, ""),
+            "locationID": release.location_id(visit.location_id),
             "samplingProtocol": release.free_text(visit.sampling_protocol),
             "samplingEffort": release.free_text(visit.sampling_effort),
             "recordedBy": "" if hidden else release.person(visit.recorded_by),
@@ -111,7 +112,6 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
         for lot in content.lots
         if release.lot_sensitivity[lot.catalog_number].hidden
     } | {name for name, wanted in release.site_sensitivity.items() if wanted.hidden}
-    points = {name: release.sighting_point(sighting) for name, sighting in shown.items()}
     rows = []
     for match in content.matches:
         if match.sighting not in shown:
@@ -122,8 +122,8 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
             match.location_id in guarded or release.sighting_sensitivity[match.sighting].hidden
         ):
             site_point = release.site_points.get(match.location_id)
-            rows.append(_released_match(match, points[match.sighting], site_point))
-    return rows
+            rows.append(_released_match(match, release.sighting_points[match.sighting], site_point))
+    return in_blind_order(rows)
 
 
 def _common(match: Match) -> Row:

@@ -15,7 +15,7 @@ _FILES = {
     "Belongs to sightings by occurrenceID. Ours: outcome, standing, secondOpinionWanted, reason.",
     "photos": "one row per photo and sighting; xFrac to heightFrac say where the insect is, as "
     "fractions of the upright picture; hashValue is of the file in media/ where there is one, "
-    "else of the photo that the survey holds. Ours: best.",
+    "else of the photo that the survey holds. Ours: best, heldDigest (internal exports only).",
     "matches": "each sighting against each exuviae site that could explain it; without "
     "locationID: none of the known sites. Ours: all columns but occurrenceID and locationID.",
     "sites": "waters and stretches of shore. Key: locationID. verbatimLocality lists other names.",
@@ -53,7 +53,7 @@ def readme_text(
         f"darwin-core-archive{mark}.zip: the same for exchange (Darwin Core text guide): sightings "
         "and exuviae lots as occurrences, the identification history, the photos as Audiovisual "
         "Core rows (a region of interest is a row of its own), meta.xml and eml.xml.",
-        f"media/: {media} photos as new JPEG files without any metadata."
+        f"media{mark}/: {media} photos as new JPEG files without any metadata."
         if media
         else "No photo files are carried.",
         "",
@@ -73,6 +73,7 @@ def readme_text(
         "An oblique or other view has no value in the orientation vocabulary: it is given as "
         "unspecifiedOrientation, and the comments name the view.",
         "lifeStage of exuviae is larva, because the vocabulary has no word for a cast skin.",
+        "Rows are in the order of their identifiers, which says nothing of when they arrived.",
         "",
         "Licence",
         survey.licence or "None stated: ask the contact before any use.",

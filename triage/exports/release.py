@@ -13,7 +13,7 @@ from triage import privacy
 from triage.analysis import geodesy
 from triage.checklist import Taxon
 from triage.exports.content import ExportContent, MediaRow, PersonRow
-from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.exuviae import Site
 from triage.privacy import ReleasedPoint, ReleasePolicy, Sensitivity
 from triage.sightings import Sighting
 from triage.standards.darwin_core import persistent_id
@@ -33,6 +33,8 @@ class Release:
     orcids: dict[str, str]
     site_sensitivity: dict[str, Sensitivity]
     site_points: dict[str, ReleasedPoint]
+    lot_points: dict[str, ReleasedPoint]
+    sighting_points: dict[str, ReleasedPoint]
     site_ids: dict[str, str]
     lot_sensitivity: dict[str, Sensitivity]
     sighting_sensitivity: dict[str, Sensitivity]
@@ -61,43 +63,25 @@ class Release:
             return text
         return privacy.redact(text, names=self.secret_names, places=self.secret_places)
 
+    def place_text(self, text: str) -> str:
+        """A name of a place without whole names of people and without hidden places.
+
+        Single parts of a name stay: Reed Lake is not about Ada Reed.
+        """
+        if self.internal:
+            return text
+        return privacy.redact(text, places=(*self.secret_names, *self.secret_places))
+
+    def location_id(self, location_id: str) -> str:
+        """The site's identifier as released; nothing for a site that the survey does not know."""
+        return self.site_ids.get(location_id, location_id if self.internal else "")
+
     def releases_media(self, photo: MediaRow) -> bool:
         """Whether the photo may be shown at all: licensed, cleared, and of no hidden place."""
         if self.internal:
             return True
         hidden = self.sighting_sensitivity[photo.sighting].hidden
         return bool(photo.licence) and photo.cleared_for_publication and not hidden
-
-    def sighting_point(self, sighting: Sighting) -> ReleasedPoint:
-        """Where the sighting was, as released."""
-        return self._point(
-            sighting.decimal_latitude,
-            sighting.decimal_longitude,
-            sighting.coordinate_uncertainty_in_meters,
-            self.sighting_sensitivity[sighting.identifier],
-        )
-
-    def lot_point(self, lot: ExuviaeLot, site: Site | None) -> ReleasedPoint:
-        """Where the lot came from: its site's place at the lot's own coarseness."""
-        if site is None:
-            return ReleasedPoint()
-        return self._point(
-            site.decimal_latitude,
-            site.decimal_longitude,
-            site.coordinate_uncertainty_in_meters,
-            self.lot_sensitivity[lot.catalog_number],
-        )
-
-    def _point(
-        self,
-        latitude: float | None,
-        longitude: float | None,
-        uncertainty: float | None,
-        wanted: Sensitivity,
-    ) -> ReleasedPoint:
-        if self.internal:
-            return _exact(latitude, longitude, uncertainty)
-        return privacy.release_point(latitude, longitude, uncertainty, wanted)
 
 
 def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
@@ -111,35 +95,42 @@ def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
     taxa = _TaxonCategories(content.taxa, policy)
     hidden_sites = [site for site in content.sites if site_sensitivity[site.location_id].hidden]
     person_texts, orcids, secret_names = _people(content, policy)
-    site_points = {
-        site.location_id: _exact(
-            site.decimal_latitude,
-            site.decimal_longitude,
-            site.coordinate_uncertainty_in_meters,
+    lot_sensitivity = _lots(content, policy, taxa)
+    sighting_sensitivity = _sightings(content, policy, taxa)
+    sites = {site.location_id: site for site in content.sites}
+
+    def point(record: Sighting | Site, wanted: Sensitivity) -> ReleasedPoint:
+        place = (
+            record.decimal_latitude,
+            record.decimal_longitude,
+            record.coordinate_uncertainty_in_meters,
         )
-        if policy.internal
-        else privacy.release_point(
-            site.decimal_latitude,
-            site.decimal_longitude,
-            site.coordinate_uncertainty_in_meters,
-            site_sensitivity[site.location_id],
-        )
-        for site in content.sites
-    }
+        return _exact(*place) if policy.internal else privacy.release_point(*place, wanted)
+
     return Release(
         policy=policy,
         person_texts=person_texts,
         orcids=orcids,
         site_sensitivity=site_sensitivity,
-        site_points=site_points,
+        site_points={name: point(site, site_sensitivity[name]) for name, site in sites.items()},
+        lot_points={
+            lot.catalog_number: point(sites[lot.location_id], lot_sensitivity[lot.catalog_number])
+            if lot.location_id in sites
+            else ReleasedPoint()
+            for lot in content.lots
+        },
+        sighting_points={
+            sighting.identifier: point(sighting, sighting_sensitivity[sighting.identifier])
+            for sighting in content.sightings
+        },
         site_ids={
             site.location_id: persistent_id("site", site.location_id)
             if site in hidden_sites and not policy.internal
             else site.location_id
             for site in content.sites
         },
-        lot_sensitivity=_lots(content, policy, taxa),
-        sighting_sensitivity=_sightings(content, policy, taxa),
+        lot_sensitivity=lot_sensitivity,
+        sighting_sensitivity=sighting_sensitivity,
         families={taxon.scientific_name: taxon.family for taxon in content.taxa},
         secret_names=secret_names,
         secret_places=tuple(
@@ -318,11 +309,3 @@ def _all_people_texts(content: ExportContent) -> Iterable[str]:
 
 def _key(name: str) -> str:
     return " ".join(name.split()).casefold()
-
-
-def site_of(content: ExportContent, record: Sighting | ExuviaeLot | Visit) -> Site | None:
-    """The site that a record names, if the survey has it."""
-    for site in content.sites:
-        if site.location_id == record.location_id:
-            return site
-    return None

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from triage import privacy
 from triage.errors import TriageError
 from triage.exports import identifications, media, occurrences, places, tables
 from triage.exports.content import ExportContent
@@ -18,7 +17,7 @@ from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare
 from triage.privacy import ReleasePolicy
-from triage.standards import archive, audiovisual_core, eml
+from triage.standards import archive, audiovisual_core, darwin_core, eml
 from triage.standards.archive import ArchiveTable
 from triage.standards.darwin_core import DWC, persistent_id, term_uri
 
@@ -79,7 +78,7 @@ def write_export(
     files[f"darwin-core-archive{mark}.zip"] = _archive(content, release, rows_of, mark, now)
     for photo in carried.values():
         files[photo.path] = photo.content
-    withheld = _withheld(content, release)
+    withheld = _withheld(content, release, rows_of)
     counts = tuple((f"{name}{mark}.csv", len(rows)) for name, (_, rows) in rows_of.items())
     files[f"README{mark}.txt"] = readme_text(
         content.survey, policy, counts=counts, withheld=withheld, media=len(carried), now=now
@@ -155,9 +154,8 @@ def _data_set(
         for r in rows
         if r.get("decimalLatitude")
     ]
-    days = sorted(
-        day for r in rows for day in privacy.day_only(r.get("eventDate", "")).split("/") if day
-    )
+    ranges = [darwin_core.day_range(r["eventDate"]) for r in rows if r.get("eventDate")]
+    days = sorted(day.isoformat() for two in ranges if two for day in two)
     names = sorted({(r["taxonRank"], r["scientificName"]) for r in rows}, key=lambda t: t[1])
     rights = (
         occurrences.INTERNAL_MARK
@@ -184,7 +182,7 @@ def _data_set(
         )
         if points
         else None,
-        days=(days[0][:10], days[-1][:10]) if days else None,
+        days=(days[0], days[-1]) if days else None,
         taxa=names,
         methods=(
             "Photos were sent in by volunteers; each sighting is one animal or pair, at one place "
@@ -196,7 +194,11 @@ def _data_set(
     )
 
 
-def _withheld(content: ExportContent, release: Release) -> tuple[str, ...]:
+def _withheld(
+    content: ExportContent,
+    release: Release,
+    rows_of: dict[str, tuple[tuple[str, ...], list[Row]]],
+) -> tuple[str, ...]:
     if release.internal:
         return ()
     shown = occurrences.exported_sightings(content, release)
@@ -205,11 +207,11 @@ def _withheld(content: ExportContent, release: Release) -> tuple[str, ...]:
         (len(content.sightings) - len(shown), "sightings set aside are left out"),
         (generalised, "sightings are of a sensitive place or taxon, or of a private home"),
         (
-            len(content.photos) - len(media.exported_photos(content, release)),
+            len(content.photos) - len(rows_of["photos"][1]),
             "photo rows are left out: no licence, not cleared, or of a hidden place",
         ),
         (
-            len(content.matches) - len(places.match_rows(content, release)),
+            len(content.matches) - len(rows_of["matches"][1]),
             "matches are left out: they would give a hidden place away",
         ),
         (sum(s.hidden for s in release.site_sensitivity.values()), "sites are without names"),

@@ -93,6 +93,17 @@ def identification_qualifier(qualifier: str, scientific_name: str) -> str:
     return f"{qualifier} {epithet or scientific_name}".strip()
 
 
+def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
+    """The name as a determiner writes it, the qualifier before what it makes uncertain.
+
+    >>> name_with_qualifier("Anax imperator", "cf.")
+    'Anax cf. imperator'
+    """
+    first, _, rest = scientific_name.partition(" ")
+    words = (first, qualifier, rest) if rest else (qualifier, first)
+    return " ".join(filter(None, words))
+
+
 def event_terms(event_date: str) -> dict[str, str]:
     """eventDate and the terms derived from it: eventTime, year, month, day, days of the year.
 
@@ -115,22 +126,14 @@ def event_terms(event_date: str) -> dict[str, str]:
     {'eventDate': '2026-06-30/2026-07-02', 'year': '2026', 'startDayOfYear': '181', \
 'endDayOfYear': '183'}
     """
-    halves = [_DATE_OR_TIME.fullmatch(part) for part in event_date.split("/")]
-    if not event_date or len(halves) > 2 or not all(halves):
+    days = day_range(event_date)
+    if days is None:
         return {"verbatimEventDate": event_date} if event_date else {}
-    first, last = halves[0], halves[-1]
-    assert first is not None
-    assert last is not None
-    try:
-        start, end = _first_day(first), _last_day(last)
-    except ValueError:
-        return {"verbatimEventDate": event_date}
-    if end < start:
-        return {"verbatimEventDate": event_date}
+    start, end = days
     terms = {"eventDate": event_date}
-    if first["time"] and last["time"] and start == end:
-        times = dict.fromkeys((first["time"], last["time"]))
-        terms["eventTime"] = "/".join(times)
+    times = [part.partition("T")[2] for part in event_date.split("/")]
+    if all(times) and start == end:
+        terms["eventTime"] = "/".join(dict.fromkeys(times))
     if start.year == end.year:
         terms["year"] = str(start.year)
         if start.month == end.month:
@@ -140,6 +143,23 @@ def event_terms(event_date: str) -> dict[str, str]:
         terms["startDayOfYear"] = str(start.timetuple().tm_yday)
         terms["endDayOfYear"] = str(end.timetuple().tm_yday)
     return terms
+
+
+def day_range(event_date: str) -> tuple[date, date] | None:
+    """The first and the last day that a date or interval covers; None for any other text.
+
+    >>> day_range("2024-02")
+    (datetime.date(2024, 2, 1), datetime.date(2024, 2, 29))
+    """
+    halves = [_DATE_OR_TIME.fullmatch(part) for part in event_date.split("/")]
+    first, last = halves[0], halves[-1]
+    if first is None or last is None or len(halves) > 2:
+        return None
+    try:
+        start, end = _first_day(first), _last_day(last)
+    except ValueError:
+        return None
+    return (start, end) if start <= end else None
 
 
 def _first_day(match: re.Match[str]) -> date:
