@@ -237,6 +237,17 @@ def test_only_a_plain_yes_is_a_yes(text, expected):
     assert replies.read_answer(text, "publish").answer == expected
 
 
+def test_a_whole_statement_counts_and_the_licence_it_names_is_kept():
+    read = replies.read_answer("You may publish my photos under CC BY-SA 4.0.", "publish")
+    assert read.answer == "yes"
+    assert read.licence == "https://creativecommons.org/licenses/by-sa/4.0/"
+
+
+def test_a_refusal_of_the_name_answers_the_question_about_the_name():
+    assert replies.read_answer("Please do not publish my name.", "name").answer == "no"
+    assert replies.read_answer("No. You may publish my photos.", "publish").answer == "unclear"
+
+
 def test_the_wording_of_a_consent_is_kept():
     assert replies.read_answer("Hello Ida,\nyes, do.\nBo", "name").wording == "yes, do."
 

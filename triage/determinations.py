@@ -116,7 +116,6 @@ def _best_supported(
     lines = [list(lineage(one.scientific_name)) for one in named]
     depth = {pair: len(line) - i for line in lines for i, pair in enumerate(line)}
     support = {pair: sum(pair in line for line in lines) for pair in depth}
-    finest = max(depth.values())
     # Deepest name first; among equals the one with more support, then by name.
     for pair in sorted(depth, key=lambda p: (-depth[p], -support[p], p)):
         dissent = [
@@ -132,12 +131,18 @@ def _best_supported(
                 continue
             reason = care or f"{wanted} independent determinations are asked for"
             return _name(named, lines, pair, "second opinion", reason)
-        if depth[pair] == finest or majority:
+        if not _disputed(pair, lines):
             return _name(named, lines, pair, "determined", _agreed(support[pair], len(lines)))
         return _name(
             named, lines, pair, "second opinion", "the determiners disagree below this rank"
         )
     return Accepted(state="second opinion", reason="the determiners agree on no name")
+
+
+def _disputed(pair: tuple[str, str], lines: list[list[tuple[str, str]]]) -> bool:
+    """Whether two determiners name different taxa below this one."""
+    below = {line[: line.index(pair)][-1] for line in lines if pair in line and line[0] != pair}
+    return len(below) > 1
 
 
 def _is_ancestor(

@@ -50,7 +50,7 @@ class QueueRules:
     """The settings of the order; docs/queue.md has the formula."""
 
     both_views_gain: float = 0.5
-    days_to_rise: float = 60.0
+    days_to_rise: float = 365.0
     same_sender_damping: float = 0.25
 
 

@@ -45,11 +45,12 @@ def colour_signature(
     lab = cv2.cvtColor(rgb, cv2.COLOR_RGB2LAB)
     cells = _cells(np.asarray(lab))
     weights = np.outer(np.hanning(y1 - y0 + 2)[1:-1], np.hanning(x1 - x0 + 2)[1:-1])
-    inside = np.bincount(cells[y0:y1, x0:x1].ravel(), weights.ravel(), minlength=size)
+    counted = np.bincount(cells[y0:y1, x0:x1].ravel(), weights.ravel(), minlength=size)
+    inside = _softened(counted.astype(np.float64))
     inside = inside / inside.sum()
     outside_mask = np.ones(cells.shape, bool)
     outside_mask[y0:y1, x0:x1] = False
-    outside = np.bincount(cells[outside_mask], minlength=size).astype(float)
+    outside = _softened(np.bincount(cells[outside_mask], minlength=size).astype(np.float64))
     if outside.sum() > 0:
         outside /= outside.sum()
         # What the surroundings show as well tells nothing about the insect.
@@ -69,6 +70,18 @@ def likeness(first: Sequence[float], second: Sequence[float]) -> float:
     if not first or not second or len(first) != len(second):
         return 0.5
     return float(np.minimum(first, second).sum())
+
+
+def _softened(counts: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Neighbouring bins share, so that a little more light does not make another colour."""
+    bins = counts.reshape(LIGHTNESS_BINS, CHROMA_BINS, CHROMA_BINS)
+    for axis in range(3):
+        padded = np.pad(bins, [(1, 1) if i == axis else (0, 0) for i in range(3)], mode="edge")
+        low, middle, high = (
+            np.take(padded, range(start, start + bins.shape[axis]), axis) for start in range(3)
+        )
+        bins = 0.25 * low + 0.5 * middle + 0.25 * high
+    return bins.ravel()
 
 
 def _cells(lab: NDArray[np.uint8]) -> NDArray[np.int64]:

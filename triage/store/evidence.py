@@ -102,7 +102,7 @@ def replace_matches(survey: Survey, matches: Iterable[Match]) -> int:
     names = [field.name for field in dataclasses.fields(Match)]
     cursor = survey.connection.executemany(
         f"insert into matches ({', '.join(names)}) values ({', '.join('?' * len(names))})",
-        (tuple(getattr(match, name) for name in names) for match in matches),
+        (_match_values(match, names) for match in matches),
     )
     return cursor.rowcount if cursor.rowcount > 0 else 0
 
@@ -113,8 +113,17 @@ def matches(survey: Survey, sighting: str | None = None) -> list[Match]:
     rows = survey.connection.execute(
         f"select * from matches {where} order by sighting, share desc, location_id", (sighting,)
     )
-    names = [field.name for field in dataclasses.fields(Match)]
-    return [Match(**{name: row[name] for name in names}) for row in rows]
+    return [
+        Match(**{**dict(row), "exuviae_years": tuple(json.loads(row["exuviae_years"]))})
+        for row in rows
+    ]
+
+
+def _match_values(match: Match, names: Sequence[str]) -> list[Any]:
+    return [
+        json.dumps(value) if isinstance(value := getattr(match, name), tuple) else value
+        for name in names
+    ]
 
 
 def save_scores(survey: Survey, rows: Sequence[Mapping[str, Any]]) -> tuple[int, int]:

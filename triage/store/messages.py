@@ -307,6 +307,11 @@ def questions(survey: Survey) -> list[sqlite3.Row]:
     ).fetchall()
 
 
+def all_questions(survey: Survey) -> list[sqlite3.Row]:
+    """Every question that was ever drafted, also those taken back: a code is never used twice."""
+    return survey.connection.execute("select * from questions order by id").fetchall()
+
+
 def answer_question(survey: Survey, code: str, message: int) -> None:
     """Note which message answered a question."""
     survey.connection.execute(
@@ -400,12 +405,12 @@ def _part(row: sqlite3.Row) -> PartRow:
 
 
 def parse_moment(text: str) -> datetime | None:
-    """ISO text as kept back to a moment; naive where the zone is unknown."""
-    return datetime.fromisoformat(text) if text else None
+    """ISO text as kept back to an aware moment, with the sender's offset where it is known.
 
-
-def as_utc(moment: datetime | None) -> datetime | None:
-    """An aware moment in UTC; a naive one is taken as UTC, since nothing better is known."""
-    if moment is None:
+    A date with the zone ``-0000`` is UTC by RFC 5322 section 3.3: only the sender's zone is
+    unknown.
+    """
+    if not text:
         return None
-    return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
+    moment = datetime.fromisoformat(text)
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

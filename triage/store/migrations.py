@@ -92,7 +92,7 @@ create table photos (
     problem text not null default '',
     examined_with text not null default '',
     linked_with text not null default '',
-    cleared_at text
+    grouped_with text not null default ''
 ) strict;
 create table parts (
     id integer primary key,
@@ -199,6 +199,7 @@ create table measurements (
     suborder text not null check (suborder in ('anisoptera', 'zygoptera')),
     suborder_probability real not null check (suborder_probability between 0 and 1),
     box text not null check (json_valid(box)),
+    body_box text not null check (json_valid(body_box)),
     other_boxes text not null check (json_valid(other_boxes)),
     view text not null,
     p_dorsal real not null, p_lateral real not null, p_anterior real not null,
@@ -252,13 +253,26 @@ create table sightings (
     best_dorsal text not null, best_lateral text not null,
     first_received text not null,
     frozen_at text,
-    superseded_by text references sightings (identifier)
+    action_id integer references actions (id) -- the split that made it, if one did
 ) strict;
+create table sighting_succession ( -- a frozen sighting that was split, or merged into an older one
+    old text not null references sightings (identifier),
+    new text not null references sightings (identifier),
+    action_id integer not null references actions (id),
+    primary key (old, new, action_id)
+) strict;
+create view known_sightings as
+    select s.*, (select min(new) from sighting_succession x where x.old = s.identifier
+                 and x.action_id in (select id from live_actions)) as superseded_by
+    from sightings s
+    where s.action_id is null or s.action_id in (select id from live_actions);
+create index sightings_by_observer on sightings (observer_id);
 create table sighting_photos (
     sighting_id integer not null references sightings (id),
     photo text not null references photos (sha256),
     animal integer not null default 1,
     position integer not null,
+    action_id integer references actions (id), -- the merge that brought it, if one did
     primary key (sighting_id, photo, animal)
 ) strict;
 create index sighting_photos_by_photo on sighting_photos (photo);
@@ -361,6 +375,10 @@ create table matches ( -- derived
     likelihood real not null check (likelihood >= 0),
     share real not null check (share between 0 and 1),
     reason text not null,
+    breeding_evidence text not null,
+    exuviae_count integer not null check (exuviae_count >= 0),
+    exuviae_years text not null check (json_valid(exuviae_years)),
+    kernel text not null,
     primary key (sighting, location_id)
 ) strict;
 create table exports (

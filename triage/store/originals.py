@@ -92,3 +92,9 @@ def remove(folder: Path, name: str) -> None:
         with contextlib.suppress(OSError):
             path.chmod(stat.S_IRUSR | stat.S_IWUSR)
         path.unlink()
+
+
+def file_digest_of(path: Path) -> str:
+    """SHA-256 of a file on the disk, read in portions."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

@@ -89,6 +89,7 @@ def save_examination(
     values.update(
         photo=photo.sha256,
         box=json.dumps(measurement.box),
+        body_box=json.dumps(measurement.body_box),
         other_boxes=json.dumps(measurement.other_boxes),
         reasons=json.dumps(measurement.reasons, ensure_ascii=False),
         colours=json.dumps(list(colours)),
@@ -285,6 +286,7 @@ def group_evidence(survey: Survey, photo: str) -> str:
 def _measurement(row: sqlite3.Row) -> Measurement:
     values = {field.name: row[field.name] for field in dataclasses.fields(Measurement)}
     values["box"] = tuple(json.loads(values["box"]))
+    values["body_box"] = tuple(json.loads(values["body_box"]))
     values["other_boxes"] = tuple(tuple(box) for box in json.loads(values["other_boxes"]))
     values["reasons"] = tuple(json.loads(values["reasons"]))
     return Measurement(**values)

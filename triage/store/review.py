@@ -49,7 +49,7 @@ _FACTS = (
 def every(survey: Survey, *, superseded: bool = False) -> list[SightingRow]:
     """All sightings by identifier; those merged into another only when asked for."""
     where = "" if superseded else "where superseded_by is null"
-    return _load(survey, f"select * from sightings {where} order by identifier", ())
+    return _load(survey, f"select * from known_sightings {where} order by identifier", ())
 
 
 def find(survey: Survey, text: str) -> SightingRow:
@@ -62,7 +62,7 @@ def find(survey: Survey, text: str) -> SightingRow:
     """
     rows = _load(
         survey,
-        "select * from sightings where identifier like ? order by identifier",
+        "select * from known_sightings where identifier like ? order by identifier",
         (text.replace("%", "").replace("_", "") + "%",),
     )
     if len(rows) != 1:
@@ -74,11 +74,11 @@ def find(survey: Survey, text: str) -> SightingRow:
     return rows[0]
 
 
-def save(survey: Survey, sighting: SightingRow) -> None:
-    """Insert a sighting with its photos."""
+def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) -> None:
+    """Insert a sighting with its photos; ``action`` is the split that made it."""
     marks = ", ".join("?" * 17)
     cursor = survey.connection.execute(
-        f"insert into sightings (identifier, {_FACTS}, frozen_at, superseded_by) values ({marks})",
+        f"insert into sightings (identifier, {_FACTS}, frozen_at, action_id) values ({marks})",
         (
             sighting.identifier,
             sighting.observer,
@@ -96,7 +96,7 @@ def save(survey: Survey, sighting: SightingRow) -> None:
             sighting.best_lateral,
             sighting.first_received,
             sighting.frozen_at or None,
-            sighting.superseded_by or None,
+            action,
         ),
     )
     _save_members(survey, int(cursor.lastrowid or 0), sighting.members)
@@ -122,30 +122,40 @@ def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
     )
 
 
-def unfreeze(survey: Survey, identifier: str) -> None:
-    """Give a sighting back to the proposals: its only determination was taken back."""
+def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
+    """Append that a frozen sighting was split into another, or merged into it."""
     survey.connection.execute(
-        "update sightings set frozen_at = null where identifier = ? and not exists"
-        " (select 1 from determinations d where d.sighting = ?) and not exists"
-        " (select 1 from exports e where e.sighting = ?)",
-        (identifier, identifier, identifier),
+        "insert into sighting_succession (old, new, action_id) values (?, ?, ?)",
+        (old, new, action),
     )
 
 
-def supersede(survey: Survey, old: str, new: str | None) -> None:
-    """Record that a frozen sighting was merged into, or split into, another; None takes it back."""
-    survey.connection.execute(
-        "update sightings set superseded_by = ? where identifier = ?", (new, old)
-    )
+def predecessors(survey: Survey) -> dict[str, list[str]]:
+    """By sighting: those it took the place of, over any number of steps."""
+    before: dict[str, list[str]] = {}
+    for row in survey.connection.execute(
+        "select s.old, s.new from sighting_succession s join live_actions a on a.id = s.action_id"
+        " order by s.old"
+    ):
+        before.setdefault(row["new"], []).append(row["old"])
+    found: dict[str, list[str]] = {}
+    for new in before:
+        todo, seen = list(before[new]), []
+        while todo:
+            one = todo.pop(0)
+            if one not in seen:
+                seen.append(one)
+                todo += before.get(one, [])
+        found[new] = seen
+    return found
 
 
-def set_members(survey: Survey, identifier: str, members: Sequence[Member]) -> None:
-    """Change which photos a frozen sighting holds, after a person said so."""
+def add_members(survey: Survey, identifier: str, members: Sequence[Member], *, action: int) -> None:
+    """Append photos to a frozen sighting, after a person merged them in."""
     row = survey.connection.execute(
         "select id from sightings where identifier = ?", (identifier,)
     ).fetchone()
-    survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row[0],))
-    _save_members(survey, row[0], members)
+    _save_members(survey, row[0], members, start=1000, action=action)
 
 
 def propose_change(survey: Survey, sighting: str, change: str) -> None:
@@ -293,10 +303,21 @@ def newest_heads(survey: Survey) -> bytes | None:
     return row[0] if row else None
 
 
-def _save_members(survey: Survey, row: int, members: Sequence[Member]) -> None:
+def _save_members(
+    survey: Survey,
+    row: int,
+    members: Sequence[Member],
+    *,
+    start: int = 0,
+    action: int | None = None,
+) -> None:
     survey.connection.executemany(
-        "insert into sighting_photos (sighting_id, photo, animal, position) values (?, ?, ?, ?)",
-        [(row, photo, animal, place) for place, (photo, animal) in enumerate(members)],
+        "insert or replace into sighting_photos (sighting_id, photo, animal, position, action_id)"
+        " values (?, ?, ?, ?, ?)",
+        [
+            (row, photo, animal, place, action)
+            for place, (photo, animal) in enumerate(members, start)
+        ],
     )
 
 
@@ -306,7 +327,10 @@ def _load(survey: Survey, query: str, values: Sequence[object]) -> list[Sighting
         return []
     members: dict[int, list[Member]] = {row["id"]: [] for row in rows}
     several = len(rows) > 1
-    members_query = "select * from sighting_photos" + ("" if several else " where sighting_id = ?")
+    members_query = (
+        "select * from sighting_photos where (action_id is null or action_id in"
+        " (select id from live_actions))" + ("" if several else " and sighting_id = ?")
+    )
     for row in survey.connection.execute(
         members_query + " order by sighting_id, position", () if several else (rows[0]["id"],)
     ):

@@ -48,7 +48,7 @@ class QueueSettings(_Section):
     """How the queue is ordered; docs/queue.md has the formula."""
 
     both_views_gain: float = Field(default=0.5, ge=0)
-    days_to_rise: float = Field(default=60, gt=0)
+    days_to_rise: float = Field(default=365, gt=0)
     same_sender_damping: float = Field(default=0.25, ge=0)
 
 
@@ -61,7 +61,11 @@ class DeterminationSettings(_Section):
 class MatchingSection(_Section):
     """The weights of matching; docs/matching.md has the sources."""
 
-    none_weight: float | None = Field(default=None, gt=0)
+    unknown_sites_per_square_kilometre: float = Field(default=0.1, gt=0)
+    movement_scale: float = Field(default=1.0, gt=0)
+    exuviae_last_days: int = Field(default=42, ge=0)
+    least_share: float = Field(default=0.01, ge=0, lt=0.5)
+    most_sites: int = Field(default=12, ge=1)
 
 
 class PublishingSettings(_Section):
@@ -70,6 +74,7 @@ class PublishingSettings(_Section):
     release_precision_degrees: float = Field(default=0.001, gt=0, le=1)
     occurrence_status: Literal["detected", "present"] = "detected"
     basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
+    private_home_precision_degrees: float = Field(default=0.01, gt=0, le=1)
     licence: str = ""
     default_photo_licence: str = ""
 
@@ -111,14 +116,22 @@ least_odonate = 0.5             # 0 to 1: below it a photo makes no sighting by 
 
 [queue]
 both_views_gain = 0.5           # what a good back view and a good side view add together
-days_to_rise = 60               # days of waiting that are worth as much as a perfect photo
+days_to_rise = 365              # days of waiting that are worth as much as a perfect photo
 same_sender_damping = 0.25      # each further sighting of one sender counts less by this
 
 [determinations]
 independent = 1                 # how many determiners must agree before a sighting is determined
 
+[matching]
+unknown_sites_per_square_kilometre = 0.1 # waters nobody has searched yet; docs/matching.md
+movement_scale = 1.0            # multiplies every distance of every movement kernel
+exuviae_last_days = 42          # days that skins last on the shore
+least_share = 0.01              # 0 to 1: likelier explanations are listed
+most_sites = 12                 # sites listed for one sighting
+
 [publishing]
-release_precision_degrees = 0.001
+release_precision_degrees = 0.001 # degrees: the grid of released coordinates
+private_home_precision_degrees = 0.01 # degrees: the grid for homes and gardens
 occurrence_status = "detected"  # detected (Darwin Core of 2026-05-26) or present (before)
 basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
 licence = ""                    # of the data, as a URI

@@ -1,0 +1,33 @@
+"""What all tests share: a fixed clock, and the rule about skips."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from datetime import UTC, datetime
+
+import pytest
+
+FORBID_SKIPS = os.environ.get("TRIAGE_FORBID_SKIPS") == "1"
+ALLOWED_SKIPS = ("torch is not installed",)  # the training extra is no part of the product
+NOW = datetime(2026, 9, 1, 12, 0, tzinfo=UTC)
+
+_forbidden: list[str] = []
+
+
+@pytest.fixture(scope="session")
+def now() -> datetime:
+    """A moment after the demo's season."""
+    return NOW
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) -> Iterator[None]:
+    outcome = yield
+    report = outcome.get_result()  # type: ignore[attr-defined]
+    if FORBID_SKIPS and report.skipped and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+        if not any(allowed in reason for allowed in ALLOWED_SKIPS):
+            _forbidden.append(f"{item.nodeid}: {reason}")
+            report.outcome = "failed"
+            report.longrepr = f"skips are forbidden here: {reason}"

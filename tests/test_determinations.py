@@ -1,0 +1,123 @@
+"""Which determination is accepted: the rules of docs/determinations.md, case by case."""
+
+from __future__ import annotations
+
+from triage.determinations import Accepted, Determination, accepted
+
+LINES = {
+    "Aeshna mixta": [("species", "Aeshna mixta"), ("genus", "Aeshna"), ("family", "Aeshnidae")],
+    "Aeshna cyanea": [("species", "Aeshna cyanea"), ("genus", "Aeshna"), ("family", "Aeshnidae")],
+    "Aeshna": [("genus", "Aeshna"), ("family", "Aeshnidae")],
+    "Lestes sponsa": [("species", "Lestes sponsa"), ("genus", "Lestes"), ("family", "Lestidae")],
+}
+
+
+def said(
+    who: str, name: str = "", at: str = "2026-07-01T10:00:00Z", **more: object
+) -> Determination:
+    values: dict[str, object] = {
+        "identifier": f"{who}{at}{name}",
+        "sighting": "s",
+        "outcome": "determined" if name else "cannot tell",
+        "scientific_name": name,
+        "identified_by": who,
+        "date_identified": at,
+    }
+    return Determination(**{**values, **more})  # type: ignore[arg-type]
+
+
+def stand(*determinations: Determination, needed: int = 1, care: str = "") -> Accepted:
+    return accepted(
+        determinations,
+        lineage=lambda name: LINES[name],
+        needed=needed,
+        extra_care=lambda name: care if name == "Aeshna mixta" else "",
+    )
+
+
+def test_nothing_said_is_queued():
+    assert stand().state == "queued"
+
+
+def test_one_determiner_settles_a_sighting():
+    found = stand(said("A", "Aeshna mixta"))
+    assert (found.state, found.scientific_name, found.taxon_rank) == (
+        "determined",
+        "Aeshna mixta",
+        "species",
+    )
+
+
+def test_asking_for_a_second_opinion_keeps_it_open_until_another_looks():
+    asked = said("A", "Aeshna mixta", second_opinion=True)
+    assert stand(asked).state == "second opinion"
+    assert stand(asked).scientific_name == "Aeshna mixta"
+    assert stand(asked, said("B", "Aeshna mixta")).state == "determined"
+
+
+def test_a_taxon_that_needs_care_needs_two():
+    found = stand(said("A", "Aeshna mixta"), care="outside its season")
+    assert (found.state, found.reason) == ("second opinion", "outside its season")
+    both = stand(said("A", "Aeshna mixta"), said("B", "Aeshna mixta"), care="outside its season")
+    assert both.state == "determined"
+
+
+def test_a_survey_may_ask_for_two_of_everything():
+    assert stand(said("A", "Aeshna mixta"), needed=2).state == "second opinion"
+    assert stand(said("A", "Aeshna mixta"), said("B", "Aeshna mixta"), needed=2).state == (
+        "determined"
+    )
+
+
+def test_disagreement_falls_back_to_the_common_coarser_name():
+    found = stand(said("A", "Aeshna mixta"), said("B", "Aeshna cyanea"))
+    assert (found.state, found.scientific_name, found.taxon_rank) == (
+        "second opinion",
+        "Aeshna",
+        "genus",
+    )
+
+
+def test_a_third_determiner_decides_a_disagreement():
+    found = stand(said("A", "Aeshna mixta"), said("B", "Aeshna cyanea"), said("C", "Aeshna mixta"))
+    assert (found.state, found.scientific_name) == ("determined", "Aeshna mixta")
+
+
+def test_a_coarser_name_is_no_dissent():
+    found = stand(said("A", "Aeshna mixta"), said("B", "Aeshna"))
+    assert (found.state, found.scientific_name) == ("determined", "Aeshna mixta")
+
+
+def test_names_without_anything_in_common_leave_no_name():
+    found = stand(said("A", "Aeshna mixta"), said("B", "Lestes sponsa"))
+    assert (found.state, found.scientific_name) == ("second opinion", "")
+
+
+def test_a_determiner_may_change_their_mind():
+    found = stand(said("A", "Aeshna mixta"), said("A", "Aeshna cyanea", at="2026-07-02T10:00:00Z"))
+    assert (found.state, found.scientific_name) == ("determined", "Aeshna cyanea")
+
+
+def test_cannot_tell_makes_it_undeterminable_with_the_reason():
+    found = stand(said("A", reason="wings folded"))
+    assert (found.state, found.reason) == ("undeterminable", "wings folded")
+
+
+def test_a_name_stands_beside_somebody_who_cannot_tell():
+    assert stand(said("A", reason="too far"), said("B", "Aeshna mixta")).state == "determined"
+
+
+def test_not_an_adult_sets_it_aside():
+    found = stand(said("A", outcome="not an adult", reason="an exuvia"))
+    assert (found.state, found.reason) == ("set aside", "not an adult: an exuvia")
+
+
+def test_a_qualifier_stands_only_while_everybody_who_names_the_taxon_has_it():
+    doubtful = said("A", "Aeshna mixta", qualifier="cf.")
+    assert stand(doubtful).qualifier == "cf."
+    assert stand(doubtful, said("B", "Aeshna mixta")).qualifier == ""
+
+
+def test_the_order_of_the_determinations_changes_nothing():
+    three = [said("A", "Aeshna mixta"), said("B", "Aeshna cyanea"), said("C", "Aeshna")]
+    assert stand(*three) == stand(*reversed(three))

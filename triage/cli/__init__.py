@@ -1,0 +1,44 @@
+"""Words typed by a person in, a call of the pipeline and its outcome in words out.
+
+Exit codes: 0 done; 1 something is wrong and the message says what to do; 2 the command was
+mistyped; 130 interrupted, the next run goes on.
+"""
+
+from __future__ import annotations
+
+import sys
+
+EXIT_PROBLEM = 1
+EXIT_INTERRUPTED = 130
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code; errors a person can act on are shown as such."""
+    from triage.cli import evidence, intake, publishing, reviewing, upkeep
+    from triage.cli.app import app
+    from triage.errors import TriageError
+
+    for module in (intake, reviewing, evidence, publishing, upkeep):
+        assert module.__doc__  # imported for the commands it registers
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # Names and places must not stop the program on a console of another encoding.
+            stream.reconfigure(errors="replace")
+    try:
+        app(args=arguments, standalone_mode=True)
+    except TriageError as error:
+        print(f"triage: {error}", file=sys.stderr)
+        return EXIT_PROBLEM
+    except KeyboardInterrupt:
+        print("\ntriage: stopped. Run the same command again to go on.", file=sys.stderr)
+        return EXIT_INTERRUPTED
+    except BrokenPipeError:
+        return EXIT_PROBLEM
+    except SystemExit as done:
+        return done.code if isinstance(done.code, int) else EXIT_PROBLEM
+    return 0
+
+
+def entry_point() -> None:
+    """What the installed command calls."""
+    sys.exit(main())

@@ -1,0 +1,68 @@
+"""The command line's root: its order of commands, the options that many share, opening a survey."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from triage.store.connection import Survey
+
+ORDER = [
+    "init", "run", "demo",
+    "sites", "visits", "lots", "checklist", "scores", "measurements",
+    "receive", "examine", "inbox", "settle", "replies", "people", "forget",
+    "copies", "measure",
+    "sightings", "queue", "determine", "correct",
+    "match", "evidence", "priorities", "report", "export",
+    "undo", "log", "audit", "bench",
+]  # fmt: skip
+
+
+class _InOrder(typer.core.TyperGroup):
+    """Lists the commands in the order of the work."""
+
+    def list_commands(self, context: object) -> list[str]:
+        """Known commands in the order of the work, any other after them."""
+        del context
+        known = [name for name in ORDER if name in self.commands]
+        return known + sorted(self.commands.keys() - set(known))
+
+
+app = typer.Typer(
+    cls=_InOrder,
+    name="triage",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Mail in, sightings ranked, determinations recorded, breeding sites matched, data out.",
+)
+
+SurveyOption = Annotated[
+    Path, typer.Option("--survey", help="The survey folder (default: the current folder).")
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
+ByOption = Annotated[str, typer.Option("--by", help="Who says so; it stands in the log.")]
+ProcessesOption = Annotated[
+    int | None, typer.Option("--processes", min=1, help="Processes to use (default: all cores).")
+]
+
+
+def now() -> datetime:
+    """The one clock of the command line."""
+    return datetime.now(UTC)
+
+
+@contextmanager
+def opened(folder: Path) -> Iterator[Survey]:
+    """Open the survey in this folder."""
+    from triage.store.connection import open_survey
+
+    with open_survey(folder) as survey:
+        yield survey

@@ -1,0 +1,127 @@
+"""The analyst's imports and matching: sites, visits, lots, checklist, scores, measurements."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+if TYPE_CHECKING:
+    from triage.pipeline.tables import ImportOutcome
+
+Table = Annotated[Path, typer.Argument(help="A table (CSV); docs/tables.md lists its columns.")]
+OptionalTable = Annotated[
+    Path | None, typer.Argument(help="A table (CSV); without it, what is known is listed.")
+]
+
+
+@app.command()
+def sites(
+    file: OptionalTable = None,
+    survey: SurveyOption = HERE,
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """Import or list sites. Example: triage sites sites.csv."""
+    from triage.pipeline import tables
+
+    if file is None:
+        with opened(survey) as here:
+            found = tables.listed_sites(here)
+        if json:
+            say.as_json(found)
+            return
+        say.table(
+            ["site", "locality", "latitude", "longitude", "uncertainty"],
+            [
+                [
+                    one.location_id,
+                    one.locality,
+                    f"{one.decimal_latitude:.5f}",
+                    f"{one.decimal_longitude:.5f}",
+                    f"{one.coordinate_uncertainty_in_meters:.0f} m",
+                ]
+                for one in found
+            ],
+        )
+        return
+    _imported(survey, file, tables.import_sites, by, json)
+
+
+@app.command()
+def visits(
+    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
+) -> None:
+    """Import visits, also those that found nothing. Example: triage visits visits.csv."""
+    from triage.pipeline import tables
+
+    _imported(survey, file, tables.import_visits, by, json)
+
+
+@app.command()
+def lots(
+    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
+) -> None:
+    """Import exuviae lots by their lot number. Example: triage lots lots.csv."""
+    from triage.pipeline import tables
+
+    _imported(survey, file, tables.import_lots, by, json)
+
+
+@app.command()
+def checklist(
+    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
+) -> None:
+    """Import the taxa that the survey accepts. Example: triage checklist checklist.csv."""
+    from triage.pipeline import tables
+
+    _imported(survey, file, tables.import_checklist, by, json)
+
+
+@app.command()
+def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
+    """Link every sighting to exuviae sites. Example: triage match."""
+    from triage.pipeline import publish
+
+    with opened(survey) as here:
+        matches = publish.match(here)
+    if json:
+        say.as_json(matches)
+        return
+    say.table(
+        ["sighting", "site", "distance", "taxon", "share", "why"],
+        [
+            [
+                one.sighting,
+                one.location_id or "none of them",
+                f"{one.distance:.0f} m" if one.distance is not None else "-",
+                one.taxon_agreement,
+                f"{one.share:.2f}",
+                one.reason,
+            ]
+            for one in matches
+        ],
+    )
+
+
+def _imported(
+    survey: Path,
+    file: Path,
+    read: Callable[..., ImportOutcome],
+    by: str,
+    json: bool,
+) -> None:
+    moment: datetime = now()
+    with opened(survey) as here:
+        outcome = read(here, file, by=by, now=moment)
+    if json:
+        say.as_json(outcome)
+    else:
+        say.import_outcome(outcome)

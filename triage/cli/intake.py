@@ -1,0 +1,262 @@
+"""The coordinator's commands: a survey made, mail received and examined, the inbox cleared."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+
+HERE = Path()
+Sources = Annotated[
+    list[Path], typer.Argument(help="Folders, .eml, mbox, Maildir or .zip of any of these.")
+]
+
+
+@app.command()
+def init(
+    survey: SurveyOption = HERE,
+    title: Annotated[str, typer.Option(help="The survey's name.")] = "",
+) -> None:
+    """Make a survey folder. Example: triage init --survey linnet --title "Linnet Water Survey"."""
+    from triage.store.connection import SETTINGS, create_survey, is_survey
+
+    existed = is_survey(survey)
+    create_survey(survey, title=title)
+    say.line(f"{survey}: {'already a survey' if existed else 'made'}; settings in {SETTINGS}")
+
+
+@app.command()
+def receive(
+    sources: Annotated[
+        list[Path] | None, typer.Argument(help="Folders, .eml, mbox, Maildir or .zip.")
+    ] = None,
+    survey: SurveyOption = HERE,
+    explain: Annotated[
+        str, typer.Option(help="Say what became of every part of this message.")
+    ] = "",
+    imap: Annotated[
+        str, typer.Option(help="Read a mailbox, as user@host or user@host:port; it is not changed.")
+    ] = "",
+    imap_folder: Annotated[str, typer.Option(help="The mailbox's folder.")] = "INBOX",
+    password_from: Annotated[
+        str,
+        typer.Option(help="keyring, env:NAME or command:LINE; never typed here."),
+    ] = "keyring",
+    token: Annotated[
+        bool, typer.Option(help="What --password-from gives is an OAuth2 access token.")
+    ] = False,
+    json: JsonOption = False,
+) -> None:
+    """Take in mail and photos; what is known adds nothing. Example: triage receive inbox.mbox."""
+    from triage.pipeline import receive as stage
+
+    with opened(survey) as here:
+        if explain:
+            lines = stage.explain(here, explain)
+            say.lines(lines, json=json)
+            return
+        with say.progress_bars() as progress:
+            if imap:
+                outcome = stage.take_in_mailbox(
+                    here,
+                    address=imap,
+                    folder=imap_folder,
+                    secret_from=password_from,
+                    is_token=token,
+                    now=now(),
+                    progress=progress,
+                )
+            else:
+                outcome = stage.take_in(here, sources or [], now=now(), progress=progress)
+    if json:
+        say.as_json(outcome)
+        return
+    say.line(
+        f"{outcome.received} message(s) received, {outcome.known_before} known before,"
+        f" {outcome.photos} photo(s) to examine"
+    )
+    for kind, count in sorted(outcome.parts.items()):
+        say.line(f"  {count} part(s): {kind}")
+    for origin, problem in outcome.unreadable:
+        say.line(f"  not read: {origin}: {problem}")
+
+
+@app.command()
+def examine(
+    survey: SurveyOption = HERE,
+    processes: ProcessesOption = None,
+    learn: Annotated[
+        bool, typer.Option(help="Refit views to this survey's corrections; kept only if better.")
+    ] = False,
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """Look at new photos and texts; goes on where it stopped. Example: triage examine."""
+    from triage.pipeline import examine as stage
+
+    with opened(survey) as here, say.progress_bars() as progress:
+        if learn:
+            from triage.pipeline import learning
+
+            report = learning.learn(here, by=by, now=now())
+            say.lines(report.lines, json=json)
+        outcome = stage.examine(here, now=now(), processes=processes, progress=progress)
+    if json:
+        if not learn:
+            say.as_json(outcome)
+        return
+    say.line(
+        f"{outcome.photos} photo(s) examined, {outcome.failures} unreadable;"
+        f" {outcome.links} new link(s) between photos; {outcome.sightings} sighting(s) proposed;"
+        f" {outcome.messages_open} message(s) need a human"
+    )
+
+
+@app.command()
+def inbox(
+    survey: SurveyOption = HERE,
+    files: Annotated[str, typer.Option(help="Say where the kept files of this message lie.")] = "",
+    json: JsonOption = False,
+) -> None:
+    """What needs a human, worst first, each with its fix. Example: triage inbox."""
+    from triage.pipeline import inbox as stage
+
+    with opened(survey) as here:
+        if files:
+            listed = stage.kept_files(here, files)
+            say.lines([" ".join(one) for one in listed], json=json)
+            return
+        entries = stage.entries(here)
+    if json:
+        say.as_json(entries)
+        return
+    if not entries:
+        say.line("The inbox is clear: every message is settled, or set aside with its reason.")
+        return
+    for entry in entries:
+        message = entry.message
+        who = message.sender_name or message.sender_address or message.origin
+        say.line(
+            f"{message.identifier[:10]}  {message.state}  {who}  {message.sent_at[:10]}"
+            f"  {message.subject}"
+        )
+        if message.state == "waiting":
+            say.line(f"    {message.state_reason}")
+        for need in entry.needs if message.state == "open" else ():
+            say.line(f"    {need.kind}: {need.text}")
+            say.line(f"        {need.fix}")
+    open_count = sum(entry.message.state == "open" for entry in entries)
+    say.line(f"{open_count} open, {len(entries) - open_count} waiting for their sender")
+
+
+@app.command()
+def settle(
+    messages: Annotated[list[str], typer.Argument(help="Identifiers; the first digits do.")],
+    survey: SurveyOption = HERE,
+    site: Annotated[str, typer.Option(help="The site (identifier or name).")] = "",
+    date: Annotated[str, typer.Option(help="YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST.")] = "",
+    correct_camera: Annotated[
+        str, typer.Option(help="What to add to the camera's clock: +1h, -30m, +86308s, +1d2h.")
+    ] = "",
+    set_aside: Annotated[str, typer.Option(help="Why nothing further is done.")] = "",
+    ask: Annotated[
+        str, typer.Option(help="Draft a question: place, date, publish, original or identity.")
+    ] = "",
+    accept: Annotated[bool, typer.Option(help="It is right as it is.")] = False,
+    from_sender: Annotated[
+        bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
+    ] = False,
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """Settle messages. Example: triage settle 3fa91c --site "Heron Mere" --date 2026-06-14."""
+    from triage.pipeline import inbox as stage
+    from triage.pipeline.durations import seconds_of
+
+    settlement = stage.Settlement(
+        site=site,
+        date=date,
+        camera_offset_seconds=seconds_of(correct_camera) if correct_camera else None,
+        set_aside=set_aside,
+        ask=ask,
+        accept=accept,
+    )
+    with opened(survey) as here:
+        wanted = stage.open_of_senders(here, messages) if from_sender else messages
+        rows = stage.settle(here, wanted, settlement, by=by, now=now())
+        left = stage.entries(here)
+    if json:
+        say.as_json(rows)
+        return
+    for row in rows:
+        say.line(f"{row.identifier[:10]}  {row.state}: {row.state_reason}")
+    if not left:
+        say.line("The inbox is clear.")
+
+
+@app.command()
+def replies(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
+    """List drafted questions and their answers; nothing is ever sent. Example: triage replies."""
+    from triage.pipeline import inbox as stage
+
+    with opened(survey) as here:
+        drafts = stage.drafts(here)
+    if json:
+        say.as_json(drafts)
+        return
+    if not drafts:
+        say.line("No question has been drafted.")
+    for draft in drafts:
+        answered = "answered" if draft.answered else "not answered yet"
+        say.line(f"{draft.code}  {draft.what}  message {draft.message[:10]}  {answered}")
+        say.line(f"    {draft.path}")
+
+
+@app.command()
+def people(
+    survey: SurveyOption = HERE,
+    same: Annotated[
+        tuple[str, str] | None, typer.Option(help="Two addresses that are one person's.")
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
+    from triage.pipeline import persons
+
+    with opened(survey) as here:
+        if same:
+            persons.join(here, *same, now=now())
+        everybody = persons.everybody(here)
+    if json:
+        say.as_json(everybody)
+        return
+    say.table(
+        ["code", "name", "addresses", "publication", "licence"],
+        [
+            [p.code, p.name or "-", ", ".join(p.addresses) or "-", p.publish, p.licence or "-"]
+            for p in everybody
+        ],
+    )
+
+
+@app.command()
+def forget(
+    person: Annotated[str, typer.Argument(help="An address, or the code of a person.")],
+    survey: SurveyOption = HERE,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask again.")] = False,
+) -> None:
+    """Remove a person's mail, name and contact for good. Example: triage forget a@example.org."""
+    from triage.pipeline import persons
+
+    if not yes:
+        typer.confirm(
+            "Their mail is deleted and cannot be brought back; records stay under a code. Go on?",
+            abort=True,
+        )
+    with opened(survey) as here:
+        outcome = persons.forget(here, person, now=now())
+    say.line(f"{outcome.code}: {outcome.messages} message(s) removed, records stay under the code")

@@ -1,0 +1,38 @@
+"""The analyst's commands: exports, and what they are made from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+
+@app.command()
+def export(
+    to: Annotated[Path, typer.Option("--to", help="A folder that does not exist yet.")],
+    survey: SurveyOption = HERE,
+    internal: Annotated[
+        bool, typer.Option(help="Exact places and names, for the survey's own eyes only.")
+    ] = False,
+    json: JsonOption = False,
+) -> None:
+    """Write tables and a Darwin Core Archive. Example: triage export --to linnet-2026."""
+    from triage.pipeline import publish
+
+    with opened(survey) as here:
+        outcome = publish.export(here, to, internal=internal, now=now())
+    if json:
+        say.as_json(outcome)
+        return
+    say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
+    for name, count in outcome.counts:
+        say.line(f"  {count} row(s) in {name}")
+    for text in outcome.withheld:
+        say.line(f"  withheld: {text}")
+    for text in outcome.problems:
+        say.line(f"  problem: {text}")

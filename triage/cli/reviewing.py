@@ -1,0 +1,260 @@
+"""The determiner's commands: loose photos, sightings, the queue, determinations, corrections."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recursive).")]
+
+
+@app.command()
+def copies(paths: Paths, json: JsonOption = False) -> None:
+    """Group loose photos into copies and bursts. Example: triage copies photos --json."""
+    from triage.pipeline.copies import group_files
+
+    found = group_files(paths)
+    if json:
+        say.as_json(found)
+        return
+    for group in found["groups"]:
+        say.line(f"{group['kind']}: {len(group['files'])} files, best {group['best']}")
+        say.line(f"    {group['evidence']}")
+        for name in group["files"]:
+            say.line(f"    {name}")
+    say.line(f"{len(found['groups'])} group(s)")
+
+
+@app.command()
+def measure(
+    paths: Paths,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    json: JsonOption = False,
+    processes: ProcessesOption = None,
+) -> None:
+    """Examine loose photos without a survey. Example: triage measure photos --csv measured.csv."""
+    from triage.pipeline.measure import measure_paths, write_csv, write_json
+
+    with say.progress_bars() as progress:
+        rows = list(
+            measure_paths(
+                paths,
+                processes=processes,
+                progress=lambda done, total: progress("examining", done, total),
+            )
+        )
+    if csv is not None:
+        with csv.open("w", encoding="utf-8", newline="") as file:
+            write_csv(rows, file)
+        say.note(f"{len(rows)} photo(s) written to {csv}")
+    if json:
+        write_json(rows, sys.stdout)
+    elif csv is None:
+        for row in rows:
+            say.line(
+                f"{row['file']}: {row['problem']}"
+                if row["problem"]
+                else f"{row['file']}: odonate {row['odonate']}, {row['suborder']}, {row['view']},"
+                f" focus {row['focus']}, {row['insect_px']} px, usability {row['usability']}"
+            )
+
+
+@app.command()
+def sightings(
+    what: Annotated[
+        str, typer.Argument(help="list, split, merge, add, set-aside or put-back.")
+    ] = "list",
+    which: Annotated[
+        list[str] | None,
+        typer.Argument(help="split SIGHTING PHOTO...; merge SIGHTING SIGHTING...; add PHOTO."),
+    ] = None,
+    survey: SurveyOption = HERE,
+    reason: Annotated[str, typer.Option(help="For set-aside: why.")] = "",
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
+    from triage.errors import UnknownError
+    from triage.pipeline import review
+
+    names = which or []
+    with opened(survey) as here:
+        if what == "split" and len(names) >= 2:
+            review.split(here, names[0], names[1:], by=by, now=now())
+        elif what == "merge" and len(names) >= 2:
+            review.merge(here, names, by=by, now=now())
+        elif what == "add" and len(names) == 1:
+            say.note(f"sighting {review.add_animal(here, names[0], by=by, now=now())}")
+        elif what in ("set-aside", "put-back") and len(names) == 1:
+            back = what == "put-back"
+            review.set_aside(here, names[0], reason, by=by, now=now(), back=back)
+        elif what != "list" or names:
+            raise UnknownError(
+                "the words do not fit together",
+                failing=" ".join([what, *names]),
+                next_step="See 'triage sightings --help'.",
+            )
+        found = review.sightings(here)
+    if json:
+        say.as_json(found)
+        return
+    say.table(
+        ["sighting", "state", "date", "place", "name", "photos"],
+        [
+            [
+                one.identifier,
+                one.state,
+                one.event_date or "-",
+                one.locality or place_text(one.decimal_latitude, one.decimal_longitude),
+                " ".join(p for p in (one.qualifier, one.scientific_name) if p) or "-",
+                ", ".join(photo[:10] for photo in one.photos),
+            ]
+            for one in found
+        ],
+    )
+
+
+def place_text(latitude: float | None, longitude: float | None) -> str:
+    """Coordinates in degrees, or a dash."""
+    return f"{latitude:.5f}, {longitude:.5f}" if latitude is not None else "-"
+
+
+@app.command()
+def queue(
+    survey: SurveyOption = HERE,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    html: Annotated[
+        Path | None, typer.Option("--html", help="Write a page that needs nothing else.")
+    ] = None,
+    for_determiner: Annotated[
+        str, typer.Option("--for", help="Leave out what this determiner has had.")
+    ] = "",
+    limit: Annotated[int, typer.Option(help="Show this many (0: all).")] = 0,
+    json: JsonOption = False,
+) -> None:
+    """Sightings most worth a look first, with reasons. Example: triage queue --html queue.html."""
+    from triage.pipeline import queue_views, review
+
+    with opened(survey) as here:
+        ranked = review.queue(here, now=now(), for_determiner=for_determiner)
+        ranked = ranked[:limit] if limit else ranked
+        if csv is not None:
+            queue_views.write_csv(ranked, csv)
+            say.note(f"{len(ranked)} sighting(s) written to {csv}")
+        if html is not None:
+            queue_views.write_html(here, ranked, html, now=now())
+            say.note(f"{len(ranked)} sighting(s) written to {html}")
+    if json:
+        say.as_json(queue_views.rows(ranked))
+    elif csv is None and html is None:
+        print_queue(ranked)
+
+
+def print_queue(ranked: list) -> None:  # type: ignore[type-arg]
+    """The queue as a table with its reasons."""
+    if not ranked:
+        say.line("The queue is empty: every sighting has its determination.")
+        return
+    say.table(
+        ["", "sighting", "score", "date", "place", "nearest exuviae sites", "reasons"],
+        [
+            [
+                f"{one.entry.position}.",
+                one.sighting.identifier,
+                f"{one.entry.score:.3f}",
+                one.sighting.event_date or "no date",
+                one.sighting.locality
+                or place_text(one.sighting.decimal_latitude, one.sighting.decimal_longitude),
+                ", ".join(f"{name} {metres:.0f} m" for name, metres, _ in one.nearest[:2]) or "-",
+                "; ".join(one.entry.reasons),
+            ]
+            for one in ranked
+        ],
+    )
+
+
+@app.command()
+def determine(
+    sighting: Annotated[str, typer.Argument(help="Its identifier; the first digits do.")] = "",
+    taxon: Annotated[str, typer.Argument(help="A name of the checklist, at any rank.")] = "",
+    survey: SurveyOption = HERE,
+    by: Annotated[str, typer.Option("--by", help="The determiner's name.")] = "",
+    qualifier: Annotated[str, typer.Option(help="Such as cf. or aff.")] = "",
+    sex: Annotated[Literal["", "female", "male"], typer.Option()] = "",
+    life_stage: Annotated[str, typer.Option(help="Such as adult or teneral.")] = "",
+    behavior: Annotated[str, typer.Option(help="Such as ovipositing or tandem.")] = "",
+    remarks: Annotated[str, typer.Option(help="The characters seen.")] = "",
+    second_opinion: Annotated[
+        bool, typer.Option("--second-opinion", help="Ask for somebody else's look.")
+    ] = False,
+    cannot_tell: Annotated[str, typer.Option(help="Why these photos do not show enough.")] = "",
+    not_an_adult: Annotated[str, typer.Option(help="What it is instead.")] = "",
+    from_table: Annotated[
+        Path | None, typer.Option("--from", help="A table with one determination a row.")
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """Record a determination. Example: triage determine 3f "Aeshna mixta" --by "Ida Brenn"."""
+    from triage.errors import UnknownError
+    from triage.pipeline import review
+    from triage.pipeline.determination_tables import determine_from_table
+
+    if not by and from_table is None:
+        raise UnknownError(
+            "a determination needs a determiner",
+            failing="--by",
+            next_step='Add --by "YOUR NAME".',
+        )
+    with opened(survey) as here:
+        if from_table is not None:
+            imported = determine_from_table(here, from_table, by=by, now=now())
+            say.as_json(imported) if json else say.import_outcome(imported)
+            return
+        statement = review.Statement(
+            taxon=taxon,
+            cannot_tell=cannot_tell,
+            not_an_adult=not_an_adult,
+            qualifier=qualifier,
+            sex=sex,
+            life_stage=life_stage,
+            behavior=behavior,
+            remarks=remarks,
+            second_opinion=second_opinion,
+        )
+        accepted = review.determine(here, sighting, statement, by=by, now=now())
+    if json:
+        say.as_json(accepted)
+        return
+    name = " ".join(p for p in (accepted.qualifier, accepted.scientific_name) if p)
+    say.line(f"{accepted.state}: {name or '-'} ({accepted.reason})")
+
+
+@app.command()
+def correct(
+    photo: Annotated[str, typer.Argument(help="The first digits of its digest.")],
+    survey: SurveyOption = HERE,
+    view: Annotated[str, typer.Option(help="dorsal, lateral, anterior, oblique, other.")] = "",
+    box: Annotated[str, typer.Option(help="x0,y0,x1,y1 as fractions of the upright image.")] = "",
+    time: Annotated[str, typer.Option(help="YYYY-MM-DD or YYYY-MM-DDTHH:MM.")] = "",
+    place: Annotated[str, typer.Option(help="A site, or latitude,longitude.")] = "",
+    publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
+    by: ByOption = "coordinator",
+) -> None:
+    """Correct what is measured or claimed of a photo. Example: triage correct 3fa --view dorsal."""
+    from triage.pipeline import review
+
+    given = {
+        "view": view, "box": box, "time": time, "place": place, "publication": publication,
+    }  # fmt: skip
+    with opened(survey) as here:
+        for field, value in given.items():
+            if value:
+                review.correct(here, photo, field=field, value=value, by=by, now=now())
+                say.line(f"{photo}: {field} {value}")

@@ -1,0 +1,100 @@
+"""Outcomes in, lines on the screen out: results on standard output, progress on standard error."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from triage.pipeline.progress import Progress
+    from triage.pipeline.tables import ImportOutcome
+
+
+def line(text: str = "") -> None:
+    """One line of a result."""
+    print(text)
+
+
+def lines(texts: Sequence[str], *, json: bool = False) -> None:
+    """Several lines of a result, or one JSON list."""
+    if json:
+        as_json(list(texts))
+        return
+    for text in texts:
+        line(text)
+
+
+def note(text: str) -> None:
+    """One line beside the result, on standard error."""
+    print(text, file=sys.stderr)
+
+
+def as_json(value: Any) -> None:
+    """One JSON document and nothing else."""
+    json.dump(_plain(value), sys.stdout, ensure_ascii=False, indent=1)
+    sys.stdout.write("\n")
+
+
+def _plain(value: Any) -> Any:
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: _plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple | set):
+        return [_plain(one) for one in value]
+    if isinstance(value, bytes):
+        return value.hex()
+    return value
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Columns wide enough for what they hold; the last one runs on."""
+    kept = [list(headings), *[[str(cell) for cell in row] for row in rows]]
+    widths = [max(len(row[i]) for row in kept) for i in range(len(headings))]
+    for row in kept:
+        cells = [cell.ljust(width) for cell, width in zip(row[:-1], widths[:-1], strict=True)]
+        print("  ".join([*cells, row[-1]]).rstrip())
+
+
+def import_outcome(outcome: ImportOutcome) -> None:
+    """What became of a table, with every refused row."""
+    unchanged = outcome.accepted - outcome.new - outcome.changed
+    line(
+        f"{outcome.file}: {outcome.new} new, {outcome.changed} changed, {unchanged} as before,"
+        f" {len(outcome.refused)} refused"
+    )
+    for row in outcome.refused:
+        line(f"  line {row.line}, {row.column}: {row.reason}")
+
+
+@contextmanager
+def progress_bars() -> Iterator[Progress]:
+    """Bars on standard error while work goes on; silent where nobody watches."""
+    from triage.pipeline.progress import silent
+
+    if not sys.stderr.isatty():
+        yield silent
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn
+    from rich.progress import Progress as Bars
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+    )
+    with Bars(*columns, console=Console(stderr=True), transient=True) as bars:
+        tasks: dict[str, Any] = {}
+
+        def show(what: str, done: int, total: int | None) -> None:
+            if what not in tasks:
+                tasks[what] = bars.add_task(what, total=total)
+            bars.update(tasks[what], completed=done, total=total)
+
+        yield show

@@ -1,0 +1,146 @@
+"""Commands for all of the work at once, and for looking after a survey."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+from triage.cli.reviewing import print_queue
+
+
+@app.command()
+def run(
+    sources: Annotated[list[Path], typer.Argument(help="Folders, .eml, mbox, Maildir or .zip.")],
+    survey: SurveyOption = HERE,
+    processes: ProcessesOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Receive, examine, group, match and print the queue. Example: triage run inbox.mbox."""
+    from triage.pipeline import queue_views, walk
+
+    with say.progress_bars() as progress:
+        outcome = walk.run(sources, survey, now=now(), processes=processes, progress=progress)
+    if json:
+        say.as_json(queue_views.rows(outcome.queue))
+        return
+    say_walk(outcome)
+    print_queue(outcome.queue)
+
+
+def say_walk(outcome) -> None:  # type: ignore[no-untyped-def]
+    """What a whole walk did, in a few lines."""
+    came = outcome.received
+    say.line(f"{came.received} message(s) received, {came.known_before} known before")
+    for origin, problem in came.unreadable:
+        say.line(f"  not read: {origin}: {problem}")
+    say.line(
+        f"{outcome.examined.photos} photo(s) examined, {outcome.examined.failures} unreadable;"
+        f" {outcome.examined.messages_open} message(s) need a human ('triage inbox')"
+    )
+    say.line(f"{outcome.matches} match(es) of sightings with sites")
+
+
+@app.command()
+def undo(
+    number: Annotated[
+        int | None, typer.Argument(help="The number in 'triage log' (default: the newest).")
+    ] = None,
+    survey: SurveyOption = HERE,
+    by: ByOption = "coordinator",
+) -> None:
+    """Take back an action; nothing is deleted. Example: triage undo."""
+    from triage.pipeline import review
+
+    with opened(survey) as here:
+        taken = review.undo(here, by=by, now=now(), number=number)
+    say.line(f"taken back: {taken.number} {taken.command}: {taken.summary}")
+
+
+@app.command()
+def log(
+    survey: SurveyOption = HERE,
+    limit: Annotated[int, typer.Option(help="Show this many.")] = 50,
+    json: JsonOption = False,
+) -> None:
+    """Who did what, when; the newest first. Example: triage log."""
+    from triage.pipeline import audit as stage
+
+    with opened(survey) as here:
+        found = stage.history(here, limit=limit)
+    if json:
+        say.as_json(found)
+        return
+    say.table(
+        ["", "when", "who", "what", ""],
+        [
+            [
+                str(one.number),
+                one.at,
+                one.by,
+                one.command,
+                one.summary + (" (taken back)" if one.taken_back else ""),
+            ]
+            for one in found
+        ],
+    )
+
+
+@app.command()
+def audit(
+    survey: SurveyOption = HERE,
+    dump: Annotated[bool, typer.Option("--dump", help="Print the canonical dump instead.")] = False,
+    json: JsonOption = False,
+) -> None:
+    """Check that nothing is lost or damaged; exit code 1 if it is. Example: triage audit."""
+    from triage.pipeline import audit as stage
+
+    with opened(survey) as here:
+        if dump:
+            for text in stage.dump(here):
+                say.line(text)
+            return
+        with say.progress_bars() as progress:
+            outcome = stage.check(here, progress=progress)
+    if json:
+        say.as_json(outcome)
+    else:
+        say.line(
+            f"{outcome.messages} message(s), {outcome.parts} part(s), {outcome.files} kept file(s)"
+        )
+        for text in outcome.damage:
+            say.line(f"  damaged: {text}")
+        for text in outcome.not_done:
+            say.line(f"  not done yet: {text}")
+        if not outcome.damage:
+            say.line("Nothing is damaged: every digest, reference and part is accounted for.")
+    if outcome.damage:
+        raise typer.Exit(1)
+
+
+@app.command()
+def demo(
+    survey: Annotated[Path, typer.Option("--survey", help="Where to make the demo survey.")] = Path(
+        "demo-survey"
+    ),
+    generate: Annotated[
+        Path | None, typer.Option("--generate", help="Only make the demo's files, here.")
+    ] = None,
+    processes: ProcessesOption = None,
+) -> None:
+    """The whole walk on the invented Linnet Water Survey. Example: triage demo."""
+    from triage.demo import walk
+
+    if generate is not None:
+        say.line(str(walk.make_files(generate)))
+        return
+    with say.progress_bars() as progress:
+        outcome = walk.show(survey, now=now(), processes=processes, progress=progress)
+    say_walk(outcome.walk)
+    print_queue(outcome.walk.queue[:10])
+    for text in outcome.lines:
+        say.line(text)

@@ -1,0 +1,90 @@
+"""A survey in, what is damaged in it and what is not yet done out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from triage.pipeline import linking, proposals
+from triage.pipeline.examine import method_key
+from triage.pipeline.progress import Progress, silent
+from triage.store import actions, audit, grouping, messages, originals, photos, review
+from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditOutcome:
+    """What was checked, what is damaged, and what is only not yet done."""
+
+    files: int
+    messages: int
+    parts: int
+    damage: tuple[str, ...]
+    not_done: tuple[str, ...]
+
+
+def check(survey: Survey, *, progress: Progress = silent) -> AuditOutcome:
+    """Recompute every digest, follow every reference, account for every part."""
+    damage: list[str] = []
+    damage += _check_folder(survey, "originals", audit.kept_digests(survey), progress)
+    damage += _check_folder(survey, "messages", audit.raw_digests(survey), progress)
+    damage += audit.broken_references(survey)
+    damage += audit.unaccounted_parts(survey)
+    return AuditOutcome(
+        files=len(audit.kept_digests(survey)) + len(audit.raw_digests(survey)),
+        messages=len(messages.every(survey)),
+        parts=len(messages.every_part(survey)),
+        damage=tuple(damage),
+        not_done=tuple(_not_done(survey)),
+    )
+
+
+def _check_folder(
+    survey: Survey, name: str, wanted: dict[str, str], progress: Progress
+) -> list[str]:
+    folder = survey.originals if name == "originals" else survey.messages
+    found = originals.all_digests(folder)
+    damage = [
+        f"{name}: the file of {owner} is missing ({digest[:12]})"
+        for digest, owner in sorted(wanted.items())
+        if digest not in found
+    ]
+    for done, (digest, path) in enumerate(sorted(found.items()), 1):
+        if originals.file_digest_of(path) != digest:
+            owner = wanted.get(digest, "no message")
+            damage.append(f"{name}: {path.name} is not what was kept (of {owner})")
+        progress(f"checking {name}", done, len(found))
+    return damage
+
+
+def _not_done(survey: Survey) -> list[str]:
+    counts = {
+        "photo(s) not examined yet": len(
+            photos.not_examined_with(survey, method_key(review.newest_heads(survey)))
+        ),
+        "photo(s) not compared with the others yet": len(
+            photos.hashed(survey, linked=False, method=linking.METHOD)
+        ),
+        "photo(s) not grouped into sightings yet": len(grouping.dirty(survey, proposals.METHOD)),
+        "message(s) open": sum(row.state == "open" for row in messages.unsettled(survey)),
+        "message(s) waiting for their sender": sum(
+            row.state == "waiting" for row in messages.unsettled(survey)
+        ),
+        "kept file(s) of no message, from an interrupted receive": len(
+            originals.all_digests(survey.originals).keys() - audit.kept_digests(survey).keys()
+        )
+        + len(originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()),
+    }
+    lines = [f"{count} {what}" for what, count in counts.items() if count]
+    return lines + [f"{row['stage']} failed: {row['reason']}" for row in messages.failures(survey)]
+
+
+def history(survey: Survey, *, limit: int) -> list[actions.Action]:
+    """The newest actions first."""
+    return actions.log(survey, limit=limit)
+
+
+def dump(survey: Survey) -> Iterator[str]:
+    """The canonical dump, line by line."""
+    return canonical_dump(survey)

@@ -1,0 +1,247 @@
+"""Examined photos and received texts in, claims of time and place on every appearance out.
+
+A claim hangs on an appearance (a photo in a message). What file and text claim by themselves is
+computed anew whenever the list of sites changes, so that the order of imports never matters; what
+people claim is appended and never touched.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from triage.metadata.camera_clock import camera_of
+from triage.metadata.capture_time import (
+    TimeClaim,
+    choose_time,
+    corrected,
+    time_claims,
+    time_span,
+)
+from triage.metadata.position import PlaceClaim, choose_place, doubts_against, place_claims
+from triage.metadata.text import NamedPlace, TextEvidence, read_text
+from triage.pipeline.progress import Progress, silent
+from triage.store import claims, evidence, grouping, messages, photos
+from triage.store.connection import Survey
+
+METHOD = "claims 1"
+CLOCK_SLACK_SECONDS = 900.0  # how far from the words of a message a clock may be; our choice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """The claims that stand for one photo, over all that is claimed of it and its copies."""
+
+    time: TimeClaim | None
+    place: PlaceClaim | None
+    clock_doubts: tuple[str, ...] = ()
+
+
+def named_places(survey: Survey) -> list[NamedPlace]:
+    """The survey's sites as the reader of texts needs them."""
+    return [
+        NamedPlace(
+            location_id=site.location_id,
+            locality=site.locality,
+            aliases=site.aliases,
+            decimal_latitude=site.decimal_latitude,
+            decimal_longitude=site.decimal_longitude,
+            coordinate_uncertainty_in_meters=site.coordinate_uncertainty_in_meters,
+        )
+        for site in evidence.sites(survey)
+    ]
+
+
+def read_claims(survey: Survey, *, progress: Progress = silent) -> int:
+    """Read files and texts of every message not yet read with these sites; returns how many."""
+    places = named_places(survey)
+    key = _key(survey, places)
+    todo = messages.texts_not_read_with(survey, key)
+    answers = _answers(survey)
+    for done, row in enumerate(todo, 1):
+        with survey.transaction():
+            touched = _read_message(survey, row, places, answers.get(row, ()))
+            grouping.mark_dirty(survey, touched)
+            messages.mark_texts_read(survey, [row], key)
+        progress("reading texts", done, len(todo))
+    return len(todo)
+
+
+def _key(survey: Survey, places: Sequence[NamedPlace]) -> str:
+    settings = survey.settings.survey
+    text = repr((METHOD, settings.time_zone, settings.area, settings.season, list(places)))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _answers(survey: Survey) -> dict[int, list[int]]:
+    """By questioned message: the messages that answered."""
+    found: dict[int, list[int]] = {}
+    for question in messages.questions(survey):
+        if question["answered_by"] is not None:
+            found.setdefault(question["message_id"], []).append(question["answered_by"])
+    return found
+
+
+def _read_message(
+    survey: Survey, row: int, places: Sequence[NamedPlace], answers: Sequence[int]
+) -> list[str]:
+    settings = survey.settings.survey
+    texts = {
+        envelope.number: _read_envelope(envelope, places, settings.time_zone)
+        for envelope in messages.envelopes_of(survey, row)
+    }
+    answered = [
+        _read_envelope(envelope, places, settings.time_zone)
+        for answer in answers
+        for envelope in messages.envelopes_of(survey, answer)[:1]
+    ]
+    appearances = grouping.appearances_of_message(survey, row)
+    known = photos.load(survey, [one.photo for one in appearances])
+    for one in appearances:
+        record = known[one.photo].exif
+        position = place_claims(record, captured=record.date_time_original, area=settings.area)
+        fix = choose_place(position)
+        times = time_claims(
+            record,
+            file_name=one.file_name,
+            sent_at=messages.parse_moment(one.sent_at),
+            zone=settings.time_zone,
+            latitude=fix.decimal_latitude if fix else None,
+            longitude=fix.decimal_longitude if fix else None,
+            season=settings.season,
+        )
+        said_times, said_places = _said(texts, one.envelope)
+        for evidence_of_answer in answered:
+            said_times += [replace(c, source="sender's answer") for c in evidence_of_answer.times]
+            said_places += [replace(c, source="sender's answer") for c in evidence_of_answer.places]
+        claims.replace_derived(
+            survey,
+            one.photo,
+            one.part,
+            [*times, *said_times],
+            [*_with_site_doubts(position, said_places, places), *said_places],
+        )
+    return [one.photo for one in appearances]
+
+
+def _read_envelope(
+    envelope: messages.EnvelopeRow, places: Sequence[NamedPlace], zone: str
+) -> TextEvidence:
+    return read_text(
+        f"{envelope.subject}\n{envelope.text}",
+        sent_at=messages.parse_moment(envelope.sent_at),
+        places=places,
+        zone=zone,
+    )
+
+
+def _said(
+    texts: dict[int, TextEvidence], envelope: int
+) -> tuple[list[TimeClaim], list[PlaceClaim]]:
+    """What the author of this layer says; a forwarder's words only where the author is silent."""
+    own = texts.get(envelope, TextEvidence())
+    outer = texts.get(0, TextEvidence()) if envelope else TextEvidence()
+    return list(own.times or outer.times), list(own.places or outer.places)
+
+
+def _with_site_doubts(
+    position: Sequence[PlaceClaim], said: Sequence[PlaceClaim], places: Sequence[NamedPlace]
+) -> list[PlaceClaim]:
+    """A GPS place far from the one site that the text names is doubted."""
+    sites = {place.location_id: place for place in places}
+    named = {claim.location_id for claim in said if claim.location_id}
+    if len(named) != 1:
+        return list(position)
+    site = sites[named.pop()]
+    return [
+        replace(claim, doubts=(*claim.doubts, *doubts_against(claim, site))) for claim in position
+    ]
+
+
+def choose(survey: Survey, groups: dict[str, list[str]]) -> dict[str, Chosen]:
+    """By group (its representative): the standing claims over all members' appearances.
+
+    ``groups`` maps a representative to every photo that is a copy of it, itself included. What a
+    sender says counts only from the sender whose appearance came first; what the files say
+    counts from every copy, since it is one exposure.
+    """
+    every = [photo for members in groups.values() for photo in members]
+    claimed = claims.of_photos(survey, every)
+    shown = photos.appearances(survey, every)
+    by_photo: dict[str, list[photos.AppearanceRow]] = {}
+    for one in shown:
+        by_photo.setdefault(one.photo, []).append(one)
+    corrections = claims.camera_corrections(survey)
+    cameras = {photo: camera_of(row.exif) for photo, row in photos.load(survey, every).items()}
+    chosen = {}
+    for representative, members in groups.items():
+        rows = sorted((one for m in members for one in by_photo.get(m, ())), key=lambda r: r.part)
+        owner = rows[0].person if rows else None
+        parts = {row.part: row for row in rows}
+        times: list[TimeClaim] = []
+        positions: list[PlaceClaim] = []
+        for member in members:
+            for part, time in claimed[member].times:
+                row = parts.get(part) if part is not None else None
+                if row and row.person != owner and not _of_file(time.source):
+                    continue
+                if row and time.source == "camera clock":
+                    offset = _offset(corrections.get(row.message, {}), cameras[member])
+                    time = _put_right(time, offset)
+                times.append(time)
+            for part, place in claimed[member].places:
+                row = parts.get(part) if part is not None else None
+                if row and row.person != owner and not _of_file(place.source):
+                    continue
+                positions.append(place)
+        times = _with_clock_doubts(times, survey.settings.survey.time_zone)
+        time = choose_time(times)
+        by_hand = time is not None and time.source in ("coordinator", "sender's answer")
+        chosen[representative] = Chosen(
+            time=time,
+            place=choose_place(positions),
+            clock_doubts=()
+            if by_hand
+            else tuple(dict.fromkeys(d for t in times if _is_clock(t) for d in t.doubts)),
+        )
+    return chosen
+
+
+def _is_clock(claim: TimeClaim) -> bool:
+    return claim.source in ("gps clock", "camera clock")
+
+
+def _with_clock_doubts(times: Sequence[TimeClaim], zone: str) -> list[TimeClaim]:
+    """Doubt a camera's clock where it contradicts what the sender says without doubt."""
+    said = [t for t in times if t.source in ("message text", "sender's answer") and not t.doubts]
+    return [_doubted(one, said, zone) if _is_clock(one) else one for one in times]
+
+
+def _doubted(clock: TimeClaim, said: Sequence[TimeClaim], zone: str) -> TimeClaim:
+    first, last = time_span(clock.event_date, clock.zone or zone)
+    for other in said:
+        start, end = time_span(other.event_date, other.zone or zone)
+        slack = timedelta(seconds=CLOCK_SLACK_SECONDS)
+        if "T" in other.event_date:
+            slack += timedelta(seconds=other.uncertainty_seconds)
+        if last < start - slack or first > end + slack:
+            doubt = f"the camera says {clock.event_date}, the message {other.event_date}"
+            return replace(clock, doubts=(*clock.doubts, doubt))
+    return clock
+
+
+def _put_right(time: TimeClaim, offset: float | None) -> TimeClaim:
+    """A camera's time with the coordinator's correction; a day has no clock to correct."""
+    if offset is None or "T" not in time.event_date:
+        return time
+    return replace(corrected(time, offset), doubts=())
+
+
+def _of_file(source: str) -> bool:
+    return source in ("gps clock", "camera clock", "camera gps")
+
+
+def _offset(corrections: dict[str, float], camera: str) -> float | None:
+    return corrections.get(camera, corrections.get(""))

@@ -1,0 +1,34 @@
+"""A span of time as people type it in, seconds out."""
+
+from __future__ import annotations
+
+import re
+
+from triage.errors import UnknownError
+
+_UNITS = {"d": 86_400.0, "h": 3_600.0, "m": 60.0, "s": 1.0}
+
+
+def seconds_of(text: str) -> float:
+    """Signed seconds of a span such as +1h, -30m, +86308s or +1d2h.
+
+    Raises
+    ------
+    UnknownError
+        If the text is of another form.
+
+    Examples
+    --------
+    >>> seconds_of("-1h30m")
+    -5400.0
+    """
+    found = re.fullmatch(r"([+-]?)((?:\d+(?:\.\d+)?[dhms])+)", text.strip().lower())
+    if not found:
+        raise UnknownError(
+            "this is no span of time",
+            failing=text,
+            next_step="Give it like +1h, -30m, +86308s or +1d2h.",
+        )
+    sign = -1 if found[1] == "-" else 1
+    pieces = re.findall(r"(\d+(?:\.\d+)?)([dhms])", found[2])
+    return sign * sum(float(number) * _UNITS[unit] for number, unit in pieces)

@@ -1,0 +1,183 @@
+"""Received photos in, everything that follows from them out: measures, claims, copies, sightings.
+
+Each step takes only what is new or changed, writes in small transactions, and can be stopped
+anywhere: the next run goes on and ends in the same survey.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from triage.analysis.colours import colour_signature
+from triage.analysis.view import Heads
+from triage.metadata.exif import ExifRecord
+from triage.photos import Photo
+from triage.pipeline import claims, inbox, linking, proposals
+from triage.pipeline.measure import Examined, examine_content
+from triage.pipeline.progress import Progress, silent
+from triage.pipeline.workers import in_order
+from triage.store import messages, originals, photos, review
+from triage.store.connection import Survey
+
+METHOD = "examination 1"  # raised with every change of what a photo gives; all is examined anew
+BATCH = 16  # photos written in one transaction: what an interruption may cost
+UNREADABLE = "the photo could not be read"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamineOutcome:
+    """What one run did. ``failures`` are photos that could not be read."""
+
+    photos: int
+    failures: int
+    texts: int
+    links: int
+    sightings: int
+    messages_open: int
+
+
+def examine(
+    survey: Survey,
+    *,
+    now: datetime,
+    processes: int | None = None,
+    progress: Progress = silent,
+) -> ExamineOutcome:
+    """Bring everything that follows from photos and texts up to date."""
+    examined, failed = measure_new(survey, now=now, processes=processes, progress=progress)
+    texts = claims.read_claims(survey, progress=progress)
+    links = linking.link_new(survey, progress=progress)
+    grouped = proposals.propose(survey, now=now, progress=progress)
+    still_open = inbox.settle_states(survey, now=now)
+    return ExamineOutcome(
+        photos=examined,
+        failures=failed,
+        texts=texts,
+        links=links,
+        sightings=grouped,
+        messages_open=still_open,
+    )
+
+
+def measure_new(
+    survey: Survey,
+    *,
+    now: datetime,
+    processes: int | None = None,
+    progress: Progress = silent,
+) -> tuple[int, int]:
+    """Measure each photo that this method has not seen; returns photos and failures."""
+    heads = review.newest_heads(survey)
+    method = method_key(heads)
+    todo = photos.not_examined_with(survey, method)
+    tasks = [_Task(photo=photo, path=str(_path(survey, photo)), heads=heads) for photo in todo]
+    failed = 0
+    batch: list[Examined] = []
+    results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
+    try:
+        for done, result in enumerate(results, 1):
+            batch.append(result)
+            failed += bool(result.problem)
+            if len(batch) >= BATCH:
+                _write(survey, batch, method, now)
+                batch = []
+            progress("examining", done, len(tasks))
+    finally:
+        _write(survey, batch, method, now)
+    return len(tasks), failed
+
+
+def method_key(heads: bytes | None) -> str:
+    """Names method, version and learned heads: what a photo must be examined anew for."""
+    return METHOD if heads is None else f"{METHOD} + heads {originals.digest(heads)[:12]}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Task:
+    photo: str
+    path: str
+    heads: bytes | None
+
+
+def _path(survey: Survey, photo: str) -> Path:
+    found = originals.path_of(survey.originals, photo)
+    return found if found is not None else survey.originals / photo
+
+
+def _examine_task(task: _Task) -> Examined:
+    try:
+        content = Path(task.path).read_bytes()
+    except OSError as error:
+        return _unreadable(task.photo, f"the kept file cannot be read ({error.strerror})")
+    heads = Heads.from_bytes(task.heads) if task.heads is not None else None
+    return examine_content(content, heads=heads)
+
+
+def _crashed(task: _Task) -> Examined:
+    return _unreadable(task.photo, "reading the photo ended the program that read it")
+
+
+def _unreadable(photo: str, problem: str) -> Examined:
+    empty = Photo(
+        sha256=photo, format="", width=0, height=0, orientation=None, byte_size=0, problem=problem
+    )
+    return Examined(photo=empty, exif=ExifRecord(), measurement=None, phash="", problem=problem)
+
+
+def _write(survey: Survey, batch: list[Examined], method: str, now: datetime) -> None:
+    if not batch:
+        return
+    for result in batch:
+        if result.preview:
+            save_preview(survey, result.photo.sha256, result.preview)
+    with survey.transaction():
+        for result in batch:
+            photos.save_examination(
+                survey,
+                result.photo,
+                result.exif,
+                result.measurement,
+                phash=result.phash,
+                colours=_colours(result),
+                problem=result.problem,
+                examined_with=method,
+            )
+            if result.problem:
+                messages.add_failure(
+                    survey,
+                    stage="examine",
+                    subject=result.photo.sha256,
+                    reason=result.problem,
+                    now=now,
+                )
+            else:
+                messages.clear_failure(survey, stage="examine", subject=result.photo.sha256)
+            for row in messages_with(survey, result.photo.sha256):
+                messages.reread_texts(survey, row)
+
+
+def messages_with(survey: Survey, photo: str) -> set[int]:
+    """Rows of the messages a photo appears in."""
+    return {one.message for one in photos.appearances(survey, [photo])}
+
+
+def _colours(result: Examined) -> tuple[float, ...]:
+    if result.measurement is None or not result.preview:
+        return ()
+    from triage.analysis.images import decode
+
+    return colour_signature(decode(result.preview).rgb, result.measurement.box)
+
+
+def save_preview(survey: Survey, photo: str, preview: bytes) -> None:
+    """Write a small upright copy; it may be deleted at any time."""
+    path = preview_path(survey, photo)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(preview)
+
+
+def preview_path(survey: Survey, photo: str) -> Path:
+    """Where the small copy of a photo lies."""
+    return survey.previews / photo[:2] / f"{photo}.jpg"

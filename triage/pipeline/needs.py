@@ -1,0 +1,140 @@
+"""A message and what is known of its photos in, what a human must still decide out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+NeedKind = Literal[
+    "unreadable",
+    "not examined",
+    "place",
+    "date",
+    "clock",
+    "place doubt",
+    "two senders",
+    "link",
+    "other file",
+    "no insect",
+    "not an adult",
+    "people",
+    "no photo",
+]
+
+FIXES: dict[NeedKind, str] = {
+    "unreadable": "ask for the photo again: --ask original, or --set-aside REASON",
+    "not examined": "run 'triage examine'",
+    "place": "--site LOCATION, or --ask place",
+    "date": "--date YYYY-MM-DD, or --ask date",
+    "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
+    "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
+    "two senders": "--accept to leave it with the first sender, or --ask identity",
+    "link": "--ask original",
+    "other file": "look at it ('triage inbox --files MESSAGE'), then --accept or --ask original",
+    "no insect": "--set-aside REASON, or 'triage sightings add PHOTO' if there is one",
+    "not an adult": "--accept; exuviae are typed in with 'triage lots'",
+    "people": "'triage correct PHOTO --publication cleared|withheld'",
+    "no photo": "read it, then --set-aside REASON or --ask original",
+}
+"""What each row offers; the order of the list is the order of the inbox, worst first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """One thing that a human must decide, with the photo it is about (or none)."""
+
+    kind: NeedKind
+    text: str
+    photo: str = ""
+    offer: str = ""
+
+    @property
+    def fix(self) -> str:
+        """How to settle it."""
+        return self.offer or FIXES[self.kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoFacts:
+    """What the inbox knows of one photo of a message."""
+
+    photo: str
+    file_name: str
+    problem: str
+    odonate: float | None
+    kind: str
+    faces: int
+    publication: str
+    has_time: bool
+    time_doubts: tuple[str, ...]
+    has_place: bool
+    place_doubts: tuple[str, ...]
+    others_who_sent_it: int
+    in_sighting: bool
+    repeats: str
+
+
+def severity(need: Need) -> int:
+    """0 is worst."""
+    return list(FIXES).index(need.kind)
+
+
+def needs_of(
+    photos: Sequence[PhotoFacts],
+    *,
+    links: Sequence[str],
+    other_files: Sequence[str],
+    text_only: bool,
+    least_odonate: float,
+) -> list[Need]:
+    """List what must be decided about one message, worst first, one row a kind and photo."""
+    found: list[Need] = []
+    for photo in photos:
+        found += _needs_of_photo(photo, least_odonate)
+    for link in links if not photos else ():
+        found.append(Need(kind="link", text=f"a link instead of a photo: {link}"))
+    for name in other_files:
+        found.append(Need(kind="other file", text=f"not examined: {name}"))
+    if not photos and not links and not other_files and text_only:
+        found.append(Need(kind="no photo", text="words only"))
+    return sorted(found, key=severity)
+
+
+def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
+    name = photo.file_name or photo.photo[:12]
+    if photo.problem:
+        return [Need(kind="unreadable", text=f"{name}: {photo.problem}", photo=photo.photo)]
+    if photo.odonate is None:
+        return [Need(kind="not examined", text=f"{name}: not examined yet", photo=photo.photo)]
+    if photo.repeats:
+        return []
+    found = []
+    insect = photo.in_sighting or photo.odonate >= least_odonate
+    if photo.kind in ("exuvia", "larva"):
+        article = "an" if photo.kind == "exuvia" else "a"
+        found.append(_need("not an adult", f"{name}: seems to show {article} {photo.kind}", photo))
+    elif not insect:
+        what = photo.kind if photo.kind not in ("adult", "unsure", "pair") else "no dragonfly"
+        found.append(_need("no insect", f"{name}: seems to show {what}", photo))
+    else:
+        if not photo.has_place:
+            found.append(_need("place", f"{name}: no place", photo))
+        elif photo.place_doubts:
+            doubts = "; ".join(photo.place_doubts)
+            found.append(_need("place doubt", f"{name}: {doubts}", photo))
+        if not photo.has_time:
+            found.append(_need("date", f"{name}: no date", photo))
+        elif photo.time_doubts:
+            found.append(_need("clock", f"{name}: {'; '.join(photo.time_doubts)}", photo))
+        if photo.others_who_sent_it:
+            found.append(
+                _need("two senders", f"{name}: the same picture came from another sender", photo)
+            )
+    if photo.faces and not photo.publication:
+        found.append(_need("people", f"{name}: people may be in it", photo))
+    return found
+
+
+def _need(kind: NeedKind, text: str, photo: PhotoFacts) -> Need:
+    return Need(kind=kind, text=text, photo=photo.photo)

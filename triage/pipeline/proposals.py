@@ -1,0 +1,308 @@
+"""Photos that are new or changed in, their sightings proposed anew out; frozen ones stay.
+
+Only the observers and days that a changed photo touches are looked at again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from triage.metadata.capture_time import TimeClaim
+from triage.pipeline import claims
+from triage.pipeline.progress import Progress, silent
+from triage.quality import Measurement
+from triage.sightings import Edit, Frame, GroupingRules, Member, sighting_identifier
+from triage.sightings import propose as group
+from triage.store import grouping, messages, photos, review
+from triage.store.connection import Survey
+
+METHOD = "sightings 1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Picture:
+    """One exposure: its best copy, all copies, and what stands for it."""
+
+    best: str
+    members: tuple[str, ...]
+    observer: int | None
+    message: str
+    received: str
+    row: photos.PhotoRow
+    chosen: claims.Chosen
+    frame: Frame
+
+
+def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
+    """Propose sightings for everything that changed; returns how many were looked at."""
+    changed = grouping.dirty(survey, METHOD)
+    if not changed:
+        return 0
+    copies = photos.groups(survey, "copy")
+    members = _members_by_group(copies)
+    with survey.transaction():
+        pictures = _pictures(survey, changed, copies, members)
+        around = _surroundings(survey, pictures)
+        pictures = _pictures(
+            survey, [*changed, *(p for row in around for p, _ in row.members)], copies, members
+        )
+        count = _rewrite(survey, pictures, around, members)
+        grouping.mark_grouped(survey, changed, METHOD)
+    progress("grouping", len(changed), len(changed))
+    return count
+
+
+def _members_by_group(copies: dict[str, tuple[str, bool]]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for photo, (identifier, _) in copies.items():
+        found.setdefault(identifier, []).append(photo)
+    return found
+
+
+def best_of_copies(
+    photo: str, copies: dict[str, tuple[str, bool]], members: dict[str, list[str]]
+) -> tuple[str, tuple[str, ...]]:
+    """The best copy of a photo, and all copies; a photo without copies stands for itself."""
+    if photo not in copies:
+        return photo, (photo,)
+    everyone = sorted(members[copies[photo][0]])
+    return next((p for p in everyone if copies[p][1]), photo), tuple(everyone)
+
+
+def _pictures(
+    survey: Survey,
+    wanted: list[str],
+    copies: dict[str, tuple[str, bool]],
+    members: dict[str, list[str]],
+) -> dict[str, _Picture]:
+    groups = {}
+    for photo in wanted:
+        best, copies_of_it = best_of_copies(photo, copies, members)
+        groups[best] = list(copies_of_it)
+    rows = photos.load(survey, groups)
+    chosen = claims.choose(survey, groups)
+    bursts = photos.groups(survey, "burst")
+    shown: dict[str, list[photos.AppearanceRow]] = {}
+    for one in photos.appearances(survey, [p for ps in groups.values() for p in ps]):
+        shown.setdefault(one.photo, []).append(one)
+    found = {}
+    for best, everyone in groups.items():
+        first = min((one for p in everyone for one in shown.get(p, ())), key=lambda o: o.part)
+        row = rows[best]
+        if row.measurement is None:
+            continue
+        message = messages.by_row(survey, first.message)
+        found[best] = _Picture(
+            best=best,
+            members=tuple(everyone),
+            observer=first.person,
+            message=message.identifier,
+            received=message.received_at or message.sent_at,
+            row=row,
+            chosen=chosen[best],
+            frame=_frame(row, chosen[best], first, message.identifier, bursts.get(best)),
+        )
+    return found
+
+
+def _frame(
+    row: photos.PhotoRow,
+    chosen: claims.Chosen,
+    first: photos.AppearanceRow,
+    message: str,
+    burst: tuple[str, bool] | None,
+) -> Frame:
+    measured = row.measurement
+    assert measured is not None
+    place = chosen.place
+    return Frame(
+        photo=row.photo.sha256,
+        observer=str(first.person or ""),
+        message=message,
+        day=day_of(chosen.time),
+        seconds=seconds_of(chosen.time),
+        decimal_latitude=place.decimal_latitude if place else None,
+        decimal_longitude=place.decimal_longitude if place else None,
+        coordinate_uncertainty_in_meters=place.coordinate_uncertainty_in_meters if place else None,
+        location_id=place.location_id if place else "",
+        suborder=measured.suborder,
+        suborder_probability=max(measured.suborder_probability, 1 - measured.suborder_probability),
+        colours=row.colours,
+        burst=burst[0] if burst else "",
+        camera=f"{row.exif.make} {row.exif.model}".strip(),
+    )
+
+
+def day_of(time: TimeClaim | None) -> str:
+    """The day of a claim, the first one of an interval, or nothing."""
+    return time.event_date[:10] if time else ""
+
+
+def seconds_of(time: TimeClaim | None) -> float | None:
+    """Seconds on a clock common to one observer's photos, if the time of day is known."""
+    if time is None or "/" in time.event_date or "T" not in time.event_date:
+        return None
+    moment = datetime.fromisoformat(time.event_date)
+    # Cameras of one observer show local time: without offset that clock is compared as it is.
+    return moment.replace(tzinfo=None).timestamp()
+
+
+def _surroundings(survey: Survey, pictures: dict[str, _Picture]) -> list[review.SightingRow]:
+    """Sightings of the changed photos and of the same observers on the same days."""
+    every_photo = [p for picture in pictures.values() for p in picture.members]
+    wanted = grouping.sightings_of_photos(survey, every_photo)
+    for observer, day in {(p.observer, p.frame.day) for p in pictures.values() if p.frame.day}:
+        wanted |= grouping.sightings_of_day(survey, observer, day)
+    return [row for row in (review.find(survey, one) for one in sorted(wanted))]
+
+
+def _rewrite(
+    survey: Survey,
+    pictures: dict[str, _Picture],
+    around: list[review.SightingRow],
+    members: dict[str, list[str]],
+) -> int:
+    least = survey.settings.sightings.least_odonate
+    edits = [_on_best_copies(edit, pictures) for edit in review.edits(survey)]
+    added = {photo for edit in edits if edit.kind == "add" for photo, _ in edit.members}
+    frames = [
+        p.frame
+        for p in pictures.values()
+        if p.row.measurement is not None
+        and (p.row.measurement.odonate >= least or p.best in added)
+        and p.row.measurement.kind not in ("exuvia", "larva")
+    ]
+    rules = GroupingRules(
+        same_animal_seconds=survey.settings.sightings.same_animal_seconds,
+        same_place_metres=survey.settings.sightings.same_place_metres,
+        least_likeness=survey.settings.sightings.least_likeness,
+    )
+    frozen = {row.identifier: row for row in around if row.frozen_at}
+    review.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
+    held = _held_by_frozen(frozen, pictures)
+    here = {frame.photo for frame in frames}
+    relevant = [e for e in edits if any(photo in here for photo, _ in e.members)]
+    count = 0
+    for proposal in group(frames, rules, relevant):
+        free = tuple(member for member in proposal if member not in held)
+        for identifier in {held[member] for member in proposal if member in held}:
+            if free:
+                survey_change = f"{len(free)} more photo(s) may show this animal"
+                review.propose_change(survey, identifier, survey_change)
+        if free:
+            review.save(survey, _sighting(free, pictures))
+            count += 1
+    for row in frozen.values():
+        _propose_changes(survey, row, pictures)
+    return count
+
+
+def _on_best_copies(edit: Edit, pictures: dict[str, _Picture]) -> Edit:
+    """An edit made on a photo holds for the best copy that has taken its place since."""
+    best = {photo: picture.best for picture in pictures.values() for photo in picture.members}
+    return Edit(kind=edit.kind, members=tuple((best.get(p, p), n) for p, n in edit.members))
+
+
+def _held_by_frozen(
+    frozen: dict[str, review.SightingRow], pictures: dict[str, _Picture]
+) -> dict[Member, str]:
+    """Members of frozen sightings, under the best copy of each picture as it is now."""
+    best = {photo: picture.best for picture in pictures.values() for photo in picture.members}
+    return {
+        (best.get(photo, photo), animal): row.identifier
+        for row in frozen.values()
+        for photo, animal in row.members
+    }
+
+
+def _propose_changes(
+    survey: Survey, row: review.SightingRow, pictures: dict[str, _Picture]
+) -> None:
+    best = {photo: picture.best for picture in pictures.values() for photo in picture.members}
+    members = tuple((best.get(p, p), n) for p, n in row.members)
+    if not all(photo in pictures for photo, _ in members):
+        return
+    now = _sighting(members, pictures)
+    for old, new in zip(row.members, members, strict=True):
+        if old[0] != new[0]:
+            review.propose_change(survey, row.identifier, f"a fuller copy arrived: {new[0][:12]}")
+    if now.event_date != row.event_date:
+        review.propose_change(
+            survey, row.identifier, f"the date would become {now.event_date or 'unknown'}"
+        )
+    if now.location_id != row.location_id or _moved(now, row):
+        where = now.locality or f"{now.decimal_latitude}, {now.decimal_longitude}"
+        review.propose_change(survey, row.identifier, f"the place would become {where}")
+
+
+def sighting_of(survey: Survey, members: tuple[Member, ...]) -> review.SightingRow:
+    """The sighting that these photos make, by the claims that stand now."""
+    copies = photos.groups(survey, "copy")
+    groups = _members_by_group(copies)
+    pictures = _pictures(survey, [photo for photo, _ in members], copies, groups)
+    by_member = {p: picture for picture in pictures.values() for p in picture.members}
+    found = _sighting(tuple((by_member[p].best, n) for p, n in members), pictures)
+    return replace(found, identifier=sighting_identifier(members), members=members)
+
+
+def _moved(now: review.SightingRow, then: review.SightingRow) -> bool:
+    return (now.decimal_latitude, now.decimal_longitude) != (
+        then.decimal_latitude,
+        then.decimal_longitude,
+    )
+
+
+def _sighting(members: tuple[Member, ...], pictures: dict[str, _Picture]) -> review.SightingRow:
+    """The facts of a sighting: the earliest time, the surest place, the best photo of each view."""
+    shown = [pictures[photo] for photo, _ in members]
+    times = [p.chosen.time for p in shown if p.chosen.time]
+    time = min(times, key=lambda t: (len(t.event_date) < 11, t.event_date)) if times else None
+    places = [p.chosen.place for p in shown if p.chosen.place]
+    place = (
+        min(
+            places,
+            key=lambda c: (
+                len(c.doubts),
+                c.decimal_latitude is None,
+                c.coordinate_uncertainty_in_meters or 1e9,
+            ),
+        )
+        if places
+        else None
+    )
+    usable = sorted(shown, key=lambda p: (-_measured(p).usability, p.best))
+    best = {
+        view: next((p.best for p in usable if _measured(p).view == view), "")
+        for view in ("dorsal", "lateral")
+    }
+    order = [*dict.fromkeys([b for b in best.values() if b] + [p.best for p in usable])]
+    anisoptera = sum(
+        m.suborder_probability if m.suborder == "anisoptera" else 1 - m.suborder_probability
+        for m in map(_measured, shown)
+    ) / len(shown)
+    return review.SightingRow(
+        identifier=sighting_identifier(members),
+        observer=shown[0].observer,
+        event_date=time.event_date if time else "",
+        decimal_latitude=place.decimal_latitude if place else None,
+        decimal_longitude=place.decimal_longitude if place else None,
+        coordinate_uncertainty_in_meters=place.coordinate_uncertainty_in_meters if place else None,
+        location_id=place.location_id if place else "",
+        locality=place.locality if place else "",
+        georeference_protocol=place.georeference_protocol if place else "",
+        place_source=place.source if place else "",
+        time_source=time.source if time else "",
+        suborder="anisoptera" if anisoptera >= 0.5 else "zygoptera",
+        best_dorsal=best["dorsal"],
+        best_lateral=best["lateral"],
+        first_received=min(p.received for p in shown),
+        frozen_at="",
+        superseded_by="",
+        members=tuple(sorted(members, key=lambda m: (order.index(m[0]), m[1]))),
+    )
+
+
+def _measured(picture: _Picture) -> Measurement:
+    assert picture.row.measurement is not None
+    return picture.row.measurement

@@ -1,0 +1,139 @@
+"""A survey in, matches, exports and what they are made from out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from triage import __version__
+from triage.exports import (
+    ExportContent,
+    ExportOutcome,
+    MediaRow,
+    PersonRow,
+    ReleasePolicy,
+    SurveyMetadata,
+    write_export,
+)
+from triage.matching import Match, MatchingSettings, match_sightings
+from triage.pipeline import review as reviewing
+from triage.sightings import Sighting
+from triage.store import evidence, originals, people, photos, review
+from triage.store.connection import Survey
+
+
+def matching_settings(survey: Survey) -> MatchingSettings:
+    """The weights of matching as the survey sets them."""
+    return MatchingSettings(**survey.settings.matching.model_dump())
+
+
+def match(survey: Survey) -> list[Match]:
+    """Match every live sighting and keep the result."""
+    found = match_sightings(
+        [one for one in reviewing.sightings(survey) if one.state != "set aside"],
+        evidence.sites(survey),
+        evidence.visits(survey),
+        evidence.lots(survey),
+        reviewing.load_checklist(survey),
+        settings=matching_settings(survey),
+    )
+    with survey.transaction():
+        evidence.replace_matches(survey, found)
+    return evidence.matches(survey)
+
+
+def export(survey: Survey, folder: Path, *, internal: bool = False, now: datetime) -> ExportOutcome:
+    """Write the export and note which sightings are out in the world now."""
+    stands = reviewing.standing(survey)
+    found = [one for one in reviewing.sightings(survey, stands) if one.state != "set aside"]
+    outcome = write_export(
+        folder,
+        content(survey, found, stands),
+        policy(survey, internal=internal),
+        now=now,
+        read_photo=lambda photo: originals.content_of(survey.originals, photo),
+    )
+    with survey.transaction():
+        for one in found:
+            review.freeze(survey, one.identifier, now=now)
+            review.note_export(survey, one.identifier, now=now)
+    return outcome
+
+
+def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:
+    """What may be released, as the survey sets it."""
+    settings = survey.settings.publishing
+    return ReleasePolicy(
+        release_precision=settings.release_precision_degrees,
+        private_home_precision=settings.private_home_precision_degrees,
+        internal=internal,
+        occurrence_status=settings.occurrence_status,
+        basis_of_record=settings.basis_of_record,
+    )
+
+
+def content(survey: Survey, found: Sequence[Sighting], stands: reviewing.Standing) -> ExportContent:
+    """Everything that an export or a report is made from."""
+    everybody = people.all_people(survey)
+    settings = survey.settings
+    identifiers = {one.identifier for one in found}
+    return ExportContent(
+        survey=SurveyMetadata(
+            title=settings.survey.title,
+            description=settings.survey.description,
+            zone=settings.survey.time_zone,
+            licence=settings.publishing.licence,
+            contact_name=settings.survey.contact,
+            contact_address=settings.survey.reply_address,
+            version=f"triage {__version__}",
+        ),
+        sightings=tuple(found),
+        determinations=tuple(
+            d for one in found for d in stands.determinations.get(one.identifier, ())
+        ),
+        accepted={k: v for k, v in stands.accepted.items() if k in identifiers},
+        photos=tuple(_media(survey, found, everybody)),
+        matches=tuple(m for m in evidence.matches(survey) if m.sighting in identifiers),
+        sites=tuple(evidence.sites(survey)),
+        visits=tuple(evidence.visits(survey)),
+        lots=tuple(evidence.lots(survey)),
+        people=tuple(
+            PersonRow(code=p.code, name=p.name, consent_to_name=p.name_public, orcid=p.orcid)
+            for p in everybody
+        ),
+        taxa=tuple(evidence.taxa(survey)),
+    )
+
+
+def _media(
+    survey: Survey, found: Sequence[Sighting], everybody: Sequence[people.Person]
+) -> list[MediaRow]:
+    rows = photos.load(survey, {photo for one in found for photo in one.photos})
+    default = survey.settings.publishing.default_photo_licence
+    by_code = {p.code: p for p in everybody}
+    media = []
+    for one in found:
+        owner = by_code.get(one.observer)
+        withheld = owner is None or owner.publish == "no"
+        licence = "" if withheld or owner is None else owner.licence or default
+        for photo in one.photos:
+            row = rows[photo]
+            measured = row.measurement
+            media.append(
+                MediaRow(
+                    sighting=one.identifier,
+                    sha256=photo,
+                    format=row.photo.format,
+                    width=row.photo.width,
+                    height=row.photo.height,
+                    view=measured.view if measured else "",
+                    box=measured.box if measured else None,
+                    capture_date=one.event_date,
+                    creator=one.observer,
+                    licence=licence,
+                    cleared_for_publication=row.publication == "cleared",
+                    is_best=photo in (one.best_dorsal, one.best_lateral) or photo == one.photos[0],
+                )
+            )
+    return media

@@ -1,0 +1,147 @@
+"""Sources of mail in, messages kept whole and every part accounted for out."""
+
+from __future__ import annotations
+
+import gc
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from triage.errors import SourceError
+from triage.mail.consent import read_consent
+from triage.mail.message import Limits, Message, file_as_message, read_message
+from triage.mail.sources import Delivery, iter_source
+from triage.pipeline.progress import Progress, silent
+from triage.store import messages, originals, people
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiveOutcome:
+    """What came in. ``parts`` counts new parts by their outcome; ``unreadable`` names origins."""
+
+    received: int
+    known_before: int
+    photos: int
+    parts: dict[str, int]
+    unreadable: tuple[tuple[str, str], ...]
+
+
+def take_in(
+    survey: Survey, sources: Sequence[Path], *, now: datetime, progress: Progress = silent
+) -> ReceiveOutcome:
+    """Receive folders, mails, mailboxes and archives; what is known adds nothing.
+
+    Raises
+    ------
+    SourceError
+        If a source does not exist: nothing of the others is taken in before all are found.
+    """
+    for source in sources:
+        if not source.exists():
+            raise SourceError(
+                "there is nothing at this path",
+                failing=str(source),
+                next_step="Check the spelling; a folder, .eml, mbox, Maildir or .zip is expected.",
+            )
+    limits = limits_of(survey)
+    return take_in_deliveries(
+        survey,
+        (delivery for source in sources for delivery in iter_source(source, limits=limits)),
+        now=now,
+        progress=progress,
+    )
+
+
+def limits_of(survey: Survey) -> Limits:
+    """The limits on mail that the settings give."""
+    return Limits(message_bytes=int(survey.settings.intake.max_message_megabytes * 1_000_000))
+
+
+def take_in_deliveries(
+    survey: Survey, deliveries: Iterable[Delivery], *, now: datetime, progress: Progress = silent
+) -> ReceiveOutcome:
+    """Receive what a source yields, one message a transaction, so that it can stop anywhere."""
+    received = known = photos = 0
+    parts: Counter[str] = Counter()
+    unreadable: list[tuple[str, str]] = []
+    limits = limits_of(survey)
+    for number, delivery in enumerate(deliveries, 1):
+        if delivery.kind == "unreadable":
+            unreadable.append((delivery.origin, delivery.problem))
+            messages.add_failure(
+                survey, stage="receive", subject=delivery.origin, reason=delivery.problem, now=now
+            )
+        else:
+            message = _read(delivery, limits)
+            if messages.known(survey, message.identifier):
+                known += 1
+            else:
+                _keep(survey, delivery, message, now)
+                received += 1
+                parts.update(part.outcome for part in message.parts)
+                photos += sum(part.outcome == "taken in" for part in message.parts)
+        progress("receiving", number, None)
+        if number % 200 == 0:
+            gc.collect()  # parsed trees hold cycles; on a large mailbox they would pile up
+    return ReceiveOutcome(
+        received=received,
+        known_before=known,
+        photos=photos,
+        parts=dict(parts),
+        unreadable=tuple(unreadable),
+    )
+
+
+def _read(delivery: Delivery, limits: Limits) -> Message:
+    if delivery.kind == "file":
+        return file_as_message(delivery.name, delivery.raw)
+    return read_message(delivery.raw, limits=limits)
+
+
+def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -> None:
+    """Files first, rows after: a row never names a file that is not whole on the disk."""
+    if delivery.kind == "message":
+        originals.keep(survey.messages, delivery.raw, suffix=".eml")
+    kept = [
+        originals.keep(survey.originals, part.content, media_type=part.media_type)
+        if part.content
+        else ""
+        for part in message.parts
+    ]
+    with survey.transaction():
+        row = messages.add(
+            survey, message, origin=delivery.origin, raw_name=delivery.name, kept=kept, now=now
+        )
+        _note_consent(survey, message, row)
+
+
+def _note_consent(survey: Survey, message: Message, row: int) -> None:
+    for envelope in message.envelopes:
+        consent = read_consent(envelope.text)
+        person = people.by_address(survey, envelope.sender_address, name=envelope.sender_name)
+        if person is None or not consent.wording:
+            continue
+        people.add_consent(
+            survey,
+            person,
+            publish=consent.publish,
+            name_public=consent.name_shown == "yes",
+            licence=consent.licence,
+            wording=consent.wording,
+            message=row,
+        )
+
+
+def explain(survey: Survey, identifier: str) -> list[str]:
+    """What became of every part of a message, a line each."""
+    message = messages.find(survey, identifier)
+    lines = [f"message {message.identifier[:12]} from {message.origin}: {message.state}"]
+    lines += [f"  note: {problem}" for problem in message.problems]
+    lines += [f"  link, not followed: {link}" for link in message.links]
+    for part in messages.parts_of(survey, message.row):
+        name = part.file_name or part.media_type
+        lines.append(f"  {part.path} {name}: {part.outcome} ({part.reason})")
+    return lines

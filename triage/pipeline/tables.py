@@ -1,0 +1,75 @@
+"""Tables of sites, visits, lots, taxa, scores and measurements in, the survey's evidence out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from triage.checklist import read_checklist
+from triage.exuviae import Site, read_lots, read_sites, read_visits
+from triage.standards.tables import RefusedRow
+from triage.store import actions, evidence
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImportOutcome:
+    """What became of every row of a table."""
+
+    file: str
+    accepted: int
+    new: int
+    changed: int
+    refused: tuple[RefusedRow, ...]
+
+
+def import_sites(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read sites, insert or update them by locationID."""
+    return _import(survey, path, read_sites, evidence.save_sites, "sites", by, now)
+
+
+def import_visits(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read visits, insert or update them by eventID."""
+    return _import(survey, path, read_visits, evidence.save_visits, "visits", by, now)
+
+
+def import_lots(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read exuviae lots, insert or update them by catalogNumber."""
+    return _import(survey, path, read_lots, evidence.save_lots, "lots", by, now)
+
+
+def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read the checklist, insert or update taxa by scientificName."""
+    return _import(survey, path, read_checklist, evidence.save_taxa, "checklist", by, now)
+
+
+def _import(
+    survey: Survey,
+    path: Path,
+    read: Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]],
+    save: Callable[[Survey, Sequence[Any]], tuple[int, int]],
+    noun: str,
+    by: str,
+    now: datetime,
+) -> ImportOutcome:
+    records, refused = read(path)
+    with survey.transaction():
+        new, changed = save(survey, records)
+        if new or changed:
+            summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
+            actions.record(survey, command=noun, summary=summary, by=by, now=now)
+    return ImportOutcome(
+        file=str(path),
+        accepted=len(records),
+        new=new,
+        changed=changed,
+        refused=tuple(refused),
+    )
+
+
+def listed_sites(survey: Survey) -> list[Site]:
+    """All sites of the survey."""
+    return evidence.sites(survey)

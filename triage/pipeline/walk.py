@@ -1,0 +1,47 @@
+"""Sources of mail in, a survey brought up to its ranked queue with matched sites out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from triage.pipeline import publish, receive, review
+from triage.pipeline.examine import ExamineOutcome, examine
+from triage.pipeline.progress import Progress, silent
+from triage.pipeline.receive import ReceiveOutcome
+from triage.pipeline.review import Ranked
+from triage.store.connection import create_survey, open_survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkOutcome:
+    """What came in, what was seen, how many matches there are, and the queue."""
+
+    received: ReceiveOutcome
+    examined: ExamineOutcome
+    matches: int
+    queue: list[Ranked]
+
+
+def run(
+    sources: Sequence[Path],
+    folder: Path,
+    *,
+    now: datetime,
+    processes: int | None = None,
+    progress: Progress = silent,
+) -> WalkOutcome:
+    """Do all of the inbox work at once, in a survey that is made if there is none."""
+    create_survey(folder)
+    with open_survey(folder) as survey:
+        received = receive.take_in(survey, sources, now=now, progress=progress)
+        examined = examine(survey, now=now, processes=processes, progress=progress)
+        matches = publish.match(survey)
+        return WalkOutcome(
+            received=received,
+            examined=examined,
+            matches=len(matches),
+            queue=review.queue(survey, now=now),
+        )

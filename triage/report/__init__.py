@@ -1,0 +1,1 @@
+"""Released records and statistics in, pages, plots and printed sheets for people out."""

@@ -1,0 +1,50 @@
+"""Ranked sightings with their pictures in, one HTML page that needs nothing else out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPhoto:
+    """One picture of the sheet. ``data`` is a small JPEG in base64, empty when it is missing."""
+
+    photo: str
+    data: str = field(repr=False)
+    view: str
+    focus: float
+    insect_px: float
+    usability: float
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetEntry:
+    """One sighting of the sheet; ``nearest`` are exuviae sites with metres."""
+
+    position: int
+    sighting: str
+    score: float
+    event_date: str
+    place: str
+    uncertainty: float | None
+    nearest: tuple[tuple[str, float], ...]
+    reasons: tuple[str, ...]
+    changes: tuple[str, ...]
+    dorsal: SheetPhoto | None
+    lateral: SheetPhoto | None
+    others: tuple[SheetPhoto, ...]
+
+
+def queue_sheet(entries: Sequence[SheetEntry], *, title: str, made_at: datetime) -> str:
+    """Fill the page; every text is escaped, since names and places come from mail."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("triage.report"), autoescape=True, undefined=StrictUndefined
+    )
+    page = environment.get_template("queue.html")
+    return page.render(entries=entries, title=title, made_at=made_at.strftime("%Y-%m-%d %H:%M UTC"))

@@ -1,0 +1,55 @@
+"""A survey's rows in, references that lead nowhere and parts without account out."""
+
+from __future__ import annotations
+
+from triage.store.connection import Survey
+
+
+def kept_digests(survey: Survey) -> dict[str, str]:
+    """Digests of every part that was kept, each with the message that brought it."""
+    rows = survey.connection.execute(
+        "select p.sha256, m.identifier, p.path from parts p join messages m on m.id = p.message_id"
+        " where p.sha256 is not null order by p.id desc"
+    )
+    return {row["sha256"]: f"message {row['identifier'][:12]} part {row['path']}" for row in rows}
+
+
+def raw_digests(survey: Survey) -> dict[str, str]:
+    """Digests of raw mails, each with its message; loose files have no raw mail of their own."""
+    rows = survey.connection.execute(
+        "select m.raw_sha256, m.identifier from messages m where m.origin <> 'forgotten' and"
+        " not exists (select 1 from parts p where p.message_id = m.id and p.sha256 = m.raw_sha256)"
+    )
+    return {row["raw_sha256"]: f"message {row['identifier'][:12]}" for row in rows}
+
+
+def broken_references(survey: Survey) -> list[str]:
+    """Rows that name something which is not there, and damage that SQLite itself finds."""
+    run = survey.connection.execute
+    found = [
+        f"database: {row[0]} row {row[1]} names a missing {row[2]}"
+        for row in run("pragma foreign_key_check")
+    ]
+    found += [f"database: {row[0]}" for row in run("pragma quick_check") if row[0] != "ok"]
+    found += [
+        f"database: sighting {row[0]} holds no photo"
+        for row in run(
+            "select identifier from known_sightings s where not exists"
+            " (select 1 from sighting_photos p where p.sighting_id = s.id)"
+        )
+    ]
+    return found
+
+
+def unaccounted_parts(survey: Survey) -> list[str]:
+    """Parts whose outcome and what was kept of them contradict each other."""
+    rows = survey.connection.execute(
+        "select m.identifier, p.path, p.outcome, p.reason from parts p"
+        " join messages m on m.id = p.message_id"
+        " where ((p.outcome = 'nothing to keep') <> (p.sha256 is null)) or p.reason = ''"
+    )
+    return [
+        f"message {row['identifier'][:12]} part {row['path']}: '{row['outcome']}' with "
+        + ("no reason given" if not row["reason"] else "nothing kept, or something kept")
+        for row in rows
+    ]
