@@ -6,14 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from triage.analysis import exposure, images, sharpness, subject
+from triage.analysis import exposure, faces, images, sharpness, subject
 from triage.analysis.view import Heads
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, factors_of, usability
 
 View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
 Box = tuple[float, float, float, float]
 
-LOOKED_AT_PX = 1600  # long side handed to the finder of the insect; it works on less
+LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much
+SURE, FILLS = 0.9, 0.25  # an odonate this sure on this share of the photo leaves no room for a face
 EDGE = 0.008  # a box nearer to the frame than this share of it is cut; common practice, no source
 
 _VIEW_WORDS: Mapping[str, str] = {
@@ -88,7 +89,8 @@ def measure(
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or str(rgb.dtype) != "uint8":
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
-    seen = subject.look_at(images.shrink(rgb, LOOKED_AT_PX), heads=heads)
+    smaller = images.halved(rgb, LOOKED_AT_PX)
+    seen = subject.look_at(smaller, heads=heads)
     body = seen.body_box or seen.box
     height, width = rgb.shape[:2]
     insect_px = length_px(body, width=width, height=height)
@@ -140,6 +142,7 @@ def measure(
             cut="body" if body_cut else "wings" if wings_cut else "",
         ),
         kind=seen.kind,
+        faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(smaller),
         features=seen.features,
     )
 
@@ -153,6 +156,10 @@ def length_px(body: Box, *, width: int, height: int) -> float:
     500.0
     """
     return float((((body[2] - body[0]) * width) ** 2 + ((body[3] - body[1]) * height) ** 2) ** 0.5)
+
+
+def _fills(box: Box, odonate: float) -> bool:
+    return odonate >= SURE and (box[2] - box[0]) * (box[3] - box[1]) >= FILLS
 
 
 def _is_cut(box: Box) -> bool:
