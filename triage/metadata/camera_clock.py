@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from statistics import median
 from zoneinfo import ZoneInfo
 
-from triage.metadata.capture_time import GPS_FIX_SECONDS, GPS_ROLLOVER, signed_duration
 from triage.metadata.exif import ExifRecord
+
+# A fix may be older than the exposure; the published nine-file example has fixes up to 54 s old.
+GPS_FIX_SECONDS = 60.0
+GPS_ROLLOVER = timedelta(weeks=1024)  # the broadcast week number has ten bits (IS-GPS-200)
 
 # Fixes fresh enough to show the error agree within this; six of the nine published example files
 # agree within 1.3 s.
@@ -23,16 +26,11 @@ AGREEMENT_SECONDS = 3.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CameraTime:
-    """One photo's clock: which camera, what it showed (ISO 8601), and GPS time if it had any.
-
-    ``zone`` is the IANA zone in which a ``clock_time`` without offset is read.
-    """
+    """One photo of a submission: its identifier, what its file says, and when it was mailed."""
 
     photo: str
-    camera: str
-    clock_time: str
-    zone: str
-    gps_instant: datetime | None = None
+    exif: ExifRecord
+    sent_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,68 +49,76 @@ class CameraCorrection:
     reason: str
 
 
-def camera_time(photo: str, exif: ExifRecord, *, zone: str) -> CameraTime | None:
-    """Return a photo's clock, or nothing where the camera wrote no time of exposure."""
-    if not exif.date_time_original:
-        return None
-    camera = " ".join(part for part in (exif.make, exif.model, exif.body_serial_number) if part)
-    return CameraTime(
-        photo=photo,
-        camera=camera,
-        clock_time=exif.date_time_original + exif.offset_time,
-        zone=zone,
-        gps_instant=exif.gps_instant,
-    )
-
-
-def camera_corrections(photos: Sequence[CameraTime]) -> tuple[CameraCorrection, ...]:
+def camera_corrections(photos: Sequence[CameraTime], *, zone: str) -> tuple[CameraCorrection, ...]:
     """Return a correction for each camera whose photos share one constant error against GPS.
 
     Needs two photos with fixes of their own that agree within AGREEMENT_SECONDS; a camera right
-    to within GPS_FIX_SECONDS needs none. Photos that name no camera are left alone.
+    to within GPS_FIX_SECONDS needs none. Photos that name no camera are left alone. A clock
+    without offset is read in ``zone`` (IANA).
     """
     by_camera: dict[str, list[CameraTime]] = defaultdict(list)
     for photo in photos:
-        if photo.camera:
-            by_camera[photo.camera].append(photo)
-    found = (_correction(camera, taken) for camera, taken in sorted(by_camera.items()))
+        if camera_of(photo.exif) and photo.exif.date_time_original:
+            by_camera[camera_of(photo.exif)].append(photo)
+    found = (_correction(camera, taken, zone) for camera, taken in sorted(by_camera.items()))
     return tuple(correction for correction in found if correction)
 
 
 def correction_from_known(
-    photos: Sequence[CameraTime], *, photo: str, true_time: datetime
+    photos: Sequence[CameraTime], *, photo: str, true_time: datetime, zone: str
 ) -> CameraCorrection:
     """Return the correction that follows from the true time (aware) of one photo of a camera.
 
-    Raises ValueError if the photo is not among those given.
+    Raises ValueError if the photo is not among those given or has no clock time.
     """
     known = next((p for p in photos if p.photo == photo), None)
-    if known is None:
-        raise ValueError(f"no photo {photo} among those given")
-    offset = (true_time - _moment(known)).total_seconds()
+    if known is None or not known.exif.date_time_original:
+        raise ValueError(f"no photo {photo} with a clock time among those given")
+    offset = (true_time - _moment(known, zone)).total_seconds()
+    camera = camera_of(known.exif)
     return CameraCorrection(
-        camera=known.camera,
+        camera=camera,
         offset_seconds=offset,
         uncertainty_seconds=GPS_FIX_SECONDS,
-        photos=tuple(p.photo for p in photos if p.camera == known.camera),
+        photos=tuple(p.photo for p in photos if p is known or camera_of(p.exif) == camera != ""),
         shown_by=(photo,),
         reason=f"the true time of {photo} was given: {signed_duration(offset)}",
     )
 
 
-def _moment(photo: CameraTime) -> datetime:
-    moment = datetime.fromisoformat(photo.clock_time)
-    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(photo.zone or "UTC"))
+def camera_of(exif: ExifRecord) -> str:
+    """Name the camera by make, model and serial number as far as the file has them."""
+    return " ".join(part for part in (exif.make, exif.model, exif.body_serial_number) if part)
 
 
-def _correction(camera: str, taken: list[CameraTime]) -> CameraCorrection | None:
+def signed_duration(seconds: float) -> str:
+    """Write a clock's error as people say it.
+
+    >>> signed_duration(-3725)
+    '-1 h 2 min 5 s'
+    """
+    whole = round(abs(seconds))
+    units = ((86_400, "d"), (3600, "h"), (60, "min"), (1, "s"))
+    parts = []
+    for size, unit in units:
+        count, whole = divmod(whole, size)
+        parts.extend([f"{count} {unit}"] if count else [])
+    return ("-" if seconds < 0 else "+") + (" ".join(parts) or "0 s")
+
+
+def _moment(photo: CameraTime, zone: str) -> datetime:
+    moment = datetime.fromisoformat(photo.exif.date_time_original + photo.exif.offset_time)
+    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(zone or "UTC"))
+
+
+def _correction(camera: str, taken: list[CameraTime], zone: str) -> CameraCorrection | None:
     # Of several photos with one fix only the first is close to it: later ones kept it frozen.
     first_of_fix: dict[datetime, CameraTime] = {}
-    for photo in sorted(taken, key=_moment):
-        if photo.gps_instant is not None:
-            first_of_fix.setdefault(photo.gps_instant, photo)
+    for photo in sorted(taken, key=lambda p: _moment(p, zone)):
+        if photo.exif.gps_instant is not None:
+            first_of_fix.setdefault(photo.exif.gps_instant, photo)
     errors = {
-        photo.photo: (instant - _moment(photo)).total_seconds()
+        photo.photo: (instant - _moment(photo, zone)).total_seconds()
         for instant, photo in first_of_fix.items()
     }
     if any(error < -GPS_ROLLOVER.total_seconds() / 2 for error in errors.values()):

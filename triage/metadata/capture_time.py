@@ -15,6 +15,12 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
+from triage.metadata.camera_clock import GPS_FIX_SECONDS, GPS_ROLLOVER
+from triage.metadata.camera_clock import CameraCorrection as CameraCorrection
+from triage.metadata.camera_clock import CameraTime as CameraTime
+from triage.metadata.camera_clock import camera_corrections as camera_corrections
+from triage.metadata.camera_clock import correction_from_known as correction_from_known
+from triage.metadata.camera_clock import signed_duration as signed_duration
 from triage.metadata.exif import ExifRecord
 
 TimeSource = Literal[
@@ -34,12 +40,9 @@ PRECEDENCE: tuple[TimeSource, ...] = (
 
 # Common practice, no source: cameras drift by seconds a week and are set by hand to a minute.
 CAMERA_CLOCK_SECONDS = 60.0
-# A fix may be older than the exposure; the published nine-file example has fixes up to 54 s old.
-GPS_FIX_SECONDS = 60.0
 OLD_FIX_SECONDS = 1800.0  # common practice: an older fix says little about the clock, either way
 MAIL_CLOCK_SECONDS = 600.0  # common practice: the sender's computer may be wrong by minutes
 DAY_SECONDS = 86_400.0
-GPS_ROLLOVER = timedelta(weeks=1024)  # the broadcast week number has ten bits (IS-GPS-200)
 FIRST_EXIF_YEAR = 1995  # the first Exif version; no camera file is older
 
 
@@ -165,26 +168,6 @@ def zone_at(latitude: float | None, longitude: float | None) -> str:
     return str(_zone_finder().timezone_at(lat=latitude, lng=longitude) or "")
 
 
-def signed_duration(seconds: float) -> str:
-    """Write a clock's error as people say it.
-
-    >>> signed_duration(-3725)
-    '-1 h 2 min 5 s'
-    """
-    whole = round(abs(seconds))
-    parts = [
-        f"{n} {unit}"
-        for n, unit in (
-            (whole // 86400, "d"),
-            (whole % 86400 // 3600, "h"),
-            (whole % 3600 // 60, "min"),
-            (whole % 60, "s"),
-        )
-        if n
-    ]
-    return ("-" if seconds < 0 else "+") + (" ".join(parts) or "0 s")
-
-
 def _rounded(moment: datetime) -> datetime:
     return (moment + timedelta(microseconds=500_000)).replace(microsecond=0)
 
@@ -296,10 +279,10 @@ def _camera_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
     if moment is None:
         return None
     doubts = [kind] if kind else []
-    notes = []
+    notes: list[str] = []
     uncertainty = CAMERA_CLOCK_SECONDS
-    if dict(exif.other_sources).get("date_time_original"):
-        notes.append(f"from {dict(exif.other_sources)['date_time_original']}")
+    elsewhere = [s for s in exif.other_sources if s.startswith("date_time_original: ")]
+    notes.extend(f"from {source.partition(': ')[2]}" for source in elsewhere)
     if not offset:
         summer = summer_time(datetime.fromisoformat(text), checks.zone)
         if summer == "gap":

@@ -37,8 +37,9 @@ class ExifRecord:
     ``offset_time_file`` is OffsetTime, which belongs to ``date_time``; ``gps_time_of_day`` is
     GPSTimeStamp (UTC) also where the file has no GPSDateStamp; ``oddities`` are one-clause
     remarks on what was read but is not as Exif has it (a missing reference, minutes past 60);
-    ``other_sources`` names each field that came from XMP or IPTC. ``gps_coordinate_precision`` is
-    the smallest step in degrees that the coordinates' fractions express: whole seconds are 1/3600.
+    ``other_sources`` names each field that came from elsewhere (``date_time_original: XMP``);
+    ``gps_coordinate_precision`` is the smallest step in degrees that the fractions of the
+    coordinates express: 1/3600 for whole seconds.
     """
 
     date_time_original: str = ""
@@ -64,7 +65,7 @@ class ExifRecord:
     offset_time_file: str = ""
     gps_time_of_day: str = ""
     oddities: tuple[str, ...] = ()
-    other_sources: tuple[tuple[str, str], ...] = ()
+    other_sources: tuple[str, ...] = ()
     gps_coordinate_precision: float | None = None
 
 
@@ -388,12 +389,13 @@ def _altitude_reference(value: object) -> int | None:
 
 def _sexagesimal(value: object) -> tuple[float, float, float] | None:
     parts = list(value) if isinstance(value, tuple | list) else [value]
-    degrees = _number(parts[0]) if parts else None
-    if degrees is None:
-        if any(_number(part) for part in parts[1:]):
-            raise ValueError("degrees are unknown")
+    numbers = [_number(part) for part in parts[:3]]
+    if all(number is None for number in numbers):
         return None  # 0/0 throughout: the camera had no fix
-    minutes, seconds = ((_number(parts[n]) or 0.0 if len(parts) > n else 0.0) for n in (1, 2))
+    # One unknown part leaves the place open by up to a degree or a minute: exiftool refuses it too.
+    degrees, minutes, seconds = (*numbers, 0.0, 0.0)[:3]
+    if degrees is None or minutes is None or seconds is None:
+        raise ValueError("a part is unknown")
     return degrees, minutes, seconds
 
 
@@ -463,13 +465,23 @@ def _shown(value: object) -> str:
 
 def _completed(record: ExifRecord, facts: EmbeddedFacts) -> ExifRecord:
     """Fill what Exif left empty from XMP or IPTC; what Exif states is never replaced."""
-    sources: list[tuple[str, str]] = []
-    found: dict[str, object] = {}
-    for field, (value, source) in facts.items():
-        if getattr(record, field) in ("", None):
-            found[field] = value
-            sources.append((field, source))
-    if "date_time_original" not in found:
-        found.pop("offset_time", None)
-        sources = [pair for pair in sources if pair[0] != "offset_time"]
-    return replace(record, **found, other_sources=tuple(sources))  # type: ignore[arg-type]
+    taken = {
+        field: (value, source)
+        for field, (value, source) in facts.items()
+        if getattr(record, field) in ("", None)
+    }
+    if "date_time_original" not in taken:  # parts of a date belong to the date they stand with
+        for field in ("offset_time", "sub_sec_time_original"):
+            taken.pop(field, None)
+    values = {field: value for field, (value, _) in taken.items()}
+    sources = tuple(f"{field}: {source}" for field, (_, source) in taken.items())
+    return replace(record, **values, other_sources=sources)  # type: ignore[arg-type]
+
+
+def exif_only(record: ExifRecord) -> ExifRecord:
+    """Return the record without what came from XMP or IPTC."""
+    blank = {
+        entry.partition(":")[0]: None if entry.startswith("gps_") else ""
+        for entry in record.other_sources
+    }
+    return replace(record, **blank, other_sources=())  # type: ignore[arg-type]

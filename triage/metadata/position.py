@@ -188,6 +188,8 @@ def _uncertainty(
 
 def _fix_age(exif: ExifRecord, captured: str) -> float:
     """Seconds from the fix to the photo; 0 where either is unknown or the photo's has no offset."""
+    if captured and captured == exif.date_time_original:
+        captured += exif.offset_time
     try:
         taken = datetime.fromisoformat(captured)
     except ValueError:
