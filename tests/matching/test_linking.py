@@ -1,74 +1,13 @@
 """Whole matches: terms, shares, seasons, names, and what must not change them."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import CHECKLIST, lot, sighting, site, visit
 
-from triage.checklist import Checklist, Taxon
-from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.exuviae import Site
 from triage.matching import Match, MatchingSettings, match_sightings
 from triage.sightings import Sighting
-
-CHECKLIST = Checklist(
-    [
-        Taxon(scientific_name="Anax imperator", rank="species", family="Aeshnidae"),
-        Taxon(
-            scientific_name="Anaciaeschna isoceles",
-            rank="species",
-            family="Aeshnidae",
-            synonyms=("Aeshna isoceles",),
-        ),
-        Taxon(scientific_name="Aeshna mixta", rank="species", family="Aeshnidae"),
-        Taxon(scientific_name="Coenagrion puella", rank="species", family="Coenagrionidae"),
-        Taxon(scientific_name="Sympecma fusca", rank="species", family="Lestidae"),
-        Taxon(scientific_name="Anax ephippiger", rank="species", family="Aeshnidae"),
-    ]
-)
-
-
-def site(name: str, north: float = 0.0, **more: object) -> Site:
-    """A site so many degrees north of the middle of the survey."""
-    made = Site(
-        location_id=name,
-        locality=f"{name} Pool",
-        decimal_latitude=53.9 + north,
-        decimal_longitude=21.7,
-        coordinate_uncertainty_in_meters=30.0,
-    )
-    return replace(made, **more)  # type: ignore[arg-type]
-
-
-def visit(name: str, place: str, day: str) -> Visit:
-    return Visit(event_id=name, location_id=place, first_day=day, last_day=day)
-
-
-def lot(name: str, event: str, taxon: str, rank: str = "species", count: int = 5) -> ExuviaeLot:
-    return ExuviaeLot(
-        catalog_number=name,
-        event_id=event,
-        location_id="",
-        first_day="",
-        last_day="",
-        scientific_name=taxon,
-        taxon_rank=rank,
-        individual_count=count,
-    )
-
-
-def sighting(taxon: str = "Anax imperator", day: str = "2026-06-20", **more: object) -> Sighting:
-    made = Sighting(
-        identifier="g1",
-        observer="P1",
-        event_date=day,
-        decimal_latitude=53.9,
-        decimal_longitude=21.7,
-        coordinate_uncertainty_in_meters=20.0,
-        scientific_name=taxon,
-        taxon_rank="species" if taxon else "",
-    )
-    return replace(made, **more)  # type: ignore[arg-type]
 
 
 def matches(seen: Sighting, sites: list[Site], visits=(), lots=(), **options) -> list[Match]:

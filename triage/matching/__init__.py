@@ -1,7 +1,20 @@
 """Sightings, sites and exuviae in, matches with distance, season, taxon and likelihood out."""
 
-from triage.matching.linking import is_teneral, match_sightings
+from triage.matching.behaviour import behaviour_of, is_teneral
+from triage.matching.evidence import (
+    EvidenceScheme,
+    EvidenceSettings,
+    SiteEvidence,
+    adults_at_sites,
+    published_schemes,
+    site_evidence,
+    strongest_evidence,
+)
+from triage.matching.linking import match_sightings
+from triage.matching.priorities import search_priorities
 from triage.matching.records import Match
+from triage.matching.search_priority import PrioritySettings, SearchPriority, passes_needed
+from triage.matching.sensitivity import Sensitivity, sensitivity, shares_with
 from triage.matching.settings import (
     Kernel,
     MatchingSettings,
@@ -9,14 +22,33 @@ from triage.matching.settings import (
     default_kernels,
     default_windows,
 )
+from triage.matching.weeks import SearchDays, day_and_month, search_days
 
 __all__ = [
+    "EvidenceScheme",
+    "EvidenceSettings",
     "Kernel",
     "Match",
     "MatchingSettings",
+    "PrioritySettings",
+    "SearchDays",
+    "SearchPriority",
+    "Sensitivity",
+    "SiteEvidence",
     "Window",
+    "adults_at_sites",
+    "behaviour_of",
+    "day_and_month",
     "default_kernels",
     "default_windows",
     "is_teneral",
     "match_sightings",
+    "passes_needed",
+    "published_schemes",
+    "search_days",
+    "search_priorities",
+    "sensitivity",
+    "shares_with",
+    "site_evidence",
+    "strongest_evidence",
 ]

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import wording
+from triage.matching.behaviour import is_teneral
 from triage.matching.breeding import (
     SEASONS,
     SiteExuviae,
@@ -102,7 +103,7 @@ class _Matcher:
         """Matches of some sightings, in their order."""
         groups: dict[_Kind, list[int]] = defaultdict(list)
         for index, sighting in enumerate(chunk):
-            if _placed(sighting):
+            if has_usable_place(sighting):
                 groups[self._kind(sighting)].append(index)
         rows: dict[int, list[Match]] = {}
         for kind, members in groups.items():
@@ -311,13 +312,8 @@ class _Matcher:
         )
 
 
-def is_teneral(sighting: Sighting) -> bool:
-    """Whether the adult had just emerged, by its life stage or behaviour."""
-    said = f"{sighting.life_stage} {sighting.behavior}".casefold()
-    return any(word in said for word in ("teneral", "emerging", "freshly emerged"))
-
-
-def _placed(sighting: Sighting) -> bool:
+def has_usable_place(sighting: Sighting) -> bool:
+    """Whether the sighting has coordinates that lie on the earth."""
     latitude, longitude = sighting.decimal_latitude, sighting.decimal_longitude
     return (
         latitude is not None

@@ -90,7 +90,7 @@ class SitePlaces:
         """Index of the site whose point is nearest, and the distance; None without sites."""
         if not len(self):
             return None
-        _, index = self._tree.query(_on_sphere(np.array([latitude]), np.array([longitude]))[0])
+        _, index = self._tree.query(on_sphere(np.array([latitude]), np.array([longitude]))[0])
         here = np.array([latitude]), np.array([longitude])
         one = np.array([index], dtype=np.intp)
         return int(index), float(self.distances(*here, one)[0])
@@ -130,13 +130,13 @@ class SitePlaces:
         from scipy.spatial import cKDTree
 
         widest = reach + WIDENING * wideness + float((self.extent + self.uncertainty).max())
-        around = cKDTree(_on_sphere(latitude[chosen], longitude[chosen]))
+        around = cKDTree(on_sphere(latitude[chosen], longitude[chosen]))
         near = around.sparse_distance_matrix(
-            self._tree, _chord(widest * SLACK), output_type="ndarray"
+            self._tree, chord(widest * SLACK), output_type="ndarray"
         )
         sighting, site = chosen[near["i"]], near["j"].astype(np.intp)
         allowed = reach + uncertainty[sighting] + self.uncertainty[site]
-        keep = near["v"] <= _chord((allowed + self.extent[site]) * SLACK)
+        keep = near["v"] <= chord((allowed + self.extent[site]) * SLACK)
         sighting, site, allowed = sighting[keep], site[keep], allowed[keep]
         metres = self.distances(latitude[sighting], longitude[sighting], site)
         keep = metres <= allowed
@@ -146,7 +146,7 @@ class SitePlaces:
     def _tree(self) -> Any:
         from scipy.spatial import cKDTree
 
-        return cKDTree(_on_sphere(self.latitude, self.longitude))
+        return cKDTree(on_sphere(self.latitude, self.longitude))
 
     def _nearest_part(
         self, index: int, latitude: NDArray[np.float64], longitude: NDArray[np.float64]
@@ -179,13 +179,12 @@ class SitePlaces:
         return plane, flat
 
 
-def _on_sphere(
-    latitude: NDArray[np.float64], longitude: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def on_sphere(latitude: NDArray[np.float64], longitude: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Unit vectors of places in degrees, one a row."""
     phi, lam = np.radians(latitude), np.radians(longitude)
     return np.column_stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
 
 
-def _chord(metres: NDArray[np.float64] | float) -> Any:
+def chord(metres: NDArray[np.float64] | float) -> Any:
     """Straight line through the unit sphere between points that many metres apart on it."""
     return 2.0 * np.sin(np.minimum(np.asarray(metres) / (2.0 * SPHERE_RADIUS), np.pi / 2))

@@ -59,7 +59,8 @@ def of_none(
             f"is {metres(distance)} away."
         )
     density = f"{settings.unknown_sites_per_square_kilometre:g}"
-    rest = f" {left_out} more sites within reach earn too little to be listed." if left_out else ""
+    others = "1 more site" if left_out == 1 else f"{left_out} more sites"
+    rest = f" {others} within reach earn too little to be listed." if left_out else ""
     return (
         f"{subject}: from none of the known sites, taking {density} unknown waters per square "
         f"kilometre. Share {share:.2f}.{rest}"
@@ -94,8 +95,9 @@ def _found(
         skins = "1 exuvia" if count == 1 else f"{count} exuviae"
         if not name:
             return f"{skins} that its suborder allows{dated}"
-        kind = f"the same {rank}" if agreement == "same" else f"agreeing as far as the {rank}"
-        return f"{skins} of {kind}{dated}"
+        if agreement == "same":
+            return f"{skins} of the same {rank}{dated}"
+        return f"{skins} named to the {rank} alone, which agrees{dated}"
     if evidence == "not found":
         if agreement == "conflicting":
             return f"searched, only other taxa found (another {rank})"

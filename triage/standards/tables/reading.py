@@ -21,6 +21,7 @@ from triage.errors import TableError
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
 MAXIMUM_COLUMNS = 512
+MAXIMUM_CELL_CHARACTERS = 8_000_000  # the shape of a long shore; the csv module allows 131,072
 DELIMITERS = (",", ";", "\t")
 MISSPELT_SIMILARITY = 80.0  # of 100, rapidfuzz ratio; "coordinateUncertaintyInMetres" has 97
 _BINARY_KINDS = {
@@ -212,6 +213,7 @@ def _numbered_rows(
     content: str, delimiter: str, skipped: int, path: Path
 ) -> Iterator[tuple[int, list[str] | str]]:
     """Each row with the line it starts on: its stripped cells, or why it cannot be read."""
+    csv.field_size_limit(max(csv.field_size_limit(), MAXIMUM_CELL_CHARACTERS))
     reader = csv.reader(io.StringIO(content, newline=""), delimiter=delimiter, strict=True)
     while True:
         line = reader.line_num + 1 + skipped
