@@ -19,9 +19,9 @@ from triage.metadata.exif import ExifRecord
 GPS_FIX_SECONDS = 60.0
 GPS_ROLLOVER = timedelta(weeks=1024)  # the broadcast week number has ten bits (IS-GPS-200)
 
-# Fixes fresh enough to show the error agree within this; six of the nine published example files
-# agree within 1.3 s.
-AGREEMENT_SECONDS = 3.0
+# Two clocks that each cut to the whole second differ by up to 2 s; six of the nine published
+# example files agree within 1.3 s.
+AGREEMENT_SECONDS = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +74,7 @@ def correction_from_known(
     known = next((p for p in photos if p.photo == photo), None)
     if known is None or not known.exif.date_time_original:
         raise ValueError(f"no photo {photo} with a clock time among those given")
-    offset = (true_time - _moment(known, zone)).total_seconds()
+    offset = seconds_behind(_clock(known), true_time, zone)
     camera = camera_of(known.exif)
     return CameraCorrection(
         camera=camera,
@@ -106,19 +106,30 @@ def signed_duration(seconds: float) -> str:
     return ("-" if seconds < 0 else "+") + (" ".join(parts) or "0 s")
 
 
-def _moment(photo: CameraTime, zone: str) -> datetime:
-    moment = datetime.fromisoformat(photo.exif.date_time_original + photo.exif.offset_time)
-    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(zone or "UTC"))
+def seconds_behind(clock_time: str, true_time: datetime, zone: str) -> float:
+    """Return how far a clock's time (ISO 8601) is behind the true one (aware), in seconds.
+
+    A clock without offset is compared with the wall clock of the place: one that shows a day of
+    winter on a day of summer is wrong by what must be added to it, and summer time is none of it.
+    """
+    shown = datetime.fromisoformat(clock_time)
+    if shown.tzinfo is None:
+        true_time = true_time.astimezone(ZoneInfo(zone or "UTC")).replace(tzinfo=None)
+    return (true_time - shown).total_seconds()
+
+
+def _clock(photo: CameraTime) -> str:
+    return photo.exif.date_time_original + photo.exif.offset_time
 
 
 def _correction(camera: str, taken: list[CameraTime], zone: str) -> CameraCorrection | None:
     # Of several photos with one fix only the first is close to it: later ones kept it frozen.
     first_of_fix: dict[datetime, CameraTime] = {}
-    for photo in sorted(taken, key=lambda p: _moment(p, zone)):
+    for photo in sorted(taken, key=_clock):
         if photo.exif.gps_instant is not None:
             first_of_fix.setdefault(photo.exif.gps_instant, photo)
     errors = {
-        photo.photo: (instant - _moment(photo, zone)).total_seconds()
+        photo.photo: seconds_behind(_clock(photo), instant, zone)
         for instant, photo in first_of_fix.items()
     }
     if any(error < -GPS_ROLLOVER.total_seconds() / 2 for error in errors.values()):

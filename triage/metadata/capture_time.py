@@ -20,7 +20,9 @@ from triage.metadata.camera_clock import CameraCorrection as CameraCorrection
 from triage.metadata.camera_clock import CameraTime as CameraTime
 from triage.metadata.camera_clock import camera_corrections as camera_corrections
 from triage.metadata.camera_clock import correction_from_known as correction_from_known
+from triage.metadata.camera_clock import seconds_behind as seconds_behind
 from triage.metadata.camera_clock import signed_duration as signed_duration
+from triage.metadata.daylight import sun_altitude
 from triage.metadata.exif import ExifRecord
 
 TimeSource = Literal[
@@ -43,6 +45,7 @@ CAMERA_CLOCK_SECONDS = 60.0
 OLD_FIX_SECONDS = 1800.0  # common practice: an older fix says little about the clock, either way
 MAIL_CLOCK_SECONDS = 600.0  # common practice: the sender's computer may be wrong by minutes
 DAY_SECONDS = 86_400.0
+DARK_DEGREES = -6.0  # the sun's altitude at the end of civil twilight
 FIRST_EXIF_YEAR = 1995  # the first Exif version; no camera file is older
 
 
@@ -83,7 +86,10 @@ def time_claims(
     season (first > last wraps over New Year).
     """
     place_zone = zone_at(latitude, longitude) or zone
-    checks = _Checks(sent_at=sent_at, zone=place_zone, season=season)
+    place = None
+    if latitude is not None and longitude is not None and abs(latitude) <= 90:
+        place = latitude, longitude
+    checks = _Checks(sent_at=sent_at, zone=place_zone, season=season, place=place)
     gps = _gps_claim(exif, checks)
     camera = _camera_claim(exif, checks)
     by_name = _file_name_claim(file_name, checks)
@@ -179,6 +185,7 @@ class _Checks:
     sent_at: datetime | None
     zone: str
     season: tuple[int, int] | None
+    place: tuple[float, float] | None
 
     @property
     def local(self) -> ZoneInfo:
@@ -230,9 +237,11 @@ def _gps_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
     moment = _rounded(exif.gps_instant.astimezone(checks.local))
     doubts = checks.doubts(moment)
     camera = _camera_moment(exif, checks)
+    offered = ""
     if camera and abs(exif.gps_instant + GPS_ROLLOVER - camera) < timedelta(days=2):
         later = _rounded((exif.gps_instant + GPS_ROLLOVER).astimezone(checks.local))
-        doubts = [f"the receiver's week count rolled over, 1024 weeks later is {later.isoformat()}"]
+        offered = later.isoformat()
+        doubts = [f"the receiver's week count rolled over, 1024 weeks later is {offered}"]
     elif camera and (camera - exif.gps_instant).total_seconds() > GPS_FIX_SECONDS:
         age = signed_duration((camera - exif.gps_instant).total_seconds())[1:]
         doubts.append(f"{age} before the camera's time: the fix may be older than the photo")
@@ -242,6 +251,7 @@ def _gps_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
         source="gps clock",
         event_date=moment.isoformat(),
         uncertainty_seconds=GPS_FIX_SECONDS,
+        offered_event_date=offered,
         verbatim=exif.gps_instant.isoformat(),
         zone=checks.zone,
         doubts=tuple(doubts),
@@ -293,11 +303,17 @@ def _camera_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
     else:
         doubts.extend(_offset_doubt(moment, checks))
     doubts.extend(checks.doubts(moment.astimezone(checks.local)))
-    doubt, note, uncertainty = _against_gps(exif, moment, uncertainty)
+    doubt, note, uncertainty = _against_gps(exif, checks, uncertainty)
+    offered = ""
+    if doubt and exif.gps_instant and exif.gps_status != "V":
+        offered = _rounded(exif.gps_instant.astimezone(checks.local)).isoformat()
+    if not doubt and not note:
+        doubt, offered = _dark(moment, checks)
     doubts.extend(doubt)
     notes.extend(note)
     return TimeClaim(
         source="camera clock",
+        offered_event_date=offered,
         event_date=text + offset,
         uncertainty_seconds=uncertainty,
         verbatim=text + offset,
@@ -305,6 +321,18 @@ def _camera_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
         doubts=tuple(doubts),
         note="; ".join(notes),
     )
+
+
+def _dark(moment: datetime, checks: _Checks) -> tuple[list[str], str]:
+    """Doubt a time in the dark that twelve hours away is by day; offer that one."""
+    if checks.place is None or sun_altitude(*checks.place, moment) >= DARK_DEGREES:
+        return [], ""
+    other = moment.astimezone(checks.local) + timedelta(hours=12 if moment.hour < 12 else -12)
+    if sun_altitude(*checks.place, other) < 0:
+        return [], ""
+    latest = checks.sent_at + timedelta(seconds=MAIL_CLOCK_SECONDS) if checks.sent_at else other
+    offered = other.isoformat() if other <= latest else ""
+    return ["it was dark at that hour: a.m. and p.m. may be swapped"], offered
 
 
 def summer_time(local: datetime, zone: str) -> Literal["once", "twice", "gap"]:
@@ -330,15 +358,15 @@ def _offset_doubt(moment: datetime, checks: _Checks) -> list[str]:
 
 
 def _against_gps(
-    exif: ExifRecord, moment: datetime, uncertainty: float
+    exif: ExifRecord, checks: _Checks, uncertainty: float
 ) -> tuple[list[str], list[str], float]:
     """Return doubts, notes and uncertainty of the camera's time in the light of GPS time."""
-    behind = _behind_gps(exif, moment)
+    behind = _behind_gps(exif, checks)
     if behind is None:
         return [], [], uncertainty
     if abs(behind) <= GPS_FIX_SECONDS:
         return [], [f"GPS time agrees within {abs(behind):.0f} s"], max(1.0, abs(behind))
-    if abs(behind - GPS_ROLLOVER.total_seconds() * -1) < 2 * DAY_SECONDS:
+    if abs(behind + GPS_ROLLOVER.total_seconds()) < 2 * DAY_SECONDS:
         return [], [], uncertainty
     steps = round(behind / 900)
     direction = "behind" if behind > 0 else "ahead of"
@@ -351,11 +379,15 @@ def _against_gps(
     return [f"the clock is {size} {direction} GPS time"], [], uncertainty
 
 
-def _behind_gps(exif: ExifRecord, moment: datetime) -> float | None:
+def _behind_gps(exif: ExifRecord, checks: _Checks) -> float | None:
     """Seconds by which the camera's clock is behind GPS time; by the time of day if undated."""
+    text, offset, _ = _camera_text(exif)
+    if not text:
+        return None
     if exif.gps_instant is not None:
-        return (exif.gps_instant - moment).total_seconds()
-    if not exif.gps_time_of_day:
+        return seconds_behind(text + offset, exif.gps_instant, checks.zone)
+    moment = _camera_moment(exif, checks)
+    if not exif.gps_time_of_day or moment is None:
         return None
     utc = moment.astimezone(UTC)
     of_day = time.fromisoformat(exif.gps_time_of_day)
