@@ -393,7 +393,7 @@ def test_released_distances_are_between_released_points_and_hidden_matches_are_l
     table = rows(released / "matches.csv")
     assert [row["locationID"] for row in table] == ["HM", "AP", ""]
     assert table[0]["distanceInMeters"] == "0"
-    assert (table[0]["share"], table[0]["likelihood"], table[0]["reason"]) == ("0.6", "", "")
+    assert (table[0]["share"], table[0]["likelihood"], table[0]["reason"]) == ("0.3", "", "")
     assert len(rows(internal / "matches-internal.csv")) == 6
     held = [row["distanceInMeters"] for row in rows(internal / "matches-internal.csv")]
     assert sorted(held) == ["", "1235", "41", "41", "6802", "7000"]
@@ -499,6 +499,15 @@ def test_a_guarded_cell_reads_back_and_never_starts_a_formula(text):
 def test_a_table_follows_rfc_4180():
     written = csv_bytes(["locality", "n"], [{"locality": 'the "Mere", east\nbank', "n": "-2.5"}])
     assert written == b'locality,n\r\n"the ""Mere"", east\nbank",-2.5\r\n'
+
+
+def test_the_finished_files_are_searched_before_they_are_handed_on(tmp_path):
+    held = content()
+    clean = exports.write_export(tmp_path / "a", held, ReleasePolicy(), now=NOW)
+    assert clean.leaks == ()
+    careless = replace(held, survey=replace(held.survey, licence="ask Una Quill, 53.912341"))
+    leaky = exports.write_export(tmp_path / "b", careless, ReleasePolicy(), now=NOW)
+    assert {leak.found for leak in leaky.leaks} == {"Una Quill", "53.912341 as 53.912341"}
 
 
 def test_a_formula_in_a_remark_reaches_the_table_as_text(tmp_path):

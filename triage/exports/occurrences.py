@@ -8,7 +8,7 @@ from decimal import Decimal
 from triage import privacy
 from triage.determinations import Accepted, Determination
 from triage.exports.content import ExportContent
-from triage.exports.release import Release
+from triage.exports.release import Release, decimals_of
 from triage.exuviae import ExuviaeLot, Site
 from triage.privacy import ReleasedPoint
 from triage.sightings import Sighting
@@ -251,9 +251,7 @@ def degrees_text(value: float, precision: float | None) -> str:
     """Decimal degrees with the decimals that the precision has; seven at most if it is exact."""
     if precision is None:
         return number_text(round(value, 7))
-    exponent = Decimal(repr(precision)).normalize().as_tuple().exponent
-    decimals = max(0, -int(exponent))
-    return f"{value + 0.0:.{decimals}f}"
+    return f"{value + 0.0:.{decimals_of(precision)}f}"
 
 
 def number_text(value: float) -> str:

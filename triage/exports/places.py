@@ -104,7 +104,8 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
 
     Released, a match with a hidden sighting, a hidden site or a site with a hidden lot is left
     out, and distances are between the released points: distances from the held point to three
-    sites would give it back to the metre.
+    sites would give it back to the metre. Shares are among the rows that are left, since a share
+    missing from the sum would tell of a hidden site nearby.
     """
     shown = {s.identifier: s for s in exported_sightings(content, release)}
     guarded = {
@@ -112,18 +113,27 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
         for lot in content.lots
         if release.lot_sensitivity[lot.catalog_number].hidden
     } | {name for name, wanted in release.site_sensitivity.items() if wanted.hidden}
-    rows = []
-    for match in content.matches:
-        if match.sighting not in shown:
-            continue
-        if release.internal:
-            rows.append(_held_match(match))
-        elif not (
-            match.location_id in guarded or release.sighting_sensitivity[match.sighting].hidden
-        ):
-            site_point = release.site_points.get(match.location_id)
-            rows.append(_released_match(match, release.sighting_points[match.sighting], site_point))
-    return in_blind_order(rows)
+    if release.internal:
+        return in_blind_order(_held_match(m) for m in content.matches if m.sighting in shown)
+    spoken_of = [
+        match
+        for match in content.matches
+        if match.sighting in shown
+        and match.location_id not in guarded
+        and not release.sighting_sensitivity[match.sighting].hidden
+    ]
+    totals: dict[str, float] = {}
+    for match in spoken_of:
+        totals[match.sighting] = totals.get(match.sighting, 0.0) + match.share
+    return in_blind_order(
+        _released_match(
+            match,
+            release.sighting_points[match.sighting],
+            release.site_points.get(match.location_id),
+            total=totals[match.sighting],
+        )
+        for match in spoken_of
+    )
 
 
 def _common(match: Match) -> Row:
@@ -153,9 +163,12 @@ def _held_match(match: Match) -> Row:
     }
 
 
-def _released_match(match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None) -> Row:
+def _released_match(
+    match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None, *, total: float
+) -> Row:
+    share = match.share / total if total > 0 else 0.0
     row = _common(match) | {
-        "share": f"{match.share:.{RELEASED_SHARE_DECIMALS}f}",
+        "share": f"{share:.{RELEASED_SHARE_DECIMALS}f}",
         "informationWithheld": "distances between the released points; exact terms withheld",
     }
     if (

@@ -8,13 +8,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from triage import privacy
 from triage.analysis import geodesy
 from triage.checklist import Taxon
 from triage.exports.content import ExportContent, MediaRow, PersonRow
 from triage.exuviae import Site
-from triage.privacy import ReleasedPoint, ReleasePolicy, Sensitivity
+from triage.privacy import ReleasedPoint, ReleasePolicy, Secrets, Sensitivity
 from triage.sightings import Sighting
 from triage.standards.darwin_core import persistent_id
 
@@ -140,6 +141,51 @@ def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
             if phrase
         ),
     )
+
+
+def secrets_of(content: ExportContent, release: Release) -> Secrets:
+    """What must not be found in the finished files: a second look, after the rules were applied.
+
+    Names without consent, names of hidden places and of what was found there, permits, and every
+    held coordinate finer than the release. Words that are too short or mere numbers are left out,
+    and so is what the survey says of itself.
+    """
+    hidden_lots = {name for name, wanted in release.lot_sensitivity.items() if wanted.hidden}
+    hidden_sites = {name for name, wanted in release.site_sensitivity.items() if wanted.hidden}
+    words = {*release.secret_names, *release.secret_places}
+    words |= {visit.permit for visit in content.visits}
+    words |= {visit.event_id for visit in content.visits if visit.location_id in hidden_sites}
+    words |= {lot.catalog_number for lot in content.lots if lot.catalog_number in hidden_lots}
+    survey = content.survey
+    public = f"{survey.title} {survey.description} {survey.contact_name} {survey.contact_address}"
+    decimals = decimals_of(release.policy.release_precision)
+    held: tuple[Sighting | Site, ...] = (*content.sightings, *content.sites)
+    return Secrets(
+        words=tuple(
+            sorted(
+                word
+                for word in words
+                if len(word.strip()) >= 4 and not word.isdigit() and word not in public
+            )
+        ),
+        points=tuple(
+            {
+                (record.decimal_latitude, record.decimal_longitude, decimals)
+                for record in held
+                if record.decimal_latitude is not None and record.decimal_longitude is not None
+            }
+        ),
+    )
+
+
+def decimals_of(precision: float) -> int:
+    """How many decimals a width in degrees has: 3 for 0.001.
+
+    >>> decimals_of(0.001), decimals_of(0.5)
+    (3, 1)
+    """
+    exponent = Decimal(repr(precision)).normalize().as_tuple().exponent
+    return max(0, -int(exponent))
 
 
 def _exact(

@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from triage import privacy
 from triage.errors import TriageError
 from triage.exports import identifications, media, occurrences, places, tables
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
-from triage.exports.release import Release, prepare
-from triage.privacy import ReleasePolicy
+from triage.exports.release import Release, prepare, secrets_of
+from triage.privacy import Leak, ReleasePolicy
 from triage.standards import archive, audiovisual_core, darwin_core, eml
 from triage.standards.archive import ArchiveTable
 from triage.standards.darwin_core import DWC, persistent_id, term_uri
@@ -24,13 +25,19 @@ from triage.standards.darwin_core import DWC, persistent_id, term_uri
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportOutcome:
-    """What was written. ``counts`` is rows by file; ``withheld`` sentences on what was not."""
+    """What was written. ``counts`` is rows by file; ``withheld`` sentences on what was not.
+
+    ``leaks`` is what a search through the finished files of a release still found: to be shown to
+    the person before anything is handed on. It may be innocent, such as a pond called like a
+    person; it is empty for an internal export, which is not searched.
+    """
 
     folder: Path
     files: tuple[str, ...]
     counts: tuple[tuple[str, int], ...]
     withheld: tuple[str, ...]
     problems: tuple[str, ...]
+    leaks: tuple[Leak, ...] = ()
 
 
 def write_export(
@@ -83,9 +90,15 @@ def write_export(
     files[f"README{mark}.txt"] = readme_text(
         content.survey, policy, counts=counts, withheld=withheld, media=len(carried), now=now
     ).encode("utf-8")
+    leaks = () if policy.internal else privacy.leaks_in(files, secrets_of(content, release))
     _write_whole(folder, files)
     return ExportOutcome(
-        folder=folder, files=tuple(files), counts=counts, withheld=withheld, problems=problems
+        folder=folder,
+        files=tuple(files),
+        counts=counts,
+        withheld=withheld,
+        problems=problems,
+        leaks=leaks,
     )
 
 

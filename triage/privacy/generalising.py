@@ -1,7 +1,6 @@
-"""What is held and how sensitive it is in, what may be released, and any leak found, out.
+"""A record's place, date and sensitivity in, how coarsely they may be released out.
 
 Places are generalised on a grid, never moved at random; the categories are those of Chapman.
-docs/privacy.md states the rules and what they do not protect against.
 
 References
 ----------
@@ -11,18 +10,11 @@ GBIF Secretariat. https://doi.org/10.15468/doc-5jp4-5g10 (table 7 and chapters 4
 
 from __future__ import annotations
 
-import functools
-import html
-import io
-import re
-import unicodedata
-import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from types import MappingProxyType
 
-from triage.analysis import geodesy, images
+from triage.analysis import geodesy
 from triage.standards.darwin_core import BasisOfRecord, OccurrenceStatusWords
 
 CATEGORY_PRECISION: Mapping[str, float | None] = MappingProxyType(
@@ -33,15 +25,6 @@ CATEGORY_PRECISION: Mapping[str, float | None] = MappingProxyType(
 HIDING_CATEGORIES = frozenset({"1", "2", "3"})
 """Categories whose place names, exact times and observers would give the place away; category 4
 (0.001 degree) is as fine as an ordinary release."""
-
-_E_MAIL = re.compile(r"[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
-_LINK = re.compile(r"\b(?:https?://|www\.)\S+", re.IGNORECASE)
-_PHONE = re.compile(r"(?<![\w.:-])(?:\+|00|0)\d(?:[\s()/.-]?\d){6,14}(?![\w.:-])")
-_FINE_NUMBER = re.compile(r"(?<![\d.,])[-+\u2212]?\d{1,3}[.,]\d{4,}")
-_SEXAGESIMAL = re.compile(
-    r"""\d{1,3}\s*[\u00b0\u00ba]\s*\d{1,2}(?:[.,]\d+)?\s*['\u2019\u2032]"""
-    r"""(?:\s*\d{1,2}(?:[.,]\d+)?\s*(?:"|''|\u2033|\u201d))?"""
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,124 +204,3 @@ def month_only(event_date: str) -> str:
     '2026-06/2026-07'
     """
     return "/".join(dict.fromkeys(part[:7] for part in event_date.split("/")))
-
-
-def redact(text: str, *, names: Iterable[str] = (), places: Iterable[str] = ()) -> str:
-    """Free text without what it must not say, each put as ``[withheld]``.
-
-    Whole names and places, letter case ignored; single parts of a name of four letters and more
-    as they are written; mail addresses, links, telephone numbers, and coordinates finer than
-    0.001 degree. Cautious rather than clever: it may remove an innocent word.
-
-    >>> redact("With Ada Reed at 53.91234, 21.71876", names=["Ada Reed"])
-    'With [withheld] at [withheld], [withheld]'
-    """
-    if not text.strip():
-        return text
-    for pattern in (_E_MAIL, _LINK, _SEXAGESIMAL, _FINE_NUMBER, _PHONE):
-        text = pattern.sub("[withheld]", text)
-    for words in _phrase_patterns(tuple(names), tuple(places)):
-        text = words.sub("[withheld]", text)
-    return text
-
-
-@functools.lru_cache(maxsize=8)
-def _phrase_patterns(names: tuple[str, ...], places: tuple[str, ...]) -> list[re.Pattern[str]]:
-    """One pattern for whole phrases and one for parts of names, the longest tried first."""
-    whole = {" ".join(phrase.split()) for phrase in (*names, *places)}
-    parts = {part for name in names for part in re.split(r"[\s,]+", name) if len(part) >= 4}
-    patterns = []
-    for phrases, flags in ((whole, re.IGNORECASE), (parts, re.NOFLAG)):
-        known = sorted((p for p in phrases if len(p) > 1), key=lambda p: (-len(p), p))
-        if known:
-            spaced = "|".join(r"\s+".join(map(re.escape, phrase.split())) for phrase in known)
-            patterns.append(re.compile(rf"(?<!\w)(?:{spaced})(?!\w)", flags))
-    return patterns
-
-
-def clean_photo(content: bytes, *, name: str = "photo") -> bytes:
-    """The picture alone as a new JPEG: upright pixels, no Exif, XMP, thumbnail or trailing bytes.
-
-    Raises
-    ------
-    SourceError
-        If the pixels cannot be decoded.
-    """
-    return images.as_jpeg(images.decode(content, name=name).rgb, quality=92)
-
-
-def has_metadata(jpeg: bytes) -> bool:
-    """Whether a picture still carries Exif, XMP, IPTC or a comment."""
-    from PIL import Image
-
-    with Image.open(io.BytesIO(jpeg)) as image:
-        told = {"exif", "xmp", "photoshop", "comment", "XML:com.adobe.xmp"} & set(image.info)
-        return bool(told or len(image.getexif()))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Secrets:
-    """What must not be found in an export.
-
-    ``words``: names, addresses, places, file names, exact times. ``points``: latitude, longitude
-    and how many decimals of them may be shown (3 for a release at 0.001 degree).
-    """
-
-    words: tuple[str, ...] = ()
-    points: tuple[tuple[float, float, int], ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leak:
-    """One secret found: the file (``archive.zip/member`` inside a zip) and what it gives away."""
-
-    file: str
-    found: str
-
-
-def find_leaks(folder: Path, secrets: Secrets) -> tuple[Leak, ...]:
-    """Every secret found in the files of a folder, zip files opened, pictures checked for metadata.
-
-    Words are looked for whole, letter case, accents' spelling and XML escapes apart; numbers are
-    compared as numbers, so that neither rounding nor truncation hides a held coordinate.
-    """
-    words = {word: _comparable(word) for word in secrets.words if word.strip()}
-    leaks: list[Leak] = []
-    for name, content in _all_files(folder):
-        if name.lower().endswith((".jpg", ".jpeg", ".png")):
-            if has_metadata(content):
-                leaks.append(Leak(file=name, found="metadata inside the picture"))
-            text = _comparable(name)
-        else:
-            text = _comparable(f"{name} {html.unescape(content.decode('utf-8', 'replace'))}")
-        for word, wanted in words.items():
-            if re.search(rf"(?<!\w){re.escape(wanted)}(?!\w)", text):
-                leaks.append(Leak(file=name, found=word))
-        numbers = set(re.findall(r"(?<![\w.])\d{1,3}\.\d+", text))
-        for latitude, longitude, decimals in secrets.points:
-            for held in (latitude, longitude):
-                shown = [number for number in numbers if _gives_away(number, held, decimals)]
-                leaks += [Leak(file=name, found=f"{held} as {number}") for number in sorted(shown)]
-    return tuple(leaks)
-
-
-def _gives_away(number: str, held: float, decimals: int) -> bool:
-    shown = len(number.partition(".")[2])
-    near = max(1.01 * 10.0**-shown, 10.0 ** -(decimals + 2))
-    return shown > decimals and abs(float(number) - abs(held)) < near
-
-
-def _comparable(text: str) -> str:
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
-
-
-def _all_files(folder: Path) -> Iterator[tuple[str, bytes]]:
-    for path in sorted(folder.rglob("*")):
-        if path.is_file():
-            name = path.relative_to(folder).as_posix()
-            if zipfile.is_zipfile(path):
-                with zipfile.ZipFile(path) as archive:
-                    for member in archive.namelist():
-                        yield f"{name}/{member}", archive.read(member)
-            else:
-                yield name, path.read_bytes()

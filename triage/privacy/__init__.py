@@ -1,0 +1,39 @@
+"""What is held and how sensitive it is in, what may be released, and any leak found, out.
+
+``generalising`` policies, categories, places and dates · ``redaction`` texts and pictures ·
+``leaks`` the search through what is about to be handed on. docs/privacy.md states the rules and
+what they do not protect against.
+"""
+
+from triage.privacy.generalising import (
+    CATEGORY_PRECISION,
+    HIDING_CATEGORIES,
+    ReleasedPoint,
+    ReleasePolicy,
+    Sensitivity,
+    day_only,
+    month_only,
+    release_point,
+    sensitivity,
+)
+from triage.privacy.leaks import Leak, Secrets, find_leaks, leaks_in
+from triage.privacy.redaction import clean_photo, has_metadata, redact
+
+__all__ = [
+    "CATEGORY_PRECISION",
+    "HIDING_CATEGORIES",
+    "Leak",
+    "ReleasePolicy",
+    "ReleasedPoint",
+    "Secrets",
+    "Sensitivity",
+    "clean_photo",
+    "day_only",
+    "find_leaks",
+    "has_metadata",
+    "leaks_in",
+    "month_only",
+    "redact",
+    "release_point",
+    "sensitivity",
+]
