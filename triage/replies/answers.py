@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from triage.mail.consent import read_consent
 from triage.replies import marks
 from triage.replies.drafting import Question
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerReading:
-    """A yes or a no with the sentence that says it; ``unclear`` goes back to the coordinator."""
+    """A yes or a no with the sentence that says it; ``unclear`` goes back to the coordinator.
+
+    ``licence`` is the address of a licence that the person names, which may be another than the
+    one asked for; empty where none is named.
+    """
 
     answer: Literal["yes", "no", "unclear"]
     wording: str = ""
+    licence: str = ""
 
 
 _YES = r"yes|yep|yeah|sure|of course|certainly|gladly|ja|gern|gerne|nat\u00fcrlich|klar|"
@@ -28,6 +34,7 @@ _AGREE += r"einverstanden|mo\u017cecie|mo\u017cna|mog\u0105 pa\u0144stwo"
 _BUT = r"but|unless|except|only if|provided|aber|nur wenn|au\u00dfer|ale|tylko|chyba"
 
 _STARTS_YES = re.compile(rf"(?:\W*(?:{_YES})\b|.*\b(?:{_AGREE})\b)", re.IGNORECASE)
+_STARTS_NO = re.compile(rf"\W*(?:{_NO})\b", re.IGNORECASE)
 _HAS_NO = re.compile(rf"\b(?:{_NO})\b", re.IGNORECASE)
 _HAS_BUT = re.compile(rf"\b(?:{_BUT})\b", re.IGNORECASE)
 _QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze)")
@@ -60,8 +67,10 @@ def recognise_answer(
 def read_answer(text: str, what: Question) -> AnswerReading:
     """A yes or no to a question about consent (publish, name), in English, German or Polish.
 
-    Cautious: a yes with a condition or a denial anywhere near it is unclear, and so is anything
-    else. Answers about places and days are read where message texts are read.
+    Whole statements are read as in any mail (:func:`triage.mail.consent.read_consent`); what a
+    question adds is that a plain yes or no says something. Cautious: a yes with a condition or a
+    denial anywhere near it is unclear, and so are two statements that disagree. Answers about
+    places and days are read where message texts are read.
 
     Parameters
     ----------
@@ -92,6 +101,18 @@ def read_answer(text: str, what: Question) -> AnswerReading:
             continue
         if line.strip():
             own.append(line.strip())
+    stated = read_consent("\n".join(own))
+    said = stated.publish if what == "publish" else stated.name_shown
+    plain = _plain_answer(own)
+    if said == "unstated" or (plain.answer == said):
+        return replace(plain, licence=stated.licence)
+    opens_with_no = bool(own) and _STARTS_NO.match(own[0]) is not None
+    if plain.answer == "unclear" and not (said == "yes" and opens_with_no):
+        return AnswerReading(answer=said, wording=stated.wording, licence=stated.licence)
+    return AnswerReading(answer="unclear", wording=stated.wording)
+
+
+def _plain_answer(own: Sequence[str]) -> AnswerReading:
     sentences = [s.strip() for s in _SENTENCE.findall("\n".join(own[:8])) if s.strip()]
     said_yes = [s for s in sentences if _STARTS_YES.match(s)]
     denied = [s for s in sentences if _HAS_NO.search(s)]
