@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from dwca.read import DwCAReader
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
@@ -635,3 +635,71 @@ def test_two_determiners_who_agree_are_both_credited(tmp_path):
     row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
     assert row["identifiedBy"] == "Ida Marsh | det-2"
     assert row["dateIdentified"] == "2026-07-07T08:00:00Z"
+
+
+REMARKS = st.sampled_from(
+    ["", "by Bo Wren", "BO WREN's pond", "see 53.955512/21.801174", "Quince Cottage, left", "=1+1"]
+)
+POINTS = st.tuples(st.floats(-89.9, 89.9), st.floats(-180, 180), st.floats(0.5, 9000)) | st.just(
+    (53.955512, 21.801174, 5.0)
+)
+
+
+@st.composite
+def contents(draw):
+    """Surveys of any shape: shared photos, hidden sites and taxa, remarks that say too much."""
+    held = content()
+    found, determinations, photos, matches = [], [], [], []
+    for number in range(draw(st.integers(0, 4))):
+        latitude, longitude, radius = draw(POINTS)
+        name = draw(st.sampled_from(["", "Anax", "Leucorrhinia pectoralis", "Anax imperator"]))
+        one = sighting(
+            f"s{number}",
+            decimal_latitude=round(latitude, 7),
+            decimal_longitude=round(longitude, 7),
+            coordinate_uncertainty_in_meters=radius,
+            location_id=draw(st.sampled_from(["", "HM", "GP", "gone"])),
+            locality=draw(REMARKS),
+            behavior=draw(REMARKS),
+            observer=draw(st.sampled_from(["obs-7", "obs-9", "det-1", "nobody"])),
+            event_date=draw(st.sampled_from(["", "2026-06", "2026-06-13T09:31:22+02:00"])),
+            state=draw(st.sampled_from(["queued", "set aside"])),
+            scientific_name=name,
+            photos=(draw(st.sampled_from("abc")) * 64,),
+        )
+        found.append(one)
+        determinations.append(
+            named(one.identifier, name, "Tom Sedge", 1, reason=draw(REMARKS), remarks=draw(REMARKS))
+        )
+        photos.append(photo(one.identifier, sha256=one.photos[0]))
+        matches += [match(one.identifier, draw(st.sampled_from(["HM", "AP", "GP", ""])), 12.3456)]
+    visits = tuple(replace(visit, event_remarks=draw(REMARKS)) for visit in held.visits)
+    lots = tuple(replace(lot, occurrence_remarks=draw(REMARKS)) for lot in held.lots)
+    return replace(
+        held,
+        sightings=tuple(found),
+        determinations=tuple(determinations),
+        accepted={},
+        photos=tuple(photos),
+        matches=tuple(matches),
+        visits=visits,
+        lots=lots,
+    )
+
+
+@settings(max_examples=60, deadline=None)
+@given(given_content=contents())
+def test_no_survey_of_any_shape_leaks_and_every_archive_opens(tmp_path_factory, given_content):
+    folder = tmp_path_factory.mktemp("any") / "export"
+    outcome = exports.write_export(folder, given_content, ReleasePolicy(), now=NOW)
+    assert outcome.leaks == ()
+    secrets = Secrets(words=("Bo Wren", "Una Quill", "Tom Sedge", "Quince Cottage", "GP-v2"))
+    assert find_leaks(folder, secrets) == ()
+    with DwCAReader(str(folder / "darwin-core-archive.zip")) as archive:
+        shown = [row.data for row in archive]
+    for data in shown:
+        hidden = "private home" in data[DWC + "dataGeneralizations"]
+        assert not (hidden and (data[DWC + "locality"] or data[DWC + "recordedBy"]))
+    assert len(shown) == len(given_content.lots) + sum(
+        one.state != "set aside" for one in given_content.sightings
+    )

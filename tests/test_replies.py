@@ -83,6 +83,12 @@ def test_the_licence_is_in_the_question_about_publishing():
     assert "Creative Commons Attribution 4.0 https://creativecommons.org/licenses/by/4.0/" in body
 
 
+def test_consent_to_a_licence_that_is_not_named_is_never_asked():
+    nameless = Asker(survey="S", address="survey@example.org")
+    with pytest.raises(SettingsError, match="licence"):
+        draft(what="publish", asker=nameless)
+
+
 @pytest.mark.parametrize("language", ["en", "de", "pl", "xx"])
 def test_an_invitation_to_a_shore_carries_every_caution_whatever_the_template(language, tmp_path):
     (tmp_path / "search.txt").write_text("Come and look?\n", encoding="utf-8")

@@ -113,12 +113,19 @@ def draft_reply(
     TriageError
         If the recipient's or the survey's address is none.
     SettingsError
-        If a template of the survey cannot be read or uses a word in ``$`` that does not exist.
+        If a template of the survey cannot be read or uses a word in ``$`` that does not exist, or
+        if consent to publish is asked for without naming a licence.
     ValueError
         If ``what`` or ``code`` is not one of ours, or ``now`` is naive.
     """
     if what not in QUESTIONS or not marks.CODE.fullmatch(code) or now.tzinfo is None:
         raise ValueError("unknown question, malformed code, or a time without zone")
+    if what == "publish" and not (asker.licence_name.strip() or asker.licence_uri.strip()):
+        raise SettingsError(
+            "nobody can be asked for consent to a licence that is not named",
+            failing="publishing.default_photo_licence",
+            next_step="Set it in survey.toml to the address of the licence that you ask for.",
+        )
     body = _body(asked, what, asker=asker, language=language, templates=templates)
     recipient = _address(asked.recipient_name, asked.recipient_address)
     sender = _address(asker.name or asker.survey, asker.address)
