@@ -47,8 +47,8 @@ def fix(picture: Picture) -> tuple[float, float, float] | None:
     )
 
 
-def exif_for(picture: Picture, device: Device) -> Image.Exif:
-    """Write the tags this device writes for this picture."""
+def exif_for(picture: Picture, device: Device, width: int, height: int) -> Image.Exif:
+    """Write the tags this device writes for this picture; the size is that of the stored pixels."""
     exif = Image.Exif()
     if picture.taken is None:
         return exif
@@ -57,11 +57,13 @@ def exif_for(picture: Picture, device: Device) -> Image.Exif:
     exif[0x010F], exif[0x0110] = device.make, device.model
     exif[0x0112] = picture.orientation
     exif[0x011A], exif[0x011B], exif[0x0128] = IFDRational(72), IFDRational(72), 2
+    exif[0x0213] = 1
     exif[0x0132] = stamp
     if device.software:
         exif[0x0131] = device.software
     inner = exif.get_ifd(0x8769)
-    inner[0x9000] = b"0232"
+    inner[0x9000], inner[0x9101], inner[0xA000] = b"0232", b"\x01\x02\x03\x00", b"0100"
+    inner[0xA002], inner[0xA003] = width, height
     inner[0x9003] = inner[0x9004] = stamp
     digits = f"{zlib.crc32(picture.file_name.encode()) % 100:02d}"
     inner[0x9291] = inner[0x9292] = digits if not device.phone else digits + "7"
@@ -100,6 +102,14 @@ def _write_gps(exif: Image.Exif, picture: Picture) -> None:
     gps[31] = IFDRational(ratio.numerator, ratio.denominator)
 
 
+def _exif_bytes(exif: Image.Exif) -> bytes:
+    """Return the Exif block, ComponentsConfiguration typed UNDEFINED where Pillow says BYTE."""
+    content = exif.tobytes()
+    as_byte = b"\x91\x01\x00\x01\x00\x00\x00\x04"
+    as_undefined = b"\x91\x01\x00\x07\x00\x00\x00\x04"
+    return content.replace(as_byte, as_undefined, 1)
+
+
 def _sexagesimal(value: float) -> tuple[IFDRational, IFDRational, IFDRational]:
     hundredths = round(abs(value) * 3600 * 100)
     degrees, rest = divmod(hundredths, 360_000)
@@ -124,13 +134,13 @@ def encode(pixels: NDArray[np.uint8], picture: Picture, device: Device) -> bytes
     turns = {1: 0, 3: 2, 6: 1, 8: 3}[picture.orientation]
     stored = Image.fromarray(np.ascontiguousarray(np.rot90(pixels, turns)))
     target = io.BytesIO()
-    exif = Image.Exif() if picture.bare else exif_for(picture, device)
+    exif = b"" if picture.bare else _exif_bytes(exif_for(picture, device, *stored.size))
     if picture.kind == "PNG":
         stored.quantize(96, dither=Image.Dither.NONE).save(target, "PNG", optimize=True)
     elif picture.kind == "HEIF":
         import pillow_heif
 
-        pillow_heif.from_pillow(stored).save(target, quality=55, exif=exif.tobytes())
+        pillow_heif.from_pillow(stored).save(target, quality=55, exif=exif or None)
     elif picture.bare:
         stored.save(target, "JPEG", quality=picture.quality, optimize=True)
     else:

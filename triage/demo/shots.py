@@ -24,6 +24,8 @@ class Shot:
 
     ``share`` is the insect's length as a share of the picture's width; blurs are standard
     deviations in pixels of a 1,200 pixel wide picture; ``shake`` is length (pixels) and angle.
+    ``pan`` is how the whole frame moved since the first of a burst: shares of the width and
+    height, zoom, and degrees.
     """
 
     subject: str
@@ -43,6 +45,8 @@ class Shot:
     noise: float = 1.2
     gape: float = 7.0
     droop: float = 6.0
+    dihedral: float = -4.0
+    pan: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 0.0)
     width: int = 1200
     height: int = 900
     seed: int = 0
@@ -76,6 +80,8 @@ def expose(shot: Shot) -> Exposure:
         box = layers[0][0].box
         for layer, _ in reversed(layers):
             picture = _lay(picture, layer, shot, flat or shot.perch == "leaf", scale)
+    if shot.pan != (0.0, 0.0, 1.0, 0.0):
+        picture, box = _panned(picture, box, shot)
     if shot.shake[0] > 0:
         streak = _streak(shot.shake[0] * scale, shot.shake[1])
         picture = np.asarray(cv2.filter2D(picture, -1, streak), np.float32)
@@ -106,7 +112,7 @@ def _insect(
 def _posed(name: str, shot: Shot) -> Insect:
     if name == "exuvia":
         return skin()
-    return build(LOOKS[name], Pose(gape=shot.gape, droop=shot.droop))
+    return build(LOOKS[name], Pose(gape=shot.gape, droop=shot.droop, dihedral=shot.dihedral))
 
 
 def _perch(picture: NDArray[np.float32], shot: Shot, foot: tuple[float, float]) -> None:
@@ -135,6 +141,32 @@ def _lay(
         colour = np.asarray(cv2.GaussianBlur(colour, (0, 0), sigma), np.float32)
         alpha = np.asarray(cv2.GaussianBlur(alpha, (0, 0), sigma), np.float32)
     return np.asarray(picture * (1 - alpha[..., None]) + colour, np.float32)
+
+
+def _panned(
+    picture: NDArray[np.float32], box: tuple[float, float, float, float], shot: Shot
+) -> tuple[NDArray[np.float32], tuple[float, float, float, float]]:
+    """Move, zoom and turn the whole frame, and the box with it."""
+    import cv2
+
+    across, down, zoom, turn = shot.pan
+    size = (shot.width, shot.height)
+    move = cv2.getRotationMatrix2D((shot.width / 2, shot.height / 2), turn, zoom)
+    move[:, 2] += np.array((across * shot.width, down * shot.height))
+    moved = cv2.warpAffine(
+        picture, move, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REFLECT
+    )
+    corners = np.array(
+        [[box[i] * shot.width, box[j] * shot.height, 1] for i in (0, 2) for j in (1, 3)]
+    )
+    at = corners @ move.T / size
+    low, high = np.clip(at.min(axis=0), 0, 1), np.clip(at.max(axis=0), 0, 1)
+    return np.asarray(moved, np.float32), (
+        float(low[0]),
+        float(low[1]),
+        float(high[0]),
+        float(high[1]),
+    )
 
 
 def _streak(length: float, angle: float) -> NDArray[np.float32]:

@@ -182,11 +182,18 @@ class _Paint:
         sheen = np.clip(0.5 + sheen / (sheen.std() + 1e-6) * 0.25, 0, 1)
         self.alpha = look.tint[1] * (0.7 + 0.9 * sheen)
 
-    def lay(self, area: NDArray[np.bool_], shade: tuple[int, int, int], strength: float) -> None:
+    def lay(
+        self,
+        area: NDArray[np.bool_],
+        shade: tuple[int, int, int],
+        strength: float,
+        *,
+        soft: float = 3.0,
+    ) -> None:
         """Lay a mark of one colour over an area, its edge a little soft."""
         import cv2
 
-        weight = np.asarray(cv2.GaussianBlur(area.astype(np.float32), (0, 0), 3)) * strength
+        weight = np.asarray(cv2.GaussianBlur(area.astype(np.float32), (0, 0), soft)) * strength
         self.colour *= 1 - weight[..., None]
         self.colour += np.array(shade) / 255 * weight[..., None]
         self.alpha = self.alpha * (1 - weight) + weight * strength
@@ -199,7 +206,8 @@ class _Paint:
             self.lay((xs + 0.12 * ys) < reach, look.base_patch[1], 0.9)
         if look.band is not None:
             first, last, shade = look.band
-            self.lay((xs > first + 0.05 * ys) & (xs < last), shade, 0.93)
+            bow = 0.5 * (ys - 0.5) ** 2
+            self.lay((xs > first + bow) & (xs < last - 0.4 * bow), shade, 0.93, soft=14.0)
         if look.node_spot is not None:
             spot = (xs - 0.49) ** 2 / 0.0009 + (ys - self.top - 0.07) ** 2 / 0.008 < 1
             self.lay(spot, look.node_spot, 0.9)
