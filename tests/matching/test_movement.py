@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import ncx2
 
-from triage.matching import Kernel, MatchingSettings, default_kernels
+from triage.errors import SettingsError
+from triage.matching import (
+    Kernel,
+    MatchingSettings,
+    default_kernels,
+    read_kernels_and_windows,
+)
 from triage.matching.movement import (
     _probability_in_disc,
     density,
@@ -187,3 +193,47 @@ def test_the_finest_taxon_with_a_kernel_decides(lineage, suborder, teneral, name
 def test_settings_out_of_range_are_refused(wrong):
     with pytest.raises(ValueError, match=r"must|out of range"):
         MatchingSettings(**wrong)
+
+
+def test_a_surveys_own_figures_are_read():
+    kernels, windows = read_kernels_and_windows(
+        """
+        [[kernel]]
+        name = "Lestes"
+        taxa = ["Lestes"]
+        shares = [1.0]
+        scales = [400]
+        farthest = 3000
+        source = "own recaptures"
+        [[window]]
+        name = "Lestes"
+        taxa = ["Lestes"]
+        least = 1
+        most = 95
+        source = "own marks"
+        """
+    )
+    assert kernels[0].scales == (400,)
+    assert windows[0].most == 95
+    settings = MatchingSettings(
+        kernels=(*kernels, *default_kernels()), windows=(*windows, *MatchingSettings().windows)
+    )
+    lineage = {"order": "Odonata", "suborder": "Zygoptera", "genus": "Lestes"}
+    assert kernel_for(lineage, "", teneral=False, kernels=settings.kernels).name == "Lestes"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "[[kernel]",
+        '[[kernel]]\nname = "x"',
+        '[[kernel]]\nname="x"\ntaxa=[]\nshares=[0.5]\nscales=[1]\nfarthest=1\nsource=""',
+        '[[kernel]]\nname="x"\ntaxa=[]\nshares=[1]\nscales=[-1]\nfarthest=1\nsource=""',
+        '[[kernel]]\nname="x"\ntaxa=[]\nshares=[1]\nscales=["a"]\nfarthest=1\nsource=""',
+        '[[window]]\nname="x"\ntaxa=[]\nleast=5\nmost=1\nsource=""',
+        "kernel = 3",
+    ],
+)
+def test_figures_that_cannot_be_used_are_refused(content):
+    with pytest.raises(SettingsError, match="cannot be used"):
+        read_kernels_and_windows(content)

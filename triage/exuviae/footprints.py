@@ -32,19 +32,14 @@ def read_footprint(written: str | dict[str, Any]) -> BaseGeometry:
     import shapely
 
     try:
-        if isinstance(written, str):
-            if len(written) > MAXIMUM_CHARACTERS:
-                raise ValueError("The footprint is too long. Simplify the shape.")
-            shape = shapely.from_wkt(written)
-        else:
-            shape = shapely.geometry.shape(written)
-    except (
+        shape = _shape(written)
+    except (  # all of these come from text and structures that are no shape
         shapely.errors.ShapelyError,
         AttributeError,
-        IndexError,
-        KeyError,
+        LookupError,
         RecursionError,
         TypeError,
+        ValueError,
     ) as error:
         raise ValueError(
             "The footprint cannot be read as a shape. Write it as "
@@ -52,9 +47,22 @@ def read_footprint(written: str | dict[str, Any]) -> BaseGeometry:
         ) from error
     if shape is None or shape.geom_type not in KINDS:
         raise ValueError("The footprint is no point, line or polygon.")
-    shape = shapely.force_2d(shape)
     _check(shape)
     return shape
+
+
+def _shape(written: str | dict[str, Any]) -> BaseGeometry:
+    import shapely
+
+    if isinstance(written, str) and len(written) > MAXIMUM_CHARACTERS:
+        raise ValueError("longer than any shore")
+    # Numbers like 9e999 become infinite with a warning of numpy's; the check finds them.
+    with np.errstate(all="ignore"):
+        if isinstance(written, str):
+            shape = shapely.from_wkt(written)
+        else:
+            shape = shapely.geometry.shape(written)
+        return shapely.force_2d(shape)
 
 
 def _check(shape: BaseGeometry) -> None:

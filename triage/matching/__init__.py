@@ -21,6 +21,7 @@ from triage.matching.settings import (
     Window,
     default_kernels,
     default_windows,
+    read_kernels_and_windows,
 )
 from triage.matching.weeks import SearchDays, day_and_month, search_days
 
@@ -45,6 +46,7 @@ __all__ = [
     "match_sightings",
     "passes_needed",
     "published_schemes",
+    "read_kernels_and_windows",
     "search_days",
     "search_priorities",
     "sensitivity",

@@ -7,6 +7,9 @@ import math
 import tomllib
 from dataclasses import dataclass, field, fields
 from importlib import resources
+from typing import Any
+
+from triage.errors import SettingsError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,26 +52,49 @@ class Window:
     most: int
     source: str
 
+    def __post_init__(self) -> None:
+        if not 0 <= self.least <= self.most:
+            raise ValueError(f"window {self.name}: 0 <= least <= most is needed")
+
+
+def read_kernels_and_windows(content: str) -> tuple[tuple[Kernel, ...], tuple[Window, ...]]:
+    """The kernels and windows of a text in the form of ``matching.toml``.
+
+    Raises
+    ------
+    SettingsError
+        The text is not in that form; the message names the entry and the reason.
+    """
+    entry: Any = "the whole"
+    try:
+        document = tomllib.loads(content)
+        kernels: list[Kernel] = []
+        for entry in document.get("kernel", []):
+            kernels.append(
+                Kernel(
+                    **{
+                        **entry,
+                        **{key: tuple(entry[key]) for key in ("taxa", "shares", "scales")},
+                    }
+                )
+            )
+        windows: list[Window] = []
+        for entry in document.get("window", []):
+            windows.append(Window(**{**entry, "taxa": tuple(entry["taxa"])}))
+    except (KeyError, TypeError, ValueError) as error:
+        name = entry.get("name", entry) if isinstance(entry, dict) else entry
+        raise SettingsError(
+            f"the entry {name} of the movement and time figures cannot be used ({error})",
+            failing="matching figures",
+            next_step="Write it like the entries in docs/matching.md.",
+        ) from error
+    return tuple(kernels), tuple(windows)
+
 
 @functools.cache
 def _data() -> tuple[tuple[Kernel, ...], tuple[Window, ...]]:
     content = resources.files("triage.matching").joinpath("matching.toml").read_text("utf-8")
-    document = tomllib.loads(content)
-    kernels = tuple(
-        Kernel(
-            name=entry["name"],
-            taxa=tuple(entry["taxa"]),
-            shares=tuple(entry["shares"]),
-            scales=tuple(entry["scales"]),
-            farthest=entry["farthest"],
-            source=entry["source"],
-        )
-        for entry in document["kernel"]
-    )
-    windows = tuple(
-        Window(**{**entry, "taxa": tuple(entry["taxa"])}) for entry in document["window"]
-    )
-    return kernels, windows
+    return read_kernels_and_windows(content)
 
 
 def default_kernels() -> tuple[Kernel, ...]:

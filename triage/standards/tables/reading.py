@@ -294,8 +294,8 @@ def _refuse_misspelt(columns: list[str], known: Collection[str], path: Path) -> 
 
 
 def _key(header: str) -> str:
-    """A header without case, spaces, hyphens, underscores and namespace."""
-    name = re.split(r"[:/#]", header.strip())[-1]
+    """A header without case, spaces, hyphens, underscores and the name space of a standard."""
+    name = re.sub(r"^(https?://.*[/#]|(dwc|dc|dcterms|ac|xmp)\s*:)", "", header.strip())
     return re.sub(r"[\s_\-]+", "", name).casefold()
 
 
