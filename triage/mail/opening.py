@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from triage.mail.archives import Unpacked
-from triage.mail.authorship import WrittenText, divide_text
 from triage.mail.body_text import (
     TEXT_CHARACTERS,
     find_links,
@@ -18,8 +17,9 @@ from triage.mail.body_text import (
 from triage.mail.charsets import decode_text
 from triage.mail.file_names import file_stem, safe_file_name, safe_inner_path
 from triage.mail.files import FoundFile, Verdict, judge_file
-from triage.mail.headers import Headers, read_address, read_date
+from triage.mail.headers import Headers
 from triage.mail.identity import sha256, text_digest
+from triage.mail.layers import Choice, Layer, envelopes_of
 from triage.mail.limits import Limits
 from triage.mail.media_types import UNKNOWN_TYPE, sniff_media_type
 from triage.mail.outlook import OutlookMail
@@ -31,34 +31,6 @@ _LETTERS = ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
 _MAILS = ("message/rfc822", "message/global", "message/news")
 _SHOWN_ID = re.compile(r"(?i)\bcid:([^\s\"'<>)]{1,300})")
 _PROBLEMS = 100
-
-
-@dataclass(slots=True, kw_only=True)
-class Layer:
-    """One mail inside the message, before its text is divided among its authors."""
-
-    headers: Headers
-    texts: list[str] = field(default_factory=list)
-    links: list[str] = field(default_factory=list)
-    shown_ids: set[str] = field(default_factory=set)
-
-
-@dataclass(slots=True)
-class Choice:
-    """The same text in several forms, of which one is read (RFC 2046 section 5.1.4)."""
-
-    plain: list[str] = field(default_factory=list)
-    html: list[str] = field(default_factory=list)
-
-    def plain_says(self) -> bool:
-        """Tell whether the plain text is the letter; some programs send a stub in its place."""
-        plain, marked_up = "\n".join(self.plain).strip(), "\n".join(self.html).strip()
-        stub = len(plain) < 100 and len(marked_up) > 3 * len(plain) and "html" in plain.lower()
-        return bool(plain) and not stub
-
-    def best(self) -> str:
-        """Return the text of the form that is read."""
-        return "\n".join(self.plain if self.plain_says() or not self.html else self.html)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -346,51 +318,13 @@ class Opening:
         envelopes: list[Envelope] = []
         innermost: list[int] = []
         for layer in self.layers:
-            envelopes.extend(_envelopes(layer))
+            envelopes.extend(envelopes_of(layer))
             # What a forwarded mail carried stays attached to the outer one: its files are those
             # of the innermost author.
             innermost.append(len(envelopes) - 1)
         parts = [replace(part, envelope=innermost[part.envelope]) for part in self.parts]
         links = [link for layer in self.layers for link in layer.links if leads_to_pictures(link)]
         return tuple(envelopes), tuple(_pair_moving_halves(parts)), tuple(dict.fromkeys(links))
-
-
-def sender_of(headers: Headers) -> tuple[str, str]:
-    """Return name and address of the author, from the first field that states one."""
-    for name in ("from", "sender", "reply-to", "return-path"):
-        shown, address = read_address(headers.first(name))
-        if address:
-            return shown, address
-    return read_address(headers.first("from"))
-
-
-def _envelopes(layer: Layer) -> list[Envelope]:
-    headers = layer.headers
-    name, address = sender_of(headers)
-    subject = headers.text("subject")
-    outer, *inner = divide_text(
-        "\n\n".join(layer.texts), subject=subject, answers=bool(headers.first("in-reply-to"))
-    )
-    first = Envelope(
-        sender_name=name,
-        sender_address=address,
-        sent_at=read_date(headers.first("date")),
-        subject=subject,
-        text=outer.text,
-        quoted_text=outer.quoted_text,
-    )
-    return [first, *(_inner_envelope(written) for written in inner)]
-
-
-def _inner_envelope(written: WrittenText) -> Envelope:
-    return Envelope(
-        sender_name=written.sender_name,
-        sender_address=written.sender_address,
-        sent_at=written.sent_at,
-        subject=written.subject,
-        text=written.text,
-        quoted_text=written.quoted_text,
-    )
 
 
 def _is_letter(entity: Entity, found: FoundFile) -> bool:

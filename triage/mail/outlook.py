@@ -110,6 +110,8 @@ def read_winmail(content: bytes, *, depth: int = 0) -> OutlookMail:
             problems.append(f"a part of winmail.dat cannot be read: {describe(error)}")
     if not streams:
         problems.append("winmail.dat is damaged from its beginning")
+    elif sum(len(whole) for _, whole in _tnef_attributes(content)) + 6 < len(content):
+        problems.append("winmail.dat is cut off; files at its end may be missing")
     return OutlookMail(
         headers=Headers(fields),
         text=text,

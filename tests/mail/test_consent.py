@@ -1,0 +1,131 @@
+from __future__ import annotations
+
+import pytest
+
+from triage.mail.consent import read_consent
+
+BY = "https://creativecommons.org/licenses/by/4.0/"
+ZERO = "https://creativecommons.org/publicdomain/zero/1.0/"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "You may publish my photos.",
+        "Feel free to use these pictures for the survey.",
+        "The photos may be used, with my name please.",
+        "I agree that the pictures are published.",
+        "Sie dürfen die Fotos gerne veröffentlichen.",
+        "Ich bin einverstanden, dass die Bilder veröffentlicht werden.",
+        "Die Bilder dürfen verwendet werden.",
+        "Możecie opublikować zdjęcia.",
+        "Wyrażam zgodę na publikację zdjęć.",
+        "Zgadzam się na wykorzystanie tych zdjęć.",
+        "The photos are CC BY 4.0.",
+    ],
+)
+def test_a_plain_grant_is_read(text):
+    assert read_consent(text).publish == "yes"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Please do not publish my photos.",
+        "Don\u2019t use the pictures, please.",
+        "The photos may not be published.",
+        "You may not use these pictures.",
+        "I do not agree to the photos being published.",
+        "Bitte die Fotos nicht veröffentlichen.",
+        "Ich erlaube keine Veröffentlichung der Bilder.",
+        "Proszę nie publikować zdjęć.",
+        "Nie zgadzam się na publikację zdjęć.",
+        "You may publish the photos. No wait: do not publish them.",
+        "Photos are not CC BY, do not reuse them.",
+    ],
+)
+def test_a_refusal_is_respected(text):
+    assert read_consent(text).publish == "no"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "Seen at Alder Pool yesterday, twelve of them.",
+        "May I publish the photos myself?",
+        "Would it be possible to publish them?",
+        "If you want to publish the photos, ask me.",
+        "Can you publish the list of species?",
+        "Darf ich die Fotos veröffentlichen?",
+        "Wenn Sie die Bilder verwenden wollen, fragen Sie mich.",
+        "Czy mogę opublikować zdjęcia?",
+        "You can see it on the third picture.",
+        "I used my new camera for these photos.",
+        "Sie können das Tier auf dem Bild gut sehen.",
+        "The book was published in May.",
+        "Cc: Ben",
+    ],
+)
+def test_what_is_not_stated_is_not_assumed(text):
+    consent = read_consent(text)
+    assert (consent.publish, consent.licence, consent.name_shown) == ("unstated", "", "unstated")
+
+
+@pytest.mark.parametrize(
+    ("text", "licence"),
+    [
+        ("Licence: CC BY 4.0", BY),
+        ("Photos under CC-BY.", BY),
+        ("My pictures are CC BY-NC-SA 3.0", "https://creativecommons.org/licenses/by-nc-sa/3.0/"),
+        ("cc by-sa", "https://creativecommons.org/licenses/by-sa/4.0/"),
+        ("Creative Commons BY-ND", "https://creativecommons.org/licenses/by-nd/4.0/"),
+        ("All of them CC0.", ZERO),
+        (
+            "https://creativecommons.org/licenses/by-nc/4.0/",
+            "https://creativecommons.org/licenses/by-nc/4.0/",
+        ),
+        ("The photos are in the public domain.", ZERO),
+        ("Die Bilder sind gemeinfrei.", ZERO),
+        ("One is CC BY, the other CC0.", ""),
+        ("CC BY-SA-ND", ""),
+        ("One photo CC BY.\n\nThe other photo CC0.", ""),
+        ("Is it CC BY?", ""),
+    ],
+)
+def test_a_stated_licence_becomes_its_address(text, licence):
+    assert read_consent(text).licence == licence
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Please credit me.", "yes"),
+        ("You may publish the photos under my name.", "yes"),
+        ("Bitte mit Namensnennung: die Bilder dürfen unter meinem Namen gezeigt werden.", "yes"),
+        ("Zdjęcia można opublikować pod moim nazwiskiem.", "yes"),
+        ("Please do not publish my name.", "no"),
+        ("You may use the photos, but please anonymously.", "no"),
+        ("Sie dürfen die Fotos verwenden, aber ohne Namen.", "no"),
+        ("Bitte meinen Namen nicht nennen.", "no"),
+        ("Możecie opublikować zdjęcia, ale bez nazwiska.", "no"),
+        ("My name is Ada.", "unstated"),
+    ],
+)
+def test_whether_the_name_may_be_shown(text, shown):
+    assert read_consent(text).name_shown == shown
+
+
+def test_a_nameless_grant_still_grants_the_photos():
+    consent = read_consent("You may use the photos, but please anonymously.")
+    assert (consent.publish, consent.name_shown) == ("yes", "no")
+
+
+def test_refusing_the_name_refuses_nothing_else():
+    consent = read_consent("You may publish the photos. Please do not mention my name.")
+    assert (consent.publish, consent.name_shown) == ("yes", "no")
+
+
+def test_the_wording_is_kept_as_written():
+    consent = read_consent("Seen at Alder Pool.\nYou may publish\nmy photos. Best wishes.")
+    assert consent.wording == "You may publish my photos."

@@ -1,0 +1,76 @@
+"""One mail inside a message, with the texts found in it, in; its authors' envelopes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from triage.mail.authorship import WrittenText, divide_text
+from triage.mail.headers import Headers, read_address, read_date
+from triage.mail.records import Envelope
+
+
+@dataclass(slots=True, kw_only=True)
+class Layer:
+    """One mail inside the message, before its text is divided among its authors."""
+
+    headers: Headers
+    texts: list[str] = field(default_factory=list)
+    links: list[str] = field(default_factory=list)
+    shown_ids: set[str] = field(default_factory=set)
+
+
+@dataclass(slots=True)
+class Choice:
+    """The same text in several forms, of which one is read (RFC 2046 section 5.1.4)."""
+
+    plain: list[str] = field(default_factory=list)
+    html: list[str] = field(default_factory=list)
+
+    def plain_says(self) -> bool:
+        """Tell whether the plain text is the letter; some programs send a stub in its place."""
+        plain, marked_up = "\n".join(self.plain).strip(), "\n".join(self.html).strip()
+        stub = len(plain) < 100 and len(marked_up) > 3 * len(plain) and "html" in plain.lower()
+        return bool(plain) and not stub
+
+    def best(self) -> str:
+        """Return the text of the form that is read."""
+        return "\n".join(self.plain if self.plain_says() or not self.html else self.html)
+
+
+def sender_of(headers: Headers) -> tuple[str, str]:
+    """Return name and address of the author, from the first field that states one."""
+    for name in ("from", "sender", "reply-to", "return-path"):
+        shown, address = read_address(headers.first(name))
+        if address:
+            return shown, address
+    return read_address(headers.first("from"))
+
+
+def envelopes_of(layer: Layer) -> list[Envelope]:
+    """Divide the texts of one mail among its authors, the sender of the mail first."""
+    headers = layer.headers
+    name, address = sender_of(headers)
+    subject = headers.text("subject")
+    outer, *inner = divide_text(
+        "\n\n".join(layer.texts), subject=subject, answers=bool(headers.first("in-reply-to"))
+    )
+    first = Envelope(
+        sender_name=name,
+        sender_address=address,
+        sent_at=read_date(headers.first("date")),
+        subject=subject,
+        text=outer.text,
+        quoted_text=outer.quoted_text,
+    )
+    return [first, *(_inner_envelope(written) for written in inner)]
+
+
+def _inner_envelope(written: WrittenText) -> Envelope:
+    return Envelope(
+        sender_name=written.sender_name,
+        sender_address=written.sender_address,
+        sent_at=written.sent_at,
+        subject=written.subject,
+        text=written.text,
+        quoted_text=written.quoted_text,
+    )
