@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+
+def _listed(words: str) -> tuple[str, ...]:
+    return tuple(words.split())
+
+
 MONTHS: dict[str, int] = {
     word: number
     for number, words in enumerate(
@@ -26,9 +31,7 @@ MONTHS: dict[str, int] = {
 
 ROMAN = {
     word: number
-    for number, word in enumerate(
-        ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"], start=1
-    )
+    for number, word in enumerate(_listed("i ii iii iv v vi vii viii ix x xi xii"), start=1)
 }
 
 WEEKDAYS: dict[str, int] = {  # Monday is 0
@@ -68,79 +71,18 @@ NUMBER_WORDS: dict[str, int] = {
 }  # fmt: skip
 
 # What comes before a date that is written with figures alone.
-CUES = [
-    "on",
-    "of",
-    "from",
-    "since",
-    "dated",
-    "date",
-    "taken",
-    "seen",
-    "photographed",
-    "found",
-    "until",
-    "till",
-    "between",
-    "am",
-    "vom",
-    "den",
-    "datum",
-    "seit",
-    "bis",
-    "zum",
-    "dnia",
-    "dniu",
-    "data",
-    "z",
-    "od",
-    "do",
-    "w",
-]
+CUES = _listed(
+    "on from since dated date taken seen photographed found until till between am vom den "
+    "datum seit bis zum dnia dniu data z od do w"
+)
 
-LAST = [
-    "last",
-    "past",
-    "previous",
-    "letzten",
-    "letzte",
-    "letztes",
-    "letzter",
-    "vergangenen",
-    "vergangenes",
-    "vergangene",
-    "zeszly",
-    "zeszla",
-    "zeszlym",
-    "zeszlego",
-    "ostatni",
-    "ostatnia",
-    "ostatnim",
-    "miniony",
-    "miniona",
-    "minionym",
-    "ubiegly",
-    "ubiegla",
-    "ubieglym",
-]
+LAST = _listed(
+    "last past previous letzten letzte letztes letzter vergangenen vergangenes vergangene "
+    "zeszly zeszla zeszlym zeszlego ostatni ostatnia ostatnim miniony miniona minionym "
+    "ubiegly ubiegla ubieglym"
+)
 # "next Sunday", "every Sunday": plans and habits, no evidence of a day.
-NOT_PAST = [
-    "next",
-    "coming",
-    "every",
-    "each",
-    "naechsten",
-    "nachsten",
-    "naechste",
-    "nachste",
-    "kommenden",
-    "jeden",
-    "jede",
-    "przyszly",
-    "przyszla",
-    "przyszlym",
-    "nastepny",
-    "nastepna",
-    "kazda",
-    "kazdy",
-]
+NOT_PAST = _listed(
+    "next coming every each naechsten nachsten naechste nachste kommenden jeden jede "
+    "przyszly przyszla przyszlym nastepny nastepna kazda kazdy"
+)

@@ -77,4 +77,4 @@ def read_text(
     )
 
 
-MAX_CHARACTERS = 100_000  # of one text; a longer one is a pasted document, not a note
+MAX_CHARACTERS = 20_000  # of one text; a longer one is a pasted document, not a note

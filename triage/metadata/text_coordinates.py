@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from triage.metadata.point_radius import (
     GPS_METRES_SINCE_MAY_2000,
@@ -30,6 +30,7 @@ class _Written:
     step_metres: float = 0.0
     kind: str = "decimal degrees"
     doubt: str = ""
+    weak: bool = False  # could as well be two other numbers: believed inside the area only
 
 
 def find_coordinates(text: str, *, area: Area | None = None) -> tuple[list[PlaceClaim], list[Span]]:
@@ -40,13 +41,19 @@ def find_coordinates(text: str, *, area: Area | None = None) -> tuple[list[Place
     for pattern, read in _KINDS:
         for found in pattern.finditer(plain):
             written = read(found)
-            if written is None:
+            if written is None or (written.weak and not _within(written, area)):
                 continue
             spans.append(found.span())
             claim = _claim(written, text[slice(*found.span())].strip(), area)
             claims.setdefault((round(written.latitude, 6), round(written.longitude, 6)), claim)
         plain = blanked(plain, spans)
     return list(claims.values()), spans
+
+
+def _within(written: _Written, area: Area | None) -> bool:
+    if area is None:
+        return False
+    return not position_doubts_of(written.latitude, written.longitude, area)[0]
 
 
 # One character for one, so that positions in the text stay the same.
@@ -133,7 +140,7 @@ def _from_link(found: re.Match[str]) -> _Written | None:
 _HEMISPHERE = {"N": (0, 1), "S": (0, -1), "E": (1, 1), "O": (1, 1), "W": (1, -1)}
 
 _PART = (
-    r"(?:(?P<b{n}>[NSEWO])\s?)?(?P<d{n}>-?\d{{1,3}}(?:[.,]\d+)?)\s?(?P<s{n}>°)?\s?"
+    r"(?:(?P<b{n}>[NSEWO])\s?)?(?P<d{n}>-?\d{{1,3}}(?:[.,]\d+)?)\s?(?P<s{n}>°)?\s{{0,6}}"
     r"(?:(?P<m{n}>\d{{1,2}}(?:[.,]\d+)?)\s?(?P<q{n}>')?\s?"
     r"(?:(?P<c{n}>\d{{1,2}}(?:[.,]\d+)?)\s?(?:\"|'')?\s?)?)?"
     r"(?(b{n})|(?P<a{n}>[NSEWO](?![a-zA-Z]))?)"
@@ -197,14 +204,22 @@ _COMMAS = re.compile(
 )
 
 
-def _from_pair(found: re.Match[str]) -> _Written | None:
+def _from_labels(found: re.Match[str]) -> _Written | None:
     return _pair(found[1], found[2])
 
 
-def _from_commas(found: re.Match[str]) -> _Written | None:
-    if _decimals(found[1]) < 4 or _decimals(found[2]) < 4:
+def _from_bare(found: re.Match[str]) -> _Written | None:
+    before = found.string[max(0, found.start() - 20) : found.start()]
+    after = found.string[found.end() : found.end() + 20]
+    if re.search(r"(?<![\d.])\d+[.,]\d+\W{1,3}$", before) or re.match(
+        r"\W{1,3}(?:and\s)?-?\d+[.,]\d", after
+    ):
+        return None  # one of a row of measurements
+    written = _pair(found[1], found[2])
+    decimals = min(_decimals(found[1]), _decimals(found[2]))
+    if written is None or (decimals < 4 and "," in found[1]):
         return None  # "12,500 13,000" are thousands
-    return _pair(found[1], found[2])
+    return replace(written, weak=decimals < 4)
 
 
 _UTM = re.compile(
@@ -257,10 +272,10 @@ def _from_mgrs(found: re.Match[str]) -> _Written | None:
 
 _KINDS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], _Written | None]], ...] = (
     (_LINK, _from_link),
-    (_LABELLED, _from_pair),
+    (_LABELLED, _from_labels),
     (_LETTERED, _from_letters),
     (_UTM, _from_utm),
     (_MGRS, _from_mgrs),
-    (_POINTS, _from_pair),
-    (_COMMAS, _from_commas),
+    (_POINTS, _from_bare),
+    (_COMMAS, _from_bare),
 )

@@ -67,7 +67,9 @@ def find_times(
         folded = blanked(folded, spans)
     clock, clock_spans = find_clock_times(folded)
     claims = [_claim(day, text, sent, zone) for day in _distinct(days)]
-    questions.extend(day.question for day in days if day.question)
+    questions.extend(
+        day.question.replace("{words}", _words(text, day.span)) for day in days if day.question
+    )
     if len(claims) == 1 and len(clock) == 1 and "/" not in claims[0].event_date:
         claims = [_with_clock(claims[0], clock[0], text[slice(*clock_spans[0])], sent)]
     if len(claims) > 1:
@@ -114,10 +116,14 @@ def _claim(day: _Day, text: str, sent: datetime | None, zone: str) -> TimeClaim:
         source="message text",
         event_date=one if day.first == day.last else f"{one}/{day.last.isoformat()}",
         uncertainty_seconds=0.0,
-        verbatim=" ".join(text[slice(*day.span)].split()).strip(" ,.;:()"),
+        verbatim=_words(text, day.span),
         zone=zone,
         doubts=tuple(doubts),
     )
+
+
+def _words(text: str, span: Span) -> str:
+    return " ".join(text[slice(*span)].split()).strip(" ,.;:()")
 
 
 _DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -245,7 +251,7 @@ def _written_out(text: str, sent: date | None) -> Iterator[_Day | _Unread]:
 def _surely(found: re.Match[str]) -> bool:
     """ "may 3" may be a verb; with a year, an ordinal, a weekday or a cue it is a month."""
     words = found[0] + found.string[found.end() : found.end() + 2]
-    before = found.string[: found.start("m")].split()[-1:]
+    before = found.string[max(0, found.start("m") - 20) : found.start("m")].split()[-1:]
     return bool(
         found["y"] or found["wd"] or re.search(r"\d(?:st|nd|rd|th)", words) or before in _CUE_LISTS
     )
@@ -334,7 +340,8 @@ def _figures(text: str, sent: date | None) -> Iterator[_Day | _Unread]:
 
 
 def _is_date(found: re.Match[str], text: str) -> bool:
-    before, after = text[: found.start()], text[found.end() :]
+    before = text[max(0, found.start() - 40) : found.start()]
+    after = text[found.end() : found.end() + 20]
     if _VERSIONS.search(before[-20:]) or _UNITS.match(after):
         return False
     if "y" in found.re.groupindex:
@@ -344,7 +351,8 @@ def _is_date(found: re.Match[str], text: str) -> bool:
     cued = bool(found["wd"]) or (bool(last_word) and last_word[0] in CUES)
     if numbers in _NO_DATES:
         return cued and numbers != (24, 7)
-    alone = re.search(r"(?:^|[\n(])\s*$", before) is not None
+    start = r"(?:\A|[\n(])" if found.start() <= 40 else r"[\n(]"
+    alone = re.search(start + r"\s*\Z", before) is not None
     if found["s"] == "/":
         # 1/250 is a shutter time; a month and a day with one over 12 is hardly anything else.
         return cued or alone or (max(numbers) > 12 and numbers[0] != 1)
@@ -376,7 +384,7 @@ def _day_of_figures(found: re.Match[str], sent: date | None) -> _Day | _Unread |
         last=last,
         span=found.span(),
         doubts=(f"day and month may stand either way: {first.isoformat()} or {last.isoformat()}",),
-        question=f"Is {found[0].strip()} {first.isoformat()} or {last.isoformat()}?",
+        question=f"Is {{words}} {first.isoformat()} or {last.isoformat()}?",
     )
 
 
@@ -462,7 +470,7 @@ def _weekdays(text: str, sent: date | None) -> Iterator[_Day | _Unread]:
             if back == 0:
                 before = day - timedelta(days=7)
                 doubt = f"the mail was sent on that weekday: {day} or {before} may be meant"
-                ask = f"Is {found[0].strip()} {before} or {day}?"
+                ask = f"Is {{words}} {before} or {day}?"
                 yield _Day(first=day, last=day, span=found.span(), doubts=(doubt,), question=ask)
             else:
                 yield _Day(first=day, last=day, span=found.span())

@@ -23,6 +23,7 @@ SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant
 MAYBE_NAME = 78.0  # asked from here on
 SAME_WORD = 60.0  # every word of the name must be at least this alike
 SHORT_NAME = 6  # letters; a shorter name must be exact
+SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
 
 
 def _word_set(words: str) -> frozenset[str]:
@@ -34,6 +35,12 @@ _TELLING = _word_set(
     "north south east west upper lower old new big little great small inner outer nord "
     "sud ost west ober unter alt neu gross klein polnoc poludnie wschod zachod gorny "
     "dolny stary nowy duzy maly first second third left right"
+)
+
+
+_BEFORE_PLACES = _word_set(
+    "at in near by from the to around am an im bei beim vom zum der die das dem den nahe "
+    "nad przy w z ze na kolo obok do"
 )
 
 
@@ -126,8 +133,11 @@ def _exact(words: list[_Word], names: Names, text: str) -> list[_Found]:
         for length in range(min(longest, len(words) - at), 0, -1):
             run = words[at : at + length]
             sites = names.get(tuple(word.folded for word in run))
-            # A site called "Pond" is meant only where it is written as a name.
-            if sites and (length > 1 or run[0].capital or not cased):
+            # A site called "Pond" is meant only where it is written as a name, or, in a text
+            # without capitals, where a place is due.
+            due = at == 0 or words[at - 1].folded in _BEFORE_PLACES
+            meant = length > 1 or (run[0].capital if cased else due)
+            if sites and meant:
                 found.append(_Found(sites, at, at + length, 100.0))
                 at += length
                 break
@@ -173,7 +183,8 @@ def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
     from rapidfuzz import fuzz
 
     joined, whole = "".join(window), "".join(name)
-    if len(whole) < SHORT_NAME or joined[:1] != whole[:1]:
+    shortest = SHORT_NAME if len(name) > 1 else SHORT_WORD
+    if len(whole) < shortest or joined[:1] != whole[:1]:
         return 0.0
     if joined == whole:
         return 99.0  # "Alderpool" for "Alder Pool"
