@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from triage.analysis import hashing
-from triage.analysis.overlap import compare_pixels
+from triage.analysis.overlap import Overlap, compare_pixels
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,6 +28,7 @@ _RANSAC_PX = 4.0
 
 MIN_INLIERS = 10
 MIN_AGREEMENT = 0.60  # share of textured neighbourhoods that look the same
+MOST_LAID_OVER = 0.12  # share of the overlap that words or a mark laid over a copy may change
 MIN_SCENE_AGREEMENT = 0.25  # a scene in which more moved than that is not told from strangers
 MIN_COVER = 0.55  # of the one or the other picture
 
@@ -47,12 +48,11 @@ class Features:
 class Relation:
     """How the second picture lies on the first.
 
-    ``inliers`` features agree; ``agreement`` in [0, 1] is the share of the overlap's textured
-    neighbourhoods that look the same; ``difference`` is their mean difference in grey values (0
-    to 255); the covers are the overlap's share of each picture; ``turn`` in degrees clockwise from
-    first to second; ``scale`` is the second's size of things over the first's, both at working
-    size. ``frames`` names the picture that is the other one inside a border or on a screen.
-    ``same_scene`` without ``is_copy``: the features agree, too many of the pixels do not.
+    ``inliers`` features agree; ``agreement``, ``difference`` and ``changed`` are those of the
+    overlap's pixels; the covers are the overlap's share of each picture; ``turn`` in degrees
+    clockwise from first to second; ``scale`` is the second's size of things over the first's, both
+    at working size. ``frames`` names the picture that is the other one inside a border or on a
+    screen. ``same_scene`` without ``is_copy``: the features agree, too many of the pixels do not.
     """
 
     is_copy: bool
@@ -60,6 +60,7 @@ class Relation:
     inliers: int
     agreement: float
     difference: float
+    changed: float
     cover_first: float
     cover_second: float
     turn: float
@@ -74,6 +75,7 @@ NO_RELATION = Relation(
     inliers=0,
     agreement=0.0,
     difference=255.0,
+    changed=1.0,
     cover_first=0.0,
     cover_second=0.0,
     turn=0.0,
@@ -230,22 +232,29 @@ def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Rel
         return NO_RELATION
     matrix = _refined(np.asarray(matrix, dtype=np.float64), source[kept], target[kept])
     other = np.ascontiguousarray(second.grey[:, ::-1]) if mirrored else second.grey
-    agreement, difference, cover_first, cover_second = compare_pixels(first.grey, other, matrix)
-    covered = max(cover_first, cover_second) >= MIN_COVER
+    overlap = compare_pixels(first.grey, other, matrix)
+    covered = max(overlap.cover_first, overlap.cover_second) >= MIN_COVER
     turn = -math.degrees(math.atan2(matrix[1, 0], matrix[0, 0])) % 360
     return Relation(
-        is_copy=agreement >= MIN_AGREEMENT and covered,
-        same_scene=agreement >= MIN_SCENE_AGREEMENT and covered,
+        is_copy=covered and _one_exposure(overlap),
+        same_scene=covered and overlap.agreement >= MIN_SCENE_AGREEMENT,
         inliers=inliers,
-        agreement=agreement,
-        difference=difference,
-        cover_first=cover_first,
-        cover_second=cover_second,
+        agreement=overlap.agreement,
+        difference=overlap.difference,
+        changed=overlap.changed,
+        cover_first=overlap.cover_first,
+        cover_second=overlap.cover_second,
         turn=turn,
         mirrored=mirrored,
         scale=1 / size,
-        frames=_which_frames(first.grey, other, cover_first, cover_second),
+        frames=_which_frames(first.grey, other, overlap.cover_first, overlap.cover_second),
     )
+
+
+def _one_exposure(overlap: Overlap) -> bool:
+    """Whether what differs is tone, noise, softness or something laid over, and nothing moved."""
+    alike = overlap.agreement >= MIN_AGREEMENT and overlap.changed <= MOST_LAID_OVER
+    return alike and not overlap.moved
 
 
 def _which_frames(

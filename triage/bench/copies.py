@@ -1,0 +1,236 @@
+"""A folder of photos in, how many of 38 kinds of copy are found and how many strangers joined out.
+
+Every kind is made here from the photos given, and looked for among them as a survey would.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from triage.analysis import images
+from triage.bench.edits import KINDS, MOVED
+from triage.duplicates import Fingerprint, find_links, pixel_keys
+from triage.errors import SourceError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from triage.bench.edits import Picture
+
+ORIGINAL_PX = 512  # long side of what the copies are made from
+LEAST_PX = 96  # shorter sides are icons, not photos
+PAIRS = 499_500  # of 1,000 photos: false joins are given per so many
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindFigures:
+    """One kind of copy: how many were made, and how many found as copies of their source."""
+
+    kind: str
+    made: int
+    found: int
+    false_joins: int
+    pairs: int
+
+    @property
+    def recall(self) -> float:
+        """Share found, 0 to 1."""
+        return self.found / self.made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CopiesFigures:
+    """What was found of every kind, and how many pairs of strangers were joined.
+
+    ``originals_joined`` are pairs of the photos given that were called copies: look at them, the
+    folder may hold copies already. ``scenes`` are frames made not to be copies (something moved in
+    them) and how many of them were called copies.
+    """
+
+    photos: int
+    kinds: tuple[KindFigures, ...]
+    scenes: tuple[KindFigures, ...]
+    originals_joined: tuple[tuple[str, str], ...]
+    original_pairs: int
+    seconds: float
+
+    @property
+    def mean_recall(self) -> float:
+        """Mean of the recall of the kinds, 0 to 1."""
+        return float(np.mean([each.recall for each in self.kinds]))
+
+    @property
+    def false_joins(self) -> int:
+        """Pairs of different photos called copies, originals among themselves left out."""
+        return sum(each.false_joins for each in self.kinds)
+
+    @property
+    def pairs(self) -> int:
+        """Pairs of different photos that were asked."""
+        return sum(each.pairs for each in self.kinds)
+
+
+def measure_copies(
+    folder: Path,
+    *,
+    limit: int = 100,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> CopiesFigures:
+    """Make every kind of copy of the photos in a folder and look how many are found.
+
+    Parameters
+    ----------
+    folder : Path
+        Photos, searched with all folders below; nothing is written there.
+    limit : int
+        The most photos used, spread evenly over the sorted names; 0 uses all.
+    seed : int
+        Of the random choices (where a crop lies, noise, the screen's shape).
+    progress : callable, optional
+        Called with (kinds done, kinds in all).
+
+    Returns
+    -------
+    CopiesFigures
+        A false join is a copy link between pictures of different photos: of a made copy with
+        another photo, or of two made copies of one kind.
+
+    Raises
+    ------
+    SourceError
+        If the folder holds fewer than two readable photos.
+    """
+    started = time.perf_counter()
+    names, originals = _read_originals(folder, limit)
+    shelf = _Shelf()
+    known = [shelf.add(f"{name}", picture) for name, picture in zip(names, originals, strict=True)]
+    links = find_links(known, [], pixels=shelf.pixels)
+    name_of = {each.sha256: name for each, name in zip(known, names, strict=True)}
+    joined = [(name_of[x.first], name_of[x.second]) for x in links if x.kind == "copy"]
+    kinds: list[KindFigures] = []
+    scenes: list[KindFigures] = []
+    makers = [(kind, maker, kinds) for kind, maker in KINDS.items()]
+    makers += [(kind, maker, scenes) for kind, maker in MOVED.items()]
+    for done, (kind, maker, figures) in enumerate(makers, start=1):
+        random = np.random.default_rng([seed, done])
+        pictures = [maker(picture, random) for picture in originals]
+        figures.append(_one_kind(kind, pictures, names, known, shelf))
+        if progress is not None:
+            progress(done, len(makers))
+    return CopiesFigures(
+        photos=len(names),
+        kinds=tuple(kinds),
+        scenes=tuple(scenes),
+        originals_joined=tuple(joined),
+        original_pairs=len(names) * (len(names) - 1) // 2,
+        seconds=time.perf_counter() - started,
+    )
+
+
+def as_lines(figures: CopiesFigures) -> list[str]:
+    """The figures as a table in Markdown, and the sentences below it."""
+    lines = ["| kind | made | found | recall |", "|---|---|---|---|"]
+    lines += [f"| {k.kind} | {k.made} | {k.found} | {k.recall:.3f} |" for k in figures.kinds]
+    lines += ["", "| not a copy | made | called a copy | share |", "|---|---|---|---|"]
+    lines += [f"| {k.kind} | {k.made} | {k.found} | {k.recall:.3f} |" for k in figures.scenes]
+    worst = min(figures.kinds, key=lambda kind: kind.recall)
+    scaled = figures.false_joins * PAIRS / figures.pairs
+    lines += [
+        "",
+        f"{figures.photos} photos, {len(figures.kinds)} kinds of copy, {figures.seconds:.0f} s.",
+        f"Mean recall {figures.mean_recall:.4f}; least {worst.recall:.3f} ({worst.kind}).",
+        f"{figures.false_joins} false joins in {figures.pairs:,} pairs of different photos:"
+        f" {scaled:.2f} in {PAIRS:,}.",
+        f"{len(figures.originals_joined)} of {figures.original_pairs:,} pairs of the photos"
+        " themselves were called copies.",
+    ]
+    return lines + [f"- {first} and {second}" for first, second in figures.originals_joined]
+
+
+class _Shelf:
+    """Grey pixels by digest, and fingerprints as the survey would keep them."""
+
+    def __init__(self) -> None:
+        self._grey: dict[str, NDArray[np.uint8]] = {}
+
+    def pixels(self, sha256: str) -> NDArray[np.uint8] | None:
+        return self._grey.get(sha256)
+
+    def add(self, name: str, picture: Picture) -> Fingerprint:
+        grey = images.grey_of(images.shrink(np.ascontiguousarray(picture), ORIGINAL_PX))
+        sha256 = hashlib.sha256(name.encode()).hexdigest()
+        self._grey[sha256] = grey
+        keys = pixel_keys(grey)
+        return Fingerprint(
+            sha256=sha256,
+            phash=keys.phash,
+            width=picture.shape[1],
+            height=picture.shape[0],
+            byte_size=picture.size,
+            content_phash=keys.content_phash,
+            local_features=keys.local_features,
+        )
+
+    def drop(self, photos: Sequence[Fingerprint]) -> None:
+        for photo in photos:
+            del self._grey[photo.sha256]
+
+
+def _one_kind(
+    kind: str,
+    pictures: Sequence[Picture],
+    names: Sequence[str],
+    known: Sequence[Fingerprint],
+    shelf: _Shelf,
+) -> KindFigures:
+    made = [
+        shelf.add(f"{kind} of {name}", picture)
+        for name, picture in zip(names, pictures, strict=True)
+    ]
+    source = {photo.sha256: number for number, photo in enumerate(known)}
+    source |= {photo.sha256: number for number, photo in enumerate(made)}
+    links = find_links(made, known, pixels=shelf.pixels)
+    copies = [(source[x.first], source[x.second]) for x in links if x.kind == "copy"]
+    shelf.drop(made)
+    count = len(made)
+    return KindFigures(
+        kind=kind,
+        made=count,
+        found=len({one for one, other in copies if one == other}),
+        false_joins=sum(one != other for one, other in copies),
+        pairs=count * (count - 1) + count * (count - 1) // 2,
+    )
+
+
+def _read_originals(folder: Path, limit: int) -> tuple[list[str], list[Picture]]:
+    paths = sorted(
+        path
+        for path in folder.rglob("*")
+        if path.suffix.lower() in images.PHOTO_SUFFIXES and path.is_file()
+    )
+    if limit and len(paths) > limit:
+        paths = [paths[round(place)] for place in np.linspace(0, len(paths) - 1, limit)]
+    names, originals = [], []
+    for path in paths:
+        try:
+            rgb = images.decode(path.read_bytes(), name=path.name).rgb
+        except (OSError, SourceError):
+            continue
+        if min(rgb.shape[:2]) >= LEAST_PX:
+            names.append(path.relative_to(folder).as_posix())
+            originals.append(images.shrink(rgb, ORIGINAL_PX))
+    if len(originals) < 2:
+        raise SourceError(
+            "holds fewer than two readable photos",
+            failing=str(folder),
+            next_step="Name a folder with some dozens of photos.",
+        )
+    return names, originals
