@@ -1,24 +1,16 @@
-"""What all tests share: a fixed clock, and the rule about skips."""
+"""What all tests share: the rule about skips."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from datetime import UTC, datetime
 
 import pytest
 
 FORBID_SKIPS = os.environ.get("TRIAGE_FORBID_SKIPS") == "1"
 ALLOWED_SKIPS = ("torch is not installed",)  # the training extra is no part of the product
-NOW = datetime(2026, 9, 1, 12, 0, tzinfo=UTC)
 
 _forbidden: list[str] = []
-
-
-@pytest.fixture(scope="session")
-def now() -> datetime:
-    """A moment after the demo's season."""
-    return NOW
 
 
 @pytest.hookimpl(hookwrapper=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -49,6 +49,13 @@ def receive(
     token: Annotated[
         bool, typer.Option(help="What --password-from gives is an OAuth2 access token.")
     ] = False,
+    security: Annotated[
+        Literal["tls", "starttls", "none"],
+        typer.Option(help="How the connection is kept private; none only to this machine."),
+    ] = "tls",
+    ca_file: Annotated[
+        Path | None, typer.Option(help="Certificates to trust, for a server of your own.")
+    ] = None,
     json: JsonOption = False,
 ) -> None:
     """Take in mail and photos; what is known adds nothing. Example: triage receive inbox.mbox."""
@@ -61,15 +68,15 @@ def receive(
             return
         with say.progress_bars() as progress:
             if imap:
-                outcome = stage.take_in_mailbox(
-                    here,
-                    address=imap,
-                    folder=imap_folder,
+                account = stage.account_of(
+                    imap,
+                    mailbox=imap_folder,
                     secret_from=password_from,
                     is_token=token,
-                    now=now(),
-                    progress=progress,
+                    security=security,
+                    ca_file=ca_file,
                 )
+                outcome = stage.take_in_mailbox(here, account, now=now(), progress=progress)
             else:
                 outcome = stage.take_in(here, sources or [], now=now(), progress=progress)
     if json:

@@ -8,6 +8,7 @@ people claim is appended and never touched.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -27,6 +28,7 @@ from triage.store import claims, evidence, grouping, messages, photos
 from triage.store.connection import Survey
 
 METHOD = "claims 1"
+_REPLY = re.compile(r"\s*(re|aw|odp|sv|antw)\s*(\[\d+\])?\s*:", re.IGNORECASE)
 CLOCK_SLACK_SECONDS = 900.0  # how far from the words of a message a clock may be; our choice
 
 
@@ -129,8 +131,10 @@ def _read_message(
 def _read_envelope(
     envelope: messages.EnvelopeRow, places: Sequence[NamedPlace], zone: str
 ) -> TextEvidence:
+    # The subject of a reply is the other side's: it may name their place, not the author's.
+    own_subject = "" if _REPLY.match(envelope.subject) else envelope.subject
     return read_text(
-        f"{envelope.subject}\n{envelope.text}",
+        f"{own_subject}\n{envelope.text}",
         sent_at=messages.parse_moment(envelope.sent_at),
         places=places,
         zone=zone,
@@ -197,10 +201,10 @@ def choose(survey: Survey, groups: dict[str, list[str]]) -> dict[str, Chosen]:
                     continue
                 positions.append(place)
         times = _with_clock_doubts(times, survey.settings.survey.time_zone)
-        time = choose_time(times)
-        by_hand = time is not None and time.source in ("coordinator", "sender's answer")
+        stands = choose_time(times)
+        by_hand = stands is not None and stands.source in ("coordinator", "sender's answer")
         chosen[representative] = Chosen(
-            time=time,
+            time=stands,
             place=choose_place(positions),
             clock_doubts=()
             if by_hand

@@ -11,7 +11,9 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.analysis.colours import colour_signature
+from triage.analysis.images import decode, grey_of
 from triage.analysis.view import Heads
+from triage.duplicates import PixelKeys, pixel_keys
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.pipeline import claims, inbox, linking, proposals
@@ -23,7 +25,7 @@ from triage.store.connection import Survey
 
 METHOD = "examination 1"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
-UNREADABLE = "the photo could not be read"
+CRASHED = "reading the photo ended the program that read it"  # tried again at the next run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,12 +76,12 @@ def measure_new(
     todo = photos.not_examined_with(survey, method)
     tasks = [_Task(photo=photo, path=str(_path(survey, photo)), heads=heads) for photo in todo]
     failed = 0
-    batch: list[Examined] = []
+    batch: list[_Seen] = []
     results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
     try:
         for done, result in enumerate(results, 1):
             batch.append(result)
-            failed += bool(result.problem)
+            failed += bool(result.examined.problem)
             if len(batch) >= BATCH:
                 _write(survey, batch, method, now)
                 batch = []
@@ -106,69 +108,78 @@ def _path(survey: Survey, photo: str) -> Path:
     return found if found is not None else survey.originals / photo
 
 
-def _examine_task(task: _Task) -> Examined:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    examined: Examined
+    colours: tuple[float, ...] = ()
+    keys: PixelKeys | None = None
+
+
+def _examine_task(task: _Task) -> _Seen:
     try:
         content = Path(task.path).read_bytes()
     except OSError as error:
         return _unreadable(task.photo, f"the kept file cannot be read ({error.strerror})")
     heads = Heads.from_bytes(task.heads) if task.heads is not None else None
-    return examine_content(content, heads=heads)
+    examined = examine_content(content, heads=heads)
+    if examined.measurement is None:
+        return _Seen(examined=examined)
+    small = decode(examined.preview).rgb
+    return _Seen(
+        examined=examined,
+        colours=colour_signature(small, examined.measurement.box),
+        keys=pixel_keys(grey_of(small)),
+    )
 
 
-def _crashed(task: _Task) -> Examined:
-    return _unreadable(task.photo, "reading the photo ended the program that read it")
+def _crashed(task: _Task) -> _Seen:
+    return _unreadable(task.photo, CRASHED)
 
 
-def _unreadable(photo: str, problem: str) -> Examined:
+def _unreadable(photo: str, problem: str) -> _Seen:
     empty = Photo(
         sha256=photo, format="", width=0, height=0, orientation=None, byte_size=0, problem=problem
     )
-    return Examined(photo=empty, exif=ExifRecord(), measurement=None, phash="", problem=problem)
+    return _Seen(
+        examined=Examined(
+            photo=empty, exif=ExifRecord(), measurement=None, phash="", problem=problem
+        )
+    )
 
 
-def _write(survey: Survey, batch: list[Examined], method: str, now: datetime) -> None:
+def _write(survey: Survey, batch: list[_Seen], method: str, now: datetime) -> None:
     if not batch:
         return
-    for result in batch:
-        if result.preview:
-            save_preview(survey, result.photo.sha256, result.preview)
+    for seen in batch:
+        if seen.examined.preview:
+            save_preview(survey, seen.examined.photo.sha256, seen.examined.preview)
     with survey.transaction():
-        for result in batch:
+        for seen in batch:
+            result = seen.examined
             photos.save_examination(
                 survey,
                 result.photo,
                 result.exif,
                 result.measurement,
-                phash=result.phash,
-                colours=_colours(result),
+                keys=seen.keys,
+                colours=seen.colours,
                 problem=result.problem,
-                examined_with=method,
+                examined_with="" if result.problem == CRASHED else method,
             )
+            subject = result.photo.sha256
             if result.problem:
                 messages.add_failure(
-                    survey,
-                    stage="examine",
-                    subject=result.photo.sha256,
-                    reason=result.problem,
-                    now=now,
+                    survey, stage="examine", subject=subject, reason=result.problem, now=now
                 )
             else:
-                messages.clear_failure(survey, stage="examine", subject=result.photo.sha256)
-            for row in messages_with(survey, result.photo.sha256):
+                messages.clear_failure(survey, stage="examine", subject=subject)
+            for row in messages_with(survey, subject):
                 messages.reread_texts(survey, row)
 
 
 def messages_with(survey: Survey, photo: str) -> set[int]:
     """Rows of the messages a photo appears in."""
     return {one.message for one in photos.appearances(survey, [photo])}
-
-
-def _colours(result: Examined) -> tuple[float, ...]:
-    if result.measurement is None or not result.preview:
-        return ()
-    from triage.analysis.images import decode
-
-    return colour_signature(decode(result.preview).rgb, result.measurement.box)
 
 
 def save_preview(survey: Survey, photo: str, preview: bytes) -> None:

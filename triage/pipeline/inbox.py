@@ -252,8 +252,8 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
             recipient_address=row.sender_address,
             recipient_name=row.sender_name,
             subject=row.subject,
-            message_id=row.message_id,
-            references=row.references,
+            message_id=_bracketed(row.message_id),
+            references=tuple(_bracketed(one) for one in row.references),
             sent_on=row.sent_at[:10],
             places=tuple(site.locality for site in evidence.sites(survey) if not site.private)[:8],
             photo_count=len(grouping.appearances_of_message(survey, row.row)),
@@ -276,6 +276,11 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
         survey, code=code, message=row.row, what=what, draft_name=name, action=action
     )
     return name
+
+
+def _bracketed(message_id: str) -> str:
+    """A Message-ID as the header has it (RFC 5322 section 3.6.4); kept without the brackets."""
+    return f"<{message_id.strip('<>')}>" if message_id else ""
 
 
 def _recognise_answers(survey: Survey) -> None:

@@ -66,6 +66,9 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
             decimal_latitude=exif.gps_latitude,
             decimal_longitude=exif.gps_longitude,
             metadata_fields=sum(bool(fact) for fact in facts),
+            colours=row.colours,
+            content_phash=row.content_phash,
+            local_features=row.local_features,
         )
     return found
 

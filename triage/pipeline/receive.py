@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import gc
+import re
+import shlex
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Literal
 
 from triage.errors import SourceError
 from triage.mail.consent import read_consent
+from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
+from triage.mail.imap_secrets import SecretSource
 from triage.mail.message import Limits, Message, file_as_message, read_message
 from triage.mail.sources import Delivery, iter_source
 from triage.pipeline.progress import Progress, silent
@@ -92,6 +97,86 @@ def take_in_deliveries(
         photos=photos,
         parts=dict(parts),
         unreadable=tuple(unreadable),
+    )
+
+
+def take_in_mailbox(
+    survey: Survey, account: ImapAccount, *, now: datetime, progress: Progress = silent
+) -> ReceiveOutcome:
+    """Receive what is new in a mailbox on a server; nothing there is changed.
+
+    The position is noted after each mail that was kept, so that an interruption costs at most
+    one mail, read again and recognised.
+    """
+    name = f"{account.user}@{account.host}"
+    before = messages.imap_position(survey, name, account.mailbox)
+    after = ImapPosition(uid_validity=before[0], uid=before[1]) if before else None
+
+    def noted() -> Iterator[Delivery]:
+        for position, delivery in iter_imap(account, after=after, limits=limits_of(survey)):
+            yield delivery
+            messages.set_imap_position(
+                survey, name, account.mailbox, position.uid_validity, position.uid
+            )
+
+    return take_in_deliveries(survey, noted(), now=now, progress=progress)
+
+
+def account_of(
+    address: str,
+    *,
+    mailbox: str = "INBOX",
+    secret_from: str = "keyring",
+    is_token: bool = False,
+    security: Literal["tls", "starttls", "none"] = "tls",
+    ca_file: Path | None = None,
+) -> ImapAccount:
+    """The account that a person typed as user@host or user@host:port.
+
+    Raises
+    ------
+    SourceError
+        If it is of another form.
+    """
+    found = re.fullmatch(r"(.+)@([^@:\s]+)(?::(\d+))?", address)
+    if not found:
+        raise SourceError(
+            "this is no mailbox",
+            failing=address,
+            next_step="Give it as user@host, such as linnet@mail.example.org or a@b@host:993.",
+        )
+    user, host, port = found.groups()
+    return ImapAccount(
+        host=host,
+        user=user,
+        mailbox=mailbox,
+        port=int(port or 0),
+        security=security,
+        authentication="oauth2" if is_token else "password",
+        secret=secret_source(secret_from),
+        ca_file=ca_file,
+    )
+
+
+def secret_source(text: str) -> SecretSource:
+    """Where a secret is kept, as a person typed it: keyring, env:NAME or command:LINE.
+
+    Raises
+    ------
+    SourceError
+        If it is of another form: a password itself is never taken.
+    """
+    kind, _, rest = text.partition(":")
+    if kind == "keyring":
+        return SecretSource(kind="keyring", service=rest) if rest else SecretSource()
+    if kind == "env" and rest:
+        return SecretSource(kind="environment", variable=rest)
+    if kind == "command" and rest:
+        return SecretSource(kind="command", command=tuple(shlex.split(rest)))
+    raise SourceError(
+        "a password is not taken here, only where it is kept",
+        failing="--password-from",
+        next_step="Give keyring, env:NAME or command:LINE.",
     )
 
 

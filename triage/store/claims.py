@@ -46,7 +46,8 @@ def add_time(
     """Append one claim of a time."""
     survey.connection.execute(
         "insert into time_claims (photo, part_id, source, event_date, uncertainty_seconds,"
-        " verbatim, zone, doubts, note, action_id) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " verbatim, zone, doubts, note, offered_event_date, action_id)"
+        " values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             photo,
             part,
@@ -57,6 +58,7 @@ def add_time(
             claim.zone,
             json.dumps(list(claim.doubts), ensure_ascii=False),
             claim.note,
+            claim.offered_event_date,
             action,
         ),
     )
@@ -69,8 +71,8 @@ def add_place(
     survey.connection.execute(
         "insert into place_claims (photo, part_id, source, decimal_latitude, decimal_longitude,"
         " coordinate_uncertainty_in_meters, location_id, locality, verbatim,"
-        " georeference_protocol, doubts, note, action_id)"
-        " values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " georeference_protocol, doubts, note, offered, action_id)"
+        " values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             photo,
             part,
@@ -84,6 +86,7 @@ def add_place(
             claim.georeference_protocol,
             json.dumps(list(claim.doubts), ensure_ascii=False),
             claim.note,
+            json.dumps(claim.offered),
             action,
         ),
     )
@@ -140,6 +143,7 @@ def _time(row: sqlite3.Row) -> TimeClaim:
         zone=row["zone"],
         doubts=tuple(json.loads(row["doubts"])),
         note=row["note"],
+        offered_event_date=row["offered_event_date"],
     )
 
 
@@ -155,4 +159,5 @@ def _place(row: sqlite3.Row) -> PlaceClaim:
         georeference_protocol=row["georeference_protocol"],
         doubts=tuple(json.loads(row["doubts"])),
         note=row["note"],
+        offered=tuple(offered) if (offered := json.loads(row["offered"])) else None,
     )

@@ -88,6 +88,8 @@ create table photos (
     orientation integer check (orientation between 1 and 8),
     byte_size integer not null check (byte_size >= 0),
     phash text not null default '',
+    content_phash text not null default '',
+    local_features blob not null default x'',
     exif text not null default '{}' check (json_valid(exif)),
     problem text not null default '',
     examined_with text not null default '',
@@ -163,6 +165,7 @@ create table time_claims (
     zone text not null,
     doubts text not null check (json_valid(doubts)),
     note text not null,
+    offered_event_date text not null,
     action_id integer references actions (id)
 ) strict;
 create index time_claims_by_photo on time_claims (photo);
@@ -181,6 +184,7 @@ create table place_claims (
     georeference_protocol text not null,
     doubts text not null check (json_valid(doubts)),
     note text not null,
+    offered text not null check (json_valid(offered)),
     action_id integer references actions (id)
 ) strict;
 create index place_claims_by_photo on place_claims (photo);
@@ -228,6 +232,8 @@ create table photo_links (
     second text not null references photos (sha256),
     kind text not null check (kind in ('copy', 'burst')),
     evidence text not null,
+    picture_share_first real not null check (picture_share_first between 0 and 1),
+    picture_share_second real not null check (picture_share_second between 0 and 1),
     primary key (first, second, kind)
 ) strict;
 create table photo_groups ( -- derived from photo_links

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.duplicates import PhotoLink
+from triage.duplicates import PhotoLink, PixelKeys
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.quality import Measurement
@@ -36,6 +36,8 @@ class PhotoRow:
 
     photo: Photo
     phash: str
+    content_phash: str
+    local_features: bytes
     exif: ExifRecord
     measurement: Measurement | None
     colours: tuple[float, ...]
@@ -59,16 +61,17 @@ def save_examination(
     exif: ExifRecord,
     measurement: Measurement | None,
     *,
-    phash: str,
+    keys: PixelKeys | None,
     colours: Sequence[float],
     problem: str,
     examined_with: str,
 ) -> None:
     """Write what one photo says by itself; links are computed anew when its hash changed."""
     run = survey.connection.execute
+    phash = keys.phash if keys else ""
     run(
         "update photos set format = ?, width = ?, height = ?, orientation = ?, phash = ?,"
-        " exif = ?, problem = ?, examined_with = ?,"
+        " content_phash = ?, local_features = ?, exif = ?, problem = ?, examined_with = ?,"
         " linked_with = case when phash = ? then linked_with else '' end where sha256 = ?",
         (
             photo.format,
@@ -76,6 +79,8 @@ def save_examination(
             photo.height,
             photo.orientation,
             phash,
+            keys.content_phash if keys else "",
+            keys.local_features if keys else b"",
             exif_text(exif),
             problem,
             examined_with,
@@ -166,6 +171,8 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
                 problem=row["problem"],
             ),
             phash=row["phash"],
+            content_phash=row["content_phash"],
+            local_features=row["local_features"],
             exif=exif_from_text(row["exif"]),
             measurement=_corrected(_measurement(measurement_row), corrected)
             if measurement_row is not None
@@ -220,9 +227,16 @@ def save_links(
 ) -> None:
     """Write new links and note that these photos were linked."""
     survey.connection.executemany(
-        "insert or ignore into photo_links (first, second, kind, evidence) values (?, ?, ?, ?)",
+        "insert or ignore into photo_links values (?, ?, ?, ?, ?, ?)",
         [
-            (min(link.first, link.second), max(link.first, link.second), link.kind, link.evidence)
+            (
+                link.first,
+                link.second,
+                link.kind,
+                link.evidence,
+                link.picture_share_first,
+                link.picture_share_second,
+            )
             for link in links
         ],
     )
@@ -243,6 +257,8 @@ def links_among(survey: Survey, photos: Iterable[str]) -> list[PhotoLink]:
                 first=row["first"],
                 second=row["second"],
                 evidence=row["evidence"],
+                picture_share_first=row["picture_share_first"],
+                picture_share_second=row["picture_share_second"],
             )
     return [found[key] for key in sorted(found)]
 

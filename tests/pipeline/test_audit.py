@@ -1,0 +1,70 @@
+"""Damage is found and named; work not yet done is none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests_support import NOW
+
+from triage.cli import main
+from triage.pipeline import audit, receive
+from triage.store import originals
+from triage.store.connection import Survey, create_survey, open_survey
+
+
+def test_a_whole_survey_has_no_damage(survey: Survey):
+    outcome = audit.check(survey)
+    assert outcome.damage == ()
+    assert outcome.messages == 14
+    assert any("open" in line for line in outcome.not_done)
+
+
+def test_a_changed_original_is_damage_and_its_owner_is_named(survey: Survey):
+    path = next(iter(originals.all_digests(survey.originals).values()))
+    path.chmod(0o600)
+    path.write_bytes(path.read_bytes()[:-1])
+    (damage,) = audit.check(survey).damage
+    assert "is not what was kept (of message " in damage
+
+
+def test_a_missing_message_is_damage(survey: Survey):
+    path = next(iter(originals.all_digests(survey.messages).values()))
+    path.unlink()
+    (damage,) = audit.check(survey).damage
+    assert damage.startswith("messages: the file of message ")
+
+
+def test_a_row_that_names_nothing_is_damage(survey: Survey):
+    survey.connection.execute("pragma foreign_keys = off")
+    survey.connection.execute(
+        "update parts set message_id = 999 where id = (select max(id) from parts)"
+    )
+    assert any("names a missing messages" in line for line in audit.check(survey).damage)
+
+
+def test_a_part_without_account_is_damage(survey: Survey):
+    survey.connection.execute("update parts set sha256 = null where outcome = 'taken in'")
+    assert any("nothing kept" in line for line in audit.check(survey).damage)
+
+
+def test_work_not_done_is_no_damage(small_inbox: Path, tmp_path: Path):
+    create_survey(tmp_path / "new")
+    with open_survey(tmp_path / "new") as survey:
+        receive.take_in(survey, [small_inbox], now=NOW)
+        outcome = audit.check(survey)
+    assert outcome.damage == ()
+    assert any("not examined yet" in line for line in outcome.not_done)
+
+
+def test_an_interrupted_write_leaves_no_half_file(tmp_path: Path):
+    (tmp_path / "ab").mkdir()
+    (tmp_path / "ab" / ".abcd.77.part").write_bytes(b"half")
+    assert originals.all_digests(tmp_path) == {}
+
+
+def test_the_command_ends_with_1_on_damage_and_0_otherwise(walked: Path, capsys):
+    assert main(["audit", "--survey", str(walked)]) == 0
+    path = next(iter(originals.all_digests(walked / "originals").values()))
+    path.unlink()
+    assert main(["audit", "--survey", str(walked)]) == 1
+    assert "damaged: originals: the file of message" in capsys.readouterr().out

@@ -1,0 +1,160 @@
+"""The coordinator's loop: what needs a human, its fix, the question and the answer."""
+
+from __future__ import annotations
+
+import mailbox
+from contextlib import closing
+from email import message_from_bytes, policy
+from email.message import EmailMessage
+from pathlib import Path
+
+import pytest
+from tests_support import DEMO, NOW
+
+from triage.errors import UnknownError
+from triage.pipeline import inbox, receive, review
+from triage.pipeline.examine import examine
+from triage.pipeline.inbox import Settlement
+from triage.store.connection import Survey
+
+
+def needing(survey: Survey, kind: str) -> str:
+    """The first message that needs this."""
+    return next(
+        entry.message.identifier
+        for entry in inbox.entries(survey)
+        if kind in {need.kind for need in entry.needs}
+    )
+
+
+def state(survey: Survey, identifier: str) -> str:
+    from triage.store import messages
+
+    return messages.find(survey, identifier).state
+
+
+def photo_of(box: Path, message_id: str) -> bytes:
+    """The first picture of a mail in the demo inbox."""
+    with closing(mailbox.mbox(box, create=False)) as mails:
+        for mail in mails:
+            if message_id in mail["Message-ID"]:
+                return next(
+                    part.get_payload(decode=True)
+                    for part in mail.walk()
+                    if part.get_content_maintype() == "image"
+                )
+    raise AssertionError(f"{message_id} is not in the demo inbox")
+
+
+@pytest.fixture
+def placeless(survey: Survey, tmp_path: Path) -> str:
+    """A message with a photo and no place."""
+    picture = photo_of(DEMO / "inbox.mbox", "no-place.20260820@example.org")
+    mail = EmailMessage()
+    mail["From"] = "Sam Ferry <sam.ferry@example.org>"
+    mail["To"] = "linnet@example.org"
+    mail["Date"] = "Tue, 21 Jul 2026 18:00:00 +0200"
+    mail["Subject"] = "A visitor"
+    mail["Message-ID"] = "<visitor@example.org>"
+    mail.set_content("Seen on 20 July 2026, no idea what it is.\n\nSam\n")
+    mail.add_attachment(picture, maintype="image", subtype="jpeg", filename="nowhere.jpg")
+    path = tmp_path / "visitor.eml"
+    path.write_bytes(mail.as_bytes())
+    receive.take_in(survey, [path], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    from triage.store import messages
+
+    return messages.find(survey, "visitor@example.org").identifier
+
+
+def test_every_row_offers_a_fix(survey: Survey):
+    for entry in inbox.entries(survey):
+        for need in entry.needs:
+            assert need.fix
+            assert need.text
+
+
+def test_a_wrong_clock_is_shown_and_a_date_settles_it(survey: Survey):
+    identifier = needing(survey, "clock")
+    inbox.settle(survey, [identifier], Settlement(date="2026-06-20"), by="Co", now=NOW)
+    assert state(survey, identifier) == "settled"
+
+
+def test_correcting_the_camera_moves_every_photo_of_the_message(survey: Survey):
+    identifier = needing(survey, "clock")
+    year = 365 * 86_400.0
+    inbox.settle(survey, [identifier], Settlement(camera_offset_seconds=year), by="Co", now=NOW)
+    assert state(survey, identifier) == "settled"
+    dates = {one.event_date[:10] for one in review.sightings(survey)}
+    assert "2025-06-20" not in dates
+    review.undo(survey, by="Co", now=NOW)
+    assert state(survey, identifier) == "open"
+
+
+def test_a_site_settles_a_message_without_place(survey: Survey, placeless: str):
+    assert state(survey, placeless) == "open"
+    inbox.settle(survey, [placeless], Settlement(site="heron mere"), by="Co", now=NOW)
+    assert state(survey, placeless) == "settled"
+
+
+def test_an_unknown_site_is_refused_and_nothing_changes(survey: Survey, placeless: str):
+    with pytest.raises(UnknownError, match="no site has that name"):
+        inbox.settle(survey, [placeless], Settlement(site="Nowhere"), by="Co", now=NOW)
+    assert state(survey, placeless) == "open"
+
+
+def test_a_message_set_aside_keeps_its_reason(survey: Survey):
+    identifier = inbox.entries(survey)[0].message.identifier
+    (row,) = inbox.settle(survey, [identifier], Settlement(set_aside="a test"), by="Co", now=NOW)
+    assert (row.state, row.state_reason) == ("set aside", "a test")
+
+
+def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
+    survey: Survey, placeless: str, tmp_path: Path
+):
+    survey.settings = survey.settings.model_copy(
+        update={
+            "survey": survey.settings.survey.model_copy(
+                update={"reply_address": "linnet@example.org"}
+            )
+        }
+    )
+    inbox.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
+    assert state(survey, placeless) == "waiting"
+    (draft,) = inbox.drafts(survey)
+    question = message_from_bytes(Path(draft.path).read_bytes(), policy=policy.default)
+    assert question["In-Reply-To"] == "<visitor@example.org>"
+    assert "sam.ferry@example.org" in question["To"]
+
+    answer = EmailMessage()
+    answer["From"] = "Sam Ferry <sam.ferry@example.org>"
+    answer["Date"] = "Wed, 22 Jul 2026 08:00:00 +0200"
+    answer["Subject"] = "Re: " + question["Subject"]
+    answer["Message-ID"] = "<answer@example.org>"
+    answer["In-Reply-To"] = question["Message-ID"]
+    answer.set_content("It was at Alder Pool.\n\nSam\n")
+    path = tmp_path / "answer.eml"
+    path.write_bytes(answer.as_bytes())
+    receive.take_in(survey, [path], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, placeless) == "settled"
+    assert state(survey, "answer@example.org") == "settled"
+    assert inbox.drafts(survey)[0].answered
+
+
+def test_an_unknown_question_is_refused(survey: Survey, placeless: str):
+    with pytest.raises(UnknownError, match="no such question"):
+        inbox.settle(survey, [placeless], Settlement(ask="weather"), by="Co", now=NOW)
+
+
+def test_the_messages_of_one_sender_are_settled_together(survey: Survey, placeless: str):
+    found = inbox.open_of_senders(survey, ["SAM.ferry@example.org"])
+    assert placeless in found
+    inbox.settle(survey, found, Settlement(accept=True), by="Co", now=NOW)
+    assert {state(survey, one) for one in found} == {"settled"}
+
+
+def test_undoing_a_settlement_opens_the_message_again(survey: Survey, placeless: str):
+    inbox.settle(survey, [placeless], Settlement(site="Alder Pool"), by="Co", now=NOW)
+    review.undo(survey, by="Co", now=NOW)
+    assert state(survey, placeless) == "open"
