@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import contextlib
 import logging
-import math
-import re
 import warnings
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import TypeVar
 
+from triage.metadata import exif_values
 from triage.metadata.containers import BoundedFile, exif_block
 from triage.metadata.xmp_iptc import EmbeddedFacts, embedded_facts
 
@@ -208,9 +207,6 @@ class _Reader:
             if directory == "Exif" and name not in self._raw and ("0th", number) in tags:
                 self._raw[name] = tags["0th", number]
 
-    def has(self, name: str) -> bool:
-        return name in self._raw
-
     def read(self, name: str, parse: Callable[[object], T | None]) -> T | None:
         if name not in self._raw:
             return None
@@ -229,28 +225,28 @@ class _Reader:
             return None
 
     def text(self, name: str) -> str:
-        return self.read(name, _text) or ""
+        return self.read(name, exif_values.text_of) or ""
 
     def number(self, name: str) -> float | None:
-        return self.read(name, _number)
+        return self.read(name, exif_values.number_of)
 
 
 def _record(tags: Tags, remarks: list[str]) -> ExifRecord:
     reader = _Reader(tags, remarks)
-    original = reader.read("DateTimeOriginal", _date_and_offset) or ("", "")
-    digitized = reader.read("DateTimeDigitized", _date_and_offset) or ("", "")
-    changed = reader.read("DateTime", _date_and_offset) or ("", "")
+    original = reader.read("DateTimeOriginal", exif_values.date_and_offset) or ("", "")
+    digitized = reader.read("DateTimeDigitized", exif_values.date_and_offset) or ("", "")
+    changed = reader.read("DateTime", exif_values.date_and_offset) or ("", "")
     instant, time_of_day = _gps_time(reader)
-    orientation = reader.read("Orientation", _integer)
+    orientation = reader.read("Orientation", exif_values.integer)
     if orientation is not None and not 1 <= orientation <= 8:
         reader.oddities.append(f"Orientation is {orientation}, Exif knows 1 to 8")
     return ExifRecord(
         date_time_original=original[0],
-        sub_sec_time_original=reader.read("SubSecTimeOriginal", _sub_sec) or "",
+        sub_sec_time_original=reader.read("SubSecTimeOriginal", exif_values.sub_sec) or "",
         date_time_digitized=digitized[0],
         date_time=changed[0],
-        offset_time=reader.read("OffsetTimeOriginal", _offset) or original[1],
-        offset_time_file=reader.read("OffsetTime", _offset) or changed[1],
+        offset_time=reader.read("OffsetTimeOriginal", exif_values.offset) or original[1],
+        offset_time_file=reader.read("OffsetTime", exif_values.offset) or changed[1],
         gps_latitude=_coordinate(reader, "GPSLatitude", positive="N", negative="S"),
         gps_longitude=_coordinate(reader, "GPSLongitude", positive="E", negative="W"),
         gps_coordinate_precision=_coordinate_precision(reader),
@@ -260,7 +256,7 @@ def _record(tags: Tags, remarks: list[str]) -> ExifRecord:
         gps_h_positioning_error=reader.number("GPSHPositioningError"),
         gps_dop=reader.number("GPSDOP"),
         gps_status=reader.text("GPSStatus").upper(),
-        gps_processing_method=reader.read("GPSProcessingMethod", _prefixed_text) or "",
+        gps_processing_method=reader.read("GPSProcessingMethod", exif_values.prefixed_text) or "",
         gps_map_datum=reader.text("GPSMapDatum"),
         orientation=orientation,
         make=reader.text("Make"),
@@ -273,7 +269,7 @@ def _record(tags: Tags, remarks: list[str]) -> ExifRecord:
 
 
 def _coordinate(reader: _Reader, name: str, *, positive: str, negative: str) -> float | None:
-    parts = reader.read(name, _sexagesimal)
+    parts = reader.read(name, exif_values.sexagesimal)
     if parts is None:
         return None
     degrees, minutes, seconds = parts
@@ -292,174 +288,30 @@ def _coordinate(reader: _Reader, name: str, *, positive: str, negative: str) -> 
 
 
 def _coordinate_precision(reader: _Reader) -> float | None:
-    steps = [reader.silent(name, _step) for name in ("GPSLatitude", "GPSLongitude")]
+    steps = [reader.silent(name, exif_values.step) for name in ("GPSLatitude", "GPSLongitude")]
     known = [step for step in steps if step is not None]
     # Fractions come reduced, 3000/100 as 30/1: the finer of the two is the step written.
     return min(known) if known else None
 
 
-def _step(value: object) -> float | None:
-    """Return the smallest step, in degrees, that the fractions of a coordinate can express."""
-    parts = list(value) if isinstance(value, tuple | list) else [value]
-    steps: list[float] = []
-    for part, unit in zip(parts, (1.0, 60.0, 3600.0), strict=False):
-        denominator = getattr(part, "denominator", 0)
-        if denominator and part != 0:  # 0 seconds may be a writer's way to say none
-            steps.append(1 / (unit * denominator))
-    return min(steps, default=None)
-
-
 def _altitude(reader: _Reader) -> float | None:
     altitude = reader.number("GPSAltitude")
-    reference = reader.read("GPSAltitudeRef", _altitude_reference)
+    reference = reader.read("GPSAltitudeRef", exif_values.altitude_reference)
     # 1 is below the sea, 3 (Exif 3.0) below the ellipsoid; a missing reference means above.
     return -abs(altitude) if altitude and reference in (1, 3) else altitude
 
 
 def _gps_time(reader: _Reader) -> tuple[datetime | None, str]:
-    of_day = reader.read("GPSTimeStamp", _time_of_day)
+    of_day = reader.read("GPSTimeStamp", exif_values.time_of_day)
     if of_day is None:
         return None, ""
     shown = (datetime(2000, 1, 1) + of_day).time().isoformat() if of_day.days == 0 else ""
-    date = reader.read("GPSDateStamp", _date)
+    date = reader.read("GPSDateStamp", exif_values.day)
     return (date + of_day if date else None), shown
 
 
-def _text(value: object) -> str:
-    if isinstance(value, tuple | list) and value and all(isinstance(n, int) for n in value):
-        value = bytes(n & 0xFF for n in value)
-    if isinstance(value, tuple | list):
-        value = value[0] if value else ""
-    if isinstance(value, bytes):
-        value = _decoded(value)
-    if not isinstance(value, str):
-        raise ValueError("not text")
-    return value.split("\0", 1)[0].strip()
-
-
-def _decoded(raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8")
-    except UnicodeDecodeError:
-        return raw.decode("cp1252", errors="replace")
-
-
-def _prefixed_text(value: object) -> str:
-    """Read UNDEFINED text with its 8-byte character code (Exif 2.3, 4.6.6)."""
-    if isinstance(value, str):
-        value = value.encode("latin-1", errors="replace")
-    raw = value if isinstance(value, bytes) else bytes(n & 0xFF for n in value)  # type: ignore[attr-defined]
-    code, body = raw[:8], raw[8:]
-    if code.startswith(b"UNICODE"):
-        return body.decode("utf-16-be" if body[:1] == b"\0" else "utf-16-le", "replace").strip(
-            "\0 "
-        )
-    if not code.startswith((b"ASCII", b"JIS", b"\0\0\0\0")):
-        body = raw  # a writer that forgot the code
-    return _decoded(body).strip("\0 ").split("\0", 1)[0].strip()
-
-
-def _number(value: object) -> float | None:
-    """Give a finite number, or None for an unknown 0/0; a zero denominator is not understood."""
-    if isinstance(value, tuple | list):
-        if len(value) != 1:
-            raise ValueError("one number expected")
-        value = value[0]
-    numerator, denominator = getattr(value, "numerator", value), getattr(value, "denominator", 1)
-    if denominator == 0 and numerator == 0:
-        return None
-    number = float(value) if isinstance(value, str) else float(numerator) / float(denominator)  # type: ignore[arg-type]
-    if not math.isfinite(number):
-        raise ValueError("not finite")
-    return number
-
-
-def _integer(value: object) -> int | None:
-    number = _number(value)
-    if number is None or number != int(number):
-        raise ValueError("not a whole number")
-    return int(number)
-
-
-def _altitude_reference(value: object) -> int | None:
-    if isinstance(value, bytes):
-        value = value[0] if len(value) == 1 and value[0] < 0x30 else value.decode("ascii")
-    return _integer(value)
-
-
-def _sexagesimal(value: object) -> tuple[float, float, float] | None:
-    parts = list(value) if isinstance(value, tuple | list) else [value]
-    numbers = [_number(part) for part in parts[:3]]
-    if all(number is None for number in numbers):
-        return None  # 0/0 throughout: the camera had no fix
-    # One unknown part leaves the place open by up to a degree or a minute: exiftool refuses it too.
-    degrees, minutes, seconds = (*numbers, 0.0, 0.0)[:3]
-    if degrees is None or minutes is None or seconds is None:
-        raise ValueError("a part is unknown")
-    return degrees, minutes, seconds
-
-
-def _time_of_day(value: object) -> timedelta | None:
-    parts = [_number(part) for part in value]  # type: ignore[attr-defined]
-    if not parts or all(part is None for part in parts):
-        return None
-    hours, minutes, seconds = (*(part or 0.0 for part in parts), 0.0, 0.0)[:3]
-    if not (0 <= hours <= 24 and 0 <= minutes < 60 and 0 <= seconds < 61):
-        raise ValueError("not a time of day")
-    return timedelta(hours=hours, minutes=minutes, seconds=seconds)
-
-
-_DATE_TIME = re.compile(
-    r"(\d{4})\D(\d\d?)\D(\d\d?)[ T]+(\d\d?):(\d\d?)(?::(\d\d?)(?:\.\d+)?)?\s*"
-    r"(Z|[+-]\d\d?:?\d\d)?"
-)
-
-
-def _date_and_offset(value: object) -> tuple[str, str] | None:
-    text = _text(value)
-    if not text.replace(":", "").strip():
-        return None  # blanks with colons: Exif's way to say unknown
-    found = _DATE_TIME.match(text)
-    if not found:
-        raise ValueError("not a date")
-    numbers = [int(part or 0) for part in found.groups()[:6]]
-    moment = datetime(*numbers)  # type: ignore[arg-type]  # year ... second
-    return moment.isoformat(), (_offset(found[7]) or "") if found[7] else ""
-
-
-def _date(value: object) -> datetime | None:
-    text = _text(value)
-    if not text.replace(":", "").strip():
-        return None
-    found = re.match(r"(\d{4})\D(\d\d?)\D(\d\d?)", text)
-    if not found:
-        raise ValueError("not a date")
-    return datetime(int(found[1]), int(found[2]), int(found[3]), tzinfo=UTC)
-
-
-def _offset(value: object) -> str | None:
-    text = _text(value)
-    if not text.replace(":", "").strip():
-        return None
-    if text in ("Z", "z"):
-        return "+00:00"
-    found = re.fullmatch(r"([+-])(\d\d?):?(\d\d)", text.replace("\N{MINUS SIGN}", "-"))
-    if not found or int(found[2]) > 14 or int(found[3]) > 59:
-        raise ValueError("not an offset")
-    return f"{found[1]}{int(found[2]):02d}:{found[3]}"
-
-
-def _sub_sec(value: object) -> str | None:
-    text = _text(value) if not isinstance(value, int) else str(value)
-    if not text:
-        return None
-    if not re.fullmatch(r"[0-9]{1,12}", text):
-        raise ValueError("not digits")
-    return text
-
-
 def _shown(value: object) -> str:
-    text = repr(_text(value)) if isinstance(value, str | bytes) else str(value)
+    text = repr(exif_values.text_of(value)) if isinstance(value, str | bytes) else str(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 

@@ -1,0 +1,329 @@
+"""A Darwin Core record in, the responses of the published single-record data-quality tests out.
+
+TDWG Biodiversity Data Quality Interest Group, Task Group 2: Data Quality Tests and Assertions
+(2026, draft standard). Labels, responses and defaults are theirs; which tests apply to our fields,
+and why the others don't, stands in docs/metadata.md.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from typing import Literal
+
+from triage.standards.iso_dates import date_span
+
+Status = Literal[
+    "RUN_HAS_RESULT", "INTERNAL_PREREQUISITES_NOT_MET", "AMENDED", "NOT_AMENDED", "FILLED_IN"
+]
+Record = Mapping[str, str]  # Darwin Core term without prefix -> value
+
+EARLIEST_DATE = date(1582, 11, 15)  # default parameter of the tests
+GREATEST_UNCERTAINTY = 20_037_509  # metres, the same
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+BASES_OF_RECORD = _words(
+    "MaterialEntity PreservedSpecimen FossilSpecimen LivingSpecimen MaterialSample Event "
+    "HumanObservation MachineObservation Taxon Occurrence MaterialCitation"
+)
+OCCURRENCE_STATUSES = frozenset(("present", "absent"))  # the tests' authority, not Darwin Core 2026
+SEXES = frozenset(("female", "male", "hermaphrodite", "indeterminate"))
+DCMI_TYPES = _words(
+    "Collection Dataset Event Image InteractiveResource MovingImage PhysicalObject Service "
+    "Software Sound StillImage Text"
+)
+# English labels of the registry's rank vocabulary; its translated labels are not carried.
+TAXON_RANKS = _words(
+    "domain superkingdom kingdom subkingdom infrakingdom superphylum phylum subphylum "
+    "superclass class subclass infraclass superorder order suborder infraorder superfamily "
+    "family subfamily tribe subtribe genus subgenus section subsection series subseries "
+    "species subspecies variety subvariety form subform cultivar strain unranked"
+)
+_LICENCE = re.compile(
+    r"https?://creativecommons\.org/"
+    r"(?:licenses/by(?:-sa|-nc|-nc-sa|-nd|-nc-nd)?/4\.0/|publicdomain/zero/1\.0/)"
+    r"(?:(?:deed|legalcode)(?:\.[a-z]{2}(?:-[a-z]+)?)?)?"
+)
+_LOCATION_TERMS = _words(
+    "continent country countryCode county decimalLatitude decimalLongitude footprintWKT "
+    "higherGeography higherGeographyID island islandGroup locality locationID municipality "
+    "stateProvince verbatimCoordinates verbatimLatitude verbatimLocality verbatimLongitude "
+    "waterBody minimumElevationInMeters maximumElevationInMeters verbatimElevation "
+    "minimumDepthInMeters maximumDepthInMeters verbatimDepth"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Response:
+    """What one test says of one record: status, result, and the terms that it would change."""
+
+    label: str
+    status: Status
+    result: str = ""
+    amended: Mapping[str, str] = field(default_factory=dict)
+
+
+Test = Callable[[Record, date], tuple[Status, str, dict[str, str]]]
+
+
+def run_test(label: str, record: Record, *, latest: date) -> Response:
+    """Run one test by its published label; ``latest`` is the last valid day (their default: the
+    end of the current year).
+
+    Raises KeyError for a label that is not among TESTS.
+    """
+    status, result, amended = TESTS[label](record, latest)
+    return Response(label=label, status=status, result=result, amended=amended)
+
+
+def shortcomings(record: Record, *, latest: date) -> tuple[Response, ...]:
+    """Return the responses of all validations that a record does not pass."""
+    found = (run_test(label, record, latest=latest) for label in TESTS)
+    return tuple(response for response in found if response.result == "NOT_COMPLIANT")
+
+
+_NOT_MET: tuple[Status, str, dict[str, str]] = ("INTERNAL_PREREQUISITES_NOT_MET", "", {})
+
+
+def _value(record: Record, term: str) -> str:
+    """Return a value; empty if it holds only blanks and control characters (their bdqval:Empty)."""
+    return (record.get(term) or "").strip("".join(map(chr, range(0x21))))
+
+
+def _complies(passed: bool) -> tuple[Status, str, dict[str, str]]:
+    return "RUN_HAS_RESULT", "COMPLIANT" if passed else "NOT_COMPLIANT", {}
+
+
+def _not_empty(*terms: str) -> Test:
+    return lambda record, latest: _complies(any(_value(record, term) for term in terms))
+
+
+def _standard(term: str, passes: Callable[[str], bool]) -> Test:
+    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+        value = _value(record, term)
+        return _complies(passes(value)) if value else _NOT_MET
+
+    return test
+
+
+def _number(text: str) -> float | None:
+    return float(text) if re.fullmatch(r"[+-]?\d+(\.\d*)?([eE][+-]?\d+)?", text) else None
+
+
+def _in_range(term: str, least: float, most: float) -> Test:
+    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+        number = _number(_value(record, term))
+        return _NOT_MET if number is None else _complies(least <= number <= most)
+
+    return test
+
+
+def _coordinates_not_zero(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    numbers = [_number(_value(record, term)) for term in ("decimalLatitude", "decimalLongitude")]
+    if None in numbers:
+        return _NOT_MET
+    return _complies(any(number != 0 for number in numbers))
+
+
+def _date_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    span = date_span(_value(record, "eventDate"))
+    if span is None:
+        return _NOT_MET
+    within = span.start >= _moment(EARLIEST_DATE)
+    return _complies(within and span.end <= _moment(latest + timedelta(days=1)))
+
+
+def _moment(day: date) -> datetime:
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)
+
+
+def _date_length(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    span = date_span(_value(record, "eventDate"))
+    if span is None:
+        return "INTERNAL_PREREQUISITES_NOT_MET", "NOT_REPORTED", {}
+    return "RUN_HAS_RESULT", f"{span.seconds:.0f}", {}
+
+
+def _date_consistent(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    """Compare year, month, day and days of the year with eventDate, each where it is given."""
+    terms = ("year", "month", "day", "startDayOfYear", "endDayOfYear")
+    given = {term: _value(record, term) for term in terms if _value(record, term)}
+    text = _value(record, "eventDate")
+    span = date_span(text)
+    if span is None or not given:
+        return _NOT_MET
+    stated = _stated(text)
+    return _complies(all(stated.get(term) == _integer(value) for term, value in given.items()))
+
+
+def _integer(text: str) -> int | None:
+    return int(text) if re.fullmatch(r"\d{1,4}", text) else None
+
+
+def _stated(text: str) -> dict[str, int]:
+    """Return the parts of a date that both ends of it share, and its days of the year."""
+    first, _, last = text.partition("/")
+    start, end = date_span(first), date_span(text)
+    if start is None or end is None:
+        return {}
+    last_moment = date_span(last) if last else start
+    closing = (last_moment or end).start
+    parts = {}
+    shared = True
+    for unit, a, b in (
+        ("year", start.start.year, closing.year),
+        ("month", start.start.month, closing.month),
+        ("day", start.start.day, closing.day),
+    ):
+        known = unit == "year" or (unit == "month" and start.finest != "year")
+        known = known or (unit == "day" and start.finest not in ("year", "month"))
+        shared = shared and known and a == b
+        if shared:
+            parts[unit] = a
+    if start.finest not in ("year", "month"):
+        parts["startDayOfYear"] = start.start.timetuple().tm_yday
+        parts["endDayOfYear"] = closing.timetuple().tm_yday
+    return parts
+
+
+def _date_standardized(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    """Put year, month and day with any divider into ISO order where only one order is possible."""
+    text = _value(record, "eventDate")
+    if not text:
+        return _NOT_MET
+    found = re.fullmatch(r"(\d{4})[-/. ](\d\d?)[-/. ](\d\d?)", text)
+    if date_span(text) or not found:
+        return "NOT_AMENDED", "", {}
+    year, a, b = (int(part) for part in found.groups())
+    month, day = (b, a) if a > 12 >= b else (a, b)
+    try:
+        amended = date(year, month, day).isoformat()
+    except ValueError:
+        return "NOT_AMENDED", "", {}
+    return "AMENDED", "", {"eventDate": amended}
+
+
+def _identified_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    identified = date_span(_value(record, "dateIdentified"))
+    event_text = _value(record, "eventDate")
+    event = date_span(event_text)
+    if identified is None or (event_text and event is None):
+        return _NOT_MET
+    in_window = identified.start >= _moment(EARLIEST_DATE) and identified.start.date() <= latest
+    return _complies(in_window and (event is None or identified.end > event.start))
+
+
+def _datum_standard(text: str) -> bool:
+    """Accept ``not recorded`` and EPSG codes of a geographic system, a datum or an ellipsoid."""
+    if text == "not recorded":
+        return True
+    if not re.fullmatch(r"EPSG:\d{4,5}", text):
+        return False
+    from pyproj.crs import CRS, Datum, Ellipsoid  # type: ignore[attr-defined]
+    from pyproj.exceptions import CRSError
+
+    code = text.removeprefix("EPSG:")
+    with contextlib.suppress(CRSError):
+        return bool(CRS.from_authority("EPSG", code).is_geographic)
+    for kind in (Datum, Ellipsoid):
+        with contextlib.suppress(CRSError):
+            kind.from_authority("EPSG", code)
+            return True
+    return False
+
+
+def _datum_assumed(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    if _value(record, "geodeticDatum"):
+        return "NOT_AMENDED", "", {}
+    return "FILLED_IN", "", {"geodeticDatum": "EPSG:4326"}
+
+
+def _generalised(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    issue = "POTENTIAL_ISSUE" if _value(record, "dataGeneralizations") else "NOT_ISSUE"
+    return "RUN_HAS_RESULT", issue, {}
+
+
+def _day_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    day = _integer(_value(record, "day"))
+    if day is None:
+        return _NOT_MET
+    month, year = _integer(_value(record, "month")), _integer(_value(record, "year"))
+    try:
+        # Without a year a leap one, without a month one of 31 days: only the impossible fails.
+        date(year or 2000, month or 1, day)
+    except ValueError:
+        return _complies(False)
+    return _complies(True)
+
+
+def _year_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    year = _integer(_value(record, "year"))
+    return _NOT_MET if year is None else _complies(EARLIEST_DATE.year <= year <= latest.year)
+
+
+def _whole(least: int, most: int) -> Callable[[str], bool]:
+    def passes(text: str) -> bool:
+        number = _integer(text)
+        return number is not None and least <= number <= most
+
+    return passes
+
+
+TESTS: dict[str, Test] = {
+    "VALIDATION_OCCURRENCEID_NOTEMPTY": _not_empty("occurrenceID"),
+    "VALIDATION_BASISOFRECORD_NOTEMPTY": _not_empty("basisOfRecord"),
+    "VALIDATION_BASISOFRECORD_STANDARD": _standard("basisOfRecord", BASES_OF_RECORD.__contains__),
+    "VALIDATION_OCCURRENCESTATUS_NOTEMPTY": _not_empty("occurrenceStatus"),
+    "VALIDATION_OCCURRENCESTATUS_STANDARD": _standard(
+        "occurrenceStatus", OCCURRENCE_STATUSES.__contains__
+    ),
+    "VALIDATION_DCTYPE_NOTEMPTY": _not_empty("type"),
+    "VALIDATION_DCTYPE_STANDARD": _standard("type", DCMI_TYPES.__contains__),
+    "VALIDATION_LICENCE_NOTEMPTY": _not_empty("license"),
+    "VALIDATION_LICENCE_STANDARD": _standard(
+        "license", lambda text: _LICENCE.fullmatch(text) is not None
+    ),
+    "VALIDATION_SEX_STANDARD": _standard("sex", lambda text: text.lower() in SEXES),
+    "VALIDATION_SCIENTIFICNAME_NOTEMPTY": _not_empty("scientificName"),
+    "VALIDATION_TAXONRANK_NOTEMPTY": _not_empty("taxonRank"),
+    "VALIDATION_TAXONRANK_STANDARD": _standard(
+        "taxonRank", lambda text: text.lower() in TAXON_RANKS
+    ),
+    "VALIDATION_EVENTDATE_NOTEMPTY": _not_empty("eventDate"),
+    "VALIDATION_EVENTDATE_STANDARD": _standard(
+        "eventDate", lambda text: date_span(text) is not None
+    ),
+    "VALIDATION_EVENTDATE_INRANGE": _date_in_range,
+    "VALIDATION_EVENTDATE_CONSISTENT": _date_consistent,
+    "VALIDATION_YEAR_NOTEMPTY": _not_empty("year"),
+    "VALIDATION_YEAR_INRANGE": _year_in_range,
+    "VALIDATION_MONTH_STANDARD": _standard("month", _whole(1, 12)),
+    "VALIDATION_DAY_STANDARD": _standard("day", _whole(1, 31)),
+    "VALIDATION_DAY_INRANGE": _day_in_range,
+    "VALIDATION_DATEIDENTIFIED_STANDARD": _standard(
+        "dateIdentified", lambda text: date_span(text) is not None
+    ),
+    "VALIDATION_DATEIDENTIFIED_INRANGE": _identified_in_range,
+    "VALIDATION_LOCATION_NOTEMPTY": _not_empty(*_LOCATION_TERMS),
+    "VALIDATION_DECIMALLATITUDE_NOTEMPTY": _not_empty("decimalLatitude"),
+    "VALIDATION_DECIMALLATITUDE_INRANGE": _in_range("decimalLatitude", -90, 90),
+    "VALIDATION_DECIMALLONGITUDE_NOTEMPTY": _not_empty("decimalLongitude"),
+    "VALIDATION_DECIMALLONGITUDE_INRANGE": _in_range("decimalLongitude", -180, 180),
+    "VALIDATION_COORDINATES_ZERO": _coordinates_not_zero,
+    "VALIDATION_COORDINATEUNCERTAINTY_INRANGE": _in_range(
+        "coordinateUncertaintyInMeters", 1, GREATEST_UNCERTAINTY
+    ),
+    "VALIDATION_GEODETICDATUM_NOTEMPTY": _not_empty("geodeticDatum"),
+    "VALIDATION_GEODETICDATUM_STANDARD": _standard("geodeticDatum", _datum_standard),
+    "MEASURE_EVENTDATE_PRECISIONINSECONDS": _date_length,
+    "AMENDMENT_EVENTDATE_STANDARDIZED": _date_standardized,
+    "AMENDMENT_GEODETICDATUM_ASSUMEDDEFAULT": _datum_assumed,
+    "ISSUE_DATAGENERALIZATIONS_NOTNOTEMPTY": _generalised,
+}
