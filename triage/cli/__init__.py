@@ -12,14 +12,20 @@ EXIT_PROBLEM = 1
 EXIT_INTERRUPTED = 130
 
 
+def register_commands() -> None:
+    """Import the modules whose functions are commands."""
+    from triage.cli import benches, evidence, intake, publishing, reviewing, upkeep
+
+    for module in (intake, reviewing, evidence, publishing, upkeep, benches):
+        assert module.__doc__  # imported for the commands it registers
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code; errors a person can act on are shown as such."""
-    from triage.cli import evidence, intake, publishing, reviewing, upkeep
     from triage.cli.app import app
     from triage.errors import TriageError
 
-    for module in (intake, reviewing, evidence, publishing, upkeep):
-        assert module.__doc__  # imported for the commands it registers
+    register_commands()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             # Names and places must not stop the program on a console of another encoding.
