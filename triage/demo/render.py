@@ -150,7 +150,8 @@ class _Canvas:
         normal = normal / np.linalg.norm(normal, axis=0)
         paint, gloss = _paint(look, solid, inner)
         noise = self.grain[window][hit]
-        colour = _shade(paint, normal + 0.1 * noise, gloss) * (1 + 0.07 * noise)[:, None]
+        rough = 0.1 * (1 - gloss)  # eyes are smooth, cuticle is not
+        colour = _shade(paint, normal + rough * noise, gloss) * (1 + 0.07 * noise)[:, None]
         self.body[window][hit] = np.column_stack([np.clip(colour, 0, 1), np.ones(len(colour))])
         self.depth[window][hit] = z[hit] + away
 

@@ -116,11 +116,8 @@ def copies() -> tuple[Letter, ...]:
                     copy_of="IMG_20260808_184455.jpg",
                     kind="PNG",
                     sighting="S16",
-                    time_from="",
-                    place_from="",
-                    expected_date="",
                 ),
             ),
-            question="place and date",
+            note="place and date come from the photo it shows",
         ),
     )
