@@ -91,7 +91,9 @@ def test_answers_between_quoted_lines_are_the_authors_own():
 
 
 def test_an_answer_of_photos_alone_is_no_forward():
-    text = "\n\nFrom: Survey <survey@example.org>\nSent: 14 June 2026 10:15\nSubject: Pond?\n\nWhich?\n"
+    text = (
+        "\n\nFrom: Survey <survey@example.org>\nSent: 14 June 2026 10:15\nSubject: Pond?\n\nWhich"
+    )
     assert len(divide_text(text, subject="Re: Which pond?")) == 1
     assert len(divide_text(text, subject="Pond", answers=True)) == 1
     assert len(divide_text(text, subject="Pond")) == 2

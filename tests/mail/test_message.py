@@ -491,10 +491,11 @@ def test_a_winmail_dat_gives_its_photos_and_text():
     )
     assert [(part.path, part.file_name, part.outcome) for part in message.parts] == [
         ("1", "winmail.dat", "nothing to keep"),
+        ("1/text", "", "nothing to keep"),
         ("1/1", "ważka IMG_1.jpg", "taken in"),
         ("1/2", "b.png", "taken in"),
     ]
-    assert message.parts[1].content == PHOTO
+    assert message.parts[2].content == PHOTO
     assert message.envelopes[0].text == "Seen at Alder Pool."
 
 
@@ -530,8 +531,11 @@ def test_an_outlook_message_is_read_like_a_mail():
     message = read(compound_file(storage))
     assert message.message_id == "one@example.org"
     assert [(part.path, part.file_name, part.outcome) for part in message.parts] == [
+        ("text", "", "nothing to keep"),
+        ("html", "", "nothing to keep"),
         ("1", "IMG_1.jpg", "taken in"),
         ("2", "image001.png", "kept, not examined"),
+        ("3/text", "", "nothing to keep"),
         ("3/1", "c.jpg", "taken in"),
     ]
     outer, forwarded = message.envelopes

@@ -36,6 +36,8 @@ def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
     if sniff_media_type(raw) == "application/x-ole-storage":
         mail = read_outlook_message(raw, limits=limits)
         opening.open_outlook(mail, "", opening.new_layer(mail.headers), 0)
+        if not opening.parts:
+            opening.add_whole(raw, "an Outlook message in which nothing could be read")
         return _assembled(raw, mail.headers, opening, "")
     entity = read_structure(
         raw.removeprefix(_BYTE_ORDER_MARK).lstrip(b"\r\n"), limits=limits, problems=opening.problems

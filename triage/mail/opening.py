@@ -56,25 +56,15 @@ class Opening:
 
     def open_outlook(self, mail: OutlookMail, path: str, layer: int, depth: int) -> None:
         """Take in what Outlook packed; ``layer`` is the mail it belongs to."""
-        choice = Choice(plain=[mail.text] if mail.text else [])
+        prefix = f"{path}/" if path else ""
         for problem in mail.problems:
-            self.note(f"{path}: {problem}" if path else problem)
-        self.digests.append(text_digest(mail.text))
-        if mail.html:
-            self.digests.append(text_digest(mail.html))
-            self.layers[layer].shown_ids.update(_SHOWN_ID.findall(mail.html))
-            text, links = text_of_html(mail.html)
-            self.layers[layer].links.extend(links)
-            choice.html.append(text)
-        # A winmail.dat often repeats the text that stands beside it in the mail.
-        if (text := choice.best()).strip() and not self.layers[layer].texts:
-            self.layers[layer].texts.append(text)
-            self.layers[layer].links.extend(find_links(text))
+            self.note(f"part {path}: {problem}" if path else problem)
+        self.outlook_texts(mail, prefix, layer)
         for number, file in enumerate(mail.files, start=1):
             inner = file.unpacked
             self.digests.append(sha256(inner.content))
             found = FoundFile(
-                path=f"{path}/{number}" if path else str(number),
+                path=f"{prefix}{number}",
                 layer=layer,
                 name=safe_file_name(inner.name),
                 declared_type=inner.declared_type,
@@ -88,9 +78,28 @@ class Opening:
             else:
                 self.open_file(found)
         for number, attached in enumerate(mail.mails, start=len(mail.files) + 1):
-            place = f"{path}/{number}" if path else str(number)
             inner_layer = self.new_layer(attached.headers)
-            self.open_outlook(attached, place, inner_layer, depth + 1)
+            self.open_outlook(attached, f"{prefix}{number}", inner_layer, depth + 1)
+
+    def outlook_texts(self, mail: OutlookMail, prefix: str, layer: int) -> None:
+        """Read the texts that Outlook stored; a winmail.dat often repeats the text beside it."""
+        choice = Choice(plain=[mail.text] if mail.text else [])
+        place = FoundFile(path=f"{prefix}text", layer=layer, name="", declared_type="", content=b"")
+        if mail.text:
+            self.digests.append(text_digest(mail.text))
+            self.add(place, "text/plain", "nothing to keep", "the message's text, read")
+        if mail.html:
+            self.digests.append(text_digest(mail.html))
+            self.layers[layer].shown_ids.update(_SHOWN_ID.findall(mail.html))
+            text, links = text_of_html(mail.html)
+            self.layers[layer].links.extend(links)
+            choice.html.append(text)
+            reason = "the message's text as HTML, read without its markup"
+            self.add(replace(place, path=f"{prefix}html"), "text/html", "nothing to keep", reason)
+        text = choice.best()
+        if text.strip() and not self.layers[layer].texts:
+            self.layers[layer].texts.append(text)
+            self.layers[layer].links.extend(find_links(text))
 
     def new_layer(self, headers: Headers) -> int:
         self.layers.append(Layer(headers=headers))
@@ -298,6 +307,11 @@ class Opening:
             content=b"" if outcome == "nothing to keep" else found.content,
         )
         self.parts.insert(len(self.parts) if place is None else place, part)
+
+    def add_whole(self, raw: bytes, reason: str) -> None:
+        """Record the message itself as its one part, where nothing in it could be reached."""
+        whole = FoundFile(path="1", layer=0, name="", declared_type="", content=raw)
+        self.add(whole, sniff_media_type(raw), "kept, other kind", reason)
 
     def unique_path(self, path: str) -> str:
         candidate, number = path, 1
