@@ -39,6 +39,19 @@ def test_a_point_site_is_a_published_geodesic_away(here, there, expected):
     assert metres(places, *here) == pytest.approx(expected, abs=0.001)
 
 
+@pytest.mark.parametrize("metres_away", [0.01, 30.0, 2_000.0, 19_900.0, 20_100.0, 60_000.0])
+def test_near_distances_are_geodesics_to_a_tenth_of_a_millimetre_everywhere(metres_away):
+    """Independent: geographiclib (Karney 2013) lays out the points."""
+    random = np.random.default_rng(11)
+    for _ in range(200):
+        latitude = float(np.degrees(np.arcsin(random.uniform(-1, 1))))
+        longitude = float(random.uniform(-180, 180))
+        azimuth = float(random.uniform(0, 360))
+        end = Geodesic.WGS84.Direct(latitude, longitude, azimuth, metres_away)
+        places = SitePlaces([site(end["lat2"], end["lon2"])], MatchingSettings())
+        assert metres(places, latitude, longitude) == pytest.approx(metres_away, abs=1e-4)
+
+
 @pytest.mark.parametrize("latitude", [0.0, 53.9, 80.0, 89.9])
 def test_a_line_is_as_far_as_its_nearest_part(latitude):
     """Independent: geographiclib, the least over 20,001 points along the line."""

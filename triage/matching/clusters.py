@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.analysis import geodesy
-from triage.matching.places import chord, on_sphere
+from triage.matching.places import geocentric
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,21 +40,16 @@ def clusters_within(
 
     if not len(latitude):
         return []
-    points = on_sphere(latitude, longitude)
+    points = geocentric(latitude, longitude)
     tree = cKDTree(points)
     free = np.ones(len(points), dtype=bool)
     found: list[Cluster] = []
     for leader in sorted(range(len(points)), key=lambda index: (-weight[index], names[index])):
         if not free[leader]:
             continue
-        near = [i for i in sorted(tree.query_ball_point(points[leader], chord(radius))) if free[i]]
+        near = [i for i in sorted(tree.query_ball_point(points[leader], radius)) if free[i]]
         free[near] = False
-        middle = (points[near] * weight[near, None]).sum(axis=0)
-        middle /= np.linalg.norm(middle)
-        centre = (
-            float(np.degrees(np.arcsin(np.clip(middle[2], -1, 1)))),
-            float(np.degrees(np.arctan2(middle[1], middle[0]))),
-        )
+        centre = _centre(latitude[near], longitude[near], weight[near])
         away = geodesy.distances(*centre, latitude[near], longitude[near])
         found.append(
             Cluster(
@@ -65,3 +60,16 @@ def clusters_within(
             )
         )
     return found
+
+
+def _centre(
+    latitude: NDArray[np.float64], longitude: NDArray[np.float64], weight: NDArray[np.float64]
+) -> tuple[float, float]:
+    """Weighted mean of the directions, which no meridian or pole disturbs."""
+    phi, lam = np.radians(latitude), np.radians(longitude)
+    directions = np.stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
+    east, north, up = (directions * weight).sum(axis=1)
+    return (
+        float(np.degrees(np.arctan2(up, np.hypot(east, north)))),
+        float(np.degrees(np.arctan2(north, east))),
+    )
