@@ -7,12 +7,11 @@ the mail was sent, the season, and the dates that clocks show when nobody set th
 
 from __future__ import annotations
 
-import functools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
-from typing import Any, Literal
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from triage.metadata.camera_clock import GPS_FIX_SECONDS, GPS_ROLLOVER
@@ -24,6 +23,10 @@ from triage.metadata.camera_clock import seconds_behind as seconds_behind
 from triage.metadata.camera_clock import signed_duration as signed_duration
 from triage.metadata.daylight import sun_altitude
 from triage.metadata.exif import ExifRecord
+from triage.metadata.zones import CLOCK_TIME
+from triage.metadata.zones import summer_time as summer_time
+from triage.metadata.zones import time_span as time_span
+from triage.metadata.zones import zone_at as zone_at
 
 TimeSource = Literal[
     "coordinator", "sender's answer", "gps clock", "camera clock", "message text", "file name"
@@ -114,7 +117,7 @@ def corrected(claim: TimeClaim, offset_seconds: float) -> TimeClaim:
 
     Raises ValueError if the claim is no instant or local time: a day has no clock to correct.
     """
-    if not _CLOCK_TIME.fullmatch(claim.event_date):
+    if not CLOCK_TIME.fullmatch(claim.event_date):
         raise ValueError(f"{claim.event_date} is not a clock time")
     moment = datetime.fromisoformat(claim.event_date) + timedelta(seconds=offset_seconds)
     if moment.tzinfo and claim.zone:
@@ -125,53 +128,6 @@ def corrected(claim: TimeClaim, offset_seconds: float) -> TimeClaim:
         doubts=(),
         note=f"clock corrected by {signed_duration(offset_seconds)}",
     )
-
-
-_CLOCK_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?(Z|[+-]\d\d:\d\d)?")
-
-
-def time_span(event_date: str, zone: str) -> tuple[datetime, datetime]:
-    """Return the aware start and end of an event date; a local time or day is read in ``zone``.
-
-    A time to the second or minute spans that second or minute, a day its 23 to 25 hours.
-    Raises ValueError for what is not ISO 8601 as this module writes it.
-
-    >>> [t.isoformat() for t in time_span("2026-06-13/2026-06-14", "Europe/Warsaw")]
-    ['2026-06-13T00:00:00+02:00', '2026-06-15T00:00:00+02:00']
-    """
-    first, _, last = event_date.partition("/")
-    start, end = _one_span(first, zone)
-    return (start, _one_span(last, zone)[1]) if last else (start, end)
-
-
-def _one_span(text: str, zone: str) -> tuple[datetime, datetime]:
-    local = ZoneInfo(zone) if zone else UTC
-    if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
-        day = date.fromisoformat(text)
-        start = datetime.combine(day, time(), tzinfo=local)
-        return start, datetime.combine(day + timedelta(days=1), time(), tzinfo=local)
-    if not _CLOCK_TIME.fullmatch(text):
-        raise ValueError(f"{text} is not a day or a clock time")
-    start = datetime.fromisoformat(text)
-    start = start if start.tzinfo else start.replace(tzinfo=local)
-    to_the_second = re.match(r".{16}:\d\d", text) is not None
-    return start, start + timedelta(seconds=1 if to_the_second else 60)
-
-
-@functools.cache
-def _zone_finder() -> Any:
-    from timezonefinder import TimezoneFinder
-
-    return TimezoneFinder()
-
-
-def zone_at(latitude: float | None, longitude: float | None) -> str:
-    """Return the IANA zone at a place, from data on disk, or nothing where it cannot be told."""
-    if latitude is None or longitude is None or (latitude == 0 and longitude == 0):
-        return ""
-    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
-        return ""
-    return str(_zone_finder().timezone_at(lat=latitude, lng=longitude) or "")
 
 
 def _rounded(moment: datetime) -> datetime:
@@ -333,19 +289,6 @@ def _dark(moment: datetime, checks: _Checks) -> tuple[list[str], str]:
     latest = checks.sent_at + timedelta(seconds=MAIL_CLOCK_SECONDS) if checks.sent_at else other
     offered = other.isoformat() if other <= latest else ""
     return ["it was dark at that hour: a.m. and p.m. may be swapped"], offered
-
-
-def summer_time(local: datetime, zone: str) -> Literal["once", "twice", "gap"]:
-    """Tell whether a local time exists once, twice or not at all in a zone (PEP 495)."""
-    if not zone:
-        return "once"
-    place = ZoneInfo(zone)
-    early = local.replace(tzinfo=place, fold=0)
-    late = local.replace(tzinfo=place, fold=1)
-    if early.utcoffset() == late.utcoffset():
-        return "once"
-    back = early.astimezone(UTC).astimezone(place).replace(tzinfo=None)
-    return "twice" if back == local.replace(fold=0) else "gap"
 
 
 def _offset_doubt(moment: datetime, checks: _Checks) -> list[str]:

@@ -1,0 +1,136 @@
+"""A folded text in, the days that stand in it in figures out: 2026-06-14, 14.06.2026, 14/6, 6/14.
+
+Day first where a stop divides; a solidus may mean either order. Figures that are something else
+(prices, shutter times, versions, telephone numbers) are left alone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from triage.metadata.date_words import CUES
+from triage.metadata.days_found import BEFORE, Day, Unread, day_of, weekday_of
+from triage.metadata.text_spans import Span, blanked
+
+_ISO = re.compile(
+    rf"{BEFORE}(?<![\w./:+-])(?P<y>(?:19|20)\d\d)(?P<s>[-/.])(?P<m>\d\d?)(?P=s)(?P<d>\d\d?)"
+    r"(?:\s*(?:-|/|to|bis|do)\s*(?P<y2>(?:19|20)\d\d)(?P=s)(?P<m2>\d\d?)(?P=s)(?P<d2>\d\d?))?"
+    r"(?![\w/-]|[.:]\d)"
+)
+_RANGE = re.compile(
+    rf"{BEFORE}(?<![\w./:+,-])(?P<d>[0-3]?\d)\.?(?:(?P<m1>[01]?\d)\.?)?\s*(?:-|/|bis|do|und|i)\s*"
+    r"(?P<e>[0-3]?\d)\.(?P<m>[01]?\d)\.(?P<y>(?:19|20)?\d\d)?(?!\d)"
+)
+_FULL = re.compile(
+    rf"{BEFORE}(?<![\w./:+,-])(?P<a>[0-3]?\d)\s?(?P<s>[./-])\s?(?P<b>[0-3]?\d)\s?(?P=s)\s?"
+    r"(?P<y>(?:19|20)\d\d|\d\d)(?![\w/-]|[.:,]\d)"
+)
+_SHORT_FIGURES = re.compile(
+    rf"{BEFORE}(?<![\w./:+,-])(?P<a>[0-3]?\d)(?P<s>[./])(?P<b>[0-3]?\d)(?P<dot>\.)?(?![\w/:%-]|[.,]\d)"
+)
+_NO_DATES = {
+    (24, 7),
+    (16, 9),
+    (16, 10),
+    (4, 3),
+    (3, 2),
+    (50, 50),
+    (1, 2),
+    (1, 3),
+    (1, 4),
+    (3, 4),
+    (2, 3),
+}
+_VERSIONS = re.compile(
+    r"(?:\bv|version|ver\.?|firmware|ios|android|release|tel\.?|phone|fax|mobil\w*)\W*$"
+)
+_UNITS = re.compile(
+    r"\s*(?:s\b|sec|mm\b|cm\b|m\b|km\b|mp\b|%|€|\$|eur|euro|zl\b|pln|usd|gbp|£|kb|mb|x\b|uhr|h\b|am\b|pm\b|"
+    r"°|x\d|iso|f/|of\b|hours|std|min\b|p\.m|a\.m)"
+)
+
+
+def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """Days in figures: ISO 8601, 14.06.2026, 14/6, 6/14; day first where a stop divides."""
+    done: list[Span] = []
+    for found in _ISO.finditer(text):
+        first = day_of(found["y"], int(found["m"]), int(found["d"]), sent)
+        last = first
+        if found["y2"]:
+            last = day_of(found["y2"], int(found["m2"]), int(found["d2"]), sent)
+        if first and last and first[0] <= last[0]:
+            done.append(found.span())
+            day = weekday_of(found["wd"])
+            yield Day(first=first[0], last=last[0], span=found.span(), weekday=day)
+    text = blanked(text, done)
+    done = []
+    for found in _RANGE.finditer(text):
+        last = day_of(found["y"], int(found["m"]), int(found["e"]), sent)
+        start = int(found["m1"] or found["m"])
+        year = found["y"] or (str(last[0].year) if last else None)
+        first = day_of(year, start, int(found["d"]), sent) if 1 <= start <= 12 else None
+        if first and last and first[0] <= last[0]:
+            done.append(found.span())
+            yield Day(first=first[0], last=last[0], span=found.span(), doubts=last[1])
+    text = blanked(text, done)
+    for pattern in (_FULL, _SHORT_FIGURES):
+        done = []
+        for found in pattern.finditer(text):
+            if not _is_date(found, text):
+                continue
+            day_found = _day_of_figures(found, sent)
+            if day_found:
+                done.append(found.span())
+                yield day_found
+        text = blanked(text, done)
+
+
+def _is_date(found: re.Match[str], text: str) -> bool:
+    before = text[max(0, found.start() - 40) : found.start()]
+    after = text[found.end() : found.end() + 20]
+    if _VERSIONS.search(before[-20:]) or _UNITS.match(after):
+        return False
+    if "y" in found.re.groupindex:
+        return True
+    numbers = int(found["a"]), int(found["b"])
+    last_word = re.findall(r"[a-z']+(?=\W*$)", before[-15:])
+    cued = bool(found["wd"]) or (bool(last_word) and last_word[0] in CUES)
+    if numbers in _NO_DATES:
+        return cued and numbers != (24, 7)
+    start = r"(?:\A|[\n(])" if found.start() <= 40 else r"[\n(]"
+    alone = re.search(start + r"\s*\Z", before) is not None
+    if found["s"] == "/":
+        # 1/250 is a shutter time; a month and a day with one over 12 is hardly anything else.
+        return cued or alone or (max(numbers) > 12 and numbers[0] != 1)
+    return cued or (alone and re.match(r"\s*(?:[a-z(:,]|$|\n)", after) is not None)
+
+
+def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | None:
+    a, b = int(found["a"]), int(found["b"])
+    year = found["y"] if "y" in found.re.groupindex else None
+    readings = [(b, a)] if found["s"] == "." else [(b, a), (a, b)]  # (month, day)
+    dated = {reading: day_of(year, *reading, sent) for reading in readings if 1 <= reading[0] <= 12}
+    known = {reading: day for reading, day in dated.items() if day}
+    if not known:
+        return Unread(span=found.span(), ask=True) if dated and sent is None else None
+    weekday = weekday_of(found["wd"])
+    days = {day[0]: day[1] for day in known.values()}
+    if len(days) > 1:
+        # Not after the mail, and on the weekday given, if only one reading is.
+        past = {day: doubts for day, doubts in days.items() if sent is None or day <= sent}
+        days = past or days
+        on_weekday = {d: doubts for d, doubts in days.items() if d.weekday() == weekday}
+        days = on_weekday or days
+    if len(days) == 1:
+        (day, doubts), *_ = days.items()
+        return Day(first=day, last=day, span=found.span(), doubts=doubts, weekday=weekday)
+    first, last = min(days), max(days)
+    return Day(
+        first=first,
+        last=last,
+        span=found.span(),
+        doubts=(f"day and month may stand either way: {first.isoformat()} or {last.isoformat()}",),
+        question=f"Is {{words}} {first.isoformat()} or {last.isoformat()}?",
+    )

@@ -1,0 +1,215 @@
+"""A folded text in, the days that it names in words out: 14 June, gestern, early May."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from triage.metadata.date_words import (
+    CUES,
+    DAYS_BACK,
+    LAST,
+    MONTHS,
+    NOT_PAST,
+    NUMBER_WORDS,
+    ROMAN,
+    WEEKDAYS,
+)
+from triage.metadata.days_found import (
+    BEFORE,
+    MONTH,
+    ORDINAL,
+    ROMAN_NUMBER,
+    UNTIL,
+    YEAR,
+    Day,
+    Unread,
+    day_of,
+    weekday_of,
+)
+from triage.metadata.text_spans import Span, blanked
+
+_DAY_MONTH = re.compile(
+    rf"{BEFORE}(?<![\d.,:/-])(?P<d>[0-3]?\d){ORDINAL}"
+    rf"(?:{UNTIL}(?P<e>[0-3]?\d){ORDINAL})?\s*(?:of\s+)?"
+    rf"(?:(?P<m>{MONTH})\b|(?P<r>(?<=[\s.])(?:{ROMAN_NUMBER})\b(?=\.|\s+(?:19|20)\d\d)))"
+    rf"(?:[.,]?\s*(?:{YEAR}|'?(?P<yy>\d\d)(?![\d.:,/]|\s*(?:uhr|h\b|am\b|pm\b|km|m\b|mm)))?)?"
+)
+_MONTH_DAY = re.compile(
+    rf"{BEFORE}\b(?P<m>{MONTH})\.?\s+(?:the\s+)?(?P<d>[0-3]?\d)(?:st|nd|rd|th)?"
+    rf"(?:{UNTIL}(?P<e>[0-3]?\d)(?:st|nd|rd|th)?)?(?![\d:%])(?![.,/]\d)"
+    rf"(?:,?\s+{YEAR})?"
+)
+_TWO_MONTHS = re.compile(
+    rf"(?<![\d.,:/-])(?P<d>[0-3]?\d){ORDINAL}\s*(?P<m>{MONTH})\b{UNTIL}"
+    rf"(?P<e>[0-3]?\d){ORDINAL}\s*(?P<n>{MONTH})\b(?:[.,]?\s*{YEAR})?"
+)
+
+
+def written_out(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """Days with the month's name: 14 June, June 14th, 14. Juni, 14 czerwca, 14.VI.2026."""
+    done: list[Span] = []
+    for found in _TWO_MONTHS.finditer(text):
+        first = day_of(found["y"], MONTHS[found["m"]], int(found["d"]), sent)
+        last = day_of(found["y"], MONTHS[found["n"]], int(found["e"]), sent)
+        if first and last and first[0] <= last[0]:
+            done.append(found.span())
+            yield Day(first=first[0], last=last[0], span=found.span(), doubts=first[1])
+    text = blanked(text, done)
+    for pattern in (_DAY_MONTH, _MONTH_DAY):
+        done = []
+        for found in pattern.finditer(text):
+            groups = found.groupdict()
+            year = groups.get("y") or groups.get("yy")
+            month = MONTHS[groups["m"]] if groups.get("m") else ROMAN[groups["r"] or ""]
+            if pattern is _MONTH_DAY and groups["m"] in ("may", "mar") and not _surely(found):
+                continue
+            dated = day_of(year, month, int(groups["d"]), sent)
+            last = day_of(year, month, int(groups["e"]), sent) if groups["e"] else dated
+            if dated is None or last is None or last[0] < dated[0]:
+                if sent is None and not year:
+                    yield Unread(span=found.span(), ask=True)
+                continue
+            done.append(found.span())
+            yield Day(
+                first=dated[0],
+                last=last[0],
+                span=found.span(),
+                doubts=dated[1],
+                weekday=weekday_of(groups["wd"]),
+            )
+        text = blanked(text, done)
+
+
+def _surely(found: re.Match[str]) -> bool:
+    """ "may 3" may be a verb; with a year, an ordinal, a weekday or a cue it is a month."""
+    words = found[0] + found.string[found.end() : found.end() + 2]
+    before = found.string[max(0, found.start("m") - 20) : found.start("m")].split()[-1:]
+    return bool(
+        found["y"] or found["wd"] or re.search(r"\d(?:st|nd|rd|th)", words) or before in _CUE_LISTS
+    )
+
+
+_CUE_LISTS = [[cue] for cue in CUES]
+
+
+_PHRASES = re.compile(
+    r"\b(?:the )?("
+    + "|".join(sorted(DAYS_BACK, key=len, reverse=True)).replace(" ", r"\s+")
+    + r")\b"
+)
+_AGO = re.compile(
+    r"\b(?:(?P<n>\d{1,3}|"
+    + "|".join(NUMBER_WORDS)
+    + r")\s+(?P<u>days?|weeks?|dni|tygodnie|tydzien|tygodni)\s+(?:ago|temu)"
+    r"|vor\s+(?P<n2>\d{1,3}|" + "|".join(NUMBER_WORDS) + r")\s+(?P<u2>tagen|tag|wochen|woche))\b"
+)
+_WEEKEND = re.compile(
+    r"\b(?P<q>(?:"
+    + "|".join((*LAST, *NOT_PAST, "this", "the", "dieses", "am", "at", "ten", "w"))
+    + r")\s+)*"
+    r"(?:week-?end|wochenende)\b"
+)
+_WEEK = re.compile(r"\b(?:" + "|".join(LAST) + r")\s+(?:week|woche|tygodniu|tydzien)\b")
+
+
+def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """Days by the day of the mail: yesterday, vor zwei Tagen, w weekend."""
+    for found in _PHRASES.finditer(text):
+        back = DAYS_BACK[" ".join(found[1].split())]
+        yield from _back(found.span(), back, back, sent)
+    for found in _AGO.finditer(text):
+        number = found["n"] or found["n2"]
+        unit = found["u"] or found["u2"]
+        count = int(number) if number.isdigit() else NUMBER_WORDS[number]
+        if unit.startswith(("week", "woche", "ty")):
+            yield from _back(found.span(), 7 * count + 3, 7 * count - 3, sent)
+        else:
+            yield from _back(found.span(), count, count, sent)
+    for found in _WEEKEND.finditer(text):
+        words = found[0].split()
+        if any(word in NOT_PAST for word in words):
+            yield Unread(span=found.span(), ask=False)
+        elif sent is None:
+            yield Unread(span=found.span(), ask=True)
+        else:
+            last_said = any(word in LAST for word in words)
+            back = (
+                sent.weekday() - 5 if sent.weekday() >= 5 and not last_said else sent.weekday() + 2
+            )
+            first = sent - timedelta(days=back)
+            yield Day(first=first, last=min(first + timedelta(days=1), sent), span=found.span())
+    for found in _WEEK.finditer(text):
+        start = sent.weekday() + 7 if sent else 0
+        yield from _back(found.span(), start, start - 6, sent)
+
+
+def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day | Unread]:
+    if sent is None:
+        yield Unread(span=span, ask=True)
+    else:
+        yield Day(
+            first=sent - timedelta(days=first), last=sent - timedelta(days=max(0, last)), span=span
+        )
+
+
+_DAY_NAMED = re.compile(
+    r"\b(?P<q>(?:" + "|".join((*LAST, *NOT_PAST, "on", "this", "am", "w", "we")) + r")\s+)*"
+    r"(?P<wd>" + "|".join(word for word in WEEKDAYS if len(word) > 3) + r")\b(?!')"
+)
+
+
+def weekdays(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """Weekdays without a date: the latest one before the day of the mail."""
+    for found in _DAY_NAMED.finditer(text):
+        words = found[0].split()
+        if any(word in NOT_PAST for word in words):
+            yield Unread(span=found.span(), ask=False)
+        elif sent is None:
+            yield Unread(span=found.span(), ask=True)
+        else:
+            back = (sent.weekday() - WEEKDAYS[found["wd"]]) % 7
+            if back == 0 and any(word in LAST for word in words):
+                back = 7
+            day = sent - timedelta(days=back)
+            if back == 0:
+                before = day - timedelta(days=7)
+                doubt = f"the mail was sent on that weekday: {day} or {before} may be meant"
+                ask = f"Is {{words}} {before} or {day}?"
+                yield Day(first=day, last=day, span=found.span(), doubts=(doubt,), question=ask)
+            else:
+                yield Day(first=day, last=day, span=found.span())
+
+
+_PART_OF_MONTH = re.compile(
+    r"\b(?:(?P<early>early|beginning of|anfang|poczatek|poczatku|na poczatku)"
+    r"|(?P<mid>mid|middle of|mitte|polowa|polowie|w polowie)"
+    r"|(?P<late>late|end of|ende|koniec|koncu|pod koniec)"
+    r"|(?P<in>in|im|w|during))[\s-]+(?P<m>" + MONTH + r")\b(?!\s*\d{1,2}\b)(?:\s+" + YEAR + r")?"
+)
+
+
+def month_parts(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """Parts of a month: early June, Mitte Juni, w czerwcu."""
+    for found in _PART_OF_MONTH.finditer(text):
+        month = MONTHS[found["m"]]
+        first_day, last_day = (
+            (1, 10)
+            if found["early"]
+            else (11, 20)
+            if found["mid"]
+            else (21, 31)
+            if found["late"]
+            else (1, 31)
+        )
+        dated = day_of(found["y"], month, first_day, sent)
+        if dated is None:
+            yield Unread(span=found.span(), ask=True)
+            continue
+        year = dated[0].year
+        month_end = (date(year + month // 12, month % 12 + 1, 1) - timedelta(days=1)).day
+        last = date(year, month, min(last_day, month_end))
+        if sent and not found["y"]:
+            last = min(last, sent)
+        yield Day(first=dated[0], last=last, span=found.span(), doubts=dated[1])

@@ -1,0 +1,81 @@
+"""Parts of a date in, the day in the calendar out, with what is doubtful about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from triage.metadata.date_words import MONTHS, ROMAN, SHORT_WEEKDAYS, WEEKDAYS
+from triage.metadata.text_spans import Span
+
+LONG_AGO_DAYS = 300  # a yearless date that far back is doubted: the year is a guess
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Day:
+    """One day, or first and last of several, as found in the text."""
+
+    first: date
+    last: date
+    span: Span
+    doubts: tuple[str, ...] = ()
+    question: str = ""
+    weekday: int | None = None  # stated beside the date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unread:
+    """A phrase that names a day but cannot be read as one; ``ask`` if a person could tell."""
+
+    span: Span
+    ask: bool
+
+
+def _latest(month: int, day: int, sent: date) -> date | None:
+    """Return the latest such day up to the mail (29 February may be years back)."""
+    for year in range(sent.year, sent.year - 9, -1):
+        try:
+            found = date(year, month, day)
+        except ValueError:
+            continue
+        if found <= sent:
+            return found
+    return None
+
+
+def day_of(
+    year: str | None, month: int, day: int, sent: date | None
+) -> tuple[date, tuple[str, ...]] | None:
+    """Return the day and its doubts, or None for no day of the calendar."""
+    if year:
+        whole = int(year) if len(year) == 4 else 2000 + int(year)
+        try:
+            return date(whole, month, day), ()
+        except ValueError:
+            return None
+    if sent is None:
+        return None
+    found = _latest(month, day, sent)
+    if found is None:
+        return None
+    if (sent - found).days > LONG_AGO_DAYS:
+        return found, (f"the text names no year; in {sent.year} it would be after the mail",)
+    return found, ()
+
+
+# Pieces of the patterns that find dates; ``wd`` is the weekday beside one, ``y`` its year.
+MONTH = "|".join(sorted(MONTHS, key=len, reverse=True))
+ROMAN_NUMBER = "|".join(sorted(ROMAN, key=len, reverse=True))
+WEEKDAY = "|".join(sorted(WEEKDAYS, key=len, reverse=True))
+_SHORT = "|".join(sorted(SHORT_WEEKDAYS, key=len, reverse=True))
+BEFORE = rf"(?:\b(?P<wd>(?:{WEEKDAY})|(?:{_SHORT})(?=[.,]))\b[.,]*\s+(?:(?:the|den|dnia)\s+)?)?"
+YEAR = r"(?P<y>(?:19|20)\d\d)(?!\d)"
+ORDINAL = r"(?:st|nd|rd|th|\.)?"
+UNTIL = r"\s*(?:-|/|to|and|till|until|bis|und|do|i)\s*(?:the\s+)?"
+
+
+def weekday_of(word: str | None) -> int | None:
+    """Return the number of a weekday's name or short form, Monday 0."""
+    if not word:
+        return None
+    return WEEKDAYS.get(word, SHORT_WEEKDAYS.get(word))
