@@ -201,7 +201,11 @@ def content() -> ExportContent:
                 permit="P-778",
             ),
             Visit(
-                event_id="GP-v2", location_id="GP", first_day="2026-06-05", last_day="2026-06-05"
+                event_id="GP-v2",
+                location_id="GP",
+                first_day="2026-06-05",
+                last_day="2026-06-05",
+                recorded_by="Ida Marsh",
             ),
         ),
         lots=(
@@ -359,6 +363,12 @@ def test_a_private_home_keeps_its_cell_and_loses_name_time_and_observer(released
     assert home["eventDate"] == "2026-06-13"
     assert "private home" in home["dataGeneralizations"]
     assert "more exact coordinates are held (private home)" in home["informationWithheld"]
+
+
+def test_a_visit_to_a_private_home_names_nobody_not_even_with_consent(released):
+    by_day = {row["eventDate"]: row for row in rows(released / "visits.csv")}
+    assert by_day["2026-06-05"]["recordedBy"] == ""
+    assert by_day["2026-06-05"]["informationWithheld"] == "observer and remarks withheld"
 
 
 def test_a_photo_from_the_garden_is_a_private_home_even_when_no_site_is_named(tmp_path):

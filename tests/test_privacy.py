@@ -180,6 +180,14 @@ def test_rounded_and_truncated_coordinates_are_leaks(tmp_path, shown):
     assert find_leaks(tmp_path, Secrets(points=((53.912345, 0.0, 3),)))
 
 
+def test_a_fraction_of_a_picture_is_no_longitude_near_greenwich(tmp_path):
+    secrets = Secrets(points=((51.477812, 0.123456, 3),))
+    (tmp_path / "a.csv").write_text("0.123456,0.5\n", encoding="utf-8")
+    assert find_leaks(tmp_path, secrets) == ()
+    (tmp_path / "a.csv").write_text("0.123456,51.477812\n", encoding="utf-8")
+    assert len(find_leaks(tmp_path, secrets)) == 2
+
+
 @pytest.mark.parametrize("shown", ["53.912", "53.91", "53.9150", "153.91234", "2.53.91234"])
 def test_released_and_other_numbers_are_none(tmp_path, shown):
     (tmp_path / "a.csv").write_text(f"{shown},\n", encoding="utf-8")

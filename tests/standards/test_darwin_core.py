@@ -12,12 +12,9 @@ from triage.standards import darwin_core
 @pytest.mark.parametrize(
     ("event_date", "expected"),
     [
-        ("2026", {"year": "2026", "startDayOfYear": "1", "endDayOfYear": "365"}),
-        ("2024", {"year": "2024", "startDayOfYear": "1", "endDayOfYear": "366"}),
-        (
-            "2024-02",
-            {"year": "2024", "month": "2", "startDayOfYear": "32", "endDayOfYear": "60"},
-        ),
+        ("2026", {"year": "2026"}),
+        ("2024-02", {"year": "2024", "month": "2"}),
+        ("2024-02-01/2024-02-29", {"month": "2", "startDayOfYear": "32", "endDayOfYear": "60"}),
         # The day numbers of a common and a leap year: 31 December is 365 and 366.
         ("2024-12-31", {"day": "31", "startDayOfYear": "366", "endDayOfYear": "366"}),
         ("2026-12-31", {"day": "31", "startDayOfYear": "365", "endDayOfYear": "365"}),
@@ -42,6 +39,7 @@ def test_the_parts_of_a_date_follow_from_it(event_date, expected):
         ("2026-06-30/2026-07-02", "month"),
         ("2025-12-31/2026-01-01", "year"),
         ("2026-06-13", "eventTime"),
+        ("2026-06", "startDayOfYear"),
     ],
 )
 def test_what_an_interval_does_not_determine_is_left_out(event_date, absent):

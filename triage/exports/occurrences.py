@@ -20,7 +20,7 @@ Row = dict[str, str]
 INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
 
 OCCURRENCE_COLUMNS = (
-    *("occurrenceID", "basisOfRecord", "occurrenceStatus", "recordNumber", "catalogNumber"),
+    *("occurrenceID", "type", "basisOfRecord", "occurrenceStatus", "recordNumber", "catalogNumber"),
     *("recordedBy", "recordedByID", "individualCount", "organismQuantity"),
     *("organismQuantityType", "sex", "lifeStage", "vitality", "behavior", "preparations"),
     *("associatedMedia", "occurrenceRemarks", "eventID", "eventDate", "verbatimEventDate"),
@@ -116,6 +116,7 @@ def _sighting_row(
     pair = sighting.behavior.lower() in ("tandem", "copula", "pair", "mating")
     row = {
         "occurrenceID": persistent_id("sighting", sighting.identifier),
+        "type": darwin_core.record_type(release.policy.basis_of_record),
         "basisOfRecord": release.policy.basis_of_record,
         "occurrenceStatus": darwin_core.occurrence_status(release.policy.occurrence_status),
         "recordNumber": sighting.identifier,
@@ -181,6 +182,7 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
     found = lot.individual_count > 0
     row = {
         "occurrenceID": persistent_id("lot", lot.catalog_number),
+        "type": darwin_core.record_type("PreservedSpecimen"),
         "basisOfRecord": "PreservedSpecimen",
         "occurrenceStatus": darwin_core.occurrence_status(
             release.policy.occurrence_status, found=found

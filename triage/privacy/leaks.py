@@ -92,16 +92,21 @@ def _points_in(text: str, points: Iterable[tuple[float, float, int]]) -> Iterato
     values = [value for value, _ in numbers]
     for latitude, longitude, decimals in points:
         widest = 1.01 * 10.0 ** -(decimals + 1)
+        shown: dict[float, list[str]] = {}
         for held in (latitude, longitude):
             first = bisect.bisect_left(values, abs(held) - widest)
             last = bisect.bisect_right(values, abs(held) + widest)
-            for _, number in numbers[first:last]:
-                if _gives_away(number, held, decimals):
-                    yield f"{held} as {number}"
+            close = [number for _, number in numbers[first:last]]
+            shown[held] = [number for number in close if _gives_away(number, held, decimals)]
+        for held, found in shown.items():
+            # Near the equator and Greenwich every share and every fraction of a picture looks
+            # like a coordinate: there the other half of the point must be shown too.
+            if abs(held) >= 1 or all(shown.values()):
+                yield from (f"{held} as {number}" for number in found)
 
 
 def _gives_away(number: str, held: float, decimals: int) -> bool:
-    shown = len(number.partition(".")[2])
+    shown = len(number.partition(".")[2].rstrip("0"))
     near = max(1.01 * 10.0**-shown, 10.0 ** -(decimals + 2))
     return shown > decimals and abs(float(number) - abs(held)) < near
 

@@ -34,14 +34,26 @@ _DATE_OR_TIME = re.compile(
 
 
 def term_uri(name: str) -> str:
-    """The full URI of a term by its bare name.
+    """The full URI of a term by its bare name (type is the element of Dublin Core 1.1).
 
     >>> term_uri("eventDate")
     'http://rs.tdwg.org/dwc/terms/eventDate'
     >>> term_uri("license")
     'http://purl.org/dc/terms/license'
     """
+    if name == "type":
+        return "http://purl.org/dc/elements/1.1/type"
     return (DCTERMS if name in DUBLIN_CORE_TERMS else DWC) + name
+
+
+def record_type(basis_of_record: str) -> str:
+    """The DCMI type that goes with a basis of record: what the record describes.
+
+    >>> record_type("PreservedSpecimen")
+    'PhysicalObject'
+    """
+    types = {"PreservedSpecimen": "PhysicalObject", "MachineObservation": "StillImage"}
+    return types.get(basis_of_record, "Event")
 
 
 def persistent_id(kind: str, identifier: str) -> str:
@@ -140,6 +152,9 @@ def event_terms(event_date: str) -> dict[str, str]:
             terms["month"] = str(start.month)
             if start == end:
                 terms["day"] = str(start.day)
+    # A month has a first and a last day too, but the quality test of consistency takes days of
+    # the year as a claim to know the day.
+    if start.year == end.year and all(len(part) >= 10 for part in event_date.split("/")):
         terms["startDayOfYear"] = str(start.timetuple().tm_yday)
         terms["endDayOfYear"] = str(end.timetuple().tm_yday)
     return terms

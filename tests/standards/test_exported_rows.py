@@ -1,0 +1,128 @@
+"""Exported rows against the published single-record data-quality tests.
+
+The tests themselves are checked against the published rows in test_quality_tests.py (TDWG
+Biodiversity Data Quality Interest Group, Task Group 2, 2026).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from triage import exports
+from triage.checklist import Taxon
+from triage.determinations import Accepted
+from triage.exports import ExportContent, ReleasePolicy, SurveyMetadata
+from triage.exuviae import ExuviaeLot, Site
+from triage.sightings import Sighting
+from triage.standards import quality_tests
+
+NOW = datetime(2026, 11, 1, tzinfo=UTC)
+LATEST = date(2026, 12, 31)
+DATES = (
+    *("2026-06-13T14:07:05+02:00", "2026-06-13T14:07", "2026-06-13", "2026-06"),
+    *("2026-06-13/2026-06-14", "2026-06-30/2026-07-02", "2024-02-29T23:59:59Z"),
+)
+
+
+def content() -> ExportContent:
+    sightings = tuple(
+        Sighting(
+            identifier=f"s{number}",
+            observer="obs-1",
+            event_date=event_date,
+            decimal_latitude=53.9123 + number / 10,
+            decimal_longitude=-0.0004 if number == 1 else 21.7187,
+            coordinate_uncertainty_in_meters=0.4 if number == 2 else 12.0,
+        )
+        for number, event_date in enumerate(DATES)
+    )
+    names = [("Anax imperator", "species"), ("Anax", "genus"), ("Aeshnidae", "family"), ("", "")]
+    return ExportContent(
+        survey=SurveyMetadata(
+            title="Linnet Water Survey",
+            licence="https://creativecommons.org/licenses/by/4.0/legalcode",
+        ),
+        sightings=sightings,
+        accepted={
+            one.identifier: Accepted(
+                state="determined" if name else "queued",
+                scientific_name=name,
+                taxon_rank=rank,
+                sex="pair" if name == "Anax" else "female",
+            )
+            for one, (name, rank) in zip(sightings, names * 2, strict=False)
+        },
+        sites=(
+            Site(
+                location_id="HM",
+                locality="Heron Mere",
+                decimal_latitude=53.9,
+                decimal_longitude=21.7,
+                coordinate_uncertainty_in_meters=80.0,
+                sensitivity="2",
+            ),
+        ),
+        lots=(
+            ExuviaeLot(
+                catalog_number="L1",
+                event_id="v1",
+                location_id="HM",
+                first_day="2026-05-30",
+                last_day="2026-06-01",
+                scientific_name="Coenagrion",
+                taxon_rank="genus",
+                individual_count=0,
+                date_identified="2026-07-01",
+            ),
+        ),
+        taxa=(Taxon(scientific_name="Anax imperator", rank="species", family="Aeshnidae"),),
+    )
+
+
+def occurrences(
+    folder: Path, policy: ReleasePolicy, given: ExportContent | None = None
+) -> list[dict[str, str]]:
+    exports.write_export(folder, given or content(), policy, now=NOW)
+    (path,) = folder.glob("*.zip")
+    with zipfile.ZipFile(path) as archive:
+        (name,) = (n for n in archive.namelist() if n.startswith("occurrence"))
+        return list(csv.DictReader(io.StringIO(archive.read(name).decode("utf-8"))))
+
+
+@pytest.mark.parametrize("internal", [False, True])
+def test_every_exported_row_passes_every_published_validation(tmp_path, internal):
+    policy = ReleasePolicy(occurrence_status="present", internal=internal)
+    rows = occurrences(tmp_path / "x", policy)
+    assert len(rows) == len(DATES) + 1
+    failed = {
+        (response.label, row["recordNumber"] or row["organismQuantityType"])
+        for row in rows
+        for response in quality_tests.shortcomings(row, latest=LATEST)
+    }
+    assert failed == set()
+
+
+def test_an_interval_over_new_year_has_no_year_and_fails_that_test_alone(tmp_path):
+    held = content()
+    late = replace(held.sightings[0], event_date="2025-12-31/2026-01-01")
+    policy = ReleasePolicy(occurrence_status="present")
+    rows = occurrences(tmp_path / "x", policy, replace(held, sightings=(late,)))
+    labels = {r.label for row in rows for r in quality_tests.shortcomings(row, latest=LATEST)}
+    assert labels == {"VALIDATION_YEAR_NOTEMPTY"}
+
+
+def test_the_newer_words_for_occurrence_status_fail_that_one_test_alone(tmp_path):
+    rows = occurrences(tmp_path / "x", ReleasePolicy())
+    labels = {
+        response.label
+        for row in rows
+        for response in quality_tests.shortcomings(row, latest=LATEST)
+    }
+    assert labels == {"VALIDATION_OCCURRENCESTATUS_STANDARD"}
