@@ -8,6 +8,7 @@ from triage.metadata import capture_time
 from triage.metadata.capture_time import (
     TimeClaim,
     choose_time,
+    contradicted,
     corrected,
     summer_time,
     time_claims,
@@ -255,6 +256,33 @@ def test_doubted_claims_sink_save_the_coordinators():
     assert choose_time([claim_of("camera clock", doubts=("wrong",)), text]) is text
     coordinator = claim_of("coordinator", doubts=("unlikely",))
     assert choose_time([text, coordinator]) is coordinator
+
+
+@pytest.mark.parametrize(
+    ("clock", "said", "agree"),
+    [
+        ("2026-06-14T10:05:12", "2026-06-14", True),
+        ("2026-06-14T10:05:12", "2026-06-13/2026-06-14", True),
+        ("2026-06-14T23:59:50", "2026-06-15", True),  # within the clock's minute
+        ("2026-06-14T10:05:12+02:00", "2026-06-15", False),
+        ("2026-06-11T10:05:12", "2026-06-13/2026-06-14", False),
+    ],
+)
+def test_a_clock_and_a_message_that_exclude_each_other_are_both_doubted(clock, said, agree):
+    camera = TimeClaim(source="camera clock", event_date=clock, uncertainty_seconds=60)
+    words = TimeClaim(
+        source="message text", event_date=said, uncertainty_seconds=0, verbatim="on Sunday"
+    )
+    found = contradicted([camera, words], zone="Europe/Warsaw")
+    assert [bool(claim.doubts) for claim in found] == [not agree, not agree]
+    if not agree:
+        assert found[0].doubts == (f"the message says {said} (on Sunday)",)
+
+
+def test_a_doubted_clock_contradicts_nobody():
+    camera = claim_of("camera clock", "2012-01-01T00:00:00", doubts=("never set",))
+    words = claim_of("message text")
+    assert contradicted([camera, words], zone="Europe/Warsaw") == (camera, words)
 
 
 @pytest.mark.parametrize(

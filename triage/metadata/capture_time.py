@@ -112,6 +112,36 @@ def choose_time(claims: Iterable[TimeClaim]) -> TimeClaim | None:
     return min(claims, key=rank, default=None)
 
 
+def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, ...]:
+    """Return the claims of one photo, a clock and a message that exclude each other doubted.
+
+    Only undoubted claims contradict: a clock known to be wrong says nothing against the sender.
+    Days and local times are read in ``zone``.
+    """
+    given = tuple(claims)
+    sure = [claim for claim in given if not claim.doubts]
+    clocks = [claim for claim in sure if claim.source in ("camera clock", "gps clock")]
+    said = [claim for claim in sure if claim.source in ("message text", "sender's answer")]
+    against: dict[int, str] = {}
+    for clock in clocks:
+        for words in said:
+            if not _overlap(clock, words, zone):
+                against[id(clock)] = f"the message says {words.event_date} ({words.verbatim})"
+                against[id(words)] = f"the {clock.source} says {clock.event_date}"
+    return tuple(
+        replace(claim, doubts=(against[id(claim)],)) if id(claim) in against else claim
+        for claim in given
+    )
+
+
+def _overlap(one: TimeClaim, other: TimeClaim, zone: str) -> bool:
+    (start, end), (other_start, other_end) = (
+        time_span(claim.event_date, zone) for claim in (one, other)
+    )
+    slack = timedelta(seconds=one.uncertainty_seconds + other.uncertainty_seconds)
+    return start - slack < other_end and other_start < end + slack
+
+
 def corrected(claim: TimeClaim, offset_seconds: float) -> TimeClaim:
     """Return the claim with its clock put right by an offset (positive: the clock ran behind).
 
@@ -263,7 +293,7 @@ def _camera_claim(exif: ExifRecord, checks: _Checks) -> TimeClaim | None:
     offered = ""
     if doubt and exif.gps_instant and exif.gps_status != "V":
         offered = _rounded(exif.gps_instant.astimezone(checks.local)).isoformat()
-    if not doubt and not note:
+    if not doubts and not doubt and not note:
         doubt, offered = _dark(moment, checks)
     doubts.extend(doubt)
     notes.extend(note)

@@ -11,6 +11,7 @@ import re
 from datetime import UTC, datetime, timedelta
 
 FIRST_YEAR = 1826  # of the oldest photograph that is known
+FIRST_GPS_YEAR = 1980  # GPS time starts on 1980-01-06 (IS-GPS-200)
 LAST_YEAR = 2199  # leaves room to count from any date read
 
 
@@ -132,7 +133,7 @@ def day(value: object) -> datetime | None:
     found = re.match(r"(\d{4})\D(\d\d?)\D(\d\d?)", text)
     if not found:
         raise ValueError("not a date")
-    if not FIRST_YEAR <= int(found[1]) <= LAST_YEAR:
+    if not FIRST_GPS_YEAR <= int(found[1]) <= LAST_YEAR:
         raise ValueError("not the year of a fix")
     return datetime(int(found[1]), int(found[2]), int(found[3]), tzinfo=UTC)
 
