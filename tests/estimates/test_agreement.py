@@ -1,0 +1,113 @@
+"""Agreement between determiners against published tables.
+
+Fleiss, Levin & Paik 2003 (psychiatric table, book value 0.68 from memory); Fleiss' ten by fourteen
+table (widely reproduced, 0.210); Krippendorff 2011 (0.743, 0.815, 0.849, 0.797).
+"""
+
+from __future__ import annotations
+
+import math
+
+import krippendorff as reference
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from triage.estimates.agreement import (
+    agreement_at,
+    cohen_kappa,
+    fleiss_kappa,
+    krippendorff_alpha,
+)
+
+N = None
+KRIPPENDORFF = [
+    [1, 2, 3, 3, 2, 1, 4, 1, 2, N, N, N],
+    [1, 2, 3, 3, 2, 2, 4, 1, 2, 5, N, 3],
+    [N, 3, 3, 3, 2, 3, 4, 2, 2, 5, 1, N],
+    [1, 2, 3, 3, 2, 4, 4, 1, 2, 5, 1, N],
+]
+FLEISS = [
+    [0, 0, 0, 0, 14], [0, 2, 6, 4, 2], [0, 0, 3, 5, 6], [0, 3, 9, 2, 0], [2, 2, 8, 1, 1],
+    [7, 7, 0, 0, 0], [3, 2, 6, 3, 0], [2, 5, 3, 2, 2], [6, 5, 2, 1, 0], [0, 2, 2, 3, 7],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("table", "kappa"),
+    [
+        ([[75, 1, 4], [5, 4, 1], [0, 0, 10]], 0.6765),
+        ([[20, 5], [10, 15]], 0.40),
+        ([[88, 10, 2], [14, 40, 6], [18, 10, 12]], 0.4915),
+    ],
+)
+def test_cohens_kappa_of_published_tables(table, kappa):
+    assert cohen_kappa(table).value == pytest.approx(kappa, abs=5e-5)
+
+
+def test_cohens_interval_of_the_psychiatric_table():
+    found = cohen_kappa([[75, 1, 4], [5, 4, 1], [0, 0, 10]])
+    assert (round(found.low, 2), round(found.high, 2)) == (0.50, 0.85)
+
+
+def test_fleiss_kappa_of_the_published_table():
+    assert fleiss_kappa(FLEISS) == pytest.approx(0.209931, abs=5e-7)
+
+
+@pytest.mark.parametrize(
+    ("level", "alpha"),
+    [("nominal", 0.7434), ("ordinal", 0.8154), ("interval", 0.8491), ("ratio", 0.7974)],
+)
+def test_krippendorffs_alpha_of_the_published_table(level, alpha):
+    assert krippendorff_alpha(KRIPPENDORFF, level=level) == pytest.approx(alpha, abs=5e-5)
+
+
+@given(
+    st.lists(
+        st.lists(st.one_of(st.none(), st.integers(1, 4)), min_size=6, max_size=6),
+        min_size=2,
+        max_size=4,
+    )
+)
+def test_alpha_agrees_with_a_second_library(rows: list[list[int | None]]):
+    ours = krippendorff_alpha(rows, level="interval")
+    if math.isnan(ours):
+        return
+    data = [[np.nan if a is None else a for a in row] for row in rows]
+    theirs = reference.alpha(reliability_data=data, level_of_measurement="interval")
+    assert ours == pytest.approx(theirs, abs=1e-9)
+
+
+def test_names_are_compared_and_unanswered_ones_left_out():
+    answers = {
+        "A": {"1": "Aeshna mixta", "2": "Aeshna cyanea", "3": "Lestes sponsa"},
+        "B": {"1": "Aeshna mixta", "2": "Aeshna mixta", "3": "Lestes sponsa"},
+        "C": {"1": "Aeshna mixta"},
+    }
+    found = agreement_at("species", answers)
+    assert found.units == 3
+    assert found.raw.value == pytest.approx(4 / 5)
+    assert set(found.cohen_kappa) == {("A", "B")}
+
+
+def test_one_name_only_has_no_kappa_but_raw_agreement():
+    answers = {"A": {"1": "x", "2": "x"}, "B": {"1": "x", "2": "x"}}
+    found = agreement_at("species", answers)
+    assert found.raw.value == 1.0
+    assert math.isnan(found.fleiss_kappa)
+    assert math.isnan(found.krippendorff_alpha)
+    assert math.isnan(found.cohen_kappa[("A", "B")].value)
+
+
+def test_nobody_answered_is_no_agreement():
+    assert math.isnan(agreement_at("genus", {}).raw.value)
+
+
+def test_odd_tables_are_refused():
+    with pytest.raises(ValueError, match="square"):
+        cohen_kappa([[1, 2, 3]])
+    with pytest.raises(ValueError, match="same number"):
+        fleiss_kappa([[2, 0], [1, 2]])
+    with pytest.raises(ValueError, match="nominal"):
+        krippendorff_alpha([["a", "b"], ["a", "a"]], level="interval")

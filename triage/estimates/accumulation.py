@@ -1,0 +1,165 @@
+"""Counts by taxon in, coverage, rarefaction, extrapolation and accumulation with intervals out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.estimates.interval import Estimate, normal
+from triage.estimates.richness import chao1
+
+
+def coverage(counts: Sequence[int]) -> float:
+    """Estimated share of the community's individuals that belong to observed taxa.
+
+    Returns
+    -------
+    float in [0, 1]
+        NaN for no individuals. Without doubletons the fallback of the source is used.
+
+    References
+    ----------
+    Chao, A. & Jost, L. (2012) Coverage-based rarefaction and extrapolation. Ecology 93:
+    2533-2547. doi 10.1890/11-1952.1
+    """
+    return coverage_at(counts, int(sum(counts)))
+
+
+def coverage_at(counts: Sequence[int], individuals: int) -> float:
+    """Expected coverage of a sample of another size, smaller or larger.
+
+    Raises
+    ------
+    ValueError
+        If ``individuals`` is negative.
+    """
+    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
+    total = int(kept.sum())
+    if individuals < 0:
+        raise ValueError("a sample has no negative size")
+    if total == 0:
+        return math.nan
+    if individuals < total:
+        missing = _choose(total - kept, individuals) - _choose(
+            np.full_like(kept, total - 1), individuals
+        )
+        return float(1 - (kept / total * np.exp(missing)).sum())
+    f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
+    if f1 == 0:
+        return 1.0
+    if f2 > 0:
+        unseen = (total - 1) * f1 / ((total - 1) * f1 + 2 * f2)
+    elif f1 > 1:
+        unseen = (total - 1) * (f1 - 1) / ((total - 1) * (f1 - 1) + 2)
+    else:
+        unseen = 1.0
+    return float(1 - f1 / total * unseen ** (individuals - total + 1))
+
+
+def rarefied(counts: Sequence[int], individuals: int) -> Estimate:
+    """Expected number of taxa in a smaller sample, with its standard error.
+
+    Parameters
+    ----------
+    counts : sequence of int
+        Individuals of each taxon.
+    individuals : int
+        At most their sum.
+
+    Raises
+    ------
+    ValueError
+        If ``individuals`` is negative or more than there are.
+
+    References
+    ----------
+    Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145; variance: Heck, K. L., van
+    Belle, G. & Simberloff, D. (1975) Ecology 56: 1459-1461. doi 10.2307/1934716
+    """
+    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
+    total = int(kept.sum())
+    if not 0 <= individuals <= total:
+        raise ValueError(f"{individuals} individuals cannot be drawn from {total}")
+    whole = _choose(np.array([total]), individuals)[0]
+    absent = np.exp(_choose(total - kept, individuals) - whole)
+    both = np.exp(_choose(total - kept[:, None] - kept[None, :], individuals) - whole)
+    covariance = both - absent[:, None] * absent[None, :]
+    np.fill_diagonal(covariance, absent * (1 - absent))
+    error = math.sqrt(max(float(covariance.sum()), 0.0))
+    return normal(float((1 - absent).sum()), error, variant="rarefaction")
+
+
+def extrapolated(counts: Sequence[int], individuals: int) -> float:
+    """Expected number of taxa in a larger sample (safe to about twice the sample).
+
+    Raises
+    ------
+    ValueError
+        If ``individuals`` is less than there are.
+
+    References
+    ----------
+    Chao, A. et al. (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84:
+    45-67. doi 10.1890/13-0133.1
+    """
+    kept = [c for c in counts if c > 0]
+    total = sum(kept)
+    if individuals < total:
+        raise ValueError(f"{individuals} individuals are fewer than the {total} there are")
+    observed = len(kept)
+    f1 = sum(c == 1 for c in kept)
+    unseen = chao1(kept).value - observed
+    if unseen <= 0 or f1 == 0:
+        return float(observed)
+    stays = 1 - f1 / (total * unseen + f1)
+    return observed + unseen * (1 - stays ** (individuals - total))
+
+
+def accumulation(frequencies: Sequence[int], samples: int) -> NDArray[np.float64]:
+    """Expected number of taxa in 1, 2, ... samples: the exact mean over all orders of samples.
+
+    Parameters
+    ----------
+    frequencies : sequence of int
+        Samples with each taxon.
+    samples : int
+
+    Returns
+    -------
+    float array, shape (samples,)
+        Its last value is the number observed.
+
+    References
+    ----------
+    Ugland, K. I., Gray, J. S. & Ellingsen, K. E. (2003) J. Anim. Ecol. 72: 888-897.
+    doi 10.1046/j.1365-2656.2003.00748.x; also known as Mao Tau (Colwell, R. K., Mao, C. X. &
+    Chang, J. 2004, Ecology 85: 2717-2727)
+    """
+    kept = np.array([f for f in frequencies if f > 0], dtype=np.int64)
+    sizes = np.arange(1, samples + 1)
+    return np.array(
+        [
+            float(
+                (
+                    1
+                    - np.exp(
+                        _choose(samples - kept, int(t)) - _choose(np.array([samples]), int(t))[0]
+                    )
+                ).sum()
+            )
+            for t in sizes
+        ]
+    )
+
+
+def _choose(n: NDArray[np.int64], k: int) -> NDArray[np.float64]:
+    """Logarithm of the binomial coefficient; minus infinity where k > n."""
+    from scipy.special import gammaln
+
+    top = np.asarray(n, dtype=np.float64)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = gammaln(top + 1) - gammaln(k + 1) - gammaln(np.maximum(top - k, 0) + 1)
+    return np.where(top >= k, values, -np.inf)

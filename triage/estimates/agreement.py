@@ -1,0 +1,216 @@
+"""Who called what by which name in, how far determiners agree beyond chance out.
+
+Kappa falls when one name dominates, however much people agree: raw agreement stands beside it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.estimates.interval import Estimate, normal, wilson
+
+Level = Literal["nominal", "ordinal", "interval", "ratio"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agreement:
+    """How far determiners agree at one rank; units are sightings that two or more named."""
+
+    rank: str
+    units: int
+    raw: Estimate
+    fleiss_kappa: float
+    krippendorff_alpha: float
+    cohen_kappa: Mapping[tuple[str, str], Estimate]
+
+
+def cohen_kappa(table: Sequence[Sequence[int]]) -> Estimate:
+    """Cohen's kappa of two determiners, from their square table of counts.
+
+    Returns
+    -------
+    Estimate
+        1 is full agreement, 0 as by chance, negative below it; NaN when chance agreement is 1.
+        Large-sample 95 % interval (Fleiss, Cohen & Everitt 1969).
+
+    Raises
+    ------
+    ValueError
+        If the table is not square or empty.
+
+    References
+    ----------
+    Cohen, J. (1960) A coefficient of agreement for nominal scales. Educ. Psychol. Meas. 20: 37-46.
+    doi 10.1177/001316446002000104
+    """
+    counts = np.asarray(table, dtype=float)
+    if counts.ndim != 2 or counts.shape[0] != counts.shape[1] or counts.sum() <= 0:
+        raise ValueError("a square table with at least one count is needed")
+    chance = float((counts.sum(0) * counts.sum(1)).sum() / counts.sum() ** 2)
+    if chance >= 1:
+        return Estimate(value=math.nan, variant="Cohen's kappa")
+    from statsmodels.stats.inter_rater import cohens_kappa
+
+    found = cohens_kappa(counts)
+    return normal(float(found.kappa), float(found.std_kappa), variant="Cohen's kappa")
+
+
+def fleiss_kappa(table: Sequence[Sequence[int]]) -> float:
+    """Fleiss' kappa: rows are units, columns classes, cells how many determiners chose the class.
+
+    Returns
+    -------
+    float
+        NaN when only one class was ever used.
+
+    Raises
+    ------
+    ValueError
+        If rows have different numbers of determiners, or fewer than two.
+
+    References
+    ----------
+    Fleiss, J. L. (1971) Measuring nominal scale agreement among many raters. Psychol. Bull. 76:
+    378-382. doi 10.1037/h0031619
+    """
+    counts = np.asarray(table, dtype=float)
+    raters = counts.sum(1) if counts.ndim == 2 else np.zeros(0)
+    if len(raters) == 0 or raters.min() != raters.max() or raters.min() < 2:
+        raise ValueError("every unit needs the same number of determiners, at least two")
+    if np.count_nonzero(counts.sum(0)) < 2:
+        return math.nan
+    from statsmodels.stats.inter_rater import fleiss_kappa as of_table
+
+    return float(of_table(counts, method="fleiss"))
+
+
+def krippendorff_alpha(
+    answers: Sequence[Sequence[float | str | None]], *, level: Level = "nominal"
+) -> float:
+    """Krippendorff's alpha: rows are determiners, columns units, None where one did not answer.
+
+    Returns
+    -------
+    float
+        1 is full agreement, 0 as by chance; NaN when no unit has two answers or all are alike.
+
+    Raises
+    ------
+    ValueError
+        If the level is not nominal and an answer is not a number.
+
+    References
+    ----------
+    Krippendorff, K. (2011) Computing Krippendorff's alpha-reliability. Annenberg School for
+    Communication, University of Pennsylvania.
+    """
+    units = [[a for a in column if a is not None] for column in zip(*answers, strict=True)]
+    units = [unit for unit in units if len(unit) >= 2]
+    values = sorted({a for unit in units for a in unit}, key=lambda a: (str(type(a)), a))
+    if level != "nominal" and any(isinstance(v, str) for v in values):
+        raise ValueError("names can only be compared as nominal")
+    index = {value: i for i, value in enumerate(values)}
+    together = np.zeros((len(values), len(values)))
+    for unit in units:
+        counts = Counter(unit)
+        for a, b in ((a, b) for a in counts for b in counts):
+            pairs = counts[a] * (counts[b] - (a == b))
+            together[index[a], index[b]] += pairs / (len(unit) - 1)
+    totals = together.sum(1)
+    n = totals.sum()
+    if n <= 1:
+        return math.nan
+    distance = _distances(values, totals, level)
+    expected = float((np.outer(totals, totals) * distance).sum() / (n - 1))
+    if expected == 0:
+        return math.nan
+    return float(1 - (together * distance).sum() / expected)
+
+
+def agreement_at(rank: str, answers: Mapping[str, Mapping[str, str]]) -> Agreement:
+    """Agreement of determiners at one rank.
+
+    Parameters
+    ----------
+    rank : str
+        For the label only: names are compared as they are given.
+    answers : mapping
+        From determiner to a mapping from sighting to name; "cannot be told" is a class of its own.
+
+    Returns
+    -------
+    Agreement
+        Fleiss' kappa over the sightings that exactly the commonest number of determiners named
+        (it needs equal numbers); NaN where too little is there.
+    """
+    units: dict[str, list[str]] = {}
+    for mine in answers.values():
+        for sighting, name in mine.items():
+            units.setdefault(sighting, []).append(name)
+    shared = {s: names for s, names in units.items() if len(names) >= 2}
+    pairs = [(a, b) for names in shared.values() for a, b in combinations(names, 2)]
+    order = sorted(answers)
+    rows = [[answers[who].get(s) for s in sorted(shared)] for who in order]
+    return Agreement(
+        rank=rank,
+        units=len(shared),
+        raw=wilson(sum(a == b for a, b in pairs), len(pairs)),
+        fleiss_kappa=_fleiss_of(list(shared.values())),
+        krippendorff_alpha=krippendorff_alpha(rows) if rows and shared else math.nan,
+        cohen_kappa=_cohen_of_pairs(answers),
+    )
+
+
+def _fleiss_of(units: list[list[str]]) -> float:
+    if not units:
+        return math.nan
+    commonest = Counter(len(unit) for unit in units).most_common(1)[0][0]
+    kept = [Counter(unit) for unit in units if len(unit) == commonest]
+    classes = sorted({name for unit in kept for name in unit})
+    return fleiss_kappa([[unit[name] for name in classes] for unit in kept])
+
+
+def _cohen_of_pairs(
+    answers: Mapping[str, Mapping[str, str]],
+) -> dict[tuple[str, str], Estimate]:
+    found = {}
+    for first, second in combinations(sorted(answers), 2):
+        both = sorted(answers[first].keys() & answers[second].keys())
+        if len(both) < 2:
+            continue
+        names = sorted({answers[who][s] for who in (first, second) for s in both})
+        table = [
+            [sum(answers[first][s] == a and answers[second][s] == b for s in both) for b in names]
+            for a in names
+        ]
+        found[(first, second)] = cohen_kappa(table)
+    return found
+
+
+def _distances(
+    values: Sequence[float | str], totals: NDArray[np.float64], level: Level
+) -> NDArray[np.float64]:
+    size = len(values)
+    if level == "nominal":
+        return 1.0 - np.eye(size)
+    numbers = np.array([float(v) for v in values])
+    gap = numbers[:, None] - numbers[None, :]
+    if level == "interval":
+        return np.asarray(gap**2)
+    if level == "ratio":
+        whole = numbers[:, None] + numbers[None, :]
+        return np.asarray(np.divide(gap, whole, out=np.zeros_like(gap), where=whole != 0) ** 2)
+    running = np.concatenate([[0.0], np.cumsum(totals)])
+    distance = np.zeros((size, size))
+    for i, j in combinations(range(size), 2):
+        between = running[j + 1] - running[i]
+        distance[i, j] = distance[j, i] = (between - (totals[i] + totals[j]) / 2) ** 2
+    return distance

@@ -1,0 +1,265 @@
+"""Counts of individuals or samples by taxon in, estimated numbers of taxa with intervals out.
+
+``f_k`` is the number of taxa with k individuals, ``Q_k`` the number of taxa found in k samples.
+Three variants of Chao's estimator give three answers on the same data; each result carries the
+name of its variant.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from triage.estimates.interval import Estimate, log_normal, normal
+
+ChaoVariant = Literal["small-sample", "classic", "bias-corrected"]
+RARE = 10  # Chao & Lee 1992: taxa with at most so many individuals or samples count as rare
+
+
+def chao1(counts: Sequence[int], *, variant: ChaoVariant = "small-sample") -> Estimate:
+    """Chao1, a lower bound of the number of taxa from individuals by taxon.
+
+    Parameters
+    ----------
+    counts : sequence of int
+        Individuals of each taxon; zeros are ignored.
+    variant : {"small-sample", "classic", "bias-corrected"}
+        (n-1)/n f1^2/(2 f2); without the factor; f1(f1-1)/(2(f2+1)). Without doubletons the first
+        two fall back to f1(f1-1)/2, with and without the factor.
+
+    Returns
+    -------
+    Estimate
+        At least the number observed; 0 for no individuals. Log-normal 95 % interval.
+
+    References
+    ----------
+    Chao, A. (1984) Scand. J. Stat. 11: 265-270. Variants and variances: Chao, A. & Chiu, C.-H.
+    (2016) in Wiley StatsRef, doi 10.1002/9781118445112.stat03432.pub2
+
+    Examples
+    --------
+    >>> round(chao1([5, 3, 2, 1, 1, 1], variant="bias-corrected").value, 2)
+    7.5
+    """
+    kept = _positive(counts)
+    total = int(kept.sum())
+    return _chao(kept, total, variant, f"Chao1 {variant}")
+
+
+def chao2(
+    frequencies: Sequence[int], samples: int, *, variant: ChaoVariant = "small-sample"
+) -> Estimate:
+    """Chao2, the same from the number of samples in which each taxon was found.
+
+    Parameters
+    ----------
+    frequencies : sequence of int
+        Samples with each taxon, each at most ``samples``; zeros are ignored.
+    samples : int
+        How many samples (visits) there were.
+
+    Raises
+    ------
+    ValueError
+        If a taxon was found in more samples than there were.
+
+    References
+    ----------
+    Chao, A. (1987) Biometrics 43: 783-791. doi 10.2307/2531532
+    """
+    kept = _positive(frequencies)
+    _check_samples(kept, samples)
+    return _chao(kept, samples, variant, f"Chao2 {variant}")
+
+
+def ace(counts: Sequence[int]) -> Estimate:
+    """Abundance-based coverage estimator; taxa with at most ten individuals count as rare.
+
+    Returns
+    -------
+    Estimate
+        Without interval. Falls back to Chao1 (bias-corrected) when every rare individual is a
+        singleton and the coverage of the rare taxa would be zero; the variant says so.
+
+    References
+    ----------
+    Chao, A. & Lee, S.-M. (1992) Estimating the number of classes via sample coverage. J. Am.
+    Stat. Assoc. 87: 210-217. doi 10.1080/01621459.1992.10475194
+    """
+    kept = _positive(counts)
+    rare = kept[kept <= RARE]
+    return _coverage_based(
+        observed=len(kept), rare=rare, factor=1.0, variance_of=_pairs_of_individuals, name="ACE"
+    )
+
+
+def ice(frequencies: Sequence[int], samples: int, *, samples_with_rare: int) -> Estimate:
+    """Incidence-based coverage estimator; taxa in at most ten samples count as infrequent.
+
+    Parameters
+    ----------
+    frequencies : sequence of int
+        Samples with each taxon.
+    samples : int
+    samples_with_rare : int
+        How many samples hold at least one infrequent taxon.
+
+    Returns
+    -------
+    Estimate
+        Without interval; falls back as :func:`ace` does.
+
+    Raises
+    ------
+    ValueError
+        If a taxon was found in more samples than there were.
+
+    References
+    ----------
+    Lee, S.-M. & Chao, A. (1994) Biometrics 50: 88-97. doi 10.2307/2533199; Chazdon, R. L. et al.
+    (1998). From memory, checked against one other implementation.
+    """
+    kept = _positive(frequencies)
+    _check_samples(kept, samples)
+    rare = kept[kept <= RARE]
+    factor = samples_with_rare / (samples_with_rare - 1) if samples_with_rare > 1 else 1.0
+    return _coverage_based(
+        observed=len(kept), rare=rare, factor=factor, variance_of=_squares, name="ICE"
+    )
+
+
+def jackknife(
+    frequencies: Sequence[int],
+    samples: int,
+    *,
+    order: Literal[1, 2] = 1,
+    uniques_by_sample: Sequence[int] | None = None,
+) -> Estimate:
+    """First- or second-order jackknife over samples.
+
+    Parameters
+    ----------
+    frequencies : sequence of int
+        Samples with each taxon.
+    samples : int
+    order : {1, 2}
+    uniques_by_sample : sequence of int, optional
+        How many taxa were found in this sample alone, for each sample: gives the standard error
+        of the first order.
+
+    Raises
+    ------
+    ValueError
+        If a taxon was found in more samples than there were.
+
+    References
+    ----------
+    Burnham, K. P. & Overton, W. S. (1979) Ecology 60: 927-936. doi 10.2307/1936861; variance of
+    the first order: Heltshe, J. F. & Forrester, N. E. (1983) Biometrics 39: 1-11.
+    """
+    kept = _positive(frequencies)
+    _check_samples(kept, samples)
+    once, twice = int((kept == 1).sum()), int((kept == 2).sum())
+    t = samples
+    if t == 0:
+        return Estimate(value=0.0, variant=f"jackknife {order}")
+    if order == 1:
+        value = len(kept) + once * (t - 1) / t
+        if uniques_by_sample is None:
+            return Estimate(value=value, variant="jackknife 1")
+        squares = sum(count * count for count in uniques_by_sample)
+        error = math.sqrt(max((t - 1) / t * (squares - once * once / t), 0.0))
+        return normal(value, error, variant="jackknife 1")
+    if t < 2:
+        return Estimate(value=float(len(kept)), variant="jackknife 2")
+    value = len(kept) + once * (2 * t - 3) / t - twice * (t - 2) ** 2 / (t * (t - 1))
+    return Estimate(value=value, variant="jackknife 2")
+
+
+def bootstrap(frequencies: Sequence[int], samples: int) -> Estimate:
+    """Bootstrap estimator of richness: S + sum (1 - p)^t.
+
+    Raises
+    ------
+    ValueError
+        If a taxon was found in more samples than there were.
+
+    References
+    ----------
+    Smith, E. P. & van Belle, G. (1984) Nonparametric estimation of species richness. Biometrics
+    40: 119-129. doi 10.2307/2530750
+    """
+    kept = _positive(frequencies)
+    _check_samples(kept, samples)
+    if samples == 0:
+        return Estimate(value=0.0, variant="bootstrap")
+    missed = (1 - kept / samples) ** samples
+    return Estimate(value=float(len(kept) + missed.sum()), variant="bootstrap")
+
+
+def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) -> Estimate:
+    observed = len(kept)
+    if total == 0:
+        return Estimate(value=0.0, low=0.0, high=0.0, variant=name)
+    f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
+    factor = (total - 1) / total if variant == "small-sample" else 1.0
+    if variant == "bias-corrected" or f2 == 0:
+        pairs = f1 * (f1 - 1) / (2 * (f2 + 1))
+        estimate = observed + factor * pairs
+        variance = (
+            factor * pairs
+            + factor**2 * f1 * (2 * f1 - 1) ** 2 / (4 * (f2 + 1) ** 2)
+            + factor**2 * f1**2 * f2 * (f1 - 1) ** 2 / (4 * (f2 + 1) ** 4)
+        )
+        if f2 == 0 and estimate > 0:
+            variance -= factor**2 * f1**4 / (4 * estimate)
+        return log_normal(observed, estimate, max(variance, 0.0), variant=name)
+    ratio = f1 / f2
+    estimate = observed + factor * f1 * ratio / 2
+    variance = f2 * (factor / 2 * ratio**2 + factor**2 * ratio**3 + factor**2 / 4 * ratio**4)
+    return log_normal(observed, estimate, variance, variant=name)
+
+
+def _coverage_based(
+    *, observed: int, rare: NDArray[np.int64], factor: float, variance_of: object, name: str
+) -> Estimate:
+    assert callable(variance_of)
+    individuals = int(rare.sum())
+    singletons = int((rare == 1).sum())
+    abundant = observed - len(rare)
+    if individuals == 0:
+        return Estimate(value=float(observed), variant=name)
+    coverage = 1 - singletons / individuals
+    if coverage == 0:
+        fallback = len(rare) + singletons * (singletons - 1) / 2
+        return Estimate(value=abundant + fallback, variant=f"{name}, as Chao bias-corrected")
+    pairs = float((rare * (rare - 1)).sum())
+    gamma = max(len(rare) / coverage * factor * pairs / variance_of(individuals) - 1, 0.0)
+    return Estimate(
+        value=abundant + len(rare) / coverage + singletons / coverage * gamma, variant=name
+    )
+
+
+def _pairs_of_individuals(individuals: int) -> float:
+    return float(individuals * (individuals - 1)) or 1.0
+
+
+def _squares(individuals: int) -> float:
+    return float(individuals * individuals)
+
+
+def _positive(counts: ArrayLike) -> NDArray[np.int64]:
+    kept = np.asarray(counts, dtype=np.int64)
+    if kept.ndim != 1 or (kept < 0).any():
+        raise ValueError("counts are one row of whole numbers, none negative")
+    return kept[kept > 0]
+
+
+def _check_samples(frequencies: NDArray[np.int64], samples: int) -> None:
+    if samples < 0 or (len(frequencies) and int(frequencies.max()) > samples):
+        raise ValueError(f"a taxon cannot be in more samples than there are ({samples})")
