@@ -25,7 +25,7 @@ class Shot:
     ``share`` is the insect's length as a share of the picture's width; blurs are standard
     deviations in pixels of a 1,200 pixel wide picture; ``shake`` is length (pixels) and angle.
     ``pan`` is how the whole frame moved since the first of a burst: shares of the width and
-    height, zoom, and degrees.
+    height, zoom, and degrees. ``second`` is another animal beside it: name and place.
     """
 
     subject: str
@@ -76,8 +76,9 @@ def expose(shot: Shot) -> Exposure:
         layers = [_insect(shot)]
         if shot.second is not None:
             layers.append(_insect(shot, other=shot.second))
-        _perch(picture, shot, layers[0][1])
-        box = layers[0][0].box
+        for number, (_, foot) in enumerate(layers):
+            _perch(picture, shot, foot, shot.seed + 7 + number)
+        box = _around([layer.box for layer, _ in layers])
         for layer, _ in reversed(layers):
             picture = _lay(picture, layer, shot, flat or shot.perch == "leaf", scale)
     if shot.pan != (0.0, 0.0, 1.0, 0.0):
@@ -86,6 +87,11 @@ def expose(shot: Shot) -> Exposure:
         streak = _streak(shot.shake[0] * scale, shot.shake[1])
         picture = np.asarray(cv2.filter2D(picture, -1, streak), np.float32)
     return Exposure(pixels=_develop(picture, shot), box=box)
+
+
+def _around(boxes: list[tuple[float, float, float, float]]) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
 
 
 def _insect(
@@ -115,13 +121,13 @@ def _posed(name: str, shot: Shot) -> Insect:
     return build(LOOKS[name], Pose(gape=shot.gape, droop=shot.droop, dihedral=shot.dihedral))
 
 
-def _perch(picture: NDArray[np.float32], shot: Shot, foot: tuple[float, float]) -> None:
+def _perch(picture: NDArray[np.float32], shot: Shot, foot: tuple[float, float], seed: int) -> None:
     if shot.perch == "stem":
         thickness = shot.width * 0.018 * (0.5 + shot.share)
-        stem(picture, foot, shot.perch_angle, thickness, seed=shot.seed + 7)
+        stem(picture, foot, shot.perch_angle, thickness, seed=seed)
     elif shot.perch == "leaf":
         middle = (shot.centre[0] * shot.width, shot.centre[1] * shot.height)
-        leaf(picture, middle, shot.perch_angle, shot.width * shot.share * 2.0, seed=shot.seed + 7)
+        leaf(picture, middle, shot.perch_angle, shot.width * shot.share * 2.0, seed=seed)
 
 
 def _lay(

@@ -197,6 +197,28 @@ def plain() -> tuple[Letter, ...]:
             ),
         ),
         Letter(
+            key="pair",
+            sender="ida",
+            day=at(6, 27, 20, 0),
+            subject="A pair",
+            text="Two azure ones side by side, Kingcup Marsh, this afternoon.\n\nIda\n",
+            pictures=(
+                Picture(
+                    file_name="DSC_0655.JPG",
+                    shot=lateral(
+                        "Coenagrion puella",
+                        95,
+                        share=0.42,
+                        centre=(0.56, 0.36),
+                        second=("Coenagrion puella", 0.5, 0.68),
+                    ),
+                    taken=at(6, 27, 14, 31, 20),
+                    spot="LNT-03",
+                    sighting="S35",
+                ),
+            ),
+        ),
+        Letter(
             key="garden",
             sender="lena",
             day=at(6, 28, 9, 20),
