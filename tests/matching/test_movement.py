@@ -1,6 +1,7 @@
 """Movement kernels against published distances, Monte Carlo and a second library."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -133,6 +134,20 @@ def test_beyond_its_reach_no_site_could_earn_the_least_share():
         best = float(movement_term(kernel, farthest))
         assert farthest <= kernel.farthest
         assert best / (best + none) < settings.least_share * 1.1 or farthest == kernel.farthest
+
+
+def test_the_documentation_states_the_shares_that_the_kernels_give():
+    page = (Path(__file__).parents[2] / "docs" / "matching.md").read_text("utf-8")
+    rows = [[cell.strip() for cell in line.split("|")[1:-1]] for line in page.splitlines()]
+    stated = {
+        row[0].split(",")[0]: [float(cell) for cell in row[1:5]]
+        for row in rows
+        if len(row) == 7 and row[0].split(",")[0] in KERNELS and row[1]
+    }
+    assert set(stated) == {kernel.name for kernel in INFERRING}
+    for name, shares in stated.items():
+        computed = share_within(KERNELS[name], [50.0, 500.0, 2000.0, 10_000.0])
+        assert shares == pytest.approx(computed, abs=0.006)
 
 
 def test_a_migrant_allows_no_inference():
