@@ -7,7 +7,7 @@ import zipfile
 
 import pytest
 from geographiclib.geodesic import Geodesic
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -62,6 +62,7 @@ def test_a_precision_that_is_no_grid_is_refused(precision):
         ReleasePolicy(release_precision=precision)
 
 
+@settings(deadline=None)
 @given(
     latitude=latitudes,
     longitude=longitudes,
@@ -78,6 +79,7 @@ def test_the_released_circle_holds_the_whole_held_circle(latitude, longitude, ra
     assert moved + radius <= point.coordinate_uncertainty_in_meters
 
 
+@settings(deadline=None)
 @given(
     cell=st.tuples(st.integers(-8000, 8000), st.integers(-17000, 17000)),
     inside=st.tuples(st.floats(-0.49, 0.49), st.floats(-0.49, 0.49)),
@@ -129,6 +131,7 @@ def test_free_text_loses_what_it_must_not_say(text, expected):
     assert privacy.redact(text, names=["Ada Reed"], places=["the Mill Pond"]) == expected
 
 
+@settings(deadline=None)
 @given(st.text(), st.lists(st.text(min_size=2, max_size=12)))
 def test_no_text_and_no_name_breaks_the_redaction(text, names):
     redacted = privacy.redact(text, names=names, places=names)

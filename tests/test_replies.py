@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import cast
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from triage import replies
@@ -107,6 +107,7 @@ hostile = st.text() | st.sampled_from(
 )
 
 
+@settings(deadline=None)
 @given(name=hostile, subject=hostile, place=hostile)
 @example(name="", subject="=??Q?=0D0:?=", place="")
 @example(name="=?utf-8?q?a=0D=0ABcc:_x=40example.org?=", subject="x\r\nBcc: y", place="\nBcc: z")

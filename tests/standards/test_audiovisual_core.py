@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from triage.standards import audiovisual_core as ac
@@ -33,6 +33,7 @@ def test_an_oblique_view_is_unspecified_and_the_comment_names_it():
 pixels = st.integers(min_value=1, max_value=12_000)
 
 
+@settings(deadline=None)
 @given(width=pixels, height=pixels, data=st.data())
 def test_fractions_round_back_to_the_pixels_of_the_box(width, height, data):
     x0 = data.draw(st.integers(0, width - 1))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
@@ -55,6 +55,7 @@ def test_what_is_minimally_useful_is_there():
     assert [child.tag[:5] for child in box] == ["westB", "eastB", "north", "south"]
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_any_text_gives_a_document_that_parses(text):
     data_set = DataSet(
