@@ -18,6 +18,9 @@ from triage.mail.limits import MEBIBYTE, Limits
 _ENCRYPTED = 0x1  # general purpose bit 0, APPNOTE 4.4.4
 _RATIO_FLOOR = MEBIBYTE  # unpacked bytes under which any ratio is harmless
 _STEP = 256 * 1024
+# A line of an archive's list of files takes 46 bytes and the name; in memory ten times that.
+ATTACHED_DIRECTORY_BYTES = 2 * MEBIBYTE
+SOURCE_DIRECTORY_BYTES = 64 * MEBIBYTE
 _IRRELEVANT = ("__macosx/", ".ds_store", "thumbs.db", "desktop.ini", "._")
 
 
@@ -34,8 +37,10 @@ class Unpacked:
 class ZipReader:
     """An open zip archive whose entries come out within limits."""
 
-    def __init__(self, source: IO[bytes], *, limits: Limits) -> None:
+    def __init__(self, source: IO[bytes], *, limits: Limits, directory_bytes: int) -> None:
         self.limits = limits
+        if _directory_size(source) > directory_bytes:
+            raise ValueError("it lists more files than are opened")
         self.archive = zipfile.ZipFile(source)
 
     def entries(self) -> list[zipfile.ZipInfo]:
@@ -82,7 +87,9 @@ class ZipReader:
 def unpack_zip(content: bytes, *, limits: Limits, budget: int) -> Iterator[Unpacked]:
     """Yield every file in a zip; ``budget`` is how many bytes may still be unpacked."""
     try:
-        reader = ZipReader(io.BytesIO(content), limits=limits)
+        reader = ZipReader(
+            io.BytesIO(content), limits=limits, directory_bytes=ATTACHED_DIRECTORY_BYTES
+        )
         entries = reader.entries()
     except Exception as error:  # hostile directories make zipfile raise many kinds
         yield Unpacked(name="", problem=f"the zip archive cannot be read: {describe(error)}")
@@ -125,6 +132,23 @@ def is_irrelevant(name: str) -> bool:
     return (
         lowered.startswith("__macosx/") or "/__macosx/" in lowered or base.startswith(_IRRELEVANT)
     )
+
+
+def _directory_size(source: IO[bytes]) -> int:
+    """Read how long the list of files is, before zipfile makes an object of every line in it.
+
+    APPNOTE 4.3.16 (end of central directory) and 4.3.14 (the same for large archives).
+    """
+    source.seek(0, io.SEEK_END)
+    source.seek(max(source.tell() - 66_000, 0))
+    tail = source.read()
+    source.seek(0)
+    end = tail.rfind(b"PK\x05\x06")
+    size = int.from_bytes(tail[end + 12 : end + 16], "little") if end >= 0 else 0
+    large = tail.rfind(b"PK\x06\x06")
+    if size == 0xFFFFFFFF and large >= 0:
+        size = int.from_bytes(tail[large + 40 : large + 48], "little")
+    return size
 
 
 def describe(error: Exception) -> str:

@@ -49,6 +49,7 @@ _FOOTER_LINE = re.compile(
     r"|diese (?:e-?mail|nachricht) .{0,80}(?:vertraulich|bestimmt).*"
     r"|niniejsza wiadomość .{0,80}(?:poufn|przeznaczon).*)$"
 )
+TEXT_DIVIDED = 200_000  # characters; no letter is longer, and what follows is not read
 _SIGNATURE_LINES = 15
 _FOOTER_REACH = 12
 
@@ -82,7 +83,7 @@ def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[
     a word above the quoted mail, is no forwarded mail.
     """
     layers: list[WrittenText] = []
-    lines = text.splitlines()
+    lines = text[:TEXT_DIVIDED].splitlines()
     heading: dict[str, str] = {}
     for _ in range(10):
         block = _find_block(lines)
@@ -181,7 +182,7 @@ def _attribution_length(lines: list[str], position: int) -> int:
         return 0
     for length in (1, 2, 3):
         joined = " ".join(line.strip() for line in lines[position : position + length])
-        if len(joined) < 400 and _ATTRIBUTION.match(joined):
+        if joined.endswith(":") and len(joined) < 400 and _ATTRIBUTION.match(joined):
             return length
     return 0
 

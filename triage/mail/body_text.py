@@ -23,6 +23,7 @@ _BLOCKS = frozenset(
 )
 _HIDDEN = frozenset(("head", "script", "style", "title", "template", "noscript"))
 _QUOTE_DEPTH = 30
+_ATTRIBUTES = 5000  # characters of one tag that are looked at
 
 
 def unflow(text: str, *, delete_space: bool) -> str:
@@ -92,7 +93,7 @@ def text_of_html(source: str) -> tuple[str, list[str]]:
             end_line()
         elif tag in ("td", "th"):
             pieces.append(" ")
-        elif tag == "a" and not closing and (found := _HREF.search(match[3])):
+        elif tag == "a" and not closing and (found := _HREF.search(match[3][:_ATTRIBUTES])):
             links.append(html.unescape(found[1].strip("\"' ")))
     if not hidden:
         pieces.append(source[position:TEXT_CHARACTERS])

@@ -10,7 +10,7 @@ import io
 import re
 from collections.abc import Iterator
 
-from triage.mail.archives import Unpacked, ZipReader
+from triage.mail.archives import ATTACHED_DIRECTORY_BYTES, Unpacked, ZipReader
 from triage.mail.file_names import safe_file_name
 from triage.mail.limits import Limits
 from triage.mail.media_types import is_picture, sniff_media_type
@@ -55,10 +55,12 @@ def photos_in_document(content: bytes, media_type: str, *, limits: Limits) -> li
 
 
 def _jpegs_in_pdf(content: bytes) -> Iterator[Unpacked]:
-    for number, match in enumerate(_JPEG_STREAM.finditer(content), start=1):
+    number = position = 0
+    while match := _JPEG_STREAM.search(content, position):
         stop = content.find(b"endstream", match.end())
         if stop < 0:
             return
+        number, position = number + 1, stop
         data = content[match.end() : stop]
         end = data.rfind(b"\xff\xd9")  # the line end before endstream is not the picture's
         yield Unpacked(name=f"picture-{number}.jpg", content=data[: end + 2] if end >= 0 else data)
@@ -66,7 +68,9 @@ def _jpegs_in_pdf(content: bytes) -> Iterator[Unpacked]:
 
 def _pictures_in_zip(content: bytes, limits: Limits) -> Iterator[Unpacked]:
     try:
-        reader = ZipReader(io.BytesIO(content), limits=limits)
+        reader = ZipReader(
+            io.BytesIO(content), limits=limits, directory_bytes=ATTACHED_DIRECTORY_BYTES
+        )
         entries = reader.entries()
     except Exception:  # a damaged document holds nothing that could be offered
         return

@@ -9,6 +9,7 @@ from __future__ import annotations
 import binascii
 import email.utils
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -20,7 +21,8 @@ FIELD_COUNT = 2_000
 _FIELD = re.compile(rb"([!-9;-~]{1,200})[ \t]*:[ \t]*")
 _ENCODED_WORD = re.compile(r"=\?([\w!#$%&'*+.:^`{|}~-]{1,60})\?([BbQq])\?([^?\r\n]*)\?=")
 _BETWEEN_WORDS = re.compile(r"(\?=)\s+(?==\?[\w!#$%&'*+.:^`{|}~-]{1,60}\?[BbQq]\?)")
-_PARAMETER = re.compile(r';\s*([^\s=;"]{1,80})\s*=\s*("(?:[^"\\]|\\.)*"|[^;]*)')
+_PARAMETER_NAME = re.compile(r'\s*([^\s=;"]{1,80})\s*=\s*')
+_QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +114,7 @@ def parameters(value: str) -> tuple[str, dict[str, str]]:
     main = value.partition(";")[0].strip().strip('"').lower()
     plain: dict[str, str] = {}
     pieces: dict[str, dict[int, tuple[str, bool]]] = {}
-    for match in _PARAMETER.finditer(";" + value.partition(";")[2]):
-        name, text = match[1].lower(), _unquoted(match[2].strip())
+    for name, text in _parameter_texts(value.partition(";")[2]):
         base, star, rest = name.partition("*")
         if not star:
             plain.setdefault(base, decode_words(text))
@@ -173,6 +174,25 @@ def read_identifiers(value: str) -> tuple[str, ...]:
     """Return the message identifiers in a field, without their angle brackets."""
     found = re.findall(r"<([^<>\s]{1,900})>", value)
     return tuple(found) or tuple(value.split()[:1])
+
+
+def _parameter_texts(value: str) -> Iterator[tuple[str, str]]:
+    """Yield the parameters as they stand; a quote that is never closed ends at the semicolon."""
+    position, closing = 0, True
+    while position < len(value):
+        match = _PARAMETER_NAME.match(value, position)
+        start = match.end() if match else position
+        quoted = (
+            _QUOTED.match(value, start) if closing and value[start : start + 1] == '"' else None
+        )
+        # After one quote without end every later search for an end would be in vain and slow.
+        closing = closing and (quoted is not None or value[start : start + 1] != '"')
+        stop = value.find(";", quoted.end() if quoted else start)
+        stop = len(value) if stop < 0 else stop
+        if match:
+            text = quoted[0] if quoted else value[start:stop]
+            yield match[1].lower(), _unquoted(text.strip())
+        position = stop + 1
 
 
 def _headers(fields: list[tuple[str, str]], name: str, pieces: list[bytes]) -> Headers:

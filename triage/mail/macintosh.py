@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 
 from triage.mail.archives import Unpacked
+from triage.mail.transfer import BASE64_ALPHABET, decode_base64
 
 APPLE_DOUBLE = b"\x00\x05\x16\x07"
 _DATA_FORK, _REAL_NAME = 1, 3  # entry numbers, RFC 1740 section B
@@ -55,18 +56,9 @@ def read_binhex(content: bytes, *, most: int) -> Unpacked:
 
 
 def _six_bits(letters: bytes) -> bytes:
-    values = bytes(max(_BINHEX_ALPHABET.find(byte), 0) for byte in range(256))
-    sixes = letters.translate(values)
-    out = bytearray()
-    for i in range(0, len(sixes) - 3, 4):
-        a, b, c, d = sixes[i : i + 4]
-        out += (a << 18 | b << 12 | c << 6 | d).to_bytes(3, "big")
-    rest = sixes[len(sixes) // 4 * 4 :]
-    if len(rest) > 1:
-        padded = rest + bytes(4 - len(rest))
-        a, b, c, d = padded
-        out += (a << 18 | b << 12 | c << 6 | d).to_bytes(3, "big")[: len(rest) - 1]
-    return bytes(out)
+    """Read the letters as base64, which differs in its alphabet alone."""
+    base64 = letters.translate(bytes.maketrans(_BINHEX_ALPHABET, BASE64_ALPHABET))
+    return decode_base64(base64 + b"=" * (-len(base64) % 4))[0]
 
 
 def _expanded(octets: bytes, most: int) -> bytes:

@@ -39,9 +39,8 @@ def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
         if not opening.parts:
             opening.add_whole(raw, "an Outlook message in which nothing could be read")
         return _assembled(raw, mail.headers, opening, "")
-    entity = read_structure(
-        raw.removeprefix(_BYTE_ORDER_MARK).lstrip(b"\r\n"), limits=limits, problems=opening.problems
-    )
+    start = len(_BYTE_ORDER_MARK) if raw.startswith(_BYTE_ORDER_MARK) else 0
+    entity = read_structure(raw, start=start, limits=limits, problems=opening.problems)
     automatic = classify_automatic(entity)
     opening.bounced = automatic == "bounce"
     opening.open_mail(entity, 0)

@@ -126,37 +126,50 @@ class Opening:
 
     def leaf(self, entity: Entity, layer: int, depth: int, choice: Choice | None) -> None:
         """Take in one part without children: a text, a mail or a file."""
-        content, problem = entity.decoded()
+        if len(self.parts) >= self.limits.parts:
+            self.note(f"more than {self.limits.parts} parts; the rest is not opened")
+            return
         path, declared = entity.path or "1", entity.declared_type
+        name = safe_file_name(entity.name)
+        if declared in _MAILS and entity.is_plain:
+            found = FoundFile(
+                path=path, layer=layer, name=name, declared_type=declared, content=b"", depth=depth
+            )
+            self.forwarded_mail(found, entity.raw, entity.start, entity.end)
+            return
+        content, problem = entity.decoded()
         if problem:
             self.note(f"part {path}: {problem}")
         shown = entity.content_id and entity.content_id in self.layers[layer].shown_ids
         found = FoundFile(
             path=path,
             layer=layer,
-            name=safe_file_name(entity.name),
+            name=name,
             declared_type=declared,
             content=content,
             inline=bool(shown) or entity.disposition == "inline",
             depth=depth,
         )
         if declared in _MAILS or _is_attached_mail(found):
-            self.forwarded_mail(found)
+            self.forwarded_mail(found, content, 0, len(content))
         elif _is_letter(entity, found):
             self.letter(entity, found, choice)
         else:
             self.digests.append(sha256(content))
             self.open_file(found)
 
-    def forwarded_mail(self, found: FoundFile) -> None:
-        """Open a mail that is attached to this one."""
+    def forwarded_mail(self, found: FoundFile, raw: bytes, start: int, end: int) -> None:
+        """Open the mail between ``start`` and ``end`` of ``raw``, which is attached to this one."""
         if found.depth >= self.limits.nesting:
-            self.digests.append(sha256(found.content))
+            whole = replace(found, content=raw[start:end])
+            self.digests.append(sha256(whole.content))
             reason = f"a mail nested deeper than {self.limits.nesting} levels; not opened"
-            self.add(found, "message/rfc822", "kept, other kind", reason)
+            self.add(whole, "message/rfc822", "kept, other kind", reason)
             return
         inner = read_structure(
-            found.content.lstrip(b"\r\n"),
+            raw,
+            start=start,
+            end=end,
             limits=self.limits,
             path=found.path,
             depth=found.depth + 1,
@@ -220,7 +233,7 @@ class Opening:
 
     def open_container(self, found: FoundFile, verdict: Verdict) -> None:
         """Open what is inside; a container that could not wholly be opened is itself kept."""
-        place = len(self.parts)
+        place, identified = len(self.parts), len(self.digests)
         problems_before = len(self.problems)
         reason = verdict.reason
         failures: list[str] = []
@@ -236,6 +249,9 @@ class Opening:
             reason = f"{reason}, opened"
         else:
             self.signed_mail(found, verdict.signed)
+        # The container's own bytes identify the message already; what a reader finds inside
+        # may change with the reader.
+        del self.digests[identified:]
         if failures:
             shown = "; ".join(failures[:3])
             more = f"; and {len(failures) - 3} more" if failures[3:] else ""
@@ -281,7 +297,7 @@ class Opening:
                 depth=container.depth + 1,
             )
             if _is_attached_mail(found):
-                self.forwarded_mail(found)
+                self.forwarded_mail(found, file.content, 0, len(file.content))
             else:
                 self.open_file(found)
         return failures, opened

@@ -15,6 +15,7 @@ _ENVELOPED = bytes.fromhex("2a864886f70d010703")
 _AUTH_ENVELOPED = bytes.fromhex("2a864886f70d0109100117")
 _COMPRESSED = bytes.fromhex("2a864886f70d0109100109")
 _DEPTH = 12
+_PIECES = 500_000  # of one file; writers cut the mail into pieces of a thousand bytes and more
 ENCRYPTED = "an encrypted mail, unreadable without the key; ask the sender to send it unencrypted"
 
 
@@ -90,9 +91,11 @@ def _value(content: bytes, position: int, stop: int, depth: int) -> _Value:
 
 
 def _end_of_contents(content: bytes, position: int, stop: int, depth: int) -> int:
-    while content[position : position + 2] != b"\x00\x00":
+    for _ in range(_PIECES):
+        if content[position : position + 2] == b"\x00\x00":
+            return position
         position = _value(content, position, stop, depth + 1).after
-    return position
+    raise ValueError("it is cut into too many pieces")
 
 
 def _octets(content: bytes, value: _Value, depth: int) -> list[bytes]:

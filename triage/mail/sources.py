@@ -11,7 +11,13 @@ from pathlib import Path
 from typing import IO, Literal
 
 from triage.errors import SourceError
-from triage.mail.archives import ZipReader, describe, is_irrelevant, zip_document_type
+from triage.mail.archives import (
+    SOURCE_DIRECTORY_BYTES,
+    ZipReader,
+    describe,
+    is_irrelevant,
+    zip_document_type,
+)
 from triage.mail.limits import MEBIBYTE, Limits
 from triage.mail.mbox import iter_mbox, starts_like_mbox
 from triage.mail.media_types import (
@@ -192,7 +198,9 @@ class _Opened:
             yield self.refused("an archive nested too deep; unpack it first")
             return
         try:
-            reader = ZipReader(self.stream, limits=self.limits)
+            reader = ZipReader(
+                self.stream, limits=self.limits, directory_bytes=SOURCE_DIRECTORY_BYTES
+            )
             entries = reader.entries()
         except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
             yield self.refused(f"the zip archive cannot be read: {describe(error)}")

@@ -46,6 +46,12 @@ class Entity:
         """The identifier by which an HTML text refers to this part."""
         return self.headers.first("content-id").strip("<> ")
 
+    @property
+    def is_plain(self) -> bool:
+        """Tell whether the body stands in the mail as it is, without any encoding."""
+        encoding = self.headers.first("content-transfer-encoding").strip().lower()
+        return encoding in ("", "7bit", "8bit", "binary")
+
     def decoded(self) -> tuple[bytes, str]:
         """Return the body with its transfer encoding undone, and what was wrong with it."""
         body = self.raw[self.start : self.end]
@@ -53,13 +59,29 @@ class Entity:
 
 
 def read_structure(
-    raw: bytes, *, limits: Limits, path: str = "", depth: int = 0, problems: list[str]
+    raw: bytes,
+    *,
+    limits: Limits,
+    problems: list[str],
+    start: int = 0,
+    end: int | None = None,
+    path: str = "",
+    depth: int = 0,
 ) -> Entity:
-    """Read one mail; what is broken is noted in ``problems`` and read as well as it can be."""
-    if b"\n" not in raw[:100_000] and b"\r" in raw[:100_000]:
-        raw = raw.replace(b"\r", b"\n")
+    """Read the mail between ``start`` and ``end``, as well as it can be read.
+
+    What is broken is noted in ``problems``. The bytes are not copied, so that mails inside mails
+    cost no memory.
+    """
+    end = len(raw) if end is None else end
+    head = raw[start : min(end, start + 100_000)]
+    if b"\n" not in head and b"\r" in head:
+        raw = raw[start:end].replace(b"\r", b"\n")
+        start, end = 0, len(raw)
+    while raw[start : start + 1] in (b"\r", b"\n") and start < end:
+        start += 1
     reader = _Reader(raw=raw, limits=limits, problems=problems)
-    return reader.entity(0, len(raw), path, depth, default_type="text/plain")
+    return reader.entity(start, end, path, depth, default_type="text/plain")
 
 
 def walk_leaves(entity: Entity) -> Iterator[Entity]:
