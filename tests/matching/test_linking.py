@@ -135,6 +135,25 @@ def test_a_name_in_doubt_is_compared_at_the_genus():
     assert (row.taxon_agreement, row.agreement_rank) == ("compatible", "genus")
 
 
+def test_skins_named_in_doubt_are_compared_at_the_genus():
+    row = matches(
+        sighting(),
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Anax imperator", identification_qualifier="cf. imperator")],
+    )[0]
+    assert (row.taxon_agreement, row.agreement_rank) == ("compatible", "genus")
+
+
+def test_the_suborder_seen_on_the_photo_serves_where_the_name_does_not_tell_it():
+    here = [site("A")]
+    unlisted = sighting("Felis catus", suborder="zygoptera")
+    assert matches(unlisted, here)[0].kernel == "Zygoptera"
+    to_order = sighting("Odonata", taxon_rank="order", suborder="anisoptera")
+    assert matches(to_order, here)[0].kernel == "Anisoptera"
+    assert matches(sighting(suborder="zygoptera"), here)[0].kernel == "Anisoptera"
+
+
 def test_searches_that_found_nothing_are_told_from_no_search():
     searched, never = (
         matches(sighting(), [site("A")], visits)[0]

@@ -14,6 +14,7 @@ from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.settings import MatchingSettings, Window
 
 NEAR_GENUS = RANKS[RANKS.index("genus") :]
+BELOW_GENUS = ("species", "subspecies")  # cf. and aff. leave these open, and the genus stands
 NEAR_FAMILY = ("superfamily", "family", "subfamily")
 HALF_A_YEAR = 183  # days; a lot farther from the sighting than this is of another season
 SEASONS = ("no exuviae", "other season", "outside", "this season", "no date")
@@ -126,12 +127,11 @@ class SiteExuviae:
         lot: ExuviaeLot,
         seen: dict[tuple[str, str], tuple[Agreement, str]],
     ) -> tuple[Agreement, str]:
-        key = (lot.scientific_name, lot.taxon_rank)
+        in_doubt = lot.identification_qualifier and lot.taxon_rank in BELOW_GENUS
+        key = (lot.scientific_name, "genus" if in_doubt else lot.taxon_rank)
         if key not in seen:
-            if name:
-                seen[key] = self._checklist.agreement(name, rank, *key)
-            else:
-                seen[key] = self._checklist.agreement(suborder or "Odonata", "", *key)
+            adult = (name, rank) if name else (suborder or "Odonata", "")
+            seen[key] = self._checklist.agreement(*adult, *key)
         return seen[key]
 
     def _term(self, agreement: Agreement, rank: str, evidence: str, *, determined: bool) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.behaviour import behaviour_of, evidence_data
+from triage.matching.breeding import BELOW_GENUS
 from triage.matching.linking import has_usable_place
 from triage.matching.places import SitePlaces
 from triage.matching.settings import MatchingSettings
@@ -242,7 +243,7 @@ def _accepted(checklist: Checklist, name: str, rank: str, qualifier: str) -> tup
     taxon = checklist.resolve(name)
     if taxon is not None:
         name, rank = taxon.scientific_name, taxon.rank
-    if qualifier and rank in ("species", "subspecies"):
+    if qualifier and rank in BELOW_GENUS:
         name, rank = name.split()[0], "genus"
     return name, rank
 

@@ -14,7 +14,7 @@ from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import wording
 from triage.matching.behaviour import is_teneral
-from triage.matching.breeding import SEASONS, SiteExuviae, window_for
+from triage.matching.breeding import BELOW_GENUS, SEASONS, SiteExuviae, window_for
 from triage.matching.likelihood import Basis, SightingPlaces, Weighed, weigh
 from triage.matching.movement import kernel_for, none_term, reach
 from triage.matching.places import SitePlaces
@@ -104,9 +104,10 @@ class _Matcher:
         taxon = self.checklist.resolve(name) if name else None
         if taxon is not None:
             name, rank = taxon.scientific_name, rank or taxon.rank
-        if sighting.qualifier and rank in ("species", "subspecies"):
-            rank = "genus"  # cf. and aff. leave the species open
-        suborder = "" if name else sighting.suborder.strip().casefold()
+        if sighting.qualifier and rank in BELOW_GENUS:
+            rank = "genus"
+        known = "suborder" in self.checklist.lineage(name)
+        suborder = "" if known else sighting.suborder.strip().casefold()
         return _Kind(name, rank, suborder, is_teneral(sighting))
 
     def _basis(self, kind: _Kind) -> Basis:
