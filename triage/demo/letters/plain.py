@@ -31,7 +31,7 @@ def plain() -> tuple[Letter, ...]:
                 ),
                 Picture(
                     file_name="IMG_20260530_103141.jpg",
-                    shot=lateral(broad, 11, elevation=14.0),
+                    shot=lateral(broad, 11),
                     taken=at(5, 30, 10, 31, 41),
                     spot="LNT-02",
                     sighting="S01",
@@ -77,7 +77,7 @@ def plain() -> tuple[Letter, ...]:
                         scene="sand",
                         perch="none",
                         share=0.33,
-                        roll=140.0,
+                        roll=168.0,
                         pan=(
                             (0.0, 0.0, 1.0, 0.0),
                             (0.07, -0.05, 1.06, 2.0),

@@ -20,19 +20,19 @@ def at(month: int, day: int, hour: int, minute: int, second: int = 0) -> datetim
 
 def dorsal(subject: str, seed: int, **changes: Any) -> Shot:
     """Return a shot of the back, from above."""
-    given = {"azimuth": 0.0, "elevation": 82.0, "roll": 160.0, "share": 0.42, "perch_angle": -25.0}
-    return _shot(subject, "dorsal", seed, given, changes, turn=50.0)
+    given = {"azimuth": 0.0, "elevation": 82.0, "roll": 180.0, "share": 0.42, "perch_angle": -25.0}
+    return _shot(subject, "dorsal", seed, given, changes, turn=30.0)
 
 
 def lateral(subject: str, seed: int, **changes: Any) -> Shot:
     """Return a shot of the side."""
     given = {
-        "azimuth": 82.0,
-        "elevation": 11.0,
+        "azimuth": 88.0,
+        "elevation": 12.0,
         "roll": -30.0,
         "share": 0.52,
         "perch_angle": 25.0,
-        "dihedral": 20.0,
+        "dihedral": 6.0,
     }
     return _shot(subject, "lateral", seed, given, changes, turn=24.0)
 
