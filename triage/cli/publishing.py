@@ -28,7 +28,7 @@ def export(
         outcome = publish.export(here, to, internal=internal, now=now())
     if json:
         say.as_json(outcome)
-        return
+        raise typer.Exit(1 if outcome.leaks else 0)
     say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
     for name, count in outcome.counts:
         say.line(f"  {count} row(s) in {name}")
@@ -36,3 +36,7 @@ def export(
         say.line(f"  withheld: {text}")
     for text in outcome.problems:
         say.line(f"  problem: {text}")
+    for leak in outcome.leaks:
+        say.line(f"  do not hand on: {leak}")
+    if outcome.leaks:
+        raise typer.Exit(1)

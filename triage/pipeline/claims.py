@@ -11,15 +11,14 @@ import hashlib
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import (
     TimeClaim,
     choose_time,
+    contradicted,
     corrected,
     time_claims,
-    time_span,
 )
 from triage.metadata.position import PlaceClaim, choose_place, doubts_against, place_claims
 from triage.metadata.text import NamedPlace, TextEvidence, read_text
@@ -29,7 +28,6 @@ from triage.store.connection import Survey
 
 METHOD = "claims 1"
 _REPLY = re.compile(r"\s*(re|aw|odp|sv|antw)\s*(\[\d+\])?\s*:", re.IGNORECASE)
-CLOCK_SLACK_SECONDS = 900.0  # how far from the words of a message a clock may be; our choice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,22 +216,20 @@ def _is_clock(claim: TimeClaim) -> bool:
 
 
 def _with_clock_doubts(times: Sequence[TimeClaim], zone: str) -> list[TimeClaim]:
-    """Doubt a camera's clock where it contradicts what the sender says without doubt."""
-    said = [t for t in times if t.source in ("message text", "sender's answer") and not t.doubts]
-    return [_doubted(one, said, zone) if _is_clock(one) else one for one in times]
+    """Doubt a clock and words that exclude each other; words stand against an unchecked clock.
 
-
-def _doubted(clock: TimeClaim, said: Sequence[TimeClaim], zone: str) -> TimeClaim:
-    first, last = time_span(clock.event_date, clock.zone or zone)
-    for other in said:
-        start, end = time_span(other.event_date, other.zone or zone)
-        slack = timedelta(seconds=CLOCK_SLACK_SECONDS)
-        if "T" in other.event_date:
-            slack += timedelta(seconds=other.uncertainty_seconds)
-        if last < start - slack or first > end + slack:
-            doubt = f"the camera says {clock.event_date}, the message {other.event_date}"
-            return replace(clock, doubts=(*clock.doubts, doubt))
-    return clock
+    A phone's clock (it states its offset) or GPS may be righter than "yesterday"; a camera's clock
+    is set by hand, once, or never.
+    """
+    found = contradicted(times, zone=zone)
+    checked = any(
+        one.source == "gps clock" or re.search(r"T.*[+-]\d\d:\d\d$", one.event_date)
+        for one in times
+        if _is_clock(one)
+    )
+    if checked:
+        return list(found)
+    return [new if _is_clock(old) else old for old, new in zip(times, found, strict=True)]
 
 
 def _put_right(time: TimeClaim, offset: float | None) -> TimeClaim:

@@ -255,7 +255,11 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
             message_id=_bracketed(row.message_id),
             references=tuple(_bracketed(one) for one in row.references),
             sent_on=row.sent_at[:10],
-            places=tuple(site.locality for site in evidence.sites(survey) if not site.private)[:8],
+            places=tuple(
+                site.locality
+                for site in evidence.sites(survey)
+                if not site.private and not site.sensitivity
+            )[:8],
             photo_count=len(grouping.appearances_of_message(survey, row.row)),
         ),
         what,
@@ -264,7 +268,7 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
             survey=settings.survey.title,
             address=settings.survey.reply_address,
             name=settings.survey.contact,
-            licence_uri=settings.publishing.default_photo_licence,
+            licence_uri=settings.publishing.asked_photo_licence,
         ),
         now=now,
         language=settings.survey.language,
@@ -293,7 +297,9 @@ def _recognise_answers(survey: Survey) -> None:
         if code is None or code not in open_questions:
             continue
         question = open_questions.pop(code)
-        if question["message_id"] == row.row:
+        asked = messages.by_row(survey, question["message_id"])
+        # Whoever else writes in the thread is heard by the coordinator, not believed.
+        if asked.row == row.row or asked.sender != row.sender:
             continue
         with survey.transaction():
             messages.answer_question(survey, code, row.row)
@@ -311,7 +317,7 @@ def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) ->
         return
     yes = reading.answer == "yes"
     before = next(p for p in people.all_people(survey) if p.row == row.sender)
-    asked_for = survey.settings.publishing.default_photo_licence
+    asked_for = survey.settings.publishing.asked_photo_licence
     people.add_consent(
         survey,
         row.sender,

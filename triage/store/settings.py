@@ -77,6 +77,7 @@ class PublishingSettings(_Section):
     private_home_precision_degrees: float = Field(default=0.01, gt=0, le=1)
     licence: str = ""
     default_photo_licence: str = ""
+    asked_photo_licence: str = "https://creativecommons.org/licenses/by/4.0/"
 
 
 class Settings(_Section):
@@ -136,6 +137,7 @@ occurrence_status = "detected"  # detected (Darwin Core of 2026-05-26) or presen
 basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
 licence = ""                    # of the data, as a URI
 default_photo_licence = ""      # of photos whose sender stated none; empty: they are not released
+asked_photo_licence = "https://creativecommons.org/licenses/by/4.0/" # what --ask publish asks for
 """
 
 
