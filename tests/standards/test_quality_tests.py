@@ -62,6 +62,7 @@ def test_a_good_record_has_no_shortcoming():
         "occurrenceStatus": "present",
         "type": "StillImage",
         "license": "https://creativecommons.org/licenses/by/4.0/",
+        "kingdom": "Animalia",
         "scientificName": "Aeshna grandis",
         "taxonRank": "species",
         "sex": "male",

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import re
+from calendar import isleap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -50,6 +51,11 @@ _LICENCE = re.compile(
     r"https?://creativecommons\.org/"
     r"(?:licenses/by(?:-sa|-nc|-nc-sa|-nd|-nc-nd)?/4\.0/|publicdomain/zero/1\.0/)"
     r"(?:(?:deed|legalcode)(?:\.[a-z]{2}(?:-[a-z]+)?)?)?"
+)
+_EVENT_TERMS = _words("eventDate verbatimEventDate year month day startDayOfYear endDayOfYear")
+_TAXON_TERMS = _words(
+    "scientificName scientificNameID acceptedNameUsageID originalNameUsageID taxonID "
+    "taxonConceptID kingdom phylum class order family genus vernacularName"
 )
 _LOCATION_TERMS = _words(
     "continent country countryCode county decimalLatitude decimalLongitude footprintWKT "
@@ -268,6 +274,40 @@ def _year_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str,
     return _NOT_MET if year is None else _complies(EARLIEST_DATE.year <= year <= latest.year)
 
 
+def _day_of_year(term: str) -> Test:
+    """Return the test of a day of the year; 366 needs a leap year, and a year to know that by."""
+
+    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+        text = _value(record, term)
+        span = date_span(_value(record, "eventDate"))
+        year = _integer(_value(record, "year")) or (span.start.year if span else None)
+        if term == "endDayOfYear" and span:
+            year = (span.end - timedelta(seconds=1)).year
+        number = _integer(text)
+        if not text or (number == 366 and year is None):
+            return _NOT_MET
+        return _complies(
+            number is not None and 1 <= number <= (366 if year and isleap(year) else 365)
+        )
+
+    return test
+
+
+def _name_consistent(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    """Look for generic name and epithets where scientificName has them."""
+    words = _value(record, "scientificName").split()
+    generic, specific, infraspecific = (
+        _value(record, term) for term in ("genericName", "specificEpithet", "infraspecificEpithet")
+    )
+    if not words or not (generic or specific or infraspecific):
+        return _NOT_MET
+    return _complies(
+        generic in ("", words[0])
+        and specific in ("", *words[1:2])
+        and infraspecific in ("", *words[2:])
+    )
+
+
 def _whole(least: int, most: int) -> Callable[[str], bool]:
     def passes(text: str) -> bool:
         number = _integer(text)
@@ -292,6 +332,9 @@ TESTS: dict[str, Test] = {
     ),
     "VALIDATION_SEX_STANDARD": _standard("sex", lambda text: text.lower() in SEXES),
     "VALIDATION_SCIENTIFICNAME_NOTEMPTY": _not_empty("scientificName"),
+    "VALIDATION_POLYNOMIAL_CONSISTENT": _name_consistent,
+    "VALIDATION_KINGDOM_NOTEMPTY": _not_empty("kingdom"),
+    "VALIDATION_TAXON_NOTEMPTY": _not_empty(*_TAXON_TERMS),
     "VALIDATION_TAXONRANK_NOTEMPTY": _not_empty("taxonRank"),
     "VALIDATION_TAXONRANK_STANDARD": _standard(
         "taxonRank", lambda text: text.lower() in TAXON_RANKS
@@ -307,6 +350,9 @@ TESTS: dict[str, Test] = {
     "VALIDATION_MONTH_STANDARD": _standard("month", _whole(1, 12)),
     "VALIDATION_DAY_STANDARD": _standard("day", _whole(1, 31)),
     "VALIDATION_DAY_INRANGE": _day_in_range,
+    "VALIDATION_STARTDAYOFYEAR_INRANGE": _day_of_year("startDayOfYear"),
+    "VALIDATION_ENDDAYOFYEAR_INRANGE": _day_of_year("endDayOfYear"),
+    "VALIDATION_EVENT_TEMPORAL_NOTEMPTY": _not_empty(*_EVENT_TERMS),
     "VALIDATION_DATEIDENTIFIED_STANDARD": _standard(
         "dateIdentified", lambda text: date_span(text) is not None
     ),
