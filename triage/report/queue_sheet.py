@@ -38,6 +38,25 @@ class SheetEntry:
     lateral: SheetPhoto | None
     others: tuple[SheetPhoto, ...]
 
+    @property
+    def instead_of_dorsal(self) -> SheetPhoto | None:
+        """The best other photo, where there is no back view."""
+        return self.others[0] if self.dorsal is None and self.others else None
+
+    @property
+    def instead_of_lateral(self) -> SheetPhoto | None:
+        """The best other photo that does not stand for the back view already."""
+        if self.lateral is not None:
+            return None
+        left = self.others[1:] if self.instead_of_dorsal else self.others
+        return left[0] if left else None
+
+    @property
+    def further(self) -> tuple[SheetPhoto, ...]:
+        """What is shown small: everything that is not shown large."""
+        large = (self.instead_of_dorsal, self.instead_of_lateral)
+        return tuple(photo for photo in self.others if photo not in large)
+
 
 def queue_sheet(entries: Sequence[SheetEntry], *, title: str, made_at: datetime) -> str:
     """Fill the page; every text is escaped, since names and places come from mail."""
