@@ -56,6 +56,7 @@ def test_a_sentence_that_begins_with_from_is_no_separator():
         b"From 1867@xxx Sun Jun 14 18:05:00 +0000 2026",
         b'From "Ada Finch" Sun, 14 Jun 2026 18:05:00 +0200',
         b"From ada@example.org",
+        b"From ",
     ],
 )
 def test_the_separators_of_known_writers_are_seen(separator):

@@ -796,3 +796,87 @@ def test_the_header_is_read():
     assert (message.in_reply_to, message.references) == ("a@b", ("z@b", "a@b"))
     assert message.received_at is not None
     assert message.received_at.isoformat() == "2026-06-14T18:06:00+02:00"
+
+
+def test_the_author_behind_a_mailing_list_is_the_sender():
+    message = read(
+        photo_mail(
+            From="'Ben Reed' via Survey <survey@lists.example.org>",
+            Reply_To="Ben Reed <ben@example.org>",
+            List_Id="<survey.lists.example.org>",
+        )
+    )
+    envelope = message.envelopes[0]
+    assert (envelope.sender_name, envelope.sender_address) == ("Ben Reed", "ben@example.org")
+    plain = read(photo_mail(From="Ben via bus <ben@example.org>", Reply_To="x@example.org"))
+    assert plain.envelopes[0].sender_address == "ben@example.org"
+
+
+@pytest.mark.parametrize(
+    ("date", "iso"),
+    [
+        ("Sun, 14 Jun 26 18:05 EDT", "2026-06-14T18:05:00-04:00"),
+        ("Sun, 14 Jun 2026 18:05:00 +0200 (CEST)", "2026-06-14T18:05:00+02:00"),
+        ("2026-06-14T18:05:00+02:00", "2026-06-14T18:05:00+02:00"),
+        ("14. Juni 2026 18:05", "2026-06-14T18:05:00"),
+        ("Sun, 14 Jun 2026 18:05:00 +0200 (unclosed", "2026-06-14T18:05:00+02:00"),
+    ],
+)
+def test_dates_in_old_and_odd_forms_are_read(date, iso):
+    sent_at = read(photo_mail(Date=date)).envelopes[0].sent_at
+    assert sent_at is not None
+    assert sent_at.isoformat() == iso
+
+
+@pytest.mark.parametrize("date", ["", "yesterday", "Fri, 32 Foo 99999 99:99:99 +9999"])
+def test_a_date_that_cannot_be_read_is_a_problem(date):
+    message = read(photo_mail(Date=date))
+    assert message.envelopes[0].sent_at is None
+    assert any("Date" in problem for problem in message.problems)
+
+
+def test_texts_that_servers_made_files_of_are_read():
+    message = with_file(
+        file_part(PHOTO, "a.jpg"),
+        file_part(b"At Alder Pool.\n", "ATT00001.txt", content_type="text/plain"),
+        file_part(b"x,y\n", "list.csv", content_type="text/plain", disposition="inline"),
+    )
+    assert message.envelopes[0].text == "Hello.\n\nAt Alder Pool."
+    assert message.parts[-1].reason == "a text file; not examined"
+
+
+@pytest.mark.parametrize(
+    ("content_type", "reason"),
+    [
+        ("application/smil", "the layout of a picture message"),
+        ("text/calendar", "a calendar entry"),
+        ("text/vcard", "a contact card"),
+    ],
+)
+def test_what_nobody_needs_is_nothing_to_keep(content_type, reason):
+    part = with_file(file_part(b"BEGIN", "x", content_type=content_type)).parts[-1]
+    assert (part.outcome, part.reason) == ("nothing to keep", reason)
+
+
+def test_links_in_quoted_text_are_not_listed_again():
+    text = "Here.\n> https://photos.app.goo.gl/old\n"
+    assert read(text_mail(text)).links == ()
+    html = '<p>Here.<blockquote><a href="https://photos.app.goo.gl/old">old</a></blockquote>'
+    assert read(text_mail(html, content_type="text/html")).links == ()
+
+
+def test_a_photo_called_a_mail_is_a_photo():
+    message = with_file(file_part(PHOTO, "a.jpg", content_type="message/rfc822"))
+    assert [part.file_name for part in taken(message)] == ["a.jpg"]
+
+
+def test_a_mail_that_is_one_photo_and_nothing_else():
+    message = read(header() + file_part(PHOTO, "a.jpg"))
+    assert [(part.path, part.outcome) for part in message.parts] == [("1", "taken in")]
+
+
+def test_a_cut_off_winmail_dat_is_kept_whole():
+    packed = tnef({"a.jpg": PHOTO, "b.jpg": picture(seed=1)})[:-5000]
+    message = with_file(file_part(packed, "winmail.dat"))
+    assert outcomes(message)[:2] == [("winmail.dat", "kept, other kind"), ("a.jpg", "taken in")]
+    assert "cut off" in message.parts[1].reason

@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 import mailbox
+import struct
 from pathlib import Path
 
 import pytest
 from mail_making import mbox_file, photo_mail, picture, text_mail, zip_file
+from wrapping import compound_file, outlook_storage
 
 from triage.errors import SourceError
 from triage.mail.limits import Limits
@@ -153,3 +155,58 @@ def test_a_mail_too_large_is_refused_and_the_next_still_read(tmp_path):
     found = deliveries(tmp_path, message_bytes=3_000_000)
     assert [delivery.kind for delivery in found] == ["message", "unreadable", "message"]
     assert b"last" in found[2].raw
+
+
+def test_an_archive_whose_files_overlap_is_refused(tmp_path):
+    packed = zip_file({"a.jpg": picture(), "b.jpg": picture()}, compression=0)
+    entry = packed[packed.index(b"PK\x01\x02") : packed.rindex(b"PK\x01\x02")]
+    end = packed.index(b"PK\x05\x06")
+    head, tail = packed[: packed.index(b"PK\x01\x02")], bytearray(packed[end:])
+    tail[8:16] = struct.pack("<HHI", 50, 50, 50 * len(entry))
+    (tmp_path / "overlap.zip").write_bytes(head + entry * 50 + bytes(tail))
+    (found,) = deliveries(tmp_path)
+    assert found.kind == "unreadable"
+    assert "overlap" in found.problem
+
+
+def test_an_mbox_larger_than_a_file_may_be_is_streamed_out_of_a_zip(tmp_path):
+    mails = [photo_mail(seed=n, Message_ID=f"<{n}@example.org>") for n in range(4)]
+    (tmp_path / "all.zip").write_bytes(zip_file({"all.mbox": mbox_file(mails)}))
+    found = deliveries(tmp_path, file_bytes=200_000)
+    assert [delivery.kind for delivery in found] == ["message"] * 4
+
+
+def test_files_that_cannot_be_opened_are_reported(tmp_path):
+    (tmp_path / "a.jpg").write_bytes(picture())
+    (tmp_path / "gone.eml").symlink_to(tmp_path / "nowhere")
+    found = deliveries(tmp_path)
+    assert kinds(found) == [("file", "a.jpg"), ("unreadable", "gone.eml")]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "problem"),
+    [
+        ("a.rar", b"Rar!\x1a\x07\0" + bytes(20), "a RAR archive, neither mail nor photo"),
+        ("a.pst", b"!BDN" + bytes(100), "an Outlook data file, neither mail nor photo"),
+        ("a.doc", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "an old Office document"),
+        ("a.txt", b"just some notes", "neither a mail nor a photo"),
+    ],
+)
+def test_strangers_in_a_folder_have_their_reason(tmp_path, name, content, problem):
+    (tmp_path / name).write_bytes(content)
+    (found,) = deliveries(tmp_path)
+    assert found.kind == "unreadable"
+    assert found.problem.startswith(problem)
+
+
+def test_an_outlook_file_is_a_mail(tmp_path):
+    (tmp_path / "a.msg").write_bytes(compound_file(outlook_storage(text="Hello")))
+    (found,) = deliveries(tmp_path)
+    assert found.kind == "message"
+    assert read_message(found.raw).envelopes[0].text == "Hello"
+
+
+def test_a_photo_too_large_is_refused(tmp_path):
+    (tmp_path / "a.jpg").write_bytes(picture())
+    (found,) = deliveries(tmp_path, file_bytes=1000)
+    assert found.kind == "unreadable"

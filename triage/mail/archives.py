@@ -42,6 +42,9 @@ class ZipReader:
         if _directory_size(source) > directory_bytes:
             raise ValueError("it lists more files than are opened")
         self.archive = zipfile.ZipFile(source)
+        packed = sum(entry.compress_size for entry in self.archive.infolist())
+        if packed > source.seek(0, io.SEEK_END):
+            raise ValueError("its files overlap, as in archives made to overwhelm")
 
     def entries(self) -> list[zipfile.ZipInfo]:
         """Return the files in it, without folders and without what systems add by themselves."""

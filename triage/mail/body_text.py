@@ -56,7 +56,9 @@ def unflow(text: str, *, delete_space: bool) -> str:
 
 
 def text_of_html(source: str) -> tuple[str, list[str]]:
-    """Return the text that a reader of this HTML sees, and the addresses it links to.
+    """Return the text that a reader of this HTML sees, and the addresses its author links to.
+
+    Addresses in quoted text are left out: they belong to an earlier mail.
 
     Examples
     --------
@@ -93,7 +95,12 @@ def text_of_html(source: str) -> tuple[str, list[str]]:
             end_line()
         elif tag in ("td", "th"):
             pieces.append(" ")
-        elif tag == "a" and not closing and (found := _HREF.search(match[3][:_ATTRIBUTES])):
+        elif (
+            tag == "a"
+            and not closing
+            and not depth
+            and (found := _HREF.search(match[3][:_ATTRIBUTES]))
+        ):
             links.append(html.unescape(found[1].strip("\"' ")))
     if not hidden:
         pieces.append(source[position:TEXT_CHARACTERS])

@@ -37,6 +37,13 @@ _REPORTS = frozenset(
         "text/rfc822-headers",
     }
 )
+_NOT_NEEDED = {
+    "application/smil": "the layout of a picture message",
+    "text/calendar": "a calendar entry",
+    "text/vcard": "a contact card",
+    "text/x-vcard": "a contact card",
+    "text/directory": "a contact card",
+}
 _SMIME = frozenset({"application/pkcs7-mime", "application/x-pkcs7-mime"})
 _CLOSED_ARCHIVES = frozenset(
     {
@@ -94,6 +101,8 @@ def judge_file(found: FoundFile, *, limits: Limits, budget: int) -> Verdict:
         return _nothing(declared, "a digital signature")
     if declared in _REPORTS:
         return _nothing(declared, "a delivery report, read")
+    if declared in _NOT_NEEDED and media_type == UNKNOWN_TYPE:
+        return _nothing(declared, _NOT_NEEDED[declared])
     return _container(found, media_type, limits, budget) or _other(found, media_type, limits)
 
 

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from triage.mail.authorship import WrittenText, divide_text
 from triage.mail.headers import Headers, read_address, read_date
 from triage.mail.records import Envelope
+from triage.mail.written_dates import read_written_date
+
+_VIA = re.compile(r"(?i)^(.{1,200}?) (?:via|über|durch|przez) .+$")
+_LIST_FIELDS = ("list-id", "list-post", "list-unsubscribe", "x-original-from", "mailing-list")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -38,12 +44,36 @@ class Choice:
 
 
 def sender_of(headers: Headers) -> tuple[str, str]:
-    """Return name and address of the author, from the first field that states one."""
+    """Return name and address of the author, from the first field that states one.
+
+    Mailing lists often put their own address into From and name the author elsewhere.
+    """
+    behind_list = _author_behind_list(headers)
+    if behind_list[1]:
+        return behind_list
     for name in ("from", "sender", "reply-to", "return-path"):
         shown, address = read_address(headers.first(name))
         if address:
             return shown, address
     return read_address(headers.first("from"))
+
+
+def sent_at_of(headers: Headers) -> datetime | None:
+    """Return when the mail was sent, from its Date in the standard's form or a readable one."""
+    value = headers.first("date")
+    return read_date(value) or read_written_date(value)
+
+
+def _author_behind_list(headers: Headers) -> tuple[str, str]:
+    name, listed = read_address(headers.first("from"))
+    via = _VIA.match(name)
+    if not via or not any(headers.first(listed_by) for listed_by in _LIST_FIELDS):
+        return "", ""
+    for elsewhere in ("x-original-from", "x-original-sender", "reply-to"):
+        address = read_address(headers.first(elsewhere))[1]
+        if address and address != listed:
+            return via[1].strip(" '\""), address
+    return "", ""
 
 
 def envelopes_of(layer: Layer) -> list[Envelope]:
@@ -57,7 +87,7 @@ def envelopes_of(layer: Layer) -> list[Envelope]:
     first = Envelope(
         sender_name=name,
         sender_address=address,
-        sent_at=read_date(headers.first("date")),
+        sent_at=sent_at_of(headers),
         subject=subject,
         text=outer.text,
         quoted_text=outer.quoted_text,

@@ -24,7 +24,7 @@ _DATED = (
     rb"|\d{1,2} +(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]{0,6})"
     rb"[^\r\n]{0,60}"
 )
-_UNDATED = rb"From (?:[^\s@]{1,200}@[^\s@]{1,200}|MAILER-DAEMON|-)[ \t]*"
+_UNDATED = rb"From (?:[^\s@]{1,200}@[^\s@]{1,200}|MAILER-DAEMON|-)?[ \t]*"
 _NEXT_LINE = rb"\r?\n(?=[!-9;-~]{1,80}:|>From |From |\r?\n)"
 _FIRST = re.compile(rb"(?:" + _DATED + rb"|" + _UNDATED + rb")" + _NEXT_LINE)
 _SEPARATOR = re.compile(

@@ -164,10 +164,12 @@ def _tiff_or_raw(head: bytes, file_name: str) -> str:
 
 def _base_media(head: bytes, brands: bytes) -> str:
     major = head[8:12]
-    if major in _BRANDS:
-        return _BRANDS[major]
     box_length = int.from_bytes(head[:4], "big")
     compatible = [brands[i : i + 4] for i in range(8, min(box_length - 8, len(brands) - 3), 4)]
+    if major in (b"mif1", b"msf1") and (b"avif" in compatible or b"avis" in compatible):
+        return "image/avif"
+    if major in _BRANDS:
+        return _BRANDS[major]
     for brand in compatible:
         if _BRANDS.get(brand, "").startswith("image/"):
             return _BRANDS[brand]

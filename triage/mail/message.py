@@ -8,6 +8,7 @@ from triage.mail.automatic import classify_automatic
 from triage.mail.file_names import safe_file_name
 from triage.mail.headers import Headers, read_date, read_identifiers
 from triage.mail.identity import file_identifier, mail_identifier, sha256
+from triage.mail.layers import sent_at_of
 from triage.mail.limits import Limits
 from triage.mail.media_types import describe_media_type, is_picture, sniff_media_type
 from triage.mail.opening import Opening
@@ -113,6 +114,6 @@ def _header_problems(headers: Headers) -> list[str]:
     date = headers.first("date")
     if not date:
         problems.append("the mail has no Date")
-    elif read_date(date) is None:
+    elif sent_at_of(headers) is None:
         problems.append("the Date of the mail cannot be read")
     return problems

@@ -29,8 +29,12 @@ from triage.mail.transfer import split_uuencoded
 
 _LETTERS = ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
 _MAILS = ("message/rfc822", "message/global", "message/news")
+_LETTER_SUFFIXES = (".txt", ".htm", ".html")
+# Exchange servers make such files of the texts between and after the attachments of a mail.
+_EXCHANGE_NAME = re.compile(r"(?i)^ATT\d{1,6}\.(?:txt|html?)$")
 _SHOWN_ID = re.compile(r"(?i)\bcid:([^\s\"'<>)]{1,300})")
 _PROBLEMS = 100
+_LINKS = 2000  # of one message that are looked at
 
 
 @dataclass(slots=True, kw_only=True)
@@ -99,7 +103,6 @@ class Opening:
         text = choice.best()
         if text.strip() and not self.layers[layer].texts:
             self.layers[layer].texts.append(text)
-            self.layers[layer].links.extend(find_links(text))
 
     def new_layer(self, headers: Headers) -> int:
         self.layers.append(Layer(headers=headers))
@@ -150,7 +153,8 @@ class Opening:
             inline=bool(shown) or entity.disposition == "inline",
             depth=depth,
         )
-        if declared in _MAILS or _is_attached_mail(found):
+        is_mail = declared in _MAILS and sniff_media_type(content) == UNKNOWN_TYPE
+        if is_mail or _is_attached_mail(found):
             self.forwarded_mail(found, content, 0, len(content))
         elif _is_letter(entity, found):
             self.letter(entity, found, choice)
@@ -197,7 +201,6 @@ class Opening:
         elif entity.type_parameters.get("format", "").lower() == "flowed":
             delete_space = entity.type_parameters.get("delsp", "").lower() == "yes"
             text = unflow(text, delete_space=delete_space)
-        self.layers[found.layer].links.extend(find_links(text))
         if choice is not None:
             (choice.html if marked_up else choice.plain).append(text)
             if marked_up and choice.plain_says():
@@ -353,15 +356,20 @@ class Opening:
             # of the innermost author.
             innermost.append(len(envelopes) - 1)
         parts = [replace(part, envelope=innermost[part.envelope]) for part in self.parts]
-        links = [link for layer in self.layers for link in layer.links if leads_to_pictures(link)]
+        links = [link for envelope in envelopes for link in find_links(envelope.text)]
+        links += [link for layer in self.layers for link in layer.links]
+        links = [link for link in links[:_LINKS] if leads_to_pictures(link)]
         return tuple(envelopes), tuple(_pair_moving_halves(parts)), tuple(dict.fromkeys(links))
 
 
 def _is_letter(entity: Entity, found: FoundFile) -> bool:
     """Tell a text to read from a text that is a file, or a file that is called a text."""
+    is_file = bool(found.name) and (
+        entity.disposition == "attachment" or not found.name.lower().endswith(_LETTER_SUFFIXES)
+    )
     return (
         found.declared_type in _LETTERS
-        and not (entity.disposition == "attachment" and found.name)
+        and (not is_file or bool(_EXCHANGE_NAME.match(found.name)))
         and sniff_media_type(found.content, file_name=found.name) == UNKNOWN_TYPE
         and len(found.content) < 4 * TEXT_CHARACTERS
         and b"(This file must be converted with BinHex" not in found.content[:4096]

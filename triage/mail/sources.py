@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
+import tempfile
 import zipfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import IO, Literal
+from typing import IO, Literal, cast
 
 from triage.errors import SourceError
 from triage.mail.archives import (
@@ -30,6 +33,7 @@ from triage.mail.media_types import (
 __all__ = ["Delivery", "Limits", "iter_source"]
 
 _HEAD_BYTES = 16_384
+_SPOOLED_BYTES = 32 * MEBIBYTE  # of an archive inside an archive, before it goes to the disk
 _ARCHIVE_DEPTH = 3  # archives inside archives that are sources themselves
 DEFAULT_LIMITS = Limits()
 
@@ -202,7 +206,7 @@ class _Opened:
                 self.stream, limits=self.limits, directory_bytes=SOURCE_DIRECTORY_BYTES
             )
             entries = reader.entries()
-        except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
+        except Exception as error:  # hostile directories make zipfile raise many kinds
             yield self.refused(f"the zip archive cannot be read: {describe(error)}")
             return
         if not entries:
@@ -225,11 +229,10 @@ class _Opened:
         if refusal and not is_mbox:
             yield _unreadable(origin, name, refusal)
             return
-        in_maildir = bool(re.search(r"(?:^|/)(?:cur|new)/[^/]+$", entry.filename))
         try:
-            with reader.archive.open(entry) as stream:
+            with reader.archive.open(entry) as packed, _seekable(packed, entry.filename) as stream:
                 inner = _Opened(
-                    origin, name, stream, entry.file_size, self.limits, in_maildir, self.depth + 1
+                    origin, name, stream, entry.file_size, self.limits, False, self.depth + 1
                 )
                 yield from inner.deliveries()
         except GeneratorExit:
@@ -239,7 +242,8 @@ class _Opened:
 
     def is_mbox_entry(self, reader: ZipReader, entry: zipfile.ZipInfo) -> bool:
         """An mbox of any size may come packed: it is streamed, so its size is no danger."""
-        if entry.flag_bits & 1 or entry.file_size <= self.limits.file_bytes:
+        allowed = self.limits.expansion_ratio * entry.compress_size
+        if entry.flag_bits & 1 or not self.limits.file_bytes < entry.file_size <= allowed:
             return False
         try:
             with reader.archive.open(entry) as stream:
@@ -249,6 +253,18 @@ class _Opened:
 
     def refused(self, problem: str) -> Delivery:
         return _unreadable(self.origin, self.name, problem)
+
+
+@contextmanager
+def _seekable(packed: IO[bytes], name: str) -> Iterator[IO[bytes]]:
+    """Unpack an archive inside an archive once: every step back in it would unpack it anew."""
+    if not name.lower().endswith(".zip"):
+        yield packed
+        return
+    with tempfile.SpooledTemporaryFile(max_size=_SPOOLED_BYTES) as spooled:
+        shutil.copyfileobj(packed, spooled)
+        spooled.seek(0)
+        yield cast(IO[bytes], spooled)
 
 
 def _looks_like_mail(head: bytes) -> bool:
