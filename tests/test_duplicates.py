@@ -18,7 +18,7 @@ from triage.duplicates import (
     find_links,
     pixel_keys,
 )
-from triage.duplicates.candidates import HashIndex, votes
+from triage.duplicates.candidates import HashIndex, most_voted, votes
 
 
 def scene(seed: int, height: int = 360, width: int = 480) -> np.ndarray:
@@ -278,10 +278,19 @@ def test_an_empty_index_finds_nothing():
 def test_features_vote_for_the_picture_they_come_from():
     drawn = np.random.default_rng(1)
     albums = [drawn.bytes(32 * 50) for _ in range(20)]
-    (share,) = votes([(albums[7], drawn.bytes(32 * 50))], albums)
-    assert int(np.argmax(share)) == 7
-    assert share[7] > 10 * np.delete(share, 7).max()
-    assert [each.tolist() for each in votes([(b"", b"")], [b"", albums[0]])] == [[0.0, 0.0]]
+    ((plain, mirrored),) = votes([(albums[7], drawn.bytes(32 * 50))], albums)
+    assert most_voted(plain).tolist() == [7]
+    assert plain[7] > 10 * np.delete(plain, 7).max()
+    assert mirrored.max() < plain[7] / 10
+    assert [each.tolist() for each in votes([(b"", b"")], [b"", albums[0]])] == [[[0, 0], [0, 0]]]
+
+
+def test_the_most_voted_stand_out_from_what_strangers_get():
+    strangers = np.random.default_rng(1).uniform(6, 9, 100)
+    assert most_voted(strangers).tolist() == []
+    strangers[40] = 15
+    assert most_voted(strangers).tolist() == [40]
+    assert most_voted(np.array([1.0, 9.0, 20.0])).tolist() == [2, 1]
 
 
 def test_features_of_other_length_are_refused():

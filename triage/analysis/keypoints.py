@@ -9,6 +9,7 @@ proposal that most features agree on; then the pixels themselves are compared, p
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -35,13 +36,11 @@ MIN_COVER = 0.55  # of the one or the other picture
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Features:
-    """A grey picture at working size with its features, and those of its mirror image."""
+    """A grey picture at working size with the places and packed bits of its features."""
 
     grey: NDArray[np.uint8] = field(repr=False)
     points: NDArray[np.float32] = field(repr=False)
     descriptors: NDArray[np.uint8] = field(repr=False)
-    mirrored_points: NDArray[np.float32] = field(repr=False)
-    mirrored_descriptors: NDArray[np.uint8] = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,14 +84,14 @@ NO_RELATION = Relation(
 
 
 def find_features(grey: NDArray[np.uint8], *, count: int = FEATURE_COUNT) -> Features:
-    """Oriented binary features of a picture and of its mirror image, spread over the picture.
+    """Oriented binary features of a picture, spread over it.
 
     Parameters
     ----------
     grey : uint8 array, shape (height, width)
         The upright picture, any size.
     count : int
-        The most features to keep of each.
+        The most features to keep.
 
     Returns
     -------
@@ -107,15 +106,7 @@ def find_features(grey: NDArray[np.uint8], *, count: int = FEATURE_COUNT) -> Fea
     _check_grey(grey)
     working = _at_long_side(grey, WORKING_PX)
     points, descriptors = _spread_features(working, count)
-    flipped = np.ascontiguousarray(working[:, ::-1])
-    mirrored_points, mirrored_descriptors = _spread_features(flipped, count)
-    return Features(
-        grey=working,
-        points=points,
-        descriptors=descriptors,
-        mirrored_points=mirrored_points,
-        mirrored_descriptors=mirrored_descriptors,
-    )
+    return Features(grey=working, points=points, descriptors=descriptors)
 
 
 def find_descriptors(grey: NDArray[np.uint8], *, count: int) -> NDArray[np.uint8]:
@@ -143,31 +134,40 @@ def find_descriptors(grey: NDArray[np.uint8], *, count: int) -> NDArray[np.uint8
     return descriptors
 
 
-def relate(first: Features, second: Features) -> Relation:
+def relate(
+    first: Features, second: Features, *, mirrored: Sequence[bool] = (False, True)
+) -> Relation:
     """Whether two pictures are one exposure, and how the second was made from it.
 
     Parameters
     ----------
     first, second : Features
         From `find_features`; the second is described as made from the first.
+    mirrored : sequence of bool
+        Which to try: the second as it is (False), its mirror image (True), in this order.
 
     Returns
     -------
     Relation
         ``is_copy`` needs agreeing features, agreeing pixels over most of the overlap, and an
         overlap that is most of the one or the other picture; so two photos of one place, or two
-        screenshots of one program, are no copies.
+        screenshots of one program, are no copies. `NO_RELATION` when nothing agrees.
 
     Raises
     ------
     ValueError
         Never for what `find_features` makes.
     """
-    plain = _relate_one_way(first, second, mirrored=False)
-    if plain.is_copy:
-        return plain
-    mirror = _relate_one_way(first, second, mirrored=True)
-    return mirror if _rank(mirror) > _rank(plain) else plain
+    best = NO_RELATION
+    for way in mirrored:
+        tried = second
+        if way:
+            tried = find_features(np.ascontiguousarray(second.grey[:, ::-1]))
+        found = _relate_one_way(first, tried, mirrored=way)
+        if found.is_copy:
+            return found
+        best = max(best, found, key=_rank)
+    return best
 
 
 def evidence_words(relation: Relation) -> str:
@@ -208,16 +208,14 @@ def _rank(relation: Relation) -> tuple[bool, float, int]:
 def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Relation:
     import cv2
 
-    descriptors = second.mirrored_descriptors if mirrored else second.descriptors
-    positions = second.mirrored_points if mirrored else second.points
-    if len(first.descriptors) < MIN_INLIERS or len(descriptors) < MIN_INLIERS:
+    if min(len(first.descriptors), len(second.descriptors)) < MIN_INLIERS:
         return NO_RELATION
     matcher = cv2.BFMatcher(cv2.NORM_HAMMING)
-    pairs = matcher.knnMatch(descriptors, first.descriptors, k=2)
+    pairs = matcher.knnMatch(second.descriptors, first.descriptors, k=2)
     good = [p[0] for p in pairs if len(p) == 2 and p[0].distance < _RATIO * p[1].distance]
     if len(good) < MIN_INLIERS:
         return NO_RELATION
-    source = positions[[match.queryIdx for match in good]]
+    source = second.points[[match.queryIdx for match in good]]
     target = first.points[[match.trainIdx for match in good]]
     cv2.setRNGSeed(1)  # the same pair always gets the same answer
     matrix, mask = cv2.estimateAffinePartial2D(
@@ -231,8 +229,7 @@ def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Rel
     if inliers < MIN_INLIERS or not 0.1 < size < 10:
         return NO_RELATION
     matrix = _refined(np.asarray(matrix, dtype=np.float64), source[kept], target[kept])
-    other = np.ascontiguousarray(second.grey[:, ::-1]) if mirrored else second.grey
-    overlap = compare_pixels(first.grey, other, matrix)
+    overlap = compare_pixels(first.grey, second.grey, matrix)
     covered = max(overlap.cover_first, overlap.cover_second) >= MIN_COVER
     turn = -math.degrees(math.atan2(matrix[1, 0], matrix[0, 0])) % 360
     return Relation(
@@ -247,7 +244,7 @@ def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Rel
         turn=turn,
         mirrored=mirrored,
         scale=1 / size,
-        frames=_which_frames(first.grey, other, overlap.cover_first, overlap.cover_second),
+        frames=_which_frames(first.grey, second.grey, overlap.cover_first, overlap.cover_second),
     )
 
 

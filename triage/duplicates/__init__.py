@@ -1,7 +1,7 @@
 """Fingerprints of photos in, copy groups and bursts with their evidence out."""
 
 from triage.duplicates.groups import burst_groups, copy_groups
-from triage.duplicates.links import PixelKeys, find_links, pixel_keys
+from triage.duplicates.links import PixelKeys, candidate_pairs, find_links, pixel_keys
 from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "PhotoLink",
     "PixelKeys",
     "burst_groups",
+    "candidate_pairs",
     "copy_groups",
     "find_links",
     "pixel_keys",

@@ -23,8 +23,10 @@ TABLES = 8
 KEY_BITS = 20
 MIN_VOTES = 4.0  # strangers of a few hundred photos reach 8 to 14, faint copies 15 and more
 MOST_VOTED = 5  # candidates a photo
+MIN_SIGMAS = 2.5  # the best stranger of 220 lies at 4, one faint copy in twenty below 3
+_ENOUGH_OTHERS = 30  # photos from which mean and spread of strangers' votes are known
 _FULL_KEY = 40  # photos with one key: beyond, the key says nothing
-_CHUNK = 128  # photos voted on at a time
+_MOST_CELLS = 24_000_000  # of a table of votes at a time: 200 MB
 _FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
 
 
@@ -87,9 +89,9 @@ def votes(
 
     Yields
     ------
-    float64 array, shape (number answering,)
-        The larger count of the two. A shared key counts as one over the number of photos' features
-        that have it: rare ones tell more.
+    float64 array, shape (2, number answering)
+        For the picture and for its mirror image. A shared key counts as one over the number of
+        features that have it: rare ones tell more.
 
     Raises
     ------
@@ -97,29 +99,53 @@ def votes(
         If packed features are not a multiple of 32 bytes.
     """
     descriptors = _stack(answering)
-    owner = np.repeat(
-        np.arange(len(answering)), [len(packed) // FEATURE_BYTES for packed in answering]
-    )
-    for start in range(0, len(asking), _CHUNK):
-        part = asking[start : start + _CHUNK]
-        both = [packed for pair in part for packed in pair]
+    owner = _owners(answering)
+    step = max(1, _MOST_CELLS // (2 * max(1, len(answering))))
+    for start in range(0, len(asking), step):
+        both = [packed for pair in asking[start : start + step] for packed in pair]
         table = _votes_of_chunk(both, descriptors, owner, len(answering))
-        yield from np.maximum(table[0::2], table[1::2])
+        yield from table.reshape(-1, 2, len(answering))
+
+
+def most_voted(share: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Places of the few that stand out from the others, best first.
+
+    Parameters
+    ----------
+    share : float64 array, shape (n,)
+        Votes for each photo answering.
+
+    Returns
+    -------
+    intp array
+        At most `MOST_VOTED` places with at least `MIN_VOTES`; where there are enough others to
+        know what strangers get, only those above their mean by `MIN_SIGMAS` standard deviations.
+
+    Raises
+    ------
+    ValueError
+        Never.
+    """
+    order = np.argsort(-share, kind="stable")
+    others = share[order[MOST_VOTED:]]
+    least = MIN_VOTES
+    if len(others) >= _ENOUGH_OTHERS:
+        least = max(least, float(others.mean() + MIN_SIGMAS * others.std()))
+    most = order[:MOST_VOTED]
+    return most[share[most] >= least]
 
 
 def _votes_of_chunk(
     asking: Sequence[bytes], descriptors: NDArray[np.uint8], owner: NDArray[np.intp], count: int
 ) -> NDArray[np.float64]:
     queries = _stack(asking)
-    asker = np.repeat(np.arange(len(asking)), [len(p) // FEATURE_BYTES for p in asking])
+    asker = _owners(asking)
     table = np.zeros(len(asking) * count)
-    if not len(queries) or not len(descriptors):
-        return table.reshape(len(asking), count)
-    for bits in _key_bits():
-        wanted = _keys(queries, bits)
+    for number in range(TABLES):
+        wanted = _keys(queries, number)
         asked = np.zeros(1 << KEY_BITS, dtype=np.bool_)
         asked[wanted] = True
-        keys = _keys(descriptors, bits)
+        keys = _keys(descriptors, number)
         kept = np.flatnonzero(asked[keys])
         order = kept[np.argsort(keys[kept], kind="stable")]
         ordered = keys[order]
@@ -129,12 +155,14 @@ def _votes_of_chunk(
         low, size, who = low[useful], size[useful], asker[useful]
         within = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
         found = owner[order[np.repeat(low, size) + within]]
-        table += np.bincount(
-            np.repeat(who, size) * count + found,
-            weights=np.repeat(1.0 / size, size),
-            minlength=len(table),
-        )
-    return table.reshape(len(asking), count)
+        cells = np.repeat(who, size) * count + found
+        np.add.at(table, cells, np.repeat(1.0 / size, size))
+    return table
+
+
+def _owners(packed: Sequence[bytes]) -> NDArray[np.intp]:
+    """For each feature of all photos one after the other, the number of its photo."""
+    return np.repeat(np.arange(len(packed)), [len(each) // FEATURE_BYTES for each in packed])
 
 
 def _stack(packed: Sequence[bytes]) -> NDArray[np.uint8]:
@@ -144,17 +172,10 @@ def _stack(packed: Sequence[bytes]) -> NDArray[np.uint8]:
     return np.frombuffer(b"".join(packed), dtype=np.uint8).reshape(-1, FEATURE_BYTES)
 
 
-def _key_bits() -> list[NDArray[np.intp]]:
-    """Which of the 256 bits make the key of each table: drawn once, the same everywhere."""
-    random = np.random.default_rng(20)
-    return [random.permutation(FEATURE_BYTES * 8)[:KEY_BITS] for _ in range(TABLES)]
-
-
-def _keys(descriptors: NDArray[np.uint8], bits: NDArray[np.intp]) -> NDArray[np.uint32]:
-    keys = np.zeros(len(descriptors), dtype=np.uint32)
-    for bit in bits:
-        keys = (keys << 1) | ((descriptors[:, bit // 8] >> (bit % 8)) & 1)
-    return keys
+def _keys(descriptors: NDArray[np.uint8], table: int) -> NDArray[np.uint32]:
+    """Twenty of the 32 bits that this table looks at: no bit is in two tables."""
+    words = np.ascontiguousarray(descriptors).view("<u4")[:, table]
+    return np.asarray(words & ((1 << KEY_BITS) - 1), dtype=np.uint32)
 
 
 def _even_bits_first() -> NDArray[np.intp]:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict, defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from triage.analysis import hashing, keypoints
 from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
-from triage.duplicates.candidates import MIN_VOTES, MOST_VOTED, HashIndex, votes
+from triage.duplicates.candidates import HashIndex, most_voted, votes
 from triage.duplicates.records import Fingerprint, PhotoLink
 
 if TYPE_CHECKING:
@@ -24,10 +25,11 @@ Progress = Callable[[int, int], None]
 SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
 SCENE_BITS = 84  # of 256: the same scene, asked within the neighbourhood
 EVERYWHERE_BITS = 64  # of 256: asked of every photo known; strangers of 200,000 stay above
-NEIGHBOURS = 20_000  # most photos whose local features are compared in one call
+NEIGHBOURS = 40_000  # most photos whose local features are compared in one call
 ALL_ARE_NEIGHBOURS = 5_000  # a collection this small needs no narrowing
 PLACE_DEGREES = 0.01  # about a kilometre: the neighbourhood of a place
 FEATURES_KEPT = 200  # packed with a fingerprint
+MIRRORED_FROM = 4  # of the eight orientations; see hashing.ORIENTATION_NAMES
 SAME_GREY = (
     0.5  # mean difference of 256 grey values: decoders differ by less, recompression by more
 )
@@ -98,24 +100,17 @@ def find_links(
     ValueError
         If a hash is not 64 hexadecimal digits.
     """
-    fresh = sorted({each.sha256: each for each in new}.values(), key=lambda each: each.sha256)
-    names = {each.sha256 for each in fresh}
-    old = sorted(
-        {each.sha256: each for each in known if each.sha256 not in names}.values(),
-        key=lambda each: each.sha256,
-    )
+    fresh, old = _distinct(new, known)
     look = _Look(pixels)
     everything = [*fresh, *old]
-    near = _neighbours(fresh, old)
-    pairs = _pairs_by_hash(fresh, everything, near, look)
-    pairs.update(_pairs_by_features(fresh, everything, near, look))
+    pairs = _candidates(fresh, old, look)
     links = dict[tuple[str, str], PhotoLink]()
     by_new = defaultdict[int, list[int]](list)
     for first, second in sorted(pairs):
         by_new[first].append(second)
     for done, row in enumerate(range(len(fresh)), start=1):
         for other in by_new[row]:
-            link = _decide(everything[row], everything[other], look)
+            link = _decide(everything[row], everything[other], look, pairs[row, other])
             if link is not None:
                 links[link.first, link.second] = link
         if progress is not None:
@@ -123,6 +118,43 @@ def find_links(
     for link in burst_links(fresh, old):
         links.setdefault((link.first, link.second), link)
     return [links[key] for key in sorted(links)]
+
+
+def candidate_pairs(
+    new: Sequence[Fingerprint], known: Sequence[Fingerprint], *, pixels: Pixels
+) -> list[tuple[str, str]]:
+    """The pairs of digests that `find_links` looks at, new ones first: what narrowing leaves.
+
+    Parameters and errors are those of `find_links`.
+    """
+    fresh, old = _distinct(new, known)
+    everything = [*fresh, *old]
+    pairs = _candidates(fresh, old, _Look(pixels))
+    return [(everything[one].sha256, everything[other].sha256) for one, other in sorted(pairs)]
+
+
+def _distinct(
+    new: Sequence[Fingerprint], known: Sequence[Fingerprint]
+) -> tuple[list[Fingerprint], list[Fingerprint]]:
+    """Both in the order of their digests, each digest once, new before known."""
+    fresh = {each.sha256: each for each in new}
+    old = {each.sha256: each for each in known if each.sha256 not in fresh}
+    return [fresh[name] for name in sorted(fresh)], [old[name] for name in sorted(old)]
+
+
+def _candidates(
+    fresh: Sequence[Fingerprint], old: Sequence[Fingerprint], look: _Look
+) -> dict[tuple[int, int], set[bool]]:
+    """Pairs of rows, fresh ones numbered first, with the ways to try: as it is, mirrored."""
+    everything = [*fresh, *old]
+    near = _neighbours(fresh, old)
+    pairs = defaultdict[tuple[int, int], set[bool]](set)
+    for first, second, mirrored in chain(
+        _pairs_by_hash(fresh, everything, near, look),
+        _pairs_by_features(fresh, everything, near, look),
+    ):
+        pairs[min(first, second), max(first, second)].add(mirrored)
+    return pairs
 
 
 class _Look:
@@ -172,22 +204,23 @@ class _Look:
 
 
 def _neighbours(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> NDArray[np.intp]:
-    """Rows of old photos that share sender, day or place with a new one; all of a few."""
+    """Rows of old photos that share sender, day or place with a new one; all of a few.
+
+    Where there are too many, those that share more come first, and then the latest.
+    """
     if len(old) <= ALL_ARE_NEIGHBOURS:
         return np.arange(len(old))
     senders = {each.sender for each in fresh} - {""}
     days = {each.captured[:10] for each in fresh} - {""}
     places = {cell for each in fresh for cell in _cells_around(each)}
-    shared = np.fromiter(
-        (
-            (each.sender in senders) + (each.captured[:10] in days) + (_cell(each) in places)
-            for each in old
-        ),
-        dtype=np.int64,
-        count=len(old),
-    )
-    order = np.argsort(-shared, kind="stable")[:NEIGHBOURS]
-    return np.sort(order[shared[order] > 0])
+    shared = [
+        (each.sender in senders) + (each.captured[:10] in days) + (_cell(each) in places)
+        for each in old
+    ]
+    rows = [row for row, count in enumerate(shared) if count]
+    rows.sort(key=lambda row: old[row].captured, reverse=True)  # what is sent again is often new
+    rows.sort(key=lambda row: -shared[row])
+    return np.array(sorted(rows[:NEIGHBOURS]), dtype=np.intp)
 
 
 def _cell(photo: Fingerprint) -> tuple[int, int] | None:
@@ -211,8 +244,8 @@ def _pairs_by_hash(
     everything: Sequence[Fingerprint],
     near: NDArray[np.intp],
     look: _Look,
-) -> set[tuple[int, int]]:
-    """Pairs (new row, any row) close in hash: a wide radius nearby, a narrow one everywhere."""
+) -> Iterator[tuple[int, int, bool]]:
+    """Pairs (new row, any row, mirrored) close in hash: widely nearby, narrowly everywhere."""
     rows, hashes = [], []
     nearby = np.zeros(len(everything), dtype=np.bool_)
     nearby[: len(fresh)] = True
@@ -225,15 +258,14 @@ def _pairs_by_hash(
                 hashes.append(phash)
     index = HashIndex(hashes)
     owner = np.array(rows, dtype=np.intp)
-    pairs = set[tuple[int, int]]()
     for code, row in enumerate(rows):
         if row >= len(fresh):
             break
-        found, distance, _ = index.within(hashes[code], SCENE_BITS)
+        found, distance, turn = index.within(hashes[code], SCENE_BITS)
         other = owner[found]
         kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
-        pairs.update((min(row, one), max(row, one)) for one in other[kept].tolist())
-    return pairs
+        for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
+            yield row, one, orientation >= MIRRORED_FROM
 
 
 def _pairs_by_features(
@@ -241,21 +273,23 @@ def _pairs_by_features(
     everything: Sequence[Fingerprint],
     near: NDArray[np.intp],
     look: _Look,
-) -> set[tuple[int, int]]:
-    """Pairs of a new photo and those nearby that share most of its local features."""
+) -> Iterator[tuple[int, int, bool]]:
+    """Pairs (new row, any row, mirrored) that share most of the new photo's local features."""
     rows = [*range(len(fresh)), *(near + len(fresh)).tolist()]
     answering = [look.local_features(everything[row]) for row in rows]
     asking = [look.mirrored_features(each) for each in fresh]
-    pairs = set[tuple[int, int]]()
-    for row, share in enumerate(votes(asking, answering)):
-        share[row] = 0
-        most = np.argsort(-share, kind="stable")[:MOST_VOTED]
-        for place in most[share[most] >= MIN_VOTES].tolist():
-            pairs.add((min(row, rows[place]), max(row, rows[place])))
-    return pairs
+    for row, both in enumerate(votes(asking, answering)):
+        both[:, row] = 0
+        share = both.max(axis=0)
+        for place in most_voted(share).tolist():
+            for mirrored in (False, True):
+                if both[int(mirrored), place] >= share[place] / 2:
+                    yield row, rows[place], mirrored
 
 
-def _decide(one: Fingerprint, two: Fingerprint, look: _Look) -> PhotoLink | None:
+def _decide(
+    one: Fingerprint, two: Fingerprint, look: _Look, ways: Collection[bool]
+) -> PhotoLink | None:
     """What the pixels of a candidate pair say; what the hashes say where they are not at hand."""
     better, lesser = sorted((one, two), key=_worth, reverse=True)
     best, other = look.features(better), look.features(lesser)
@@ -264,7 +298,7 @@ def _decide(one: Fingerprint, two: Fingerprint, look: _Look) -> PhotoLink | None
         if bits > SAME_BITS or hashing.hash_is_empty(one.phash) or _other_exposure(one, two):
             return None
         return _link("copy", better, lesser, f"same look ({bits} of 256 bits differ)")
-    relation = keypoints.relate(best, other)
+    relation = keypoints.relate(best, other, mirrored=sorted(ways))
     if not relation.is_copy:
         if relation.same_scene and may_be_burst(one, two):
             return _link("burst", better, lesser, "same scene, something moved")

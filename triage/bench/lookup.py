@@ -1,0 +1,246 @@
+"""A number of photos in, the time that looking up copies among so many takes out, all simulated.
+
+Codes are drawn at random: as far from each other as those of strangers. The survey has senders,
+days and places, and among its new photos some copies of known ones.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from triage.duplicates import Fingerprint, candidate_pairs
+from triage.duplicates.candidates import HashIndex
+from triage.duplicates.links import SCENE_BITS
+
+SIZES = (10_000, 20_000, 50_000, 100_000, 200_000)
+NEW_PHOTOS = 200  # a night's mail
+PLANTED = ("whole", "crop", "crop without metadata", "")  # kinds among the new photos, in turn
+WORDS = {
+    "whole": "whole, without metadata",
+    "crop": "cropped",
+    "crop without metadata": "cropped, without metadata, of any day of the same sender",
+}
+_ALL_PAIRS = 100_000  # a first import
+_ASKED = 1_000  # photos of the first import that are timed
+_SENDERS, _DAYS, _PLACES = 250, 400, 60
+_NIGHT_DAYS = 14  # new strangers are of so many days
+_FEATURES = 200
+_POOL = 20_000  # different sets of local features: 200,000 of them would fill the memory
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookupTime:
+    """Processor seconds of building the array of so many codes, and of asking it for a night's photos."""
+
+    known: int
+    build_seconds: float
+    ask_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleFigures:
+    """Growth of the lookup, the first import, and a night's mail in a simulated survey.
+
+    ``planted`` and ``found`` count the copies among the new photos by their kind in `PLANTED`, and
+    those of them that are left, with strangers, for geometry to decide: ``pairs`` in all.
+    """
+
+    lookups: tuple[LookupTime, ...]
+    first_import: int
+    first_import_seconds: float
+    survey: int
+    survey_seconds: float
+    pairs: int
+    planted: dict[str, int]
+    found: dict[str, int]
+
+
+def measure_scale(
+    *,
+    sizes: Sequence[int] = SIZES,
+    first_import: int = _ALL_PAIRS,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> ScaleFigures:
+    """Time the lookup of copies by the number of photos known.
+
+    Parameters
+    ----------
+    sizes : sequence of int
+        Numbers of known photos; the largest is also the simulated survey's.
+    first_import : int
+        Photos compared all with all; the time of a thousand of them is multiplied.
+    seed : int
+        Of the simulation.
+    progress : callable, optional
+        Called with (steps done, steps in all).
+
+    Returns
+    -------
+    ScaleFigures
+        Seconds of processor time, one core; decoding photos and geometry are not in them.
+
+    Raises
+    ------
+    ValueError
+        If ``sizes`` is empty.
+    """
+    if not sizes:
+        raise ValueError("sizes must name at least one number of photos")
+    random = np.random.default_rng(seed)
+    lookups = []
+    for done, size in enumerate(sizes, start=1):
+        lookups.append(_time_lookup(size, random))
+        if progress is not None:
+            progress(done, len(sizes) + 2)
+    first_import_seconds = _time_first_import(first_import, random)
+    if progress is not None:
+        progress(len(sizes) + 1, len(sizes) + 2)
+    known, new, planted = _survey(max(sizes), random)
+    started = time.process_time()
+    pairs = candidate_pairs(new, known, pixels=lambda sha256: None)
+    seconds = time.process_time() - started
+    found = set(pairs)
+    hit = Counter(kind for kind, copy, source in planted if (copy, source) in found)
+    if progress is not None:
+        progress(len(sizes) + 2, len(sizes) + 2)
+    return ScaleFigures(
+        lookups=tuple(lookups),
+        first_import=first_import,
+        first_import_seconds=first_import_seconds,
+        survey=max(sizes),
+        survey_seconds=seconds,
+        pairs=len(pairs),
+        planted=dict(Counter(kind for kind, _, _ in planted)),
+        found=dict(hit),
+    )
+
+
+def scale_lines(figures: ScaleFigures) -> list[str]:
+    """The figures as a table in Markdown, and the sentences below it."""
+    lines = [
+        f"| photos known | build the array, s | ask for {NEW_PHOTOS} photos, 8 orientations, s |",
+        "|---|---|---|",
+    ]
+    lines += [
+        f"| {each.known:,} | {each.build_seconds:.2f} | {each.ask_seconds:.2f} |"
+        for each in figures.lookups
+    ]
+    return [
+        *lines,
+        "",
+        f"All pairs of {figures.first_import:,} photos: {figures.first_import_seconds:.0f} s.",
+        f"Simulated survey of {figures.survey:,} photos, {NEW_PHOTOS} new ones:"
+        f" {figures.survey_seconds:.1f} s for hashes and local features together,"
+        f" {figures.pairs:,} pairs left for geometry.",
+        *(
+            f"- planted copies, {WORDS[kind]}: {figures.found.get(kind, 0)} of {count} among them"
+            for kind, count in figures.planted.items()
+        ),
+    ]
+
+
+def _hashes(count: int, random: np.random.Generator) -> list[str]:
+    return [random.bytes(32).hex() for _ in range(count)]
+
+
+def _time_lookup(size: int, random: np.random.Generator) -> LookupTime:
+    codes, asked = _hashes(size, random), _hashes(NEW_PHOTOS, random)
+    started = time.process_time()
+    index = HashIndex(codes)
+    built = time.process_time()
+    for code in asked:
+        index.within(code, SCENE_BITS)
+    return LookupTime(
+        known=size, build_seconds=built - started, ask_seconds=time.process_time() - built
+    )
+
+
+def _time_first_import(size: int, random: np.random.Generator) -> float:
+    codes = _hashes(size, random)
+    started = time.process_time()
+    index = HashIndex(codes)
+    built = time.process_time()
+    asked = min(size, _ASKED)
+    for code in codes[:asked]:
+        index.within(code, SCENE_BITS)
+    return built - started + (time.process_time() - built) * size / asked
+
+
+def _survey(
+    size: int, random: np.random.Generator
+) -> tuple[list[Fingerprint], list[Fingerprint], list[tuple[str, str, str]]]:
+    """Known photos, a night's new ones, and which of them are copies of which known one."""
+    pool = [random.bytes(_FEATURES * 32) for _ in range(min(size, _POOL))]
+    codes = _hashes(size, random)
+    known = [_photo(f"known {i}", codes[i], pool[i % len(pool)], random) for i in range(size)]
+    new, planted = [], []
+    for number in range(NEW_PHOTOS):
+        name = f"new {number}"
+        kind = PLANTED[number % 4]
+        if not kind:
+            code, features = _hashes(1, random)[0], random.bytes(_FEATURES * 32)
+            latest = known[number % _NIGHT_DAYS].captured
+            new.append(replace(_photo(name, code, features, random), captured=latest))
+            continue
+        source = known[int(random.integers(size))]
+        whole = kind == "whole"
+        copy = replace(
+            source,
+            sha256=hashlib.sha256(name.encode()).hexdigest(),
+            phash=_with_flips(source.phash, 30, random) if whole else _hashes(1, random)[0],
+            local_features=random.bytes(_FEATURES * 32) if whole else _partly(source, random),
+        )
+        if kind != "crop":  # as a messenger leaves it
+            copy = replace(
+                copy, captured="", camera="", decimal_latitude=None, decimal_longitude=None
+            )
+        new.append(copy)
+        planted.append((kind, copy.sha256, source.sha256))
+    return known, new, planted
+
+
+def _photo(name: str, phash: str, features: bytes, random: np.random.Generator) -> Fingerprint:
+    day, place = int(random.integers(_DAYS)), int(random.integers(_PLACES))
+    return Fingerprint(
+        sha256=hashlib.sha256(name.encode()).hexdigest(),
+        phash=phash,
+        width=4000,
+        height=3000,
+        byte_size=4_000_000,
+        sender=f"sender {_zipf(random)}",
+        camera="camera",
+        captured=f"{2020 + day // 200}-{5 + day % 200 // 28 % 5:02d}-{1 + day % 28:02d}T10:00:00",
+        decimal_latitude=53.5 + 0.05 * place,
+        decimal_longitude=21.7,
+        local_features=features,
+    )
+
+
+def _zipf(random: np.random.Generator) -> int:
+    """Few senders send most: the k-th in proportion to 1 / k."""
+    weights = 1 / np.arange(1, _SENDERS + 1)
+    return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
+
+
+def _with_flips(phash: str, bits: int, random: np.random.Generator) -> str:
+    code = int(phash, 16)
+    for bit in random.permutation(256)[:bits].tolist():
+        code ^= 1 << bit
+    return f"{code:064x}"
+
+
+def _partly(photo: Fingerprint, random: np.random.Generator) -> bytes:
+    """A third of a photo's features, each with 25 of 256 bits changed, among new ones."""
+    features = np.frombuffer(photo.local_features, np.uint8).reshape(-1, 32).copy()
+    bits = np.unpackbits(features, axis=1)
+    bits ^= random.random(bits.shape) < 0.1
+    mixed = np.packbits(bits, axis=1)
+    mixed[len(mixed) // 3 :] = random.integers(0, 256, (len(mixed) - len(mixed) // 3, 32))
+    return mixed.tobytes()
