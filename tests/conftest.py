@@ -7,6 +7,8 @@ from collections.abc import Iterator
 
 import pytest
 
+pytest_plugins = ["surveys"]
+
 FORBID_SKIPS = os.environ.get("TRIAGE_FORBID_SKIPS") == "1"
 ALLOWED_SKIPS = ("torch is not installed",)  # the training extra is no part of the product
 

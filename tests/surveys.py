@@ -1,4 +1,4 @@
-"""Surveys made once a session from the demo, and copied for each test that changes one."""
+"""Fixtures: surveys made once a session from the demo, copied for each test that changes one."""
 
 from __future__ import annotations
 

@@ -1,0 +1,156 @@
+"""The command line: exit codes, one JSON document, errors that say what to do, tables and pages."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests_support import DEMO
+
+from triage.cli import main
+from triage.store.connection import create_survey
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Path:
+    folder = tmp_path / "survey"
+    create_survey(folder, title="Linnet Water Survey")
+    return folder
+
+
+def shown(capsys: pytest.CaptureFixture[str]) -> str:
+    return capsys.readouterr().out
+
+
+def test_without_a_survey_the_message_names_folder_and_next_step(tmp_path: Path, capsys):
+    assert main(["queue", "--survey", str(tmp_path)]) == 1
+    message = capsys.readouterr().err
+    assert str(tmp_path) in message
+    assert "triage init" in message
+
+
+def test_a_missing_source_is_named(empty: Path, capsys):
+    assert main(["receive", "nowhere.mbox", "--survey", str(empty)]) == 1
+    assert "nowhere.mbox" in capsys.readouterr().err
+
+
+def test_a_mistyped_command_ends_with_2(capsys):
+    assert main(["quueue"]) == 2
+    assert "quueue" in capsys.readouterr().err
+
+
+def test_the_current_folder_is_the_survey(empty: Path, capsys, monkeypatch):
+    monkeypatch.chdir(empty)
+    assert main(["inbox"]) == 0
+    assert "The inbox is clear" in shown(capsys)
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["inbox", "replies", "people", "sightings", "queue", "match", "log", "audit", "sites"],
+)
+def test_json_is_one_document_and_nothing_else(command: str, walked: Path, capsys):
+    assert main([command, "--json", "--survey", str(walked)]) == 0
+    json.loads(shown(capsys))
+
+
+def test_a_whole_walk_from_the_command_line(tmp_path: Path, small_inbox: Path, capsys):
+    folder = str(tmp_path / "survey")
+    assert main(["init", "--survey", folder, "--title", "Linnet"]) == 0
+    for noun in ("sites", "visits", "lots", "checklist"):
+        assert main([noun, str(DEMO / f"{noun}.csv"), "--survey", folder]) == 0
+    capsys.readouterr()
+    code = main(["run", str(small_inbox), "--survey", folder, "--json", "--processes", "1"])
+    assert code == 0
+    ranked = json.loads(shown(capsys))
+    assert [row["position"] for row in ranked] == list(range(1, len(ranked) + 1))
+    first = ranked[0]["sighting"]
+    table = tmp_path / "queue.csv"
+    assert main(["queue", "--survey", folder, "--csv", str(table)]) == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        assert next(row["sighting"] for row in csv.DictReader(file)) == first
+    done = ["determine", first[:10], "Libellula", "--by", "Ida Kvist", "--survey", folder]
+    assert main(done) == 0
+    assert "determined: Libellula" in shown(capsys)
+    assert main(["match", "--survey", folder]) == 0
+    assert main(["export", "--to", str(tmp_path / "out"), "--survey", folder]) == 0
+    assert (tmp_path / "out" / "darwin-core-archive.zip").exists()
+    assert main(["undo", "--survey", folder, "--by", "Ida Kvist"]) == 0
+    assert main(["audit", "--survey", folder]) == 0
+
+
+def test_a_determination_without_a_determiner_is_refused(walked: Path, capsys):
+    assert main(["determine", "00", "Aeshna", "--survey", str(walked)]) == 1
+    assert '--by "YOUR NAME"' in capsys.readouterr().err
+
+
+def test_determinations_from_a_table_and_again(walked: Path, tmp_path: Path, capsys):
+    main(["queue", "--json", "--survey", str(walked)])
+    names = [row["sighting"] for row in json.loads(shown(capsys))][:3]
+    table = tmp_path / "determinations.csv"
+    rows = [
+        "sighting,scientificName,identifiedBy,cannotTell",
+        f"{names[0]},Aeshna,Ida Kvist,",
+        f"{names[1]},,Ida Kvist,wings folded",
+        f"{names[2]},Nosuchia nulla,Ida Kvist,",
+    ]
+    table.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    assert main(["determine", "--from", str(table), "--survey", str(walked)]) == 0
+    text = shown(capsys)
+    assert "2 new" in text
+    assert "line 4" in text
+    assert main(["determine", "--from", str(table), "--survey", str(walked)]) == 0
+    assert "0 new" in shown(capsys)
+
+
+def test_explain_accounts_for_every_part(walked: Path, capsys):
+    main(["inbox", "--json", "--survey", str(walked)])
+    identifier = json.loads(shown(capsys))[0]["message"]["identifier"]
+    assert main(["receive", "--explain", identifier, "--survey", str(walked)]) == 0
+    lines = shown(capsys).splitlines()
+    assert all(":" in line and "(" in line for line in lines[1:])
+
+
+def test_loose_photos_are_measured_and_grouped_without_a_survey(tmp_path: Path, capsys):
+    photos = tmp_path / "photos"
+    shutil.copytree(DEMO / "photos", photos)
+    first = sorted(photos.iterdir())[0]
+    shutil.copyfile(first, photos / f"again{first.suffix}")
+    (photos / "broken.jpg").write_bytes(b"\xff\xd8\xff broken")
+    table = tmp_path / "measured.csv"
+    assert main(["measure", str(photos), "--csv", str(table), "--processes", "1"]) == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = {row["file"]: row for row in csv.DictReader(file)}
+    assert rows["broken.jpg"]["problem"]
+    assert not rows[first.name]["problem"]
+    assert len(rows[first.name]["phash"]) == 64
+    capsys.readouterr()
+    assert main(["copies", str(photos), "--json"]) == 0
+    groups = json.loads(shown(capsys))["groups"]
+    assert {first.name, f"again{first.suffix}"} in [set(group["files"]) for group in groups]
+
+
+def test_the_queue_page_holds_its_pictures_and_asks_for_nothing(walked: Path, tmp_path: Path):
+    page = tmp_path / "queue.html"
+    assert main(["queue", "--survey", str(walked), "--html", str(page)]) == 0
+    text = page.read_text(encoding="utf-8")
+    assert "data:image/jpeg;base64," in text
+    assert "default-src 'none'" in text
+    assert "http://" not in text
+    assert "https://" not in text
+
+
+def test_the_installed_command_runs():
+    done = subprocess.run(
+        [sys.executable, "-c", "from triage.cli import entry_point; entry_point()", "--help"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert "Usage: triage" in done.stdout.replace("-c", "triage")
