@@ -1,5 +1,6 @@
 """Sites, visits and lots read from tables and shapes, and the references between them."""
 
+import contextlib
 import json
 import math
 from datetime import date
@@ -7,8 +8,10 @@ from pathlib import Path
 
 import pytest
 from geographiclib.geodesic import Geodesic
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from triage.checklist import Checklist, Taxon
+from triage.checklist import Checklist, Taxon, read_checklist
 from triage.errors import TableError
 from triage.exuviae import (
     complete_lots,
@@ -272,6 +275,51 @@ def test_references_that_lead_nowhere_or_disagree_are_listed(tmp_path):
         ("lot", "L3", "scientificName"),
     ]
     assert unresolved_references(sites, visits[:1], lots[:1], CHECKLIST) == []
+
+
+# What damaged and hostile tables hold, strewn into good ones.
+PIECES = st.sampled_from(
+    [
+        *(b"\x00", b'"', b";", b"\t", b"\xff", b"\r", b"1e400", b"NaN", b"|||", b"9999-12-31"),
+        *(b"POLYGON((", b"MULTIPOINT EMPTY", b"9" * 400, b"null", b"[[", b"}", b"true", b"/"),
+        *("\u202e".encode(), "\u0663".encode(), b"\xef\xbb\xbf", b"0000-00-00", b"-0", b"=1+1"),
+    ]
+)
+GOOD = {
+    "sites.csv": SITES.encode() + b'A,x,,53.9,21.7,30,"LINESTRING (21.7 53.9, 21.71 53.9)",no,2\n',
+    "visits.csv": b"eventID,locationID,eventDate,passes\nV1,A,2026-06-13/14,2\n",
+    "lots.csv": b"catalogNumber,eventID,scientificName,individualCount\nL1,V1,Anax imperator,3\n",
+    "checklist.csv": b"scientificName,family,season\nAnax imperator,Aeshnidae,150-260\n",
+    "sites.geojson": b'{"type":"Feature","id":3,"properties":{"locationID":"P"},"geometry":'
+    b'{"type":"Polygon","coordinates":[[[21.7,53.9],[21.8,53.9],[21.8,54],[21.7,53.9]]]}}',
+}
+READERS = {
+    "sites.csv": read_sites,
+    "visits.csv": read_visits,
+    "lots.csv": read_lots,
+    "checklist.csv": read_checklist,
+    "sites.geojson": read_sites,
+}
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.sampled_from(sorted(GOOD)),
+    st.lists(st.tuples(st.floats(0, 1), st.floats(0, 0.1), PIECES), max_size=6),
+)
+def test_a_damaged_table_is_read_in_part_or_refused_and_nothing_else_happens(
+    tmp_path_factory, name, slips
+):
+    content = GOOD[name]
+    for place, lost, piece in slips:
+        start = int(place * len(content))
+        content = content[:start] + piece + content[start + int(lost * len(content)) :]
+    path = tmp_path_factory.mktemp("damaged") / name
+    path.write_bytes(content)
+    refused = []
+    with contextlib.suppress(TableError):
+        _, refused = READERS[name](path)
+    assert all(row.reason.endswith(".") and row.line >= 1 for row in refused)
 
 
 def test_a_shape_across_half_the_world_or_with_a_hole_in_its_numbers_is_refused():

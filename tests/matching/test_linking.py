@@ -218,7 +218,11 @@ def test_at_most_so_many_sites_are_named_and_the_likeliest_always():
     many = [site(f"S{n:02d}", n / 2000) for n in range(30)]
     rows = matches(sighting(), many, settings=MatchingSettings(most_sites=3, least_share=0.0))
     assert [row.location_id for row in rows] == ["S00", "S01", "S02", ""]
-    assert "27 more sites" in rows[-1].reason
+    everything = matches(
+        sighting(), many, settings=MatchingSettings(most_sites=30, least_share=0.0)
+    )
+    left_out = sum(row.share for row in everything if row.location_id > "S02")
+    assert f"27 more sites in reach would add at most {left_out:.2f}." in rows[-1].reason
     far = matches(
         sighting(),
         [site("A", 0.05)],

@@ -14,7 +14,7 @@ from triage.matching.linking import match_sightings
 from triage.matching.priorities import search_priorities
 from triage.matching.records import Match
 from triage.matching.search_priority import PrioritySettings, SearchPriority, passes_needed
-from triage.matching.sensitivity import Sensitivity, sensitivity, shares_with
+from triage.matching.sensitivity import UnknownSitesEffect, sensitivity, shares_with
 from triage.matching.settings import (
     Kernel,
     MatchingSettings,
@@ -34,8 +34,8 @@ __all__ = [
     "PrioritySettings",
     "SearchDays",
     "SearchPriority",
-    "Sensitivity",
     "SiteEvidence",
+    "UnknownSitesEffect",
     "Window",
     "adults_at_sites",
     "behaviour_of",

@@ -43,8 +43,8 @@ class SightingPlaces:
 class Weighed:
     """The pairs worth a row, the likeliest first within each sighting; arrays run along them.
 
-    ``season`` is an index of SEASONS. ``none_share`` and ``left_out`` (how many sites in reach
-    earned no row) run along the sightings.
+    ``season`` is an index of SEASONS. Along the sightings run ``none_share``, ``left_out`` (how
+    many sites in reach earned no row), and the share that these would have had at most, together.
     """
 
     sighting: NDArray[np.intp]
@@ -61,6 +61,7 @@ class Weighed:
     share: NDArray[np.float64]
     none_share: NDArray[np.float64]
     left_out: NDArray[np.intp]
+    left_out_share: NDArray[np.float64]
 
 
 def weigh(
@@ -77,7 +78,9 @@ def weigh(
         places.uncertainty[within.site],
         scale=settings.movement_scale,
     )
-    promising = _promising(within, movement, basis.at_sites, none, count, settings)
+    most = movement * basis.at_sites.term[within.site] * season_terms(settings).max()
+    may_earn = _may_earn_a_row(within, most, none, count, settings)
+    promising = np.flatnonzero(may_earn)
     who, site = within.sighting[promising], within.site[promising]
     season = fit_season(
         basis.at_sites,
@@ -92,6 +95,9 @@ def weigh(
     likelihood = movement[promising] * season_term * taxon_term
     kept = _worth_a_row(who, site, likelihood, none, count, settings)
     total = np.bincount(who[kept], weights=likelihood[kept], minlength=count) + none
+    rest = np.bincount(who, weights=likelihood, minlength=count) + none - total
+    rest += np.bincount(within.sighting, weights=np.where(may_earn, 0.0, most), minlength=count)
+    rest = np.maximum(rest, 0.0)
     in_reach = np.bincount(within.sighting, minlength=count)
     return Weighed(
         sighting=who[kept],
@@ -108,30 +114,28 @@ def weigh(
         share=likelihood[kept] / total[who[kept]],
         none_share=np.asarray(none / total, dtype=np.float64),
         left_out=in_reach - np.bincount(who[kept], minlength=count),
+        left_out_share=np.asarray(rest / (total + rest), dtype=np.float64),
     )
 
 
-def _promising(
+def _may_earn_a_row(
     within: Pairs,
-    movement: NDArray[np.float64],
-    at_sites: TaxonAtSites,
+    most: NDArray[np.float64],
     none: float,
     count: int,
     settings: MatchingSettings,
-) -> NDArray[np.intp]:
+) -> NDArray[np.bool_]:
     """Pairs that may earn a row whatever the season says; most distant ones can't.
 
-    The season is the costly term. Its greatest value bounds a pair from above, its least value
-    bounds the likeliest pair of the same sighting from below.
+    The season is the costly term. ``most`` is each likelihood with the greatest season term; with
+    the least one it bounds the likeliest pair of a sighting from below.
     """
     terms = season_terms(settings)
-    without_season = movement * at_sites.term[within.site]
     least_of_likeliest = np.zeros(count)
-    np.maximum.at(least_of_likeliest, within.sighting, without_season * terms.min())
-    most = without_season * terms.max()
+    np.maximum.at(least_of_likeliest, within.sighting, most * terms.min() / terms.max())
     likeliest = least_of_likeliest[within.sighting]
     enough = most >= settings.least_share * (likeliest + none)
-    return np.flatnonzero(enough | (most >= likeliest))
+    return np.asarray(enough | (most >= likeliest))
 
 
 def _worth_a_row(

@@ -128,7 +128,7 @@ class _Matcher:
     def _match_kind(self, kind: _Kind, members: Sequence[Sighting]) -> list[list[Match]]:
         basis = self._basis(kind)
         if not basis.kernel.infers:
-            return [[self._none_row(member, kind, basis, 1.0, 0, 0)] for member in members]
+            return [[self._none_row(member, kind, basis, 1.0)] for member in members]
         where = self._places_of(members)
         weighed = weigh(where, self.places, basis, self.settings)
         rows: list[list[Match]] = [[] for _ in members]
@@ -136,7 +136,8 @@ class _Matcher:
             radius = float(where.radius[index])
             rows[index].append(self._site_row(members[index], kind, basis, weighed, pair, radius))
         for index, member in enumerate(members):
-            share, left_out = float(weighed.none_share[index]), int(weighed.left_out[index])
+            share = float(weighed.none_share[index])
+            left_out = int(weighed.left_out[index]), float(weighed.left_out_share[index])
             named = len(rows[index])
             rows[index].append(self._none_row(member, kind, basis, share, named, left_out))
         return rows
@@ -218,8 +219,8 @@ class _Matcher:
         kind: _Kind,
         basis: Basis,
         share: float,
-        sites_named: int,
-        left_out: int,
+        sites_named: int = 0,
+        left_out: tuple[int, float] = (0, 0.0),
     ) -> Match:
         nearest = None
         if not sites_named and basis.kernel.infers:

@@ -13,7 +13,7 @@ HALF_AND_DOUBLE = (0.5, 1.0, 2.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sensitivity:
+class UnknownSitesEffect:
     """All sightings together with so many times the stated density of unknown sites.
 
     ``mean_share_of_none`` is the mean share of "none of the known sites"; ``none_leads`` counts
@@ -51,7 +51,7 @@ def shares_with(rows: Sequence[Match], factor: float) -> list[float]:
 
 def sensitivity(
     matches: Iterable[Match], *, factors: Sequence[float] = HALF_AND_DOUBLE
-) -> list[Sensitivity]:
+) -> list[UnknownSitesEffect]:
     """The effect of the density of unknown sites over all sightings, at each factor of it.
 
     Rows of one sighting stand together, as ``match_sightings`` gives them. Without sightings the
@@ -78,7 +78,7 @@ def sensitivity(
             none_leads[index] += leading == ""
             changed[index] += leading != stated
     return [
-        Sensitivity(
+        UnknownSitesEffect(
             factor=factor,
             sightings=counted,
             mean_share_of_none=none_share[index] / counted if counted else 0.0,

@@ -146,6 +146,8 @@ class MatchingSettings:
                 raise ValueError(f"{setting.name} must be positive, not {value}")
         if not 0 <= self.least_share < 0.5 or self.most_sites < 1 or self.exuviae_last_days < 0:
             raise ValueError("least_share, most_sites or exuviae_last_days is out of range")
+        if self.season_unknown * self.taxon_unknown == 0 or self.season_this == 0:
+            raise ValueError("season_this, season_unknown and taxon_unknown must not be 0")
         for name in ("Odonata", "Zygoptera", "Anisoptera"):
             if not any(name in kernel.taxa for kernel in self.kernels):
                 raise ValueError(f"the kernels must have one for {name}")

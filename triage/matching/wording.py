@@ -41,7 +41,7 @@ def of_none(
     name: str,
     share: float,
     sites_named: int,
-    left_out: int,
+    left_out: tuple[int, float],
     nearest: tuple[Site, float] | None,
     kernel: Kernel,
     settings: MatchingSettings,
@@ -59,8 +59,9 @@ def of_none(
             f"is {metres(distance)} away."
         )
     density = f"{settings.unknown_sites_per_square_kilometre:g}"
-    others = "1 more site" if left_out == 1 else f"{left_out} more sites"
-    rest = f" {others} within reach earn too little to be listed." if left_out else ""
+    more, most = left_out
+    others = "1 more site" if more == 1 else f"{more} more sites"
+    rest = f" {others} in reach would add at most {most:.2f}." if more else ""
     return (
         f"{subject}: from none of the known sites, taking {density} unknown waters per square "
         f"kilometre. Share {share:.2f}.{rest}"
