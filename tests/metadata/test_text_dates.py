@@ -184,6 +184,19 @@ def test_days_are_read_as_people_write_them(text, event_date):
         "marsh 12 north",
         "a mar 5",
         "Sunday's child",
+        "Have a nice weekend",
+        "Schönes Wochenende",
+        "Miłego weekendu",
+        "Enjoy the weekend",
+        "See you on Sunday",
+        "On Sunday we will look again",
+        "Am Sonntag werden wir wieder suchen",
+        "Bis Sonntag",
+        "W niedzielę będziemy szukać dalej",
+        "I am sending you these photos today",
+        "Heute schicke ich drei Bilder",
+        "Dzisiaj wysyłam zdjęcia",
+        "Es waren 3 sie flogen",
         "",
     ],
 )
@@ -238,6 +251,18 @@ def test_the_weekday_of_the_mail_itself_is_asked():
     assert claim.event_date == "2026-06-16"
     assert "2026-06-09" in claim.doubts[0]
     assert questions == ["Is on Tuesday 2026-06-09 or 2026-06-16?"]
+
+
+def test_the_day_of_writing_is_not_the_day_of_the_photo():
+    claim, questions = only("Today I send you photos from last weekend.")
+    assert (claim.event_date, questions) == ("2026-06-13/2026-06-14", [])
+    assert only("I attach photos from today")[0].event_date == "2026-06-16"
+    assert only("I will send more. On Sunday I saw this one.")[0].event_date == "2026-06-14"
+
+
+def test_a_short_word_before_a_date_is_no_wrong_weekday():
+    assert only("So, 12 June it was")[0].doubts == ()
+    assert only("So., 14.06.2026")[0].doubts == ()
 
 
 def test_last_tuesday_in_a_mail_of_tuesday_is_a_week_ago():

@@ -17,11 +17,11 @@ MONTHS: dict[str, int] = {
             "april apr april kwiecien kwietnia kwietniu kwi",
             "may mai maj maja maju",
             "june jun juni czerwiec czerwca czerwcu cze",
-            "july jul juli lipiec lipca lipcu lip",
-            "august aug sierpien sierpnia sierpniu sie",
+            "july jul juli lipiec lipca lipcu",
+            "august aug sierpien sierpnia sierpniu",
             "september sept sep wrzesien wrzesnia wrzesniu wrz",
             "october oct oktober okt pazdziernik pazdziernika pazdzierniku paz",
-            "november nov listopad listopada listopadzie lis",
+            "november nov listopad listopada listopadzie",
             "december dec dezember dez grudzien grudnia grudniu gru",
         ),
         start=1,
@@ -85,4 +85,15 @@ LAST = _listed(
 NOT_PAST = _listed(
     "next coming every each naechsten nachsten naechste nachste kommenden jeden jede "
     "przyszly przyszla przyszlym nastepny nastepna kazda kazdy"
+)
+
+# Words of a sentence that speaks of sending, where "today" is the day of writing.
+SENDING = _listed(
+    "send sending sent write writing mail mailing attach attached attaching forward forwarding "
+    "schicke schicken sende senden schreibe anbei wysylam przesylam pisze zalaczam"
+)
+# Words of a sentence that speaks of what is to come.
+TO_COME = _listed(
+    "will shall going plan planning tomorrow see next werde werden wollen planen kommenden "
+    "bede bedziemy jutro planuje planujemy zamierzam zobaczenia"
 )

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from triage.metadata.date_words import CUES
-from triage.metadata.days_found import BEFORE, Day, Unread, day_of, weekday_of
+from triage.metadata.days_found import BEFORE, Day, Unread, day_of, stated_weekday, weekday_of
 from triage.metadata.text_spans import Span, blanked
 
 _ISO = re.compile(
@@ -62,7 +62,7 @@ def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
             last = day_of(found["y2"], int(found["m2"]), int(found["d2"]), sent)
         if first and last and first[0] <= last[0]:
             done.append(found.span())
-            day = weekday_of(found["wd"])
+            day = stated_weekday(found["wd"], first[0])
             yield Day(first=first[0], last=last[0], span=found.span(), weekday=day)
     text = blanked(text, done)
     done = []
@@ -125,7 +125,8 @@ def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | N
         days = on_weekday or days
     if len(days) == 1:
         (day, doubts), *_ = days.items()
-        return Day(first=day, last=day, span=found.span(), doubts=doubts, weekday=weekday)
+        stated = stated_weekday(found["wd"], day)
+        return Day(first=day, last=day, span=found.span(), doubts=doubts, weekday=stated)
     first, last = min(days), max(days)
     return Day(
         first=first,

@@ -14,6 +14,8 @@ from triage.metadata.date_words import (
     NOT_PAST,
     NUMBER_WORDS,
     ROMAN,
+    SENDING,
+    TO_COME,
     WEEKDAYS,
 )
 from triage.metadata.days_found import (
@@ -26,9 +28,9 @@ from triage.metadata.days_found import (
     Day,
     Unread,
     day_of,
-    weekday_of,
+    stated_weekday,
 )
-from triage.metadata.text_spans import Span, blanked
+from triage.metadata.text_spans import Span, blanked, words_around
 
 _DAY_MONTH = re.compile(
     rf"{BEFORE}(?<![\d.,:/-])(?P<d>[0-3]?\d){ORDINAL}"
@@ -77,7 +79,7 @@ def written_out(text: str, sent: date | None) -> Iterator[Day | Unread]:
                 last=last[0],
                 span=found.span(),
                 doubts=dated[1],
-                weekday=weekday_of(groups["wd"]),
+                weekday=stated_weekday(groups["wd"], dated[0]),
             )
         text = blanked(text, done)
 
@@ -106,10 +108,9 @@ _AGO = re.compile(
     r"|vor\s+(?P<n2>\d{1,3}|" + "|".join(NUMBER_WORDS) + r")\s+(?P<u2>tagen|tag|wochen|woche))\b"
 )
 _WEEKEND = re.compile(
-    r"\b(?P<q>(?:"
-    + "|".join((*LAST, *NOT_PAST, "this", "the", "dieses", "am", "at", "ten", "w"))
-    + r")\s+)*"
-    r"(?:week-?end|wochenende)\b"
+    r"\b(?:(?P<last>(?:w\s+|am\s+)?(?:" + "|".join(LAST) + r"))"
+    r"|(?P<this>this|dieses|w ten|(?:at|on|over|during|from)\s+the|am|w))"
+    r"\s+(?:week-?end|wochenende)\b"
 )
 _WEEK = re.compile(r"\b(?:" + "|".join(LAST) + r")\s+(?:week|woche|tygodniu|tydzien)\b")
 
@@ -118,6 +119,8 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
     """Days by the day of the mail: yesterday, vor zwei Tagen, w weekend."""
     for found in _PHRASES.finditer(text):
         back = DAYS_BACK[" ".join(found[1].split())]
+        if back == 0 and _day_of_writing(text, found.span()):
+            continue
         yield from _back(found.span(), back, back, sent)
     for found in _AGO.finditer(text):
         number = found["n"] or found["n2"]
@@ -128,21 +131,29 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
         else:
             yield from _back(found.span(), count, count, sent)
     for found in _WEEKEND.finditer(text):
-        words = found[0].split()
-        if any(word in NOT_PAST for word in words):
-            yield Unread(span=found.span(), ask=False)
-        elif sent is None:
+        if sent is None:
             yield Unread(span=found.span(), ask=True)
-        else:
-            last_said = any(word in LAST for word in words)
-            back = (
-                sent.weekday() - 5 if sent.weekday() >= 5 and not last_said else sent.weekday() + 2
-            )
+        elif found["last"] or not _to_come(text, found.span()):
+            in_progress = sent.weekday() >= 5 and not found["last"]
+            back = sent.weekday() - 5 if in_progress else sent.weekday() + 2
             first = sent - timedelta(days=back)
             yield Day(first=first, last=min(first + timedelta(days=1), sent), span=found.span())
     for found in _WEEK.finditer(text):
         start = sent.weekday() + 7 if sent else 0
         yield from _back(found.span(), start, start - 6, sent)
+
+
+def _day_of_writing(text: str, span: Span) -> bool:
+    """Tell whether "today" is said of the mail: "I send these today", not "photos from today"."""
+    before = text[max(0, span[0] - 12) : span[0]].split()[-1:]
+    if before in (["from"], ["of"], ["von"], ["vom"], ["z"]):
+        return False
+    return bool(set(words_around(text, span)) & set(SENDING))
+
+
+def _to_come(text: str, span: Span) -> bool:
+    before = text[max(0, span[0] - 12) : span[0]].split()[-1:]
+    return before in (["bis"], ["until"]) or bool(set(words_around(text, span)) & set(TO_COME))
 
 
 def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day | Unread]:
@@ -164,13 +175,15 @@ def weekdays(text: str, sent: date | None) -> Iterator[Day | Unread]:
     """Weekdays without a date: the latest one before the day of the mail."""
     for found in _DAY_NAMED.finditer(text):
         words = found[0].split()
-        if any(word in NOT_PAST for word in words):
+        last_said = any(word in LAST for word in words)
+        planned = not last_said and _to_come(text, found.span())
+        if planned or any(word in NOT_PAST for word in words):
             yield Unread(span=found.span(), ask=False)
         elif sent is None:
             yield Unread(span=found.span(), ask=True)
         else:
             back = (sent.weekday() - WEEKDAYS[found["wd"]]) % 7
-            if back == 0 and any(word in LAST for word in words):
+            if back == 0 and last_said:
                 back = 7
             day = sent - timedelta(days=back)
             if back == 0:

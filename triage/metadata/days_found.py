@@ -79,3 +79,12 @@ def weekday_of(word: str | None) -> int | None:
     if not word:
         return None
     return WEEKDAYS.get(word, SHORT_WEEKDAYS.get(word))
+
+
+def stated_weekday(word: str | None, day: date) -> int | None:
+    """Return the weekday that stands beside a day; a short form only where it is that day's.
+
+    "So, 14 June" may begin an English sentence as well as name a Sunday.
+    """
+    number = weekday_of(word)
+    return number if word in WEEKDAYS or number == day.weekday() else None

@@ -28,3 +28,14 @@ def without_links(text: str) -> str:
     'see                                now'
     """
     return blanked(text, [found.span() for found in _LINK.finditer(text)])
+
+
+def words_around(text: str, span: Span) -> list[str]:
+    """Return the words of the sentence in which a span stands.
+
+    >>> words_around("It rained. See you on Sunday! Bye", (22, 28))
+    ['See', 'you', 'on', 'Sunday']
+    """
+    before = re.split(r"[.!?;\n](?=\s)", text[max(0, span[0] - 200) : span[0]])[-1]
+    after = re.split(r"[.!?;\n]", text[span[1] : span[1] + 200])[0]
+    return re.findall(r"[^\W\d_]+", before + text[slice(*span)] + after)
