@@ -7,7 +7,6 @@ interval with a doubt and a question.
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -16,7 +15,7 @@ from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, relative, weekdays, written_out
 from triage.metadata.days_found import Day, Unread
-from triage.metadata.text_spans import Span, blanked
+from triage.metadata.text_spans import Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
@@ -56,22 +55,6 @@ def find_times(
         claims = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in claims]
         questions.append(f"Which day was the photo taken: {listed}?")
     return claims, questions
-
-
-_FOLDS = str.maketrans("ąćęłńóśźżäöüáéíàèß", "acelnoszzaouaeiaes")
-
-
-def fold_letters(text: str) -> str:
-    """Return the text in lower case without diacritics, one character for one.
-
-    >>> fold_letters("Środa, 14. März")
-    'sroda, 14. marz'
-    """
-    lowered = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    lowered = lowered.translate(_FOLDS)
-    return re.sub("[\u00a0\u2009\u202f\t]", " ", lowered).translate(
-        {0x2013: "-", 0x2014: "-", 0x2012: "-", 0x2212: "-", 0x2019: "'"}
-    )
 
 
 def _claim(day: Day, text: str, sent: datetime | None, zone: str) -> TimeClaim:

@@ -14,6 +14,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from triage.metadata.position import PlaceClaim
+from triage.metadata.text_offsets import Offset, displaced, offset_before
+from triage.metadata.text_spans import fold_letters
 
 if TYPE_CHECKING:
     from triage.metadata.text import NamedPlace
@@ -99,7 +101,9 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
     for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
         verbatim = text[words[match.start].start : words[match.end - 1].end]
         if match.sites not in claims:
-            claim, question = _claim(match, verbatim, by_id)
+            before = text[: words[match.start].start]
+            offset = offset_before(fold_letters(before), before)
+            claim, question = _claim(match, verbatim, by_id, offset)
             claims[match.sites] = claim
             questions.extend([question] if question else [])
     chosen = list(claims.values())
@@ -205,7 +209,9 @@ def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
     return min(most, float(fuzz.ratio(" ".join(window), " ".join(name))))
 
 
-def _claim(match: _Found, verbatim: str, by_id: dict[str, NamedPlace]) -> tuple[PlaceClaim, str]:
+def _claim(
+    match: _Found, verbatim: str, by_id: dict[str, NamedPlace], offset: Offset | None
+) -> tuple[PlaceClaim, str]:
     sites = [by_id[site] for site in match.sites]
     if len(sites) > 1:
         listed = ", ".join(f"{site.locality} ({site.location_id})" for site in sites)
@@ -238,4 +244,24 @@ def _claim(match: _Found, verbatim: str, by_id: dict[str, NamedPlace]) -> tuple[
         doubts=doubts,
         note=note,
     )
-    return claim, question
+    return (_moved(claim, offset) if offset else claim), question
+
+
+def _moved(claim: PlaceClaim, offset: Offset) -> PlaceClaim:
+    """Return the claim of a place at an offset from the site: it is no longer the site."""
+    if claim.decimal_latitude is None or claim.decimal_longitude is None:
+        return claim
+    latitude, longitude = displaced(claim.decimal_latitude, claim.decimal_longitude, offset)
+    radius = (claim.coordinate_uncertainty_in_meters or 0) + offset.uncertainty_metres
+    return replace(
+        claim,
+        decimal_latitude=round(latitude, 7),
+        decimal_longitude=round(longitude, 7),
+        coordinate_uncertainty_in_meters=round(radius, 1),
+        location_id="",
+        locality=f"{offset.words} {claim.locality}",
+        verbatim=f"{offset.words} {claim.verbatim}",
+        georeference_protocol=(
+            "Georeferencing Quick Reference Guide (Zermoglio et al. 2020); offset from a site"
+        ),
+    )

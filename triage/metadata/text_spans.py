@@ -30,6 +30,22 @@ def without_links(text: str) -> str:
     return blanked(text, [found.span() for found in _LINK.finditer(text)])
 
 
+_FOLDS = str.maketrans("ąćęłńóśźżäöüáéíàèß", "acelnoszzaouaeiaes")
+
+
+def fold_letters(text: str) -> str:
+    """Return the text in lower case without diacritics, one character for one.
+
+    >>> fold_letters("Środa, 14. März")
+    'sroda, 14. marz'
+    """
+    lowered = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
+    lowered = lowered.translate(_FOLDS)
+    return re.sub("[\u00a0\u2009\u202f\t]", " ", lowered).translate(
+        {0x2013: "-", 0x2014: "-", 0x2012: "-", 0x2212: "-", 0x2019: "'"}
+    )
+
+
 def words_around(text: str, span: Span) -> list[str]:
     """Return the words of the sentence in which a span stands.
 

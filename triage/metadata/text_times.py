@@ -28,7 +28,7 @@ _NOON = re.compile(rf"\b{_ABOUT}(?:at\s+)?(?:noon|midday|mittags|w poludnie)\b")
 def find_clock_times(text: str) -> tuple[list[tuple[int, int, bool]], list[Span]]:
     """Return (hour, minute, whether only about) of each distinct time, and where each stands.
 
-    The text is folded (triage.metadata.text_dates.fold_letters).
+    The text is folded (triage.metadata.text_spans.fold_letters).
 
     >>> find_clock_times("seen around 3 pm")
     ([(15, 0, True)], [(5, 16)])
