@@ -1,8 +1,8 @@
 """The words before a site's name in, the offset from the site that they state out.
 
 "200 m north of Heron Mere", "300 m nördlich vom Erlenteich", "1,5 km na północ od ...": the
-place is not the site, and its uncertainty follows from the words (Chapman & Wieczorek 2020, offset at a
-heading, https://doi.org/10.15468/doc-gg7h-s853).
+place is not the site, and its uncertainty follows from the words (Chapman & Wieczorek 2020, offset
+at a heading, https://doi.org/10.15468/doc-gg7h-s853).
 """
 
 from __future__ import annotations
