@@ -100,6 +100,14 @@ def test_a_table_that_cannot_be_used_is_refused_with_file_cause_and_next_step(
     assert caught.value.next_step.endswith(".")
 
 
+@pytest.mark.parametrize("term", ["recordedByID", "subfamily", "parentEventID", "eventType"])
+def test_another_term_of_darwin_core_is_no_slip_of_a_known_one(tmp_path, term):
+    path = table(tmp_path, f"locationID,{term}\nA,b\n".encode())
+    known = ("recordedBy", "family", "eventID", "eventDate")
+    read = read_table(path, required=("locationID",), optional=known)
+    assert read.rows[0].cells[term] == "b"
+
+
 def test_a_missing_file_a_folder_and_a_table_over_the_limit_are_refused(tmp_path):
     with pytest.raises(TableError, match="no such file"):
         read_table(tmp_path / "absent.csv")

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -59,6 +59,31 @@ class _Support:
         return tuple(sorted(self.taxa, key=lambda name: (-self.taxa[name], name)))
 
 
+_Row = tuple[Sighting, Match]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Survey:
+    """What every priority is made with."""
+
+    lots: Sequence[ExuviaeLot]
+    checklist: Checklist
+    settings: PrioritySettings
+    year: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """Where, as far as it may be told."""
+
+    location_id: str = ""
+    locality: str = ""
+    latitude: float | None = None
+    longitude: float | None = None
+    radius: float | None = None
+    generalised: bool = False
+
+
 def search_priorities(
     sightings: Iterable[Sighting],
     matches: Iterable[Match],
@@ -79,18 +104,26 @@ def search_priorities(
     year : int
         The year whose passes count for "searched too seldom".
     """
-    chosen = settings or PrioritySettings()
+    survey = _Survey(
+        lots=complete_lots(lots, visits),
+        checklist=checklist,
+        settings=settings or PrioritySettings(),
+        year=year,
+    )
     by_identifier = {sighting.identifier: sighting for sighting in sightings}
-    complete = complete_lots(lots, visits)
     rows = sorted(
-        (match for match in matches if match.sighting in by_identifier),
-        key=lambda match: (match.sighting, match.location_id),
+        (
+            (by_identifier[match.sighting], match)
+            for match in matches
+            if match.sighting in by_identifier
+        ),
+        key=lambda row: (row[1].sighting, row[1].location_id),
     )
     found = [
-        *_places_without_site(by_identifier, rows, complete, checklist, chosen),
-        *_known_sites(by_identifier, rows, sites, visits, complete, checklist, year, chosen),
+        *_places_without_site(rows, survey),
+        *_known_sites(rows, sites, visits, survey),
     ]
-    found = [priority for priority in found if priority.score >= chosen.least_score]
+    found = [one for one in found if one.score >= survey.settings.least_score]
     found.sort(
         key=lambda one: (
             -one.score,
@@ -100,21 +133,16 @@ def search_priorities(
             one.decimal_longitude or 0.0,
         )
     )
-    return [replace(one, rank=rank) for rank, one in enumerate(found[: chosen.most], start=1)]
+    most = survey.settings.most
+    return [replace(one, rank=rank) for rank, one in enumerate(found[:most], start=1)]
 
 
-def _places_without_site(
-    sightings: Mapping[str, Sighting],
-    rows: Iterable[Match],
-    lots: Sequence[ExuviaeLot],
-    checklist: Checklist,
-    settings: PrioritySettings,
-) -> list[SearchPriority]:
+def _places_without_site(rows: Iterable[_Row], survey: _Survey) -> list[SearchPriority]:
     """Clusters of sightings that most likely come from none of the known sites."""
+    settings = survey.settings
     members: list[Sighting] = []
     weights: list[float] = []
-    for row in rows:
-        sighting = sightings[row.sighting]
+    for sighting, row in rows:
         radius = sighting.coordinate_uncertainty_in_meters or 0.0
         if (
             not row.location_id
@@ -137,74 +165,57 @@ def _places_without_site(
         support = _Support()
         for index in cluster.members:
             support.add(members[index], weights[index])
-        found.append(_of_cluster(cluster, support, lots, checklist, settings))
+        count = len(support.members)
+        seen = "1 sighting" if count == 1 else f"{count} sightings"
+        reason = f"{seen} with no known site in reach{_what(support)}: look for the water they "
+        place = _place_of_cluster(cluster, support, survey)
+        found.append(_priority("no known site", place, support, survey, 0, f"{reason}emerge from."))
     return found
 
 
-def _of_cluster(
-    cluster: Cluster,
-    support: _Support,
-    lots: Sequence[ExuviaeLot],
-    checklist: Checklist,
-    settings: PrioritySettings,
-) -> SearchPriority:
-    widest = max(member.coordinate_uncertainty_in_meters or 0.0 for member in support.members)
-    radius = cluster.radius + (widest or MatchingSettings().missing_uncertainty_in_meters)
+def _place_of_cluster(cluster: Cluster, support: _Support, survey: _Survey) -> _Place:
+    """The centre, or a grid cell where it may be a home or gives a sensitive taxon away."""
+    assumed = MatchingSettings().missing_uncertainty_in_meters
+    widest = max(member.coordinate_uncertainty_in_meters or assumed for member in support.members)
+    radius = cluster.radius + widest
     grids = [
         GRID_OF_CATEGORY.get(taxon.sensitive, math.inf)
         for name in support.taxa
-        if (taxon := checklist.resolve(name)) and taxon.sensitive
+        if (taxon := survey.checklist.resolve(name)) and taxon.sensitive
     ]
-    if len({member.observer for member in support.members}) < settings.fewest_observers:
-        grids.append(settings.grid_of_lone_observer_in_degrees)
-    grid = max(grids, default=0.0)
-    latitude: float | None = cluster.decimal_latitude
-    longitude: float | None = cluster.decimal_longitude
-    told: float | None = radius
-    if math.isinf(grid):
-        latitude = longitude = told = None
-    elif grid:
-        point = geodesy.generalise(
-            cluster.decimal_latitude,
-            cluster.decimal_longitude,
-            uncertainty_metres=radius,
-            precision_degrees=grid,
+    observers = {member.observer for member in support.members}
+    if len(observers) < survey.settings.fewest_observers:
+        grids.append(survey.settings.grid_of_lone_observer_in_degrees)
+    if not grids:
+        return _Place(
+            latitude=cluster.decimal_latitude, longitude=cluster.decimal_longitude, radius=radius
         )
-        latitude, longitude = point.decimal_latitude, point.decimal_longitude
-        told = point.coordinate_uncertainty_in_meters
-    count = len(support.members)
-    seen = "1 sighting" if count == 1 else f"{count} sightings"
-    return _priority(
-        support,
-        kind="no known site",
-        place=("", "", latitude, longitude, told),
-        generalised=bool(grid),
-        lots=lots,
-        passes=0,
-        checklist=checklist,
-        settings=settings,
-        reason=f"{seen} with no known site in reach{_what(support)}: look for the water they "
-        "emerge from.",
+    if math.isinf(max(grids)):
+        return _Place(generalised=True)
+    point = geodesy.generalise(
+        cluster.decimal_latitude,
+        cluster.decimal_longitude,
+        uncertainty_metres=radius,
+        precision_degrees=max(grids),
+    )
+    return _Place(
+        latitude=point.decimal_latitude,
+        longitude=point.decimal_longitude,
+        radius=point.coordinate_uncertainty_in_meters,
+        generalised=True,
     )
 
 
 def _known_sites(
-    sightings: Mapping[str, Sighting],
-    rows: Iterable[Match],
-    sites: Sequence[Site],
-    visits: Sequence[Visit],
-    lots: Sequence[ExuviaeLot],
-    checklist: Checklist,
-    year: int,
-    settings: PrioritySettings,
+    rows: Iterable[_Row], sites: Iterable[Site], visits: Iterable[Visit], survey: _Survey
 ) -> list[SearchPriority]:
     """Sites whose adults speak of taxa not found there, or that were searched too seldom."""
+    settings = survey.settings
     missing: dict[str, _Support] = defaultdict(_Support)
     present: dict[str, _Support] = defaultdict(_Support)
-    for row in rows:
-        if not row.location_id:
+    for sighting, row in rows:
+        if not row.location_id or row.share < settings.least_share_of_site:
             continue
-        sighting = sightings[row.sighting]
         weight = settings.weight(sighting) * row.share
         if sighting.scientific_name and row.breeding_evidence != "exuviae":
             missing[row.location_id].add(sighting, weight)
@@ -212,90 +223,62 @@ def _known_sites(
             present[row.location_id].add(sighting, weight * settings.part_of_known_taxon)
     passes = Counter[str]()
     for visit in visits:
-        if visit.last_day.startswith(f"{year:04d}-"):
+        if visit.last_day.startswith(f"{survey.year:04d}-"):
             passes[visit.location_id] += visit.passes
     found = []
     for site in sites:
         if site.private:
             continue
         made = passes[site.location_id]
-        missed = (1 - settings.detection_per_pass) ** made
-        for kind, support in (
-            ("taxon not yet found", missing.get(site.location_id)),
-            ("searched too seldom", present.get(site.location_id)),
-        ):
-            if support is None or (
-                kind == "searched too seldom" and 1 - missed >= settings.enough_detection
-            ):
-                continue
-            support.score *= missed
-            found.append(_of_site(site, kind, support, made, lots, checklist, year, settings))
+        said = "no pass" if not made else "1 pass" if made == 1 else f"{made} passes"
+        place = _place_of_site(site)
+        if support := missing.get(site.location_id):
+            reason = f"Adults{_what(support)} without exuviae found here; {said} in {survey.year}."
+            found.append(_priority("taxon not yet found", place, support, survey, made, reason))
+        detection = 1 - (1 - settings.detection_per_pass) ** made
+        if detection < settings.enough_detection and (support := present.get(site.location_id)):
+            reason = f"{said} in {survey.year}: too few to say what does not emerge here."
+            reason = reason[0].upper() + reason[1:]
+            found.append(_priority("searched too seldom", place, support, survey, made, reason))
     return found
 
 
-def _of_site(
-    site: Site,
-    kind: str,
-    support: _Support,
-    passes: int,
-    lots: Sequence[ExuviaeLot],
-    checklist: Checklist,
-    year: int,
-    settings: PrioritySettings,
-) -> SearchPriority:
-    made = "no pass" if not passes else "1 pass" if passes == 1 else f"{passes} passes"
-    if kind == "taxon not yet found":
-        reason = f"adults{_what(support)} without exuviae found here, and {made} in {year}."
-    else:
-        reason = f"{made} in {year}: too few to say what does not emerge here."
-    hidden = bool(site.sensitivity)
-    return _priority(
-        support,
-        kind="taxon not yet found" if kind == "taxon not yet found" else "searched too seldom",
-        place=(
-            site.location_id,
-            "" if hidden else site.locality,
-            None if hidden else site.decimal_latitude,
-            None if hidden else site.decimal_longitude,
-            None if hidden else site.coordinate_uncertainty_in_meters,
-        ),
-        generalised=hidden,
-        lots=lots,
-        passes=passes,
-        checklist=checklist,
-        settings=settings,
-        reason=reason[0].upper() + reason[1:],
+def _place_of_site(site: Site) -> _Place:
+    if site.sensitivity:
+        return _Place(location_id=site.location_id, generalised=True)
+    return _Place(
+        location_id=site.location_id,
+        locality=site.locality,
+        latitude=site.decimal_latitude,
+        longitude=site.decimal_longitude,
+        radius=site.coordinate_uncertainty_in_meters,
     )
 
 
 def _priority(
-    support: _Support,
-    *,
     kind: PriorityKind,
-    place: tuple[str, str, float | None, float | None, float | None],
-    generalised: bool,
-    lots: Sequence[ExuviaeLot],
+    place: _Place,
+    support: _Support,
+    survey: _Survey,
     passes: int,
-    checklist: Checklist,
-    settings: PrioritySettings,
     reason: str,
 ) -> SearchPriority:
+    settings, checklist = survey.settings, survey.checklist
+    taxa = support.names()
+    days = search_days(taxa, survey.lots, checklist, seen=_days_seen(support.members))
     behaviours = Counter(behaviour_of(member) for member in support.members)
-    taxa = tuple(
-        name for name, _ in sorted(support.taxa.items(), key=lambda one: (-one[1], one[0]))
-    )
-    days = search_days(taxa, lots, checklist, seen=_days_seen(support.members))
+    missed = (1 - settings.detection_per_pass) ** passes
     needed = passes_needed(settings.detection_per_pass, settings.enough_detection)
     return SearchPriority(
         rank=0,
         kind=kind,
-        location_id=place[0],
-        locality=place[1],
-        decimal_latitude=place[2],
-        decimal_longitude=place[3],
-        radius_in_meters=place[4],
-        generalised=generalised,
-        score=support.score,
+        location_id=place.location_id,
+        locality=place.locality,
+        decimal_latitude=place.latitude,
+        decimal_longitude=place.longitude,
+        radius_in_meters=place.radius,
+        generalised=place.generalised,
+        score=support.score * missed,
         sightings=len(support.members),
         tenerals=behaviours["teneral"],
         pairs=behaviours["pair"] + behaviours["oviposition"],
@@ -309,10 +292,10 @@ def _priority(
         days_by_taxon=tuple(
             (name, day_and_month(own.first), day_and_month(own.last))
             for name in taxa[:MOST_TAXA_APART]
-            if (own := search_days([name], lots, checklist))
+            if (own := search_days([name], survey.lots, checklist))
         ),
         passes=passes,
-        detection=1 - (1 - settings.detection_per_pass) ** passes,
+        detection=1 - missed,
         more_passes=max(0, needed - passes),
         reason=reason,
         cautions=cautions(),
