@@ -66,7 +66,8 @@ DAYS_BACK: dict[str, int] = {
 
 NUMBER_WORDS: dict[str, int] = {
     "a": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "ten": 10,
-    "einem": 1, "zwei": 2, "drei": 3, "vier": 4, "fuenf": 5, "funf": 5, "sechs": 6, "sieben": 7,
+    "einem": 1, "einer": 1,
+    "zwei": 2, "drei": 3, "vier": 4, "fuenf": 5, "funf": 5, "sechs": 6, "sieben": 7,
     "dwa": 2, "trzy": 3, "cztery": 4, "piec": 5, "szesc": 6, "siedem": 7,
 }  # fmt: skip
 

@@ -14,6 +14,9 @@ from triage.metadata.date_words import CUES
 from triage.metadata.days_found import BEFORE, Day, Unread, day_of, stated_weekday, weekday_of
 from triage.metadata.text_spans import Span, blanked
 
+NEAR_DAYS = 62  # common practice, both: how old what a note reports may be
+FAR_DAYS = 180
+
 _ISO = re.compile(
     rf"{BEFORE}(?<![\w./:+-])(?P<y>(?:19|20)\d\d)(?P<s>[-/.])(?P<m>\d\d?)(?P=s)(?P<d>\d\d?)"
     r"(?:\s*(?:-|/|to|bis|do)\s*(?P<y2>(?:19|20)\d\d)(?P=s)(?P<m2>\d\d?)(?P=s)(?P<d2>\d\d?))?"
@@ -128,6 +131,10 @@ def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | N
         stated = stated_weekday(found["wd"], day)
         return Day(first=day, last=day, span=found.span(), doubts=doubts, weekday=stated)
     first, last = min(days), max(days)
+    if sent and (sent - last).days <= NEAR_DAYS and (sent - first).days >= FAR_DAYS:
+        # Notes are about the last weeks: the reading of half a year ago is not what is meant.
+        note = f"{first.isoformat()} is the other reading of the figures"
+        return Day(first=last, last=last, span=found.span(), note=note)
     return Day(
         first=first,
         last=last,

@@ -99,7 +99,7 @@ _CUE_LISTS = [[cue] for cue in CUES]
 _PHRASES = re.compile(
     r"\b(?:the )?("
     + "|".join(sorted(DAYS_BACK, key=len, reverse=True)).replace(" ", r"\s+")
-    + r")\b"
+    + r")\b(?!'s\b)"
 )
 _AGO = re.compile(
     r"\b(?:(?P<n>\d{1,3}|"
@@ -107,6 +107,15 @@ _AGO = re.compile(
     + r")\s+(?P<u>days?|weeks?|dni|tygodnie|tydzien|tygodni)\s+(?:ago|temu)"
     r"|vor\s+(?P<n2>\d{1,3}|" + "|".join(NUMBER_WORDS) + r")\s+(?P<u2>tagen|tag|wochen|woche))\b"
 )
+_FEW_DAYS = re.compile(
+    r"\b(?:a (?:few|couple of) days ago|vor (?:ein paar|einigen|wenigen) tagen|kilka dni temu)\b"
+)
+_WEEK_AGO = re.compile(r"\btydzien temu\b")
+_LAST_MONTH = re.compile(
+    r"\b(?:w\s+|im\s+)?(?:" + "|".join(LAST) + r")\s+"
+    r"(?:(?P<month>month|monat|miesiacu|miesiac)|(?P<year>year|jahr|roku|rok))\b"
+)
+_ORDINAL_DAY = re.compile(r"\bon the (?P<d>[0-3]?\d)(?:st|nd|rd|th)\b")
 _WEEKEND = re.compile(
     r"\b(?:(?P<last>(?:w\s+|am\s+)?(?:" + "|".join(LAST) + r"))"
     r"|(?P<this>this|dieses|w ten|(?:at|on|over|during|from)\s+the|am|w))"
@@ -130,6 +139,18 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
             yield from _back(found.span(), 7 * count + 3, 7 * count - 3, sent)
         else:
             yield from _back(found.span(), count, count, sent)
+    for pattern, most, least in ((_FEW_DAYS, 7, 2), (_WEEK_AGO, 10, 4)):
+        for found in pattern.finditer(text):
+            yield from _back(found.span(), most, least, sent)
+    for found in _LAST_MONTH.finditer(text):
+        yield _last_month_or_year(found, sent)
+    for found in _ORDINAL_DAY.finditer(text):
+        day = _latest_of_number(int(found["d"]), sent)
+        yield (
+            Day(first=day, last=day, span=found.span())
+            if day
+            else Unread(span=found.span(), ask=sent is None)
+        )
     for found in _WEEKEND.finditer(text):
         if sent is None:
             yield Unread(span=found.span(), ask=True)
@@ -141,6 +162,28 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
     for found in _WEEK.finditer(text):
         start = sent.weekday() + 7 if sent else 0
         yield from _back(found.span(), start, start - 6, sent)
+
+
+def _last_month_or_year(found: re.Match[str], sent: date | None) -> Day | Unread:
+    if sent is None:
+        return Unread(span=found.span(), ask=True)
+    if found["year"]:
+        first, last = date(sent.year - 1, 1, 1), date(sent.year - 1, 12, 31)
+    else:
+        last = sent.replace(day=1) - timedelta(days=1)
+        first = last.replace(day=1)
+    return Day(first=first, last=last, span=found.span())
+
+
+def _latest_of_number(number: int, sent: date | None) -> date | None:
+    """Return the latest day up to the mail that has this number in its month."""
+    if sent is None:
+        return None
+    for back in range(62):
+        day = sent - timedelta(days=back)
+        if day.day == number:
+            return day
+    return None
 
 
 def _day_of_writing(text: str, span: Span) -> bool:
@@ -199,7 +242,11 @@ _PART_OF_MONTH = re.compile(
     r"\b(?:(?P<early>early|beginning of|anfang|poczatek|poczatku|na poczatku)"
     r"|(?P<mid>mid|middle of|mitte|polowa|polowie|w polowie)"
     r"|(?P<late>late|end of|ende|koniec|koncu|pod koniec)"
-    r"|(?P<in>in|im|w|during))[\s-]+(?P<m>" + MONTH + r")\b(?!\s*\d{1,2}\b)(?:\s+" + YEAR + r")?"
+    r"|(?P<in>in|im|w|during)|(?P<bare>(?<!\w)))[\s-]*(?<!\w)(?P<m>"
+    + MONTH
+    + r")\b(?!\s*\d{1,2}\b)(?:\s+"
+    + YEAR
+    + r")?"
 )
 
 
@@ -216,6 +263,8 @@ def month_parts(text: str, sent: date | None) -> Iterator[Day | Unread]:
             if found["late"]
             else (1, 31)
         )
+        if found["bare"] is not None and not found["y"]:
+            continue  # a month's name alone may be a person's or a verb
         dated = day_of(found["y"], month, first_day, sent)
         if dated is None:
             yield Unread(span=found.span(), ask=True)

@@ -20,6 +20,7 @@ class Day:
     span: Span
     doubts: tuple[str, ...] = ()
     question: str = ""
+    note: str = ""
     weekday: int | None = None  # stated beside the date
 
 

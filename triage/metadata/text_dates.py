@@ -72,6 +72,7 @@ def _claim(day: Day, text: str, sent: datetime | None, zone: str) -> TimeClaim:
         verbatim=_words(text, day.span),
         zone=zone,
         doubts=tuple(doubts),
+        note=day.note,
     )
 
 
