@@ -42,6 +42,7 @@ class SitePlaces:
     def __init__(self, sites: Sequence[Site], settings: MatchingSettings) -> None:
         self.sites = tuple(sites)
         self.shapes: dict[int, BaseGeometry] = {}
+        self._planes: dict[int, tuple[Any, BaseGeometry]] = {}
         count = len(self.sites)
         self.latitude = np.zeros(count)
         self.longitude = np.zeros(count)
@@ -173,9 +174,10 @@ class SitePlaces:
         inside = shapely.distance(places, flat) == 0.0
         return np.asarray(near_latitude), np.asarray(near_longitude), np.asarray(inside)
 
-    @functools.lru_cache(maxsize=100_000)  # noqa: B019  one entry a site, dropped with the survey
     def _flat(self, index: int) -> tuple[Any, BaseGeometry]:
         """A map plane around the site (azimuthal equidistant) and the site's shape on it."""
+        if index in self._planes:
+            return self._planes[index]
         import shapely
         from pyproj import Proj
 
@@ -186,6 +188,7 @@ class SitePlaces:
             self.shapes[index], lambda xy: np.column_stack(plane(xy[:, 0], xy[:, 1]))
         )
         shapely.prepare(flat)
+        self._planes[index] = plane, flat
         return plane, flat
 
 
