@@ -22,6 +22,19 @@ ZERO = "https://creativecommons.org/publicdomain/zero/1.0/"
         "Wyrażam zgodę na publikację zdjęć.",
         "Zgadzam się na wykorzystanie tych zdjęć.",
         "The photos are CC BY 4.0.",
+        "Feel free to publish!",
+        "I give you permission to use my photos.",
+        "I don't mind if you publish the pictures.",
+        "You may use my photos without asking.",
+        "You need not ask before publishing the photos.",
+        "I did not use a tripod for these photos. You may publish them.",
+        "Please do not publish the exact place, the photos are fine to use.",
+        "You may publish the photos, but not the exact location.",
+        "Die Fotos können Sie gerne verwenden.",
+        "Ich habe nichts dagegen, wenn Sie die Bilder veröffentlichen.",
+        "Die Veröffentlichung der Bilder ist in Ordnung.",
+        "Zdjęcia mogą być publikowane.",
+        "Nie mam nic przeciwko publikacji zdjęć.",
     ],
 )
 def test_a_plain_grant_is_read(text):
@@ -42,6 +55,10 @@ def test_a_plain_grant_is_read(text):
         "Nie zgadzam się na publikację zdjęć.",
         "You may publish the photos. No wait: do not publish them.",
         "Photos are not CC BY, do not reuse them.",
+        "You can use the photo only for the survey, not for publication.",
+        "Die Bilder dürfen nicht ohne Rücksprache verwendet werden.",
+        "Nie wyrażam zgody na publikację moich zdjęć.",
+        "The CC BY licence is not OK for me.",
     ],
 )
 def test_a_refusal_is_respected(text):
@@ -65,6 +82,15 @@ def test_a_refusal_is_respected(text):
         "Sie können das Tier auf dem Bild gut sehen.",
         "The book was published in May.",
         "Cc: Ben",
+        "cc by email to Ben",
+        "You can see the photos I used last year.",
+        "You can use the map to find it.",
+        "Die Fotos zeigen das Männchen, Sie können es gut sehen.",
+        "All rights reserved.",
+        "I would be happy if you used the photos.",
+        "You may use the photos for identification.",
+        "You may use the photos but not commercially.",
+        "Na zdjęciu można zobaczyć skrzydła.",
     ],
 )
 def test_what_is_not_stated_is_not_assumed(text):
@@ -109,6 +135,9 @@ def test_a_stated_licence_becomes_its_address(text, licence):
         ("Sie dürfen die Fotos verwenden, aber ohne Namen.", "no"),
         ("Bitte meinen Namen nicht nennen.", "no"),
         ("Możecie opublikować zdjęcia, ale bez nazwiska.", "no"),
+        ("My name can be published.", "yes"),
+        ("You may publish the photos with credit: Ada Finch.", "yes"),
+        ("Do not publish my name or my photos.", "no"),
         ("My name is Ada.", "unstated"),
     ],
 )
@@ -129,3 +158,9 @@ def test_refusing_the_name_refuses_nothing_else():
 def test_the_wording_is_kept_as_written():
     consent = read_consent("Seen at Alder Pool.\nYou may publish\nmy photos. Best wishes.")
     assert consent.wording == "You may publish my photos."
+
+
+def test_a_grant_for_some_uses_is_left_to_a_person_with_its_wording():
+    consent = read_consent("You may use the photos but not commercially.")
+    assert consent.publish == "unstated"
+    assert consent.wording == "You may use the photos but not commercially."

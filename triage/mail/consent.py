@@ -11,11 +11,14 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.mail import consent_words as words
+
 Publication = Literal["yes", "no", "unstated"]
 
 # Words of the Creative Commons deeds (https://creativecommons.org/licenses/) and their addresses.
 _CC_ZERO = "https://creativecommons.org/publicdomain/zero/1.0/"
 _CC_VERSION = "4.0"
+_TEXT_READ = 50_000  # characters
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,12 +50,12 @@ def read_consent(text: str) -> Consent:
     licences: list[str] = []
     wording: list[str] = []
     for sentence in _sentences(text):
-        said_publish, said_name, licence = _read_sentence(sentence)
-        if said_publish != "unstated" or said_name != "unstated" or licence:
+        statement = _read_sentence(sentence)
+        if statement.says_something or _is_restricted_grant(sentence):
             wording.append(sentence)
-        publish.add(said_publish)
-        name.add(said_name)
-        licences.extend([licence] if licence else [])
+        publish.add(statement.publish)
+        name.add(statement.name)
+        licences.extend([statement.licence] if statement.licence else [])
     publication = _strictest(publish)
     agreed = len(set(licences)) == 1 and publication != "no"
     return Consent(
@@ -67,71 +70,12 @@ _SENTENCE_END = re.compile(r"(?<=[.!?;])(?<!\b[a-zA-Z]\.)\s+|\n+")
 _CLAUSE_TURN = re.compile(
     r"(?i),?\s+\b(?:but|however|aber|jedoch|allerdings|ale|lecz|jednak|natomiast)\b\s+"
 )
-
-
-def _pattern(*, english: str, german: str, polish: str) -> re.Pattern[str]:
-    return re.compile(rf"(?i)\b(?:{english}|{german}|{polish})\b")
-
-
-_OBJECT = _pattern(
-    english="photos?|pictures?|images?|shots?|them|these|it|material",
-    german="fotos?|bilder?n?|bild|aufnahmen?|sie",
-    polish=r"zdjęci\w+|zdjęć|fotografi\w+|je",
-)
-_PUBLISH = _pattern(
-    english=r"publish\w*|publication|re-?us\w*|use|used|using|print\w*|post(?:ed|ing)?"
-    r"|shar(?:e|ed|ing)|put online",
-    german=r"veröffentlich\w*|verwend\w*|benutz\w*|nutz\w*|abdruck\w*|gezeigt|zeigen",
-    polish=r"opublik\w*|publik\w*|wykorzyst\w*|używa\w*|użyć|udostępni\w*|zamieści\w*",
-)
-_GRANT = _pattern(
-    english="you (?:may|can)|you(?:'re| are) (?:welcome|free|allowed)|feel free|happy for you"
-    "|(?:may|can) be (?:published|used|shown|printed|re-?used|shared)"
-    "|(?:i|we) (?:agree|consent|allow|permit)|permission (?:is )?(?:granted|given)"
-    "|my (?:permission|consent)",
-    german=r"(?:dürfen|dürft|darfst|können|könnt|kannst) (?:sie|ihr|du|gerne?|\w+ gerne?|meine?"
-    r"|diese?)|(?:sie|ihr|du) (?:dürfen|dürft|darfst|können|könnt|kannst)"
-    r"|(?:darf|dürfen|kann|können) (?:\w+ ){0,3}(?:veröffentlicht|verwendet|genutzt|gezeigt"
-    r"|benutzt) werden|ich (?:erlaube|gestatte|bin einverstanden|stimme)|einverstanden mit"
-    r"|mit (?:der )?veröffentlichung|einverständnis",
-    polish="możecie|mogą|może pan|może pani|można|możesz|zgadzam się|wyrażam zgodę|zezwalam"
-    "|za moją zgodą|proszę śmiało",
-)
-_REFUSAL = _pattern(
-    english="do not|don[\u2019']?t|may not|must not|mustn[\u2019']?t|can(?:not|[\u2019']t| not)"
-    r"|not (?:to be|for|agree|consent|allow|want|be|publish\w*|use\w*)|aren[\u2019']?t|are not"
-    "|never|no permission|without (?:my |our |further )?(?:permission|consent|asking)|rather not"
-    "|refuse",
-    german=r"nicht|kein\w*|niemals|ohne (?:meine|unsere)|untersag\w*|verbiete",
-    polish="nie|bez (?:mojej|naszej)|zabraniam",
-)
-_DOUBT = re.compile(
-    r"(?i)\?\s*$|\b(?:if|unless|perhaps|maybe|not sure|would it|should i|shall i|ask me|until"
-    r"|falls|wenn|ob|sofern|vielleicht|evtl|eventuell|erst nach|vorher fragen|soll ich"
-    r"|jeśli|jeżeli|gdyby|czy|może kiedyś|dopiero)\b"
-)
-_NAME = _pattern(
-    english=r"my (?:full )?name|name me|credit(?:ed)?|anonym\w*",
-    german=r"meine[mns]? namen?|namentlich",
-    polish=r"moj\w+ (?:nazwisk\w+|imieni\w+|imię)|nazwisk\w+|anonimow\w+|podpis(?:ać|ane|em)?",
-)
-_NAMELESS = _pattern(
-    english="anonymous(?:ly)?|without (?:my )?name",
-    german="anonym(?:isiert)?|ohne (?:meinen )?namen?",
-    polish=r"bez (?:mojego )?(?:nazwiska|imienia)|anonimow\w+",
-)
-_NAME_GRANT = _pattern(
-    english="(?:with|under|use|mention) my name|(?:please )?credit (?:me|to)|credited|name me"
-    "|my name may",
-    german=r"(?:mit|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)|name darf"
-    "|mit namensnennung",
-    polish="pod (?:moim )?nazwiskiem|z (?:moim )?nazwiskiem|podać (?:moje )?nazwisko"
-    "|podpisane moim|z podpisem",
-)
+# "cc by e-mail" is no licence: small letters count only with a hyphen, more terms or a version.
 _CC = re.compile(
-    r"(?i)\b(?:cc|creative commons)[ -]?(?P<zero>0|zero)\b"
-    r"|\b(?:cc|creative commons)[ -]?(?:licen[cs]e |lizenz |licencj\w+ )?"
-    r"(?P<terms>by(?:[ -](?:nc|sa|nd)){0,2})\b[ -]?(?P<version>[1-4]\.[0-9])?"
+    r"\b(?i:cc|creative commons)[ -]?(?P<zero>0|(?i:zero))\b"
+    r"|\b(?:CC |(?i:cc-|creative commons )(?i:licen[cs]e |lizenz |licencj\w+ )?"
+    r"|(?i:cc )(?=(?i:by)(?:[ -](?i:nc|sa|nd)\b| [1-4]\.[0-9])))"
+    r"(?P<terms>(?i:by(?:[ -](?:nc|sa|nd)){0,2}))\b[ -]?(?P<version>[1-4]\.[0-9])?"
 )
 _CC_ADDRESS = re.compile(
     r"(?i)https?://creativecommons\.org/(?P<path>licenses/by(?:-(?:nc|sa|nd)){0,2}/[1-4]\.[0-9]"
@@ -140,40 +84,85 @@ _CC_ADDRESS = re.compile(
 _PUBLIC_DOMAIN = re.compile(r"(?i)\b(?:public domain|gemeinfrei|domen\w+ publiczn\w+)\b")
 
 
-def _sentences(text: str) -> list[str]:
-    sentences: list[str] = []
-    # A line break inside a sentence is layout; an empty line ends a thought.
-    for paragraph in re.split(r"\n\s*\n", text[:50_000]):
-        joined = " ".join(paragraph.split())
-        for sentence in _SENTENCE_END.split(joined):
-            sentences.extend(piece for piece in _CLAUSE_TURN.split(sentence) if piece.strip())
-    return [sentence.strip()[:1000] for sentence in sentences]
+@dataclass(frozen=True, slots=True)
+class _Statement:
+    """What one sentence or clause states."""
 
-
-def _read_sentence(sentence: str) -> tuple[Publication, Publication, str]:
-    licence = _licence(sentence)
-    if _DOUBT.search(sentence):
-        return "unstated", "unstated", ""
-    refused = bool(_REFUSAL.search(sentence))
-    about_name = bool(_NAME.search(sentence) or _NAMELESS.search(sentence))
     publish: Publication = "unstated"
     name: Publication = "unstated"
-    if about_name:
-        if _NAMELESS.search(sentence):
-            name = "no"
-            refused = bool(_REFUSAL.search(_NAMELESS.sub("", sentence)))
-        elif refused:
-            name, refused = "no", False
-            about_photos = _OBJECT.search(_NAME.sub("", sentence))
-            return ("unstated", name, "") if not about_photos else ("no", name, "")
-        elif _NAME_GRANT.search(sentence):
-            name = "yes"
-    speaks = bool(_PUBLISH.search(sentence) and _OBJECT.search(sentence))
-    if refused and (speaks or licence):
-        return "no", name, ""
-    if speaks and _GRANT.search(sentence) and not refused:
-        publish = "yes"
-    return publish, name, licence
+    licence: str = ""
+
+    @property
+    def says_something(self) -> bool:
+        return bool(self.licence) or (self.publish, self.name) != ("unstated", "unstated")
+
+
+def _sentences(text: str) -> list[str]:
+    """Divide a text; a line break inside a paragraph is layout, an empty line ends a thought."""
+    sentences: list[str] = []
+    for paragraph in re.split(r"\n\s*\n", text[:_TEXT_READ]):
+        sentences.extend(_SENTENCE_END.split(" ".join(paragraph.split())))
+    return [sentence.strip()[:1000] for sentence in sentences if sentence.strip()]
+
+
+def _read_sentence(sentence: str) -> _Statement:
+    if words.DOUBT.search(words.NO_OBJECTION.sub("", sentence)):
+        return _Statement()
+    clauses = _CLAUSE_TURN.split(sentence)
+    if words.PLACE.search(sentence):
+        # "Do not publish the place, the photos are fine": each clause has its own object.
+        clauses = [piece for clause in clauses for piece in clause.split(",")]
+    read = [_read_clause(clause) for clause in clauses]
+    publish = _strictest({statement.publish for statement in read})
+    licence = _licence(sentence) if publish != "no" else ""
+    if publish == "yes" and not licence and words.RESTRICTED.search(sentence):
+        publish = "unstated"  # leave for some uses only: a person has to decide
+    return _Statement(publish, _strictest({statement.name for statement in read}), licence)
+
+
+def _read_clause(clause: str) -> _Statement:
+    unopposed = words.NO_OBJECTION.search(clause)
+    bare = words.NO_OBJECTION.sub(" ", words.NAMELESS.sub(" ", clause))
+    refused = bool(words.REFUSAL.search(bare))
+    granted = not refused and bool(unopposed or words.GRANT.search(bare))
+    name = _name(clause, refused=refused, granted=granted)
+    about_photos = _speaks_of_photos(words.NAME.sub(" ", bare))
+    if refused and (about_photos or (_licence(clause) and name == "unstated")):
+        return _Statement("no", name)
+    if granted and (about_photos or words.BARE_GRANT.search(bare)):
+        return _Statement("yes", name)
+    return _Statement("unstated", name)
+
+
+def _speaks_of_photos(clause: str) -> bool:
+    """Tell whether something is published or used and whether that is the photos.
+
+    A pronoun is enough beside "publish"; beside "use" it may be anything.
+    """
+    named = bool(words.PHOTO.search(clause))
+    if words.PUBLISH.search(clause):
+        return named or bool(words.PRONOUN.search(clause))
+    return named and bool(words.USE.search(clause))
+
+
+def _is_restricted_grant(sentence: str) -> bool:
+    """Tell a grant for some uses only: it counts as nothing stated, its wording is kept."""
+    return bool(
+        words.RESTRICTED.search(sentence)
+        and words.GRANT.search(sentence)
+        and words.PHOTO.search(sentence)
+    )
+
+
+def _name(clause: str, *, refused: bool, granted: bool) -> Publication:
+    if words.NAMELESS.search(clause):
+        return "no"
+    if not words.NAME.search(clause):
+        return "unstated"
+    if refused:
+        return "no"
+    shown = words.NAME_GRANT.search(clause) or (granted and words.PUBLISH.search(clause))
+    return "yes" if shown else "unstated"
 
 
 def _licence(sentence: str) -> str:
@@ -183,7 +172,7 @@ def _licence(sentence: str) -> str:
         for match in _CC_ADDRESS.finditer(sentence)
     }
     found |= {_licence_of(match) for match in _CC.finditer(_CC_ADDRESS.sub("", sentence))}
-    if not found and _PUBLIC_DOMAIN.search(sentence) and _OBJECT.search(sentence):
+    if not found and _PUBLIC_DOMAIN.search(sentence) and words.PHOTO.search(sentence):
         return _CC_ZERO
     return found.pop() if len(found) == 1 else ""
 

@@ -1,0 +1,117 @@
+"""The words by which people grant, refuse or doubt, in English, German and Polish.
+
+No source: chosen from how such sentences are written; what they must and must not match stands in
+the tests of consent. A grant ties its verb to its modal ("you may publish"): "you can see the
+photos I used" grants nothing.
+"""
+
+from __future__ import annotations
+
+import re
+
+
+def pattern(*, english: str, german: str, polish: str) -> re.Pattern[str]:
+    """Compile the words of the three languages into one pattern of whole words."""
+    return re.compile(rf"(?i)\b(?:{english}|{german}|{polish})\b")
+
+
+_ENGLISH_VERB = "(?:publish|use|re-?use|print|share|post|show)"
+_ENGLISH_DONE = "(?:published|used|re-?used|shown|printed|shared|posted)"
+_ENGLISH_DOING = rf"(?:publish\w*|publication|us(?:e|ed|ing)|{_ENGLISH_DONE})"
+_GERMAN_VERB = "(?:veröffentlichen|verwenden|benutzen|nutzen|abdrucken|weiterverwenden)"
+_GERMAN_DONE = "(?:veröffentlicht|verwendet|genutzt|gezeigt|benutzt|abgedruckt)"
+_GERMAN_MODAL = "(?:dürfen|dürft|darfst|können|könnt|kannst)"
+_POLISH_VERB = (
+    "(?:opublikować|publikować|wykorzystać|wykorzystywać|użyć|używać|zamieścić|udostępnić"
+    r"|być (?:publikowane|opublikowane|wykorzystane|użyte))"
+)
+
+PHOTO = pattern(
+    english="photos?|photographs?|pictures?|images?|shots?",
+    german="fotos?|bilder?n?|bild|aufnahmen?",
+    polish=r"zdjęci\w+|zdjęć|fotografi\w+",
+)
+PRONOUN = pattern(english="them|these|it|any", german="sie|diese", polish="je")
+PUBLISH = pattern(
+    english=r"publish\w*|publication|re-?us\w*|put online",
+    german=r"veröffentlich\w*|abdruck\w*",
+    polish=r"opublik\w*|publik\w*|zamieści\w*|udostępni\w*",
+)
+USE = pattern(
+    english="use|used|using|print|printed|share|shared|shown|posted",
+    german=r"verwend\w*|benutz\w*|nutz\w*|genutzt|gezeigt",
+    polish=r"wykorzyst\w*|używa\w*|użyć|użyte",
+)
+GRANT = pattern(
+    english=rf"you (?:may|can)(?: \w+){{0,2}} {_ENGLISH_VERB}"
+    rf"|you(?:[\u2019']re| are) (?:welcome|free|allowed) to {_ENGLISH_VERB}"
+    rf"|feel free to {_ENGLISH_VERB}|(?:may|can) (?:\w+ )?be {_ENGLISH_DONE}"
+    rf"|(?:i|we) (?:\w+ )?(?:agree|consent|allow|permit)\b.{{0,80}}?\b{_ENGLISH_DOING}"
+    rf"|(?:permission|consent)\b.{{0,80}}?\b{_ENGLISH_DOING}"
+    rf"|happy for (?:you to {_ENGLISH_VERB}|.{{0,40}}? to be {_ENGLISH_DONE})"
+    "|(?:free|fine|okay|ok) to (?:publish|use|share)",
+    german=rf"(?:sie|ihr|du) {_GERMAN_MODAL}(?: \S+){{0,6}}? {_GERMAN_VERB}"
+    rf"|{_GERMAN_MODAL} (?:sie|ihr|du)(?: \S+){{0,6}}? {_GERMAN_VERB}"
+    rf"|(?:darf|dürfen|kann|können) (?:\S+ ){{0,6}}?{_GERMAN_DONE} werden"
+    r"|(?:ich (?:erlaube|gestatte|bin (?:damit )?einverstanden|stimme)|einverstanden mit|erlaubnis"
+    rf"|einverständnis)\b.{{0,80}}?\b(?:veröffentlich\w*|verwend\w*|nutz\w*|nutzen|benutz\w*)"
+    r"|(?:mit (?:der|einer) )?veröffentlichung\b.{0,60}?\b(?:einverstanden|in ordnung)"
+    "|frei (?:verwendbar|nutzbar)",
+    polish=r"(?:możecie|mogą|może pan|może pani|można|możesz|mogą państwo)(?: \w+){0,3}? "
+    rf"{_POLISH_VERB}"
+    r"|(?:zgadzam się|wyrażam zgodę|zezwalam|za moją zgodą)\b.{0,60}?\b"
+    r"(?:publik\w*|opublik\w*|wykorzyst\w*|użyci\w*)",
+)
+BARE_GRANT = re.compile(
+    r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
+    r"|mit (?:einer |der )?veröffentlichung einverstanden|zgodę na publikację)\b"
+)
+NO_OBJECTION = pattern(
+    english="no objections?|no problem if you|(?:don[\u2019']?t|do not) (?:mind|object)(?: if you)?"
+    "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?(?: me)?",
+    german="(?:nichts|keine einwände) (?:dagegen|gegen)(?:, (?:wenn|dass) (?:sie|ihr|du))?"
+    "|keine einwände|ohne (?:zu fragen|rückfrage)",
+    polish="nie mam nic przeciwko|bez pytania",
+)
+REFUSAL = pattern(
+    english="do not|don[\u2019']?t|may not|must not|mustn[\u2019']?t|can(?:not|[\u2019']t| not)"
+    r"|not (?:to be|for|agree|consent|allow|want|be|publish\w*|ok(?:ay)?|fine)|please not"
+    "|(?<!did )(?<!have )not use|aren[\u2019']?t|are not|never|no permission"
+    "|without (?:my |our |further )?(?:permission|consent)|rather not|refuse",
+    german=r"nicht|kein\w*|niemals|ohne (?:meine|unsere)|untersag\w*|verbiete",
+    polish="nie|bez (?:mojej|naszej)|zabraniam",
+)
+DOUBT = re.compile(
+    r"(?i)\?\s*$|\b(?:if|unless|perhaps|maybe|not sure|would it|should i|shall i|ask me|until"
+    r"|falls|wenn|ob|sofern|vielleicht|evtl|eventuell|erst nach|vorher fragen|soll ich"
+    r"|jeśli|jeżeli|gdyby|czy|może kiedyś|dopiero)\b"
+)
+RESTRICTED = pattern(
+    english="only|solely|(?:non-?)?commercial(?:ly)?|internal(?:ly)?|for identification"
+    "|to (?:identify|determine|name|check|see|tell)",
+    german=r"nur|ausschließlich|lediglich|(?:nicht-?)?kommerziell\w*|intern\w*|zur bestimmung",
+    polish=r"tylko|wyłącznie|jedynie|(?:nie)?komercyjn\w*|do oznaczeni\w+|wewnętrzn\w+",
+)
+PLACE = pattern(
+    english="location|places?|sites?|coordinates|whereabouts",
+    german="orte?|fundorte?|standorte?|koordinaten|stellen?",
+    polish=r"miejsc\w*|lokalizacj\w+|współrzędn\w+|stanowisk\w+",
+)
+NAME = pattern(
+    english=r"my (?:full )?name|name me|credit(?:ed)?|anonym\w*",
+    german="meine[mns]? namen?|namentlich|namensnennung",
+    polish=r"moj\w+ (?:nazwisk\w+|imieni\w+|imię)|nazwisk\w+|anonimow\w+|podpis(?:ać|ane|em)?",
+)
+NAMELESS = pattern(
+    english="anonymous(?:ly)?|without (?:my )?name",
+    german="anonym(?:isiert)?|ohne (?:meinen )?namen?",
+    polish=r"bez (?:mojego )?(?:nazwiska|imienia)|anonimow\w+",
+)
+NAME_GRANT = pattern(
+    english="(?:with|under|use|mention) my name|(?:please|with) credit(?: me| to)?|credit me"
+    "|credited|name me|my name (?:may|can)",
+    german=r"(?:mit|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)|name darf"
+    "|mit namensnennung",
+    polish="pod (?:moim )?nazwiskiem|z (?:moim )?nazwiskiem|podać (?:moje )?nazwisko"
+    "|podpisane moim|z podpisem",
+)
