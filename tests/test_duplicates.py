@@ -14,10 +14,12 @@ from triage.duplicates import (
     Fingerprint,
     PhotoLink,
     burst_groups,
+    candidate_pairs,
     copy_groups,
     find_links,
     pixel_keys,
 )
+from triage.duplicates import links as links_module
 from triage.duplicates.candidates import HashIndex, most_voted, votes
 
 
@@ -108,12 +110,38 @@ def test_the_order_of_the_input_changes_nothing(album):
     assert half == expected
 
 
+def test_batches_and_narrowing_find_what_one_sender_sent_again(album, monkeypatch):
+    photos = [album.add(scene(seed), sender=f"s{seed % 2}") for seed in range(4)]
+    copies = [album.add(scene(seed)[30:300, 60:400], sender=f"s{seed % 2}") for seed in range(4)]
+    expected = find_links(copies, photos, pixels=album.pictures.get)
+    assert len(expected) == 4
+    monkeypatch.setattr(links_module, "BATCH", 2)
+    assert find_links(copies, photos, pixels=album.pictures.get) == expected
+    monkeypatch.setattr(links_module, "ALL_ARE_NEIGHBOURS", 0)
+    assert find_links(copies, photos, pixels=album.pictures.get) == expected
+    assert find_links([*copies, *photos], [], pixels=album.pictures.get) == expected
+
+
+def test_a_crop_from_elsewhere_is_not_looked_for_in_a_large_survey(album, monkeypatch):
+    monkeypatch.setattr(links_module, "ALL_ARE_NEIGHBOURS", 0)
+    photo = album.add(scene(1), sender="a", captured="2026-06-01T10:00:00")
+    crop = album.add(scene(1)[40:295, 60:399], sender="b")
+    assert candidate_pairs([crop], [photo], pixels=album.pictures.get) == []
+    same_day = dataclasses.replace(crop, captured="2026-06-01T10:00:00")
+    assert len(candidate_pairs([same_day], [photo], pixels=album.pictures.get)) == 1
+    turned = album.add(np.rot90(scene(1)), sender="b")
+    assert len(candidate_pairs([turned], [photo], pixels=album.pictures.get)) == 1
+
+
 def test_stored_features_and_features_from_pixels_find_the_same(album):
     photos = [album.add(scene(1)), album.add(scene(1)[20:300, 100:400])]
     bare = [dataclasses.replace(each, local_features=b"", content_phash="") for each in photos]
     expected = find_links(photos[1:], photos[:1], pixels=album.pictures.get)
     assert len(expected) == 1
     assert find_links(bare[1:], bare[:1], pixels=album.pictures.get) == expected
+    stored = {each.sha256: each.local_features for each in photos}
+    apart = {"pixels": album.pictures.get, "features": stored.__getitem__}
+    assert find_links(bare[1:], bare[:1], **apart) == expected
 
 
 def test_known_photos_are_not_compared_with_each_other(album):

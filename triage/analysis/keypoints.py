@@ -31,6 +31,8 @@ MIN_INLIERS = 10
 MIN_AGREEMENT = 0.60  # share of textured neighbourhoods that look the same
 MOST_LAID_OVER = 0.12  # share of the overlap that words or a mark laid over a copy may change
 MIN_SCENE_AGREEMENT = 0.25  # a scene in which more moved than that is not told from strangers
+MOST_FRAME_TURN = 15.0  # degrees, and
+MOST_FRAME_ZOOM = 1.4  # times: the camera hardly does more between two frames of a scene
 MIN_COVER = 0.55  # of the one or the other picture
 
 
@@ -51,7 +53,8 @@ class Relation:
     overlap's pixels; the covers are the overlap's share of each picture; ``turn`` in degrees
     clockwise from first to second; ``scale`` is the second's size of things over the first's, both
     at working size. ``frames`` names the picture that is the other one inside a border or on a
-    screen. ``same_scene`` without ``is_copy``: the features agree, too many of the pixels do not.
+    screen. ``same_scene`` without ``is_copy``: features agree as between frames of a burst,
+    too many of the pixels do not.
     """
 
     is_copy: bool
@@ -234,7 +237,13 @@ def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Rel
     turn = -math.degrees(math.atan2(matrix[1, 0], matrix[0, 0])) % 360
     return Relation(
         is_copy=covered and _one_exposure(overlap),
-        same_scene=covered and overlap.agreement >= MIN_SCENE_AGREEMENT,
+        same_scene=(
+            covered
+            and overlap.agreement >= MIN_SCENE_AGREEMENT
+            and not mirrored
+            and min(turn, 360 - turn) <= MOST_FRAME_TURN
+            and 1 / MOST_FRAME_ZOOM <= size <= MOST_FRAME_ZOOM
+        ),
         inliers=inliers,
         agreement=overlap.agreement,
         difference=overlap.difference,

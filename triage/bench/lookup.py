@@ -36,7 +36,7 @@ _POOL = 20_000  # different sets of local features: 200,000 of them would fill t
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LookupTime:
-    """Processor seconds of building the array of so many codes, and of asking it for a night's photos."""
+    """Processor seconds of building the array of so many codes, and of asking it for a night."""
 
     known: int
     build_seconds: float

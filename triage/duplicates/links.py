@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Pixels = Callable[[str], "NDArray[np.uint8] | None"]
+StoredFeatures = Callable[[str], bytes]
 Progress = Callable[[int, int], None]
 
 # Chosen in docs/duplicates.md, reproduced by `triage bench copies`.
@@ -26,6 +27,7 @@ SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
 SCENE_BITS = 84  # of 256: the same scene, asked within the neighbourhood
 EVERYWHERE_BITS = 64  # of 256: asked of every photo known; strangers of 200,000 stay above
 NEIGHBOURS = 40_000  # most photos whose local features are compared in one call
+BATCH = 1_000  # new photos, those of one sender together, with one neighbourhood
 ALL_ARE_NEIGHBOURS = 5_000  # a collection this small needs no narrowing
 PLACE_DEGREES = 0.01  # about a kilometre: the neighbourhood of a place
 FEATURES_KEPT = 200  # packed with a fingerprint
@@ -76,6 +78,7 @@ def find_links(
     known: Sequence[Fingerprint],
     *,
     pixels: Pixels,
+    features: StoredFeatures | None = None,
     progress: Progress | None = None,
 ) -> list[PhotoLink]:
     """Links of new photos with known ones and among themselves; known pairs are not looked at.
@@ -86,6 +89,9 @@ def find_links(
         One a digest; a new one that is also known counts as new.
     pixels : callable
         Digest -> upright grey picture (uint8, long side at most 512), or None when not at hand.
+    features : callable, optional
+        Digest -> stored ``local_features``, for fingerprints that leave them empty: asked for the
+        neighbourhood of the new photos only. Where it gives nothing, pixels are asked.
     progress : callable, optional
         Called with (new photos done, new photos in all).
 
@@ -101,7 +107,7 @@ def find_links(
         If a hash is not 64 hexadecimal digits.
     """
     fresh, old = _distinct(new, known)
-    look = _Look(pixels)
+    look = _Look(pixels, features)
     everything = [*fresh, *old]
     pairs = _candidates(fresh, old, look)
     links = dict[tuple[str, str], PhotoLink]()
@@ -121,7 +127,11 @@ def find_links(
 
 
 def candidate_pairs(
-    new: Sequence[Fingerprint], known: Sequence[Fingerprint], *, pixels: Pixels
+    new: Sequence[Fingerprint],
+    known: Sequence[Fingerprint],
+    *,
+    pixels: Pixels,
+    features: StoredFeatures | None = None,
 ) -> list[tuple[str, str]]:
     """The pairs of digests that `find_links` looks at, new ones first: what narrowing leaves.
 
@@ -129,7 +139,7 @@ def candidate_pairs(
     """
     fresh, old = _distinct(new, known)
     everything = [*fresh, *old]
-    pairs = _candidates(fresh, old, _Look(pixels))
+    pairs = _candidates(fresh, old, _Look(pixels, features))
     return [(everything[one].sha256, everything[other].sha256) for one, other in sorted(pairs)]
 
 
@@ -147,21 +157,25 @@ def _candidates(
 ) -> dict[tuple[int, int], set[bool]]:
     """Pairs of rows, fresh ones numbered first, with the ways to try: as it is, mirrored."""
     everything = [*fresh, *old]
-    near = _neighbours(fresh, old)
+    hashes = _Hashes(everything, len(fresh), look)
+    by_sender = sorted(range(len(fresh)), key=lambda row: (fresh[row].sender, fresh[row].captured))
     pairs = defaultdict[tuple[int, int], set[bool]](set)
-    for first, second, mirrored in chain(
-        _pairs_by_hash(fresh, everything, near, look),
-        _pairs_by_features(fresh, everything, near, look),
-    ):
-        pairs[min(first, second), max(first, second)].add(mirrored)
+    for start in range(0, len(by_sender), BATCH):
+        batch = by_sender[start : start + BATCH]
+        near = _neighbours([fresh[row] for row in batch], everything)
+        for first, second, mirrored in chain(
+            hashes.pairs(batch, near), _pairs_by_features(batch, everything, near, look)
+        ):
+            pairs[min(first, second), max(first, second)].add(mirrored)
     return pairs
 
 
 class _Look:
     """Pixels and features of photos, each fetched once, the latest few hundred kept."""
 
-    def __init__(self, pixels: Pixels) -> None:
+    def __init__(self, pixels: Pixels, stored: StoredFeatures | None) -> None:
         self._pixels = pixels
+        self._stored = stored
         self._features = OrderedDict[str, "keypoints.Features | None"]()
         self._keys = dict[str, PixelKeys | None]()
 
@@ -177,6 +191,9 @@ class _Look:
     def local_features(self, photo: Fingerprint) -> bytes:
         if photo.local_features:
             return photo.local_features
+        stored = self._stored(photo.sha256) if self._stored is not None else b""
+        if stored:
+            return stored
         keys = self._keys_of(photo)
         return b"" if keys is None else keys.local_features
 
@@ -203,22 +220,28 @@ class _Look:
         return self._keys[photo.sha256]
 
 
-def _neighbours(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> NDArray[np.intp]:
-    """Rows of old photos that share sender, day or place with a new one; all of a few.
+def _neighbours(
+    batch: Sequence[Fingerprint], everything: Sequence[Fingerprint]
+) -> NDArray[np.intp]:
+    """Rows of photos that share sender, day or place with one of a batch; all of a few.
 
     Where there are too many, those that share more come first, and then the latest.
     """
-    if len(old) <= ALL_ARE_NEIGHBOURS:
-        return np.arange(len(old))
-    senders = {each.sender for each in fresh} - {""}
-    days = {each.captured[:10] for each in fresh} - {""}
-    places = {cell for each in fresh for cell in _cells_around(each)}
+    if len(everything) <= ALL_ARE_NEIGHBOURS:
+        return np.arange(len(everything))
+    senders = {each.sender for each in batch} - {""}
+    days = {each.captured[:10] for each in batch} - {""}
+    places = {cell for each in batch for cell in _cells_around(each)}
+    asked = {each.sha256 for each in batch}
     shared = [
-        (each.sender in senders) + (each.captured[:10] in days) + (_cell(each) in places)
-        for each in old
+        (each.sender in senders)
+        + (each.captured[:10] in days)
+        + (_cell(each) in places)
+        + (each.sha256 in asked)
+        for each in everything
     ]
     rows = [row for row, count in enumerate(shared) if count]
-    rows.sort(key=lambda row: old[row].captured, reverse=True)  # what is sent again is often new
+    rows.sort(key=lambda row: everything[row].captured, reverse=True)  # sent again: often new
     rows.sort(key=lambda row: -shared[row])
     return np.array(sorted(rows[:NEIGHBOURS]), dtype=np.intp)
 
@@ -239,52 +262,55 @@ def _cells_around(photo: Fingerprint) -> Iterable[tuple[int, int]]:
     return [(cell[0] + north, cell[1] + east) for north in (-1, 0, 1) for east in (-1, 0, 1)]
 
 
-def _pairs_by_hash(
-    fresh: Sequence[Fingerprint],
-    everything: Sequence[Fingerprint],
-    near: NDArray[np.intp],
-    look: _Look,
-) -> Iterator[tuple[int, int, bool]]:
-    """Pairs (new row, any row, mirrored) close in hash: widely nearby, narrowly everywhere."""
-    rows, hashes = [], []
-    nearby = np.zeros(len(everything), dtype=np.bool_)
-    nearby[: len(fresh)] = True
-    nearby[near + len(fresh)] = True
-    for row, each in enumerate(everything):
-        inner = look.content_phash(each) if row < len(fresh) else each.content_phash
-        for phash in dict.fromkeys((each.phash, inner)):
-            if phash and not hashing.hash_is_empty(phash):
-                rows.append(row)
-                hashes.append(phash)
-    index = HashIndex(hashes)
-    owner = np.array(rows, dtype=np.intp)
-    for code, row in enumerate(rows):
-        if row >= len(fresh):
-            break
-        found, distance, turn = index.within(hashes[code], SCENE_BITS)
-        other = owner[found]
-        kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
-        for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
-            yield row, one, orientation >= MIRRORED_FROM
+class _Hashes:
+    """The hashes of all photos, whole and without borders, with the rows they belong to."""
+
+    def __init__(self, everything: Sequence[Fingerprint], fresh: int, look: _Look) -> None:
+        self._of_row = defaultdict[int, list[str]](list)
+        hashes, owner = [], []
+        for row, each in enumerate(everything):
+            inner = look.content_phash(each) if row < fresh else each.content_phash
+            for phash in {each.phash, inner}:
+                if phash and not hashing.hash_is_empty(phash):
+                    hashes.append(phash)
+                    owner.append(row)
+                    if row < fresh:
+                        self._of_row[row].append(phash)
+        self._index = HashIndex(hashes)
+        self._owner = np.array(owner, dtype=np.intp)
+        self._count = len(everything)
+
+    def pairs(
+        self, batch: Sequence[int], near: NDArray[np.intp]
+    ) -> Iterator[tuple[int, int, bool]]:
+        """Pairs (row of the batch, any row, mirrored): close nearby, very close everywhere."""
+        nearby = np.zeros(self._count, dtype=np.bool_)
+        nearby[near] = True
+        for row in batch:
+            for phash in self._of_row[row]:
+                found, distance, turn = self._index.within(phash, SCENE_BITS)
+                other = self._owner[found]
+                kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
+                for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
+                    yield row, one, orientation >= MIRRORED_FROM
 
 
 def _pairs_by_features(
-    fresh: Sequence[Fingerprint],
+    batch: Sequence[int],
     everything: Sequence[Fingerprint],
     near: NDArray[np.intp],
     look: _Look,
 ) -> Iterator[tuple[int, int, bool]]:
-    """Pairs (new row, any row, mirrored) that share most of the new photo's local features."""
-    rows = [*range(len(fresh)), *(near + len(fresh)).tolist()]
-    answering = [look.local_features(everything[row]) for row in rows]
-    asking = [look.mirrored_features(each) for each in fresh]
-    for row, both in enumerate(votes(asking, answering)):
-        both[:, row] = 0
+    """Pairs (row of the batch, any row, mirrored) that share most of its local features."""
+    answering = [look.local_features(everything[row]) for row in near.tolist()]
+    asking = [look.mirrored_features(everything[row]) for row in batch]
+    for row, both in zip(batch, votes(asking, answering), strict=True):
+        both[:, near == row] = 0
         share = both.max(axis=0)
         for place in most_voted(share).tolist():
             for mirrored in (False, True):
                 if both[int(mirrored), place] >= share[place] / 2:
-                    yield row, rows[place], mirrored
+                    yield row, int(near[place]), mirrored
 
 
 def _decide(

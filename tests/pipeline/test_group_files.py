@@ -1,0 +1,121 @@
+"""Loose files and folders grouped: names, exact copies, bursts by Exif, and what cannot be read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from triage.pipeline.copies import group_files
+
+
+def scene(seed: int, height: int = 300, width: int = 400) -> np.ndarray:
+    drawn = np.random.default_rng(seed)
+    soft = drawn.uniform(60, 190, (5, 7, 3)).astype(np.float32)
+    picture = np.clip(cv2.resize(soft, (width, height), interpolation=2), 0, 255).astype(np.uint8)
+    for _ in range(50):
+        place = int(drawn.integers(0, width)), int(drawn.integers(0, height))
+        axes = int(drawn.integers(4, 50)), int(drawn.integers(3, 12))
+        colour = tuple(int(value) for value in drawn.integers(0, 256, 3))
+        cv2.ellipse(picture, place, axes, int(drawn.integers(0, 180)), 0, 360, colour, -1)
+    return picture
+
+
+def save(path: Path, rgb: np.ndarray, *, taken: str = "", quality: int = 92) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    exif = Image.Exif()
+    if taken:
+        exif[0x010F], exif[0x0110] = "Maker", "Model"
+        exif.get_ifd(0x8769)[0x9003] = taken
+    Image.fromarray(rgb).save(path, quality=quality, exif=exif)
+
+
+def test_a_folder_is_searched_to_the_bottom_and_named_from_its_top(tmp_path):
+    save(tmp_path / "a.jpg", scene(1))
+    save(tmp_path / "sub" / "deep" / "b.jpg", scene(1)[::2, ::2], quality=60)
+    save(tmp_path / "sub" / "c.jpg", scene(2))
+    (tmp_path / "list.csv").write_text("no picture")
+    found = group_files([tmp_path])
+    assert found == {
+        "groups": [
+            {
+                "kind": "copy",
+                "files": ["a.jpg", "sub/deep/b.jpg"],
+                "best": "a.jpg",
+                "evidence": "resized to 50%",
+            }
+        ],
+        "problems": [],
+    }
+
+
+def test_the_same_bytes_are_copies_and_a_file_given_twice_is_one(tmp_path):
+    save(tmp_path / "a.jpg", scene(1))
+    (tmp_path / "b.jpg").write_bytes((tmp_path / "a.jpg").read_bytes())
+    (group,) = group_files([tmp_path, tmp_path / "b.jpg"])["groups"]
+    assert (group["files"], group["evidence"]) == (["a.jpg", "b.jpg"], "same bytes")
+
+
+def test_files_are_named_as_given_and_clashing_folders_by_their_path(tmp_path):
+    save(tmp_path / "one" / "x.jpg", scene(1))
+    save(tmp_path / "two" / "x.jpg", scene(1)[:, ::-1])
+    loose = tmp_path / "y.jpg"
+    save(loose, np.rot90(scene(1)))
+    (group,) = group_files([tmp_path / "one", tmp_path / "two", loose])["groups"]
+    assert group["files"] == sorted(
+        [(tmp_path / "one/x.jpg").as_posix(), (tmp_path / "two/x.jpg").as_posix(), str(loose)]
+    )
+
+
+def test_frames_seconds_apart_are_a_burst_and_their_copies_a_group_beside_it(tmp_path):
+    save(tmp_path / "1.jpg", scene(1), taken="2026:06:01 10:00:00")
+    save(tmp_path / "2.jpg", scene(2), taken="2026:06:01 10:00:09")
+    save(tmp_path / "2-small.jpg", scene(2)[::2, ::2])
+    found = group_files([tmp_path])["groups"]
+    assert [(each["kind"], each["files"]) for each in found] == [
+        ("copy", ["2-small.jpg", "2.jpg"]),
+        ("burst", ["1.jpg", "2.jpg"]),
+    ]
+    assert found[0]["best"] == "2.jpg"
+    assert found[1]["evidence"] == "same camera, 9 s apart"
+
+
+def test_orientation_by_tag_and_by_pixels_is_one_picture(tmp_path):
+    save(tmp_path / "upright.jpg", scene(3))
+    tagged = Image.Exif()
+    tagged[0x0112] = 6  # shown after a quarter turn clockwise
+    lying = Image.fromarray(np.rot90(scene(3)))
+    lying.save(tmp_path / "tagged.jpg", exif=tagged, quality=92)
+    (group,) = group_files([tmp_path])["groups"]
+    assert group["files"] == ["tagged.jpg", "upright.jpg"]
+    assert "turned" not in group["evidence"]
+
+
+def test_what_cannot_be_read_is_reported_and_the_others_go_on(tmp_path):
+    save(tmp_path / "a.jpg", scene(1))
+    save(tmp_path / "b.png", scene(1))
+    (tmp_path / "broken.jpg").write_bytes(b"\xff\xd8\xff\xe0 nothing more")
+    (tmp_path / "empty.png").touch()
+    found = group_files([tmp_path, tmp_path / "missing.jpg"])
+    assert [each["files"] for each in found["groups"]] == [["a.jpg", "b.png"]]
+    named = {each["file"] for each in found["problems"]}
+    assert named == {"broken.jpg", "empty.png", str(tmp_path / "missing.jpg")}
+    assert all(each["problem"] and each["next_step"] for each in found["problems"])
+
+
+def test_progress_rises_to_its_end(tmp_path):
+    for seed in range(3):
+        save(tmp_path / f"{seed}.jpg", scene(seed))
+    seen: list[tuple[int, int]] = []
+    group_files([tmp_path], progress=lambda done, total: seen.append((done, total)))
+    assert seen == sorted(seen)
+    assert seen[-1] == (6, 6)
+
+
+@pytest.mark.parametrize("paths", [[], ["empty"]])
+def test_nothing_gives_no_groups(tmp_path, paths):
+    (tmp_path / "empty").mkdir()
+    assert group_files([tmp_path / each for each in paths]) == {"groups": [], "problems": []}
