@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
 SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant
 MAYBE_NAME = 78.0  # asked from here on
+JOINED_NAME = 99.0  # the name written as one word, or as two
+RIVAL = 5.0  # a site that much less alike is no rival
 SAME_WORD = 60.0  # every word of the name must be at least this alike
 SHORT_NAME = 6  # letters; a shorter name must be exact
 SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
@@ -151,11 +153,20 @@ def _exact(words: list[_Word], names: Names, text: str) -> list[_Found]:
 
 
 def _alike(words: list[_Word], names: Names, taken: set[int]) -> list[_Found]:
+    by_letter: dict[str, Names] = defaultdict(dict)
+    joined: Names = {}
+    for name, sites in names.items():
+        by_letter[name[0][0]][name] = sites
+        if len("".join(name)) >= SHORT_NAME:
+            joined.setdefault(("".join(name),), sites)
     found: list[_Found] = []
-    for at in range(len(words)):
-        best = _best_at(words, at, names, taken)
-        if best:
-            found.append(best)
+    for at, word in enumerate(words):
+        if at not in taken:
+            free = next((n for n in range(at, len(words)) if n in taken), len(words))
+            best = _best_of([w.folded for w in words[at:free]], by_letter[word.folded[0]], joined)
+            if best:
+                top, length, ids = best
+                found.append(_Found(ids, at, at + length, top))
     # Overlapping windows: the closest stays.
     kept: list[_Found] = []
     for match in sorted(found, key=lambda f: -f.similarity):
@@ -164,37 +175,36 @@ def _alike(words: list[_Word], names: Names, taken: set[int]) -> list[_Found]:
     return kept
 
 
-def _best_at(words: list[_Word], at: int, names: Names, taken: set[int]) -> _Found | None:
-    scored: list[tuple[float, int, tuple[str, ...]]] = []
+def _best_of(
+    words: list[str], names: Names, joined: Names
+) -> tuple[float, int, tuple[str, ...]] | None:
+    """Return similarity, length and sites of the name that the words begin with, or None."""
+    scored = [
+        # "Alderpool" for "Alder Pool", and the other way round.
+        (JOINED_NAME, length, joined[("".join(words[:length]),)])
+        for length in (1, 2)
+        if ("".join(words[:length]),) in joined and len(words) >= length
+    ]
     for name, sites in names.items():
-        for length in {len(name), 1, 2} if len(name) <= 2 else {len(name)}:
-            window = words[at : at + length]
-            if len(window) < length or taken.intersection(range(at, at + length)):
-                continue
-            similarity = _similarity(tuple(word.folded for word in window), name)
+        if len(name) <= len(words):
+            similarity = _similarity(words[: len(name)], name)
             if similarity >= MAYBE_NAME:
-                scored.append((similarity, length, sites))
+                scored.append((similarity, len(name), sites))
     if not scored:
         return None
     top, length, sites = max(scored)
     # A second site that is nearly as close makes it a question between the two.
-    rivals = {site for score, _, others in scored for site in others if score > top - 5}
-    return _Found(tuple(sorted(rivals.union(sites))), at, at + length, top)
+    rivals = {site for score, _, others in scored for site in others if score > top - RIVAL}
+    return top, length, tuple(sorted(rivals.union(sites)))
 
 
-def _similarity(window: tuple[str, ...], name: tuple[str, ...]) -> float:
+def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
     """Return how alike two names are, 0 to 100; 0 where a telling word or a number differs."""
+    if len("".join(name)) < (SHORT_NAME if len(name) > 1 else SHORT_WORD):
+        return 0.0
     from rapidfuzz import fuzz
 
-    joined, whole = "".join(window), "".join(name)
-    shortest = SHORT_NAME if len(name) > 1 else SHORT_WORD
-    if len(whole) < shortest or joined[:1] != whole[:1]:
-        return 0.0
-    if joined == whole:
-        return 99.0  # "Alderpool" for "Alder Pool"
-    if len(window) != len(name):
-        return 0.0
-    most = 99.0
+    most = JOINED_NAME
     for ours, theirs in zip(window, name, strict=True):
         if ours == theirs:
             continue
