@@ -2,7 +2,7 @@
 
 A kernel is the density, per square metre, of the places where animals are found around the point
 where they emerged (a dispersal location kernel: Nathan, Klein, Robledo-Arnuncio & Revilla 2012,
-in Dispersal Ecology and Evolution, chapter 15), here a mixture of round Gaussian clouds, so that
+in Dispersal Ecology and Evolution; from memory), here a mixture of round Gaussian clouds, so that
 both uncertainties enter in closed form.
 """
 

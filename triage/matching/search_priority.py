@@ -102,7 +102,7 @@ def passes_needed(detection_per_pass: float, enough: float) -> int:
     References
     ----------
     DuBois, R. B. (2015). Detection probabilities and sampling rates for Anisoptera exuviae along
-    river banks. International Journal of Odonatology 18: 205-215 (author and year from memory).
+    river banks. International Journal of Odonatology 18 (author and year from memory).
 
     Examples
     --------
