@@ -70,7 +70,13 @@ def test_the_zone_comes_from_the_coordinates():
 
 @pytest.mark.parametrize(
     ("place", "zone"),
-    [((53.9, 21.7), "Europe/Warsaw"), ((0.0, 0.0), ""), ((None, 21.7), ""), ((95.0, 10.0), "")],
+    [
+        ((53.9, 21.7), "Europe/Warsaw"),
+        ((0.0, 0.0), ""),
+        ((None, 21.7), ""),
+        ((95.0, 10.0), ""),
+        ((15.0, 60.0), ""),
+    ],
 )
 def test_a_zone_is_told_only_where_there_is_a_place(place, zone):
     assert zone_at(*place) == zone

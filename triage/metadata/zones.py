@@ -47,12 +47,12 @@ def _zone_finder() -> Any:
 
 
 def zone_at(latitude: float | None, longitude: float | None) -> str:
-    """Return the IANA zone at a place, from data on disk, or nothing where it cannot be told."""
+    """Return the IANA zone at a place, from data on disk, or nothing at sea and where it cannot be told."""
     if latitude is None or longitude is None or (latitude == 0 and longitude == 0):
         return ""
     if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
         return ""
-    return str(_zone_finder().timezone_at(lat=latitude, lng=longitude) or "")
+    return str(_zone_finder().timezone_at_land(lat=latitude, lng=longitude) or "")
 
 
 def summer_time(local: datetime, zone: str) -> Literal["once", "twice", "gap"]:
