@@ -31,10 +31,11 @@ def check(survey: Survey, *, progress: Progress = silent) -> AuditOutcome:
     damage += _check_folder(survey, "messages", audit.raw_digests(survey), progress)
     damage += audit.broken_references(survey)
     damage += audit.unaccounted_parts(survey)
+    received, parts = messages.counts(survey)
     return AuditOutcome(
         files=len(audit.kept_digests(survey)) + len(audit.raw_digests(survey)),
-        messages=len(messages.every(survey)),
-        parts=len(messages.every_part(survey)),
+        messages=received,
+        parts=parts,
         damage=tuple(damage),
         not_done=tuple(_not_done(survey)),
     )

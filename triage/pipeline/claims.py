@@ -56,17 +56,25 @@ def named_places(survey: Survey) -> list[NamedPlace]:
 
 def read_claims(survey: Survey, *, progress: Progress = silent) -> int:
     """Read files and texts of every message not yet read with these sites; returns how many."""
+    key = _key(survey, named_places(survey))
+    return read_claims_of(survey, messages.texts_not_read_with(survey, key), progress=progress)
+
+
+def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = silent) -> int:
+    """Read files and texts of these messages with the sites as they are; returns how many."""
+    if not rows:
+        return 0
     places = named_places(survey)
     key = _key(survey, places)
-    todo = messages.texts_not_read_with(survey, key)
     answers = _answers(survey)
-    for done, row in enumerate(todo, 1):
+    for done, row in enumerate(rows, 1):
         with survey.transaction():
             touched = _read_message(survey, row, places, answers.get(row, ()))
             grouping.mark_dirty(survey, touched)
             messages.mark_texts_read(survey, [row], key)
-        progress("reading texts", done, len(todo))
-    return len(todo)
+            messages.make_due(survey, [row])
+        progress("reading texts", done, len(rows))
+    return len(rows)
 
 
 def _key(survey: Survey, places: Sequence[NamedPlace]) -> str:
@@ -175,7 +183,7 @@ def choose(survey: Survey, groups: dict[str, list[str]]) -> dict[str, Chosen]:
     by_photo: dict[str, list[photos.AppearanceRow]] = {}
     for one in shown:
         by_photo.setdefault(one.photo, []).append(one)
-    corrections = claims.camera_corrections(survey)
+    corrections = claims.camera_corrections(survey, {one.message for one in shown})
     cameras = {photo: camera_of(row.exif) for photo, row in photos.load(survey, every).items()}
     chosen = {}
     for representative, members in groups.items():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -42,44 +43,49 @@ class Settlement:
 
 @dataclass(slots=True, kw_only=True)
 class _Context:
-    """What the needs of many messages are read from, loaded once."""
+    """What the states and needs of many messages are read from, loaded once."""
 
-    copies: dict[str, tuple[str, bool]]
-    members: dict[str, list[str]] = field(default_factory=dict)
-    sightings: set[str] = field(default_factory=set)
+    newest_question: dict[int, sqlite3.Row] = field(default_factory=dict)
+    answers: dict[int, str] = field(default_factory=dict)
 
 
 def settle_states(survey: Survey, *, now: datetime) -> int:
-    """Derive the state of every message that is not settled by hand; returns how many are open.
+    """Derive the state of every message that is due; returns how many are open.
 
-    Looks at messages that are open or waiting, and at those without a state.
+    Due are new messages and those of whose photos, questions or settling something changed.
     """
-    _recognise_answers(survey)
-    todo = {row.row: row for row in messages.unsettled(survey)}
+    _recognise_answers(survey, now=now)
     context = _context(survey)
     with survey.transaction():
-        for row in todo.values():
-            if row.state == "waiting" and not _answered(survey, row.row):
-                continue
-            state, reason = _derive(survey, row, context)
+        for row in messages.due(survey):
+            state, reason = _stands(survey, row, context)
             messages.set_state(survey, row.row, state, reason, now=now)
-    return sum(row.state == "open" for row in messages.unsettled(survey))
+    return messages.count_open(survey)
 
 
 def review_messages_of(survey: Survey, changed: Iterable[str], *, now: datetime) -> None:
-    """Derive the states anew of messages whose photos changed, unless set by hand."""
+    """Derive the states anew of messages whose photos changed, and of all that are due."""
+    if claims.read_claims_of(survey, messages.texts_to_reread(survey)):
+        proposals.propose(survey, now=now)
+    messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
     context = _context(survey)
-    for row in sorted(grouping.messages_of_photos(survey, changed)):
-        message = messages.by_row(survey, row)
-        if not message.state_by_hand:
-            messages.set_state(survey, row, *_derive(survey, message, context), now=now)
+    for row in messages.due(survey):
+        messages.set_state(survey, row.row, *_stands(survey, row, context), now=now)
+
+
+def _stands(survey: Survey, row: messages.MessageRow, context: _Context) -> tuple[str, str]:
+    """What a person decided about a message, as long as it holds; else what its facts say."""
+    question = context.newest_question.get(row.row)
+    answered = question is not None and question["answered_by"] is not None
+    if row.hand_state in ("set aside", "settled") or (row.hand_state == "waiting" and not answered):
+        return row.hand_state, row.hand_reason
+    return _derive(survey, row, context)
 
 
 def entries(survey: Survey) -> list[InboxEntry]:
     """What needs a human, worst first; waiting messages come last."""
-    context = _context(survey)
     found = [
-        InboxEntry(message=row, needs=tuple(_needs(survey, row, context)))
+        InboxEntry(message=row, needs=tuple(_needs(survey, row)))
         for row in messages.unsettled(survey)
     ]
     return sorted(
@@ -148,8 +154,8 @@ def _settle_one(
         )
     elif settlement.accept:
         messages.set_state(survey, row.row, "settled", "accepted as it is", now=now, action=action)
-    elif row.state != "open":
-        messages.set_state(survey, row.row, "open", words, now=now, action=None)
+    else:
+        messages.set_state(survey, row.row, "open", words, now=now, action=action)
 
 
 def coordinator_time(date: str) -> TimeClaim:
@@ -287,25 +293,25 @@ def _bracketed(message_id: str) -> str:
     return f"<{message_id.strip('<>')}>" if message_id else ""
 
 
-def _recognise_answers(survey: Survey) -> None:
+def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
     open_questions = {q["code"]: q for q in messages.questions(survey) if q["answered_by"] is None}
-    if not open_questions:
-        return
-    for row in messages.unsettled(survey):
+    for row in messages.due(survey) if open_questions else ():
         code = recognise_answer(row.in_reply_to, row.references, row.subject, list(open_questions))
-        if code is None or code not in open_questions:
+        # A machine that replies has read nothing.
+        if code is None or row.automatic:
             continue
-        question = open_questions.pop(code)
+        question = open_questions[code]
         asked = messages.by_row(survey, question["message_id"])
         # Whoever else writes in the thread is heard by the coordinator, not believed.
         if asked.row == row.row or asked.sender != row.sender:
             continue
+        del open_questions[code]
         with survey.transaction():
             messages.answer_question(survey, code, row.row)
-            messages.reread_texts(survey, question["message_id"])
             _note_consent_answer(survey, row, question["what"])
-    claims.read_claims(survey)
+    if claims.read_claims_of(survey, messages.texts_to_reread(survey)):
+        proposals.propose(survey, now=now)
 
 
 def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) -> None:
@@ -329,40 +335,32 @@ def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) ->
     )
 
 
-def _answered(survey: Survey, message: int) -> bool:
-    return any(
-        q["message_id"] == message and q["answered_by"] is not None
-        for q in messages.questions(survey)
-    )
-
-
 def _context(survey: Survey) -> _Context:
-    copies = photos.groups(survey, "copy")
-    members: dict[str, list[str]] = {}
-    for photo, (identifier, _) in copies.items():
-        members.setdefault(identifier, []).append(photo)
-    return _Context(copies=copies, members=members)
+    questions = messages.questions(survey)
+    return _Context(
+        newest_question={q["message_id"]: q for q in questions},
+        answers={q["answered_by"]: q["code"] for q in questions if q["answered_by"] is not None},
+    )
 
 
 def _derive(survey: Survey, row: messages.MessageRow, context: _Context) -> tuple[str, str]:
     if row.automatic:
         return "set aside", f"an automatic {row.automatic}"
-    answered = [q for q in messages.questions(survey) if q["answered_by"] == row.row]
     shown = grouping.appearances_of_message(survey, row.row)
-    if answered and not shown:
-        return "settled", f"answers {answered[0]['code']}"
-    needs = _needs(survey, row, context)
+    if row.row in context.answers and not shown:
+        return "settled", f"answers {context.answers[row.row]}"
+    needs = _needs(survey, row)
     if needs:
         kinds = list(dict.fromkeys(need.kind for need in needs))
         return "open", ", ".join(kinds)
-    facts = _facts(survey, row, context)
+    facts = _facts(survey, row)
     if facts and all(fact.repeats for fact in facts):
         return "settled", "every photo was sent before"
     return "settled", f"{len(facts)} photo(s) with time and place"
 
 
-def _needs(survey: Survey, row: messages.MessageRow, context: _Context) -> list[Need]:
-    facts = _facts(survey, row, context)
+def _needs(survey: Survey, row: messages.MessageRow) -> list[Need]:
+    facts = _facts(survey, row)
     parts = messages.parts_of(survey, row.row)
     other = [
         f"{part.file_name or part.media_type} ({part.reason})"
@@ -400,12 +398,14 @@ def _with_camera_offer(survey: Survey, row: messages.MessageRow, needs: list[Nee
     ]
 
 
-def _facts(survey: Survey, row: messages.MessageRow, context: _Context) -> list[PhotoFacts]:
+def _facts(survey: Survey, row: messages.MessageRow) -> list[PhotoFacts]:
     shown = grouping.appearances_of_message(survey, row.row)
+    copies = photos.groups_of(survey, "copy", [one.photo for one in shown])
+    together = proposals.members_by_group(copies)
     groups: dict[str, list[str]] = {}
     best_of = {}
     for one in shown:
-        best, everyone = proposals.best_of_copies(one.photo, context.copies, context.members)
+        best, everyone = proposals.best_of_copies(one.photo, copies, together)
         groups[best] = list(everyone)
         best_of[one.photo] = best
     chosen = claims.choose(survey, groups)

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import json
+import math
 from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.analysis.hashing import hash_is_empty
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
+from triage.duplicates.candidates import HashIndex
+from triage.duplicates.links import ALL_ARE_NEIGHBOURS, EVERYWHERE_BITS, PLACE_DEGREES
 from triage.metadata.camera_clock import camera_of
 from triage.pipeline.progress import Progress, silent
 from triage.store import grouping, originals, photos
 from triage.store.connection import Survey
 
 METHOD = "links 1"
+LATEST_OF_A_SENDER = 10_000  # compared by local features: bounds a night's time and memory
 
 
 def link_new(survey: Survey, *, progress: Progress = silent) -> int:
@@ -21,32 +27,79 @@ def link_new(survey: Survey, *, progress: Progress = silent) -> int:
     new = photos.hashed(survey, linked=False, method=METHOD)
     if not new:
         return 0
-    known = photos.hashed(survey, linked=True, method=METHOD)
-    every = fingerprints(survey, [*new, *known])
+    prints = fingerprints(survey, new)
+    known = fingerprints(survey, _may_be_linked(survey, prints))
     progress("comparing", 0, len(new))
     links = find_links(
-        [every[photo] for photo in new],
-        [every[photo] for photo in known],
+        list(prints.values()),
+        list(known.values()),
         pixels=lambda photo: grey_preview(survey, photo),
     )
     with survey.transaction():
+        before = photos.forget_links(survey, new)
         photos.save_links(survey, links, photos=new, method=METHOD)
-        _regroup(survey, {*new}, every)
+        _regroup(survey, {*new} | before, {**known, **prints})
         touched = {photo for link in links for photo in (link.first, link.second)}
-        grouping.mark_dirty(survey, touched | {*new})
+        grouping.mark_dirty(survey, touched | before | {*new})
     progress("comparing", len(new), len(new))
     return len(links)
 
 
+def _may_be_linked(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
+    """The known photos worth loading: all of a few, else those alike, or near by any measure.
+
+    The search itself asks the hashes of everything, and local features only of photos that share
+    sender, day or place; so nothing else of a large survey needs to be read.
+    """
+    if photos.count_linked(survey, METHOD) <= ALL_ARE_NEIGHBOURS:
+        return set(photos.hashed(survey, linked=True, method=METHOD)) - new.keys()
+    found = _alike(survey, new)
+    days = {one.captured[:10] for one in new.values()} - {""}
+    near = photos.of_days(survey, days) | photos.of_places(survey, _boxes(new))
+    near |= photos.of_senders(
+        survey, {int(one.sender) for one in new.values() if one.sender}, limit=LATEST_OF_A_SENDER
+    )
+    return (found | near) - new.keys()
+
+
+def _alike(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
+    """Known photos whose hash lies within reach of a new one's, in any orientation."""
+    owners: list[str] = []
+    hashes: list[str] = []
+    for photo, phash, content_phash in photos.hashes_of_linked(survey, METHOD):
+        for one in {phash, content_phash} - {""}:
+            owners.append(photo)
+            hashes.append(one)
+    index = HashIndex(hashes)
+    asked = {h for one in new.values() for h in (one.phash, one.content_phash)} - {""}
+    found: set[str] = set()
+    for phash in asked:
+        if not hash_is_empty(phash):
+            rows, _, _ = index.within(phash, EVERYWHERE_BITS)
+            found.update(owners[row] for row in rows.tolist())
+    return found
+
+
+def _boxes(new: dict[str, Fingerprint]) -> set[tuple[float, float, float, float]]:
+    """South, west, north and east of the neighbourhood of every place, in degrees."""
+    found = set()
+    for one in new.values():
+        if one.decimal_latitude is not None and one.decimal_longitude is not None:
+            cell = (
+                round(math.floor(one.decimal_latitude / PLACE_DEGREES) * PLACE_DEGREES, 6),
+                round(math.floor(one.decimal_longitude / PLACE_DEGREES) * PLACE_DEGREES, 6),
+            )
+            wide = 2 * PLACE_DEGREES
+            step = PLACE_DEGREES
+            found.add((cell[0] - step, cell[1] - step, cell[0] + wide, cell[1] + wide))
+    return found
+
+
 def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint]:
     """What the search for copies needs of each photo."""
-    rows = photos.load(survey, wanted)
-    first: dict[str, photos.AppearanceRow] = {}
-    for one in photos.appearances(survey, rows):
-        first.setdefault(one.photo, one)
     found = {}
-    for photo, row in rows.items():
-        exif = row.exif
+    for row in photos.search_keys(survey, wanted):
+        exif = photos.exif_from_text(row["exif"])
         facts = (
             exif.date_time_original,
             exif.offset_time,
@@ -54,21 +107,21 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
             exif.make,
             exif.model,
         )
-        found[photo] = Fingerprint(
-            sha256=photo,
-            phash=row.phash,
-            width=row.photo.width,
-            height=row.photo.height,
-            byte_size=row.photo.byte_size,
-            sender=str(first[photo].person or "") if photo in first else "",
+        found[row["sha256"]] = Fingerprint(
+            sha256=row["sha256"],
+            phash=row["phash"],
+            width=row["width"],
+            height=row["height"],
+            byte_size=row["byte_size"],
+            sender=str(row["person_id"] or ""),
             camera=camera_of(exif),
             captured=exif.date_time_original,
             decimal_latitude=exif.gps_latitude,
             decimal_longitude=exif.gps_longitude,
             metadata_fields=sum(bool(fact) for fact in facts),
-            colours=row.colours,
-            content_phash=row.content_phash,
-            local_features=row.local_features,
+            colours=tuple(json.loads(row["colours"] or "[]")),
+            content_phash=row["content_phash"],
+            local_features=row["local_features"],
         )
     return found
 

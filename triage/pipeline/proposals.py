@@ -5,6 +5,7 @@ Only the observers and days that a changed photo touches are looked at again.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -17,7 +18,8 @@ from triage.sightings import propose as group
 from triage.store import grouping, messages, photos, review
 from triage.store.connection import Survey
 
-METHOD = "sightings 1"
+METHOD = "sightings 2"
+BY_HAND = ("coordinator", "sender's answer")  # what people say of one photo holds for its animal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,33 +29,49 @@ class _Picture:
     best: str
     members: tuple[str, ...]
     observer: int | None
-    message: str
     received: str
     row: photos.PhotoRow
     chosen: claims.Chosen
     frame: Frame
+    partition: str  # observer and day: only within it are photos joined unasked
 
 
 def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
     """Propose sightings for everything that changed; returns how many were looked at."""
+    _note_rules(survey)
     changed = grouping.dirty(survey, METHOD)
     if not changed:
         return 0
-    copies = photos.groups(survey, "copy")
-    members = _members_by_group(copies)
     with survey.transaction():
-        pictures = _pictures(survey, changed, copies, members)
-        around = _surroundings(survey, pictures)
-        pictures = _pictures(
-            survey, [*changed, *(p for row in around for p, _ in row.members)], copies, members
+        pictures = _pictures(survey, changed)
+        around, mates = _surroundings(survey, changed, pictures)
+        others = (mates | {p for row in around for p, _ in row.members}) - {
+            member for picture in pictures.values() for member in picture.members
+        }
+        pictures |= _pictures(survey, sorted(others))
+        count = _rewrite(survey, pictures, around)
+        grouping.set_partitions(
+            survey,
+            {photo: "" for photo in changed}
+            | {photo: one.partition for one in pictures.values() for photo in one.members},
         )
-        count = _rewrite(survey, pictures, around, members)
         grouping.mark_grouped(survey, changed, METHOD)
+        messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
     progress("grouping", len(changed), len(changed))
     return count
 
 
-def _members_by_group(copies: dict[str, tuple[str, bool]]) -> dict[str, list[str]]:
+def _note_rules(survey: Survey) -> None:
+    """Other rules in survey.toml group everything anew; frozen sightings stay, as always."""
+    rules = survey.settings.sightings.model_dump_json()
+    if grouping.rules_noted(survey) != rules:
+        with survey.transaction():
+            grouping.mark_everything_dirty(survey)
+            grouping.note_rules(survey, rules)
+
+
+def members_by_group(copies: dict[str, tuple[str, bool]]) -> dict[str, list[str]]:
+    """By group identifier: the photos in it."""
     found: dict[str, list[str]] = {}
     for photo, (identifier, _) in copies.items():
         found.setdefault(identifier, []).append(photo)
@@ -70,38 +88,39 @@ def best_of_copies(
     return next((p for p in everyone if copies[p][1]), photo), tuple(everyone)
 
 
-def _pictures(
-    survey: Survey,
-    wanted: list[str],
-    copies: dict[str, tuple[str, bool]],
-    members: dict[str, list[str]],
-) -> dict[str, _Picture]:
+def _pictures(survey: Survey, wanted: Sequence[str]) -> dict[str, _Picture]:
+    """By best copy: the exposures that these photos show."""
+    copies = photos.groups_of(survey, "copy", wanted)
+    members = members_by_group(copies)
     groups = {}
     for photo in wanted:
         best, copies_of_it = best_of_copies(photo, copies, members)
         groups[best] = list(copies_of_it)
     rows = photos.load(survey, groups)
     chosen = claims.choose(survey, groups)
-    bursts = photos.groups(survey, "burst")
+    bursts = photos.groups_of(survey, "burst", groups)
     shown: dict[str, list[photos.AppearanceRow]] = {}
     for one in photos.appearances(survey, [p for ps in groups.values() for p in ps]):
         shown.setdefault(one.photo, []).append(one)
+    firsts = {
+        best: min((one for p in everyone for one in shown.get(p, ())), key=lambda o: o.part)
+        for best, everyone in groups.items()
+        if rows[best].measurement is not None
+    }
+    arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
     found = {}
-    for best, everyone in groups.items():
-        first = min((one for p in everyone for one in shown.get(p, ())), key=lambda o: o.part)
-        row = rows[best]
-        if row.measurement is None:
-            continue
-        message = messages.by_row(survey, first.message)
+    for best, first in firsts.items():
+        message, received = arrived[first.message]
+        frame = _frame(rows[best], chosen[best], first, message, bursts.get(best))
         found[best] = _Picture(
             best=best,
-            members=tuple(everyone),
+            members=tuple(groups[best]),
             observer=first.person,
-            message=message.identifier,
-            received=message.received_at or message.sent_at,
-            row=row,
+            received=received,
+            row=rows[best],
             chosen=chosen[best],
-            frame=_frame(row, chosen[best], first, message.identifier, bursts.get(best)),
+            frame=frame,
+            partition=f"{frame.observer} {frame.day or message}",
         )
     return found
 
@@ -148,20 +167,26 @@ def seconds_of(time: TimeClaim | None) -> float | None:
     return moment.replace(tzinfo=None).timestamp()
 
 
-def _surroundings(survey: Survey, pictures: dict[str, _Picture]) -> list[review.SightingRow]:
-    """Sightings of the changed photos and of the same observers on the same days."""
-    every_photo = [p for picture in pictures.values() for p in picture.members]
-    wanted = grouping.sightings_of_photos(survey, every_photo)
-    for observer, day in {(p.observer, p.frame.day) for p in pictures.values() if p.frame.day}:
-        wanted |= grouping.sightings_of_day(survey, observer, day)
-    return [row for row in (review.find(survey, one) for one in sorted(wanted))]
+def _surroundings(
+    survey: Survey, changed: Sequence[str], pictures: dict[str, _Picture]
+) -> tuple[list[review.SightingRow], set[str]]:
+    """Sightings that the change may touch, and all photos of the observers' days in question.
+
+    Both the day that a photo belonged to and the one that it belongs to now are looked at whole:
+    who leaves a group may let others join that he kept apart.
+    """
+    partitions = grouping.partitions_of(survey, changed)
+    partitions |= {picture.partition for picture in pictures.values()}
+    mates = grouping.photos_in_partitions(survey, partitions)
+    here = {p for picture in pictures.values() for p in picture.members}
+    wanted = grouping.sightings_of_photos(survey, mates | here | set(changed))
+    return review.of_identifiers(survey, wanted), mates
 
 
 def _rewrite(
     survey: Survey,
     pictures: dict[str, _Picture],
     around: list[review.SightingRow],
-    members: dict[str, list[str]],
 ) -> int:
     least = survey.settings.sightings.least_odonate
     edits = [_on_best_copies(edit, pictures) for edit in review.edits(survey)]
@@ -180,6 +205,7 @@ def _rewrite(
     )
     frozen = {row.identifier: row for row in around if row.frozen_at}
     review.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
+    review.clear_proposed_changes(survey, frozen)
     held = _held_by_frozen(frozen, pictures)
     here = {frame.photo for frame in frames}
     relevant = [e for e in edits if any(photo in here for photo, _ in e.members)]
@@ -188,8 +214,8 @@ def _rewrite(
         free = tuple(member for member in proposal if member not in held)
         for identifier in {held[member] for member in proposal if member in held}:
             if free:
-                survey_change = f"{len(free)} more photo(s) may show this animal"
-                review.propose_change(survey, identifier, survey_change)
+                change = f"{len(free)} more photo(s) may show this animal"
+                review.propose_change(survey, identifier, change)
         if free:
             review.save(survey, _sighting(free, pictures))
             count += 1
@@ -238,9 +264,7 @@ def _propose_changes(
 
 def sighting_of(survey: Survey, members: tuple[Member, ...]) -> review.SightingRow:
     """The sighting that these photos make, by the claims that stand now."""
-    copies = photos.groups(survey, "copy")
-    groups = _members_by_group(copies)
-    pictures = _pictures(survey, [photo for photo, _ in members], copies, groups)
+    pictures = _pictures(survey, [photo for photo, _ in members])
     by_member = {p: picture for picture in pictures.values() for p in picture.members}
     found = _sighting(tuple((by_member[p].best, n) for p, n in members), pictures)
     return replace(found, identifier=sighting_identifier(members), members=members)
@@ -257,12 +281,20 @@ def _sighting(members: tuple[Member, ...], pictures: dict[str, _Picture]) -> rev
     """The facts of a sighting: the earliest time, the surest place, the best photo of each view."""
     shown = [pictures[photo] for photo, _ in members]
     times = [p.chosen.time for p in shown if p.chosen.time]
-    time = min(times, key=lambda t: (len(t.event_date) < 11, t.event_date)) if times else None
+    time = (
+        min(
+            times,
+            key=lambda t: (t.source not in BY_HAND, len(t.event_date) < 11, t.event_date),
+        )
+        if times
+        else None
+    )
     places = [p.chosen.place for p in shown if p.chosen.place]
     place = (
         min(
             places,
             key=lambda c: (
+                c.source not in BY_HAND,
                 len(c.doubts),
                 c.decimal_latitude is None,
                 c.coordinate_uncertainty_in_meters or 1e9,

@@ -9,6 +9,14 @@ from datetime import UTC, datetime
 from triage.errors import UnknownError
 from triage.store.connection import Survey
 
+LASTING = ("forget", "people", "sites", "visits", "lots", "checklist", "scores", "measurements")
+"""Commands whose work no later action takes back: undoing passes over them."""
+
+LASTING_HINT = (
+    "A table is put right by importing its corrected rows; joined addresses stay joined, and what"
+    " was forgotten is gone."
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Action:
@@ -42,12 +50,20 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     Raises
     ------
     UnknownError
-        If there is nothing of that number, or it was taken back before.
+        If there is nothing of that number, it was taken back before, or its work lasts.
     """
-    where = "id = ?" if number is not None else "1 or ?"
+    marks = ", ".join("?" * len(LASTING))
+    where = "id = ?" if number is not None else f"command not in ({marks})"
     row = survey.connection.execute(
-        f"select * from live_actions where {where} order by id desc limit 1", (number,)
+        f"select * from live_actions where {where} order by id desc limit 1",
+        (number,) if number is not None else LASTING,
     ).fetchone()
+    if row is not None and row["command"] in LASTING:
+        raise UnknownError(
+            f"'{row['command']}' cannot be taken back",
+            failing=str(number),
+            next_step=LASTING_HINT,
+        )
     if row is None:
         raise UnknownError(
             "there is no such action to take back",
@@ -57,6 +73,16 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     survey.connection.execute(
         "insert into actions (at, by_name, command, summary, undoes) values (?, ?, 'undo', ?, ?)",
         (utc_text(now), by, f"took back: {row['summary']}", row["id"]),
+    )
+    survey.connection.execute(
+        "update messages set state_due = 1 where id in"
+        " (select message_id from message_states where action_id = ?)",
+        (row["id"],),
+    )
+    survey.connection.execute(
+        "update messages set texts_read_with = '' where id in"
+        " (select message_id from questions where action_id = ? and answered_by is not null)",
+        (row["id"],),
     )
     return _action(row, taken_back=True)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,8 +97,7 @@ def of_photos(survey: Survey, photos: Iterable[str]) -> dict[str, Claims]:
     wanted = list(dict.fromkeys(photos))
     found = {photo: Claims() for photo in wanted}
     live = "action_id is null or action_id in (select id from live_actions)"
-    for start in range(0, len(wanted), 500):
-        portion = wanted[start : start + 500]
+    for portion in portions(wanted):
         marks = ",".join("?" * len(portion))
         for row in survey.connection.execute(
             f"select * from time_claims where photo in ({marks}) and ({live}) order by id", portion
@@ -123,14 +122,16 @@ def add_camera_correction(
     )
 
 
-def camera_corrections(survey: Survey) -> dict[int, dict[str, float]]:
-    """Live corrections by message and camera; an empty camera name means every camera."""
+def camera_corrections(survey: Survey, messages: Iterable[int]) -> dict[int, dict[str, float]]:
+    """Live corrections of these messages by camera; an empty name means every camera."""
+    wanted = set(messages)
     found: dict[int, dict[str, float]] = {}
     for row in survey.connection.execute(
         "select c.* from camera_corrections c join live_actions a on a.id = c.action_id"
         " order by c.id"
     ):
-        found.setdefault(row["message_id"], {})[row["camera"]] = row["offset_seconds"]
+        if row["message_id"] in wanted:
+            found.setdefault(row["message_id"], {})[row["camera"]] = row["offset_seconds"]
     return found
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from triage.errors import SurveyError
 from triage.store.settings import Settings, read_settings, write_default_settings
@@ -60,6 +61,13 @@ class Survey:
     def close(self) -> None:
         """Close the database; a second call does nothing."""
         self.connection.close()
+
+
+def portions(values: Iterable[Any], size: int = 500) -> Iterator[list[Any]]:
+    """Distinct values in the portions that one query may name."""
+    wanted = list(dict.fromkeys(values))
+    for start in range(0, len(wanted), size):
+        yield wanted[start : start + size]
 
 
 def connect(path: Path) -> sqlite3.Connection:
@@ -144,7 +152,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
     connection.row_factory = factory
 
 
-_LATEST = {"m001_first_schema"}  # kept equal to the migrations by a test
+_LATEST = {"m001_first_schema", "m002_nightly_work"}  # kept equal to the migrations by a test
 
 
 def _applied(connection: sqlite3.Connection) -> set[str]:

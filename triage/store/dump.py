@@ -27,9 +27,7 @@ QUERIES: dict[str, str] = {
     " join messages m on m.id = e.message_id",
     "parts": "select m.identifier, p.path, p.file_name, p.declared_type, p.media_type, p.outcome,"
     " p.reason, p.sha256, p.byte_size from parts p join messages m on m.id = p.message_id",
-    "message states": "select m.identifier, s.state, s.reason from messages m join message_states s"
-    " on s.id = (select max(t.id) from message_states t where t.message_id = m.id and"
-    " (t.action_id is null or t.action_id in (select id from live_actions)))",
+    "message states": "select identifier, state, state_reason from messages",
     "consents": "select "
     + _PERSON.format("person_id")
     + f" as person, publish, name_public, licence, wording from consents where {_LIVE}",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
 from triage.store.photos import AppearanceRow, appearances
 
 
@@ -16,6 +16,26 @@ def mark_dirty(survey: Survey, photos: Iterable[str]) -> None:
     )
 
 
+def mark_everything_dirty(survey: Survey) -> None:
+    """Have all sightings grouped anew, because the rules changed."""
+    survey.connection.execute("update photos set grouped_with = '' where grouped_with <> ''")
+
+
+def rules_noted(survey: Survey) -> str:
+    """The rules that the sightings stand grouped by, or nothing."""
+    row = survey.connection.execute("select value from notes where name = 'grouping'").fetchone()
+    return row[0] if row else ""
+
+
+def note_rules(survey: Survey, rules: str) -> None:
+    """Note the rules that sightings are grouped by from now on."""
+    survey.connection.execute(
+        "insert into notes values ('grouping', ?)"
+        " on conflict (name) do update set value = excluded.value",
+        (rules,),
+    )
+
+
 def mark_grouped(survey: Survey, photos: Iterable[str], method: str) -> None:
     """Note that these photos stand grouped with this method."""
     survey.connection.executemany(
@@ -23,13 +43,42 @@ def mark_grouped(survey: Survey, photos: Iterable[str], method: str) -> None:
     )
 
 
+def set_partitions(survey: Survey, partitions: Mapping[str, str]) -> None:
+    """Note by photo among which others it was grouped: those of one observer and day."""
+    survey.connection.executemany(
+        "update photos set partition = ? where sha256 = ? and partition <> ?",
+        [(partition, photo, partition) for photo, partition in partitions.items()],
+    )
+
+
+def partitions_of(survey: Survey, photos: Iterable[str]) -> set[str]:
+    """The partitions that these photos were grouped in so far."""
+    found: set[str] = set()
+    for portion in portions(photos):
+        marks = ",".join("?" * len(portion))
+        query = f"select distinct partition from photos where sha256 in ({marks})"
+        found |= {row[0] for row in survey.connection.execute(query, portion)}
+    return found - {""}
+
+
+def photos_in_partitions(survey: Survey, partitions: Iterable[str]) -> set[str]:
+    """Every photo that was grouped in one of these partitions."""
+    found: set[str] = set()
+    for portion in portions(partitions):
+        marks = ",".join("?" * len(portion))
+        query = f"select sha256 from photos where partition in ({marks})"
+        found |= {row[0] for row in survey.connection.execute(query, portion)}
+    return found
+
+
 def dirty(survey: Survey, method: str) -> list[str]:
     """Examined photos that are to be grouped anew."""
     rows = survey.connection.execute(
-        "select p.sha256 from photos p where p.examined_with <> '' and p.grouped_with <> ?"
+        "select p.sha256 from photos p where (p.grouped_with < ? or p.grouped_with > ?)"
+        " and p.examined_with <> ''"
         " and exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')"
         " order by p.sha256",
-        (method,),
+        (method, method),
     )
     return [row[0] for row in rows]
 
@@ -48,49 +97,39 @@ def appearances_of_message(survey: Survey, message: int) -> list[AppearanceRow]:
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Identifiers of the sightings that hold any of these photos."""
     found: set[str] = set()
-    for photo in photos:
+    for portion in portions(photos):
+        marks = ",".join("?" * len(portion))
         found.update(
             row[0]
             for row in survey.connection.execute(
-                "select s.identifier from known_sightings s join sighting_photos p"
-                " on p.sighting_id = s.id where p.photo = ? and s.superseded_by is null"
+                "select s.identifier from sighting_photos p join known_sightings s"
+                f" on s.id = p.sighting_id where p.photo in ({marks}) and s.superseded_by is null"
                 " and (p.action_id is null or p.action_id in (select id from live_actions))",
-                (photo,),
+                portion,
             )
         )
     return found
-
-
-def sightings_of_day(survey: Survey, observer: int | None, day: str) -> set[str]:
-    """Identifiers of one observer's sightings on one day."""
-    rows = survey.connection.execute(
-        "select identifier from known_sightings where observer_id is ? and superseded_by is null"
-        " and substr(event_date, 1, 10) = ?",
-        (observer, day),
-    )
-    return {row[0] for row in rows}
 
 
 def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
     """Rows of the messages in which any of these photos appears."""
     found: set[int] = set()
-    for photo in photos:
-        found.update(
-            row[0]
-            for row in survey.connection.execute(
-                "select message_id from appearances where photo = ?", (photo,)
-            )
-        )
+    for portion in portions(photos):
+        marks = ",".join("?" * len(portion))
+        query = f"select message_id from appearances where photo in ({marks})"
+        found.update(row[0] for row in survey.connection.execute(query, portion))
     return found
 
 
-def messages_without_state(survey: Survey) -> set[int]:
-    """Rows of messages that have no state yet."""
-    rows = survey.connection.execute(
-        "select m.id from messages m where not exists"
-        " (select 1 from message_states s where s.message_id = m.id)"
-    )
-    return {row[0] for row in rows}
+def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:
+    """Photos that any of these people sent."""
+    return {
+        row[0]
+        for person in people
+        for row in survey.connection.execute(
+            "select photo from appearances where person_id = ?", (person,)
+        )
+    }
 
 
 def photos_of_action(survey: Survey, action: int) -> set[str]:

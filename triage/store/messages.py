@@ -12,7 +12,7 @@ from triage.errors import UnknownError
 from triage.mail.message import Message
 from triage.store import people
 from triage.store.actions import utc_text
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +37,8 @@ class MessageRow:
     state: str
     state_reason: str
     state_by_hand: bool
+    hand_state: str = ""
+    hand_reason: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,12 +159,12 @@ def add(
 _SELECT = """
 select m.*, coalesce(p.name, '') as sender_name, coalesce(
            (select min(address) from addresses a where a.person_id = m.sender_id), '') as address,
-       s.state as state, s.reason as state_reason, s.action_id as state_action
+       h.state as hand_state, h.reason as hand_reason
 from messages m
 left join people p on p.id = m.sender_id
-left join message_states s on s.id = (
+left join message_states h on h.id = (
     select max(id) from message_states t where t.message_id = m.id and
-        (t.action_id is null or t.action_id in (select id from live_actions)))
+        t.action_id in (select id from live_actions))
 """
 
 
@@ -176,9 +178,50 @@ def unsettled(survey: Survey) -> list[MessageRow]:
     return [
         _message(row)
         for row in survey.connection.execute(
-            _SELECT + " where coalesce(s.state, 'open') in ('open', 'waiting') order by m.id"
+            _SELECT + " where m.state in ('', 'open', 'waiting') order by m.id"
         )
     ]
+
+
+def due(survey: Survey) -> list[MessageRow]:
+    """Messages whose state must be derived anew: new ones, and those whose facts changed."""
+    rows = survey.connection.execute(_SELECT + " where m.state_due = 1 order by m.id")
+    return [_message(row) for row in rows]
+
+
+def make_due(survey: Survey, rows: Iterable[int]) -> None:
+    """Have the states of these messages derived anew."""
+    survey.connection.executemany(
+        "update messages set state_due = 1 where id = ?", [(row,) for row in rows]
+    )
+
+
+def count_open(survey: Survey) -> int:
+    """How many messages are open."""
+    query = "select count(*) from messages where state in ('', 'open')"
+    return int(survey.connection.execute(query).fetchone()[0])
+
+
+def counts(survey: Survey) -> tuple[int, int]:
+    """How many messages there are, and how many parts they have."""
+    run = survey.connection.execute
+    return (
+        int(run("select count(*) from messages").fetchone()[0]),
+        int(run("select count(*) from parts").fetchone()[0]),
+    )
+
+
+def arrivals(survey: Survey, rows: Iterable[int]) -> dict[int, tuple[str, str]]:
+    """By row: a message's identifier, and when it was received or, that unknown, sent."""
+    found = {}
+    for portion in portions(rows):
+        marks = ",".join("?" * len(portion))
+        for row in survey.connection.execute(
+            f"select id, identifier, received_at, sent_at from messages where id in ({marks})",
+            portion,
+        ):
+            found[row["id"]] = (row["identifier"], row["received_at"] or row["sent_at"] or "")
+    return found
 
 
 def find(survey: Survey, text: str) -> MessageRow:
@@ -190,8 +233,8 @@ def find(survey: Survey, text: str) -> MessageRow:
         If none or several match.
     """
     rows = survey.connection.execute(
-        _SELECT + " where m.identifier like ? or m.message_header in (?, ?)",
-        (text.replace("%", "") + "%", text, f"<{text}>"),
+        _SELECT + " where m.identifier between ? and ? or m.message_header in (?, ?)",
+        (text.lower(), text.lower() + "~", text, f"<{text}>"),
     ).fetchall()
     if len(rows) != 1:
         raise UnknownError(
@@ -248,20 +291,38 @@ def set_state(
     action: int | None = None,
 ) -> None:
     """Append a state; the same state for the same reason is not repeated."""
-    current = by_row(survey, message)
-    if action is None and (current.state, current.state_reason) == (state, reason):
-        return
+    current = survey.connection.execute(
+        "select state, state_reason from messages where id = ?", (message,)
+    ).fetchone()
+    if action is not None or tuple(current) != (state, reason):
+        survey.connection.execute(
+            "insert into message_states (message_id, state, reason, at, action_id)"
+            " values (?, ?, ?, ?, ?)",
+            (message, state, reason, utc_text(now), action),
+        )
     survey.connection.execute(
-        "insert into message_states (message_id, state, reason, at, action_id)"
-        " values (?, ?, ?, ?, ?)",
-        (message, state, reason, utc_text(now), action),
+        "update messages set state = ?, state_reason = ?, state_due = ? where id = ?",
+        (state, reason, int(action is not None), message),
     )
 
 
 def texts_not_read_with(survey: Survey, key: str) -> list[int]:
-    """Messages whose texts have not been read with this list of sites and method."""
+    """Messages whose texts have not been read with this list of sites and method.
+
+    The texts of a person who was forgotten are gone: what was read from them stays.
+    """
     rows = survey.connection.execute(
-        "select id from messages where texts_read_with <> ? order by id", (key,)
+        "select id from messages where (texts_read_with < ? or texts_read_with > ?)"
+        " and origin <> 'forgotten' order by id",
+        (key, key),
+    )
+    return [row[0] for row in rows]
+
+
+def texts_to_reread(survey: Survey) -> list[int]:
+    """Messages whose texts are to be read again whatever the list of sites."""
+    rows = survey.connection.execute(
+        "select id from messages where texts_read_with = '' and origin <> 'forgotten' order by id"
     )
     return [row[0] for row in rows]
 
@@ -298,6 +359,7 @@ def add_question(
         " values (?, ?, ?, ?, ?)",
         (code, message, what, draft_name, action),
     )
+    make_due(survey, [message])
 
 
 def questions(survey: Survey) -> list[sqlite3.Row]:
@@ -317,6 +379,11 @@ def answer_question(survey: Survey, code: str, message: int) -> None:
     survey.connection.execute(
         "update questions set answered_by = ? where code = ? and answered_by is null",
         (message, code),
+    )
+    survey.connection.execute(
+        "update messages set state_due = 1, texts_read_with = '' where id ="
+        " (select message_id from questions where code = ?)",
+        (code,),
     )
 
 
@@ -384,7 +451,10 @@ def _message(row: sqlite3.Row) -> MessageRow:
         references=tuple(json.loads(row["reference_headers"])),
         state=row["state"] or "open",
         state_reason=row["state_reason"] or "not examined yet",
-        state_by_hand=row["state_action"] is not None,
+        state_by_hand=row["hand_state"] is not None
+        and (row["hand_state"], row["hand_reason"]) == (row["state"], row["state_reason"]),
+        hand_state=row["hand_state"] or "",
+        hand_reason=row["hand_reason"] or "",
     )
 
 

@@ -5,15 +5,20 @@ from __future__ import annotations
 import dataclasses
 import json
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from triage.duplicates import PhotoLink, PixelKeys
+from triage.errors import UnknownError
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.quality import Measurement
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
+
+# As the indexes of the schema have them, letter by letter.
+CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
+LATITUDE = "json_extract(exif, '$.gps_latitude')"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +42,6 @@ class PhotoRow:
     photo: Photo
     phash: str
     content_phash: str
-    local_features: bytes
     exif: ExifRecord
     measurement: Measurement | None
     colours: tuple[float, ...]
@@ -48,9 +52,9 @@ class PhotoRow:
 def not_examined_with(survey: Survey, method: str) -> list[str]:
     """Digests of photos taken in and not examined with this method, in order of arrival."""
     rows = survey.connection.execute(
-        "select a.photo from appearances a join photos p on p.sha256 = a.photo"
-        " where p.examined_with <> ? group by a.photo order by min(a.id)",
-        (method,),
+        "select a.photo from photos p join appearances a on a.photo = p.sha256"
+        " where (p.examined_with < ? or p.examined_with > ?) group by a.photo order by min(a.id)",
+        (method, method),
     )
     return [row[0] for row in rows]
 
@@ -154,8 +158,13 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
     query = "select c.* from corrections c join live_actions a on a.id = c.action_id"
     for row in _where_in(survey, query, "c.photo", wanted, order="c.id"):
         corrections.setdefault(row["photo"], {})[row["field"]] = row["value"]
+    for photo, view in _views_of_copies(survey, wanted).items():
+        corrections.setdefault(photo, {})["view"] = view
     found = {}
-    query = "select * from photos"
+    query = (
+        "select sha256, format, width, height, orientation, byte_size, phash, content_phash, exif,"
+        " problem from photos"
+    )
     for row in _where_in(survey, query, "sha256", wanted, order="sha256"):
         sha256 = row["sha256"]
         corrected = corrections.get(sha256, {})
@@ -172,7 +181,6 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
             ),
             phash=row["phash"],
             content_phash=row["content_phash"],
-            local_features=row["local_features"],
             exif=exif_from_text(row["exif"]),
             measurement=_corrected(_measurement(measurement_row), corrected)
             if measurement_row is not None
@@ -182,6 +190,18 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
             publication=corrected.get("publication", ""),
         )
     return found
+
+
+def _views_of_copies(survey: Survey, wanted: list[str] | None) -> dict[str, str]:
+    """The newest view that a person gave to any copy of a photo: one exposure has one view."""
+    query = (
+        "select g.photo, c.value from corrections c"
+        " join live_actions a on a.id = c.action_id and c.field = 'view'"
+        " join photo_groups h on h.photo = c.photo and h.kind = 'copy'"
+        " join photo_groups g on g.group_identifier = h.group_identifier and g.kind = 'copy'"
+    )
+    rows = _where_in(survey, query, "g.photo", wanted, order="c.id")
+    return {row["photo"]: row["value"] for row in rows}
 
 
 def add_correction(survey: Survey, photo: str, field: str, value: str, *, action: int) -> None:
@@ -212,14 +232,108 @@ def measured_features(survey: Survey, photos: Iterable[str]) -> dict[str, bytes]
 
 def hashed(survey: Survey, *, linked: bool, method: str) -> list[str]:
     """Digests of photos with a hash that have, or have not, been linked with this method."""
-    sign = "=" if linked else "<>"
+    where = "p.linked_with = ?" if linked else "(p.linked_with < ? or p.linked_with > ?)"
     rows = survey.connection.execute(
-        f"select p.sha256 from photos p where p.phash <> '' and p.linked_with {sign} ?"
+        f"select p.sha256 from photos p where p.phash <> '' and {where}"
         " and exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')"
         " order by p.sha256",
-        (method,),
+        (method,) if linked else (method, method),
     )
     return [row[0] for row in rows]
+
+
+def count_linked(survey: Survey, method: str) -> int:
+    """How many photos have been linked with this method."""
+    query = "select count(*) from photos where linked_with = ?"
+    return int(survey.connection.execute(query, (method,)).fetchone()[0])
+
+
+def hashes_of_linked(survey: Survey, method: str) -> Iterator[tuple[str, str, str]]:
+    """Digest, hash and hash without borders of every photo linked with this method."""
+    for row in survey.connection.execute(
+        "select sha256, phash, content_phash from photos where linked_with = ? and phash <> ''",
+        (method,),
+    ):
+        yield row[0], row[1], row[2]
+
+
+def search_keys(survey: Survey, photos: Iterable[str]) -> list[sqlite3.Row]:
+    """What the search for copies keeps of photos: hashes, features, and where they came from."""
+    found: list[sqlite3.Row] = []
+    for portion in portions(photos):
+        marks = ",".join("?" * len(portion))
+        found += survey.connection.execute(
+            "select p.sha256, p.width, p.height, p.byte_size, p.phash, p.content_phash,"
+            " p.local_features, p.exif, (select person_id from appearances a where"
+            " a.photo = p.sha256 order by a.id limit 1) as person_id, (select colours from"
+            " measurements m where m.photo = p.sha256 order by m.rowid desc limit 1) as colours"
+            f" from photos p where p.sha256 in ({marks})",
+            portion,
+        ).fetchall()
+    return found
+
+
+def of_senders(survey: Survey, people: Iterable[int], *, limit: int) -> set[str]:
+    """Photos that these people sent, the latest of each first, so many at most."""
+    found: set[str] = set()
+    for person in people:
+        found.update(
+            row[0]
+            for row in survey.connection.execute(
+                "select p.sha256 from messages m join parts p on p.message_id = m.id"
+                " where m.sender_id = ? and p.outcome = 'taken in' order by m.id desc limit ?",
+                (person, limit),
+            )
+        )
+        found.update(
+            row[0]
+            for row in survey.connection.execute(
+                "select p.sha256 from envelopes e join parts p on p.message_id = e.message_id"
+                " and p.envelope = e.number where e.person_id = ? and e.number > 0"
+                " and p.outcome = 'taken in' order by e.message_id desc limit ?",
+                (person, limit),
+            )
+        )
+    return found
+
+
+def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
+    """Photos whose files say that they were taken on these days."""
+    found: set[str] = set()
+    for day in days:
+        found.update(
+            row[0]
+            for row in survey.connection.execute(
+                f"select sha256 from photos where {CAPTURED_DAY} = ?", (day,)
+            )
+        )
+    return found
+
+
+def of_places(survey: Survey, boxes: Iterable[tuple[float, float, float, float]]) -> set[str]:
+    """Photos whose files place them in these boxes of south, west, north, east."""
+    found: set[str] = set()
+    longitude = "json_extract(exif, '$.gps_longitude')"
+    for south, west, north, east in boxes:
+        found.update(
+            row[0]
+            for row in survey.connection.execute(
+                f"select sha256 from photos where {LATITUDE} between ? and ?"
+                f" and {longitude} between ? and ?",
+                (south, north, west, east),
+            )
+        )
+    return found
+
+
+def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:
+    """Drop the links of photos that are to be compared anew; returns the other ends."""
+    links = links_among(survey, photos)
+    survey.connection.executemany(
+        "delete from photo_links where first = ? and second = ? and kind = ?",
+        [(link.first, link.second, link.kind) for link in links],
+    )
+    return {end for link in links for end in (link.first, link.second)}
 
 
 def save_links(
@@ -290,6 +404,54 @@ def groups(survey: Survey, kind: str) -> dict[str, tuple[str, bool]]:
     return {row["photo"]: (row["group_identifier"], bool(row["best"])) for row in rows}
 
 
+def groups_of(survey: Survey, kind: str, photos: Iterable[str]) -> dict[str, tuple[str, bool]]:
+    """As :func:`groups`, of these photos and of everything that shares a group with them."""
+    found = {}
+    query = "select distinct group_identifier from photo_groups"
+    identifiers = [
+        row[0]
+        for portion in portions(photos)
+        for row in survey.connection.execute(
+            f"{query} where kind = ? and photo in ({','.join('?' * len(portion))})",
+            [kind, *portion],
+        )
+    ]
+    for portion in portions(identifiers):
+        marks = ",".join("?" * len(portion))
+        for row in survey.connection.execute(
+            "select photo, group_identifier, best from photo_groups"
+            f" where kind = ? and group_identifier in ({marks})",
+            [kind, *portion],
+        ):
+            found[row["photo"]] = (row["group_identifier"], bool(row["best"]))
+    return found
+
+
+def find(survey: Survey, text: str) -> str:
+    """The digest of the photo taken in that begins with these digits.
+
+    Raises
+    ------
+    UnknownError
+        If none or several match.
+    """
+    begins = text.lower()
+    found = [
+        row[0]
+        for row in survey.connection.execute(
+            "select distinct photo from appearances where photo between ? and ? limit 9",
+            (begins, begins + "~"),
+        )
+    ]
+    if len(found) != 1:
+        raise UnknownError(
+            "there is no such photo" if not found else f"{len(found)} photos or more begin so",
+            failing=text,
+            next_step="Give more digits of the digest that 'triage sightings' shows.",
+        )
+    return str(found[0])
+
+
 def group_evidence(survey: Survey, photo: str) -> str:
     """Why a photo was joined to its copies."""
     row = survey.connection.execute(
@@ -329,10 +491,8 @@ def _where_in(
     """Run a query for the given values of a column, in portions that SQLite accepts."""
     if values is None:
         return survey.connection.execute(f"{query} order by {order}").fetchall()
-    wanted = list(dict.fromkeys(values))
     rows: list[sqlite3.Row] = []
-    for start in range(0, len(wanted), 500):
-        portion = wanted[start : start + 500]
+    for portion in portions(values):
         marks = ",".join("?" * len(portion))
         rows += survey.connection.execute(
             f"{query} where {column} in ({marks}) order by {order}", portion

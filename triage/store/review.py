@@ -12,7 +12,7 @@ from triage.determinations import Determination
 from triage.errors import UnknownError
 from triage.sightings import Edit, Member
 from triage.store.actions import utc_text
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,8 +62,8 @@ def find(survey: Survey, text: str) -> SightingRow:
     """
     rows = _load(
         survey,
-        "select * from known_sightings where identifier like ? order by identifier",
-        (text.replace("%", "").replace("_", "") + "%",),
+        "select * from known_sightings where identifier between ? and ? order by identifier",
+        (text.lower(), text.lower() + "~"),
     )
     if len(rows) != 1:
         raise UnknownError(
@@ -74,32 +74,66 @@ def find(survey: Survey, text: str) -> SightingRow:
     return rows[0]
 
 
+def of_identifiers(survey: Survey, identifiers: Iterable[str]) -> list[SightingRow]:
+    """These sightings, by identifier."""
+    return [
+        row
+        for portion in portions(sorted(identifiers))
+        for row in _load(
+            survey,
+            "select * from known_sightings where identifier in"
+            f" ({','.join('?' * len(portion))}) order by identifier",
+            portion,
+        )
+    ]
+
+
 def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) -> None:
-    """Insert a sighting with its photos; ``action`` is the split that made it."""
-    marks = ", ".join("?" * 17)
-    cursor = survey.connection.execute(
-        f"insert into sightings (identifier, {_FACTS}, frozen_at, action_id) values ({marks})",
-        (
-            sighting.identifier,
-            sighting.observer,
-            sighting.event_date,
-            sighting.decimal_latitude,
-            sighting.decimal_longitude,
-            sighting.coordinate_uncertainty_in_meters,
-            sighting.location_id,
-            sighting.locality,
-            sighting.georeference_protocol,
-            sighting.place_source,
-            sighting.time_source,
-            sighting.suborder,
-            sighting.best_dorsal,
-            sighting.best_lateral,
-            sighting.first_received,
-            sighting.frozen_at or None,
-            action,
-        ),
+    """Insert a sighting with its photos; ``action`` is the split that made it.
+
+    A split that was taken back and is made again takes up its old row: the same photos are the
+    same sighting, and what was said of it holds again.
+    """
+    facts = (
+        sighting.observer,
+        sighting.event_date,
+        sighting.decimal_latitude,
+        sighting.decimal_longitude,
+        sighting.coordinate_uncertainty_in_meters,
+        sighting.location_id,
+        sighting.locality,
+        sighting.georeference_protocol,
+        sighting.place_source,
+        sighting.time_source,
+        sighting.suborder,
+        sighting.best_dorsal,
+        sighting.best_lateral,
+        sighting.first_received,
+        sighting.frozen_at or None,
+        action,
     )
-    _save_members(survey, int(cursor.lastrowid or 0), sighting.members)
+    run = survey.connection.execute
+    before = run(
+        "select id from sightings where identifier = ? and action_id is not null"
+        " and action_id not in (select id from live_actions)",
+        (sighting.identifier,),
+    ).fetchone()
+    if before is None:
+        marks = ", ".join("?" * 17)
+        cursor = run(
+            f"insert into sightings (identifier, {_FACTS}, frozen_at, action_id) values ({marks})",
+            (sighting.identifier, *facts),
+        )
+        row = int(cursor.lastrowid or 0)
+    else:
+        row = int(before[0])
+        marks = ", ".join("?" * 16)
+        run(
+            f"update sightings set ({_FACTS}, frozen_at, action_id) = ({marks}) where id = ?",
+            (*facts, row),
+        )
+        run("delete from sighting_photos where sighting_id = ?", (row,))
+    _save_members(survey, row, sighting.members)
 
 
 def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
@@ -131,19 +165,27 @@ def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
 
 
 def predecessors(survey: Survey) -> dict[str, list[str]]:
-    """By sighting: those it took the place of, over any number of steps."""
+    """By sighting: those whose determinations may speak of its photos, over any number of steps.
+
+    These are the sightings whose place it took, and those that a split made of it and that are no
+    more since the split was taken back: what was said of them was said of its photos.
+    """
     before: dict[str, list[str]] = {}
     for row in survey.connection.execute(
-        "select s.old, s.new from sighting_succession s join live_actions a on a.id = s.action_id"
-        " order by s.old"
+        "select s.old, s.new, a.id is not null as live, k.id is null as gone"
+        " from sighting_succession s left join live_actions a on a.id = s.action_id"
+        " left join known_sightings k on k.identifier = s.new order by s.old, s.new"
     ):
-        before.setdefault(row["new"], []).append(row["old"])
+        if row["live"]:
+            before.setdefault(row["new"], []).append(row["old"])
+        elif row["gone"]:
+            before.setdefault(row["old"], []).append(row["new"])
     found: dict[str, list[str]] = {}
     for new in before:
         todo, seen = list(before[new]), []
         while todo:
             one = todo.pop(0)
-            if one not in seen:
+            if one not in seen and one != new:
                 seen.append(one)
                 todo += before.get(one, [])
         found[new] = seen
@@ -165,9 +207,11 @@ def propose_change(survey: Survey, sighting: str, change: str) -> None:
     )
 
 
-def clear_proposed_changes(survey: Survey) -> None:
-    """Forget the proposed changes before they are computed anew."""
-    survey.connection.execute("delete from proposed_changes")
+def clear_proposed_changes(survey: Survey, sightings: Iterable[str]) -> None:
+    """Forget the proposed changes of these sightings before they are computed anew."""
+    survey.connection.executemany(
+        "delete from proposed_changes where sighting = ?", [(one,) for one in sightings]
+    )
 
 
 def proposed_changes(survey: Survey) -> list[sqlite3.Row]:
@@ -326,15 +370,14 @@ def _load(survey: Survey, query: str, values: Sequence[object]) -> list[Sighting
     if not rows:
         return []
     members: dict[int, list[Member]] = {row["id"]: [] for row in rows}
-    several = len(rows) > 1
-    members_query = (
-        "select * from sighting_photos where (action_id is null or action_id in"
-        " (select id from live_actions))" + ("" if several else " and sighting_id = ?")
-    )
-    for row in survey.connection.execute(
-        members_query + " order by sighting_id, position", () if several else (rows[0]["id"],)
-    ):
-        if row["sighting_id"] in members:
+    for portion in portions(members):
+        marks = ",".join("?" * len(portion))
+        for row in survey.connection.execute(
+            f"select * from sighting_photos where sighting_id in ({marks}) and"
+            " (action_id is null or action_id in (select id from live_actions))"
+            " order by sighting_id, position",
+            portion,
+        ):
             members[row["sighting_id"]].append((row["photo"], row["animal"]))
     return [
         SightingRow(
