@@ -17,9 +17,9 @@ from triage.duplicates import (
     candidate_pairs,
     copy_groups,
     find_links,
+    narrowing,
     pixel_keys,
 )
-from triage.duplicates import links as links_module
 from triage.duplicates.candidates import HashIndex, most_voted, votes
 
 
@@ -115,15 +115,15 @@ def test_batches_and_narrowing_find_what_one_sender_sent_again(album, monkeypatc
     copies = [album.add(scene(seed)[30:300, 60:400], sender=f"s{seed % 2}") for seed in range(4)]
     expected = find_links(copies, photos, pixels=album.pictures.get)
     assert len(expected) == 4
-    monkeypatch.setattr(links_module, "BATCH", 2)
+    monkeypatch.setattr(narrowing, "BATCH", 2)
     assert find_links(copies, photos, pixels=album.pictures.get) == expected
-    monkeypatch.setattr(links_module, "ALL_ARE_NEIGHBOURS", 0)
+    monkeypatch.setattr(narrowing, "ALL_ARE_NEIGHBOURS", 0)
     assert find_links(copies, photos, pixels=album.pictures.get) == expected
     assert find_links([*copies, *photos], [], pixels=album.pictures.get) == expected
 
 
 def test_a_crop_from_elsewhere_is_not_looked_for_in_a_large_survey(album, monkeypatch):
-    monkeypatch.setattr(links_module, "ALL_ARE_NEIGHBOURS", 0)
+    monkeypatch.setattr(narrowing, "ALL_ARE_NEIGHBOURS", 0)
     photo = album.add(scene(1), sender="a", captured="2026-06-01T10:00:00")
     crop = album.add(scene(1)[40:295, 60:399], sender="b")
     assert candidate_pairs([crop], [photo], pixels=album.pictures.get) == []

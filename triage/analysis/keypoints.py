@@ -29,6 +29,7 @@ _RANSAC_PX = 4.0
 
 MIN_INLIERS = 10
 MIN_AGREEMENT = 0.60  # share of textured neighbourhoods that look the same
+SURE_AGREEMENT = 0.95  # of it: from here on what differs is tone, as of colours made grey
 MOST_LAID_OVER = 0.12  # share of the overlap that words or a mark laid over a copy may change
 MIN_SCENE_AGREEMENT = 0.25  # a scene in which more moved than that is not told from strangers
 MOST_FRAME_TURN = 15.0  # degrees, and
@@ -259,8 +260,9 @@ def _relate_one_way(first: Features, second: Features, *, mirrored: bool) -> Rel
 
 def _one_exposure(overlap: Overlap) -> bool:
     """Whether what differs is tone, noise, softness or something laid over, and nothing moved."""
-    alike = overlap.agreement >= MIN_AGREEMENT and overlap.changed <= MOST_LAID_OVER
-    return alike and not overlap.moved
+    if overlap.moved or overlap.agreement < MIN_AGREEMENT:
+        return False
+    return overlap.agreement >= SURE_AGREEMENT or overlap.changed <= MOST_LAID_OVER
 
 
 def _which_frames(

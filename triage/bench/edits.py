@@ -165,10 +165,10 @@ def _blurred(picture: Picture, sigma: float) -> Picture:
 def _grey(picture: Picture) -> Picture:
     import cv2
 
-    return np.repeat(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)[:, :, np.newaxis], 3, axis=2)
+    return np.repeat(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)[:, :, np.newaxis], 3, axis=2)
 
 
-_WARM = np.array([0.8, 1.0, 1.2])  # blue, green, red: a wrong white balance
+_WARM = np.array([1.2, 1.0, 0.8])  # red, green, blue: a wrong white balance
 
 KINDS: dict[str, Maker] = {
     "jpeg75": lambda p, r: jpeg(p, 75),

@@ -16,7 +16,7 @@ import numpy as np
 
 from triage.duplicates import Fingerprint, candidate_pairs
 from triage.duplicates.candidates import HashIndex
-from triage.duplicates.links import SCENE_BITS
+from triage.duplicates.narrowing import SCENE_BITS
 
 SIZES = (10_000, 20_000, 50_000, 100_000, 200_000)
 NEW_PHOTOS = 200  # a night's mail

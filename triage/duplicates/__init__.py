@@ -1,7 +1,9 @@
 """Fingerprints of photos in, copy groups and bursts with their evidence out."""
 
 from triage.duplicates.groups import burst_groups, copy_groups
-from triage.duplicates.links import PixelKeys, candidate_pairs, find_links, pixel_keys
+from triage.duplicates.links import find_links
+from triage.duplicates.look import PixelKeys, pixel_keys
+from triage.duplicates.narrowing import candidate_pairs
 from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
 
 __all__ = [

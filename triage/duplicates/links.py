@@ -2,75 +2,25 @@
 
 from __future__ import annotations
 
-import math
-from collections import OrderedDict, defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from itertools import chain
-from typing import TYPE_CHECKING, NamedTuple
-
-import numpy as np
+from collections import defaultdict
+from collections.abc import Callable, Collection, Sequence
 
 from triage.analysis import hashing, keypoints
 from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
-from triage.duplicates.candidates import HashIndex, most_voted, votes
+from triage.duplicates.look import Look, Pixels, StoredFeatures
+from triage.duplicates.narrowing import (
+    ALL_ARE_NEIGHBOURS as ALL_ARE_NEIGHBOURS,  # offered on, for whoever narrows before
+)
+from triage.duplicates.narrowing import EVERYWHERE_BITS as EVERYWHERE_BITS
+from triage.duplicates.narrowing import PLACE_DEGREES as PLACE_DEGREES
+from triage.duplicates.narrowing import candidate_rows, distinct
 from triage.duplicates.records import Fingerprint, PhotoLink
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-Pixels = Callable[[str], "NDArray[np.uint8] | None"]
-StoredFeatures = Callable[[str], bytes]
 Progress = Callable[[int, int], None]
 
 # Chosen in docs/duplicates.md, reproduced by `triage bench copies`.
 SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
-SCENE_BITS = 84  # of 256: the same scene, asked within the neighbourhood
-EVERYWHERE_BITS = 64  # of 256: asked of every photo known; strangers of 200,000 stay above
-NEIGHBOURS = 40_000  # most photos whose local features are compared in one call
-BATCH = 1_000  # new photos, those of one sender together, with one neighbourhood
-ALL_ARE_NEIGHBOURS = 5_000  # a collection this small needs no narrowing
-PLACE_DEGREES = 0.01  # about a kilometre: the neighbourhood of a place
-FEATURES_KEPT = 200  # packed with a fingerprint
-MIRRORED_FROM = 4  # of the eight orientations; see hashing.ORIENTATION_NAMES
-SAME_GREY = (
-    0.5  # mean difference of 256 grey values: decoders differ by less, recompression by more
-)
-_CACHED = 400  # photos whose features are kept at hand
-
-
-class PixelKeys(NamedTuple):
-    """What `Fingerprint` needs of the pixels."""
-
-    phash: str
-    content_phash: str
-    local_features: bytes
-
-
-def pixel_keys(grey: NDArray[np.uint8]) -> PixelKeys:
-    """The hashes and packed local features of one picture, to be stored with its fingerprint.
-
-    Parameters
-    ----------
-    grey : uint8 array, shape (height, width)
-        The upright picture, long side at most 512 or so.
-
-    Returns
-    -------
-    PixelKeys
-        ``content_phash`` is empty when the picture has no border to take off.
-
-    Raises
-    ------
-    ValueError
-        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
-    """
-    inner = hashing.content(grey)
-    features = keypoints.find_descriptors(inner, count=FEATURES_KEPT)
-    return PixelKeys(
-        phash=hashing.phash256(grey),
-        content_phash=hashing.phash256(inner) if inner.size < grey.size else "",
-        local_features=features.tobytes(),
-    )
+SAME_GREY = 0.5  # mean difference of 256 grey values: decoders differ by less, JPEG by more
 
 
 def find_links(
@@ -106,10 +56,10 @@ def find_links(
     ValueError
         If a hash is not 64 hexadecimal digits.
     """
-    fresh, old = _distinct(new, known)
-    look = _Look(pixels, features)
+    fresh, old = distinct(new, known)
+    look = Look(pixels, features)
     everything = [*fresh, *old]
-    pairs = _candidates(fresh, old, look)
+    pairs = candidate_rows(fresh, old, look)
     links = dict[tuple[str, str], PhotoLink]()
     by_new = defaultdict[int, list[int]](list)
     for first, second in sorted(pairs):
@@ -126,195 +76,8 @@ def find_links(
     return [links[key] for key in sorted(links)]
 
 
-def candidate_pairs(
-    new: Sequence[Fingerprint],
-    known: Sequence[Fingerprint],
-    *,
-    pixels: Pixels,
-    features: StoredFeatures | None = None,
-) -> list[tuple[str, str]]:
-    """The pairs of digests that `find_links` looks at, new ones first: what narrowing leaves.
-
-    Parameters and errors are those of `find_links`.
-    """
-    fresh, old = _distinct(new, known)
-    everything = [*fresh, *old]
-    pairs = _candidates(fresh, old, _Look(pixels, features))
-    return [(everything[one].sha256, everything[other].sha256) for one, other in sorted(pairs)]
-
-
-def _distinct(
-    new: Sequence[Fingerprint], known: Sequence[Fingerprint]
-) -> tuple[list[Fingerprint], list[Fingerprint]]:
-    """Both in the order of their digests, each digest once, new before known."""
-    fresh = {each.sha256: each for each in new}
-    old = {each.sha256: each for each in known if each.sha256 not in fresh}
-    return [fresh[name] for name in sorted(fresh)], [old[name] for name in sorted(old)]
-
-
-def _candidates(
-    fresh: Sequence[Fingerprint], old: Sequence[Fingerprint], look: _Look
-) -> dict[tuple[int, int], set[bool]]:
-    """Pairs of rows, fresh ones numbered first, with the ways to try: as it is, mirrored."""
-    everything = [*fresh, *old]
-    hashes = _Hashes(everything, len(fresh), look)
-    by_sender = sorted(range(len(fresh)), key=lambda row: (fresh[row].sender, fresh[row].captured))
-    pairs = defaultdict[tuple[int, int], set[bool]](set)
-    for start in range(0, len(by_sender), BATCH):
-        batch = by_sender[start : start + BATCH]
-        near = _neighbours([fresh[row] for row in batch], everything)
-        for first, second, mirrored in chain(
-            hashes.pairs(batch, near), _pairs_by_features(batch, everything, near, look)
-        ):
-            pairs[min(first, second), max(first, second)].add(mirrored)
-    return pairs
-
-
-class _Look:
-    """Pixels and features of photos, each fetched once, the latest few hundred kept."""
-
-    def __init__(self, pixels: Pixels, stored: StoredFeatures | None) -> None:
-        self._pixels = pixels
-        self._stored = stored
-        self._features = OrderedDict[str, "keypoints.Features | None"]()
-        self._keys = dict[str, PixelKeys | None]()
-
-    def features(self, photo: Fingerprint) -> keypoints.Features | None:
-        if photo.sha256 not in self._features:
-            grey = self._pixels(photo.sha256)
-            self._features[photo.sha256] = None if grey is None else keypoints.find_features(grey)
-            if len(self._features) > _CACHED:
-                self._features.popitem(last=False)
-        self._features.move_to_end(photo.sha256)
-        return self._features[photo.sha256]
-
-    def local_features(self, photo: Fingerprint) -> bytes:
-        if photo.local_features:
-            return photo.local_features
-        stored = self._stored(photo.sha256) if self._stored is not None else b""
-        if stored:
-            return stored
-        keys = self._keys_of(photo)
-        return b"" if keys is None else keys.local_features
-
-    def mirrored_features(self, photo: Fingerprint) -> tuple[bytes, bytes]:
-        """Packed features of the picture and of its mirror image; nothing without pixels."""
-        grey = self._pixels(photo.sha256)
-        if grey is None:
-            return photo.local_features, b""
-        flipped = np.ascontiguousarray(hashing.content(grey)[:, ::-1])
-        mirrored = keypoints.find_descriptors(flipped, count=FEATURES_KEPT)
-        return self.local_features(photo), mirrored.tobytes()
-
-    def content_phash(self, photo: Fingerprint) -> str:
-        """The hash without borders; for a photo stored without one, from its pixels."""
-        if photo.content_phash or photo.local_features:
-            return photo.content_phash
-        keys = self._keys_of(photo)
-        return "" if keys is None else keys.content_phash
-
-    def _keys_of(self, photo: Fingerprint) -> PixelKeys | None:
-        if photo.sha256 not in self._keys:
-            grey = self._pixels(photo.sha256)
-            self._keys[photo.sha256] = None if grey is None else pixel_keys(grey)
-        return self._keys[photo.sha256]
-
-
-def _neighbours(
-    batch: Sequence[Fingerprint], everything: Sequence[Fingerprint]
-) -> NDArray[np.intp]:
-    """Rows of photos that share sender, day or place with one of a batch; all of a few.
-
-    Where there are too many, those that share more come first, and then the latest.
-    """
-    if len(everything) <= ALL_ARE_NEIGHBOURS:
-        return np.arange(len(everything))
-    senders = {each.sender for each in batch} - {""}
-    days = {each.captured[:10] for each in batch} - {""}
-    places = {cell for each in batch for cell in _cells_around(each)}
-    asked = {each.sha256 for each in batch}
-    shared = [
-        (each.sender in senders)
-        + (each.captured[:10] in days)
-        + (_cell(each) in places)
-        + (each.sha256 in asked)
-        for each in everything
-    ]
-    rows = [row for row, count in enumerate(shared) if count]
-    rows.sort(key=lambda row: everything[row].captured, reverse=True)  # sent again: often new
-    rows.sort(key=lambda row: -shared[row])
-    return np.array(sorted(rows[:NEIGHBOURS]), dtype=np.intp)
-
-
-def _cell(photo: Fingerprint) -> tuple[int, int] | None:
-    if photo.decimal_latitude is None or photo.decimal_longitude is None:
-        return None
-    return (
-        math.floor(photo.decimal_latitude / PLACE_DEGREES),
-        math.floor(photo.decimal_longitude / PLACE_DEGREES),
-    )
-
-
-def _cells_around(photo: Fingerprint) -> Iterable[tuple[int, int]]:
-    cell = _cell(photo)
-    if cell is None:
-        return ()
-    return [(cell[0] + north, cell[1] + east) for north in (-1, 0, 1) for east in (-1, 0, 1)]
-
-
-class _Hashes:
-    """The hashes of all photos, whole and without borders, with the rows they belong to."""
-
-    def __init__(self, everything: Sequence[Fingerprint], fresh: int, look: _Look) -> None:
-        self._of_row = defaultdict[int, list[str]](list)
-        hashes, owner = [], []
-        for row, each in enumerate(everything):
-            inner = look.content_phash(each) if row < fresh else each.content_phash
-            for phash in {each.phash, inner}:
-                if phash and not hashing.hash_is_empty(phash):
-                    hashes.append(phash)
-                    owner.append(row)
-                    if row < fresh:
-                        self._of_row[row].append(phash)
-        self._index = HashIndex(hashes)
-        self._owner = np.array(owner, dtype=np.intp)
-        self._count = len(everything)
-
-    def pairs(
-        self, batch: Sequence[int], near: NDArray[np.intp]
-    ) -> Iterator[tuple[int, int, bool]]:
-        """Pairs (row of the batch, any row, mirrored): close nearby, very close everywhere."""
-        nearby = np.zeros(self._count, dtype=np.bool_)
-        nearby[near] = True
-        for row in batch:
-            for phash in self._of_row[row]:
-                found, distance, turn = self._index.within(phash, SCENE_BITS)
-                other = self._owner[found]
-                kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
-                for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
-                    yield row, one, orientation >= MIRRORED_FROM
-
-
-def _pairs_by_features(
-    batch: Sequence[int],
-    everything: Sequence[Fingerprint],
-    near: NDArray[np.intp],
-    look: _Look,
-) -> Iterator[tuple[int, int, bool]]:
-    """Pairs (row of the batch, any row, mirrored) that share most of its local features."""
-    answering = [look.local_features(everything[row]) for row in near.tolist()]
-    asking = [look.mirrored_features(everything[row]) for row in batch]
-    for row, both in zip(batch, votes(asking, answering), strict=True):
-        both[:, near == row] = 0
-        share = both.max(axis=0)
-        for place in most_voted(share).tolist():
-            for mirrored in (False, True):
-                if both[int(mirrored), place] >= share[place] / 2:
-                    yield row, int(near[place]), mirrored
-
-
 def _decide(
-    one: Fingerprint, two: Fingerprint, look: _Look, ways: Collection[bool]
+    one: Fingerprint, two: Fingerprint, look: Look, ways: Collection[bool]
 ) -> PhotoLink | None:
     """What the pixels of a candidate pair say; what the hashes say where they are not at hand."""
     better, lesser = sorted((one, two), key=_worth, reverse=True)

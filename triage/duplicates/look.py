@@ -1,0 +1,113 @@
+"""A photo's digest in, its pixels, hashes and features out, each worked out once."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from triage.analysis import hashing, keypoints
+from triage.duplicates.records import Fingerprint
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Pixels = Callable[[str], "NDArray[np.uint8] | None"]
+StoredFeatures = Callable[[str], bytes]
+
+FEATURES_KEPT = 200  # packed with a fingerprint, and of what a border encloses:
+CONTENT_FEATURES_KEPT = 120
+_CACHED = 400  # photos whose features are kept at hand
+
+
+class PixelKeys(NamedTuple):
+    """What `Fingerprint` needs of the pixels."""
+
+    phash: str
+    content_phash: str
+    local_features: bytes
+
+
+def pixel_keys(grey: NDArray[np.uint8]) -> PixelKeys:
+    """The hashes and packed local features of one picture, to be stored with its fingerprint.
+
+    Parameters
+    ----------
+    grey : uint8 array, shape (height, width)
+        The upright picture, long side at most 512 or so.
+
+    Returns
+    -------
+    PixelKeys
+        ``content_phash`` is empty when the picture has no border to take off.
+
+    Raises
+    ------
+    ValueError
+        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
+    """
+    inner = hashing.content(grey)
+    return PixelKeys(
+        phash=hashing.phash256(grey),
+        content_phash=hashing.phash256(inner) if inner.size < grey.size else "",
+        local_features=_packed_features(grey, inner),
+    )
+
+
+def _packed_features(grey: NDArray[np.uint8], inner: NDArray[np.uint8]) -> bytes:
+    """Those of the whole picture, and some more of what a border or a screen encloses."""
+    packed = keypoints.find_descriptors(grey, count=FEATURES_KEPT).tobytes()
+    if inner.size < grey.size:
+        packed += keypoints.find_descriptors(inner, count=CONTENT_FEATURES_KEPT).tobytes()
+    return packed
+
+
+class Look:
+    """Pixels and features of photos, each fetched once, the latest few hundred kept."""
+
+    def __init__(self, pixels: Pixels, stored: StoredFeatures | None) -> None:
+        self._pixels = pixels
+        self._stored = stored
+        self._features = OrderedDict[str, "keypoints.Features | None"]()
+        self._keys = dict[str, PixelKeys | None]()
+
+    def features(self, photo: Fingerprint) -> keypoints.Features | None:
+        if photo.sha256 not in self._features:
+            grey = self._pixels(photo.sha256)
+            self._features[photo.sha256] = None if grey is None else keypoints.find_features(grey)
+            if len(self._features) > _CACHED:
+                self._features.popitem(last=False)
+        self._features.move_to_end(photo.sha256)
+        return self._features[photo.sha256]
+
+    def local_features(self, photo: Fingerprint) -> bytes:
+        if photo.local_features:
+            return photo.local_features
+        stored = self._stored(photo.sha256) if self._stored is not None else b""
+        if stored:
+            return stored
+        keys = self._keys_of(photo)
+        return b"" if keys is None else keys.local_features
+
+    def mirrored_features(self, photo: Fingerprint) -> tuple[bytes, bytes]:
+        """Packed features of the picture and of its mirror image; nothing without pixels."""
+        grey = self._pixels(photo.sha256)
+        if grey is None:
+            return photo.local_features, b""
+        flipped = [np.ascontiguousarray(each[:, ::-1]) for each in (grey, hashing.content(grey))]
+        return self.local_features(photo), _packed_features(*flipped)
+
+    def content_phash(self, photo: Fingerprint) -> str:
+        """The hash without borders; for a photo stored without one, from its pixels."""
+        if photo.content_phash or photo.local_features:
+            return photo.content_phash
+        keys = self._keys_of(photo)
+        return "" if keys is None else keys.content_phash
+
+    def _keys_of(self, photo: Fingerprint) -> PixelKeys | None:
+        if photo.sha256 not in self._keys:
+            grey = self._pixels(photo.sha256)
+            self._keys[photo.sha256] = None if grey is None else pixel_keys(grey)
+        return self._keys[photo.sha256]
