@@ -14,9 +14,9 @@ EXIT_INTERRUPTED = 130
 
 def register_commands() -> None:
     """Import the modules whose functions are commands."""
-    from triage.cli import benches, evidence, intake, publishing, reviewing, upkeep
+    from triage.cli import analysis, benches, evidence, intake, publishing, reviewing, upkeep
 
-    for module in (intake, reviewing, evidence, publishing, upkeep, benches):
+    for module in (intake, reviewing, evidence, analysis, publishing, upkeep, benches):
         assert module.__doc__  # imported for the commands it registers
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,6 +117,97 @@ def extrapolated(counts: Sequence[int], individuals: int) -> float:
         return float(observed)
     stays = 1 - f1 / (total * unseen + f1)
     return observed + unseen * (1 - stays ** (individuals - total))
+
+
+def sized(
+    counts: Sequence[int], sizes: Sequence[int], *, seed: int, rounds: int = 199
+) -> list[Estimate]:
+    """Expected number of taxa at each size, rarefied or extrapolated, with 95 % intervals.
+
+    Parameters
+    ----------
+    counts : sequence of int
+        Individuals of each taxon.
+    sizes : sequence of int
+        Numbers of individuals, not negative; safe to about twice the sample.
+    seed : int
+        For the interval.
+    rounds : int
+        How many samples are drawn from the estimated community.
+
+    Returns
+    -------
+    list of Estimate
+        In the order of the sizes; the variant says which side of the sample a size lies on. The
+        error is that of samples of the same size from the estimated community, so it holds for
+        the community and not for this sample alone. Empty counts give 0 without an interval.
+
+    Raises
+    ------
+    ValueError
+        If a size is negative.
+
+    Notes
+    -----
+    The estimated community: the observed taxa with their shares lowered by the missing coverage,
+    and Chao1's unseen taxa with equal parts of it.
+
+    References
+    ----------
+    Chao, A. et al. (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84:
+    45-67, appendix G. doi 10.1890/13-0133.1
+    """
+    if any(size < 0 for size in sizes):
+        raise ValueError("a sample has no negative size")
+    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
+    total = int(kept.sum())
+    if total == 0:
+        return [Estimate(value=0.0, variant="rarefaction") for _ in sizes]
+    random = np.random.default_rng(seed)
+    shares = _community(kept)
+    drawn = np.array(
+        [
+            [_expected(again, size) for size in sizes]
+            for again in random.multinomial(total, shares, size=rounds)
+        ]
+    ).reshape(rounds, len(sizes))
+    errors = drawn.std(axis=0, ddof=1) if rounds > 1 else np.full(len(sizes), math.nan)
+    return [
+        _cut_at_zero(
+            normal(
+                _expected(kept, size),
+                float(error),
+                variant="rarefaction" if size <= total else "extrapolation",
+            )
+        )
+        for size, error in zip(sizes, errors, strict=True)
+    ]
+
+
+def _community(kept: NDArray[np.int64]) -> NDArray[np.float64]:
+    total = int(kept.sum())
+    missing = 1 - coverage([int(c) for c in kept])
+    unseen = math.ceil(chao1([int(c) for c in kept]).value - len(kept))
+    share = kept / total
+    weight = share * (1 - share) ** total
+    if unseen <= 0 or weight.sum() == 0:
+        return np.asarray(share)
+    seen = share - missing / weight.sum() * weight
+    together = np.concatenate([np.maximum(seen, 0.0), np.full(unseen, missing / unseen)])
+    return np.asarray(together / together.sum())
+
+
+def _expected(counts: NDArray[np.int64], size: int) -> float:
+    kept = counts[counts > 0]
+    total = int(kept.sum())
+    if size > total:
+        return extrapolated([int(c) for c in kept], size)
+    whole = _choose(np.array([total]), size)[0]
+    return float((1 - np.exp(_choose(total - kept, size) - whole)).sum())
+
+
+def _cut_at_zero(found: Estimate) -> Estimate:
+    return found if not found.low < 0 else replace(found, low=0.0)
 
 
 def accumulation(frequencies: Sequence[int], samples: int) -> NDArray[np.float64]:

@@ -25,13 +25,18 @@ class BioticIndex:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RankCorrelation:
-    """Spearman's rho and Kendall's tau-b with two-sided p; NaN with fewer than three pairs."""
+    """Spearman's rho and Kendall's tau-b with two-sided p; NaN with fewer than three pairs.
+
+    ``rho_low`` and ``rho_high`` are 95 % bounds, NaN with fewer than five pairs.
+    """
 
     pairs: int
     rho: float
     rho_p: float
     tau: float
     tau_p: float
+    rho_low: float = math.nan
+    rho_high: float = math.nan
     warning: str = WARNING
 
 
@@ -66,7 +71,8 @@ def rank_correlation(first: Sequence[float], second: Sequence[float]) -> RankCor
     References
     ----------
     Spearman, C. (1904) Am. J. Psychol. 15: 72-101. doi 10.2307/1412159; Kendall, M. G. (1938)
-    Biometrika 30: 81-93. doi 10.1093/biomet/30.1-2.81
+    Biometrika 30: 81-93. doi 10.1093/biomet/30.1-2.81. Interval: Bonett, D. G. & Wright, T. A.
+    (2000) Psychometrika 65: 23-28. doi 10.1007/BF02294183
     """
     if len(first) != len(second):
         raise ValueError("each water needs both values")
@@ -82,10 +88,22 @@ def rank_correlation(first: Sequence[float], second: Sequence[float]) -> RankCor
 
     one, other = [a for a, _ in kept], [b for _, b in kept]
     rho, tau = spearmanr(one, other), kendalltau(one, other)
+    low, high = _rho_interval(float(rho.statistic), len(kept))
     return RankCorrelation(
         pairs=len(kept),
         rho=float(rho.statistic),
         rho_p=float(rho.pvalue),
         tau=float(tau.statistic),
         tau_p=float(tau.pvalue),
+        rho_low=low,
+        rho_high=high,
     )
+
+
+def _rho_interval(rho: float, pairs: int) -> tuple[float, float]:
+    if pairs < 5:
+        return math.nan, math.nan
+    if abs(rho) >= 1 - 1e-12:
+        return rho, rho
+    half = 1.959963984540054 * math.sqrt((1 + rho**2 / 2) / (pairs - 3))
+    return math.tanh(math.atanh(rho) - half), math.tanh(math.atanh(rho) + half)

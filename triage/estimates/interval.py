@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,8 +113,8 @@ def normal(estimate: float, standard_error: float, *, variant: str) -> Estimate:
 
 
 def resampled(
-    statistic: Callable[[NDArray[np.bool_]], float],
-    samples: NDArray[np.bool_],
+    statistic: Callable[[NDArray[Any]], float],
+    samples: NDArray[Any],
     *,
     seed: int,
     rounds: int = 999,
@@ -124,8 +125,8 @@ def resampled(
     Parameters
     ----------
     statistic : callable
-        From an incidence matrix (samples, taxa) to a number.
-    samples : bool array, shape (samples, taxa)
+        From a matrix (samples, taxa) of incidences or counts to a number.
+    samples : bool or int array, shape (samples, taxa)
     seed : int
         Recorded with the result by whoever calls.
     rounds : int

@@ -117,3 +117,56 @@ def em50(
         drawn.append(again.median - again.first)
     low, high = np.quantile(drawn, [0.025, 0.975])
     return Estimate(value=value, low=float(low), high=float(high), variant="EM50, bootstrap")
+
+
+def median_day(
+    days: Sequence[float],
+    counts: Sequence[float] | None = None,
+    *,
+    seed: int,
+    rounds: int = 499,
+) -> Estimate:
+    """The day by which half of the season's records had been made, with an interval.
+
+    Parameters
+    ----------
+    days, counts : sequences of float
+        As for :func:`season_of`.
+    seed : int
+        For the interval: records (a day with its count) are resampled as wholes, since the
+        individuals of one collection are not independent.
+
+    Returns
+    -------
+    Estimate
+        A day of the year; NaN without records, no interval with a single one.
+
+    Raises
+    ------
+    ValueError
+        If a count is negative or the lengths differ.
+
+    References
+    ----------
+    Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 13.
+
+    Examples
+    --------
+    >>> median_day([150, 160, 170], seed=1).value
+    160.0
+    """
+    found = season_of(days, counts)
+    if found.records < 2:
+        return Estimate(value=found.median, variant="median day")
+    when = np.asarray(days, dtype=float)
+    weight = np.ones_like(when) if counts is None else np.asarray(counts, dtype=float)
+    when, weight = when[weight > 0], weight[weight > 0]
+    random = np.random.default_rng(seed)
+    drawn = []
+    for _ in range(rounds):
+        again = random.integers(0, len(when), len(when))
+        drawn.append(season_of(list(when[again]), list(weight[again])).median)
+    low, high = np.quantile(drawn, [0.025, 0.975])
+    return Estimate(
+        value=found.median, low=float(low), high=float(high), variant="median day, bootstrap"
+    )

@@ -1,0 +1,131 @@
+"""A survey in, the analyst's tables, the report and its files out."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from triage.estimates.detection import PUBLISHED_DETECTION
+from triage.exports import release as releasing
+from triage.exports.tables import csv_bytes
+from triage.pipeline import publish
+from triage.pipeline import review as reviewing
+from triage.pipeline.losses import losses_of
+from triage.report import findings as finding
+from triage.report import site_measures, tables_of_sites
+from triage.report.absences import detection_of
+from triage.report.material import (
+    Material,
+    ReportSettings,
+    SiteMeasurement,
+    left_out,
+    shown_content,
+)
+from triage.report.parts import Table
+from triage.report.site_measures import MeasureCorrelation
+from triage.report.writing import ReportOutcome, write_report
+from triage.standards.cautions import cautions
+from triage.store import evidence, originals
+from triage.store.connection import Survey
+
+CAUTIONS = cautions()
+
+
+def material(
+    survey: Survey, *, internal: bool = False, settings: ReportSettings | None = None
+) -> Material:
+    """All that the analyst's figures are made from, cut to what may be released."""
+    stands = reviewing.standing(survey)
+    found = reviewing.sightings(survey, stands)
+    content = publish.content(survey, found, stands)
+    release = releasing.prepare(content, publish.policy(survey, internal=internal))
+    shown = shown_content(content, release)
+    return Material(
+        content=shown,
+        release=release,
+        checklist=reviewing.load_checklist(survey),
+        losses=tuple(losses_of(survey, found)),
+        withheld=left_out(content, shown),
+        scores=evidence.scores(survey),
+        measurements=tuple(
+            SiteMeasurement(**dict(row)) for row in evidence.site_measurements(survey)
+        ),
+        settings=settings or ReportSettings(),
+        stated=_stated(survey),
+    )
+
+
+def evidence_table(survey: Survey, *, internal: bool = False) -> Table:
+    """Sites by taxa: every kind of evidence with its class, count, first and last day."""
+    here = material(survey, internal=internal)
+    return tables_of_sites.evidence_table(here, finding.evidence_of(here))
+
+
+def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
+    """Places worth a search for exuviae, the weightiest first; matched anew."""
+    publish.match(survey)
+    here = material(survey, internal=internal)
+    found = finding.priorities_of(here, detection_of(here))
+    return tables_of_sites.priorities_table(here, found)
+
+
+def site_correlations(survey: Survey) -> list[MeasureCorrelation]:
+    """Rank correlations of what was measured at all sites, for the survey's own eyes."""
+    here = material(survey, internal=True)
+    return site_measures.correlations(finding.evidence_of(here), here)
+
+
+def correlation_rows(
+    found: list[MeasureCorrelation],
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Headings and rows for people."""
+    table = tables_of_sites.correlations_table(found)
+    return table.headings, list(table.shown)
+
+
+def write_csv(found: Table, path: Path) -> None:
+    """Write every row of a table."""
+    rows = [as_row(found.columns, row) for row in found.rows]
+    path.write_bytes(csv_bytes(found.columns, rows))
+
+
+def as_row(columns: tuple[str, ...], row: tuple[str, ...]) -> dict[str, str]:
+    """One row by column name."""
+    return dict(zip(columns, row, strict=True))
+
+
+def report(
+    survey: Survey,
+    folder: Path,
+    *,
+    internal: bool = False,
+    seed: int = 1,
+    detection: float = PUBLISHED_DETECTION,
+    now: datetime,
+) -> ReportOutcome:
+    """Match anew, compute everything, and write the report into a new folder."""
+    publish.match(survey)
+    stands = reviewing.standing(survey)
+    whole = publish.content(survey, reviewing.sightings(survey, stands), stands)
+    settings = ReportSettings(seed=seed, detection_per_pass=detection)
+    here = material(survey, internal=internal, settings=settings)
+    return write_report(
+        folder,
+        here,
+        finding.find(here),
+        secrets=releasing.secrets_of(whole, here.release),
+        now=now,
+        read_photo=lambda photo: originals.content_of(survey.originals, photo),
+    )
+
+
+def _stated(survey: Survey) -> tuple[tuple[str, str], ...]:
+    """The settings of the survey that the figures depend on, as survey.toml names them."""
+    settings = survey.settings
+    chosen = {
+        "survey.time_zone": settings.survey.time_zone,
+        "determinations.independent": settings.determinations.independent,
+        **{f"matching.{k}": v for k, v in settings.matching.model_dump().items()},
+        "publishing.release_precision_degrees": settings.publishing.release_precision_degrees,
+    }
+    return tuple((name, f"{value}") for name, value in chosen.items())

@@ -1,0 +1,196 @@
+"""The material of a report in, every number that it shows out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from triage.analysis import geodesy
+from triage.estimates.agreement import Agreement
+from triage.estimates.interval import Estimate
+from triage.matching import (
+    PrioritySettings,
+    SearchPriority,
+    SiteEvidence,
+    UnknownSitesEffect,
+    search_priorities,
+    sensitivity,
+    site_evidence,
+)
+from triage.report import absences as absence_rows
+from triage.report import richness_tables, seasons, site_measures
+from triage.report.absences import Absence, Detection
+from triage.report.determiners import agreement_rows
+from triage.report.lists import SiteLists, site_lists
+from triage.report.material import Material
+from triage.report.nearness import Nearness, nearness
+from triage.report.richness_tables import CurvePoint, RichnessRow
+from triage.report.samples import Samples, adult_samples, exuviae_samples
+from triage.report.seasons import SeasonRow, SiteEmergence
+from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoverageRow:
+    """Sample coverage of one list of one scope."""
+
+    record: str
+    scope: str
+    samples: int
+    individuals: int
+    observed: int
+    left_out: int
+    coverage: Estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """What a report says, computed once; every page, plot, table and sheet takes it from here."""
+
+    evidence: tuple[SiteEvidence, ...]
+    lists: tuple[SiteLists, ...]
+    exuviae: Samples
+    adults: Samples
+    richness: tuple[RichnessRow, ...]
+    coverage: tuple[CoverageRow, ...]
+    curves: tuple[CurvePoint, ...]
+    seasons: tuple[SeasonRow, ...]
+    emergence: tuple[SiteEmergence, ...]
+    detection: Detection
+    absences: tuple[Absence, ...]
+    nearness: tuple[Nearness, ...]
+    agreement: tuple[Agreement, ...]
+    sensitivity: tuple[UnknownSitesEffect, ...]
+    priorities: tuple[SearchPriority, ...]
+    indices: tuple[SiteIndex, ...]
+    values: tuple[SiteValue, ...]
+    correlations: tuple[MeasureCorrelation, ...]
+
+
+def evidence_of(material: Material) -> tuple[SiteEvidence, ...]:
+    """Sites by taxa with their evidence."""
+    content = material.content
+    return tuple(
+        site_evidence(
+            content.sightings, content.sites, content.visits, content.lots, material.checklist
+        )
+    )
+
+
+def priorities_of(material: Material, detection: Detection) -> tuple[SearchPriority, ...]:
+    """Where to search next, its places as coarse as the release."""
+    content = material.content
+    # A detection of one visit stands in for that of one pass only where it was estimated so.
+    chosen = PrioritySettings(detection_per_pass=min(max(detection.used, 0.01), 0.99))
+    found = search_priorities(
+        content.sightings,
+        content.matches,
+        content.sites,
+        content.visits,
+        content.lots,
+        material.checklist,
+        year=latest_year(material),
+        settings=chosen,
+    )
+    return tuple(_released(one, material) for one in found)
+
+
+def latest_year(material: Material) -> int:
+    """The latest year with a visit, a lot or a sighting; 0 for an empty survey."""
+    content = material.content
+    days = [
+        *(visit.last_day for visit in content.visits),
+        *(lot.last_day for lot in content.lots),
+        *(sighting.event_date for sighting in content.sightings),
+    ]
+    return max((int(day[:4]) for day in days if day), default=0)
+
+
+def _released(one: SearchPriority, material: Material) -> SearchPriority:
+    site = material.release.site_points.get(one.location_id)
+    if material.internal or one.decimal_latitude is None or one.decimal_longitude is None:
+        return one
+    if site is not None:
+        return replace(
+            one,
+            decimal_latitude=site.decimal_latitude,
+            decimal_longitude=site.decimal_longitude,
+            radius_in_meters=site.coordinate_uncertainty_in_meters,
+        )
+    if one.generalised:
+        return one
+    point = geodesy.generalise(
+        one.decimal_latitude,
+        one.decimal_longitude,
+        uncertainty_metres=one.radius_in_meters or 0.0,
+        precision_degrees=material.release.policy.release_precision,
+    )
+    return replace(
+        one,
+        decimal_latitude=point.decimal_latitude,
+        decimal_longitude=point.decimal_longitude,
+        radius_in_meters=point.coordinate_uncertainty_in_meters,
+    )
+
+
+def find(material: Material) -> Findings:
+    """Compute everything; deterministic for the same material and seed."""
+    settings = material.settings
+    evidence = evidence_of(material)
+    exuviae, adults = exuviae_samples(material), adult_samples(material)
+    detection = absence_rows.detection_of(material)
+    scopes = [
+        (record, scope, part)
+        for record, samples in (("exuviae", exuviae), ("adults", adults))
+        for scope, part in _scopes(samples)
+    ]
+    return Findings(
+        evidence=evidence,
+        lists=tuple(site_lists(evidence, material.checklist)),
+        exuviae=exuviae,
+        adults=adults,
+        richness=tuple(
+            row
+            for record, scope, part in scopes
+            for row in richness_tables.richness_rows(record, scope, part, settings)
+        ),
+        coverage=tuple(
+            CoverageRow(
+                record=record,
+                scope=scope,
+                samples=len(part.units),
+                individuals=int(part.counts.sum()),
+                observed=len(part.taxa),
+                left_out=part.left_out,
+                coverage=richness_tables.coverage_of(part, settings),
+            )
+            for record, scope, part in scopes
+            if part.taxa
+        ),
+        curves=tuple(
+            point
+            for record, samples in (("exuviae", exuviae), ("adults", adults))
+            for point in richness_tables.curves(record, samples, settings)
+        ),
+        seasons=tuple(seasons.season_rows(material)),
+        emergence=tuple(seasons.site_emergence(material)),
+        detection=detection,
+        absences=tuple(absence_rows.absences(material, evidence, detection)),
+        nearness=tuple(nearness(material)),
+        agreement=tuple(agreement_rows(material)),
+        sensitivity=tuple(sensitivity(material.content.matches)),
+        priorities=priorities_of(material, detection),
+        indices=tuple(site_measures.site_indices(evidence, material)),
+        values=tuple(site_measures.site_values(material)),
+        correlations=tuple(site_measures.correlations(evidence, material)),
+    )
+
+
+def _scopes(samples: Samples) -> list[tuple[str, Samples]]:
+    """The whole, each year where there are several, each site."""
+    years = sorted(set(samples.year))
+    places = sorted({place for place in samples.place if place})
+    return [
+        ("all", samples),
+        *((str(year), samples.of(year=year)) for year in years if len(years) > 1),
+        *((place, samples.of(place=place)) for place in places),
+    ]

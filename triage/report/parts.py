@@ -1,0 +1,149 @@
+"""The pieces a report is put together from: a table, a plot, a picture, a section."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from triage.estimates.interval import Estimate
+
+Rows = tuple[tuple[str, ...], ...]
+
+NOTHING = "\N{EN DASH}"
+MINUS = "\N{MINUS SIGN}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """One table: every row goes to ``tables/NAME.csv``; the page and the PDF show ``shown``.
+
+    ``columns`` are the headings of the CSV file, in the words of the standards; ``headings`` are
+    those that people read. ``numeric`` are the positions of shown columns that hold numbers.
+    """
+
+    name: str
+    title: str
+    columns: tuple[str, ...]
+    rows: Rows
+    headings: tuple[str, ...]
+    shown: Rows
+    note: str = ""
+    numeric: tuple[int, ...] = ()
+    empty: str = "Nothing to show."
+
+    @property
+    def more(self) -> int:
+        """How many rows stand in the file alone, where each shown row is one of its rows."""
+        return max(0, len(self.rows) - len(self.shown))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plot:
+    """One plot as PNG and SVG with the data it shows; ``caption`` says what to see, ``size`` in px.
+
+    ``wide`` plots take the whole width of a page.
+    """
+
+    name: str
+    title: str
+    caption: str
+    png: bytes = field(repr=False)
+    svg: bytes = field(repr=False)
+    columns: tuple[str, ...]
+    rows: Rows = field(repr=False)
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Example:
+    """One sighting with its explanations; ``photos`` are small JPEGs with their captions."""
+
+    heading: str
+    lines: tuple[str, ...]
+    photos: tuple[tuple[bytes, str], ...] = field(repr=False)
+    table: Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A heading, sentences, plots, tables and examples, in that order."""
+
+    anchor: str
+    title: str
+    sentences: tuple[str, ...] = ()
+    plots: tuple[Plot, ...] = ()
+    tables: tuple[Table, ...] = ()
+    examples: tuple[Example, ...] = ()
+    cautions: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+def number(value: float | None, digits: int = 2) -> str:
+    """A number for people: an en dash where there is none.
+
+    >>> number(3.14159), number(float("nan")) == NOTHING, number(-0.5, 1) == f"{MINUS}0.5"
+    ('3.14', True, True)
+    """
+    if value is None or math.isnan(value):
+        return NOTHING
+    if math.isinf(value):
+        return "infinite" if value > 0 else f"{MINUS}infinite"
+    text = f"{value:.{digits}f}"
+    return text.replace("-", MINUS) if float(text) else f"{0:.{digits}f}"
+
+
+def with_interval(found: Estimate, digits: int = 2) -> str:
+    """A value with its 95 % interval, where it has one.
+
+    >>> with_interval(Estimate(value=0.5, low=0.25, high=0.75, variant=""))
+    '0.50 (0.25 to 0.75)'
+    """
+    value = number(found.value, digits)
+    if math.isnan(found.low) and math.isnan(found.high):
+        return value
+    return f"{value} ({number(found.low, digits)} to {number(found.high, digits)})"
+
+
+def raw(value: float | int | str | None) -> str:
+    """A value for a file: full precision as a person may read it, empty where there is none.
+
+    >>> raw(0.1), raw(float("nan")), raw(3), raw(2.0)
+    ('0.1', '', '3', '2')
+    """
+    if value is None or isinstance(value, str):
+        return value or ""
+    if isinstance(value, int):
+        return str(value)
+    if math.isnan(value):
+        return ""
+    return f"{value:.6g}"
+
+
+def table(
+    name: str,
+    title: str,
+    columns: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    headings: Sequence[str] | None = None,
+    shown: Sequence[Sequence[str]] | None = None,
+    most: int = 40,
+    note: str = "",
+    numeric: Sequence[int] = (),
+    empty: str = "Nothing to show.",
+) -> Table:
+    """A table; what is shown is its rows unless given, at most ``most`` of them."""
+    visible = rows if shown is None else shown
+    return Table(
+        name=name,
+        title=title,
+        columns=tuple(columns),
+        rows=tuple(tuple(row) for row in rows),
+        headings=tuple(headings or columns),
+        shown=tuple(tuple(row) for row in visible[:most]),
+        note=note,
+        numeric=tuple(numeric),
+        empty=empty,
+    )

@@ -1,0 +1,253 @@
+"""Evidence of each taxon at each site, and the two lists of each site, in; charts out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from triage.matching import SiteEvidence, strongest_evidence
+from triage.report import style
+from triage.report.lists import SiteLists
+from triage.report.material import Material
+from triage.report.parts import Plot, number, raw
+from triage.report.wording import site_labels
+
+MOST_TAXA, MOST_SITES = 60, 40
+
+_MARKS: dict[str, tuple[str, str, str]] = {
+    "exuviae": ("s", style.DARK, style.DARK),
+    "teneral": ("^", style.SAND, style.INK),
+    "oviposition": ("v", style.SAND, style.INK),
+    "pair": ("D", "white", style.INK),
+    "exuviae to a coarser rank": ("s", "white", style.DARK),
+    "adults": ("o", style.WATER, style.WATER),
+    "adults out of season": ("o", "white", style.WATER),
+    "searched and not found": ("x", style.QUIET, style.QUIET),
+}
+_SIZES = {"exuviae": 84, "searched and not found": 30}
+
+EVIDENCE_COLUMNS = (
+    *("locationID", "locality", "scientificName", "taxonRank", "year", "evidence"),
+    *("evidenceClass", "count", "firstDay", "lastDay"),
+)
+
+
+def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot | None:
+    """The strongest evidence of every taxon at every site."""
+    best = strongest_evidence(evidence)
+    if not best:
+        return None
+    labels = site_labels(material)
+    weight: dict[str, int] = {}
+    for row in evidence:
+        weight[row.scientific_name] = weight.get(row.scientific_name, 0) + row.count
+    most = sorted(weight, key=lambda name: (-weight[name], name))[:MOST_TAXA]
+    taxa = _in_order_of_the_checklist(material, most)
+    sites = sorted({location_id for location_id, _ in best})[:MOST_SITES]
+    width, height = max(7.6, 3.2 + 0.5 * len(sites)), 2.6 + 0.27 * len(taxa)
+    with style.figure(width, height) as made:
+        axes = made.subplots()
+        axes.set_xticks(
+            range(len(sites)),
+            [labels[s] for s in sites],
+            rotation=40,
+            ha="left",
+            rotation_mode="anchor",
+        )
+        axes.xaxis.tick_top()
+        axes.set_yticks(range(len(taxa)), taxa, style="italic")
+        axes.tick_params(length=0)
+        axes.grid()
+        axes.set_axisbelow(True)
+        for kind, (marker, fill, edge) in _MARKS.items():
+            cells = [
+                (sites.index(site), taxa.index(name))
+                for (site, name), row in best.items()
+                if row.evidence == kind and site in sites and name in taxa
+            ]
+            if cells:
+                _marks(axes, cells, kind, marker, fill, edge)
+        for side in axes.spines.values():
+            side.set_visible(False)
+        axes.set_xlim(-0.6, len(sites) - 0.4)
+        axes.set_ylim(len(taxa) - 0.4, -0.6)
+        made.legend(loc="outside lower center", ncols=3, handletextpad=0.4)
+        cut = len(weight) > MOST_TAXA or len({s for s, _ in best}) > MOST_SITES
+        return style.drawn(
+            made,
+            name="evidence",
+            title="Evidence of breeding, sites by taxa",
+            caption=(
+                "The strongest evidence of each taxon at each site over all years. Filled squares"
+                " are exuviae: proof that the taxon emerged there. Open circles and crosses prove"
+                " nothing: an adult may have flown in, and a search may have missed."
+                + (" The taxa with most records; the whole is in the file." if cut else "")
+            ),
+            columns=EVIDENCE_COLUMNS,
+            rows=evidence_rows(material, evidence),
+        )
+
+
+def evidence_rows(
+    material: Material, evidence: Sequence[SiteEvidence]
+) -> tuple[tuple[str, ...], ...]:
+    """Every kind of evidence as the file has it."""
+    labels = site_labels(material)
+    return tuple(
+        (
+            row.location_id,
+            labels.get(row.location_id, row.location_id),
+            row.scientific_name,
+            row.taxon_rank,
+            str(row.year),
+            row.evidence,
+            row.evidence_class,
+            raw(row.count),
+            row.first_day,
+            row.last_day,
+        )
+        for row in evidence
+    )
+
+
+LIST_COLUMNS = (
+    *("locationID", "locality", "year", "rank", "shared", "adultsOnly", "exuviaeOnly"),
+    *("jaccard", "jaccardLow", "jaccardHigh", "sorensen", "sorensenLow", "sorensenHigh"),
+    *("coarserNamesLeftOut", "sharedTaxa", "adultsOnlyTaxa", "exuviaeOnlyTaxa"),
+)
+
+
+def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
+    """How many species each site has in both lists and in one of them."""
+    chosen = [one for one in lists if one.year is None and one.rank == "species"]
+    chosen = [one for one in chosen if one.comparison.jaccard.value == one.comparison.jaccard.value]
+    if not chosen:
+        return None
+    labels = site_labels(material)
+    whole = [one for one in chosen if not one.location_id]
+    chosen = [*whole, *[one for one in chosen if one.location_id][:MOST_SITES]]
+    kinds: tuple[tuple[str, str, str | None, str], ...] = (
+        ("exuviae only", style.SAND, "//", "only_second"),
+        ("adults and exuviae", style.DARK, None, "shared"),
+        ("adults only", "white", "..", "only_first"),
+    )
+    with style.figure(7.6, 1.4 + 0.36 * len(chosen)) as made:
+        axes = made.subplots()
+        for position, one in enumerate(reversed(chosen)):
+            left = 0
+            for _, fill, hatch, attribute in kinds:
+                count = len(getattr(one.comparison, attribute))
+                axes.barh(
+                    position,
+                    count,
+                    left=left,
+                    height=0.6,
+                    facecolor=fill,
+                    hatch=hatch,
+                    edgecolor=style.INK,
+                    linewidth=0.8,
+                )
+                if count:
+                    axes.text(
+                        left + count / 2,
+                        position,
+                        str(count),
+                        ha="center",
+                        va="center",
+                        fontsize=8,
+                        color="white" if fill == style.DARK else style.INK,
+                        bbox=None
+                        if fill == style.DARK
+                        else {"boxstyle": "round,pad=0.12", "fc": "white", "ec": "none"},
+                    )
+                left += count
+            found = one.comparison.jaccard
+            axes.text(
+                left,
+                position,
+                f"  J {number(found.value)} ({number(found.low)} to {number(found.high)})",
+                va="center",
+                fontsize=8,
+            )
+        names = [labels.get(one.location_id, "all sites") for one in chosen]
+        axes.set_yticks(range(len(chosen)), list(reversed(names)))
+        axes.tick_params(axis="y", length=0)
+        axes.set_xlabel("species")
+        longest = max(sum(len(getattr(one.comparison, k[3])) for k in kinds) for one in chosen)
+        axes.set_xlim(0, longest * 1.45)
+        made.legend(handles=_patches(kinds), loc="outside lower center", ncols=3)
+        return style.drawn(
+            made,
+            name="lists",
+            title="Adults against exuviae",
+            caption=(
+                "Species seen as adults at a site against species found as exuviae, all years. J is"
+                " the Jaccard similarity with the least interval it can have (Wilson, as if species"
+                " were independent). Sites where neither list has a species are left out."
+            ),
+            columns=LIST_COLUMNS,
+            rows=list_rows(material, lists),
+        )
+
+
+def list_rows(material: Material, lists: Sequence[SiteLists]) -> tuple[tuple[str, ...], ...]:
+    """Every comparison of lists as the file has it."""
+    labels = site_labels(material)
+    return tuple(
+        (
+            one.location_id or "all",
+            labels.get(one.location_id, "all sites"),
+            "all" if one.year is None else str(one.year),
+            one.rank,
+            raw(len(one.comparison.shared)),
+            raw(len(one.comparison.only_first)),
+            raw(len(one.comparison.only_second)),
+            *(
+                raw(value)
+                for found in (one.comparison.jaccard, one.comparison.sorensen)
+                for value in (found.value, found.low, found.high)
+            ),
+            raw(one.coarser),
+            " | ".join(one.comparison.shared),
+            " | ".join(one.comparison.only_first),
+            " | ".join(one.comparison.only_second),
+        )
+        for one in lists
+    )
+
+
+def _marks(
+    axes: Any, cells: Sequence[tuple[int, int]], kind: str, marker: str, fill: str, edge: str
+) -> None:
+    colours: dict[str, Any] = (
+        {"color": edge} if marker == "x" else {"facecolor": fill, "edgecolor": edge}
+    )
+    axes.scatter(
+        [x for x, _ in cells],
+        [y for _, y in cells],
+        s=_SIZES.get(kind, 62),
+        marker=marker,
+        linewidth=1.3,
+        label=kind,
+        zorder=3,
+        **colours,
+    )
+
+
+def _patches(kinds: Sequence[tuple[str, str, str | None, str]]) -> list[Any]:
+    from matplotlib.patches import Patch
+
+    return [
+        Patch(facecolor=fill, hatch=hatch, edgecolor=style.INK, label=words)
+        for words, fill, hatch, _ in kinds
+    ]
+
+
+def _in_order_of_the_checklist(material: Material, names: Sequence[str]) -> list[str]:
+    """Damselflies and dragonflies by family, then by name."""
+
+    def key(name: str) -> tuple[str, str, str]:
+        line = material.checklist.lineage(name)
+        return line.get("suborder", "~"), line.get("family", "~"), name
+
+    return sorted(names, key=key, reverse=False)

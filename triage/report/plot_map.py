@@ -1,0 +1,316 @@
+"""Sites, adults and places to search in, a map without a background out."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+from triage.matching import behaviour_of
+from triage.report import style
+from triage.report.findings import Findings
+from triage.report.material import Material
+from triage.report.parts import Plot, raw
+from triage.report.wording import site_label
+
+REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
+"""Metres around sites with exuviae: where the kernels keep 95 % of damselflies, and 81 % of
+dragonflies (docs/matching.md)."""
+METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of the mean radius 6,371,009 m
+
+Point = tuple[float, float]
+
+
+def map_plot(material: Material, findings: Findings) -> Plot | None:
+    """The survey on the ground; None without any place. Coordinates are the released ones."""
+    rows = map_rows(material, findings)
+    points = [(float(r[4]), float(r[3])) for r in rows if r[3] and r[4]]
+    if not points:
+        return None
+    middle = math.radians(sum(lat for _, lat in points) / len(points))
+    stretch = math.cos(middle)
+    # Kilometres east and north of the south-west corner of all that is shown.
+    west, south = min(lon for lon, _ in points), min(lat for _, lat in points)
+
+    def flat(longitude: float, latitude: float) -> Point:
+        return (
+            (longitude - west) * METRES_PER_DEGREE * stretch / 1000,
+            (latitude - south) * METRES_PER_DEGREE / 1000,
+        )
+
+    placed = [flat(*point) for point in points]
+    span_x = max(x for x, _ in placed) or 1.0
+    span_y = max(y for _, y in placed) or 1.0
+    margin = 0.12 * max(span_x, span_y) + 0.15
+    box = (-margin, span_x + margin, -margin, span_y + margin)
+    width = 7.6
+    height = min(max(width * (box[3] - box[2]) / (box[1] - box[0]) * 0.78 + 1.0, 4.2), 9.0)
+    with style.figure(width, height) as made:
+        axes = made.subplots()
+        axes.set_aspect("equal")
+        _reach(axes, [flat(float(r[4]), float(r[3])) for r in rows if r[0] == "site, exuviae"])
+        _adults(axes, rows, flat)
+        _sites(axes, rows, flat)
+        _gaps(axes, rows, flat)
+        axes.set_xlim(box[0], box[1])
+        axes.set_ylim(box[2], box[3])
+        axes.set_xticks([])
+        axes.set_yticks([])
+        for side in axes.spines.values():
+            side.set_visible(True)
+            side.set_color(style.LINE)
+        _scale_and_north(axes, box)
+        made.legend(loc="outside lower center", ncols=3, handletextpad=0.6, columnspacing=1.4)
+        return style.drawn(
+            made,
+            name="map",
+            title="Sites, adults, reach and gaps",
+            caption=_caption(material, rows),
+            columns=(
+                *("what", "name", "locationID", "decimalLatitude", "decimalLongitude"),
+                *("coordinateUncertaintyInMeters", "records"),
+            ),
+            rows=tuple(rows),
+        )
+
+
+def map_rows(material: Material, findings: Findings) -> list[tuple[str, ...]]:
+    """What the map shows: kind, name, site, latitude, longitude, radius, number of records."""
+    release, content = material.release, material.content
+    found = {e.location_id for e in findings.evidence if e.evidence == "exuviae"}
+    searched = {visit.location_id for visit in content.visits}
+    rows: list[tuple[str, ...]] = []
+    for site in content.sites:
+        point = release.site_points[site.location_id]
+        kind = (
+            "site, exuviae"
+            if site.location_id in found
+            else "site, searched without finds"
+            if site.location_id in searched
+            else "site, not searched"
+        )
+        rows.append(
+            _row(
+                kind,
+                site_label(material, site.location_id),
+                site.location_id,
+                point.decimal_latitude,
+                point.decimal_longitude,
+                point.coordinate_uncertainty_in_meters,
+                1,
+            )
+        )
+    places: Counter[tuple[str, float, float]] = Counter()
+    for sighting in content.sightings:
+        point = release.sighting_points[sighting.identifier]
+        if point.decimal_latitude is None or point.decimal_longitude is None:
+            continue
+        kind = (
+            "adult, teneral or breeding"
+            if behaviour_of(sighting)
+            else "adult"
+            if sighting.scientific_name
+            else "adult, not named"
+        )
+        places[(kind, point.decimal_latitude, point.decimal_longitude)] += 1
+    rows += [
+        _row(kind, "", "", latitude, longitude, None, count)
+        for (kind, latitude, longitude), count in sorted(places.items())
+    ]
+    rows += [
+        _row(
+            "gap",
+            f"{one.rank}",
+            "",
+            one.decimal_latitude,
+            one.decimal_longitude,
+            one.radius_in_meters,
+            one.sightings,
+        )
+        for one in findings.priorities
+        if one.kind == "no known site"
+    ]
+    return rows
+
+
+def _row(
+    kind: str,
+    name: str,
+    location_id: str,
+    latitude: float | None,
+    longitude: float | None,
+    radius: float | None,
+    records: int,
+) -> tuple[str, ...]:
+    return (
+        kind,
+        name,
+        location_id,
+        "" if latitude is None else f"{latitude:.10g}",
+        "" if longitude is None else f"{longitude:.10g}",
+        "" if radius is None else f"{radius:.0f}",
+        raw(records),
+    )
+
+
+def _reach(axes: Any, places: Sequence[Point]) -> None:
+    if not places:
+        return
+    import shapely
+
+    spots = shapely.points(places)
+    styles = ((style.LIGHT, "solid", 1.2), ("none", (0, (4, 3)), 1.0))
+    for (metres, words), (fill, line, width) in zip(REACHES, styles, strict=True):
+        area = shapely.union_all(shapely.buffer(spots, metres / 1000, quad_segs=24))
+        label: str | None = f"within {words} of a site with exuviae"
+        for part in shapely.get_parts(area):
+            ring = shapely.get_coordinates(part.exterior)
+            axes.fill(
+                ring[:, 0],
+                ring[:, 1],
+                facecolor=fill,
+                edgecolor=style.QUIET,
+                linestyle=line,
+                linewidth=width,
+                label=label,
+                zorder=1 if fill != "none" else 2,
+            )
+            label = None
+            for hole in part.interiors:
+                edge = shapely.get_coordinates(hole)
+                axes.plot(edge[:, 0], edge[:, 1], color=style.QUIET, linestyle=line, zorder=2)
+
+
+def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+    looks = {
+        "adult": ("o", style.WATER, style.WATER, "adult"),
+        "adult, not named": ("o", "white", style.WATER, "adult, not named yet"),
+        "adult, teneral or breeding": ("^", style.SAND, style.INK, "teneral, pair or egg-laying"),
+    }
+    for kind, (marker, fill, edge, words) in looks.items():
+        chosen = [row for row in rows if row[0] == kind]
+        if not chosen:
+            continue
+        places = [flat(float(row[4]), float(row[3])) for row in chosen]
+        axes.scatter(
+            [x for x, _ in places],
+            [y for _, y in places],
+            s=[16 + 10 * math.sqrt(int(row[6]) - 1) for row in chosen],
+            marker=marker,
+            facecolor=fill,
+            edgecolor=edge,
+            linewidth=0.9,
+            label=words,
+            zorder=4,
+        )
+
+
+def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+    looks = {
+        "site, exuviae": ("s", style.DARK, "site with exuviae"),
+        "site, searched without finds": ("s", "white", "site searched, nothing found"),
+        "site, not searched": ("D", "white", "site not searched"),
+    }
+    taken: list[tuple[float, float]] = []
+    for kind, (marker, fill, words) in looks.items():
+        chosen = [row for row in rows if row[0] == kind and row[3]]
+        if not chosen:
+            continue
+        places = [flat(float(row[4]), float(row[3])) for row in chosen]
+        axes.scatter(
+            [x for x, _ in places],
+            [y for _, y in places],
+            s=62,
+            marker=marker,
+            facecolor=fill,
+            edgecolor=style.DARK,
+            linewidth=1.3,
+            label=words,
+            zorder=3,
+        )
+        if len(taken) + len(chosen) > 40:
+            continue  # names on top of each other help nobody; the table has them all
+        for row, (x, y) in zip(chosen, places, strict=True):
+            above = not any(abs(x - a) < 0.9 and 0 < b - y < 0.35 for a, b in taken)
+            taken.append((x, y))
+            axes.annotate(
+                row[1],
+                (x, y),
+                xytext=(0, 8 if above else -8),
+                textcoords="offset points",
+                ha="center",
+                va="bottom" if above else "top",
+                fontsize=8,
+                zorder=6,
+                bbox={"boxstyle": "square,pad=0.1", "fc": (1, 1, 1, 0.75), "ec": "none"},
+            )
+
+
+def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+    from matplotlib.patches import Circle
+
+    label: str | None = "gap: adults with no known site (rank)"
+    for row in rows:
+        if row[0] != "gap" or not row[3]:
+            continue
+        x, y = flat(float(row[4]), float(row[3]))
+        axes.add_patch(
+            Circle(
+                (x, y),
+                float(row[5] or 100) / 1000,
+                facecolor="none",
+                edgecolor=style.INK,
+                hatch="///",
+                linewidth=1.0,
+                label=label,
+                zorder=2.5,
+            )
+        )
+        label = None
+        axes.annotate(
+            row[1],
+            (x, y),
+            ha="center",
+            va="center",
+            fontsize=10,
+            fontweight="bold",
+            zorder=7,
+            bbox={"boxstyle": "circle,pad=0.15", "fc": "white", "ec": style.INK},
+        )
+
+
+def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
+    across = box[1] - box[0]
+    length = next(
+        step for step in (50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05) if step <= 0.3 * across
+    )
+    x, y = box[0] + 0.04 * across, box[2] + 0.05 * (box[3] - box[2])
+    tick = 0.012 * (box[3] - box[2])
+    axes.plot([x, x, x + length, x + length], [y + tick, y, y, y + tick], color=style.INK, lw=1.6)
+    words = f"{length:g} km" if length >= 1 else f"{length * 1000:.0f} m"
+    axes.text(x + length / 2, y + tick, words, ha="center", va="bottom")
+    axes.annotate(
+        "N",
+        xy=(0.96, 0.97),
+        xytext=(0.96, 0.87),
+        xycoords="axes fraction",
+        ha="center",
+        va="center",
+        arrowprops={"arrowstyle": "-|>", "color": style.INK, "lw": 1.4},
+    )
+
+
+def _caption(material: Material, rows: Sequence[tuple[str, ...]]) -> str:
+    adults = sum(int(row[6]) for row in rows if row[0].startswith("adult"))
+    precision = (
+        "exact coordinates, not to be handed on"
+        if material.internal
+        else f"coordinates on a grid of {material.release.policy.release_precision:g} degree"
+    )
+    return (
+        f"{adults} adult sighting(s) with a place; {precision}. The shaded areas are where the"
+        " movement kernels keep 95 % of damselflies (500 m) and 81 % of dragonflies (2 km) from"
+        " a site with exuviae; adults outside them come from waters nobody has searched, or from"
+        " far away. No background map is drawn, since none travels with the survey."
+    )

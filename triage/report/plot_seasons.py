@@ -1,0 +1,168 @@
+"""Seasons of adults and of emergence in, one line of the year for each taxon out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from triage.report import style
+from triage.report.parts import Plot, raw
+from triage.report.seasons import SeasonRow
+from triage.report.wording import day_of_year
+
+MOST_TAXA = 40
+
+COLUMNS = (
+    *("scientificName", "record", "year", "records", "individuals", "firstDay", "p10Day"),
+    *("medianDay", "medianDayLow", "medianDayHigh", "p90Day", "lastDay", "em50Days"),
+    *("em50Low", "em50High"),
+)
+
+
+def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
+    """Flight season against emergence in one year (None: all years together)."""
+    chosen = [row for row in rows if row.year == year]
+    if not chosen:
+        return None
+    taxa = _ordered(chosen)[:MOST_TAXA]
+    by_key = {(row.scientific_name, row.record): row for row in chosen}
+    height = 1.5 + 0.42 * len(taxa)
+    with style.figure(7.6, height) as made:
+        axes = made.subplots()
+        for position, name in enumerate(reversed(taxa)):
+            axes.axhline(position, color=style.LINE, linewidth=0.6, zorder=0)
+            for record, offset in (("adults", 0.17), ("exuviae", -0.17)):
+                row = by_key.get((name, record))
+                if row is not None:
+                    _line(axes, row, position + offset)
+        shown = [row for row in chosen if row.scientific_name in taxa]
+        first = min(row.season.first for row in shown)
+        last = max(row.season.last for row in shown)
+        style.months(axes, max(1, _month_start(first - 5)), min(366, _month_end(last + 5)))
+        axes.set_yticks(range(len(taxa)), list(reversed(taxa)), style="italic")
+        axes.tick_params(axis="y", length=0)
+        axes.spines["left"].set_visible(False)
+        axes.set_ylim(-0.7, len(taxa) - 0.3)
+        made.legend(handles=_legend(), loc="outside lower center", ncols=2)
+        when = "all years" if year is None else str(year)
+        return style.drawn(
+            made,
+            name="seasons" if year is None else f"seasons-{year}",
+            title=f"Flight season and emergence, {when}",
+            caption=(
+                "For each taxon the adults above (filled) and the exuviae below (hatched): the"
+                " thin line runs from the first to the last record, the bar holds the middle 80 %,"
+                " the cross stroke is the median; small strokes are single days. Exuviae are drawn"
+                " at the day of collection, an upper bound of emergence: a skin may have hung for"
+                " weeks."
+                + (
+                    f" The {MOST_TAXA} taxa with most records of {len(_ordered(chosen))}; the rest"
+                    " stand in the file."
+                    if len(_ordered(chosen)) > MOST_TAXA
+                    else ""
+                )
+            ),
+            columns=COLUMNS,
+            rows=tuple(season_row(row) for row in chosen),
+        )
+
+
+def season_row(row: SeasonRow) -> tuple[str, ...]:
+    """One season as the file has it."""
+    season, half = row.season, row.em50
+    return (
+        row.scientific_name,
+        row.record,
+        "all" if row.year is None else str(row.year),
+        raw(season.records),
+        raw(sum(row.counts)),
+        raw(season.first),
+        raw(season.p10),
+        raw(season.median),
+        raw(row.median.low),
+        raw(row.median.high),
+        raw(season.p90),
+        raw(season.last),
+        raw(half.value) if half else "",
+        raw(half.low) if half else "",
+        raw(half.high) if half else "",
+    )
+
+
+def _ordered(rows: Sequence[SeasonRow]) -> list[str]:
+    """The taxa with most records, those that emerge or fly first at the top."""
+    records: dict[str, int] = {}
+    start: dict[str, float] = {}
+    for row in rows:
+        name = row.scientific_name
+        records[name] = records.get(name, 0) + row.season.records
+        start[name] = min(start.get(name, math.inf), row.season.median)
+    most = sorted(records, key=lambda name: (-records[name], name))[:MOST_TAXA]
+    rest = sorted(records.keys() - set(most))
+    return sorted(most, key=lambda name: (start[name], name)) + rest
+
+
+def _line(axes: Any, row: SeasonRow, level: float) -> None:
+    season, adults = row.season, row.record == "adults"
+    colour = style.WATER if adults else style.SAND
+    axes.plot([season.first, season.last], [level, level], color=style.INK, linewidth=0.9, zorder=2)
+    width = max(season.p90 - season.p10, 0.8)
+    axes.barh(
+        level,
+        width,
+        left=season.p10 - (0.4 if season.p90 == season.p10 else 0),
+        height=0.2,
+        facecolor=colour if adults else "white",
+        edgecolor=style.INK if adults else colour,
+        hatch=None if adults else "/////",
+        linewidth=0.8,
+        zorder=3,
+    )
+    axes.plot([season.median] * 2, [level - 0.15, level + 0.15], color=style.INK, lw=2.0, zorder=5)
+    axes.scatter(
+        row.days,
+        [level] * len(row.days),
+        marker="|",
+        s=26,
+        color=style.INK,
+        linewidth=0.7,
+        zorder=4,
+    )
+
+
+def _legend() -> list[Any]:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    return [
+        Patch(facecolor=style.WATER, edgecolor=style.INK, label="adults, middle 80 %"),
+        Patch(facecolor="white", edgecolor=style.SAND, hatch="/////", label="exuviae, middle 80 %"),
+        Line2D([], [], color=style.INK, lw=0.9, label="first to last record"),
+        Line2D(
+            [],
+            [],
+            color=style.INK,
+            lw=0,
+            marker="|",
+            markersize=11,
+            markeredgewidth=2,
+            label="median",
+        ),
+    ]
+
+
+def _month_start(day: float) -> int:
+    return max((start for start in style.MONTH_STARTS if start <= max(day, 1)), default=1)
+
+
+def _month_end(day: float) -> int:
+    return min((start for start in style.MONTH_STARTS if start >= day), default=366)
+
+
+def median_text(row: SeasonRow) -> str:
+    """The median day with its interval, for people."""
+    text = day_of_year(row.season.median)
+    if math.isnan(row.median.low):
+        return text
+    return f"{text} ({day_of_year(row.median.low)} to {day_of_year(row.median.high)})"

@@ -1,0 +1,127 @@
+"""Dated sightings and lots in, flight season and emergence of each taxon and year out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from triage.estimates.interval import Estimate
+from triage.estimates.season import Season, em50, median_day, season_of
+from triage.report.material import Material
+from triage.report.samples import name_of_lot, name_of_sighting, one_day
+
+MOST_DAYS_OF_A_LOT = 31  # a lot "of 2025" dates nothing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonRow:
+    """One taxon's season in one year (None: all years): of adults or of exuviae.
+
+    ``days`` and ``counts`` are what it was made from. ``em50`` is for exuviae: the median over
+    the sites is not taken; days from the first to half of the survey's exuviae of the year.
+    """
+
+    scientific_name: str
+    record: str
+    year: int | None
+    season: Season
+    median: Estimate
+    em50: Estimate | None
+    days: tuple[int, ...]
+    counts: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteEmergence:
+    """EM50 of one taxon at one site in one year."""
+
+    location_id: str
+    scientific_name: str
+    year: int
+    exuviae: int
+    collections: int
+    em50: Estimate
+
+
+def season_rows(material: Material) -> list[SeasonRow]:
+    """Seasons by taxon, record and year; over all years where there are several."""
+    seed, rounds = material.settings.seed, material.settings.rounds
+    grouped: dict[tuple[str, str, int | None], list[tuple[int, int]]] = defaultdict(list)
+    for name, record, day, count in _dated(material):
+        for year in (day.year, None):
+            grouped[(name, record, year)].append((day.timetuple().tm_yday, count))
+    years = {key[2] for key in grouped} - {None}
+    rows = []
+    for (name, record, year), found in grouped.items():
+        if (year is None) != (len(years) > 1) and year is None:
+            continue
+        days, counts = tuple(d for d, _ in found), tuple(c for _, c in found)
+        rows.append(
+            SeasonRow(
+                scientific_name=name,
+                record=record,
+                year=year,
+                season=season_of(days, counts),
+                median=median_day(days, counts, seed=seed, rounds=rounds),
+                em50=em50(days, counts, seed=seed, rounds=rounds)
+                if record == "exuviae" and year is not None
+                else None,
+                days=days,
+                counts=counts,
+            )
+        )
+    return sorted(rows, key=lambda r: (r.scientific_name, r.record, r.year or 0))
+
+
+def site_emergence(material: Material) -> list[SiteEmergence]:
+    """EM50 of every taxon at every site and year with at least two collections of it."""
+    grouped: dict[tuple[str, str, int], list[tuple[int, int]]] = defaultdict(list)
+    for lot in material.content.lots:
+        day = _day_of(lot.first_day, lot.last_day)
+        if day is not None and lot.individual_count:
+            name, _ = name_of_lot(material.checklist, lot)
+            key = (lot.location_id, name, day.year)
+            grouped[key].append((day.timetuple().tm_yday, lot.individual_count))
+    settings = material.settings
+    return [
+        SiteEmergence(
+            location_id=location_id,
+            scientific_name=name,
+            year=year,
+            exuviae=sum(count for _, count in found),
+            collections=len({day for day, _ in found}),
+            em50=em50(
+                [day for day, _ in found],
+                [count for _, count in found],
+                seed=settings.seed,
+                rounds=settings.rounds,
+            ),
+        )
+        for (location_id, name, year), found in sorted(grouped.items())
+        if len({day for day, _ in found}) >= 2
+    ]
+
+
+def _dated(material: Material) -> Sequence[tuple[str, str, date, int]]:
+    found = []
+    for sighting in material.content.sightings:
+        name, _ = name_of_sighting(material.checklist, sighting)
+        day = one_day(sighting.event_date)
+        if name and day:
+            found.append((name, "adults", date.fromisoformat(day), 1))
+    for lot in material.content.lots:
+        when = _day_of(lot.first_day, lot.last_day)
+        if when is not None and lot.individual_count:
+            name, _ = name_of_lot(material.checklist, lot)
+            found.append((name, "exuviae", when, lot.individual_count))
+    return found
+
+
+def _day_of(first_day: str, last_day: str) -> date | None:
+    """The last day of a collection: by then all of it had emerged."""
+    if not last_day:
+        return None
+    first, last = date.fromisoformat(first_day or last_day), date.fromisoformat(last_day)
+    return last if (last - first).days <= MOST_DAYS_OF_A_LOT else None

@@ -1,0 +1,74 @@
+"""Records in, the words by which a report names them out."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from triage.report.material import Material
+
+
+def site_label(material: Material, location_id: str) -> str:
+    """The locality of a site as released, or its identifier."""
+    for site in material.content.sites:
+        if site.location_id == location_id:
+            return material.release.place_text(site.locality) or location_id
+    return location_id
+
+
+def site_labels(material: Material) -> dict[str, str]:
+    """The labels of all sites that are shown; a locality that two share carries its identifier."""
+    names = {
+        site.location_id: material.release.place_text(site.locality) or site.location_id
+        for site in material.content.sites
+    }
+    shared = {name for name in names.values() if list(names.values()).count(name) > 1}
+    return {key: f"{name} ({key})" if name in shared else name for key, name in names.items()}
+
+
+def day_of_year(day: float) -> str:
+    """A day of the year for people; an en dash where there is none.
+
+    >>> day_of_year(152.0), day_of_year(366.0)
+    ('1 Jun', '31 Dec')
+    """
+    if day != day:
+        return "\N{EN DASH}"
+    when = date(2025, 1, 1) + timedelta(days=min(round(day), 365) - 1)
+    return f"{when.day} {when:%b}"
+
+
+def month_and_day(text: str) -> str:
+    """A month and day such as 05-20 for people.
+
+    >>> month_and_day("05-20")
+    '20 May'
+    """
+    if not text:
+        return ""
+    when = date.fromisoformat(f"2025-{text}")
+    return f"{when.day} {when:%b}"
+
+
+def days(first: str, last: str) -> str:
+    """A stretch of days of the year such as 05-20 and 06-10.
+
+    >>> days("05-20", "06-10")
+    '20 May to 10 Jun'
+    """
+    if not first:
+        return "not known"
+    return f"{month_and_day(first)} to {month_and_day(last)}"
+
+
+def dates(first: str, last: str) -> str:
+    """One ISO day, or two."""
+    return first if first == last or not last else f"{first} to {last}"
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """A count with its noun.
+
+    >>> plural(1, "visit"), plural(2, "visit")
+    ('1 visit', '2 visits')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
