@@ -9,7 +9,7 @@ from PIL import Image
 
 from triage.bench import copies
 from triage.bench.edits import KINDS, MOVED, cropped, letterboxed, moved
-from triage.bench.lookup import measure_scale, scale_lines
+from triage.bench.lookup import measure_scale
 from triage.errors import SourceError
 
 
@@ -76,7 +76,7 @@ def test_the_figures_count_what_was_made_and_found(tmp_path, few_kinds):
     assert figures.false_joins == 0
     assert figures.originals_joined == ()
     assert figures.scenes[0].found == 0
-    assert "| crop30 | 5 | 5 | 1.000 |" in copies.as_lines(figures)
+    assert "| crop30 | 5 | 5 | 1.000 |" in figures.lines()
 
 
 def test_copies_among_the_photos_given_are_named(tmp_path, few_kinds):
@@ -98,7 +98,7 @@ def test_scale_finds_the_planted_whole_copies_and_says_how_long_it_took():
     assert all(each.ask_seconds >= 0 for each in figures.lookups)
     assert figures.planted == {"whole": 50, "crop": 50, "crop without metadata": 50}
     assert figures.found == figures.planted  # so few that all are neighbours
-    assert any("50 of 50" in line for line in scale_lines(figures))
+    assert any("50 of 50" in line for line in figures.lines())
 
 
 def test_scale_needs_a_size():

@@ -106,13 +106,12 @@ def test_what_cannot_be_read_is_reported_and_the_others_go_on(tmp_path):
     assert all(each["problem"] and each["next_step"] for each in found["problems"])
 
 
-def test_progress_rises_to_its_end(tmp_path):
+def test_progress_tells_of_reading_and_of_comparing_to_their_ends(tmp_path):
     for seed in range(3):
         save(tmp_path / f"{seed}.jpg", scene(seed))
-    seen: list[tuple[int, int]] = []
-    group_files([tmp_path], progress=lambda done, total: seen.append((done, total)))
-    assert seen == sorted(seen)
-    assert seen[-1] == (6, 6)
+    seen: list[tuple[str, int, int | None]] = []
+    group_files([tmp_path], progress=lambda what, done, total: seen.append((what, done, total)))
+    assert seen == [(what, done, 3) for what in ("reading", "comparing") for done in (1, 2, 3)]
 
 
 @pytest.mark.parametrize("paths", [[], ["empty"]])

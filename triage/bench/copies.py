@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ from triage.analysis import images
 from triage.bench.edits import KINDS, MOVED
 from triage.duplicates import Fingerprint, find_links, pixel_keys
 from triage.errors import SourceError
+from triage.pipeline.progress import Progress, silent
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,6 +44,10 @@ class KindFigures:
     def recall(self) -> float:
         """Share found, 0 to 1."""
         return self.found / self.made
+
+    def row(self) -> str:
+        """One row of the table."""
+        return f"| {self.kind} | {self.made} | {self.found} | {self.recall:.3f} |"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,13 +81,32 @@ class CopiesFigures:
         """Pairs of different photos that were asked."""
         return sum(each.pairs for each in self.kinds)
 
+    def lines(self) -> list[str]:
+        """The figures as a table in Markdown, and the sentences below it."""
+        lines = ["| kind | made | found | recall |", "|---|---|---|---|"]
+        lines += [each.row() for each in self.kinds]
+        lines += ["", "| not a copy | made | called a copy | share |", "|---|---|---|---|"]
+        lines += [each.row() for each in self.scenes]
+        worst = min(self.kinds, key=lambda kind: kind.recall)
+        scaled = self.false_joins * PAIRS / self.pairs
+        lines += [
+            "",
+            f"{self.photos} photos, {len(self.kinds)} kinds of copy, {self.seconds:.0f} s.",
+            f"Mean recall {self.mean_recall:.4f}; least {worst.recall:.3f} ({worst.kind}).",
+            f"{self.false_joins} false joins in {self.pairs:,} pairs of different photos:"
+            f" {scaled:.2f} in {PAIRS:,}.",
+            f"{len(self.originals_joined)} of {self.original_pairs:,} pairs of the photos"
+            " themselves were called copies.",
+        ]
+        return lines + [f"- {first} and {second}" for first, second in self.originals_joined]
+
 
 def measure_copies(
     folder: Path,
     *,
     limit: int = 100,
     seed: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress = silent,
 ) -> CopiesFigures:
     """Make every kind of copy of the photos in a folder and look how many are found.
 
@@ -95,7 +119,7 @@ def measure_copies(
     seed : int
         Of the random choices (where a crop lies, noise, the screen's shape).
     progress : callable, optional
-        Called with (kinds done, kinds in all).
+        Told of every kind.
 
     Returns
     -------
@@ -123,8 +147,7 @@ def measure_copies(
         random = np.random.default_rng([seed, done])
         pictures = [maker(picture, random) for picture in originals]
         figures.append(_one_kind(kind, pictures, names, known, shelf))
-        if progress is not None:
-            progress(done, len(makers))
+        progress("making and looking for copies", done, len(makers))
     return CopiesFigures(
         photos=len(names),
         kinds=tuple(kinds),
@@ -133,26 +156,6 @@ def measure_copies(
         original_pairs=len(names) * (len(names) - 1) // 2,
         seconds=time.perf_counter() - started,
     )
-
-
-def as_lines(figures: CopiesFigures) -> list[str]:
-    """The figures as a table in Markdown, and the sentences below it."""
-    lines = ["| kind | made | found | recall |", "|---|---|---|---|"]
-    lines += [f"| {k.kind} | {k.made} | {k.found} | {k.recall:.3f} |" for k in figures.kinds]
-    lines += ["", "| not a copy | made | called a copy | share |", "|---|---|---|---|"]
-    lines += [f"| {k.kind} | {k.made} | {k.found} | {k.recall:.3f} |" for k in figures.scenes]
-    worst = min(figures.kinds, key=lambda kind: kind.recall)
-    scaled = figures.false_joins * PAIRS / figures.pairs
-    lines += [
-        "",
-        f"{figures.photos} photos, {len(figures.kinds)} kinds of copy, {figures.seconds:.0f} s.",
-        f"Mean recall {figures.mean_recall:.4f}; least {worst.recall:.3f} ({worst.kind}).",
-        f"{figures.false_joins} false joins in {figures.pairs:,} pairs of different photos:"
-        f" {scaled:.2f} in {PAIRS:,}.",
-        f"{len(figures.originals_joined)} of {figures.original_pairs:,} pairs of the photos"
-        " themselves were called copies.",
-    ]
-    return lines + [f"- {first} and {second}" for first, second in figures.originals_joined]
 
 
 class _Shelf:

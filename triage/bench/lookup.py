@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy as np
 from triage.duplicates import Fingerprint, candidate_pairs
 from triage.duplicates.candidates import HashIndex
 from triage.duplicates.narrowing import SCENE_BITS
+from triage.pipeline.progress import Progress, silent
 
 SIZES = (10_000, 20_000, 50_000, 100_000, 200_000)
 NEW_PHOTOS = 200  # a night's mail
@@ -60,13 +61,36 @@ class ScaleFigures:
     planted: dict[str, int]
     found: dict[str, int]
 
+    def lines(self) -> list[str]:
+        """The figures as a table in Markdown, and the sentences below it."""
+        lines = [
+            f"| photos known | build, s | ask for {NEW_PHOTOS} in 8 orientations, s |",
+            "|---|---|---|",
+        ]
+        lines += [
+            f"| {each.known:,} | {each.build_seconds:.2f} | {each.ask_seconds:.2f} |"
+            for each in self.lookups
+        ]
+        return [
+            *lines,
+            "",
+            f"All pairs of {self.first_import:,} photos: {self.first_import_seconds:.0f} s.",
+            f"Simulated survey of {self.survey:,} photos, {NEW_PHOTOS} new ones:"
+            f" {self.survey_seconds:.1f} s for hashes and local features together,"
+            f" {self.pairs:,} pairs left for geometry.",
+            *(
+                f"- planted copies, {WORDS[kind]}: {self.found.get(kind, 0)} of {count} among them"
+                for kind, count in self.planted.items()
+            ),
+        ]
+
 
 def measure_scale(
     *,
     sizes: Sequence[int] = SIZES,
     first_import: int = _ALL_PAIRS,
     seed: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress = silent,
 ) -> ScaleFigures:
     """Time the lookup of copies by the number of photos known.
 
@@ -79,7 +103,7 @@ def measure_scale(
     seed : int
         Of the simulation.
     progress : callable, optional
-        Called with (steps done, steps in all).
+        Told of every size, the first import and the survey.
 
     Returns
     -------
@@ -97,19 +121,16 @@ def measure_scale(
     lookups = []
     for done, size in enumerate(sizes, start=1):
         lookups.append(_time_lookup(size, random))
-        if progress is not None:
-            progress(done, len(sizes) + 2)
+        progress("timing the lookup", done, len(sizes) + 2)
     first_import_seconds = _time_first_import(first_import, random)
-    if progress is not None:
-        progress(len(sizes) + 1, len(sizes) + 2)
+    progress("timing the lookup", len(sizes) + 1, len(sizes) + 2)
     known, new, planted = _survey(max(sizes), random)
     started = time.process_time()
     pairs = candidate_pairs(new, known, pixels=lambda sha256: None)
     seconds = time.process_time() - started
     found = set(pairs)
     hit = Counter(kind for kind, copy, source in planted if (copy, source) in found)
-    if progress is not None:
-        progress(len(sizes) + 2, len(sizes) + 2)
+    progress("timing the lookup", len(sizes) + 2, len(sizes) + 2)
     return ScaleFigures(
         lookups=tuple(lookups),
         first_import=first_import,
@@ -120,30 +141,6 @@ def measure_scale(
         planted=dict(Counter(kind for kind, _, _ in planted)),
         found=dict(hit),
     )
-
-
-def scale_lines(figures: ScaleFigures) -> list[str]:
-    """The figures as a table in Markdown, and the sentences below it."""
-    lines = [
-        f"| photos known | build the array, s | ask for {NEW_PHOTOS} photos, 8 orientations, s |",
-        "|---|---|---|",
-    ]
-    lines += [
-        f"| {each.known:,} | {each.build_seconds:.2f} | {each.ask_seconds:.2f} |"
-        for each in figures.lookups
-    ]
-    return [
-        *lines,
-        "",
-        f"All pairs of {figures.first_import:,} photos: {figures.first_import_seconds:.0f} s.",
-        f"Simulated survey of {figures.survey:,} photos, {NEW_PHOTOS} new ones:"
-        f" {figures.survey_seconds:.1f} s for hashes and local features together,"
-        f" {figures.pairs:,} pairs left for geometry.",
-        *(
-            f"- planted copies, {WORDS[kind]}: {figures.found.get(kind, 0)} of {count} among them"
-            for kind, count in figures.planted.items()
-        ),
-    ]
 
 
 def _hashes(count: int, random: np.random.Generator) -> list[str]:

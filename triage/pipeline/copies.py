@@ -5,8 +5,9 @@ from __future__ import annotations
 import hashlib
 import os
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from triage.duplicates import (
 )
 from triage.errors import SourceError, TriageError
 from triage.metadata.exif import ExifRecord, read_exif
+from triage.pipeline.progress import Progress, silent
 
 LOOK_PX = 512  # long side at which photos are compared
 _CAPTURE_FACTS = (
@@ -36,8 +38,6 @@ _CAPTURE_FACTS = (
     "model",
     "body_serial_number",
 )
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
@@ -57,7 +57,7 @@ class _Shelf:
         return np.asarray(cv2.imdecode(self.packed[sha256], cv2.IMREAD_GRAYSCALE), dtype=np.uint8)
 
 
-def group_files(paths: Sequence[Path], *, progress: Progress | None = None) -> dict[str, Any]:
+def group_files(paths: Sequence[Path], *, progress: Progress = silent) -> dict[str, Any]:
     """Group loose photo files, and folders with all below them, into copies and bursts.
 
     Parameters
@@ -65,7 +65,7 @@ def group_files(paths: Sequence[Path], *, progress: Progress | None = None) -> d
     paths : sequence of Path
         Files and folders. In a folder, files that are no pictures are passed over.
     progress : callable, optional
-        Called with (steps done, steps in all): a file read and a file compared are a step each.
+        Told of every file read, then of every file compared.
 
     Returns
     -------
@@ -77,20 +77,14 @@ def group_files(paths: Sequence[Path], *, progress: Progress | None = None) -> d
     """
     shelf = _Shelf()
     named = _named_files(paths, shelf.problems)
-    steps = 2 * len(named)
     for done, (name, path) in enumerate(named, start=1):
         try:
             _shelve(shelf, name, path)
         except TriageError as error:
             shelf.problems.append(_problem(name, error.what, error.next_step))
-        if progress is not None:
-            progress(done, steps)
+        progress("reading", done, len(named))
     photos = list(shelf.fingerprints.values())
-
-    def compared(done: int, total: int) -> None:
-        if progress is not None:
-            progress(len(named) + done * len(named) // total, steps)
-
+    compared = partial(progress, "comparing")
     links = find_links(photos, [], pixels=shelf.pixels, progress=compared)
     copies = copy_groups(links, photos)
     bursts = burst_groups(links, photos)
