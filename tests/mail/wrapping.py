@@ -81,16 +81,16 @@ def outlook_storage(
         items["__substg1.0_10130102"] = html
     rows = struct.pack("<HHIQ", 0x40, 0x0039, 6, submitted) if submitted else b""
     rows += struct.pack("<HHIII", 0x03, 0x3FDE, 6, 65001, 0)
-    items["__properties_version1.0"] = bytes(24 if embedded else 32) + rows
+    items["__properties_version1.0"] = bytes(24 if embedded else 32) + rows + _rows(items)
     number = 0
     for name, content, content_id in files:
         inner: dict[str, bytes | Storage] = {
             "__substg1.0_3707001F": name.encode("utf-16-le"),
             "__substg1.0_37010102": content,
-            "__properties_version1.0": bytes(8),
         }
         if content_id:
             inner["__substg1.0_3712001F"] = content_id.encode("utf-16-le")
+        inner["__properties_version1.0"] = bytes(8) + _rows(inner)
         items[f"__attach_version1.0_#{number:08X}"] = Storage(inner)
         number += 1
     for mail in mails:
@@ -99,6 +99,16 @@ def outlook_storage(
         items[f"__attach_version1.0_#{number:08X}"] = Storage(attached)
         number += 1
     return Storage(items)
+
+
+def _rows(items: dict[str, bytes | Storage]) -> bytes:
+    """The lines that announce the streams of variable length ([MS-OXMSG] 2.4.2.2)."""
+    out = b""
+    for name, content in items.items():
+        if name.startswith("__substg1.0_") and isinstance(content, bytes):
+            number, kind = int(name[12:16], 16), int(name[16:20], 16)
+            out += struct.pack("<HHIII", kind, number, 6, len(content), 0)
+    return out
 
 
 def compound_file(root: Storage) -> bytes:
