@@ -59,6 +59,10 @@ def test_a_plain_grant_is_read(text):
         "Die Bilder dürfen nicht ohne Rücksprache verwendet werden.",
         "Nie wyrażam zgody na publikację moich zdjęć.",
         "The CC BY licence is not OK for me.",
+        "A snapshot from our outing. Not for publication. Anna",
+        "Please do not publish!",
+        "Nicht zur Veröffentlichung.",
+        "Nie do publikacji.",
     ],
 )
 def test_a_refusal_is_respected(text):
@@ -136,6 +140,12 @@ def test_a_stated_licence_becomes_its_address(text, licence):
         ("Bitte meinen Namen nicht nennen.", "no"),
         ("Możecie opublikować zdjęcia, ale bez nazwiska.", "no"),
         ("My name can be published.", "yes"),
+        ("You may use my photos under CC BY 4.0 and print my name.", "yes"),
+        ("CC BY-NC 4.0, name may be shown. Ida", "yes"),
+        ("No publication of my name, please.", "no"),
+        ("You may publish photo and name (CC BY 4.0).", "yes"),
+        ("Sie dürfen Foto und Namen veröffentlichen.", "yes"),
+        ("The pond and name of the site are on the map.", "unstated"),
         ("You may publish the photos with credit: Ada Finch.", "yes"),
         ("Do not publish my name or my photos.", "no"),
         ("My name is Ada.", "unstated"),
@@ -153,6 +163,13 @@ def test_a_nameless_grant_still_grants_the_photos():
 def test_refusing_the_name_refuses_nothing_else():
     consent = read_consent("You may publish the photos. Please do not mention my name.")
     assert (consent.publish, consent.name_shown) == ("yes", "no")
+
+
+@pytest.mark.parametrize(
+    "text", ["No publication of my name, please.", "Do not publish the exact place."]
+)
+def test_a_refusal_of_something_else_says_nothing_of_the_photos(text):
+    assert read_consent(text).publish == "unstated"
 
 
 def test_the_wording_is_kept_as_written():

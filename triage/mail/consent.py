@@ -127,7 +127,10 @@ def _read_clause(clause: str) -> _Statement:
     granted = not refused and bool(unopposed or words.GRANT.search(bare))
     name = _name(clause, refused=refused, granted=granted)
     about_photos = _speaks_of_photos(words.NAME.sub(" ", bare))
-    if refused and (about_photos or (_licence(clause) and name == "unstated")):
+    bare_refusal = (
+        name == "unstated" and words.BARE_REFUSAL.search(bare) and not words.PLACE.search(bare)
+    )
+    if bare_refusal or (refused and (about_photos or (_licence(clause) and name == "unstated"))):
         return _Statement("no", name)
     if granted and (about_photos or words.BARE_GRANT.search(bare)):
         return _Statement("yes", name)
@@ -161,7 +164,8 @@ def _name(clause: str, *, refused: bool, granted: bool) -> Publication:
         return "unstated"
     if refused:
         return "no"
-    shown = words.NAME_GRANT.search(clause) or (granted and words.PUBLISH.search(clause))
+    published = words.PUBLISH.search(clause) or words.USE.search(clause)
+    shown = words.NAME_GRANT.search(clause) or (granted and published)
     return "yes" if shown else "unstated"
 
 

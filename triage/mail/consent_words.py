@@ -66,9 +66,16 @@ BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
     r"|mit (?:einer |der )?veröffentlichung einverstanden|zgodę na publikację)\b"
 )
+# Refusals that need no object: nothing but the photos can be meant, unless a name or place is.
+BARE_REFUSAL = pattern(
+    english="not (?:for publication|to be published)|no publication"
+    "|(?:do not|don[\u2019']?t) publish",
+    german="nicht (?:zur veröffentlichung|veröffentlichen)|keine veröffentlichung",
+    polish="nie (?:do publikacji|publikować|publikujcie)",
+)
 NO_OBJECTION = pattern(
     english="no objections?|no problem if you|(?:don[\u2019']?t|do not) (?:mind|object)(?: if you)?"
-    "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?(?: me)?",
+    "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?",
     german="(?:nichts|keine einwände) (?:dagegen|gegen)(?:, (?:wenn|dass) (?:sie|ihr|du))?"
     "|keine einwände|ohne (?:zu fragen|rückfrage)",
     polish="nie mam nic przeciwko|bez pytania",
@@ -76,7 +83,7 @@ NO_OBJECTION = pattern(
 REFUSAL = pattern(
     english="do not|don[\u2019']?t|may not|must not|mustn[\u2019']?t|can(?:not|[\u2019']t| not)"
     r"|not (?:to be|for|agree|consent|allow|want|be|publish\w*|ok(?:ay)?|fine)|please not"
-    "|(?<!did )(?<!have )not use|aren[\u2019']?t|are not|never|no permission"
+    "|no publication|(?<!did )(?<!have )not use|aren[\u2019']?t|are not|never|no permission"
     "|without (?:my |our |further )?(?:permission|consent)|rather not|refuse",
     german=r"nicht|kein\w*|niemals|ohne (?:meine|unsere)|untersag\w*|verbiete",
     polish="nie|bez (?:mojej|naszej)|zabraniam",
@@ -98,8 +105,9 @@ PLACE = pattern(
     polish=r"miejsc\w*|lokalizacj\w+|współrzędn\w+|stanowisk\w+",
 )
 NAME = pattern(
-    english=r"my (?:full )?name|name me|credit(?:ed)?|anonym\w*",
-    german="meine[mns]? namen?|namentlich|namensnennung",
+    english=r"(?:my|our|and|with) (?:full )?names?|names? (?:may|can)|name me"
+    r"|credit(?:ed)?|anonym\w*",
+    german="(?:meine[mns]?|und|mit) namen?|namentlich|namensnennung",
     polish=r"moj\w+ (?:nazwisk\w+|imieni\w+|imię)|nazwisk\w+|anonimow\w+|podpis(?:ać|ane|em)?",
 )
 NAMELESS = pattern(
@@ -109,8 +117,9 @@ NAMELESS = pattern(
 )
 NAME_GRANT = pattern(
     english="(?:with|under|use|mention) my name|(?:please|with) credit(?: me| to)?|credit me"
-    "|credited|name me|my name (?:may|can)",
-    german=r"(?:mit|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)|name darf"
+    "|credited|name me|names? (?:may|can) be",
+    german=r"(?:mit"
+    r"|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)|namen? (?:darf|dürfen)"
     "|mit namensnennung",
     polish="pod (?:moim )?nazwiskiem|z (?:moim )?nazwiskiem|podać (?:moje )?nazwisko"
     "|podpisane moim|z podpisem",
