@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import mailbox
 from contextlib import closing
+from dataclasses import replace
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from pathlib import Path
@@ -157,4 +158,157 @@ def test_the_messages_of_one_sender_are_settled_together(survey: Survey, placele
 def test_undoing_a_settlement_opens_the_message_again(survey: Survey, placeless: str):
     inbox.settle(survey, [placeless], Settlement(site="Alder Pool"), by="Co", now=NOW)
     review.undo(survey, by="Co", now=NOW)
+    assert state(survey, placeless) == "open"
+
+
+def letter(folder: Path, number: int, sender: str, subject: str, text: str, **headers: str) -> Path:
+    mail = EmailMessage()
+    mail["From"] = sender
+    mail["Date"] = f"Wed, 22 Jul 2026 08:00:{number:02d} +0200"
+    mail["Subject"] = subject
+    mail["Message-ID"] = f"<letter{number}@example.org>"
+    for name, value in headers.items():
+        mail[name.replace("_", "-")] = value
+    mail.set_content(text)
+    path = folder / f"letter{number}.eml"
+    path.write_bytes(mail.as_bytes())
+    return path
+
+
+def asked(survey: Survey, identifier: str) -> str:
+    """Ask for the place; returns the question's Message-ID."""
+    section = survey.settings.survey.model_copy(update={"reply_address": "linnet@example.org"})
+    survey.settings = survey.settings.model_copy(update={"survey": section})
+    inbox.settle(survey, [identifier], Settlement(ask="place"), by="Co", now=NOW)
+    draft = message_from_bytes(
+        Path(inbox.drafts(survey)[-1].path).read_bytes(), policy=policy.default
+    )
+    return str(draft["Message-ID"])
+
+
+def dump(survey: Survey) -> list[str]:
+    from triage.pipeline import audit
+
+    return list(audit.dump(survey))
+
+
+def test_a_machine_that_replies_answers_nothing(survey: Survey, placeless: str, tmp_path: Path):
+    question = asked(survey, placeless)
+    machine = letter(
+        tmp_path,
+        1,
+        "Sam Ferry <sam.ferry@example.org>",
+        "Automatic reply",
+        "I am away at Alder Pool.",
+        In_Reply_To=question,
+        Auto_Submitted="auto-replied",
+    )
+    receive.take_in(survey, [machine], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, placeless) == "waiting"
+    assert state(survey, "letter1@example.org") == "set aside"
+    assert not inbox.drafts(survey)[0].answered
+
+
+def test_a_stranger_in_the_thread_does_not_hide_the_answer(
+    survey: Survey, placeless: str, tmp_path: Path
+):
+    question = asked(survey, placeless)
+    stranger = letter(
+        tmp_path, 1, "Al <al@example.org>", "Re", "Heron Mere, surely.", In_Reply_To=question
+    )
+    answer = letter(
+        tmp_path, 2, "sam.ferry@example.org", "Re", "At Alder Pool.", In_Reply_To=question
+    )
+    receive.take_in(survey, [stranger, answer], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, placeless) == "settled"
+    assert state(survey, "letter1@example.org") == "open"
+    assert "Alder Pool" in {one.locality for one in review.sightings(survey)}
+
+
+def test_a_second_question_waits_although_the_first_was_answered(
+    survey: Survey, placeless: str, tmp_path: Path
+):
+    question = asked(survey, placeless)
+    answer = letter(tmp_path, 1, "sam.ferry@example.org", "Re", "No idea.", In_Reply_To=question)
+    receive.take_in(survey, [answer], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, placeless) == "open"
+    asked(survey, placeless)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, placeless) == "waiting"
+
+
+def test_taking_back_a_question_takes_back_what_its_answer_claimed(
+    survey: Survey, placeless: str, tmp_path: Path
+):
+    before = dump(survey)
+    question = asked(survey, placeless)
+    answer = letter(
+        tmp_path, 1, "sam.ferry@example.org", "Re", "At Alder Pool.", In_Reply_To=question
+    )
+    receive.take_in(survey, [answer], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    review.undo(survey, by="Co", now=NOW)
+    after = dump(survey)
+    assert not any("sender's answer" in line for line in after)
+    assert state(survey, placeless) == "open"
+    examine(survey, now=NOW, processes=1)
+    assert [x for x in dump(survey) if "place claims" in x] == [
+        x for x in before if "place claims" in x
+    ]
+
+
+def test_undoing_a_fix_of_a_waiting_message_has_it_wait_again(survey: Survey, placeless: str):
+    asked(survey, placeless)
+    before = dump(survey)
+    inbox.settle(survey, [placeless], Settlement(site="Heron Mere"), by="Co", now=NOW)
+    assert state(survey, placeless) == "settled"
+    review.undo(survey, by="Co", now=NOW)
+    assert state(survey, placeless) == "waiting"
+    assert dump(survey) == before
+
+
+def test_setting_aside_words_without_photos_can_be_undone(survey: Survey, tmp_path: Path):
+    path = letter(tmp_path, 1, "Al <al@example.org>", "Hello", "No photo today.")
+    receive.take_in(survey, [path], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    before = dump(survey)
+    for settlement in (Settlement(set_aside="words"), Settlement(accept=True)):
+        inbox.settle(survey, ["letter1@example.org"], settlement, by="Co", now=NOW)
+    review.undo(survey, by="Co", now=NOW)
+    assert state(survey, "letter1@example.org") == "set aside"
+    review.undo(survey, by="Co", now=NOW)
+    assert state(survey, "letter1@example.org") == "open"
+    assert dump(survey) == before
+
+
+def test_a_settled_message_opens_again_when_its_place_is_gone(survey: Survey, tmp_path: Path):
+    from triage.store import evidence
+
+    site = next(one for one in evidence.sites(survey) if one.locality == "Alder Pool")
+    evidence.save_sites(
+        survey, [replace(site, location_id="X1", locality="Sandy Hole", aliases=())]
+    )
+    path = letter(tmp_path, 1, "Al <al@example.org>", "Seen", "At Sandy Hole on 20 July 2026.")
+    mail = message_from_bytes(path.read_bytes(), policy=policy.default)
+    picture = photo_of(DEMO / "inbox.mbox", "no-place.20260820@example.org")
+    mail.add_attachment(picture, maintype="image", subtype="jpeg", filename="b.jpg")
+    path.write_bytes(mail.as_bytes())
+    receive.take_in(survey, [path], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, "letter1@example.org") == "settled"
+    evidence.save_sites(survey, [replace(site, location_id="X1", locality="Deep Hole", aliases=())])
+    examine(survey, now=NOW, processes=1)
+    assert state(survey, "letter1@example.org") == "open"
+
+
+def test_a_question_without_an_address_of_the_survey_says_what_to_set(
+    survey: Survey, placeless: str
+):
+    from triage.errors import SettingsError
+
+    with pytest.raises(SettingsError, match="reply_address"):
+        inbox.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
     assert state(survey, placeless) == "open"

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from triage.errors import UnknownError
+from triage.errors import SettingsError, UnknownError
 from triage.metadata.camera_clock import CameraTime, camera_corrections
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
@@ -249,6 +249,18 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
             "there is no such question", failing=ask, next_step=f"One of: {', '.join(QUESTIONS)}."
         )
     settings = survey.settings
+    if not settings.survey.reply_address:
+        raise SettingsError(
+            "a question needs the survey's own address",
+            failing="reply_address in [survey] of survey.toml",
+            next_step='Set it, such as reply_address = "linnet@example.org", then ask again.',
+        )
+    if not row.sender_address:
+        raise UnknownError(
+            "the message names no sender who could be asked",
+            failing=f"message {row.identifier[:12]}",
+            next_step="Settle it with --site, --date, --accept or --set-aside REASON.",
+        )
     asked_before = sum(
         q["message_id"] == row.row and q["what"] == what for q in messages.all_questions(survey)
     )

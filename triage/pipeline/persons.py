@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.store import actions, originals, people
+from triage.pipeline import inbox, proposals
+from triage.store import actions, grouping, messages, originals, people
 from triage.store.connection import Survey
 from triage.store.people import Person
 
@@ -24,19 +25,36 @@ def everybody(survey: Survey) -> list[Person]:
 
 
 def join(survey: Survey, first: str, second: str, *, now: datetime) -> None:
-    """Say that two addresses are one person's."""
+    """Say that two addresses are one person's; what hung on two observers is grouped anew."""
     with survey.transaction():
-        people.join_addresses(survey, first, second)
+        joined = people.join_addresses(survey, first, second)
+        if not joined:
+            return
+        touched = grouping.photos_of_people(survey, joined)
+        grouping.mark_dirty(survey, touched)
+        messages.make_due(survey, messages.rows_of_sender(survey, joined[0]))
         summary = "two addresses are one person's"
         actions.record(survey, command="people", summary=summary, by="coordinator", now=now)
+    proposals.propose(survey, now=now)
+    inbox.settle_states(survey, now=now)
 
 
 def forget(survey: Survey, address_or_code: str, *, now: datetime) -> ForgetOutcome:
-    """Remove a person's mail, name and contact; a line in the log remains, without the name."""
+    """Remove a person's mail, name and contact; a line in the log remains, without the name.
+
+    Photos, sightings and determinations stay under the person's code. Interrupted, it is finished
+    by the same command with the code.
+    """
+    person = people.to_forget(survey, address_or_code)
     with survey.transaction():
-        person, raws = people.forget(survey, address_or_code, now=now)
+        left = people.forget(survey, person, now=now)
         summary = f"{person.code} was forgotten"
         actions.record(survey, command="forget", summary=summary, by="coordinator", now=now)
-    for raw in raws:
+    for raw in left.raw_mails:
         originals.remove(survey.messages, raw)
-    return ForgetOutcome(code=person.code, messages=len(raws))
+    for kept in left.files:
+        originals.remove(survey.originals, kept)
+    for name in left.drafts:
+        (survey.replies / name).unlink(missing_ok=True)
+    people.scrub(survey)
+    return ForgetOutcome(code=person.code, messages=left.messages)

@@ -196,6 +196,12 @@ def make_due(survey: Survey, rows: Iterable[int]) -> None:
     )
 
 
+def rows_of_sender(survey: Survey, person: int) -> list[int]:
+    """Rows of the messages that a person sent."""
+    rows = survey.connection.execute("select id from messages where sender_id = ?", (person,))
+    return [row[0] for row in rows]
+
+
 def count_open(survey: Survey) -> int:
     """How many messages are open."""
     query = "select count(*) from messages where state in ('', 'open')"

@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import re
 import stat
+import threading
 from pathlib import Path
 
 from triage.errors import SurveyError
@@ -19,6 +21,9 @@ _SUFFIXES = {
     "image/tiff": ".tif",
     "image/gif": ".gif",
 }
+
+
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 def digest(content: bytes) -> str:
@@ -39,21 +44,42 @@ def keep(folder: Path, content: bytes, *, media_type: str = "", suffix: str = ""
     shelf = folder / name[:2]
     shelf.mkdir(parents=True, exist_ok=True)
     final = shelf / (name + (suffix or _SUFFIXES.get(media_type, ".bin")))
-    temporary = shelf / f".{name}.{os.getpid()}.part"
-    with temporary.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    with contextlib.suppress(OSError):
-        temporary.chmod(stat.S_IRUSR | stat.S_IRGRP)
-    os.replace(temporary, final)
+    temporary = shelf / f".{name}.{os.getpid()}.{threading.get_ident()}.part"
+    try:
+        with temporary.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        with contextlib.suppress(OSError):
+            temporary.chmod(stat.S_IRUSR | stat.S_IRGRP)
+        _put(temporary, final)
+    except BaseException:
+        _discard(temporary)
+        raise
     return name
 
 
+def _put(temporary: Path, final: Path) -> None:
+    try:
+        os.replace(temporary, final)
+    except PermissionError:
+        # Windows does not rename over a read-only file: another run kept the same content.
+        if not final.exists():
+            raise
+        _discard(temporary)
+
+
+def _discard(path: Path) -> None:
+    with contextlib.suppress(OSError):
+        path.chmod(stat.S_IRUSR | stat.S_IWUSR)
+    with contextlib.suppress(OSError):
+        path.unlink()
+
+
 def path_of(folder: Path, name: str) -> Path | None:
-    """Where the file with this digest lies, or None."""
+    """Where the file with this digest lies, or None; a name of another form is no path."""
     shelf = folder / name[:2]
-    if not shelf.is_dir():
+    if not _DIGEST.fullmatch(name) or not shelf.is_dir():
         return None
     return next((path for path in shelf.glob(f"{name}.*")), None)
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
+import re
 import secrets
 from dataclasses import dataclass
 from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.store.actions import utc_text
-from triage.store.connection import Survey
+from triage.store.connection import Survey, portions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,8 +65,10 @@ def by_name(survey: Survey, name: str) -> int:
     return int(known[0]) if known else _insert(survey, wanted)
 
 
-def join_addresses(survey: Survey, keep: str, other: str) -> None:
+def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
     """Say that two addresses are one person's; everything of the second becomes the first's.
+
+    Returns the row that is left, or nothing if they were one person before.
 
     Raises
     ------
@@ -73,7 +77,13 @@ def join_addresses(survey: Survey, keep: str, other: str) -> None:
     """
     first, second = (_known(survey, address) for address in (keep, other))
     if first == second:
-        return
+        return []
+    survey.connection.execute(
+        "update people set (name, orcid) = (select case when people.name = '' then o.name"
+        " else people.name end, case when people.orcid = '' then o.orcid else people.orcid end"
+        " from people o where o.id = ?) where id = ?",
+        (second, first),
+    )
     for statement in (
         "update addresses set person_id = ? where person_id = ?",
         "update messages set sender_id = ? where sender_id = ?",
@@ -84,6 +94,7 @@ def join_addresses(survey: Survey, keep: str, other: str) -> None:
     ):
         survey.connection.execute(statement, (first, second))
     survey.connection.execute("delete from people where id = ?", (second,))
+    return [first]
 
 
 def add_consent(
@@ -135,62 +146,149 @@ def all_people(survey: Survey) -> list[Person]:
     return people
 
 
-def forget(survey: Survey, address_or_code: str, *, now: datetime) -> tuple[Person, list[str]]:
-    """Remove a person's name and addresses and the texts of their mail; records stay by code.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leavings:
+    """What is still to be deleted from the disk once a person is forgotten."""
 
-    Returns the person as they were and the digests of the raw mails to delete from the disk.
+    messages: int
+    raw_mails: tuple[str, ...]
+    files: tuple[str, ...]
+    drafts: tuple[str, ...]
+
+
+def to_forget(survey: Survey, address_or_code: str) -> Person:
+    """The person with this address or code.
 
     Raises
     ------
     UnknownError
-        If nobody has that address or code.
+        If nobody has it.
     """
     wanted = address_or_code.strip().casefold()
-    person = next(
-        (
-            one
-            for one in all_people(survey)
-            if wanted in one.addresses or wanted == one.code.casefold()
-        ),
-        None,
+    for person in all_people(survey):
+        if wanted in person.addresses or wanted == person.code.casefold():
+            return person
+    raise UnknownError(
+        "nobody here has that address or code",
+        failing=address_or_code,
+        next_step="See 'triage people' for the codes.",
     )
-    if person is None:
-        raise UnknownError(
-            "nobody here has that address or code",
-            failing=address_or_code,
-            next_step="See 'triage people' for the codes.",
-        )
+
+
+def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
+    """Remove a person's name, addresses and mail, also where others forwarded it.
+
+    Photos and records stay under the code. Mails in which the person speaks lose their texts; name
+    and addresses are replaced by the code wherever else they stand, in words that others wrote too.
+    """
     run = survey.connection.execute
-    raws = [
-        row[0] for row in run("select raw_sha256 from messages where sender_id = ?", (person.row,))
-    ]
+    query = (
+        "select id from messages where sender_id = ? union"
+        " select message_id from envelopes where person_id = ?"
+    )
+    mails = [row[0] for row in run(query, (person.row, person.row))]
+    leavings = _leavings(survey, mails)
     run("delete from addresses where person_id = ?", (person.row,))
     run(
         "update people set name = '', orcid = '', forgotten_at = ? where id = ?",
         (utc_text(now), person.row),
     )
     run("update consents set wording = '' where person_id = ?", (person.row,))
-    run(
-        "update envelopes set subject = '', text = '', quoted_text = '' where message_id in"
-        " (select id from messages where sender_id = ?)",
-        (person.row,),
+    for portion in portions(mails):
+        marks = ",".join("?" * len(portion))
+        run(
+            "update envelopes set subject = '', text = '', quoted_text = ''"
+            f" where message_id in ({marks})",
+            portion,
+        )
+        run(
+            "update messages set subject = '', links = '[]', problems = '[]', raw_name = '',"
+            f" origin = 'forgotten' where id in ({marks})",
+            portion,
+        )
+        run(
+            "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
+            " reason = 'its sender was forgotten'"
+            f" where outcome = 'kept, other kind' and message_id in ({marks})",
+            portion,
+        )
+        run(f"update parts set file_name = '' where message_id in ({marks})", portion)
+        for table in ("time_claims", "place_claims"):
+            run(
+                f"update {table} set verbatim = '' where part_id in"
+                f" (select id from parts where message_id in ({marks}))",
+                portion,
+            )
+    _blacken(survey, person)
+    return leavings
+
+
+def _leavings(survey: Survey, mails: list[int]) -> Leavings:
+    """Raw mails, files that are no pictures and belong to nobody else, and drafts."""
+    found: dict[str, list[str]] = {"raw": [], "files": [], "drafts": []}
+    for portion in portions(mails):
+        marks = ",".join("?" * len(portion))
+        for name, query in (
+            ("raw", f"select raw_sha256 from messages where id in ({marks})"),
+            (
+                "files",
+                f"select sha256 from parts p where outcome = 'kept, other kind' and message_id in"
+                f" ({marks}) and not exists (select 1 from parts q where q.sha256 = p.sha256"
+                " and (q.outcome <> 'kept, other kind' or q.message_id not in"
+                " (select value from json_each(?))))",
+            ),
+            ("drafts", f"select draft_name from questions where message_id in ({marks})"),
+        ):
+            values = [*portion, json.dumps(mails)] if name == "files" else portion
+            found[name] += [row[0] for row in survey.connection.execute(query, values)]
+    return Leavings(
+        messages=len(mails),
+        raw_mails=tuple(dict.fromkeys(found["raw"])),
+        files=tuple(dict.fromkeys(found["files"])),
+        drafts=tuple(dict.fromkeys(found["drafts"])),
     )
-    run(
-        "update messages set subject = '', links = '[]', problems = '[]', origin = 'forgotten'"
-        " where sender_id = ?",
-        (person.row,),
-    )
-    run(
-        "update time_claims set verbatim = '' where part_id in (select p.id from parts p"
-        " join messages m on m.id = p.message_id where m.sender_id = ?)",
-        (person.row,),
-    )
-    run(
-        "update place_claims set verbatim = '' where part_id in (select p.id from parts p"
-        " join messages m on m.id = p.message_id where m.sender_id = ?)",
-        (person.row,),
-    )
-    return person, raws
+
+
+# Names of rows and files: never words.
+_KEYS = ("sha256", "identifier", "photo", "first", "second", "location_id", "event_id", "code")
+
+
+def _blacken(survey: Survey, person: Person) -> None:
+    """Put the code in the place of name and addresses in every text that the survey keeps.
+
+    A name of one word is left where it stands alone: it may be a word, or another person's.
+    """
+    needles = [*person.addresses, *([person.name] if len(person.name.split()) > 1 else [])]
+    if not needles:
+        return
+    whole = "|".join(r"\s+".join(map(re.escape, needle.split())) for needle in needles)
+    pattern = re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
+    connection = survey.connection
+    connection.create_function("names_person", 1, lambda t: int(bool(t and pattern.search(t))))
+    connection.create_function("without_person", 1, lambda t: pattern.sub(person.code, t))
+    tables = connection.execute(
+        "select name from sqlite_master where type = 'table' and name not like 'sqlite%'"
+        " and name not like '_sqlite%'"
+    ).fetchall()
+    for (table,) in tables:
+        columns = connection.execute(f"pragma table_info({table})").fetchall()
+        for column in columns:
+            if column["type"].lower() == "text" and column["name"] not in _KEYS:
+                name = column["name"]
+                connection.execute(
+                    f"update {table} set {name} = without_person({name}) where names_person({name})"
+                )
+    if person.name and len(person.name.split()) == 1:
+        for table, name in (("actions", "by_name"), ("visits", "recorded_by")):
+            connection.execute(
+                f"update {table} set {name} = ? where {name} = ?", (person.code, person.name)
+            )
+
+
+def scrub(survey: Survey) -> None:
+    """Rewrite the database file, so that nothing deleted is left between its rows."""
+    survey.connection.execute("vacuum")
+    survey.connection.execute("pragma wal_checkpoint(truncate)")
 
 
 def _insert(survey: Survey, name: str) -> int:

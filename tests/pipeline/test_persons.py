@@ -1,0 +1,175 @@
+"""People: joined addresses, and a person who asks to be forgotten."""
+
+from __future__ import annotations
+
+from email.message import EmailMessage
+from pathlib import Path
+
+import pytest
+from tests_support import NOW
+
+from triage.errors import UnknownError
+from triage.exuviae import Site
+from triage.pipeline import audit, claims, inbox, persons, receive, review
+from triage.pipeline.examine import examine
+from triage.pipeline.inbox import Settlement
+from triage.pipeline.review import Statement
+from triage.store import evidence, messages
+from triage.store.connection import Survey
+from triage.store.people import Person
+
+
+def chief_sender(survey: Survey) -> Person:
+    """The person who sent most."""
+    sent = [row.sender for row in messages.every(survey)]
+    return max(persons.everybody(survey), key=lambda person: sent.count(person.row))
+
+
+def with_address(survey: Survey) -> None:
+    """Give the survey an address of its own, as survey.toml would."""
+    section = survey.settings.survey.model_copy(update={"reply_address": "linnet@example.org"})
+    survey.settings = survey.settings.model_copy(update={"survey": section})
+
+
+def places_of(survey: Survey) -> dict[str, tuple[str, str]]:
+    return {one.identifier: (one.event_date, one.locality) for one in review.sightings(survey)}
+
+
+def bytes_of(folder: Path) -> bytes:
+    """Everything in the survey folder but the photos themselves."""
+    return b"\n".join(
+        path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and "originals" not in path.parts and "previews" not in path.parts
+    )
+
+
+def mail(path: Path, sender: str, text: str, *, number: int, name: str = "") -> Path:
+    letter = EmailMessage()
+    letter["From"] = sender
+    letter["To"] = "linnet@example.org"
+    letter["Date"] = f"Tue, 21 Jul 2026 18:00:0{number} +0200"
+    letter["Subject"] = "A note"
+    letter["Message-ID"] = f"<note{number}@example.org>"
+    letter.set_content(text)
+    if name:
+        letter.add_attachment(b"%PDF-1.4 a list of names", maintype="application", subtype="pdf")
+    path.write_bytes(letter.as_bytes())
+    return path
+
+
+def test_a_forgotten_person_leaves_no_trace_but_photos_and_records_stay(survey: Survey):
+    person = chief_sender(survey)
+    before = places_of(survey)
+    identifier = review.sightings(survey)[0].identifier
+    said = Statement(cannot_tell=f"as {person.name} says", remarks=person.addresses[0])
+    review.determine(survey, identifier, said, by=person.name, now=NOW)
+    outcome = persons.forget(survey, person.addresses[0].upper(), now=NOW)
+    assert outcome.messages > 1
+    text = "\n".join(audit.dump(survey)).casefold()
+    for trace in (person.name, *person.addresses):
+        assert trace.casefold() not in text
+        assert trace.casefold().encode() not in bytes_of(survey.folder).lower()
+    assert places_of(survey) == before
+    checked = audit.check(survey)
+    assert checked.damage == ()
+    assert not any("interrupted receive" in line for line in checked.not_done)
+
+
+def test_records_of_a_forgotten_person_outlive_a_new_list_of_sites(survey: Survey):
+    before = places_of(survey)
+    persons.forget(survey, chief_sender(survey).code, now=NOW)
+    site = evidence.sites(survey)[0]
+    values = {name: getattr(site, name) for name in Site.__dataclass_fields__}
+    evidence.save_sites(survey, [Site(**{**values, "aliases": (*site.aliases, "The far end")})])
+    examine(survey, now=NOW, processes=1)
+    assert places_of(survey) == before
+
+
+def test_mail_of_a_forgotten_person_is_not_taken_in_again(survey: Survey, small_inbox: Path):
+    persons.forget(survey, chief_sender(survey).code, now=NOW)
+    before = list(audit.dump(survey))
+    assert receive.take_in(survey, [small_inbox], now=NOW).received == 0
+    assert list(audit.dump(survey)) == before
+
+
+def test_documents_and_drafts_of_a_forgotten_person_are_deleted(survey: Survey, tmp_path: Path):
+    path = mail(tmp_path / "a.eml", "Una Lark <una@example.org>", "A list.", number=1, name="l.pdf")
+    receive.take_in(survey, [path], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    identifier = messages.find(survey, "note1@example.org").identifier
+    with_address(survey)
+    inbox.settle(survey, [identifier], Settlement(ask="original"), by="Co", now=NOW)
+    ((_, document),) = inbox.kept_files(survey, identifier)
+    (draft,) = inbox.drafts(survey)
+    persons.forget(survey, "una@example.org", now=NOW)
+    assert not Path(document).exists()
+    assert not Path(draft.path).exists()
+    assert audit.check(survey).damage == ()
+
+
+def test_what_others_forwarded_of_a_forgotten_person_goes_too(survey: Survey, tmp_path: Path):
+    inner = mail(tmp_path / "in.eml", "Una Lark <una@example.org>", "Seen by Una Lark.", number=1)
+    outer = EmailMessage()
+    outer["From"] = "Bo Stone <bo@example.org>"
+    outer["Date"] = "Tue, 21 Jul 2026 19:00:00 +0200"
+    outer["Subject"] = "Fwd: from Una Lark"
+    outer["Message-ID"] = "<outer@example.org>"
+    outer.set_content("From una@example.org, see below.")
+    outer.add_attachment(inner.read_bytes(), maintype="message", subtype="rfc822")
+    (tmp_path / "out.eml").write_bytes(outer.as_bytes())
+    receive.take_in(survey, [tmp_path / "out.eml"], now=NOW)
+    assert "una@example.org" in "\n".join(audit.dump(survey))
+    persons.forget(survey, "una@example.org", now=NOW)
+    for trace in (b"una lark", b"una@example.org"):
+        assert trace not in bytes_of(survey.folder).lower()
+    assert audit.check(survey).damage == ()
+
+
+def test_nobody_is_forgotten_by_mistake(survey: Survey):
+    with pytest.raises(UnknownError, match="nobody here"):
+        persons.forget(survey, "nobody@example.org", now=NOW)
+
+
+def test_forgetting_and_joining_are_passed_over_by_undo(survey: Survey):
+    first = review.sightings(survey)[0].identifier
+    review.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
+    persons.forget(survey, chief_sender(survey).code, now=NOW)
+    number = audit.history(survey, limit=1)[0].number
+    assert review.undo(survey, by="Bo", now=NOW).command == "sightings set-aside"
+    with pytest.raises(UnknownError, match="cannot be taken back"):
+        review.undo(survey, by="Bo", now=NOW, number=number)
+
+
+def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
+    first, second = [p for p in persons.everybody(survey) if p.addresses][:2]
+    persons.join(survey, first.addresses[0], second.addresses[0], now=NOW)
+    joined = next(p for p in persons.everybody(survey) if p.row == first.row)
+    assert joined.addresses == tuple(sorted((*first.addresses, *second.addresses)))
+    assert joined.name == first.name
+    assert second.code not in {one.observer for one in review.sightings(survey)}
+    assert audit.check(survey).damage == ()
+    before = list(audit.dump(survey))
+    persons.join(survey, first.addresses[0], second.addresses[0], now=NOW)
+    examine(survey, now=NOW, processes=1)
+    assert list(audit.dump(survey)) == before
+
+
+def test_joining_an_unknown_address_is_refused(survey: Survey):
+    known = chief_sender(survey).addresses[0]
+    with pytest.raises(UnknownError, match="no mail came from that address"):
+        persons.join(survey, known, "nobody@example.org", now=NOW)
+
+
+def test_a_name_that_is_a_common_word_is_not_struck_from_others_words(
+    survey: Survey, tmp_path: Path
+):
+    paths = [
+        mail(tmp_path / "a.eml", "Reed <r@example.org>", "By the reed.", number=1),
+        mail(tmp_path / "b.eml", "Bo Stone <bo@example.org>", "In the reed.", number=2),
+    ]
+    receive.take_in(survey, paths, now=NOW)
+    claims.read_claims(survey)
+    persons.forget(survey, "r@example.org", now=NOW)
+    row = messages.find(survey, "note2@example.org").row
+    assert [one.text.strip() for one in messages.envelopes_of(survey, row)] == ["In the reed."]
