@@ -105,6 +105,16 @@ def test_a_thing_that_moved_makes_two_exposures_of_one_scene():
     assert not found.is_copy
 
 
+def test_the_two_views_of_a_stereo_camera_are_one_scene_and_two_exposures():
+    """Left and right of the motorcycle scene of scikit-image (Scharstein et al. 2014)."""
+    from skimage import data
+
+    left, right, _ = data.stereo_motorcycle()
+    found = relation(*(cv2.cvtColor(each, cv2.COLOR_RGB2GRAY) for each in (left, right)))
+    assert found.same_scene
+    assert not found.is_copy
+
+
 def test_words_laid_over_leave_a_copy():
     marked = scene(3)
     cv2.putText(marked, "at the pond", (60, 180), cv2.FONT_HERSHEY_SIMPLEX, 1.5, (255,), 2)

@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 WORKING_PX = 512  # long side at which features are looked for, small pictures enlarged to it
-FEATURE_COUNT = 700  # per picture and mirror image
+FEATURE_COUNT = 700  # per picture
 _GRID = 8  # cells a side: each gets its share of features, so that text does not take them all
 _RATIO = 0.85  # best over second-best distance of a feature's match (Lowe 2004)
 _RANSAC_PX = 4.0
 
 MIN_INLIERS = 10
-MIN_AGREEMENT = 0.60  # share of textured neighbourhoods that look the same
+MIN_AGREEMENT = 0.66  # share of textured neighbourhoods that look the same
 SURE_AGREEMENT = 0.95  # of it: from here on what differs is tone, as of colours made grey
-MOST_LAID_OVER = 0.12  # share of the overlap that words or a mark laid over a copy may change
+MOST_LAID_OVER = 0.10  # share of the overlap that words or a mark laid over a copy may change
 MIN_SCENE_AGREEMENT = 0.25  # a scene in which more moved than that is not told from strangers
 MOST_FRAME_TURN = 15.0  # degrees, and
 MOST_FRAME_ZOOM = 1.4  # times: the camera hardly does more between two frames of a scene
