@@ -66,8 +66,10 @@ def test_a_maildir_gives_the_mails_of_cur_and_new(tmp_path):
     maildir.add(text_mail("One.\n"))
     maildir.add(text_mail("Two.\n"))
     (tmp_path / "inbox" / "dovecot-uidlist").write_text("3 V1 N3\n")
+    (tmp_path / "inbox" / "tmp" / "half").write_bytes(photo_mail()[:1000])
     found = deliveries(tmp_path / "inbox")
-    assert [delivery.kind for delivery in found] == ["message", "message"]
+    assert [delivery.kind for delivery in found] == ["message", "message", "unreadable"]
+    assert found[2].problem == "still being delivered; receive again later"
 
 
 def test_the_same_mail_is_the_same_message_through_every_source(tmp_path):

@@ -118,9 +118,8 @@ NAMELESS = pattern(
 NAME_GRANT = pattern(
     english="(?:with|under|use|mention) my name|(?:please|with) credit(?: me| to)?|credit me"
     "|credited|name me|names? (?:may|can) be",
-    german=r"(?:mit"
-    r"|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)|namen? (?:darf|dürfen)"
-    "|mit namensnennung",
+    german=r"(?:mit|unter) (?:meinem )?namen|namentlich (?:genannt|nennen|erwähn\w+)"
+    "|namen? (?:darf|dürfen)|mit namensnennung",
     polish="pod (?:moim )?nazwiskiem|z (?:moim )?nazwiskiem|podać (?:moje )?nazwisko"
     "|podpisane moim|z podpisem",
 )

@@ -111,20 +111,22 @@ def _iter_file(path: Path, limits: Limits) -> Iterator[Delivery]:
         if not path.is_file():
             yield _unreadable(origin, path.name, "not a regular file")
             return
+        if _in_maildir(path, "tmp"):
+            yield _unreadable(origin, path.name, "still being delivered; receive again later")
+            return
         with path.open("rb") as stream:
             size = os.fstat(stream.fileno()).st_size
             yield from _Opened(
-                origin, path.name, stream, size, limits, _in_maildir(path), 0
+                origin, path.name, stream, size, limits, _in_maildir(path, "cur", "new"), 0
             ).deliveries()
     except OSError as error:
         yield _unreadable(origin, path.name, f"the file cannot be read: {error.strerror or error}")
 
 
-def _in_maildir(path: Path) -> bool:
-    folder = path.parent
-    return folder.name in ("cur", "new") and all(
-        (folder.parent / name).is_dir() for name in ("cur", "new")
-    )
+def _in_maildir(path: Path, *folders: str) -> bool:
+    """Tell whether a file lies in one of these folders of a Maildir."""
+    beside = path.parent.parent
+    return path.parent.name in folders and all((beside / n).is_dir() for n in ("cur", "new", "tmp"))
 
 
 @dataclass(frozen=True, slots=True)
