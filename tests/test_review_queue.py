@@ -52,7 +52,10 @@ def test_one_sender_cannot_fill_the_top():
 
 def test_a_damped_entry_still_rises_with_time():
     rules = QueueRules(same_sender_damping=10.0)
-    many = [waiting(f"m{i}", photo(f"p{i}", 0.9), observer="x", days=90.0) for i in range(5)]
+    many = [
+        waiting(f"m{i}", photo(f"p{i}", 0.9), observer="x", days=RULES.days_to_rise * 1.5)
+        for i in range(5)
+    ]
     assert order(waiting("new", photo("n", 1.0)), *many, rules=rules)[-1] == "new"
 
 
