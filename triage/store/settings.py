@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from triage.errors import SettingsError
+
+
+_DayOfYear = Annotated[int, Field(ge=1, le=366)]
 
 
 class _Section(BaseModel):
@@ -25,7 +29,27 @@ class SurveySettings(_Section):
     contact: str = ""
     reply_address: str = ""
     area: tuple[float, float, float, float] | None = None
-    season: tuple[int, int] = (60, 335)
+    season: tuple[_DayOfYear, _DayOfYear] = (60, 335)
+
+    @field_validator("time_zone")
+    @classmethod
+    def _zone_exists(cls, name: str) -> str:
+        try:
+            ZoneInfo(name)
+        except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+            raise ValueError("no zone of that name; one such as Europe/Warsaw is needed") from error
+        return name
+
+    @field_validator("area")
+    @classmethod
+    def _area_is_a_box(
+        cls, area: tuple[float, float, float, float] | None
+    ) -> tuple[float, float, float, float] | None:
+        if area is not None:
+            south, west, north, east = area
+            if not (-90 <= south < north <= 90 and -180 <= west < east <= 180):
+                raise ValueError("it must be south, west, north, east in degrees")
+        return area
 
 
 class IntakeSettings(_Section):
@@ -173,7 +197,7 @@ def read_settings(path: Path) -> Settings:
         first = error.errors()[0]
         name = ".".join(str(step) for step in first["loc"])
         raise SettingsError(
-            f"setting {name}: {first['msg']}",
+            f"setting {name}: {first['msg'].removeprefix('Value error, ')}",
             failing=str(path),
             next_step="Correct or delete that line, then try again.",
         ) from error

@@ -1,0 +1,73 @@
+"""survey.toml: its defaults, its comments, and mistakes that are named."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from triage.errors import SettingsError
+from triage.store.settings import DEFAULT_FILE, Settings, read_settings, write_default_settings
+
+
+def as_data(settings: Settings) -> dict[str, dict[str, object]]:
+    return settings.model_dump(mode="json")
+
+
+def test_the_file_of_defaults_says_what_the_program_does(tmp_path: Path):
+    path = tmp_path / "survey.toml"
+    write_default_settings(path, title="Survey")
+    assert as_data(read_settings(path)) == as_data(Settings())
+
+
+def test_the_file_names_every_setting_and_explains_it(tmp_path: Path):
+    lines = DEFAULT_FILE.splitlines()
+    for section, values in as_data(Settings()).items():
+        assert f"[{section}]" in lines
+        for name in values:
+            (line,) = [x for x in lines if x.removeprefix("# ").startswith(f"{name} = ")]
+            assert "# " in line.split("=", 1)[1] or name in ("title", "description", "licence")
+
+
+def test_a_title_with_quotes_is_written_whole(tmp_path: Path):
+    path = tmp_path / "survey.toml"
+    title = 'The "Linnet" \\ Survey'
+    write_default_settings(path, title=title)
+    assert read_settings(path).survey.title == title
+
+
+def test_a_file_that_is_there_is_never_written_over(tmp_path: Path):
+    path = tmp_path / "survey.toml"
+    path.write_text('[survey]\ntitle = "Mine"\n', encoding="utf-8")
+    write_default_settings(path, title="Other")
+    assert tomllib.loads(path.read_text(encoding="utf-8")) == {"survey": {"title": "Mine"}}
+
+
+def test_a_missing_file_means_the_defaults(tmp_path: Path):
+    assert read_settings(tmp_path / "none.toml") == Settings()
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("[survey]\ntitel = 'x'\n", "survey.titel"),
+        ("[queues]\n", "queues"),
+        ("[sightings]\nleast_likeness = 1.5\n", "sightings.least_likeness"),
+        ("[survey]\nlanguage = 'fr'\n", "survey.language"),
+        ("[determinations]\nindependent = 'two'\n", "determinations.independent"),
+        ("[survey]\ntime_zone = 'Europe/Linnet'\n", "survey.time_zone"),
+        ("[survey]\narea = [54.3, 21.0, 53.5, 22.4]\n", "survey.area"),
+        ("[survey]\nseason = [335, 400]\n", "survey.season"),
+        ("[survey\n", "not valid TOML"),
+        ("[survey]\ntitle = '\udcff'\n", "not valid TOML"),
+    ],
+)
+def test_a_mistake_is_named_with_the_file(tmp_path: Path, text: str, named: str):
+    path = tmp_path / "survey.toml"
+    path.write_bytes(text.encode("utf-8", "surrogateescape"))
+    with pytest.raises(SettingsError) as caught:
+        read_settings(path)
+    assert named in caught.value.what
+    assert caught.value.failing == str(path)
+    assert "orrect" in caught.value.next_step
