@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import atexit
 import functools
 import re
+import warnings
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -43,11 +45,20 @@ def _one_span(text: str, zone: str) -> tuple[datetime, datetime]:
 def _zone_finder() -> Any:
     from timezonefinder import TimezoneFinder
 
-    return TimezoneFinder()
+    finder = TimezoneFinder()
+    atexit.register(_close, finder)
+    return finder
+
+
+def _close(finder: Any) -> None:
+    # The library leaves its mapped files to the collector, which warns at the interpreter's end.
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ResourceWarning)
+        finder.cleanup()
 
 
 def zone_at(latitude: float | None, longitude: float | None) -> str:
-    """Return the IANA zone at a place, from data on disk, or nothing at sea and where it cannot be told."""
+    """Return the IANA zone at a place, from data on disk; nothing at sea or where none is told."""
     if latitude is None or longitude is None or (latitude == 0 and longitude == 0):
         return ""
     if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
