@@ -16,6 +16,9 @@ InternalOption = Annotated[
     bool,
     typer.Option("--internal", help="Exact places and names, for the survey's own eyes only."),
 ]
+SchemeOption = Annotated[
+    str, typer.Option("--classes", help="Published classes of evidence: British, or Central.")
+]
 CsvOption = Annotated[
     Path | None, typer.Option("--csv", help="Write the table here instead.", dir_okay=False)
 ]
@@ -60,6 +63,7 @@ def measurements(
 def evidence(
     survey: SurveyOption = HERE,
     csv: CsvOption = None,
+    classes: SchemeOption = "British",
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
@@ -67,7 +71,7 @@ def evidence(
     from triage.pipeline import analysis
 
     with opened(survey) as here:
-        found = analysis.evidence_table(here, internal=internal)
+        found = analysis.evidence_table(here, internal=internal, scheme=classes)
     if json:
         say.as_json([analysis.as_row(found.columns, row) for row in found.rows])
     elif csv is not None:
@@ -124,6 +128,7 @@ def report(
             help="Chance that one pass finds a taxon that is there, where the survey cannot tell.",
         ),
     ] = 0.64,
+    classes: SchemeOption = "British",
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
@@ -132,7 +137,13 @@ def report(
 
     with opened(survey) as here:
         outcome = analysis.report(
-            here, to, internal=internal, seed=seed, detection=detection, now=now()
+            here,
+            to,
+            internal=internal,
+            seed=seed,
+            detection=detection,
+            scheme=classes,
+            now=now(),
         )
     if json:
         say.as_json(outcome)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from triage.errors import UnknownError
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
+from triage.matching import EvidenceScheme, published_schemes
 from triage.pipeline import publish
 from triage.pipeline import review as reviewing
 from triage.pipeline.losses import losses_of
@@ -55,9 +57,9 @@ def material(
     )
 
 
-def evidence_table(survey: Survey, *, internal: bool = False) -> Table:
+def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") -> Table:
     """Sites by taxa: every kind of evidence with its class, count, first and last day."""
-    here = material(survey, internal=internal)
+    here = material(survey, internal=internal, settings=ReportSettings(scheme=scheme_of(scheme)))
     return tables_of_sites.evidence_table(here, finding.evidence_of(here))
 
 
@@ -67,6 +69,25 @@ def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
     here = material(survey, internal=internal)
     found = finding.priorities_of(here, detection_of(here))
     return tables_of_sites.priorities_table(here, found)
+
+
+def scheme_of(name: str) -> EvidenceScheme:
+    """The published classes that a name, or the beginning of one, means; the first if empty.
+
+    Raises
+    ------
+    UnknownError
+        If there are none of that name.
+    """
+    known = published_schemes()
+    for scheme in known:
+        if scheme.name.casefold().startswith(name.strip().casefold()):
+            return scheme
+    raise UnknownError(
+        "there are no classes of that name",
+        failing=name,
+        next_step=f"One of: {', '.join(scheme.name for scheme in known)}.",
+    )
 
 
 def site_correlations(survey: Survey) -> list[MeasureCorrelation]:
@@ -101,13 +122,14 @@ def report(
     internal: bool = False,
     seed: int = 1,
     detection: float = PUBLISHED_DETECTION,
+    scheme: str = "",
     now: datetime,
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
     publish.match(survey)
     stands = reviewing.standing(survey)
     whole = publish.content(survey, reviewing.sightings(survey, stands), stands)
-    settings = ReportSettings(seed=seed, detection_per_pass=detection)
+    settings = ReportSettings(seed=seed, detection_per_pass=detection, scheme=scheme_of(scheme))
     here = material(survey, internal=internal, settings=settings)
     return write_report(
         folder,

@@ -21,9 +21,9 @@ from triage.report.lists import ADULTS
 from triage.report.material import Material
 from triage.report.samples import name_of_lot, unit_of_lot
 
-FEWEST_REPEATED = (
-    10  # sites with repeated searches and a find, below which the stated setting holds
-)
+FEWEST_REPEATED = 20  # repeatedly searched cases with a find; with fewer the setting holds
+WIDEST_INTERVAL = 0.4  # of an own estimate that is used
+EVEN = 0.5  # chance of presence before the searches, where nothing is known of it
 PUBLISHED_RANGE = (0.49, 0.75)  # DuBois 2015: of ten river stations, Anisoptera
 
 
@@ -51,7 +51,9 @@ class Absence:
 
     ``searches`` are the visits (or passes) that fell into its days of emergence. ``missed`` is
     the chance that they all missed it if it was there; ``absent`` the chance that it was not
-    there, given ``prior``, with the interval that the detection's own gives.
+    there, both being as likely before the searches, with the interval that the detection's own
+    gives. ``absent_by_share`` takes ``prior`` instead, the share of the searched sites that gave
+    the taxon, which leaves out of account that it was seen flying here.
     """
 
     location_id: str
@@ -62,6 +64,7 @@ class Absence:
     searches: int
     missed: float
     prior: float
+    absent_by_share: float
     absent: float
     absent_low: float
     absent_high: float
@@ -73,7 +76,8 @@ def detection_of(material: Material) -> Detection:
     own = estimate_detection(searches)
     repeated = sum(finds >= 1 and total >= 2 for finds, total in searches)
     stated = material.settings.detection_per_pass
-    if repeated >= FEWEST_REPEATED and 0 < own.value < 1:
+    narrow = own.high - own.low <= WIDEST_INTERVAL
+    if repeated >= FEWEST_REPEATED and 0 < own.value < 1 and narrow:
         return Detection(
             used=own.value,
             low=own.low,
@@ -134,9 +138,10 @@ def absences(
                 searches=searches,
                 missed=missed_probability(detection.used, searches),
                 prior=prior,
-                absent=absence_probability(detection.used, searches, prior=prior),
-                absent_low=absence_probability(max(detection.low, 0.0), searches, prior=prior),
-                absent_high=absence_probability(min(detection.high, 1.0), searches, prior=prior),
+                absent_by_share=absence_probability(detection.used, searches, prior=prior),
+                absent=absence_probability(detection.used, searches, prior=EVEN),
+                absent_low=absence_probability(max(detection.low, 0.0), searches, prior=EVEN),
+                absent_high=absence_probability(min(detection.high, 1.0), searches, prior=EVEN),
             )
         )
     return rows

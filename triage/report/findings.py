@@ -8,6 +8,7 @@ from triage.analysis import geodesy
 from triage.estimates.agreement import Agreement
 from triage.estimates.interval import Estimate
 from triage.matching import (
+    EvidenceSettings,
     PrioritySettings,
     SearchPriority,
     SiteEvidence,
@@ -27,6 +28,9 @@ from triage.report.richness_tables import CurvePoint, RichnessRow
 from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import SeasonRow, SiteEmergence
 from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
+
+
+LEAST_WEIGHT = 0.2  # a fifth of a sighting: a young survey has nothing weightier to go by
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +75,12 @@ def evidence_of(material: Material) -> tuple[SiteEvidence, ...]:
     content = material.content
     return tuple(
         site_evidence(
-            content.sightings, content.sites, content.visits, content.lots, material.checklist
+            content.sightings,
+            content.sites,
+            content.visits,
+            content.lots,
+            material.checklist,
+            settings=EvidenceSettings(scheme=material.settings.scheme),
         )
     )
 
@@ -80,7 +89,9 @@ def priorities_of(material: Material, detection: Detection) -> tuple[SearchPrior
     """Where to search next, its places as coarse as the release."""
     content = material.content
     # A detection of one visit stands in for that of one pass only where it was estimated so.
-    chosen = PrioritySettings(detection_per_pass=min(max(detection.used, 0.01), 0.99))
+    chosen = PrioritySettings(
+        detection_per_pass=min(max(detection.used, 0.01), 0.99), least_score=LEAST_WEIGHT
+    )
     found = search_priorities(
         content.sightings,
         content.matches,

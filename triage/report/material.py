@@ -14,6 +14,7 @@ from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports.content import ExportContent
 from triage.exports.release import Release
 from triage.exuviae import complete_lots
+from triage.matching import EvidenceScheme, published_schemes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,13 +22,15 @@ class ReportSettings:
     """What the figures of a report depend on beside the records.
 
     ``seed`` drives every resampling; ``rounds`` resamples and ``permutations`` relabellings are
-    made. ``detection_per_pass`` is used where the survey's own searches give none.
+    made. ``detection_per_pass`` is used where the survey's own searches give none. ``scheme``
+    names the classes of breeding evidence.
     """
 
     seed: int = 1
     rounds: int = 499
     permutations: int = 999
     detection_per_pass: float = PUBLISHED_DETECTION
+    scheme: EvidenceScheme = field(default_factory=lambda: published_schemes()[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from triage.report.absences import Detection
+from triage.report.absences import FEWEST_REPEATED, WIDEST_INTERVAL, Detection
 from triage.report.parts import number, with_interval
+from triage.report.wording import plural
 
 CANNOT_SHOW = (
     "Adults overstate breeding: they fly in from elsewhere, and models built on adult records alone"
@@ -32,8 +33,6 @@ SOURCES = (
     "Accumulation: exact mean over all orders (Ugland, Gray & Ellingsen 2003, Journal of Animal"
     " Ecology 72: 888-897).",
     "Agreement: Cohen 1960; Fleiss 1971; Krippendorff 2011; intervals of shares: Wilson 1927.",
-    "Breeding evidence: criteria agreed by a British conservation group in 2004 (exuviae confirmed;"
-    " teneral, oviposition probable; pair possible), or the survey's chosen scheme.",
     "Coverage, rarefaction, extrapolation: Hurlbert 1971; Chao & Jost 2012, Ecology 93: 2533-2547;"
     " Chao et al. 2014, Ecological Monographs 84: 45-67.",
     "Detection: Huggins 1989, Biometrika 76: 133-140 (zero-truncated binomial); the stated setting"
@@ -63,7 +62,10 @@ def detection_sentences(detection: Detection) -> tuple[str, ...]:
     )
     own = (
         f"The survey's own estimate is {with_interval(detection.own)} for one visit, from"
-        f" {detection.repeated} repeatedly searched cases with a find."
+        f" {plural(detection.repeated, 'case')} of a taxon found at a site that was searched twice"
+        f" or more in its days of emergence; it is used from {FEWEST_REPEATED} cases on, if its"
+        f" interval is no wider than {WIDEST_INTERVAL:g}. A visit before or after most of a taxon"
+        " has emerged counts as one that missed, so it is a chance over the season."
         if detection.own.value == detection.own.value
         else "The survey has no taxon yet that was found at a site searched twice or more in its"
         " days of emergence, so it has no estimate of its own."

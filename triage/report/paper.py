@@ -47,7 +47,13 @@ def styles() -> dict[str, Any]:
         "text": text,
         "title": ParagraphStyle("title", text, fontSize=17, leading=22, spaceAfter=4),
         "quiet": ParagraphStyle(
-            "quiet", text, fontSize=7.6, leading=10.4, textColor=style.QUIET, spaceAfter=6
+            "quiet",
+            text,
+            fontSize=7.6,
+            leading=10.4,
+            textColor=style.QUIET,
+            spaceBefore=3,
+            spaceAfter=6,
         ),
         "section": ParagraphStyle(
             "section",
@@ -69,7 +75,18 @@ def styles() -> dict[str, Any]:
         "head": ParagraphStyle(
             "head", text, fontSize=7.4, leading=9.6, spaceAfter=0, textColor=style.QUIET
         ),
-        "big": ParagraphStyle("big", text, fontSize=11, leading=16, spaceAfter=4),
+        "head of numbers": ParagraphStyle(
+            "head of numbers",
+            text,
+            fontSize=7.4,
+            leading=9.6,
+            spaceAfter=0,
+            textColor=style.QUIET,
+            alignment=2,
+        ),
+        "small": ParagraphStyle(
+            "small", text, fontSize=8, leading=10.8, leftIndent=11, bulletIndent=0, spaceAfter=1.5
+        ),
         "item": ParagraphStyle("item", text, leftIndent=12, bulletIndent=0, spaceAfter=3),
     }
     return made
@@ -86,7 +103,10 @@ def grid(content: Table, width: float, known: dict[str, Any]) -> Any:
     """A table as wide as the page, its columns as wide as their longest words need."""
     from reportlab.platypus import Table as Grid
 
-    head = [paragraph(name, known["head"]) for name in content.headings]
+    head = [
+        paragraph(name, known["head of numbers" if index in content.numeric else "head"])
+        for index, name in enumerate(content.headings)
+    ]
     body = [
         [
             paragraph(cell, known["number" if index in content.numeric else "cell"])

@@ -55,7 +55,7 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
             rotation_mode="anchor",
         )
         axes.xaxis.tick_top()
-        axes.set_yticks(range(len(taxa)), taxa, style="italic")
+        style.taxon_ticks(axes, taxa)
         axes.tick_params(length=0)
         axes.grid()
         axes.set_axisbelow(True)
@@ -67,6 +67,8 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
             ]
             if cells:
                 _marks(axes, cells, kind, marker, fill, edge)
+        for place in _breaks(material, taxa):
+            axes.axhline(place, color=style.QUIET, linewidth=0.9)
         for side in axes.spines.values():
             side.set_visible(False)
         axes.set_xlim(-0.6, len(sites) - 0.4)
@@ -129,8 +131,10 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
     kinds: tuple[tuple[str, str, str | None, str], ...] = (
         ("exuviae only", style.SAND, "//", "only_second"),
         ("adults and exuviae", style.DARK, None, "shared"),
-        ("adults only", "white", "..", "only_first"),
+        ("adults only", "white", None, "only_first"),
     )
+    from matplotlib.ticker import MaxNLocator
+
     with style.figure(7.6, 1.4 + 0.36 * len(chosen)) as made:
         axes = made.subplots()
         for position, one in enumerate(reversed(chosen)):
@@ -173,6 +177,7 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
         axes.set_yticks(range(len(chosen)), list(reversed(names)))
         axes.tick_params(axis="y", length=0)
         axes.set_xlabel("species")
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         longest = max(sum(len(getattr(one.comparison, k[3])) for k in kinds) for one in chosen)
         axes.set_xlim(0, longest * 1.45)
         made.legend(handles=_patches(kinds), loc="outside lower center", ncols=3)
@@ -214,6 +219,12 @@ def list_rows(material: Material, lists: Sequence[SiteLists]) -> tuple[tuple[str
         )
         for one in lists
     )
+
+
+def _breaks(material: Material, taxa: Sequence[str]) -> list[float]:
+    """Where the suborder changes."""
+    suborders = [material.checklist.lineage(name).get("suborder", "") for name in taxa]
+    return [i + 0.5 for i in range(len(taxa) - 1) if suborders[i] != suborders[i + 1]]
 
 
 def _marks(

@@ -43,7 +43,8 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
     span_x = max(x for x, _ in placed) or 1.0
     span_y = max(y for _, y in placed) or 1.0
     margin = 0.12 * max(span_x, span_y) + 0.15
-    box = (-margin, span_x + margin, -margin, span_y + margin)
+    # A strip below all places is left to the scale.
+    box = (-margin, span_x + margin, -margin - 0.09 * span_y, span_y + margin)
     width = 7.6
     height = min(max(width * (box[3] - box[2]) / (box[1] - box[0]) * 0.78 + 1.0, 4.2), 9.0)
     with style.figure(width, height) as made:
@@ -61,7 +62,7 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
             side.set_visible(True)
             side.set_color(style.LINE)
         _scale_and_north(axes, box)
-        made.legend(loc="outside lower center", ncols=3, handletextpad=0.6, columnspacing=1.4)
+        made.legend(loc="outside lower center", ncols=3, columnspacing=1.4, markerscale=0.65)
         return style.drawn(
             made,
             name="map",
@@ -184,7 +185,7 @@ def _reach(axes: Any, places: Sequence[Point]) -> None:
 
 def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
     looks = {
-        "adult": ("o", style.WATER, style.WATER, "adult"),
+        "adult": ("o", style.WATER, "white", "adult"),
         "adult, not named": ("o", "white", style.WATER, "adult, not named yet"),
         "adult, teneral or breeding": ("^", style.SAND, style.INK, "teneral, pair or egg-laying"),
     }
@@ -196,7 +197,7 @@ def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         axes.scatter(
             [x for x, _ in places],
             [y for _, y in places],
-            s=[16 + 10 * math.sqrt(int(row[6]) - 1) for row in chosen],
+            s=[26 + 14 * math.sqrt(int(row[6]) - 1) for row in chosen],
             marker=marker,
             facecolor=fill,
             edgecolor=edge,
@@ -221,7 +222,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         axes.scatter(
             [x for x, _ in places],
             [y for _, y in places],
-            s=62,
+            s=150,
             marker=marker,
             facecolor=fill,
             edgecolor=style.DARK,
@@ -237,7 +238,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
             axes.annotate(
                 row[1],
                 (x, y),
-                xytext=(0, 8 if above else -8),
+                xytext=(0, 12 if above else -12),
                 textcoords="offset points",
                 ha="center",
                 va="bottom" if above else "top",
@@ -285,7 +286,7 @@ def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
     length = next(
         step for step in (50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05) if step <= 0.3 * across
     )
-    x, y = box[0] + 0.04 * across, box[2] + 0.05 * (box[3] - box[2])
+    x, y = box[0] + 0.04 * across, box[2] + 0.025 * (box[3] - box[2])
     tick = 0.012 * (box[3] - box[2])
     axes.plot([x, x, x + length, x + length], [y + tick, y, y, y + tick], color=style.INK, lw=1.6)
     words = f"{length:g} km" if length >= 1 else f"{length * 1000:.0f} m"

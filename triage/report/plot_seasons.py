@@ -12,6 +12,7 @@ from triage.report.seasons import SeasonRow
 from triage.report.wording import day_of_year
 
 MOST_TAXA = 40
+FEWEST_FOR_A_BAR = 5  # fewer records have no middle 80 %
 
 COLUMNS = (
     *("scientificName", "record", "year", "records", "individuals", "firstDay", "p10Day"),
@@ -27,7 +28,7 @@ def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
         return None
     taxa = _ordered(chosen)[:MOST_TAXA]
     by_key = {(row.scientific_name, row.record): row for row in chosen}
-    height = 1.5 + 0.42 * len(taxa)
+    height = 1.4 + 0.36 * len(taxa)
     with style.figure(7.6, height) as made:
         axes = made.subplots()
         for position, name in enumerate(reversed(taxa)):
@@ -40,20 +41,20 @@ def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
         first = min(row.season.first for row in shown)
         last = max(row.season.last for row in shown)
         style.months(axes, max(1, _month_start(first - 5)), min(366, _month_end(last + 5)))
-        axes.set_yticks(range(len(taxa)), list(reversed(taxa)), style="italic")
+        style.taxon_ticks(axes, list(reversed(taxa)))
         axes.tick_params(axis="y", length=0)
         axes.spines["left"].set_visible(False)
         axes.set_ylim(-0.7, len(taxa) - 0.3)
-        made.legend(handles=_legend(), loc="outside lower center", ncols=2)
+        made.legend(handles=_legend(shown), loc="outside lower center", ncols=3)
         when = "all years" if year is None else str(year)
         return style.drawn(
             made,
             name="seasons" if year is None else f"seasons-{year}",
             title=f"Flight season and emergence, {when}",
             caption=(
-                "For each taxon the adults above (filled) and the exuviae below (hatched): the"
-                " thin line runs from the first to the last record, the bar holds the middle 80 %,"
-                " the cross stroke is the median; small strokes are single days. Exuviae are drawn"
+                "For each taxon the adults above and the exuviae below; the thin line runs from the"
+                f" first to the last record. From {FEWEST_FOR_A_BAR} records on a bar holds the"
+                " middle 80 % and a cross stroke is the median. Exuviae are drawn"
                 " at the day of collection, an upper bound of emergence: a skin may have hung for"
                 " weeks."
                 + (
@@ -107,49 +108,66 @@ def _line(axes: Any, row: SeasonRow, level: float) -> None:
     season, adults = row.season, row.record == "adults"
     colour = style.WATER if adults else style.SAND
     axes.plot([season.first, season.last], [level, level], color=style.INK, linewidth=0.9, zorder=2)
-    width = max(season.p90 - season.p10, 0.8)
-    axes.barh(
-        level,
-        width,
-        left=season.p10 - (0.4 if season.p90 == season.p10 else 0),
-        height=0.2,
-        facecolor=colour if adults else "white",
-        edgecolor=style.INK if adults else colour,
-        hatch=None if adults else "/////",
-        linewidth=0.8,
-        zorder=3,
-    )
-    axes.plot([season.median] * 2, [level - 0.15, level + 0.15], color=style.INK, lw=2.0, zorder=5)
+    if season.records >= FEWEST_FOR_A_BAR:
+        axes.barh(
+            level,
+            max(season.p90 - season.p10, 1.0),
+            left=season.p10,
+            height=0.22,
+            facecolor=colour if adults else "white",
+            edgecolor=style.INK if adults else colour,
+            hatch=None if adults else "/////",
+            linewidth=0.8,
+            zorder=3,
+        )
+        median = [season.median, season.median]
+        axes.plot(median, [level - 0.16, level + 0.16], color=style.INK, linewidth=2.0, zorder=5)
+        axes.scatter(
+            row.days, [level] * len(row.days), marker="|", s=22, color=style.INK, lw=0.6, zorder=4
+        )
+        return
     axes.scatter(
         row.days,
         [level] * len(row.days),
-        marker="|",
-        s=26,
-        color=style.INK,
-        linewidth=0.7,
+        marker="o" if adults else "s",
+        s=30,
+        facecolor=colour if adults else "white",
+        edgecolor=style.INK if adults else colour,
+        linewidth=0.8 if adults else 1.6,
         zorder=4,
     )
 
 
-def _legend() -> list[Any]:
+def _legend(rows: Sequence[SeasonRow]) -> list[Any]:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    return [
-        Patch(facecolor=style.WATER, edgecolor=style.INK, label="adults, middle 80 %"),
-        Patch(facecolor="white", edgecolor=style.SAND, hatch="/////", label="exuviae, middle 80 %"),
-        Line2D([], [], color=style.INK, lw=0.9, label="first to last record"),
-        Line2D(
+    def dot(marker: str, fill: str, edge: str, width: float, words: str) -> Line2D:
+        return Line2D(
             [],
             [],
-            color=style.INK,
-            lw=0,
-            marker="|",
-            markersize=11,
-            markeredgewidth=2,
-            label="median",
-        ),
+            linestyle="",
+            marker=marker,
+            markersize=6,
+            markerfacecolor=fill,
+            markeredgecolor=edge,
+            markeredgewidth=width,
+            label=words,
+        )
+
+    made: list[Any] = [
+        dot("o", style.WATER, style.INK, 0.8, "adults, single days"),
+        dot("s", "white", style.SAND, 1.6, "exuviae, single collections"),
     ]
+    if any(row.season.records >= FEWEST_FOR_A_BAR for row in rows):
+        made += [
+            Patch(facecolor=style.WATER, edgecolor=style.INK, label="adults, middle 80 %"),
+            Patch(
+                facecolor="white", edgecolor=style.SAND, hatch="/////", label="exuviae, middle 80 %"
+            ),
+            dot("|", style.INK, style.INK, 2.0, "median"),
+        ]
+    return [*made, Line2D([], [], color=style.INK, lw=0.9, label="first to last record")]
 
 
 def _month_start(day: float) -> int:

@@ -11,7 +11,7 @@ from triage.report import paper
 from triage.report.parts import Example, Plot, Section, Table
 
 PAGE_WIDTH = 595.28 - 2 * paper.MARGIN - 12  # A4 less margins and the frame's own padding
-MOST_HEIGHT = 560.0  # of a plot, so that its caption fits under it
+MOST_HEIGHT = 540.0  # of a plot, so that its caption fits under it
 PHOTO_WIDTH = 190.0
 
 
@@ -35,11 +35,17 @@ def report_pdf(
 
 
 def _section(one: Section, known: dict[str, Any]) -> Iterator[Any]:
-    yield paper.paragraph(one.title, known["section"])
-    for text in one.sentences:
-        yield paper.paragraph(text, known["text"])
-    for plot in one.plots:
-        yield _plot(plot, known)
+    from reportlab.platypus import KeepTogether
+
+    head = [paper.paragraph(one.title, known["section"])]
+    head += [paper.paragraph(text, known["text"]) for text in one.sentences]
+    if one.plots:
+        # Words about a plot stay on its page.
+        yield KeepTogether([*head, *_plot(one.plots[0], known)])
+        for plot in one.plots[1:]:
+            yield KeepTogether(_plot(plot, known))
+    else:
+        yield from head
     for table in one.tables:
         yield from _table(table, known)
     for example in one.examples:
@@ -52,16 +58,14 @@ def _section(one: Section, known: dict[str, Any]) -> Iterator[Any]:
         yield paper.paragraph(text, known["text"])
 
 
-def _plot(plot: Plot, known: dict[str, Any]) -> Any:
-    from reportlab.platypus import Image, KeepTogether
+def _plot(plot: Plot, known: dict[str, Any]) -> list[Any]:
+    from reportlab.platypus import Image
 
     scale = min(PAGE_WIDTH / plot.width, MOST_HEIGHT / plot.height)
-    return KeepTogether(
-        [
-            Image(io.BytesIO(plot.png), plot.width * scale, plot.height * scale),
-            paper.paragraph(f"{plot.caption} Data: plots/{plot.name}.csv.", known["quiet"]),
-        ]
-    )
+    return [
+        Image(io.BytesIO(plot.png), plot.width * scale, plot.height * scale),
+        paper.paragraph(f"{plot.caption} Data: plots/{plot.name}.csv.", known["quiet"]),
+    ]
 
 
 def _table(table: Table, known: dict[str, Any]) -> Iterator[Any]:

@@ -100,11 +100,11 @@ def _story(material: Material, one: SearchPriority) -> Iterator[Any]:
     )
     yield paper.paragraph("Before you go", known["table"])
     for text in one.cautions:
-        yield paper.paragraph(text, known["item"], bullet="\N{BULLET}")
+        yield paper.paragraph(text, known["small"], bullet="\N{BULLET}")
     for heading, lines in sheet_texts(material, one):
         yield paper.paragraph(heading, known["table"])
         for text in lines:
-            yield paper.paragraph(text, known["item"], bullet="\N{EN DASH}")
+            yield paper.paragraph(text, known["small"], bullet="\N{EN DASH}")
     yield Spacer(1, 6)
     yield paper.paragraph("What you did and found", known["table"])
     yield _form(known)
@@ -127,7 +127,7 @@ def _form(known: dict[str, Any]) -> Any:
     return Grid(
         cells,
         colWidths=[narrow, broad, narrow, broad],
-        rowHeights=[24, 24, 24, 24, 40],
+        rowHeights=[23, 23, 23, 23, 38],
         style=[
             ("GRID", (0, 0), (-1, -1), 0.6, style.QUIET),
             ("SPAN", (1, 4), (3, 4)),

@@ -110,7 +110,8 @@ def _evidence(material: Material, findings: Findings) -> Section:
         title="What breeds where",
         sentences=(
             "An exuvia is proof that its taxon emerged at a site; everything else is a hint of"
-            " falling strength. Classes are those of the criteria of 2004 named under Methods.",
+            f" falling strength. Classes: {material.settings.scheme.name}"
+            f" ({material.settings.scheme.source.rstrip('.')}).",
         ),
         plots=(plot,) if plot else (),
         tables=(by_site.evidence_table(material, findings.evidence),),

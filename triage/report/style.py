@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from triage.report.parts import Plot, Rows
+from triage.report.wording import MONTHS, is_italic
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -51,7 +52,6 @@ _LOOK: Any = {
     "path.simplify": True,
 }
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366)
 """Days of a year of 365 days on which months begin; the last is the end of the year."""
 
@@ -103,6 +103,13 @@ def months(axes: Any, first: float, last: float) -> None:
             )
     axes.grid(axis="x")
     axes.set_axisbelow(True)
+
+
+def taxon_ticks(axes: Any, names: Sequence[str]) -> None:
+    """Names of taxa along the vertical axis, those of genera and species in italics."""
+    axes.set_yticks(range(len(names)), names)
+    for label, name in zip(axes.get_yticklabels(), names, strict=True):
+        label.set_fontstyle("italic" if is_italic(name) else "normal")
 
 
 _PLACED = re.compile(r'( (?:d|x|y|points)="|translate\()([^")]*)')

@@ -66,7 +66,9 @@ def richness_table(findings: Findings) -> Table:
         note=(
             "95 % intervals. The three variants of Chao's estimator give three answers on the same"
             " data; quote the one you use by its name. Abundance-based ones (Chao1, ACE) count"
-            " skins, or sightings; the others count visits, or outings."
+            " skins, or sightings; the others count visits, or outings. Where no taxon was met only"
+            " once, Chao1 and ACE see nothing missing and their interval closes on what was"
+            " observed: skins of one visit are no independent draws, so trust the others there."
         ),
         empty="No visit gave exuviae and no adult is named yet.",
     )

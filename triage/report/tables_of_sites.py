@@ -102,6 +102,7 @@ def absences_table(material: Material, findings: Findings) -> Table:
             unit,
             raw(one.missed),
             raw(one.prior),
+            raw(one.absent_by_share),
             raw(one.absent),
             raw(one.absent_low),
             raw(one.absent_high),
@@ -125,7 +126,8 @@ def absences_table(material: Material, findings: Findings) -> Table:
         "Seen as adults, not found as exuviae",
         (
             *("locationID", "locality", "scientificName", "year", "adultSightings", "visits"),
-            *("searchesInEmergence", "searchUnit", "missedProbability", "priorPresence"),
+            *("searchesInEmergence", "searchUnit", "missedProbability", "shareOfSites"),
+            "absenceByShare",
             *("absenceProbability", "absenceLow", "absenceHigh"),
         ),
         rows,
@@ -137,8 +139,9 @@ def absences_table(material: Material, findings: Findings) -> Table:
         numeric=(3, 4, 5, 6),
         note=(
             f"{unit.capitalize()} in the days in which its skins may be on the shore, by the"
-            " flight season of the checklist. Prior: share of the searched sites that gave the"
-            " taxon in that year, (x + 0.5)/(n + 1)."
+            " flight season of the checklist. Chance absent by Bayes' rule from even odds before the"
+            " searches; in brackets at the lowest and highest detection. The file has it from the"
+            " share of searched sites that gave the taxon, (x + 0.5)/(n + 1), as well."
         ),
         empty="Every taxon seen at a searched site was also found there as exuviae, or none was.",
     )

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 
 from triage.report.material import Material
 
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
 
 def site_label(material: Material, location_id: str) -> str:
     """The locality of a site as released, or its identifier."""
@@ -33,8 +35,7 @@ def day_of_year(day: float) -> str:
     """
     if day != day:
         return "\N{EN DASH}"
-    when = date(2025, 1, 1) + timedelta(days=min(round(day), 365) - 1)
-    return f"{when.day} {when:%b}"
+    return _in_words(date(2025, 1, 1) + timedelta(days=min(round(day), 365) - 1))
 
 
 def month_and_day(text: str) -> str:
@@ -45,8 +46,11 @@ def month_and_day(text: str) -> str:
     """
     if not text:
         return ""
-    when = date.fromisoformat(f"2025-{text}")
-    return f"{when.day} {when:%b}"
+    return _in_words(date.fromisoformat(f"2025-{text}"))
+
+
+def _in_words(when: date) -> str:
+    return f"{when.day} {MONTHS[when.month - 1]}"
 
 
 def days(first: str, last: str) -> str:
@@ -63,6 +67,16 @@ def days(first: str, last: str) -> str:
 def dates(first: str, last: str) -> str:
     """One ISO day, or two."""
     return first if first == last or not last else f"{first} to {last}"
+
+
+def is_italic(name: str) -> bool:
+    """Whether a name is set in italics: those of genera and below are, those above are not.
+
+    >>> is_italic("Aeshna mixta"), is_italic("Coenagrionidae"), is_italic("Zygoptera")
+    (True, False, False)
+    """
+    above = ("idae", "inae", "oidea", "optera")
+    return " " in name or not (name.endswith(above) or name == "Odonata")
 
 
 def plural(count: int, one: str, many: str = "") -> str:
