@@ -1,0 +1,6 @@
+"""Photos in, how well focus tells known blur, and an insect's blur from its background's, out."""
+
+from triage.bench.focus.known_blur import Ranking, bench_focus
+from triage.bench.focus.selective import SelectiveBlur, selective_blur
+
+__all__ = ["Ranking", "SelectiveBlur", "bench_focus", "selective_blur"]
