@@ -464,7 +464,8 @@ def group_evidence(survey: Survey, photo: str) -> str:
 def _measurement(row: sqlite3.Row) -> Measurement:
     values = {field.name: row[field.name] for field in dataclasses.fields(Measurement)}
     values["box"] = tuple(json.loads(values["box"]))
-    values["body_box"] = tuple(json.loads(values["body_box"]))
+    body_box = json.loads(values["body_box"])
+    values["body_box"] = tuple(body_box) if body_box else None
     values["other_boxes"] = tuple(tuple(box) for box in json.loads(values["other_boxes"]))
     values["reasons"] = tuple(json.loads(values["reasons"]))
     return Measurement(**values)

@@ -11,7 +11,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from triage.errors import SettingsError
 
-
 _DayOfYear = Annotated[int, Field(ge=1, le=366)]
 
 

@@ -1,0 +1,116 @@
+"""A night's work follows the night, not the survey: counted in steps of the database, not timed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests_support import NOW
+
+from triage.bench import scale
+from triage.store import evidence, photos
+from triage.store.connection import Survey, create_survey, open_survey
+
+
+def filled(folder: Path, size: int) -> Path:
+    scale.make_survey(folder, size)
+    return folder
+
+
+def steps_of_a_night(folder: Path, size: int, night: int) -> tuple[int, int]:
+    """Queries, and portions of a hundred steps of SQLite's machine, that one night takes."""
+    queries = ticks = 0
+
+    def query(_: str) -> None:
+        nonlocal queries
+        queries += 1
+
+    def tick() -> int:
+        nonlocal ticks
+        ticks += 1
+        return 0
+
+    with open_survey(folder) as survey:
+        scale.fill(survey, night, random=np.random.default_rng(2), first=size)
+        survey.connection.set_trace_callback(query)
+        survey.connection.set_progress_handler(tick, 100)
+        scale.claims.read_claims(survey)
+        scale.proposals.propose(survey, now=NOW)
+        scale.inbox.settle_states(survey, now=NOW)
+        survey.connection.set_progress_handler(None, 0)
+        survey.connection.set_trace_callback(None)
+    return queries, ticks
+
+
+def test_four_times_the_survey_takes_the_same_night(tmp_path: Path):
+    small = steps_of_a_night(filled(tmp_path / "small", 200), 200, 40)
+    large = steps_of_a_night(filled(tmp_path / "large", 800), 800, 40)
+    # Other days have other numbers of neighbours; a scan would take three or four times as much.
+    assert large[0] < 1.2 * small[0]
+    assert large[1] < 1.6 * small[1]
+
+
+def test_a_night_of_twice_the_photos_takes_about_twice_the_queries(tmp_path: Path):
+    one = steps_of_a_night(filled(tmp_path / "one", 200), 200, 40)
+    two = steps_of_a_night(filled(tmp_path / "two", 200), 200, 80)
+    assert 1.5 < two[0] / one[0] < 2.5
+
+
+@pytest.fixture
+def strangers(tmp_path: Path):
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as survey:
+        evidence.save_sites(survey, [scale._site(number) for number in range(60)])
+        scale.settle_in(survey, scale.fill(survey, 300, random=np.random.default_rng(1)))
+        yield survey
+
+
+def test_a_large_survey_compares_a_photo_with_its_like_and_its_neighbours_only(
+    strangers: Survey, monkeypatch
+):
+    from triage.pipeline import linking
+
+    monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
+    known = set(photos.hashed(strangers, linked=True, method=linking.METHOD))
+    new = scale.fill(strangers, 1, random=np.random.default_rng(2), first=300)
+    (print_of_new,) = linking.fingerprints(strangers, new).values()
+    every = linking.fingerprints(strangers, known)
+    twin = next(iter(sorted(known)))
+    strangers.connection.execute(
+        "update photos set phash = ? where sha256 = ?", (print_of_new.phash, twin)
+    )
+    found = linking._may_be_linked(strangers, {new[0]: print_of_new})
+    near = {
+        photo
+        for photo, one in every.items()
+        if one.sender == print_of_new.sender
+        or one.captured[:10] == print_of_new.captured[:10]
+        or (
+            abs(one.decimal_latitude - print_of_new.decimal_latitude) < 0.01
+            and abs(one.decimal_longitude - print_of_new.decimal_longitude) < 0.01
+        )
+    }
+    assert near | {twin} <= found
+    assert len(found) < len(known) / 2
+
+
+def test_sizes_below_one_photo_are_refused():
+    with pytest.raises(ValueError, match="at least one photo"):
+        scale.bench(photos=[])
+
+
+def test_the_table_names_every_step_and_the_growth():
+    costs = [
+        scale.NightCost(
+            photos=size,
+            night=200,
+            seconds=dict.fromkeys(scale.STEPS, spent),
+            peak_bytes=1_000_000,
+            database_bytes=2_000_000,
+        )
+        for size, spent in ((10, 1.0), (40, 1.5))
+    ]
+    text = scale.lines(costs)
+    assert all(step in text[0] for step in scale.STEPS)
+    assert text[-1].startswith("A survey 4 times as large: a night of 200 photos costs 1.5 times")

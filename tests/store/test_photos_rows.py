@@ -1,0 +1,92 @@
+"""Photos as rows: what was examined reads back, corrections and copies included."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests_support import NOW
+
+from triage.bench import scale
+from triage.errors import UnknownError
+from triage.store import actions, photos
+from triage.store.connection import create_survey, open_survey
+
+
+@pytest.fixture
+def survey(tmp_path: Path):
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as opened:
+        scale.fill(opened, 6, random=np.random.default_rng(1))
+        yield opened
+
+
+def correct(survey, photo: str, field: str, value: str) -> int:
+    action = actions.record(survey, command="correct", summary="", by="Bo", now=NOW)
+    photos.add_correction(survey, photo, field, value, action=action)
+    return action
+
+
+@pytest.mark.parametrize("body_box", [None, (0.3, 0.3, 0.6, 0.7)])
+def test_a_measurement_reads_back_with_and_without_a_body(survey, body_box):
+    photo, row = next(iter(photos.load(survey).items()))
+    measured = dataclasses.replace(row.measurement, body_box=body_box, reasons=("blurred",))
+    photos.save_examination(
+        survey,
+        row.photo,
+        row.exif,
+        measured,
+        keys=None,
+        colours=row.colours,
+        problem="",
+        examined_with="x",
+    )
+    read = photos.load(survey, [photo])[photo]
+    assert read.measurement == measured
+    assert read.exif == row.exif
+    assert read.colours == row.colours
+
+
+def test_a_view_that_a_person_gave_to_one_copy_holds_for_all(survey):
+    small, large, other = sorted(photos.load(survey))[:3]
+    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    correct(survey, small, "view", "anterior")
+    newest = correct(survey, small, "view", "lateral")
+    views = {photo: row.measurement.view for photo, row in photos.load(survey).items()}
+    assert views[small] == views[large] == "lateral"
+    assert photos.load(survey, [large])[large].measurement.p_lateral == 1
+    assert photos.load(survey, [other])[other].corrected == ()
+    actions.undo(survey, by="Bo", now=NOW, number=newest)
+    assert photos.load(survey, [large])[large].measurement.view == "anterior"
+
+
+def test_groups_are_found_from_any_member(survey):
+    first, second, third = sorted(photos.load(survey))[:3]
+    photos.save_groups(survey, "copy", [("copies-1", [first, second], second)], {first, second})
+    assert photos.groups_of(survey, "copy", [first]) == photos.groups(survey, "copy")
+    assert photos.groups_of(survey, "copy", [third]) == {}
+    assert photos.groups_of(survey, "burst", [first]) == {}
+
+
+def test_a_photo_is_found_by_its_first_digits(survey):
+    wanted = sorted(photos.load(survey))[0]
+    assert photos.find(survey, wanted[:10].upper()) == wanted
+    for text in ("zz", "", wanted + "0", "%"):
+        with pytest.raises(UnknownError):
+            photos.find(survey, text)
+
+
+def test_photos_are_found_by_sender_day_and_place(survey):
+    photo, row = next(iter(photos.load(survey).items()))
+    day = row.exif.date_time_original[:10]
+    north, east = row.exif.gps_latitude, row.exif.gps_longitude
+    assert photo in photos.of_days(survey, [day])
+    assert photos.of_days(survey, ["1999-01-01"]) == set()
+    near = (north - 0.001, east - 0.001, north + 0.001, east + 0.001)
+    assert photo in photos.of_places(survey, [near])
+    assert photos.of_places(survey, [(0.0, 0.0, 1.0, 1.0)]) == set()
+    (appearance,) = photos.appearances(survey, [photo])
+    assert photo in photos.of_senders(survey, [appearance.person], limit=10)
+    assert len(photos.of_senders(survey, [appearance.person], limit=1)) == 1

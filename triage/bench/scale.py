@@ -1,0 +1,306 @@
+"""Sizes of a simulated survey in, what one night's mail costs in each of them out.
+
+No pictures: rows as examination leaves them are written through the store, with few senders who
+send most, days, places and moments of a season. Then 200 photos more arrive, and each step of the
+night's work is timed. A cost that follows the night stays as it is when the survey grows; one that
+follows the survey grows with it. Decoding, and geometry between pictures, are not in the figures:
+they are paid once a photo.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import numpy as np
+
+from triage.duplicates import PixelKeys
+from triage.exuviae import Site
+from triage.mail.message import Envelope, Message, Part
+from triage.metadata.exif import ExifRecord
+from triage.photos import Photo
+from triage.pipeline import claims, examine, inbox, linking, proposals, review
+from triage.quality import Measurement
+from triage.store import evidence, messages, photos
+from triage.store.connection import Survey, create_survey, open_survey
+
+SIZES = (5_000, 20_000)
+NIGHT = 200  # photos of one night
+STEPS = ("claims", "linking", "sightings", "states", "queue")
+PHOTOS_A_MAIL = 4
+_SENDERS, _SITES, _YEARS = 250, 60, 4
+_FEATURES = 200  # of 32 bytes a photo, as examination keeps them
+_NOW = datetime(2026, 11, 1, tzinfo=UTC)
+_ZONE = timezone(timedelta(hours=2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NightCost:
+    """One night in a survey of ``photos``; seconds are of processor time, by step.
+
+    ``peak_bytes`` is the most memory that the process held during the night, 0 where the system
+    does not tell; ``database_bytes`` is the size of survey.db.
+    """
+
+    photos: int
+    night: int
+    seconds: dict[str, float]
+    peak_bytes: int
+    database_bytes: int
+
+    @property
+    def total(self) -> float:
+        """Seconds of all steps but the queue, which lists everything that waits."""
+        return sum(spent for step, spent in self.seconds.items() if step != "queue")
+
+
+def bench(
+    *,
+    photos: Sequence[int] = SIZES,
+    night: int = NIGHT,
+    folder: Path | None = None,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> list[NightCost]:
+    """Make a survey of each size, and time a night in it in a fresh process.
+
+    Raises
+    ------
+    ValueError
+        If no size is given, or one is less than one photo.
+    """
+    if not photos or min(photos) < 1 or night < 1:
+        raise ValueError("sizes and night must be at least one photo")
+    found = []
+    for done, size in enumerate(photos, 1):
+        with tempfile.TemporaryDirectory(dir=folder) as place:
+            survey = Path(place) / "survey"
+            make_survey(survey, size, seed=seed)
+            # The night runs in a process of its own, so that its memory is its own.
+            command = [sys.executable, "-m", "triage.bench.scale", str(survey), str(size)]
+            ran = subprocess.run([*command, str(night)], capture_output=True, check=True, text=True)
+        found.append(NightCost(**json.loads(ran.stdout)))
+        if progress is not None:
+            progress(done, len(photos))
+    return found
+
+
+def lines(costs: Sequence[NightCost]) -> list[str]:
+    """The figures as a table in Markdown, and the growth from the first size to the last."""
+    found = [
+        "| photos | "
+        + " | ".join(f"{step}, s" for step in STEPS)
+        + " | survey.db, MB | peak, MB |",
+        "|---" * (len(STEPS) + 3) + "|",
+    ]
+    for cost in costs:
+        spent = " | ".join(f"{cost.seconds[step]:.2f}" for step in STEPS)
+        found.append(
+            f"| {cost.photos:,} | {spent} | {cost.database_bytes / 1e6:,.0f}"
+            f" | {cost.peak_bytes / 1e6:,.0f} |"
+        )
+    first, last = costs[0], costs[-1]
+    if last.photos > first.photos and first.total > 0:
+        found += [
+            "",
+            f"A survey {last.photos / first.photos:.0f} times as large: a night of {last.night}"
+            f" photos costs {last.total / first.total:.1f} times as much, the queue"
+            f" {last.seconds['queue'] / max(first.seconds['queue'], 1e-9):.1f} times.",
+        ]
+    return found
+
+
+def fill(survey: Survey, count: int, *, random: np.random.Generator, first: int = 0) -> list[str]:
+    """Write so many examined photos, in mails of four; returns their digests."""
+    digests = []
+    for start in range(0, count, 1000):
+        with survey.transaction():
+            for number in range(start, min(start + 1000, count), PHOTOS_A_MAIL):
+                size = min(PHOTOS_A_MAIL, count - number)
+                digests += _mail(survey, first + number, size, random)
+    return digests
+
+
+def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
+    """Seconds of processor time of each step over what is new."""
+    steps: dict[str, Callable[[], object]] = {
+        "claims": lambda: claims.read_claims(survey),
+        "linking": lambda: linking.link_new(survey),
+        "sightings": lambda: proposals.propose(survey, now=now),
+        "states": lambda: inbox.settle_states(survey, now=now),
+        "queue": lambda: review.queue(survey, now=now),
+    }
+    spent = {}
+    for step, work in steps.items():
+        started = time.process_time()
+        work()
+        spent[step] = round(time.process_time() - started, 3)
+    return spent
+
+
+def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> None:
+    """Do all past nights at once; the simulated photos are strangers, so none is compared."""
+    with survey.transaction():
+        photos.save_links(survey, [], photos=known, method=linking.METHOD)
+    claims.read_claims(survey)
+    proposals.propose(survey, now=now)
+    inbox.settle_states(survey, now=now)
+
+
+def make_survey(folder: Path, size: int, *, seed: int = 1) -> None:
+    """Make a survey of so many photos in which all past nights are done."""
+    random = np.random.default_rng(seed)
+    create_survey(folder)
+    with open_survey(folder) as survey:
+        evidence.save_sites(survey, [_site(number) for number in range(_SITES)])
+        settle_in(survey, fill(survey, size, random=random))
+
+
+def one_night(folder: Path, size: int, night: int, *, seed: int = 2) -> NightCost:
+    """Have a night's photos arrive in a survey of this size, and time the work on them."""
+    with open_survey(folder) as survey:
+        fill(survey, night, random=np.random.default_rng(seed), first=size)
+        spent = time_night(survey)
+    return NightCost(
+        photos=size,
+        night=night,
+        seconds=spent,
+        peak_bytes=_peak(),
+        database_bytes=(folder / "survey.db").stat().st_size,
+    )
+
+
+def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -> list[str]:
+    sender = _zipf(random)
+    day = datetime(2026 - number % _YEARS, 5, 1, 9, tzinfo=_ZONE) + timedelta(
+        days=int(random.integers(150)), seconds=int(random.integers(30_000))
+    )
+    site = _site(int(random.integers(_SITES)))
+    digests = [hashlib.sha256(f"photo {number + i}".encode()).hexdigest() for i in range(size)]
+    message = Message(
+        identifier=hashlib.sha256(f"mail {number}".encode()).hexdigest()[:32],
+        raw_sha256=hashlib.sha256(f"raw {number}".encode()).hexdigest(),
+        message_id=f"{number}@example.org",
+        envelopes=(
+            Envelope(
+                sender_address=f"sender{sender}@example.org",
+                sender_name=f"Sender {sender}",
+                sent_at=day + timedelta(hours=10),
+                subject="Seen today",
+                text=f"At {site.locality} today.",
+            ),
+        ),
+        parts=tuple(
+            Part(
+                path=str(i + 1),
+                envelope=0,
+                file_name=f"IMG_{number + i}.jpg",
+                declared_type="image/jpeg",
+                media_type="image/jpeg",
+                outcome="taken in",
+                reason="a picture",
+                content=digest.encode(),
+            )
+            for i, digest in enumerate(digests)
+        ),
+    )
+    messages.add(survey, message, origin="bench", raw_name="", kept=digests, now=_NOW)
+    for i, digest in enumerate(digests):
+        moment = day + timedelta(seconds=int(40 * i + random.integers(20)))
+        _examined(survey, digest, moment, site, random)
+    return digests
+
+
+def _examined(
+    survey: Survey, digest: str, moment: datetime, site: Site, random: np.random.Generator
+) -> None:
+    view = random.dirichlet(np.ones(5))
+    odonate = float(random.random() ** 0.25)
+    measurement = Measurement(
+        method="bench",
+        odonate=odonate,
+        suborder="anisoptera" if random.random() < 0.5 else "zygoptera",
+        suborder_probability=0.8,
+        box=(0.2, 0.2, 0.8, 0.8),
+        view=("dorsal", "lateral", "anterior", "oblique", "other")[int(view.argmax())],
+        p_dorsal=float(view[0]),
+        p_lateral=float(view[1]),
+        p_anterior=float(view[2]),
+        p_oblique=float(view[3]),
+        p_other=float(view[4]),
+        focus=float(random.random()),
+        exposure=0.7,
+        insect_px=900.0,
+        usability=float(random.random()),
+        features=random.bytes(256),
+    )
+    exif = ExifRecord(
+        date_time_original=moment.strftime("%Y-%m-%dT%H:%M:%S"),
+        offset_time="+02:00",
+        gps_latitude=round(site.decimal_latitude + float(random.normal(0, 0.001)), 6),
+        gps_longitude=round(site.decimal_longitude + float(random.normal(0, 0.001)), 6),
+        gps_h_positioning_error=8.0,
+        make="Maker",
+        model=f"Model {int(random.integers(30))}",
+    )
+    colours = random.dirichlet(np.full(108, 0.2))
+    photos.save_examination(
+        survey,
+        Photo(
+            sha256=digest,
+            format="image/jpeg",
+            width=4000,
+            height=3000,
+            orientation=1,
+            byte_size=4_000_000,
+            problem="",
+        ),
+        exif,
+        measurement,
+        keys=PixelKeys(
+            phash=random.bytes(32).hex(),
+            content_phash="",
+            local_features=random.bytes(32 * _FEATURES),
+        ),
+        colours=[round(float(share), 5) for share in colours],
+        problem="",
+        examined_with=examine.METHOD,
+    )
+
+
+def _site(number: int) -> Site:
+    return Site(
+        location_id=f"S{number:02d}",
+        locality=f"Pool {number} of the Mill",
+        decimal_latitude=53.5 + 0.03 * (number // 10),
+        decimal_longitude=21.2 + 0.05 * (number % 10),
+        coordinate_uncertainty_in_meters=30.0,
+    )
+
+
+def _zipf(random: np.random.Generator) -> int:
+    """Few senders send most: the k-th in proportion to 1 / k."""
+    weights = 1 / np.arange(1, _SENDERS + 1)
+    return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
+
+
+def _peak() -> int:
+    try:
+        import resource
+    except ImportError:  # Windows does not tell
+        return 0
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return int(peak if sys.platform == "darwin" else peak * 1024)
+
+
+if __name__ == "__main__":
+    cost = one_night(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))
+    sys.stdout.write(json.dumps(asdict(cost)))
