@@ -44,3 +44,107 @@ def demo_(
     with tempfile.TemporaryDirectory() as folder:
         found = measure(Path(folder) / "survey", now=now(), demo_files=files, processes=processes)
     say.lines(found.lines())
+
+
+@bench.command("copies")
+def copies_(
+    folder: Annotated[
+        Path | None, typer.Argument(help="A folder of photos; nothing is written there.")
+    ] = None,
+    limit: Annotated[int, typer.Option(help="Use so many photos (0: all).")] = 100,
+    scale: Annotated[
+        bool, typer.Option("--scale", help="Instead: lookup and growth, simulated.")
+    ] = False,
+) -> None:
+    """Recall of 38 kinds of copy, and false joins. Example: triage bench copies photos."""
+    if scale:
+        from triage.bench.lookup import measure_scale
+
+        say.lines(measure_scale().lines())
+        return
+    if folder is None:
+        raise typer.BadParameter("name a folder of photos, or --scale")
+    from triage.bench.copies import measure_copies
+
+    with say.progress_bars() as progress:
+        found = measure_copies(folder, limit=limit, progress=progress)
+    say.lines(found.lines())
+
+
+@bench.command("focus")
+def focus_(folder: Folder, most: Annotated[int, typer.Option(help="Photos.")] = 60) -> None:
+    """How the sharpness measure ranks known blur. Example: triage bench focus photos."""
+    from triage.bench.focus.known_blur import bench_focus
+
+    say.table(
+        ["measure", "condition", "photos", "pooled rho", "95 % interval", "ms a megapixel"],
+        [
+            [
+                one.measure,
+                one.condition,
+                str(one.photos),
+                f"{one.pooled:.3f}",
+                f"{one.interval[0]:.3f} to {one.interval[1]:.3f}",
+                f"{one.ms_per_megapixel:.1f}",
+            ]
+            for one in bench_focus(folder, most=most)
+        ],
+    )
+
+
+@bench.command("examine")
+def examine_() -> None:
+    """Cost of one 12-megapixel photo over the least. Example: triage bench examine."""
+    from triage.bench.examine import bench_examine
+
+    cost = bench_examine()
+    say.line(
+        f"read {cost.read_ms:.1f} ms, SHA-256 {cost.sha256_ms:.1f}, decode {cost.decode_ms:.1f},"
+        f" one backbone pass {cost.backbone_ms:.1f}: least {cost.least_ms:.0f} ms"
+    )
+    say.line(f"examination {cost.examine_ms:.0f} ms, ratio {cost.ratio:.2f} (goal: at most 2.5)")
+
+
+@bench.command("receive")
+def receive_(
+    megabytes: Annotated[int, typer.Option(min=1, help="Size of the mbox that is made.")] = 200,
+) -> None:
+    """Mail a second, and memory. Example: triage bench receive --megabytes 10000."""
+    from triage.bench.receive import bench as measure
+
+    found = measure(megabytes * 1_000_000)
+    say.line(
+        f"{found.file_bytes / 1e6:.0f} MB, {found.messages} messages, {found.photos} photos:"
+        f" {found.megabytes_per_second:.0f} MB/s, {found.ratio:.1f} times reading and hashing"
+    )
+    say.line(
+        f"peak memory {found.peak_bytes / 1e6:.0f} MB (imports alone {found.bare_bytes / 1e6:.0f})"
+    )
+
+
+@bench.command("match")
+def match_(
+    sightings: Annotated[int, typer.Option(min=1)] = 200_000,
+    sites: Annotated[int, typer.Option(min=1)] = 2_000,
+) -> None:
+    """Matching at scale. Example: triage bench match --sightings 50000."""
+    from triage.bench.match import bench as measure
+
+    found = measure(sightings, sites)
+    say.line(
+        f"{found.sightings} sightings, {found.sites} sites: {found.rows} rows in"
+        f" {found.seconds:.1f} s of one core ({found.sightings_per_second:.0f} sightings a second)"
+    )
+
+
+@bench.command("survey")
+def survey_(
+    photos: Annotated[
+        list[int] | None, typer.Option("--photos", help="Sizes of the survey, in photos.")
+    ] = None,
+) -> None:
+    """What one night costs as a survey grows. Example: triage bench survey --photos 20000."""
+    from triage.bench.scale import SIZES, lines
+    from triage.bench.scale import bench as measure
+
+    say.lines(lines(measure(photos=photos or SIZES)))
