@@ -20,13 +20,21 @@ from triage.metadata.capture_time import (
     corrected,
     time_claims,
 )
-from triage.metadata.position import PlaceClaim, choose_place, doubts_against, place_claims
+from triage.metadata.position import (
+    Area,
+    Fix,
+    PlaceClaim,
+    choose_place,
+    doubts_against,
+    frozen_fixes,
+    place_claims,
+)
 from triage.metadata.text import NamedPlace, TextEvidence, read_text
 from triage.pipeline.progress import Progress, silent
 from triage.store import claims, evidence, grouping, messages, photos
 from triage.store.connection import Survey
 
-METHOD = "claims 1"
+METHOD = "claims 2"
 _REPLY = re.compile(r"\s*(re|aw|odp|sv|antw)\s*(\[\d+\])?\s*:", re.IGNORECASE)
 
 
@@ -97,20 +105,27 @@ def _read_message(
 ) -> list[str]:
     settings = survey.settings.survey
     texts = {
-        envelope.number: _read_envelope(envelope, places, settings.time_zone)
+        envelope.number: _read_envelope(envelope, places, settings.time_zone, settings.area)
         for envelope in messages.envelopes_of(survey, row)
     }
     answered = [
-        _read_envelope(envelope, places, settings.time_zone)
+        _read_envelope(envelope, places, settings.time_zone, settings.area)
         for answer in answers
         for envelope in messages.envelopes_of(survey, answer)[:1]
     ]
     appearances = grouping.appearances_of_message(survey, row)
     known = photos.load(survey, [one.photo for one in appearances])
+    frozen = _frozen(known)
     for one in appearances:
         record = known[one.photo].exif
-        position = place_claims(record, captured=record.date_time_original, area=settings.area)
-        fix = choose_place(position)
+        position: Sequence[PlaceClaim] = place_claims(
+            record, captured=record.date_time_original, area=settings.area
+        )
+        position = [
+            replace(claim, doubts=(*claim.doubts, *frozen.get(one.photo, ()))) for claim in position
+        ]
+        # A doubted place picks no zone: a lost sign would put the clock an ocean away.
+        fix = choose_place([claim for claim in position if not claim.doubts])
         times = time_claims(
             record,
             file_name=one.file_name,
@@ -135,7 +150,7 @@ def _read_message(
 
 
 def _read_envelope(
-    envelope: messages.EnvelopeRow, places: Sequence[NamedPlace], zone: str
+    envelope: messages.EnvelopeRow, places: Sequence[NamedPlace], zone: str, area: Area | None
 ) -> TextEvidence:
     # The subject of a reply is the other side's: it may name their place, not the author's.
     own_subject = "" if _REPLY.match(envelope.subject) else envelope.subject
@@ -144,7 +159,30 @@ def _read_envelope(
         sent_at=messages.parse_moment(envelope.sent_at),
         places=places,
         zone=zone,
+        area=area,
     )
+
+
+def _frozen(known: dict[str, photos.PhotoRow]) -> dict[str, tuple[str, ...]]:
+    """Doubts on photos of one message whose receiver repeated an earlier fix."""
+    fixes = [
+        Fix(
+            photo=photo,
+            camera=camera_of(row.exif),
+            clock_time=row.exif.date_time_original,
+            latitude=row.exif.gps_latitude,
+            longitude=row.exif.gps_longitude,
+            gps_instant=row.exif.gps_instant,
+        )
+        for photo, row in known.items()
+        if row.exif.date_time_original
+        and row.exif.gps_latitude is not None
+        and row.exif.gps_longitude is not None
+    ]
+    found: dict[str, tuple[str, ...]] = {}
+    for photo, doubt in frozen_fixes(fixes):
+        found[photo] = (*found.get(photo, ()), doubt)
+    return found
 
 
 def _said(

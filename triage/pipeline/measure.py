@@ -18,7 +18,7 @@ from triage import photos, quality
 from triage.analysis import hashing, images
 from triage.analysis.view import Heads
 from triage.errors import SourceError
-from triage.metadata.exif import ExifRecord, read_exif
+from triage.metadata.exif import ExifRecord, exif_only, read_exif
 from triage.photos import Photo
 from triage.pipeline.workers import in_order
 from triage.quality import Measurement
@@ -241,7 +241,8 @@ def _row(**known: Cell) -> Row:
 
 
 def _row_of(examined: Examined) -> Row:
-    photo, exif, seen = examined.photo, examined.exif, examined.measurement
+    # The columns are Exif's own terms: what XMP or IPTC say instead stays out of them.
+    photo, exif, seen = examined.photo, exif_only(examined.exif), examined.measurement
     known: dict[str, Cell | None] = {
         "sha256": photo.sha256,
         "format": photo.format,
