@@ -52,6 +52,7 @@ def found(text):
         ("Kingcup Mash", "S3"),
         ("Kingcupp Marsh", "S3"),
         ("Bullrush Pit", "S5"),
+        ("at Bullrush Pitt", "S5"),
         ("Herron Mere", "S1"),
         ("the heronry", "S1"),
         ("Pit 12", "S8"),

@@ -210,13 +210,19 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
             continue
         telling = ours in _TELLING or theirs in _TELLING
         short = min(len(ours), len(theirs)) <= 3
-        if telling or short or re.search(r"\d", ours + theirs):
+        # A doubled letter is a slip even in a short word: "Pitt" for "Pit".
+        doubled = _single_letters(ours) == _single_letters(theirs)
+        if telling or (short and not doubled) or re.search(r"\d", ours + theirs):
             return 0.0
         if fuzz.ratio(ours, theirs) < SAME_WORD:
             return 0.0
         # Slips seldom hit a first letter: "Otter Beach" may be a place of its own.
         most = most if ours[0] == theirs[0] else SAME_NAME - 1
     return min(most, float(fuzz.ratio(" ".join(window), " ".join(name))))
+
+
+def _single_letters(word: str) -> str:
+    return re.sub(r"(.)\1", r"\1", word)
 
 
 def _claim(

@@ -14,7 +14,10 @@ _TWELVE = re.compile(
     rf"\b{_ABOUT}(?P<h>1[0-2]|0?[1-9])(?:[.:](?P<m>[0-5]\d))?\s?(?P<ap>[ap])\.?\s?m\b\.?"
 )
 _UHR = re.compile(
-    rf"\b{_ABOUT}(?P<h>[01]?\d|2[0-3])(?:[.:](?P<m>[0-5]\d))?\s?(?:uhr|h)\b(?:\s?(?P<m2>[0-5]\d)\b)?"
+    rf"\b{_ABOUT}(?P<h>[01]?\d|2[0-3])(?:[.:](?P<m>[0-5]\d))?\s?(?:uhr|h)\b"
+    # "1 h 7 min", "2 h behind" are spans of time, not times of day.
+    r"(?!\s?\d{1,2}\s?min)(?!\s+(?:behind|ahead|later|earlier|fast|slow|ago|long)\b)"
+    r"(?:\s?(?P<m2>[0-5]\d)\b)?"
 )
 _COLON = re.compile(
     rf"\b{_ABOUT}(?<![\d:./-])(?P<h>[01]?\d|2[0-3]):(?P<m>[0-5]\d)(?::[0-5]\d)?(?![\d:])"

@@ -34,7 +34,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.store import claims, evidence, grouping, messages, photos
 from triage.store.connection import Survey
 
-METHOD = "claims 2"
+METHOD = "claims 3"
 _REPLY = re.compile(r"\s*(re|aw|odp|sv|antw)\s*(\[\d+\])?\s*:", re.IGNORECASE)
 
 
