@@ -139,7 +139,18 @@ def inbox(
             return
         entries = stage.entries(here)
     if json:
-        say.as_json(entries)
+        say.as_json(
+            [
+                {
+                    "message": entry.message,
+                    "needs": [
+                        {"kind": n.kind, "text": n.text, "photo": n.photo, "fix": n.fix}
+                        for n in entry.needs
+                    ],
+                }
+                for entry in entries
+            ]
+        )
         return
     if not entries:
         say.line("The inbox is clear: every message is settled, or set aside with its reason.")
