@@ -10,6 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from triage.analysis.colours import colour_signature
 from triage.analysis.images import decode, grey_of
 from triage.analysis.view import Heads
@@ -120,6 +123,13 @@ def _examine_task(task: _Task) -> _Seen:
         content = Path(task.path).read_bytes()
     except OSError as error:
         return _unreadable(task.photo, f"the kept file cannot be read ({error.strerror})")
+    try:
+        return _see(content, task)
+    except Exception as error:  # whatever a file makes a library do, the others go on
+        return _unreadable(task.photo, f"it cannot be examined ({type(error).__name__}: {error})")
+
+
+def _see(content: bytes, task: _Task) -> _Seen:
     heads = Heads.from_bytes(task.heads) if task.heads is not None else None
     examined = examine_content(content, heads=heads)
     if examined.measurement is None:
@@ -128,8 +138,15 @@ def _examine_task(task: _Task) -> _Seen:
     return _Seen(
         examined=examined,
         colours=colour_signature(small, examined.measurement.box),
-        keys=pixel_keys(grey_of(small)),
+        keys=_keys(small, examined.phash),
     )
+
+
+def _keys(small: NDArray[np.uint8], phash: str) -> PixelKeys:
+    """Hashes and local features; a sliver has no room for features, only its hash."""
+    if min(small.shape[:2]) < linking.SLIVER_PX:
+        return PixelKeys(phash=phash, content_phash="", local_features=b"")
+    return pixel_keys(grey_of(small))
 
 
 def _crashed(task: _Task) -> _Seen:

@@ -19,6 +19,7 @@ from triage.store import grouping, originals, photos
 from triage.store.connection import Survey
 
 METHOD = "links 1"
+SLIVER_PX = 32  # short side of a preview; common practice, no source: an ORB patch has 31 pixels
 LATEST_OF_A_SENDER = 10_000  # compared by local features: bounds a night's time and memory
 
 
@@ -127,7 +128,7 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
 
 
 def grey_preview(survey: Survey, photo: str) -> NDArray[np.uint8] | None:
-    """Grey pixels of a photo's preview; a deleted preview is made again from the original."""
+    """Grey pixels of a photo's preview, or of its original; None where there is too little."""
     from triage.analysis.images import decode, grey_of, shrink
     from triage.errors import TriageError
     from triage.pipeline.examine import preview_path
@@ -135,10 +136,12 @@ def grey_preview(survey: Survey, photo: str) -> NDArray[np.uint8] | None:
     path = preview_path(survey, photo)
     try:
         if path.exists():
-            return grey_of(decode(path.read_bytes()).rgb)
-        return grey_of(shrink(decode(originals.content_of(survey.originals, photo)).rgb, 512))
+            grey = grey_of(decode(path.read_bytes()).rgb)
+        else:
+            grey = grey_of(shrink(decode(originals.content_of(survey.originals, photo)).rgb, 512))
     except TriageError:
         return None
+    return grey if min(grey.shape) >= SLIVER_PX else None
 
 
 def _regroup(survey: Survey, changed: set[str], every: dict[str, Fingerprint]) -> None:

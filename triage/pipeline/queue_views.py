@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from triage.exports.tables import guard_cell
 from triage.pipeline.examine import preview_path
 from triage.pipeline.review import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
@@ -59,13 +60,15 @@ def write_csv(ranked: Sequence[Ranked], path: Path) -> None:
 
 
 def _cell(value: Any) -> Any:
+    if isinstance(value, str):
+        return guard_cell(value)
     if not isinstance(value, list):
         return "" if value is None else value
     texts = (
         f"{one['locality']} ({one['distance']} m)" if isinstance(one, dict) else str(one)
         for one in value
     )
-    return " | ".join(texts)
+    return guard_cell(" | ".join(texts))
 
 
 def write_html(survey: Survey, ranked: Sequence[Ranked], path: Path, *, now: datetime) -> None:
