@@ -60,6 +60,12 @@ class TestEveryLanguage:
             (only,) = divide_text(f"At Alder Pool.\n\n{phone.capitalize()} iPhone\n")
             assert only.text == "At Alder Pool."
 
+    def test_what_stands_under_a_closing_line_is_no_place(self, words):
+        for closing in words.closing:
+            text = f"At Alder Pool.\n\n{closing.capitalize()},\nAda\n\nAda Finch | 53.9 N 21.7 E\n"
+            (only,) = divide_text(text)
+            assert only.text == f"At Alder Pool.\n\n{closing.capitalize()},"
+
     def test_months_by_name_are_read(self, words):
         for number, month in enumerate(words.months, start=1):
             read = read_written_date(f"14. {month} 2026 10:15")
@@ -180,3 +186,39 @@ def test_written_dates(value, iso):
         assert read.replace(tzinfo=None).isoformat() == "2026-06-14T00:05:00"
     else:
         assert (read.isoformat() if read else None) == iso
+
+
+@pytest.mark.parametrize(
+    ("below", "kept"),
+    [
+        ("-- \nAda\nMill Lane 3\nPhotos: CC BY 4.0", "Photos: CC BY 4.0"),
+        ("Best wishes\nAda\nFundort: Kingcup Marsh\nMill Lane 3", "Fundort: Kingcup Marsh"),
+        (
+            "Best wishes\nAda\n\nPS: the second one was at Otter Reach",
+            "PS: the second one was at Otter Reach",
+        ),
+        (
+            "Best wishes\nAda\n\nThe second photo is from Otter Reach.",
+            "The second photo is from Otter Reach.",
+        ),
+    ],
+)
+def test_what_a_signature_says_of_the_photos_stays(below, kept):
+    (only,) = divide_text(f"At Alder Pool.\n\n{below}\n")
+    assert only.text.endswith(kept)
+    assert "Mill Lane" not in only.text
+
+
+def test_quoted_text_on_the_line_of_its_attribution_is_quoted():
+    text = "Alder Pool\n\n  On Sun, 14 Jun 2026, Survey <s@example.org> wrote:   Which pond?\nBye\n"
+    (answer,) = divide_text(text)
+    assert answer.text == "Alder Pool"
+    assert "Which pond?" in answer.quoted_text
+
+
+def test_a_polish_header_block_with_its_date_in_words():
+    block = "Od: Survey <s@example.org>\nDo: ada@example.org\nWysłane: 18:05 Niedziela 2026-06-14\n"
+    text = f"Przy stawie.\n\n{block}Temat: pytanie\n\nGdzie?\n"
+    assert [layer.text for layer in divide_text(text, subject="Odp: x")] == ["Przy stawie."]
+    inner = divide_text(text, subject="PD: x")[1]
+    assert str(inner.sent_at) == "2026-06-14 18:05:00"

@@ -10,48 +10,29 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.mail.header_words import LANGUAGES
+from triage.mail.header_words import any_of
 from triage.mail.headers import read_address
+from triage.mail.signatures import without_signature
 from triage.mail.written_dates import read_written_date
 
-
-def _any_of(kind: str) -> str:
-    """Return a pattern for every word of one kind, the longest first."""
-    words = {word for language in LANGUAGES for word in getattr(language, kind)}
-    return "|".join(re.escape(word) for word in sorted(words, key=lambda word: (-len(word), word)))
-
-
 _FIELD_LINE = re.compile(
-    rf"(?i)^[ *>]{{0,20}}(?:(?P<sender>{_any_of('sender')})|(?P<date>{_any_of('date')})"
-    rf"|(?P<to>{_any_of('to')})|(?P<subject>{_any_of('subject')}))"
+    rf"(?i)^[ *>]{{0,20}}(?:(?P<sender>{any_of('sender')})|(?P<date>{any_of('date')})"
+    rf"|(?P<to>{any_of('to')})|(?P<subject>{any_of('subject')}))"
     r"[ \u00a0]?:[* \u00a0]*(?P<value>.*)$"
 )
 _FORWARD_MARK = re.compile(
-    rf"(?i)^[ >]{{0,20}}[-_*]{{0,40}} ?(?:{_any_of('forwarded')})[ :]{{0,3}}[-_*]{{0,40}} *$"
+    rf"(?i)^[ >]{{0,20}}[-_*]{{0,40}} ?(?:{any_of('forwarded')})[ :]{{0,3}}[-_*]{{0,40}} *$"
 )
-_ORIGINAL_MARK = re.compile(rf"(?i)^[ >]{{0,20}}-{{2,40}} ?(?:{_any_of('original')}) ?-{{0,40}} *$")
-_FORWARD_SUBJECT = re.compile(rf"(?i)^\s*(?:{_any_of('prefixes')})\s?:")
+_ORIGINAL_MARK = re.compile(rf"(?i)^[ >]{{0,20}}-{{2,40}} ?(?:{any_of('original')}) ?-{{0,40}} *$")
+_FORWARD_SUBJECT = re.compile(rf"(?i)^\s*(?:{any_of('prefixes')})\s?:")
 _ANSWER_SUBJECT = re.compile(r"(?i)^\s*(?:re|aw|odp|sv|antw|r|ref|rép)(?:\[\d+\])?\s?:")
-_ATTRIBUTION = re.compile(
-    rf"(?i)^(?:(?:{_any_of('opening')})\b|\d{{1,4}}[./-]|[^\W\d_]{{2,12}}[.,]{{0,2}} \d)"
-    rf".{{0,300}}?\b(?:{_any_of('wrote')})(?: .{{0,80}})?\s?:$"
+_WROTE = (
+    rf"(?i)^\s*(?:(?:{any_of('opening')})\b|\d{{1,4}}[./-]|[^\W\d_]{{2,12}}[.,]{{0,2}} \d)"
+    rf".{{0,300}}?%s\b(?:{any_of('wrote')})(?: .{{0,80}})?\s?:"
 )
-_PHONE_LINE = re.compile(rf"(?i)^(?:{_any_of('phone')})\b.{{0,60}}$")
-_SIGNATURE_LINE = re.compile(r"^(?:-- ?|\u2014|__)$")
-_FOOTER_LINE = re.compile(
-    r"(?i)^(?:[_=-]{20,}|virus[- ]free\b.*|virenfrei\b.*|nie zawiera wirusów\b.*"
-    r"|.{0,60}\bchecked (?:for viruses|by .{0,30}antivirus)\b.*"
-    r"|.{0,60}\bauf viren (?:geprüft|überprüft|untersucht)\b.*"
-    r"|.{0,60}\bpod kątem (?:obecności )?wirusów\b.*"
-    r"|(?:to )?unsubscribe\b.*"
-    r"|you (?:are receiving|received) this (?:message|e-?mail) because\b.*"
-    r"|this (?:e-?mail|message) (?:and any (?:files|attachments)|is confidential|may contain).*"
-    r"|diese (?:e-?mail|nachricht) .{0,80}(?:vertraulich|bestimmt).*"
-    r"|niniejsza wiadomość .{0,80}(?:poufn|przeznaczon).*)$"
-)
+_ATTRIBUTION = re.compile(_WROTE % "" + "$")
+_RUN_ON = re.compile(_WROTE % r"@[^\s@]{1,200}\s?" + r"\s+\S")
 TEXT_DIVIDED = 200_000  # characters; no letter is longer, and what follows is not read
-_SIGNATURE_LINES = 15
-_FOOTER_REACH = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,33 +154,23 @@ def _own_lines(lines: list[str]) -> tuple[list[str], list[str]]:
         else:
             own.append(line.rstrip())
         position += 1
-    return _without_footers(own), quoted
+    return without_signature(own), quoted
 
 
 def _attribution_length(lines: list[str], position: int) -> int:
-    """Count the lines (0 to 3) of "On ... Ada wrote:" at this place."""
+    """Count the lines (0 to 3) of "On ... Ada wrote:" at this place.
+
+    Some programs let the quoted text follow on the same line; an address in it tells.
+    """
     if not lines[position].strip():
         return 0
+    if _RUN_ON.match(lines[position][:500]):
+        return 1
     for length in (1, 2, 3):
         joined = " ".join(line.strip() for line in lines[position : position + length])
         if joined.endswith(":") and len(joined) < 400 and _ATTRIBUTION.match(joined):
             return length
     return 0
-
-
-def _without_footers(lines: list[str]) -> list[str]:
-    kept: list[str] = []
-    left = sum(bool(line.strip()) for line in lines)
-    for line in lines:
-        bare = line.strip(" \u00a0*")
-        left -= bool(line.strip())
-        if _SIGNATURE_LINE.match(line) and left <= _SIGNATURE_LINES:
-            break
-        if _FOOTER_LINE.match(bare) and left <= _FOOTER_REACH:
-            break
-        if not _PHONE_LINE.match(bare):
-            kept.append(line)
-    return kept
 
 
 def _says_something(lines: list[str]) -> bool:

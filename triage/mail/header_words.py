@@ -6,6 +6,7 @@ one row more.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 
@@ -14,7 +15,8 @@ class HeaderWords:
     """One language: names of header fields, marks above old mails, words of attributions.
 
     ``opening`` and ``wrote`` are how the line above quoted text begins and ends ("On ... Ada
-    wrote:"); ``phone`` is how programs on phones sign by themselves.
+    wrote:"); ``phone`` is how programs on phones sign by themselves; ``closing`` is the line above
+    a writer's own name.
     """
 
     language: str
@@ -28,6 +30,7 @@ class HeaderWords:
     opening: tuple[str, ...]
     wrote: tuple[str, ...]
     phone: tuple[str, ...]
+    closing: tuple[str, ...]
     months: tuple[str, ...]
 
 
@@ -43,6 +46,17 @@ ENGLISH = HeaderWords(
     opening=("on",),
     wrote=("wrote",),
     phone=("sent from my", "sent from", "sent via", "get outlook for"),
+    closing=(
+        "regards",
+        "best regards",
+        "kind regards",
+        "best wishes",
+        "kind wishes",
+        "all the best",
+        "cheers",
+        "yours sincerely",
+        "sincerely",
+    ),
     months=("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"),
 )
 GERMAN = HeaderWords(
@@ -62,12 +76,27 @@ GERMAN = HeaderWords(
     opening=("am",),
     wrote=("schrieb",),
     phone=("von meinem", "gesendet von", "gesendet mit", "gesendet aus"),
+    closing=(
+        "mit freundlichen grüßen",
+        "mit freundlichem gruß",
+        "viele grüße",
+        "liebe grüße",
+        "beste grüße",
+        "freundliche grüße",
+        "herzliche grüße",
+        "schöne grüße",
+        "mfg",
+        "vg",
+        "lg",
+        "viele gruesse",
+        "liebe gruesse",
+    ),
     months=("jan", "feb", "mär", "apr", "mai", "jun", "jul", "aug", "sep", "okt", "nov", "dez"),
 )
 POLISH = HeaderWords(
     language="Polish",
     sender=("od", "nadawca"),
-    date=("data", "wysłano", "data wysłania"),
+    date=("data", "wysłano", "wysłane", "data wysłania"),
     to=("do", "dw", "adresat", "odpowiedź do"),
     subject=("temat",),
     forwarded=(
@@ -83,6 +112,15 @@ POLISH = HeaderWords(
     opening=("w dniu", "dnia"),
     wrote=("pisze", "napisał", "napisała", "napisał(a)", "napisał/a"),
     phone=("wysłane z", "wysłano z", "wysłany z"),
+    closing=(
+        "pozdrawiam",
+        "pozdrawiam serdecznie",
+        "serdecznie pozdrawiam",
+        "z poważaniem",
+        "pozdrowienia",
+        "z pozdrowieniami",
+        "z wyrazami szacunku",
+    ),
     months=("sty", "lut", "mar", "kwi", "maj", "cze", "lip", "sie", "wrz", "paź", "lis", "gru"),
 )
 FRENCH = HeaderWords(
@@ -102,6 +140,7 @@ FRENCH = HeaderWords(
     opening=("le",),
     wrote=("a écrit",),
     phone=("envoyé de mon", "envoyé depuis", "envoyé à partir"),
+    closing=("cordialement", "bien cordialement", "bien à vous", "amicalement", "salutations"),
     months=("jan", "fév", "mars", "avr", "mai", "juin", "juil", "aoû", "sep", "oct", "nov", "déc"),
 )
 DUTCH = HeaderWords(
@@ -116,6 +155,13 @@ DUTCH = HeaderWords(
     opening=("op",),
     wrote=("schreef", "heeft het volgende geschreven"),
     phone=("verzonden vanaf", "verstuurd vanaf"),
+    closing=(
+        "met vriendelijke groet",
+        "met vriendelijke groeten",
+        "groeten",
+        "vriendelijke groet",
+        "mvg",
+    ),
     months=("jan", "feb", "mrt", "apr", "mei", "jun", "jul", "aug", "sep", "okt", "nov", "dec"),
 )
 SPANISH = HeaderWords(
@@ -130,6 +176,7 @@ SPANISH = HeaderWords(
     opening=("el",),
     wrote=("escribió",),
     phone=("enviado desde",),
+    closing=("saludos", "un saludo", "saludos cordiales", "atentamente"),
     months=("ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"),
 )
 ITALIAN = HeaderWords(
@@ -144,6 +191,7 @@ ITALIAN = HeaderWords(
     opening=("il", "il giorno"),
     wrote=("ha scritto",),
     phone=("inviato da", "inviato dal"),
+    closing=("cordiali saluti", "saluti", "distinti saluti"),
     months=("gen", "feb", "mar", "apr", "mag", "giu", "lug", "ago", "set", "ott", "nov", "dic"),
 )
 PORTUGUESE = HeaderWords(
@@ -158,6 +206,7 @@ PORTUGUESE = HeaderWords(
     opening=("em",),
     wrote=("escreveu",),
     phone=("enviado do meu", "enviado a partir"),
+    closing=("cumprimentos", "atenciosamente", "abraços", "com os melhores cumprimentos"),
     months=("jan", "fev", "mar", "abr", "mai", "jun", "jul", "ago", "set", "out", "nov", "dez"),
 )
 DANISH = HeaderWords(
@@ -172,6 +221,7 @@ DANISH = HeaderWords(
     opening=("den", "på"),
     wrote=("skrev",),
     phone=("sendt fra",),
+    closing=("med venlig hilsen", "med vennlig hilsen", "venlig hilsen", "hilsen", "mvh"),
     months=("jan", "feb", "mar", "apr", "maj", "jun", "jul", "aug", "sep", "okt", "nov", "dec"),
 )
 SWEDISH = HeaderWords(
@@ -186,6 +236,7 @@ SWEDISH = HeaderWords(
     opening=("den",),
     wrote=("skrev",),
     phone=("skickat från",),
+    closing=("med vänliga hälsningar", "vänliga hälsningar", "hälsningar", "mvh"),
     months=("jan", "feb", "mars", "apr", "maj", "jun", "jul", "aug", "sep", "okt", "nov", "dec"),
 )
 FINNISH = HeaderWords(
@@ -200,6 +251,7 @@ FINNISH = HeaderWords(
     opening=(),
     wrote=("kirjoitti",),
     phone=("lähetetty",),
+    closing=("ystävällisin terveisin", "terveisin"),
     months=(
         "tammi",
         "helmi",
@@ -227,6 +279,7 @@ CZECH = HeaderWords(
     opening=("dne",),
     wrote=("napsal", "napsala", "napsal(a)"),
     phone=("odesláno z",),
+    closing=("s pozdravem", "s přátelským pozdravem"),
     months=(
         "led",
         "únor",
@@ -257,3 +310,9 @@ LANGUAGES = (
     FINNISH,
     CZECH,
 )
+
+
+def any_of(kind: str) -> str:
+    """Return a pattern for every word of one kind, the longest first."""
+    words = {word for language in LANGUAGES for word in getattr(language, kind)}
+    return "|".join(re.escape(word) for word in sorted(words, key=lambda word: (-len(word), word)))
