@@ -15,7 +15,7 @@ from triage.mail.body_text import (
     unflow,
 )
 from triage.mail.charsets import decode_text
-from triage.mail.file_names import file_stem, safe_file_name, safe_inner_path
+from triage.mail.file_names import safe_file_name, safe_inner_path
 from triage.mail.files import FoundFile, Verdict, judge_file
 from triage.mail.headers import Headers
 from triage.mail.identity import sha256, text_digest
@@ -23,6 +23,7 @@ from triage.mail.layers import Choice, Layer, envelopes_of
 from triage.mail.limits import Limits
 from triage.mail.media_types import UNKNOWN_TYPE, sniff_media_type
 from triage.mail.outlook import OutlookMail
+from triage.mail.pictures import pair_moving_halves
 from triage.mail.records import Envelope, Part, PartOutcome
 from triage.mail.structure import Entity, read_structure, walk_leaves
 from triage.mail.transfer import split_uuencoded
@@ -359,7 +360,7 @@ class Opening:
         links = [link for envelope in envelopes for link in find_links(envelope.text)]
         links += [link for layer in self.layers for link in layer.links]
         links = [link for link in links[:_LINKS] if leads_to_pictures(link)]
-        return tuple(envelopes), tuple(_pair_moving_halves(parts)), tuple(dict.fromkeys(links))
+        return tuple(envelopes), tuple(pair_moving_halves(parts)), tuple(dict.fromkeys(links))
 
 
 def _is_letter(entity: Entity, found: FoundFile) -> bool:
@@ -387,19 +388,3 @@ def _is_attached_mail(found: FoundFile) -> bool:
 
 def _name_of(name: bytes) -> str:
     return decode_text(name, "")[0]
-
-
-def _pair_moving_halves(parts: list[Part]) -> list[Part]:
-    """Name the still picture that a short video belongs to, where both came in one message."""
-    stills = {
-        (part.envelope, file_stem(part.file_name)): part.file_name
-        for part in parts
-        if part.media_type in ("image/heif", "image/jpeg") and part.file_name
-    }
-    paired = []
-    for part in parts:
-        partner = stills.get((part.envelope, file_stem(part.file_name)))
-        if partner and part.media_type.startswith("video/"):
-            part = replace(part, reason=f"the moving half of the picture {partner}; not examined")
-        paired.append(part)
-    return paired

@@ -6,8 +6,10 @@ The pixel size is read from the file's header only; no pixel is decoded here.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
-from triage.mail.records import PartOutcome
+from triage.mail.file_names import file_stem
+from triage.mail.records import Part, PartOutcome
 
 # All in pixels of the longer side unless said otherwise; chosen so that a doubtful picture is
 # taken in, because a logo too many costs a glance and a photo too few is lost.
@@ -72,6 +74,22 @@ def pixel_size(content: bytes, media_type: str) -> tuple[int, int] | None:
     reader = _READERS.get(media_type)
     size = reader(content) if reader else None
     return size if size and min(size) > 0 else None
+
+
+def pair_moving_halves(parts: list[Part]) -> list[Part]:
+    """Name the still picture that a short video belongs to, where both came in one message."""
+    stills = {
+        (part.envelope, file_stem(part.file_name)): part.file_name
+        for part in parts
+        if part.media_type in ("image/heif", "image/jpeg") and part.file_name
+    }
+    paired = []
+    for part in parts:
+        partner = stills.get((part.envelope, file_stem(part.file_name)))
+        if partner and part.media_type.startswith("video/"):
+            part = replace(part, reason=f"the moving half of the picture {partner}; not examined")
+        paired.append(part)
+    return paired
 
 
 def _png_size(content: bytes) -> tuple[int, int] | None:
