@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 
 FEATURE_BYTES = 32
 TABLES = 8
-KEY_BITS = 20
-MIN_VOTES = 4.0  # strangers of a few hundred photos reach 8 to 14, faint copies 15 and more
+KEY_BITS = 24  # of the 32 that a table looks at; tried on 221 and on 10,000 photos
 MOST_VOTED = 5  # candidates a photo
-MIN_SIGMAS = 2.5  # the best stranger of 220 lies at 4, one faint copy in twenty below 3
-_ENOUGH_OTHERS = 30  # photos from which mean and spread of strangers' votes are known
+MIN_VOTES = 4.0  # for fewer not even the best is looked at
+MIN_LEAD = 1.25  # times the votes of the next one after them, which a stranger has
+SURE_VOTES = 30.0  # always looked at: a picture sent six times has no stranger among the first six
 _FULL_KEY = 40  # photos with one key: beyond, the key says nothing
 _MOST_CELLS = 24_000_000  # of a table of votes at a time: 200 MB
 _FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
@@ -118,8 +118,8 @@ def most_voted(share: NDArray[np.float64]) -> NDArray[np.intp]:
     Returns
     -------
     intp array
-        At most `MOST_VOTED` places with at least `MIN_VOTES`; where there are enough others to
-        know what strangers get, only those above their mean by `MIN_SIGMAS` standard deviations.
+        At most `MOST_VOTED` places, each with `SURE_VOTES`, or with `MIN_VOTES` and `MIN_LEAD`
+        times those of the next best after them.
 
     Raises
     ------
@@ -127,11 +127,9 @@ def most_voted(share: NDArray[np.float64]) -> NDArray[np.intp]:
         Never.
     """
     order = np.argsort(-share, kind="stable")
-    others = share[order[MOST_VOTED:]]
-    least = MIN_VOTES
-    if len(others) >= _ENOUGH_OTHERS:
-        least = max(least, float(others.mean() + MIN_SIGMAS * others.std()))
-    most = order[:MOST_VOTED]
+    most, others = order[:MOST_VOTED], order[MOST_VOTED:]
+    stranger = float(share[others[0]]) if len(others) else 0.0
+    least = min(SURE_VOTES, max(MIN_VOTES, MIN_LEAD * stranger))
     return most[share[most] >= least]
 
 
@@ -173,7 +171,7 @@ def _stack(packed: Sequence[bytes]) -> NDArray[np.uint8]:
 
 
 def _keys(descriptors: NDArray[np.uint8], table: int) -> NDArray[np.uint32]:
-    """Twenty of the 32 bits that this table looks at: no bit is in two tables."""
+    """`KEY_BITS` of the 32 bits that this table looks at: no bit is in two tables."""
     words = np.ascontiguousarray(descriptors).view("<u4")[:, table]
     return np.asarray(words & ((1 << KEY_BITS) - 1), dtype=np.uint32)
 
