@@ -60,6 +60,54 @@ def coverage_at(counts: Sequence[int], individuals: int) -> float:
     return float(1 - f1 / total * unseen ** (individuals - total + 1))
 
 
+def coverage_of_samples(frequencies: Sequence[int], samples: int) -> float:
+    """Estimated share of all incidences out there that belong to observed taxa.
+
+    Parameters
+    ----------
+    frequencies : sequence of int
+        Samples with each taxon, each at most ``samples``.
+    samples : int
+        How many samples (visits) there were.
+
+    Returns
+    -------
+    float in [0, 1]
+        NaN where nothing was found. Without taxa found twice the fallback of the source is used.
+
+    Raises
+    ------
+    ValueError
+        If a taxon was found in more samples than there were.
+
+    References
+    ----------
+    Chao, A. & Jost, L. (2012) Ecology 93: 2533-2547. doi 10.1890/11-1952.1; for samples: Chao, A.
+    et al. (2014) Ecol. Monogr. 84: 45-67. doi 10.1890/13-0133.1
+
+    Examples
+    --------
+    >>> round(coverage_of_samples([3, 2, 1], 4), 3)
+    0.9
+    """
+    kept = [f for f in frequencies if f > 0]
+    if kept and max(kept) > samples:
+        raise ValueError(f"a taxon cannot be in more samples than there are ({samples})")
+    total = sum(kept)
+    if total == 0:
+        return math.nan
+    once, twice = kept.count(1), kept.count(2)
+    if once == 0:
+        return 1.0
+    if twice > 0:
+        unseen = (samples - 1) * once / ((samples - 1) * once + 2 * twice)
+    elif once > 1:
+        unseen = (samples - 1) * (once - 1) / ((samples - 1) * (once - 1) + 2)
+    else:
+        unseen = 1.0
+    return 1 - once / total * unseen
+
+
 def rarefied(counts: Sequence[int], individuals: int) -> Estimate:
     """Expected number of taxa in a smaller sample, with its standard error.
 

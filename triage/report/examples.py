@@ -10,6 +10,7 @@ from triage.exports.occurrences import Row
 from triage.exports.places import match_rows
 from triage.report.material import Material
 from triage.report.parts import NOTHING, Example, Table, table
+from triage.report.tables_of_sites import spot_text
 from triage.report.wording import site_labels
 from triage.sightings import Sighting
 from triage.standards.darwin_core import persistent_id
@@ -100,7 +101,7 @@ def _example(
     place = release.place_text(sighting.locality)
     point = release.sighting_points[sighting.identifier]
     where = place or (
-        f"{point.decimal_latitude:.6g}, {point.decimal_longitude:.6g}"
+        spot_text(material, point.decimal_latitude, point.decimal_longitude)
         if point.decimal_latitude is not None and point.decimal_longitude is not None
         else "place not known"
     )

@@ -29,13 +29,12 @@ from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import SeasonRow, SiteEmergence
 from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
 
-
 LEAST_WEIGHT = 0.2  # a fifth of a sighting: a young survey has nothing weightier to go by
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoverageRow:
-    """Sample coverage of one list of one scope."""
+    """Sample coverage of one list of one scope, by individuals and by samples."""
 
     record: str
     scope: str
@@ -44,6 +43,7 @@ class CoverageRow:
     observed: int
     left_out: int
     coverage: Estimate
+    by_samples: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +173,7 @@ def find(material: Material) -> Findings:
                 observed=len(part.taxa),
                 left_out=part.left_out,
                 coverage=richness_tables.coverage_of(part, settings),
+                by_samples=richness_tables.coverage_by_visits(part, settings),
             )
             for record, scope, part in scopes
             if part.taxa

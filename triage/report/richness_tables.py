@@ -81,6 +81,17 @@ def coverage_of(samples: Samples, settings: ReportSettings) -> Estimate:
     )
 
 
+def coverage_by_visits(samples: Samples, settings: ReportSettings) -> Estimate:
+    """The same from visits in place of individuals."""
+    return resampled(
+        lambda c: accumulation.coverage_of_samples(_frequency(c), len(c)),
+        samples.counts,
+        seed=settings.seed,
+        rounds=settings.rounds,
+        variant="coverage of samples, resampled visits",
+    )
+
+
 def ice_of(counts: NDArray[Any]) -> Estimate:
     """ICE of a matrix of samples by taxa."""
     frequency = (counts > 0).sum(0)

@@ -13,7 +13,7 @@ from triage.report import paper
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.printed import PAGE_WIDTH
-from triage.report.tables_of_sites import place_text
+from triage.report.tables_of_sites import place_text, spot_text
 from triage.report.wording import days, plural
 
 HOW_TO_SEARCH = (
@@ -73,7 +73,7 @@ def _where(material: Material, one: SearchPriority) -> tuple[str, ...]:
         if one.generalised and one.decimal_latitude is not None:
             return (f"{place}. The place is told coarsely on purpose; ask the survey.",)
         return (f"{place}.",)
-    spot = f"{one.decimal_latitude:.6g}, {one.decimal_longitude:.6g}"
+    spot = spot_text(material, one.decimal_latitude, one.decimal_longitude)
     radius = f", within {one.radius_in_meters:.0f} m" if one.radius_in_meters else ""
     return (f"{place} ({one.location_id}), near {spot}{radius}.",)
 

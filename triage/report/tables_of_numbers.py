@@ -93,6 +93,9 @@ def coverage_table(material: Material, findings: Findings) -> Table:
             raw(row.coverage.value),
             raw(row.coverage.low),
             raw(row.coverage.high),
+            raw(row.by_samples.value),
+            raw(row.by_samples.low),
+            raw(row.by_samples.high),
         )
         for row in findings.coverage
     ]
@@ -105,6 +108,7 @@ def coverage_table(material: Material, findings: Findings) -> Table:
             str(row.observed),
             with_interval(chao[(row.record, row.scope)], 1),
             with_interval(row.coverage),
+            with_interval(row.by_samples),
         )
         for row in findings.coverage
     ]
@@ -114,18 +118,20 @@ def coverage_table(material: Material, findings: Findings) -> Table:
         (
             *("record", "scope", "samples", "individuals", "observedTaxa"),
             *("individualsWithCoarserName", "coverage", "coverageLow", "coverageHigh"),
+            *("coverageBySamples", "coverageBySamplesLow", "coverageBySamplesHigh"),
         ),
         rows,
         headings=(
             *("record", "where or when", "samples", "individuals", "taxa"),
-            *("Chao2, small-sample", "coverage"),
+            *("Chao2, small-sample", "coverage", "by samples"),
         ),
         shown=shown,
-        numeric=(2, 3, 4, 5, 6),
+        numeric=(2, 3, 4, 5, 6, 7),
         note=(
             "Coverage: estimated share of the individuals out there that belong to taxa found"
-            " (Chao & Jost 2012). A site with one sample has no interval; at most 40 exuviae of a"
-            " site are called unreliable (Hardersen et al. 2017)."
+            " (Chao & Jost 2012); by samples: of the finds of visits or outings. A site with one"
+            " sample has no interval; at most 40 exuviae of a site are called unreliable (Hardersen"
+            " et al. 2017)."
         ),
         empty="Nothing found, nothing covered.",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from triage.exports.occurrences import degrees_text
 from triage.matching import SearchPriority, SiteEvidence, strongest_evidence
 from triage.matching.evidence import STRENGTH
 from triage.report.findings import Findings
@@ -139,9 +140,9 @@ def absences_table(material: Material, findings: Findings) -> Table:
         numeric=(3, 4, 5, 6),
         note=(
             f"{unit.capitalize()} in the days in which its skins may be on the shore, by the"
-            " flight season of the checklist. Chance absent by Bayes' rule from even odds before the"
-            " searches; in brackets at the lowest and highest detection. The file has it from the"
-            " share of searched sites that gave the taxon, (x + 0.5)/(n + 1), as well."
+            " flight season of the checklist. Chance absent by Bayes' rule from even odds before"
+            " the searches; in brackets at the lowest and highest detection. The file has it from"
+            " the share of searched sites that gave the taxon, (x + 0.5)/(n + 1), as well."
         ),
         empty="Every taxon seen at a searched site was also found there as exuviae, or none was.",
     )
@@ -195,13 +196,17 @@ def place_text(material: Material, one: SearchPriority) -> str:
         return site_labels(material).get(one.location_id, one.location_id)
     if one.decimal_latitude is None or one.decimal_longitude is None:
         return "a place that is not told"
-    digits = (
-        3
-        if material.internal
-        else len(f"{material.release.policy.release_precision:.10f}".rstrip("0").partition(".")[2])
-    )
     radius = "" if one.radius_in_meters is None else f", within {one.radius_in_meters:.0f} m"
-    return f"{one.decimal_latitude:.{digits}f}, {one.decimal_longitude:.{digits}f}{radius}"
+    return spot_text(material, one.decimal_latitude, one.decimal_longitude) + radius
+
+
+def spot_text(material: Material, latitude: float, longitude: float) -> str:
+    """Coordinates with the decimals of the release; five (about a metre) where they are exact."""
+    precision = None if material.internal else material.release.policy.release_precision
+    return ", ".join(
+        f"{value:.5f}" if precision is None else degrees_text(value, precision)
+        for value in (latitude, longitude)
+    )
 
 
 def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -> Table:
