@@ -1,3 +1,3 @@
-"""Mail and photographs in; ranked sightings, determinations, matched breeding sites and standard data out."""
+"""Mail and photographs in; ranked sightings, matched breeding sites and standard data out."""
 
 __version__ = "0.1.0"

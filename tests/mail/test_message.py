@@ -452,6 +452,7 @@ def test_a_zip_with_photos_is_opened():
     message = with_file(file_part(packed, "photos.zip", content_type="application/zip"))
     assert [(part.path, part.outcome) for part in message.parts[1:]] == [
         ("2", "nothing to keep"),
+        ("2/photos.zip/__MACOSX/._a.jpg", "nothing to keep"),
         ("2/photos.zip/a.jpg", "taken in"),
         ("2/photos.zip/more.zip", "nothing to keep"),
         ("2/photos.zip/more.zip/more.zip/deeper/b.jpg", "taken in"),

@@ -21,17 +21,19 @@ _STEP = 256 * 1024
 # A line of an archive's list of files takes 46 bytes and the name; in memory ten times that.
 ATTACHED_DIRECTORY_BYTES = 2 * MEBIBYTE
 SOURCE_DIRECTORY_BYTES = 64 * MEBIBYTE
+LEFT_ASIDE = "a side file of the sender's operating system, no picture of its own"
 _IRRELEVANT = ("__macosx/", ".ds_store", "thumbs.db", "desktop.ini", "._")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unpacked:
-    """One file out of a container, or why it could not be had."""
+    """One file out of a container, why it could not be had, or why it is left ``aside``."""
 
     name: str
     content: bytes = field(repr=False, default=b"")
     declared_type: str = ""
     problem: str = ""
+    aside: str = ""
 
 
 class ZipReader:
@@ -53,6 +55,11 @@ class ZipReader:
             for entry in self.archive.infolist()
             if not entry.is_dir() and not is_irrelevant(entry.filename)
         ]
+
+    def left_aside(self) -> list[zipfile.ZipInfo]:
+        """Return what the sender's system added, few enough to be listed."""
+        files = (entry for entry in self.archive.infolist() if not entry.is_dir())
+        return [entry for entry in files if is_irrelevant(entry.filename)][: self.limits.parts // 4]
 
     def refusal(self, entry: zipfile.ZipInfo) -> str:
         """Say why an entry is not opened, or return an empty text."""
@@ -99,6 +106,8 @@ def unpack_zip(content: bytes, *, limits: Limits, budget: int) -> Iterator[Unpac
         return
     if not entries:
         yield Unpacked(name="", problem="the zip archive holds no files")
+    for entry in reader.left_aside():
+        yield Unpacked(name=safe_inner_path(entry.filename), aside=LEFT_ASIDE)
     for number, entry in enumerate(entries):
         if number >= limits.parts:
             yield Unpacked(

@@ -285,26 +285,38 @@ class Opening:
             if len(self.parts) >= self.limits.parts:
                 failures.append(f"more than {self.limits.parts} parts; the rest is not opened")
                 break
+            if file.aside:
+                self.add(
+                    self.inside(container, file, opened),
+                    UNKNOWN_TYPE,
+                    "nothing to keep",
+                    file.aside,
+                )
+                continue
             if file.problem:
                 failures.append(f"{file.name}: {file.problem}" if file.name else file.problem)
             if file.problem and not file.content:
                 continue
             self.unpacked_bytes += len(file.content)
             opened += 1
-            inner_path = safe_inner_path(file.name) or f"file-{opened}"
-            found = FoundFile(
-                path=f"{container.path}/{container.name or 'text'}/{inner_path}",
-                layer=container.layer,
-                name=safe_file_name(file.name),
-                declared_type=file.declared_type,
-                content=file.content,
-                depth=container.depth + 1,
-            )
+            found = self.inside(container, file, opened)
             if _is_attached_mail(found):
                 self.forwarded_mail(found, file.content, 0, len(file.content))
             else:
                 self.open_file(found)
         return failures, opened
+
+    def inside(self, container: FoundFile, file: Unpacked, number: int) -> FoundFile:
+        """A file of a container with its place in the message."""
+        inner_path = safe_inner_path(file.name) or f"file-{number}"
+        return FoundFile(
+            path=f"{container.path}/{container.name or 'text'}/{inner_path}",
+            layer=container.layer,
+            name=safe_file_name(file.name),
+            declared_type=file.declared_type,
+            content=file.content,
+            depth=container.depth + 1,
+        )
 
     def add(
         self,

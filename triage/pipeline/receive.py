@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import re
 import shlex
 from collections import Counter
@@ -89,8 +88,6 @@ def take_in_deliveries(
                 parts.update(part.outcome for part in message.parts)
                 photos += sum(part.outcome == "taken in" for part in message.parts)
         progress("receiving", number, None)
-        if number % 200 == 0:
-            gc.collect()  # parsed trees hold cycles; on a large mailbox they would pile up
     return ReceiveOutcome(
         received=received,
         known_before=known,
@@ -189,7 +186,9 @@ def _read(delivery: Delivery, limits: Limits) -> Message:
 def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -> None:
     """Files first, rows after: a row never names a file that is not whole on the disk."""
     if delivery.kind == "message":
-        originals.keep(survey.messages, delivery.raw, suffix=".eml")
+        outlook = delivery.raw.startswith(b"\xd0\xcf\x11\xe0")  # compound file, MS-CFB 2.2
+        suffix = ".msg" if outlook else ".eml"
+        originals.keep(survey.messages, delivery.raw, suffix=suffix)
     kept = [
         originals.keep(survey.originals, part.content, media_type=part.media_type)
         if part.content
