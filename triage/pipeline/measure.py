@@ -113,11 +113,14 @@ def examine_content(
     except SourceError as error:
         return _undecodable(photos.identify(content, name=file_name or "photo"), exif, error)
     photo = photos.from_header(content, decoded.header)
-    small = images.shrink(decoded.rgb, PREVIEW_PX)
+    smaller = images.halved(decoded.rgb, quality.LOOKED_AT_PX)
+    small = images.shrink(smaller, PREVIEW_PX)
     return Examined(
         photo=photo,
         exif=exif,
-        measurement=quality.measure(decoded.rgb, heads=heads, usability_model=usability_model),
+        measurement=quality.measure(
+            decoded.rgb, smaller=smaller, heads=heads, usability_model=usability_model
+        ),
         phash=hashing.phash256(images.grey_of(small)),
         preview=images.as_jpeg(small),
     )

@@ -64,6 +64,7 @@ class Measurement:
 def measure(
     rgb: images.Pixels,
     *,
+    smaller: images.Pixels | None = None,
     heads: Heads | None = None,
     usability_model: UsabilityModel = STARTING_MODEL,
 ) -> Measurement:
@@ -73,6 +74,8 @@ def measure(
     ----------
     rgb : ndarray of uint8, shape (height, width, 3)
         Upright, at full size.
+    smaller : ndarray of uint8, optional
+        The same photo halved to about 1,024 pixels, if the caller has it already.
     heads : Heads, optional
         The survey's own heads of the finder of the insect instead of the shipped ones.
     usability_model : UsabilityModel
@@ -89,7 +92,7 @@ def measure(
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or str(rgb.dtype) != "uint8":
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
-    smaller = images.halved(rgb, LOOKED_AT_PX)
+    smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
     seen = subject.look_at(smaller, heads=heads)
     body = seen.body_box or seen.box
     height, width = rgb.shape[:2]
