@@ -73,26 +73,27 @@ def test_a_large_survey_compares_a_photo_with_its_like_and_its_neighbours_only(
 
     monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
     known = set(photos.hashed(strangers, linked=True, method=linking.METHOD))
-    new = scale.fill(strangers, 1, random=np.random.default_rng(2), first=300)
-    (print_of_new,) = linking.fingerprints(strangers, new).values()
+    arrived = scale.fill(strangers, 20, random=np.random.default_rng(2), first=300)
+    prints = linking.fingerprints(strangers, arrived)
+    print_of_new = next(one for one in prints.values() if one.captured)
     every = linking.fingerprints(strangers, known)
     twin = next(iter(sorted(known)))
     strangers.connection.execute(
         "update photos set phash = ? where sha256 = ?", (print_of_new.phash, twin)
     )
-    found = linking._may_be_linked(strangers, {new[0]: print_of_new})
+    found = linking._may_be_linked(strangers, {print_of_new.sha256: print_of_new})
     near = {
         photo
         for photo, one in every.items()
-        if one.sender == print_of_new.sender
-        or one.captured[:10] == print_of_new.captured[:10]
-        or (
-            abs(one.decimal_latitude - print_of_new.decimal_latitude) < 0.01
-            and abs(one.decimal_longitude - print_of_new.decimal_longitude) < 0.01
-        )
+        if one.captured[:10] == print_of_new.captured[:10]
+        or (not one.captured and one.sender == print_of_new.sender)
     }
     assert near | {twin} <= found
     assert len(found) < len(known) / 2
+    undated = next(one for one in prints.values() if not one.captured)
+    own = {photo for photo, one in every.items() if one.sender == undated.sender}
+    assert own
+    assert own <= linking._may_be_linked(strangers, {undated.sha256: undated})
 
 
 def test_sizes_below_one_photo_are_refused():

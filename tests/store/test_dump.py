@@ -24,7 +24,7 @@ LEFT_OUT = {
     "sighting_succession": "shows as superseded_by",
     "message_states": "a log; what it comes to stands on the message",
     "exports": "times of exports",
-    "learned_heads": "bytes of a model; show as the method of measurements",
+    "learned": "bytes of a model; show as the method of measurements",
 }
 
 

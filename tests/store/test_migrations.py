@@ -195,6 +195,12 @@ NIGHTLY = {
     " substr(json_extract(exif, '$.date_time_original'), 1, 10) = '2026-07-01'",
     "photos of a place": "select sha256 from photos where"
     " json_extract(exif, '$.gps_latitude') between 1 and 2",
+    "an undated photo of a place": "select sha256 from photos where"
+    " json_extract(exif, '$.gps_latitude') between 1 and 2"
+    " and json_extract(exif, '$.gps_longitude') between 1 and 2"
+    " and substr(json_extract(exif, '$.date_time_original'), 1, 10) = ''",
+    "whether a photo is undated": "select 1 from photos where"
+    " substr(json_extract(exif, '$.date_time_original'), 1, 10) = '' and sha256 = 'a'",
     "partitions": "select sha256 from photos where partition in ('1 2026-07-01')",
     "due messages": "select id from messages where state_due = 1",
     "open messages": "select id from messages where state in ('', 'open', 'waiting')",

@@ -79,14 +79,29 @@ def test_a_photo_is_found_by_its_first_digits(survey):
 
 
 def test_photos_are_found_by_sender_day_and_place(survey):
-    photo, row = next(iter(photos.load(survey).items()))
+    rows = photos.load(survey)
+    photo, row = next((p, row) for p, row in rows.items() if row.exif.date_time_original)
     day = row.exif.date_time_original[:10]
     north, east = row.exif.gps_latitude, row.exif.gps_longitude
     assert photo in photos.of_days(survey, [day])
     assert photos.of_days(survey, ["1999-01-01"]) == set()
     near = (north - 0.001, east - 0.001, north + 0.001, east + 0.001)
-    assert photo in photos.of_places(survey, [near])
-    assert photos.of_places(survey, [(0.0, 0.0, 1.0, 1.0)]) == set()
+    assert photo in photos.of_places(survey, [near], limit=9)
+    assert photos.of_places(survey, [(0.0, 0.0, 1.0, 1.0)], limit=9) == set()
     (appearance,) = photos.appearances(survey, [photo])
     assert photo in photos.of_senders(survey, [appearance.person], limit=10)
     assert len(photos.of_senders(survey, [appearance.person], limit=1)) == 1
+    assert photo not in photos.of_senders(survey, [appearance.person], limit=10, undated=True)
+    assert photo not in photos.of_places(survey, [near], limit=9, undated=True)
+    photos.save_examination(
+        survey,
+        row.photo,
+        dataclasses.replace(row.exif, date_time_original=""),
+        row.measurement,
+        keys=None,
+        colours=(),
+        problem="",
+        examined_with="x",
+    )
+    assert photo in photos.of_senders(survey, [appearance.person], limit=10, undated=True)
+    assert photo in photos.of_places(survey, [near], limit=9, undated=True)

@@ -36,6 +36,7 @@ SIZES = (5_000, 20_000)
 NIGHT = 200  # photos of one night
 STEPS = ("claims", "linking", "sightings", "states", "queue")
 PHOTOS_A_MAIL = 4
+STRIPPED = 0.2  # share of photos that lost date and place on their way, as messengers leave them
 _SENDERS, _SITES, _YEARS = 250, 60, 4
 _FEATURES = 200  # of 32 bytes a photo, as examination keeps them
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -242,14 +243,19 @@ def _examined(
         usability=float(random.random()),
         features=random.bytes(256),
     )
-    exif = ExifRecord(
-        date_time_original=moment.strftime("%Y-%m-%dT%H:%M:%S"),
-        offset_time="+02:00",
-        gps_latitude=round(site.decimal_latitude + float(random.normal(0, 0.001)), 6),
-        gps_longitude=round(site.decimal_longitude + float(random.normal(0, 0.001)), 6),
-        gps_h_positioning_error=8.0,
-        make="Maker",
-        model=f"Model {int(random.integers(30))}",
+    stripped = random.random() < STRIPPED
+    exif = (
+        ExifRecord()
+        if stripped
+        else ExifRecord(
+            date_time_original=moment.strftime("%Y-%m-%dT%H:%M:%S"),
+            offset_time="+02:00",
+            gps_latitude=round(site.decimal_latitude + float(random.normal(0, 0.001)), 6),
+            gps_longitude=round(site.decimal_longitude + float(random.normal(0, 0.001)), 6),
+            gps_h_positioning_error=8.0,
+            make="Maker",
+            model=f"Model {int(random.integers(30))}",
+        )
     )
     colours = random.dirichlet(np.full(108, 0.2))
     photos.save_examination(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from triage.store.connection import Survey
 
 METHOD = "links 1"
 SLIVER_PX = 32  # short side of a preview; common practice, no source: an ORB patch has 31 pixels
-LATEST_OF_A_SENDER = 10_000  # compared by local features: bounds a night's time and memory
+MOST_NEIGHBOURS = 5_000  # of one sender, or one place: bounds a night's time and memory
 
 
 def link_new(survey: Survey, *, progress: Progress = silent) -> int:
@@ -49,18 +49,21 @@ def link_new(survey: Survey, *, progress: Progress = silent) -> int:
 def _may_be_linked(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
     """The known photos worth loading: all of a few, else those alike, or near by any measure.
 
-    The search itself asks the hashes of everything, and local features only of photos that share
-    sender, day or place; so nothing else of a large survey needs to be read.
+    Hashes are asked of everything. Local features are asked only of what may be the same exposure:
+    files that state different days are not, so a dated photo's neighbours are those of its day and
+    the undated ones of its sender and place; an undated one's are all of its sender and place.
     """
     if photos.count_linked(survey, METHOD) <= ALL_ARE_NEIGHBOURS:
         return set(photos.hashed(survey, linked=True, method=METHOD)) - new.keys()
     found = _alike(survey, new)
-    days = {one.captured[:10] for one in new.values()} - {""}
-    near = photos.of_days(survey, days) | photos.of_places(survey, _boxes(new))
-    near |= photos.of_senders(
-        survey, {int(one.sender) for one in new.values() if one.sender}, limit=LATEST_OF_A_SENDER
-    )
-    return (found | near) - new.keys()
+    for undated in (True, False):
+        asking = [one for one in new.values() if bool(one.captured) is undated]
+        senders = {int(one.sender) for one in asking if one.sender}
+        most = MOST_NEIGHBOURS
+        found |= photos.of_senders(survey, senders, limit=most, undated=undated)
+        found |= photos.of_places(survey, _boxes(asking), limit=most, undated=undated)
+        found |= photos.of_days(survey, {one.captured[:10] for one in asking} - {""})
+    return found - new.keys()
 
 
 def _alike(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
@@ -81,10 +84,10 @@ def _alike(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
     return found
 
 
-def _boxes(new: dict[str, Fingerprint]) -> set[tuple[float, float, float, float]]:
+def _boxes(new: Sequence[Fingerprint]) -> set[tuple[float, float, float, float]]:
     """South, west, north and east of the neighbourhood of every place, in degrees."""
     found = set()
-    for one in new.values():
+    for one in new:
         if one.decimal_latitude is not None and one.decimal_longitude is not None:
             cell = (
                 round(math.floor(one.decimal_latitude / PLACE_DEGREES) * PLACE_DEGREES, 6),

@@ -175,12 +175,26 @@ def _surroundings(
     Both the day that a photo belonged to and the one that it belongs to now are looked at whole:
     who leaves a group may let others join that he kept apart.
     """
+    merges = [edit for edit in review.edits(survey) if edit.kind == "merge"]
     partitions = grouping.partitions_of(survey, changed)
     partitions |= {picture.partition for picture in pictures.values()}
-    mates = grouping.photos_in_partitions(survey, partitions)
-    here = {p for picture in pictures.values() for p in picture.members}
-    wanted = grouping.sightings_of_photos(survey, mates | here | set(changed))
-    return review.of_identifiers(survey, wanted), mates
+    here = {p for picture in pictures.values() for p in picture.members} | set(changed)
+    rows: list[review.SightingRow] = []
+    reached: set[str] = set()
+    while reached != here:  # what people merged may reach other days, rarely more than one step
+        reached = here | grouping.photos_in_partitions(survey, partitions)
+        rows = review.of_identifiers(survey, grouping.sightings_of_photos(survey, reached))
+        reached |= {photo for row in rows for photo, _ in row.members}
+        merged = {
+            photo
+            for edit in merges
+            if any(photo in reached for photo, _ in edit.members)
+            for photo, _ in edit.members
+        }
+        here = reached | merged
+        partitions |= grouping.partitions_of(survey, here)
+        here |= grouping.photos_in_partitions(survey, partitions)
+    return rows, here
 
 
 def _rewrite(

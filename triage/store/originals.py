@@ -9,6 +9,7 @@ import re
 import stat
 import threading
 from pathlib import Path
+from typing import Literal
 
 from triage.errors import SurveyError
 
@@ -23,6 +24,7 @@ _SUFFIXES = {
 }
 
 
+_ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), ".bin", ".eml")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -31,7 +33,9 @@ def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def keep(folder: Path, content: bytes, *, media_type: str = "", suffix: str = "") -> str:
+def keep(
+    folder: Path, content: bytes, *, media_type: str = "", suffix: Literal["", ".eml"] = ""
+) -> str:
     """Write content under its digest unless it is there, and return the digest.
 
     The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
@@ -81,7 +85,9 @@ def path_of(folder: Path, name: str) -> Path | None:
     shelf = folder / name[:2]
     if not _DIGEST.fullmatch(name) or not shelf.is_dir():
         return None
-    return next((path for path in shelf.glob(f"{name}.*")), None)
+    # A shelf of a large survey holds hundreds of files: asking for each ending beats listing it.
+    found = (shelf / (name + ending) for ending in _ENDINGS)
+    return next((path for path in found if path.is_file()), None)
 
 
 def content_of(folder: Path, name: str) -> bytes:

@@ -19,6 +19,7 @@ from triage.store.connection import Survey, portions
 # As the indexes of the schema have them, letter by letter.
 CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
 LATITUDE = "json_extract(exif, '$.gps_latitude')"
+LONGITUDE = "json_extract(exif, '$.gps_longitude')"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,27 +274,27 @@ def search_keys(survey: Survey, photos: Iterable[str]) -> list[sqlite3.Row]:
     return found
 
 
-def of_senders(survey: Survey, people: Iterable[int], *, limit: int) -> set[str]:
-    """Photos that these people sent, the latest of each first, so many at most."""
+def of_senders(
+    survey: Survey, people: Iterable[int], *, limit: int, undated: bool = False
+) -> set[str]:
+    """Photos that these people sent, the latest of each first, so many of each at most.
+
+    With ``undated`` only those whose files do not say when they were taken.
+    """
+    dateless = (
+        f" and exists (select 1 from photos where {CAPTURED_DAY} = '' and photos.sha256 = p.sha256)"
+    )
+    where = f"p.outcome = 'taken in'{dateless if undated else ''}"
     found: set[str] = set()
     for person in people:
-        found.update(
-            row[0]
-            for row in survey.connection.execute(
-                "select p.sha256 from messages m join parts p on p.message_id = m.id"
-                " where m.sender_id = ? and p.outcome = 'taken in' order by m.id desc limit ?",
-                (person, limit),
-            )
-        )
-        found.update(
-            row[0]
-            for row in survey.connection.execute(
-                "select p.sha256 from envelopes e join parts p on p.message_id = e.message_id"
-                " and p.envelope = e.number where e.person_id = ? and e.number > 0"
-                " and p.outcome = 'taken in' order by e.message_id desc limit ?",
-                (person, limit),
-            )
-        )
+        for query in (
+            "select p.sha256 from messages m join parts p on p.message_id = m.id"
+            f" where m.sender_id = ? and {where} order by m.id desc limit ?",
+            "select p.sha256 from envelopes e join parts p on p.message_id = e.message_id"
+            f" and p.envelope = e.number where e.person_id = ? and e.number > 0 and {where}"
+            " order by e.message_id desc limit ?",
+        ):
+            found.update(row[0] for row in survey.connection.execute(query, (person, limit)))
     return found
 
 
@@ -310,17 +311,26 @@ def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
     return found
 
 
-def of_places(survey: Survey, boxes: Iterable[tuple[float, float, float, float]]) -> set[str]:
-    """Photos whose files place them in these boxes of south, west, north, east."""
+def of_places(
+    survey: Survey,
+    boxes: Iterable[tuple[float, float, float, float]],
+    *,
+    limit: int,
+    undated: bool = False,
+) -> set[str]:
+    """Photos whose files place them in these boxes of south, west, north, east; at most so many.
+
+    With ``undated`` only those whose files do not say when they were taken.
+    """
+    dateless = f" and {CAPTURED_DAY} = ''" if undated else ""
     found: set[str] = set()
-    longitude = "json_extract(exif, '$.gps_longitude')"
     for south, west, north, east in boxes:
         found.update(
             row[0]
             for row in survey.connection.execute(
                 f"select sha256 from photos where {LATITUDE} between ? and ?"
-                f" and {longitude} between ? and ?",
-                (south, north, west, east),
+                f" and {LONGITUDE} between ? and ?{dateless} limit ?",
+                (south, north, west, east, limit),
             )
         )
     return found

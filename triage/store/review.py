@@ -330,19 +330,20 @@ def note_export(survey: Survey, sighting: str, *, now: datetime) -> None:
     )
 
 
-def add_heads(survey: Survey, heads: bytes, report: str, *, action: int) -> None:
-    """Append heads that were learned from corrections, with the figures before and after."""
+def add_learned(survey: Survey, kind: str, content: bytes, report: str, *, action: int) -> None:
+    """Append what was learned from this survey (heads or usability), with its figures."""
     survey.connection.execute(
-        "insert into learned_heads (heads, report, action_id) values (?, ?, ?)",
-        (heads, report, action),
+        "insert into learned (kind, content, report, action_id) values (?, ?, ?, ?)",
+        (kind, content, report, action),
     )
 
 
-def newest_heads(survey: Survey) -> bytes | None:
-    """The newest learned heads that were not taken back."""
+def newest_learned(survey: Survey, kind: str) -> bytes | None:
+    """The newest of its kind that was not taken back."""
     row = survey.connection.execute(
-        "select h.heads from learned_heads h join live_actions a on a.id = h.action_id"
-        " order by h.id desc limit 1"
+        "select l.content from learned l join live_actions a on a.id = l.action_id"
+        " where l.kind = ? order by l.id desc limit 1",
+        (kind,),
     ).fetchone()
     return row[0] if row else None
 

@@ -1,0 +1,245 @@
+"""Sightings after any history are those that a fresh look gives; what is frozen stays."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests_support import NOW
+
+from triage.bench import scale
+from triage.mail.message import Envelope, Message, Part
+from triage.pipeline import audit, inbox, proposals, review
+from triage.pipeline.review import Statement
+from triage.store import grouping, messages, photos
+from triage.store import review as store
+from triage.store.connection import Survey, create_survey, open_survey
+
+
+def add_mail(survey: Survey, number: int, sender: str, moments: list[str]) -> list[str]:
+    """A mail with a photo for each moment, empty for a photo without date; returns digests."""
+    numbers = [number * 100 + i for i in range(len(moments))]
+    digests = [f"{one:064x}" for one in numbers]
+    message = Message(
+        identifier=f"{number:032x}",
+        raw_sha256=f"{number:064x}",
+        envelopes=(Envelope(sender_address=f"{sender}@example.org"),),
+        parts=tuple(
+            Part(
+                path=str(i),
+                envelope=0,
+                file_name="",
+                declared_type="",
+                media_type="image/jpeg",
+                outcome="taken in",
+                reason="a picture",
+                content=b"x",
+            )
+            for i in range(len(moments))
+        ),
+    )
+    with survey.transaction():
+        messages.add(survey, message, origin="test", raw_name="", kept=digests, now=NOW)
+        for digest, moment in zip(digests, moments, strict=True):
+            scale._examined(
+                survey, digest, NOW, scale._site(1), np.random.default_rng(int(digest, 16))
+            )
+            row = photos.load(survey, [digest])[digest]
+            photos.save_examination(
+                survey,
+                row.photo,
+                dataclasses.replace(
+                    row.exif, date_time_original=moment, gps_latitude=None, gps_longitude=None
+                ),
+                dataclasses.replace(
+                    row.measurement, odonate=0.9, suborder_probability=0.5, view="dorsal"
+                ),
+                keys=None,
+                colours=(0.5, 0.5),
+                problem="",
+                examined_with="x",
+            )
+    return digests
+
+
+@pytest.fixture
+def survey(tmp_path: Path):
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as opened:
+        yield opened
+
+
+def work(survey: Survey) -> None:
+    scale.claims.read_claims(survey)
+    proposals.propose(survey, now=NOW)
+    inbox.settle_states(survey, now=NOW)
+
+
+def groups(survey: Survey) -> set[frozenset[str]]:
+    return {frozenset(p for p, _ in row.members) for row in store.every(survey)}
+
+
+def dump(survey: Survey) -> list[str]:
+    return list(audit.dump(survey))
+
+
+def day(minute: int, of: int = 1) -> str:
+    return f"2026-07-{of:02d}T10:{minute:02d}:00"
+
+
+def test_who_leaves_a_group_lets_others_join_that_he_kept_apart(survey: Survey):
+    first, middle, last = add_mail(survey, 1, "a", [day(0), day(2), day(4)])
+    work(survey)
+    assert groups(survey) == {frozenset({first, middle}), frozenset({last})}
+    review.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
+    assert groups(survey) == {frozenset({first}), frozenset({middle, last})}
+    review.undo(survey, by="Bo", now=NOW)
+    assert groups(survey) == {frozenset({first, middle}), frozenset({last})}
+
+
+def test_undated_photos_of_one_mail_are_looked_at_together(survey: Survey):
+    first, second, third = add_mail(survey, 1, "a", ["", "", ""])
+    work(survey)
+    assert groups(survey) == {frozenset({first, second, third})}
+    review.correct(survey, first, field="view", value="lateral", by="Bo", now=NOW)
+    assert groups(survey) == {frozenset({first, second, third})}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int):
+    chosen = random.Random(seed)
+    every: list[str] = []
+    for number in range(8):
+        moments = [
+            day(chosen.randrange(12), of=1 + chosen.randrange(2)) if chosen.random() < 0.8 else ""
+            for _ in range(4)
+        ]
+        every += add_mail(survey, number, "ab"[number % 2], moments)
+        work(survey)
+    for _ in range(30):
+        photo, other = chosen.sample(every, 2)
+        homes = {s.identifier: s for s in review.sightings(survey)}
+        of = {p: s.identifier for s in homes.values() for p in s.photos}
+        kind = chosen.choice(("time", "view", "merge", "split", "determine", "undo"))
+        if kind == "time":
+            value = day(chosen.randrange(12), of=1 + chosen.randrange(2))
+            review.correct(survey, photo, field="time", value=value, by="Bo", now=NOW)
+        elif kind == "view":
+            review.correct(survey, photo, field="view", value="lateral", by="Bo", now=NOW)
+        elif kind == "merge" and of[photo] != of[other]:
+            review.merge(survey, [of[photo], of[other]], by="Bo", now=NOW)
+        elif kind == "split" and len(homes[of[photo]].photos) > 1:
+            review.split(survey, of[photo], [photo], by="Bo", now=NOW)
+        elif kind == "determine" and chosen.random() < 0.3:
+            said = Statement(cannot_tell="blurred")
+            review.determine(survey, of[photo], said, by="Ida", now=NOW)
+        elif kind == "undo" and audit.history(survey, limit=1):
+            review.undo(survey, by="Bo", now=NOW)
+        before = dump(survey)
+        held = [p for s in review.sightings(survey) for p in s.photos]
+        assert sorted(held) == sorted(every)
+        grouping.mark_everything_dirty(survey)
+        work(survey)
+        assert dump(survey) == before, kind
+
+
+def test_a_frozen_sighting_that_was_split_and_joined_can_be_split_again(survey: Survey):
+    first, second = add_mail(survey, 1, "a", [day(0), day(1)])
+    work(survey)
+    (one,) = review.sightings(survey)
+    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    before = dump(survey)
+    for _ in range(2):
+        review.split(survey, one.identifier, [first], by="Bo", now=NOW)
+        assert groups(survey) == {frozenset({first}), frozenset({second})}
+        review.undo(survey, by="Bo", now=NOW)
+        assert dump(survey) == before
+
+
+def test_what_was_said_of_a_part_is_not_lost_when_the_split_is_taken_back(survey: Survey):
+    first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
+    work(survey)
+    (one,) = review.sightings(survey)
+    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    review.split(survey, one.identifier, [first], by="Bo", now=NOW)
+    number = audit.history(survey, limit=1)[0].number
+    part = next(s for s in review.sightings(survey) if s.photos == (first,))
+    review.determine(survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW)
+    review.undo(survey, by="Bo", now=NOW, number=number)
+    (whole,) = review.sightings(survey)
+    said = {d.reason for d in review.standing(survey).determinations[whole.identifier]}
+    assert said == {"far", "dark"}
+
+
+def changes(survey: Survey) -> list[str]:
+    return [row["change"] for row in store.proposed_changes(survey)]
+
+
+def test_a_change_is_proposed_only_as_long_as_it_holds(survey: Survey):
+    first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
+    work(survey)
+    (one,) = review.sightings(survey)
+    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    (late,) = add_mail(survey, 2, "a", [day(1)])
+    work(survey)
+    assert changes(survey) == ["1 more photo(s) may show this animal"]
+    review.correct(survey, late, field="time", value=day(1, of=9), by="Bo", now=NOW)
+    assert changes(survey) == []
+    review.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
+    assert changes(survey) == [f"the date would become {day(0, of=2)}"]
+    review.undo(survey, by="Bo", now=NOW)
+    assert changes(survey) == []
+
+
+def test_other_rules_in_the_settings_group_everything_anew(survey: Survey):
+    first, second = add_mail(survey, 1, "a", [day(0), day(2)])
+    work(survey)
+    assert groups(survey) == {frozenset({first, second})}
+    section = survey.settings.sightings.model_copy(update={"same_animal_seconds": 30.0})
+    survey.settings = survey.settings.model_copy(update={"sightings": section})
+    work(survey)
+    assert groups(survey) == {frozenset({first}), frozenset({second})}
+
+
+def test_a_fuller_copy_takes_the_place_of_a_small_one_and_keeps_what_was_said(survey: Survey):
+    (small,) = add_mail(survey, 1, "a", [""])
+    work(survey)
+    review.correct(survey, small, field="view", value="lateral", by="Bo", now=NOW)
+    (large,) = add_mail(survey, 2, "a", [day(5)])
+    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    grouping.mark_dirty(survey, [small])
+    work(survey)
+    (one,) = review.sightings(survey)
+    assert one.photos == (large,)
+    assert one.best_lateral == large
+    assert one.event_date.startswith("2026-07-01T10:05")
+    reasons = [row.state_reason for row in messages.every(survey)]
+    assert reasons == ["place", "every photo was sent before"]
+
+
+def test_a_fuller_copy_of_a_frozen_sighting_is_only_proposed(survey: Survey):
+    (small,) = add_mail(survey, 1, "a", [day(5)])
+    work(survey)
+    (one,) = review.sightings(survey)
+    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    (large,) = add_mail(survey, 2, "a", [day(5)])
+    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    grouping.mark_dirty(survey, [small])
+    work(survey)
+    assert groups(survey) == {frozenset({small})}
+    assert changes(survey) == [f"a fuller copy arrived: {large[:12]}"]
+
+
+def test_what_a_second_sender_says_of_the_same_picture_is_asked_about(survey: Survey):
+    (first,) = add_mail(survey, 1, "a", [day(5)])
+    (second,) = add_mail(survey, 2, "b", [day(5)])
+    photos.save_groups(survey, "copy", [("copies-1", [first, second], first)], {first, second})
+    work(survey)
+    (one,) = review.sightings(survey)
+    assert one.photos == (first,)
+    needs = {entry.message.row: {n.kind for n in entry.needs} for entry in inbox.entries(survey)}
+    assert "two senders" not in needs[1]
+    assert "two senders" in needs[2]
