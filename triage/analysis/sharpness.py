@@ -17,6 +17,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from triage.analysis import images
+
 METHOD = "directional re-blur 2"
 
 PRE_SMOOTHING = 1.0  # pixels, sigma; keeps noise out of the edges
@@ -132,21 +134,18 @@ def focus_on(
     float
         In [0, 1], as `focus`.
     """
-    import cv2
-
     part = region(rgb, box)
-    grey = cv2.cvtColor(part, cv2.COLOR_RGB2GRAY)
+    near = focus(images.grey_of(_middle(part, FULL_TILE)))
     scale = WORKING_LENGTH / max(length_px, 1.0)
-    near = _middle(grey, FULL_TILE)
     if scale >= 1.0:
-        return focus(near)
-    size = (max(1, round(grey.shape[1] * scale)), max(1, round(grey.shape[0] * scale)))
-    return 0.5 * focus(cv2.resize(grey, size, interpolation=cv2.INTER_AREA)) + 0.5 * focus(near)
+        return near
+    whole = images.shrink(part, max(1, round(max(part.shape[:2]) * scale)))
+    return 0.5 * near + 0.5 * focus(images.grey_of(whole))
 
 
-def _middle(grey: Any, side: int) -> Any:
-    top, left = max(0, (grey.shape[0] - side) // 2), max(0, (grey.shape[1] - side) // 2)
-    return grey[top : top + side, left : left + side]
+def _middle(part: Any, side: int) -> Any:
+    top, left = max(0, (part.shape[0] - side) // 2), max(0, (part.shape[1] - side) // 2)
+    return part[top : top + side, left : left + side]
 
 
 def region(pixels: npt.NDArray[np.uint8], box: tuple[float, float, float, float]) -> Any:

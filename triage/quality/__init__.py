@@ -98,7 +98,7 @@ def measure(
     height, width = rgb.shape[:2]
     insect_px = length_px(body, width=width, height=height)
     sharp = sharpness.focus_on(rgb, body, length_px=insect_px)
-    lit = exposure.exposure(images.grey_of(images.shrink(sharpness.region(rgb, body), 256)))
+    lit = exposure.exposure(images.grey_of(images.halved(sharpness.region(smaller, body), 256)))
     views: dict[View, float] = {
         "dorsal": seen.p_dorsal,
         "lateral": seen.p_lateral,

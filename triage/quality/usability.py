@@ -5,6 +5,7 @@ Until a survey has its own determinations to learn from, the weights are common 
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -60,6 +61,26 @@ STARTING_MODEL = UsabilityModel(  # common practice, no source: all at their bes
     intercept=2.2,
     weights={"focus": 1.5, "size": 1.2, "view": 1.0, "exposure": 0.8, "framing": 1.0},
 )
+
+
+def model_to_bytes(model: UsabilityModel) -> bytes:
+    """The model as JSON, to be kept in a survey; equal models give equal bytes."""
+    values = {"method": model.method, "intercept": model.intercept, "weights": dict(model.weights)}
+    return json.dumps(values, sort_keys=True).encode()
+
+
+def model_from_bytes(content: bytes) -> UsabilityModel:
+    """The model that was kept.
+
+    Raises
+    ------
+    ValueError
+        If the bytes hold no model.
+    """
+    try:
+        return UsabilityModel(**json.loads(content))
+    except (TypeError, ValueError) as error:
+        raise ValueError(f"no usability model: {error}") from error
 
 
 def factors_of(
