@@ -319,6 +319,9 @@ def test_the_most_voted_stand_out_from_what_strangers_get():
     strangers[40] = 15
     assert most_voted(strangers).tolist() == [40]
     assert most_voted(np.array([1.0, 9.0, 20.0])).tolist() == [2, 1]
+    alike = np.array([3.0, 9.0, 9.1, 9.2, 9.3, 9.4, 9.5, 9.6])
+    assert most_voted(alike).tolist() == []
+    assert most_voted(alike, framed=True).tolist() == [7, 6, 5, 4, 3, 2, 1]
 
 
 def test_a_picture_sent_many_times_is_looked_at_though_nobody_stands_out():

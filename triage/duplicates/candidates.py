@@ -23,8 +23,10 @@ TABLES = 8
 KEY_BITS = 24  # of the 32 that a table looks at; tried on 221 and on 10,000 photos
 MOST_VOTED = 5  # candidates a photo
 MIN_VOTES = 4.0  # for fewer not even the best is looked at
+FRAMED_MOST_VOTED = 8  # of a picture with a border or on a screen: its likes take the first places
 MIN_LEAD = 1.25  # times the votes of the next one after them, which a stranger has
 SURE_VOTES = 30.0  # always looked at: a picture sent six times has no stranger among the first six
+_RARITY = 1.5  # a key is worth its number of features to this power less: words of a screen little
 _FULL_KEY = 40  # photos with one key: beyond, the key says nothing
 _MOST_CELLS = 24_000_000  # of a table of votes at a time: 200 MB
 _FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
@@ -90,8 +92,8 @@ def votes(
     Yields
     ------
     float64 array, shape (2, number answering)
-        For the picture and for its mirror image. A shared key counts as one over the number of
-        features that have it: rare ones tell more.
+        For the picture and for its mirror image. A shared key counts the less the more features
+        have it: rare ones tell more.
 
     Raises
     ------
@@ -107,19 +109,23 @@ def votes(
         yield from table.reshape(-1, 2, len(answering))
 
 
-def most_voted(share: NDArray[np.float64]) -> NDArray[np.intp]:
+def most_voted(share: NDArray[np.float64], *, framed: bool = False) -> NDArray[np.intp]:
     """Places of the few that stand out from the others, best first.
 
     Parameters
     ----------
     share : float64 array, shape (n,)
         Votes for each photo answering.
+    framed : bool
+        Whether the photo asking has a border or a screen round it. Others like it then share that
+        with it, and nothing can be asked of the next best.
 
     Returns
     -------
     intp array
         At most `MOST_VOTED` places, each with `SURE_VOTES`, or with `MIN_VOTES` and `MIN_LEAD`
-        times those of the next best after them.
+        times those of the next best after them. Framed: at most `FRAMED_MOST_VOTED` places, each
+        with `MIN_VOTES`.
 
     Raises
     ------
@@ -127,6 +133,9 @@ def most_voted(share: NDArray[np.float64]) -> NDArray[np.intp]:
         Never.
     """
     order = np.argsort(-share, kind="stable")
+    if framed:
+        most = order[:FRAMED_MOST_VOTED]
+        return most[share[most] >= MIN_VOTES]
     most, others = order[:MOST_VOTED], order[MOST_VOTED:]
     stranger = float(share[others[0]]) if len(others) else 0.0
     least = min(SURE_VOTES, max(MIN_VOTES, MIN_LEAD * stranger))
@@ -154,7 +163,7 @@ def _votes_of_chunk(
         within = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
         found = owner[order[np.repeat(low, size) + within]]
         cells = np.repeat(who, size) * count + found
-        np.add.at(table, cells, np.repeat(1.0 / size, size))
+        np.add.at(table, cells, np.repeat(1.0 / size**_RARITY, size))
     return table
 
 

@@ -163,7 +163,8 @@ def _pairs_by_features(
     for row, both in zip(batch, votes(asking, answering), strict=True):
         both[:, near == row] = 0
         share = both.max(axis=0)
-        for place in most_voted(share).tolist():
+        framed = bool(look.content_phash(everything[row]))
+        for place in most_voted(share, framed=framed).tolist():
             for mirrored in (False, True):
                 if both[int(mirrored), place] >= share[place] / 2:
                     yield row, int(near[place]), mirrored
