@@ -73,7 +73,8 @@ def coverage_of_samples(frequencies: Sequence[int], samples: int) -> float:
     Returns
     -------
     float in [0, 1]
-        NaN where nothing was found. Without taxa found twice the fallback of the source is used.
+        NaN where nothing was found or there was one sample, which repeats nothing. Without taxa
+        found twice the fallback of the source is used.
 
     Raises
     ------
@@ -94,7 +95,7 @@ def coverage_of_samples(frequencies: Sequence[int], samples: int) -> float:
     if kept and max(kept) > samples:
         raise ValueError(f"a taxon cannot be in more samples than there are ({samples})")
     total = sum(kept)
-    if total == 0:
+    if total == 0 or samples < 2:
         return math.nan
     once, twice = kept.count(1), kept.count(2)
     if once == 0:

@@ -32,7 +32,7 @@ class ReportOutcome:
     """What was written. ``withheld`` says what was not part of it; ``leaks`` is what a search
     through the finished words of a released report still found, for a person to look at."""
 
-    folder: Path
+    folder: str
     files: tuple[str, ...]
     withheld: tuple[str, ...]
     leaks: tuple[Leak, ...]
@@ -72,7 +72,7 @@ def write_report(
     leaks = () if material.internal else leaks_of(material, findings, made, files, secrets)
     _write_whole(folder, files)
     return ReportOutcome(
-        folder=folder,
+        folder=str(folder),
         files=tuple(files),
         withheld=material.withheld,
         leaks=leaks,
