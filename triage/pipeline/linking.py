@@ -20,7 +20,7 @@ from triage.store.connection import Survey
 
 METHOD = "links 1"
 SLIVER_PX = 32  # short side of a preview; common practice, no source: an ORB patch has 31 pixels
-MOST_NEIGHBOURS = 5_000  # of one sender, or one place: bounds a night's time and memory
+MOST_NEIGHBOURS = 8_000  # of all senders and places of a night together: bounds time and memory
 
 
 def link_new(survey: Survey, *, progress: Progress = silent) -> int:
@@ -59,9 +59,10 @@ def _may_be_linked(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
     for undated in (True, False):
         asking = [one for one in new.values() if bool(one.captured) is undated]
         senders = {int(one.sender) for one in asking if one.sender}
-        most = MOST_NEIGHBOURS
-        found |= photos.of_senders(survey, senders, limit=most, undated=undated)
-        found |= photos.of_places(survey, _boxes(asking), limit=most, undated=undated)
+        boxes = _boxes(asking)
+        share = MOST_NEIGHBOURS // max(len(senders) + len(boxes), 1)
+        found |= photos.of_senders(survey, senders, limit=share, undated=undated)
+        found |= photos.of_places(survey, boxes, limit=share, undated=undated)
         found |= photos.of_days(survey, {one.captured[:10] for one in asking} - {""})
     return found - new.keys()
 

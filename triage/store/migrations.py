@@ -432,10 +432,10 @@ create index photos_by_examination on photos (examined_with);
 create index photos_by_grouping on photos (grouped_with, examined_with);
 create index photos_by_linking on photos (linked_with, sha256, phash, content_phash);
 create index photos_by_day on photos (
-    substr(json_extract(exif, '$.date_time_original'), 1, 10), sha256);
+    substr(json_extract(exif, '$.date_time_original'), 1, 10),
+    json_extract(exif, '$.gps_latitude'), json_extract(exif, '$.gps_longitude'), sha256);
 create index photos_by_place on photos (
-    json_extract(exif, '$.gps_latitude'), json_extract(exif, '$.gps_longitude'),
-    substr(json_extract(exif, '$.date_time_original'), 1, 10), sha256);
+    json_extract(exif, '$.gps_latitude'), json_extract(exif, '$.gps_longitude'), sha256);
 create index photo_links_by_second on photo_links (second);
 create index time_claims_by_action on time_claims (action_id) where action_id is not null;
 create index place_claims_by_action on place_claims (action_id) where action_id is not null;

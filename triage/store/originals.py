@@ -34,7 +34,7 @@ def digest(content: bytes) -> str:
 
 
 def keep(
-    folder: Path, content: bytes, *, media_type: str = "", suffix: Literal["", ".eml"] = ""
+    folder: Path, content: bytes, *, media_type: str = "", suffix: Literal["", ".eml", ".msg"] = ""
 ) -> str:
     """Write content under its digest unless it is there, and return the digest.
 
