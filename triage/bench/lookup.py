@@ -113,10 +113,10 @@ def measure_scale(
     Raises
     ------
     ValueError
-        If ``sizes`` is empty.
+        If ``sizes`` is empty or holds only numbers below `NEW_PHOTOS`.
     """
-    if not sizes:
-        raise ValueError("sizes must name at least one number of photos")
+    if not sizes or max(sizes) < NEW_PHOTOS:
+        raise ValueError(f"sizes must name at least one number from {NEW_PHOTOS} up")
     random = np.random.default_rng(seed)
     lookups = []
     for done, size in enumerate(sizes, start=1):
@@ -178,6 +178,7 @@ def _survey(
     codes = _hashes(size, random)
     known = [_photo(f"known {i}", codes[i], pool[i % len(pool)], random) for i in range(size)]
     new, planted = [], []
+    places = random.permutation(size)
     for number in range(NEW_PHOTOS):
         name = f"new {number}"
         kind = PLANTED[number % 4]
@@ -186,7 +187,9 @@ def _survey(
             latest = known[number % _NIGHT_DAYS].captured
             new.append(replace(_photo(name, code, features, random), captured=latest))
             continue
-        source = known[int(random.integers(size))]
+        place = int(places[number])
+        own = random.bytes(_FEATURES * 32)  # not those of other photos from the pool
+        source = known[place] = replace(known[place], local_features=own)
         whole = kind == "whole"
         copy = replace(
             source,
