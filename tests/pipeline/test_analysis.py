@@ -6,6 +6,7 @@ import csv
 import json
 import re
 import shutil
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -43,7 +44,7 @@ def _name_one_teneral(here: Survey) -> None:
     }
     one = min(name for name, site in at.items() if site in ("LNT-05", "LNT-06", "LNT-07", "LNT-08"))
     said = review.Statement(taxon="Sympecma fusca", life_stage="teneral")
-    review.determine(here, one, said, by="Ida Kvist", now=NOW)
+    review.determine(here, one, said, by="Ida Kvist", now=NOW + timedelta(hours=1))
 
 
 @pytest.fixture
