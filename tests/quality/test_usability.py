@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.quality.usability import FACTORS, Factors, factors_of, pair_usability, usability
+from triage.quality.usability import FACTORS, Factors, factors_of, usability
 
 share = st.floats(0, 1)
 
@@ -48,20 +48,3 @@ def test_a_face_alone_counts_less_than_a_back() -> None:
     )
     assert back.view > face.view
     assert back.size == 1.0
-
-
-def test_a_dorsal_and_a_lateral_beat_two_of_one_view() -> None:
-    assert pair_usability({"dorsal": 0.8, "lateral": 0.6}) > pair_usability({"dorsal": 0.8})
-
-
-@given(st.dictionaries(st.sampled_from(["dorsal", "lateral", "oblique", "other"]), share))
-def test_views_together_are_never_worse_than_the_best(views: dict[str, float]) -> None:
-    together = pair_usability(views)
-    assert max(views.values(), default=0.0) - 1e-9 <= together <= 1.0
-
-
-def test_an_unknown_view_or_share_is_refused() -> None:
-    with pytest.raises(ValueError, match="ventral"):
-        pair_usability({"ventral": 0.5})
-    with pytest.raises(ValueError, match=r"1\.5"):
-        pair_usability({"dorsal": 1.5})

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from triage.pipeline import linking, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
-from triage.store import actions, audit, grouping, messages, originals, photos, review
+from triage.store import actions, audit, grouping, messages, originals, photos
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -61,9 +61,7 @@ def _check_folder(
 
 def _not_done(survey: Survey) -> list[str]:
     counts = {
-        "photo(s) not examined yet": len(
-            photos.not_examined_with(survey, method_key(review.newest_heads(survey)))
-        ),
+        "photo(s) not examined yet": len(photos.not_examined_with(survey, method_key(survey))),
         "photo(s) not compared with the others yet": len(
             photos.hashed(survey, linked=False, method=linking.METHOD)
         ),

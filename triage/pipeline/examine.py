@@ -23,6 +23,7 @@ from triage.pipeline import claims, inbox, linking, proposals
 from triage.pipeline.measure import Examined, examine_content
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import in_order
+from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.store import messages, originals, photos, review
 from triage.store.connection import Survey
 
@@ -74,10 +75,14 @@ def measure_new(
     progress: Progress = silent,
 ) -> tuple[int, int]:
     """Measure each photo that this method has not seen; returns photos and failures."""
-    heads = review.newest_heads(survey)
-    method = method_key(heads)
+    heads = review.newest_learned(survey, "heads")
+    usability = review.newest_learned(survey, "usability")
+    method = method_key(survey)
     todo = photos.not_examined_with(survey, method)
-    tasks = [_Task(photo=photo, path=str(_path(survey, photo)), heads=heads) for photo in todo]
+    tasks = [
+        _Task(photo=photo, path=str(_path(survey, photo)), heads=heads, usability=usability)
+        for photo in todo
+    ]
     failed = 0
     batch: list[_Seen] = []
     results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
@@ -94,9 +99,14 @@ def measure_new(
     return len(tasks), failed
 
 
-def method_key(heads: bytes | None) -> str:
-    """Names method, version and learned heads: what a photo must be examined anew for."""
-    return METHOD if heads is None else f"{METHOD} + heads {originals.digest(heads)[:12]}"
+def method_key(survey: Survey) -> str:
+    """Names method and everything learned: what a photo must be examined anew for."""
+    learned = [
+        f" + {kind} {originals.digest(content)[:12]}"
+        for kind in ("heads", "usability")
+        if (content := review.newest_learned(survey, kind)) is not None
+    ]
+    return METHOD + "".join(learned)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +114,7 @@ class _Task:
     photo: str
     path: str
     heads: bytes | None
+    usability: bytes | None
 
 
 def _path(survey: Survey, photo: str) -> Path:
@@ -131,7 +142,8 @@ def _examine_task(task: _Task) -> _Seen:
 
 def _see(content: bytes, task: _Task) -> _Seen:
     heads = Heads.from_bytes(task.heads) if task.heads is not None else None
-    examined = examine_content(content, heads=heads)
+    model = STARTING_MODEL if task.usability is None else model_from_bytes(task.usability)
+    examined = examine_content(content, heads=heads, usability_model=model)
     if examined.measurement is None:
         return _Seen(examined=examined)
     small = decode(examined.preview).rgb

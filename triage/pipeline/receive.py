@@ -187,7 +187,7 @@ def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -
     """Files first, rows after: a row never names a file that is not whole on the disk."""
     if delivery.kind == "message":
         outlook = delivery.raw.startswith(b"\xd0\xcf\x11\xe0")  # compound file, MS-CFB 2.2
-        suffix = ".msg" if outlook else ".eml"
+        suffix: Literal[".eml", ".msg"] = ".msg" if outlook else ".eml"
         originals.keep(survey.messages, delivery.raw, suffix=suffix)
     kept = [
         originals.keep(survey.originals, part.content, media_type=part.media_type)

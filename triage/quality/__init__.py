@@ -8,7 +8,13 @@ from typing import Literal
 
 from triage.analysis import exposure, faces, images, sharpness, subject
 from triage.analysis.view import Heads
-from triage.quality.usability import STARTING_MODEL, UsabilityModel, factors_of, usability
+from triage.quality.usability import (
+    STARTING_MODEL,
+    Factors,
+    UsabilityModel,
+    factors_of,
+    usability,
+)
 
 View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
 Box = tuple[float, float, float, float]
@@ -163,6 +169,25 @@ def length_px(body: Box, *, width: int, height: int) -> float:
 
 def _fills(box: Box, odonate: float) -> bool:
     return odonate >= SURE and (box[2] - box[0]) * (box[3] - box[1]) >= FILLS
+
+
+def measured_factors(measured: Measurement) -> Factors:
+    """What usability is made of, from a measurement as it was kept."""
+    body = measured.body_box or measured.box
+    return factors_of(
+        focus=measured.focus,
+        insect_px=measured.insect_px,
+        views={
+            "dorsal": measured.p_dorsal,
+            "lateral": measured.p_lateral,
+            "anterior": measured.p_anterior,
+            "oblique": measured.p_oblique,
+            "other": measured.p_other,
+        },
+        exposure=measured.exposure,
+        body_cut=_is_cut(body),
+        wings_cut=_is_cut(measured.box),
+    )
 
 
 def _is_cut(box: Box) -> bool:

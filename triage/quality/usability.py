@@ -24,17 +24,6 @@ VIEW_VALUES: Mapping[str, float] = {  # same; a face alone seldom suffices
 CUT_BODY = 0.4  # what is left when the frame cuts the body; common practice, no source
 CUT_WINGS = 0.85  # what is left when it cuts the wings only; same
 
-SECOND_VIEW_GAIN: Mapping[str, float] = {
-    # Share of what the best view leaves open that a faultless further view closes; common practice,
-    # no source. Plants in three chosen views instead of the best one: two thirds of the errors gone
-    # (Rzanny et al. 2019, Plant Methods 15:77, doi:10.1186/s13007-019-0462-4).
-    "dorsal": 0.6,
-    "lateral": 0.6,
-    "oblique": 0.25,
-    "anterior": 0.25,
-    "other": 0.1,
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factors:
@@ -140,42 +129,3 @@ def usability(factors: Factors, *, odonate: float, model: UsabilityModel = START
     logs = zip(FACTORS, log_factors(factors), strict=True)
     score = model.intercept + sum(model.weights[name] * value for name, value in logs)
     return odonate / (1.0 + math.exp(-score))
-
-
-def pair_usability(best_by_view: Mapping[str, float]) -> float:
-    """The chance that an expert can name the species from the best photo of each view together.
-
-    The best view counts whole; each further view closes a share of what is still open
-    (``SECOND_VIEW_GAIN`` times its own usability), so a dorsal and a lateral photo together beat
-    two of one view, of which only the better counts.
-
-    Parameters
-    ----------
-    best_by_view : mapping of str to float
-        Usability of the best photo of each view that there is, in [0, 1].
-
-    Returns
-    -------
-    float
-        In [0, 1]; at least the best single usability. No view at all gives 0.
-
-    Raises
-    ------
-    ValueError
-        If a view is unknown or a usability lies outside [0, 1].
-
-    Examples
-    --------
-    >>> round(pair_usability({"dorsal": 0.8, "lateral": 0.7}), 3)
-    0.884
-    """
-    for view, value in best_by_view.items():
-        if view not in SECOND_VIEW_GAIN or not 0 <= value <= 1:
-            raise ValueError(f"no usability of a view: {view} {value}")
-    ranked = sorted(best_by_view.items(), key=lambda item: (-item[1], item[0]))
-    if not ranked:
-        return 0.0
-    still_open = 1.0 - ranked[0][1]
-    for view, value in ranked[1:]:
-        still_open *= 1.0 - SECOND_VIEW_GAIN[view] * value
-    return 1.0 - still_open
