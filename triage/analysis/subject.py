@@ -1,34 +1,35 @@
 """An upright photo in, where the insect is, whether it is an odonate and how it sits out.
 
-A network trained on ImageNet gives each cell of the photo a probability of dragonfly and of
-damselfly (a class activation map, Zhou et al. 2016); the peak says whether there is an odonate,
-the region around it where. Linear heads on the pooled features tell view and suborder.
-
-References
-----------
-B. Zhou, A. Khosla, A. Lapedriza, A. Oliva and A. Torralba, 2016. Learning deep features for
-discriminative localization. CVPR 2016. arXiv:1512.04150.
+The insect network looks at the whole photo for the insect's place, then at the insect alone for
+its outline, its body, its view and its suborder; the class network looks at both for whether it
+is an odonate at all. Linear heads turn the scores of all four looks into probabilities.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cache
-from importlib import resources
-from typing import Any, Literal
+from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.analysis import view
+from triage.analysis import networks, view
+from triage.analysis.networks import Floats, InsectMaps, Pixels
 
 Box = tuple[float, float, float, float]
 Kind = Literal[
     "adult", "exuvia", "larva", "pair", "hand", "screenshot", "page", "no insect", "unsure"
 ]
-WORKING_SIDE = 448  # px, the longer side as the network sees it
-CELL = 32  # px of the working image in one cell of the map
-BOX_SHARE = 0.4  # of the peak: cells above it belong to the insect
+CLASS_SIDE = 448  # px, the photo's longer side as the class network sees it
+WHOLE_SIDE = 384  # px, the same as the insect network sees the whole photo
+CLOSE_SIDE = 320  # px, the longer side of the closer look, for both networks
+SHRUNK_SIDE = 1024  # px, of the copy from which the whole looks are made
+CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
+SAME = 0.5  # intersection over union at which two boxes are of one insect
+OTHER_HEAT = 0.5  # heat of a further insect, at least
+OTHER_SHARE = 0.3  # of the smaller box that two separate insects may have in common
+EMPTY_LOGIT = -2.0  # of dragonfly and of other insects: below both there is no insect
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,8 +39,8 @@ class Subject:
     ``odonate`` is the probability of an adult odonate, calibrated so that 0.5 is the threshold.
     ``box`` holds the insect with its wings, ``body_box`` head to abdomen tip; both are always the
     best guess, whatever ``odonate`` says. ``other_boxes`` are further separate insects. The five
-    view probabilities sum to 1. ``heat`` is the map the box was found in (rows x columns, 0..1).
-    ``features`` is a float16 vector for refitting the heads.
+    view probabilities sum to 1. ``heat`` is the class map of the whole photo (rows x columns,
+    0..1: dragonfly or damselfly). ``features`` is a float16 vector for refitting the heads.
     """
 
     odonate: float
@@ -58,9 +59,18 @@ class Subject:
     heat: NDArray[np.float32] | None = field(repr=False, default=None)
 
 
-def look_at(
-    rgb: NDArray[np.uint8], *, heads: view.Heads | None = None, threads: int = 1
-) -> Subject:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sight:
+    """What the networks say before any head: boxes as in ``Subject`` and the feature vector."""
+
+    box: Box
+    body_box: Box
+    other_boxes: tuple[Box, ...]
+    heat: NDArray[np.float32]
+    features: Floats
+
+
+def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -> Subject:
     """Look at one upright photo.
 
     Parameters
@@ -70,7 +80,7 @@ def look_at(
     heads : Heads, optional
         Refitted heads to use instead of the shipped ones.
     threads : int
-        Threads of the network. One by default, since photos are examined side by side.
+        Threads of the networks. One by default, since photos are examined side by side.
 
     Returns
     -------
@@ -82,81 +92,171 @@ def look_at(
     ValueError
         If ``rgb`` is not such an array.
     """
-    if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
-        raise ValueError(f"look_at needs uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
     used = heads or view.shipped_heads()
-    features_map, odonate_map, classes = _session("imagenet", threads).run(
-        ["features", "odonate", "classes"], {"rgb": fitted(rgb, WORKING_SIDE)[None]}
-    )
-    heat = odonate_map[0].sum(axis=0)
-    box = _box_around_peak(heat)
-    features = _features(features_map[0], heat, classes[0])
+    seen = sight_of(rgb, threads=threads)
+    stored = seen.features.astype(np.float16)
+    features = stored.astype(np.float64)  # what is kept decides, so that a refit sees the same
     views = view.view_probabilities(features, used)
     odonate = float(view.odonate_probability(features, used))
     return Subject(
         odonate=odonate,
         anisoptera=float(view.anisoptera_probability(features, used)),
-        box=box,
-        body_box=box,
+        box=seen.box,
+        body_box=seen.body_box,
+        other_boxes=seen.other_boxes,
         p_dorsal=float(views[0]),
         p_lateral=float(views[1]),
         p_anterior=float(views[2]),
         p_oblique=float(views[3]),
         p_other=float(views[4]),
-        kind="adult" if odonate >= 0.5 else "unsure",
-        method=f"class map 1, heads {used.version}",
-        features=features.astype(np.float16).tobytes(),
+        kind=kind_of(features, used),
+        method=f"insect network {used.version}",
+        features=stored.tobytes(),
+        heat=seen.heat,
+    )
+
+
+def sight_of(rgb: Pixels, *, threads: int = 1, insect_model: Path | None = None) -> Sight:
+    """Run both networks on one photo; ``insect_model`` replaces the shipped insect network."""
+    if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
+        raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
+    small = networks.fitted(rgb, SHRUNK_SIDE, step=1) if max(rgb.shape) > SHRUNK_SIDE else rgb
+    whole = networks.insect_maps(
+        networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
+    )
+    first, *others = _insects(whole)
+    outlines = _outlines(whole)
+    window = _window(_mean(first, outlines[0]), *rgb.shape[:2])
+    close_pixels = networks.fitted(_cut_out(rgb, window), CLOSE_SIDE)
+    close = networks.insect_maps(close_pixels, threads=threads, model=insect_model)
+    inner = [_outer(box, window) for box in _outlines(close)]
+    # Two looks at one insect are better than one; where they part, the closer one is right.
+    same = overlap(outlines[0], inner[0]) > SAME
+    box, body = (_mean(*pair) if same else pair[1] for pair in zip(outlines, inner, strict=True))
+    heat, scores = networks.class_map(networks.fitted(small, CLASS_SIDE), threads=threads)
+    _, close_scores = networks.class_map(close_pixels, threads=threads)
+    parts = (scores, close_scores, whole.answers, close.answers, whole.embedding, close.embedding)
+    return Sight(
+        box=box,
+        body_box=body,
+        other_boxes=tuple(other for other in others if _apart(other, box)),
         heat=heat,
+        features=np.concatenate(parts),
     )
 
 
-def fitted(rgb: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
-    """The photo scaled so that its longer side is ``side``, both sides multiples of a cell."""
+def kind_of(features: Floats, heads: view.Heads) -> Kind:
+    """What the photo shows, where that can be told.
+
+    Exuviae, larvae and hands are not told apart by these networks: such photos are ``unsure``.
+    """
+    if view.odonate_probability(features, heads) >= 0.5:
+        return "pair" if view.pair_probability(features, heads) >= 0.5 else "adult"
+    scores, close = features[: networks.CLASS_SCORES], features[networks.CLASS_SCORES :]
+    if scores[5] > 0:  # more a screen or a page than all other things together
+        return "page"
+    quiet = max(scores[0], close[0]) < EMPTY_LOGIT and max(scores[3], close[3]) < EMPTY_LOGIT
+    return "no insect" if quiet else "unsure"
+
+
+def _insects(maps: InsectMaps) -> list[Box]:
+    """The box at each separate peak of the heat, the strongest first; always one."""
     import cv2
 
-    height, width = rgb.shape[:2]
-    scale = side / max(height, width)
-    rows, columns = (max(1, round(n * scale / CELL)) * CELL for n in (height, width))
-    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
-    return np.asarray(cv2.resize(rgb, (columns, rows), interpolation=how), dtype=np.uint8)
+    heat = maps.heat
+    around = cv2.dilate(heat, np.ones((3, 3), np.uint8))
+    peaks = np.argwhere((heat >= around) & (heat >= min(OTHER_HEAT, float(heat.max()))))
+    found: list[Box] = []
+    for row, column in sorted(peaks.tolist(), key=lambda cell: -float(heat[cell[0], cell[1]])):
+        box = _box_at(maps, row, column)
+        if all(_apart(box, other) for other in found):
+            found.append(box)
+    return found
 
 
-@cache
-def _session(name: str, threads: int) -> Any:
-    """The network ``name``, opened once per process."""
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = threads
-    options.log_severity_level = 3
-    file = resources.files("triage.analysis.models") / f"{name}.onnx"
-    return onnxruntime.InferenceSession(
-        file.read_bytes(), options, providers=["CPUExecutionProvider"]
-    )
-
-
-def _box_around_peak(heat: NDArray[np.float32]) -> Box:
-    """The bounding box of the connected cells above a share of the peak."""
-    import cv2
-
-    above = (heat >= BOX_SHARE * heat.max()).astype(np.uint8)
-    _, names = cv2.connectedComponents(above, connectivity=8)
-    rows, columns = np.nonzero(names == names[np.unravel_index(heat.argmax(), heat.shape)])
-    height, width = heat.shape
-    return (
-        float(columns.min() / width),
-        float(rows.min() / height),
-        float((columns.max() + 1) / width),
-        float((rows.max() + 1) / height),
-    )
+def _box_at(maps: InsectMaps, row: int, column: int) -> Box:
+    """The mean of the boxes that the cells around a peak give, weighted by their heat."""
+    rows, columns = maps.heat.shape
+    near = (slice(max(row - 1, 0), row + 2), slice(max(column - 1, 0), column + 2))
+    weight = maps.heat[near].astype(np.float64) + 1e-9
+    weight = weight / weight.sum()
+    y = (np.arange(rows)[near[0], None] + 0.5) / rows
+    x = (np.arange(columns)[None, near[1]] + 0.5) / columns
+    left, top, right, bottom = maps.sides[:4, near[0], near[1]]
+    sides = (x - left, y - top, x + right, y + bottom)
+    return _inside(*(float((side * weight).sum()) for side in sides))
 
 
-def _features(
-    features: NDArray[np.float32], heat: NDArray[np.float32], classes: NDArray[np.float32]
-) -> NDArray[np.float64]:
-    """Scores of the map, then the mean features of the photo and those weighted by the map."""
-    peak = float(np.clip(heat.max(), 1e-6, 1 - 1e-6))
-    scores = [np.log(peak / (1 - peak)), float(heat.mean()), *classes[[319, 320]] / 10]
-    weights = heat / max(float(heat.sum()), 1e-9)
-    pooled = [features.mean(axis=(1, 2)), (features * weights).sum(axis=(1, 2))]
-    return np.concatenate([scores, *pooled]).astype(np.float64)
+def _outlines(maps: InsectMaps) -> tuple[Box, Box]:
+    """The main insect's box and body box: mean coordinates under the maps of their sides."""
+    shares = np.exp(maps.edges - maps.edges.max(axis=(1, 2), keepdims=True))
+    shares /= shares.sum(axis=(1, 2), keepdims=True)
+    rows, columns = shares.shape[1:]
+    across = shares.sum(axis=1) @ np.linspace(0, 1, columns)
+    down = shares.sum(axis=2) @ np.linspace(0, 1, rows)
+    sides = [float(down[k] if k % 2 else across[k]) for k in range(8)]
+    return _inside(*sides[:4]), _inside(*sides[4:])
+
+
+def _mean(a: Box, b: Box) -> Box:
+    x0, y0, x1, y1 = ((p + q) / 2 for p, q in zip(a, b, strict=True))
+    return x0, y0, x1, y1
+
+
+def _inside(x0: float, y0: float, x1: float, y1: float) -> Box:
+    """The box cut to the photo and at least a thousandth wide and high."""
+    low_x, low_y = min(max(x0, 0.0), 0.999), min(max(y0, 0.0), 0.999)
+    return low_x, low_y, min(max(x1, low_x + 0.001), 1.0), min(max(y1, low_y + 0.001), 1.0)
+
+
+def overlap(a: Box, b: Box) -> float:
+    """Intersection over union of two boxes, 0 (apart) to 1 (the same).
+
+    Examples
+    --------
+    >>> overlap((0.0, 0.0, 0.5, 1.0), (0.0, 0.0, 1.0, 1.0))
+    0.5
+    """
+    both = _common(a, b)
+    return both / (_area(a) + _area(b) - both)
+
+
+def _apart(a: Box, b: Box) -> bool:
+    return _common(a, b) <= OTHER_SHARE * min(_area(a), _area(b))
+
+
+def _common(a: Box, b: Box) -> float:
+    across = min(a[2], b[2]) - max(a[0], b[0])
+    down = min(a[3], b[3]) - max(a[1], b[1])
+    return max(across, 0.0) * max(down, 0.0)
+
+
+def _area(box: Box) -> float:
+    return (box[2] - box[0]) * (box[3] - box[1])
+
+
+def _window(box: Box, height: int, width: int) -> Box:
+    """The insect's surroundings: its box with room, no side below 0.7 of the other's room."""
+    x0, y0, x1, y1 = box
+    shorter = 0.7 * CLOSE_ROOM * max((x1 - x0) * width, (y1 - y0) * height)
+    half_x = max(CLOSE_ROOM * (x1 - x0), shorter / width) / 2
+    half_y = max(CLOSE_ROOM * (y1 - y0), shorter / height) / 2
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    return _inside(x - half_x, y - half_y, x + half_x, y + half_y)
+
+
+def _cut_out(rgb: Pixels, window: Box) -> Pixels:
+    """The pixels in a window, at least one row and one column."""
+    x0, y0, x1, y1 = window
+    return rgb[_stretch(y0, y1, rgb.shape[0]), _stretch(x0, x1, rgb.shape[1])]
+
+
+def _stretch(low: float, high: float, count: int) -> slice:
+    start = min(int(low * count), count - 1)
+    return slice(start, max(start + 1, round(high * count)))
+
+
+def _outer(box: Box, window: Box) -> Box:
+    """A box given in fractions of a window, in fractions of the photo."""
+    x, y, width, height = window[0], window[1], window[2] - window[0], window[3] - window[1]
+    return _inside(x + box[0] * width, y + box[1] * height, x + box[2] * width, y + box[3] * height)

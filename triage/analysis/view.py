@@ -1,13 +1,15 @@
-"""The numbers the network gives for one insect in, view and suborder as probabilities out.
+"""The feature vector of one photo in, view, suborder, odonate and pair as probabilities out.
 
-A head is one linear layer on the feature vector of a photo, followed by a softmax (view) or a
-logistic function (suborder, odonate). Heads are small enough to be refitted on a survey's own
-corrections; see ``refit_heads``.
+A head is one linear layer on the feature vector, followed by a softmax (view) or a logistic
+function (the others). The shipped heads were fitted on predictions for photos that the networks
+had not seen, so their probabilities are calibrated; a survey's corrections can refit them
+(``triage.analysis.refitting``).
 """
 
 from __future__ import annotations
 
 import io
+import zipfile
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -16,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+FEATURES = 284  # 2 x 6 class scores, 2 x 8 answers, 2 x 128 embedded; the whole photo first
 Floats = NDArray[np.float64]
 
 
@@ -23,9 +26,8 @@ Floats = NDArray[np.float64]
 class Heads:
     """Linear layers on the feature vector: weights (rows x features) and biases (rows).
 
-    ``view`` has one row for each of ``VIEWS``; ``suborder`` one row whose logistic value is the
-    probability of Anisoptera; ``odonate`` one row whose logistic value is the probability that
-    the photo shows an adult dragonfly or damselfly. ``version`` names the fit.
+    ``view`` has one row for each of ``VIEWS``. The others have one row whose logistic value is a
+    probability: of Anisoptera, of an adult odonate, of a pair. ``version`` names the fit.
     """
 
     view: Floats
@@ -34,12 +36,14 @@ class Heads:
     suborder_bias: Floats
     odonate: Floats
     odonate_bias: Floats
+    pair: Floats
+    pair_bias: Floats
     version: str
 
     def to_bytes(self) -> bytes:
-        """The heads as an NPZ file; ``from_bytes`` reads it back."""
-        held = {name: getattr(self, name) for name in _ARRAYS}
+        """The heads as an NPZ file; ``from_bytes`` reads it back. Equal heads give equal bytes."""
         file = io.BytesIO()
+        held = {name: getattr(self, name) for name in _SHAPES}
         np.savez_compressed(file, version=np.array(self.version), **held)
         return file.getvalue()
 
@@ -50,17 +54,30 @@ class Heads:
         Raises
         ------
         ValueError
-            If the file is not such an NPZ file.
+            If the bytes are no such file, or its heads do not fit this version's features.
         """
         try:
             with np.load(io.BytesIO(data), allow_pickle=False) as file:
-                held = {name: np.asarray(file[name], dtype=np.float64) for name in _ARRAYS}
-                return cls(version=str(file["version"]), **held)
-        except (KeyError, OSError, ValueError) as problem:
+                held = {name: np.asarray(file[name], dtype=np.float64) for name in _SHAPES}
+                version = str(file["version"])
+        except (KeyError, OSError, ValueError, EOFError, zipfile.BadZipFile) as problem:
             raise ValueError(f"no heads in this file: {problem}") from problem
+        for name, shape in _SHAPES.items():
+            if held[name].shape != shape or not np.isfinite(held[name]).all():
+                raise ValueError(f"head {name} has shape {held[name].shape}, not {shape}, or gaps")
+        return cls(version=version, **held)
 
 
-_ARRAYS = ("view", "view_bias", "suborder", "suborder_bias", "odonate", "odonate_bias")
+_SHAPES: dict[str, tuple[int, ...]] = {
+    "view": (len(VIEWS), FEATURES),
+    "view_bias": (len(VIEWS),),
+    "suborder": (1, FEATURES),
+    "suborder_bias": (1,),
+    "odonate": (1, FEATURES),
+    "odonate_bias": (1,),
+    "pair": (1, FEATURES),
+    "pair_bias": (1,),
+}
 
 
 @cache
@@ -70,9 +87,14 @@ def shipped_heads() -> Heads:
     return Heads.from_bytes(file.read_bytes())
 
 
+def view_logits(features: Floats, heads: Heads) -> Floats:
+    """Logits of ``VIEWS``, float (..., 5)."""
+    return np.asarray(features @ heads.view.T + heads.view_bias, dtype=np.float64)
+
+
 def view_probabilities(features: Floats, heads: Heads) -> Floats:
     """Probability of each of ``VIEWS``, float (..., 5) in [0, 1], summing to 1."""
-    logits = features @ heads.view.T + heads.view_bias
+    logits = view_logits(features, heads)
     shares = np.exp(logits - logits.max(axis=-1, keepdims=True))
     return np.asarray(shares / shares.sum(axis=-1, keepdims=True), dtype=np.float64)
 
@@ -85,6 +107,11 @@ def anisoptera_probability(features: Floats, heads: Heads) -> Floats:
 def odonate_probability(features: Floats, heads: Heads) -> Floats:
     """Probability that the photo shows an adult odonate, float (...) in [0, 1]."""
     return _logistic((features @ heads.odonate.T + heads.odonate_bias)[..., 0])
+
+
+def pair_probability(features: Floats, heads: Heads) -> Floats:
+    """Probability that what is seen is a mating wheel or tandem, float (...) in [0, 1]."""
+    return _logistic((features @ heads.pair.T + heads.pair_bias)[..., 0])
 
 
 def _logistic(x: Floats) -> Floats:

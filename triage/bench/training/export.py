@@ -14,6 +14,7 @@ import numpy as np
 import onnx
 from onnx import TensorProto, helper, numpy_helper
 
+from triage.bench.training.insect_network import ANSWERS, CELL, EMBEDDED, InsectNetwork
 from triage.bench.training.network import Block, Lite, SameConvolution
 
 OPSET = 17
@@ -42,7 +43,7 @@ class Graph:
         whole = np.rint(array / scale).astype(np.int64)
         if bits == 24:
             x = self._integers((whole >> 8).astype(np.int16), f"{name}.high")
-            x = self.node("Mul", x, self._number(256.0), name=f"{name}.shifted")
+            x = self.node("Mul", x, self.number(256.0), name=f"{name}.shifted")
             low = self._integers((whole & 255).astype(np.uint8), f"{name}.low")
             x = self.node("Add", x, low, name=f"{name}.whole")
         else:
@@ -54,7 +55,8 @@ class Graph:
         self.constants.append(numpy_helper.from_array(value, f"{name}.stored"))
         return self.node("Cast", f"{name}.stored", name=name, to=TensorProto.FLOAT)
 
-    def _number(self, value: float) -> str:
+    def number(self, value: float) -> str:
+        """A scalar constant, held once."""
         name = f"number {value:g}"
         if all(held.name != name for held in self.constants):
             self.constants.append(numpy_helper.from_array(np.float32(value), name))
@@ -102,14 +104,30 @@ class Graph:
 
     def relu6(self, x: str, name: str) -> str:
         """Clip to 0..6."""
-        return self.node("Clip", x, self._number(0.0), self._number(6.0), name=name)
+        return self.node("Clip", x, self.number(0.0), self.number(6.0), name=name)
+
+    def normal(self, x: str, normal: Any, name: str) -> str:
+        """A batch normalisation by itself, then ReLU6."""
+        parts = (normal.weight, normal.bias, normal.running_mean, normal.running_var)
+        held = [
+            self.constant(part.detach().float().cpu().numpy(), f"{name}.normal{number}")
+            for number, part in enumerate(parts)
+        ]
+        y = self.node("BatchNormalization", x, *held, name=f"{name}.normalised", epsilon=normal.eps)
+        return self.relu6(y, name)
+
+    def linear(self, x: str, layer: Any, name: str) -> str:
+        """A fully connected layer."""
+        weight = self.constant(layer.weight.detach().float().cpu().numpy(), f"{name}.weight")
+        bias = self.constant(layer.bias.detach().float().cpu().numpy(), f"{name}.bias")
+        return self.node("Gemm", x, weight, bias, name=name, transB=1)
 
     def normalised_input(self, name: str = "rgb") -> str:
         """uint8 N x H x W x 3 to the network's float N x 3 x H x W."""
         x = self.node("Cast", name, name="pixels", to=TensorProto.FLOAT)
         x = self.node("Transpose", x, name="planes", perm=[0, 3, 1, 2])
-        x = self.node("Sub", x, self._number(MEAN), name="centred")
-        return self.node("Mul", x, self._number(1 / SCALE), name="normalised")
+        x = self.node("Sub", x, self.number(MEAN), name="centred")
+        return self.node("Mul", x, self.number(1 / SCALE), name="normalised")
 
     def backbone(self, x: str, network: Lite) -> tuple[str, str, str]:
         """The network's three maps."""
@@ -175,3 +193,65 @@ def class_map_model(network: Lite, classifier: Any, bias: Any, path: Path) -> in
         "classes": ["n", len(np.asarray(classifier))],
     }
     return graph.save(path, shapes, "EfficientNet-Lite0 with ImageNet weights; see NOTICE")
+
+
+def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) -> int:
+    """A trained insect network as one ONNX file.
+
+    Outputs: ``heat`` (N x 1 x rows x columns, 0..1, cells of 16 px), ``sides`` (N x 8 x rows x
+    columns: distances in pixels to left, top, right, bottom of the insect and of its body),
+    ``edges`` (the same shape: logits of where each of these sides is),
+    ``embedding`` (N x 128) and ``answers`` (N x 8, logits).
+    """
+    graph = Graph(bits=bits)
+    _, fine, coarse = graph.backbone(graph.normalised_input(), network.backbone)
+    low = graph.convolution(coarse, network.from_coarse, None, "from coarse", clip=False)
+    graph.constant(np.array([1, 1, 2, 2], dtype=np.float32), "twice")
+    low = graph.node(
+        "Resize",
+        low,
+        "",
+        "twice",
+        name="low doubled",
+        mode="nearest",
+        coordinate_transformation_mode="asymmetric",
+        nearest_mode="floor",
+    )
+    high = graph.convolution(fine, network.from_fine, None, "from fine", clip=False)
+    merged = graph.normal(graph.node("Add", high, low, name="added"), network.merged_norm, "merged")
+    spread = graph.convolution(merged, network.spread, network.spread_norm, "spread")
+    mixed = graph.convolution(spread, network.mix, network.mix_norm, "mix")
+    mixed = graph.node("Add", mixed, merged, name="mixed")
+    dense = graph.convolution(mixed, network.dense, None, "dense", clip=False)
+    far = graph.convolution(mixed, network.far, network.far_norm, "far")
+    graph.convolution(far, network.edge, None, "edges", clip=False)
+    for name, start, stop in (("heat logits", 0, 1), ("side logits", 1, 9)):
+        bounds = [
+            graph.constant(np.array([n], dtype=np.int64), f"{name} {n}") for n in (start, stop)
+        ]
+        axis = graph.constant(np.array([1], dtype=np.int64), f"{name} axis")
+        graph.node("Slice", dense, *bounds, axis, name=name)
+    graph.node("Sigmoid", "heat logits", name="heat")
+    sides = graph.node("Clip", "side logits", graph.number(-4.0), graph.number(4.0), name="clipped")
+    sides = graph.node("Exp", sides, name="cells far")
+    graph.node("Mul", sides, graph.number(float(CELL)), name="sides")
+    weight = graph.node(
+        "AveragePool", "heat", name="heat halved", kernel_shape=[2, 2], strides=[2, 2]
+    )
+    weight = graph.node("Add", weight, graph.number(1e-4), name="weight")
+    total = graph.node("ReduceMean", weight, name="weight mean", axes=[2, 3], keepdims=1)
+    weight = graph.node("Div", weight, total, name="relative weight")
+    looked = graph.node("Mul", coarse, weight, name="weighted features")
+    looked = graph.node("ReduceMean", looked, name="looked", axes=[2, 3], keepdims=0)
+    whole = graph.node("ReduceMean", coarse, name="whole", axes=[2, 3], keepdims=0)
+    pooled = graph.node("Concat", whole, looked, name="pooled", axis=1)
+    graph.relu6(graph.linear(pooled, network.embed, "embedded"), "embedding")
+    graph.linear("embedding", network.answer, "answers")
+    maps: dict[str, list[Any]] = {
+        "heat": ["n", 1, "rows", "columns"],
+        "sides": ["n", 8, "rows", "columns"],
+        "edges": ["n", 8, "rows", "columns"],
+        "embedding": ["n", EMBEDDED],
+        "answers": ["n", ANSWERS],
+    }
+    return graph.save(path, maps, note)

@@ -1,0 +1,139 @@
+"""A photo in, what each of the two networks says of it out: maps and scores, no verdicts.
+
+The class network has its ImageNet weights and gives each cell of the photo a probability of
+dragonfly and of damselfly (a class activation map, Zhou et al. 2016). The insect network was
+trained on labelled photos of odonates; it gives a map of insect centres with the sides of the
+insect and of its body at each (as Tian et al. 2019), a map for each side of the one main insect
+(as Sun et al. 2018), and answers about view, suborder and pairs.
+
+References
+----------
+B. Zhou, A. Khosla, A. Lapedriza, A. Oliva and A. Torralba, 2016. Learning deep features for
+discriminative localization. CVPR 2016. arXiv:1512.04150.
+X. Sun, B. Xiao, F. Wei, S. Liang and Y. Wei, 2018. Integral human pose regression. ECCV 2018.
+arXiv:1711.08229.
+Z. Tian, C. Shen, H. Chen and T. He, 2019. FCOS: fully convolutional one-stage object detection.
+ICCV 2019. arXiv:1904.01355.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Pixels = NDArray[np.uint8]
+STEP = 32  # px: the networks take sides that are multiples of it
+DRAGONFLY, DAMSELFLY = 319, 320  # among the 1,000 classes of ImageNet 2012
+OTHER_INSECTS = (*range(300, 319), *range(321, 327))  # beetles to lacewings; butterflies
+SCREENS_AND_PAGES = (664, 782, 851, 916, 917, 918, 921, 922)  # monitors, web site, book, menu
+CLASS_SCORES = 6
+ANSWERS = 8  # five views, Anisoptera, odonate, pair
+EMBEDDED = 128
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InsectMaps:
+    """What the insect network says of one picture.
+
+    ``heat`` is rows x columns, 0..1; ``sides`` and ``edges`` are 8 x rows x columns: left, top,
+    right and bottom of the insect, then of its body; ``sides`` as distances from the cell in
+    fractions of the picture, ``edges`` as logits of where the side lies. ``answers`` are 8 logits,
+    ``embedding`` the 128 numbers they are linear in.
+    """
+
+    heat: NDArray[np.float32]
+    sides: Floats
+    edges: Floats
+    answers: Floats
+    embedding: Floats
+
+
+def shipped(name: str) -> Path:
+    """The file of a network that comes with the program."""
+    return Path(str(resources.files("triage.analysis.models") / f"{name}.onnx"))
+
+
+def fitted(rgb: Pixels, side: int, *, step: int = STEP) -> Pixels:
+    """The picture scaled so that its longer side is ``side``, both sides multiples of ``step``."""
+    import cv2
+
+    height, width = rgb.shape[:2]
+    scale = side / max(height, width)
+    rows, columns = (max(1, round(n * scale / step)) * step for n in (height, width))
+    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
+    return np.asarray(cv2.resize(rgb, (columns, rows), interpolation=how), dtype=np.uint8)
+
+
+def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> InsectMaps:
+    """Run the insect network on a picture whose sides are multiples of 32 px."""
+    heat, sides, edges, embedding, answers = _session(model or shipped("insect"), threads).run(
+        ["heat", "sides", "edges", "embedding", "answers"], {"rgb": rgb[None]}
+    )
+    height, width = rgb.shape[:2]
+    scale = np.array([width, height] * 4, dtype=np.float64)[:, None, None]
+    return InsectMaps(
+        heat=heat[0, 0],
+        sides=sides[0] / scale,
+        edges=edges[0].astype(np.float64),
+        answers=answers[0].astype(np.float64),
+        embedding=embedding[0].astype(np.float64),
+    )
+
+
+def class_map(rgb: Pixels, *, threads: int) -> tuple[NDArray[np.float32], Floats]:
+    """Run the class network on a picture whose sides are multiples of 32 px.
+
+    Returns
+    -------
+    heat : float32, rows x columns
+        Probability of dragonfly or damselfly in each cell.
+    scores : float64, 6
+        Logits of the strongest cell, of the mean of the four strongest, and of the picture as a
+        whole; logit of other insects; logarithm of dragonfly over damselfly; logit of screens
+        and pages.
+    """
+    odonate, classes = _session(shipped("imagenet"), threads).run(
+        ["odonate", "classes"], {"rgb": rgb[None]}
+    )
+    heat = odonate[0].sum(axis=0)
+    strongest = np.sort(heat.ravel())[-4:]
+    kinds = odonate[0].reshape(2, -1).sum(axis=1)
+    logits = classes[0].astype(np.float64)
+    shares = np.exp(logits - logits.max())
+    shares /= shares.sum()
+    scores = np.array(
+        [
+            _logit(float(strongest[-1])),
+            _logit(float(strongest.mean())),
+            _logit(float(shares[[DRAGONFLY, DAMSELFLY]].sum())),
+            _logit(float(shares[list(OTHER_INSECTS)].sum())),
+            float(np.log((kinds[0] + 1e-6) / (kinds[1] + 1e-6))),
+            _logit(float(shares[list(SCREENS_AND_PAGES)].sum())),
+        ]
+    )
+    return heat, scores
+
+
+def _logit(share: float) -> float:
+    bounded = min(max(share, 1e-5), 1 - 1e-5)
+    return float(np.log(bounded / (1 - bounded)))
+
+
+@cache
+def _session(file: Path, threads: int) -> Any:
+    """The network in ``file``, opened once per process."""
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = options.inter_op_num_threads = threads
+    options.log_severity_level = 3
+    return onnxruntime.InferenceSession(
+        file.read_bytes(), options, providers=["CPUExecutionProvider"]
+    )

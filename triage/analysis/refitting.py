@@ -1,0 +1,254 @@
+"""Features of photos and people's corrections in, better heads out, with proof or not at all.
+
+A head is corrected by a ridge-penalised softmax regression that starts from the head in use: with
+no evidence it stays what it is. Before and after are measured on held-out groups; the new head is
+kept only if it is better there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.analysis import view
+from triage.analysis.view import VIEWS, Floats, Heads
+
+Rows = NDArray[np.int64]
+PENALTIES = (3.0, 10.0, 30.0, 100.0, 300.0)  # ridge, on standardised features and summed losses
+FOLDS = 10
+FEWEST = 20  # labelled photos a head needs before it is refitted
+FEWEST_GROUPS = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refit:
+    """What refitting one head came to, measured on held-out groups.
+
+    ``loss`` is the mean logarithmic loss (0 is perfect), ``right`` the share of photos right.
+    """
+
+    head: str
+    photos: int
+    loss_before: float
+    loss_after: float
+    right_before: float
+    right_after: float
+    kept: bool
+    reason: str
+
+
+def refit_heads(
+    features: Floats,
+    *,
+    views: Sequence[str],
+    suborders: Sequence[str],
+    groups: Sequence[str],
+    heads: Heads | None = None,
+    version: str = "refitted",
+) -> tuple[Heads, tuple[Refit, ...]]:
+    """Refit the view and suborder heads on corrected photos.
+
+    Parameters
+    ----------
+    features : float array, photos x 284
+        The feature vectors kept with the photos.
+    views, suborders : sequences of str
+        One of ``VIEWS`` and anisoptera or zygoptera; empty where nobody said.
+    groups : sequence of str
+        Photos of one group (a sighting, an observer) are never divided between fitting and test.
+    heads : Heads, optional
+        The heads in use; the shipped ones by default.
+    version : str
+        Name of the new heads.
+
+    Returns
+    -------
+    Heads, tuple of Refit
+        The heads in use with each better head replaced (the same object if none is), and what
+        each refit came to.
+
+    Raises
+    ------
+    ValueError
+        If the lengths differ or a label is unknown.
+    """
+    used = heads or view.shipped_heads()
+    if features.ndim != 2 or not len(features) == len(views) == len(suborders) == len(groups):
+        raise ValueError("features, views, suborders and groups must have one entry a photo")
+    if unknown := {*views, *suborders} - {"", *VIEWS, "anisoptera", "zygoptera"}:
+        raise ValueError(f"unknown labels: {', '.join(sorted(unknown))}")
+    found = np.array([VIEWS.index(name) if name else -1 for name in views])
+    logits = view.view_logits(features, used)
+    change, of_view = _refit("view", features, found, logits, groups)
+    if change is not None:
+        weights, bias = change
+        used = replace(
+            used, view=used.view + weights, view_bias=used.view_bias + bias, version=version
+        )
+    kinds = ("zygoptera", "anisoptera")
+    found = np.array([kinds.index(name) if name else -1 for name in suborders])
+    odds = (features @ used.suborder.T + used.suborder_bias)[:, 0]
+    logits = np.stack([np.zeros(len(odds)), odds], axis=1)
+    change, of_suborder = _refit("suborder", features, found, logits, groups)
+    if change is not None:
+        weights, bias = change
+        used = replace(
+            used,
+            suborder=used.suborder + weights[1:] - weights[:1],
+            suborder_bias=used.suborder_bias + bias[1:] - bias[:1],
+            version=version,
+        )
+    return used, (of_view, of_suborder)
+
+
+def _refit(
+    head: str,
+    features: Floats,
+    found: Rows,
+    logits: Floats,
+    groups: Sequence[str],
+) -> tuple[tuple[Floats, Floats] | None, Refit]:
+    known = np.flatnonzero(found >= 0)
+    names = [groups[row] for row in known.tolist()]
+    if len(known) < FEWEST or len(set(names)) < FEWEST_GROUPS:
+        reason = f"needs {FEWEST} photos in {FEWEST_GROUPS} groups, has {len(known)}"
+        loss, right = _scores(logits[known], found[known])
+        return None, Refit(
+            head=head,
+            photos=len(known),
+            loss_before=loss,
+            loss_after=loss,
+            right_before=right,
+            right_after=right,
+            kept=False,
+            reason=reason,
+        )
+    x, y, start = features[known], found[known], logits[known]
+    truth = np.eye(logits.shape[1])[y]
+    fold = folds_of(names, FOLDS)
+    held = np.zeros_like(start)
+    for k in sorted(set(fold.tolist())):
+        train, test = fold != k, fold == k
+        penalty = _penalty(x[train], truth[train], start[train], fold[train])
+        weights, bias = fit_softmax(x[train], truth[train], start[train], penalty=penalty)
+        held[test] = start[test] + x[test] @ weights.T + bias
+    before, after = _losses(start, y), _losses(held, y)
+    gain = _sums(before - after, fold)  # a fold's photos hang together, so folds are counted
+    sure = float(gain.sum()) > float(np.sqrt(len(gain)) * gain.std())
+    better = sure and _scores(held, y)[1] >= _scores(start, y)[1]
+    penalty = _penalty(x, truth, start, fold)
+    return (fit_softmax(x, truth, start, penalty=penalty) if better else None), Refit(
+        head=head,
+        photos=len(known),
+        loss_before=float(before.mean()),
+        loss_after=float(after.mean()),
+        right_before=_scores(start, y)[1],
+        right_after=_scores(held, y)[1],
+        kept=better,
+        reason="better on held-out groups" if better else "not surely better on held-out groups",
+    )
+
+
+def _penalty(x: Floats, truth: Floats, start: Floats, fold: Rows) -> float:
+    """The penalty with the least held-out loss among the rows given."""
+    losses = []
+    names = sorted(set(fold.tolist()))
+    parts = [names[a:b] for a, b in pairwise(np.linspace(0, len(names), 4).astype(int).tolist())]
+    for penalty in PENALTIES:
+        loss = 0.0
+        for part in parts:
+            test = np.isin(fold, part)
+            if test.all() or not test.any():
+                continue
+            weights, bias = fit_softmax(x[~test], truth[~test], start[~test], penalty=penalty)
+            logits = start[test] + x[test] @ weights.T + bias
+            loss += float(_losses(logits, truth[test].argmax(axis=1)).sum())
+        losses.append(loss)
+    return PENALTIES[int(np.argmin(losses))]
+
+
+def folds_of(groups: Sequence[str], count: int) -> Rows:
+    """A fold number for each photo: groups, largest first, to the fold that is smallest so far."""
+    members: dict[str, list[int]] = {}
+    for row, name in enumerate(groups):
+        members.setdefault(name, []).append(row)
+    fold = np.zeros(len(groups), dtype=np.int64)
+    sizes = [0] * count
+    for name in sorted(members, key=lambda name: (-len(members[name]), name)):
+        smallest = sizes.index(min(sizes))
+        fold[members[name]] = smallest
+        sizes[smallest] += len(members[name])
+    return fold
+
+
+def fit_softmax(
+    x: Floats,
+    truth: Floats,
+    start: Floats,
+    *,
+    penalty: float,
+    weight: Floats | None = None,
+) -> tuple[Floats, Floats]:
+    """Ridge-penalised softmax regression added to given logits.
+
+    Parameters
+    ----------
+    x : float array, n x features
+    truth : float array, n x classes
+        Each row sums to 1.
+    start : float array, n x classes
+        Logits that hold without any evidence.
+    penalty : float
+        Factor of half the squared weights of the standardised features (and, a tenth of it, of
+        the biases), against the summed loss.
+    weight : float array, n, optional
+        Weight of each row; 1 by default.
+
+    Returns
+    -------
+    weights : classes x features, bias : classes
+        To be applied to ``x`` as given and added to ``start``.
+    """
+    from scipy.optimize import minimize
+
+    mean, spread = x.mean(axis=0), x.std(axis=0)
+    scaled = (x - mean) / np.where(spread > 1e-6, spread, np.inf)
+    rows = np.ones(len(x)) if weight is None else weight
+    classes, columns = truth.shape[1], x.shape[1]
+
+    def loss(flat: Floats) -> tuple[float, Floats]:
+        weights = flat.reshape(classes, columns + 1)
+        logits = start + scaled @ weights[:, :-1].T + weights[:, -1]
+        logits = logits - logits.max(axis=1, keepdims=True)
+        total = np.log(np.exp(logits).sum(axis=1))
+        value = float((rows * (total - (truth * logits).sum(axis=1))).sum())
+        slope = (np.exp(logits - total[:, None]) - truth) * rows[:, None]
+        gradient = np.concatenate([slope.T @ scaled, slope.sum(axis=0)[:, None]], axis=1)
+        held = weights * np.append(np.full(columns, penalty), penalty / 10)
+        return value + float((held * weights).sum()) / 2, (gradient + held).ravel()
+
+    found = minimize(loss, np.zeros(classes * (columns + 1)), jac=True, method="L-BFGS-B")
+    weights = found.x.reshape(classes, columns + 1)
+    plain = weights[:, :-1] / np.where(spread > 1e-6, spread, np.inf)
+    return plain, weights[:, -1] - plain @ mean
+
+
+def _losses(logits: Floats, y: Rows) -> Floats:
+    shifted = logits - logits.max(axis=1, keepdims=True)
+    total = np.log(np.exp(shifted).sum(axis=1))
+    return np.asarray(total - shifted[np.arange(len(y)), y], dtype=np.float64)
+
+
+def _scores(logits: Floats, y: Rows) -> tuple[float, float]:
+    """Mean logarithmic loss and share right; both 0 without photos."""
+    if not len(y):
+        return 0.0, 0.0
+    return float(_losses(logits, y).mean()), float((logits.argmax(axis=1) == y).mean())
+
+
+def _sums(values: Floats, fold: Rows) -> Floats:
+    return np.array([values[fold == k].sum() for k in sorted(set(fold.tolist()))])

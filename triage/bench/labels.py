@@ -1,0 +1,118 @@
+"""A table of labelled photos (labels.csv) in, one record a photo out.
+
+Columns: file, source, group (photos to keep together in cross-validation), is_odonate (0 or 1),
+suborder, view, view_confidence (sure or unsure), subject_box and body_box (x0;y0;x1;y1, fractions
+of the upright photo), focus, notes. Only file and is_odonate must be there; an empty field means
+not labelled.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+from triage.errors import TableError
+
+Box = tuple[float, float, float, float]
+VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labelled:
+    """One labelled photo; empty text or None where the table says nothing."""
+
+    file: str
+    source: str
+    group: str
+    odonate: bool
+    suborder: str
+    view: str
+    sure: bool
+    box: Box | None
+    body_box: Box | None
+    focus: str
+    notes: str
+
+    @property
+    def pair(self) -> bool:
+        """Whether the notes call it a pair (mating wheel or tandem)."""
+        return self.notes.startswith("pair")
+
+
+def read_labels(table: Path) -> list[Labelled]:
+    """Read the table, in its own order.
+
+    Raises
+    ------
+    TableError
+        If the table can't be read, lacks a needed column, or a row's value makes no sense; the
+        message names the line and the column.
+    """
+    try:
+        with table.open(encoding="utf-8-sig", newline="") as lines:
+            rows = csv.DictReader(lines)
+            missing = {"file", "is_odonate"} - set(rows.fieldnames or ())
+            if missing:
+                raise _refused(str(table), f"it has no column {', '.join(sorted(missing))}")
+            return [_labelled(row, table, rows.line_num) for row in rows]
+    except (OSError, UnicodeDecodeError, csv.Error) as problem:
+        raise _refused(str(table), f"it cannot be read as a table ({problem})") from problem
+
+
+def _refused(where: str, what: str) -> TableError:
+    return TableError(what, failing=where, next_step="Correct the table and run again.")
+
+
+def _labelled(row: dict[str, str | None], table: Path, line: int) -> Labelled:
+    def text(name: str) -> str:
+        return (row.get(name) or "").strip()
+
+    where = f"{table}, line {line}"
+    if text("is_odonate") not in {"0", "1"}:
+        raise _refused(where, f"is_odonate must be 0 or 1, not {text('is_odonate')!r}")
+    if text("view") not in {"", *VIEWS}:
+        raise _refused(where, f"view must be one of {', '.join(VIEWS)}")
+    if text("suborder") not in {"", "anisoptera", "zygoptera"}:
+        raise _refused(where, "suborder must be anisoptera or zygoptera")
+    return Labelled(
+        file=text("file"),
+        source=text("source"),
+        group=text("group") or text("source") or text("file"),
+        odonate=text("is_odonate") == "1",
+        suborder=text("suborder"),
+        view=text("view"),
+        sure=text("view_confidence") != "unsure",
+        box=_box(text("subject_box"), f"{where}: subject_box"),
+        body_box=_box(text("body_box"), f"{where}: body_box"),
+        focus=text("focus"),
+        notes=text("notes"),
+    )
+
+
+def _box(text: str, where: str) -> Box | None:
+    if not text:
+        return None
+    try:
+        x0, y0, x1, y1 = (float(part) for part in text.split(";"))
+    except ValueError as problem:
+        raise _refused(where, f"a box must be x0;y0;x1;y1, not {text!r}") from problem
+    if not (0 <= x0 < x1 <= 1 and 0 <= y0 < y1 <= 1):
+        raise _refused(where, f"a box must lie in the photo, not {text!r}")
+    return x0, y0, x1, y1
+
+
+def folds(labels: list[Labelled], count: int) -> list[list[int]]:
+    """Divide the rows into ``count`` folds of like size, groups kept whole.
+
+    Groups are dealt out from the largest to the smallest, each to the fold that has fewest
+    photos so far: the division is the same on every machine.
+    """
+    members: dict[str, list[int]] = {}
+    for number, label in enumerate(labels):
+        members.setdefault(label.group, []).append(number)
+    dealt: list[list[int]] = [[] for _ in range(count)]
+    for group in sorted(members, key=lambda name: (-len(members[name]), name)):
+        smallest = min(range(count), key=lambda k: (len(dealt[k]), k))
+        dealt[smallest].extend(members[group])
+    return [sorted(fold) for fold in dealt if fold]
