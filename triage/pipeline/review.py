@@ -417,7 +417,7 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
     UnknownError
         If no photo, or several, begin with these digits.
     """
-    digest = find_photo(survey, photo)
+    digest = photos.find(survey, photo)
     numbers = [
         animal
         for identifier in grouping.sightings_of_photos(survey, [digest])
@@ -451,7 +451,7 @@ def correct(survey: Survey, photo: str, *, field: str, value: str, by: str, now:
     UnknownError
         If the photo is unknown or the value is not of the field's form.
     """
-    digest = find_photo(survey, photo)
+    digest = photos.find(survey, photo)
     checked = _checked(survey, field, value)
     with survey.transaction():
         action = actions.record(
@@ -493,18 +493,6 @@ def _checked(survey: Survey, field: str, value: str) -> str:
             next_step="For example 0.20,0.15,0.85,0.70.",
         )
     return json.dumps([x0, y0, x1, y1])
-
-
-def find_photo(survey: Survey, text: str) -> str:
-    """The digest of the photo taken in that begins with these digits."""
-    found = {one.photo for one in photos.appearances(survey) if one.photo.startswith(text.lower())}
-    if len(found) != 1:
-        raise UnknownError(
-            "there is no such photo" if not found else f"{len(found)} photos begin so",
-            failing=text,
-            next_step="Give more digits of the digest that 'triage sightings' shows.",
-        )
-    return found.pop()
 
 
 def set_aside(
