@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ProcessesOption, app, now
+from triage.cli.app import ProcessesOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
 
 bench = typer.Typer(
     help="Print the figures of docs/: speed as ratios, accuracy with intervals.",
@@ -148,3 +149,19 @@ def survey_(
     from triage.bench.scale import bench as measure
 
     say.lines(lines(measure(photos=photos or SIZES)))
+
+
+@bench.command("usability")
+def usability_(survey: SurveyOption = HERE) -> None:
+    """Usability against this survey's own determinations. Example: triage bench usability."""
+    from triage.pipeline import learning
+
+    with opened(survey) as here:
+        found = learning.usability_refit(here)
+    say.line(f"{found.rows} determined sightings: {found.reason}")
+    if found.brier_before == found.brier_before:
+        say.line(f"Brier score {found.brier_before:.3f} now, {found.brier_after:.3f} refitted")
+        say.line(
+            f"calibration error {found.calibration_before:.3f} now,"
+            f" {found.calibration_after:.3f} refitted (held-out folds by observer)"
+        )

@@ -1,0 +1,123 @@
+"""A survey's corrections and determinations in, better heads and usability out, if they are better.
+
+Everything is measured on held-out groups before it is kept, and `triage undo` goes back.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from triage.analysis.refitting import refit_heads
+from triage.analysis.view import FEATURES, Heads
+from triage.checklist import Checklist
+from triage.pipeline import review as reviewing
+from triage.quality import measured_factors
+from triage.quality.refit import Outcome, Refit, fit_usability
+from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
+from triage.store import actions, photos, review
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learned:
+    """What was tried, in words with the figures before and after, and whether anything changed."""
+
+    lines: tuple[str, ...]
+    changed: bool
+
+
+def learn(survey: Survey, *, by: str, now: datetime) -> Learned:
+    """Refit heads and usability to this survey; each is kept only if it is better."""
+    lines, changed = _learn_heads(survey, by=by, now=now)
+    usability = usability_refit(survey)
+    lines.append(f"usability: {usability.reason} ({usability.rows} determined sightings)")
+    if usability.kept:
+        _keep(survey, "usability", model_to_bytes(usability.model), lines[-1:], by=by, now=now)
+    return Learned(lines=tuple(lines), changed=changed or usability.kept)
+
+
+def usability_refit(survey: Survey) -> Refit:
+    """Try a usability model on the accepted determinations: was the species reached or not?"""
+    stands = reviewing.standing(survey)
+    rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
+    outcomes = []
+    for identifier, row in stands.rows.items():
+        accepted = stands.accepted[identifier]
+        if accepted.state not in ("determined", "undeterminable"):
+            continue
+        measured = [m for p, _ in row.members if (m := rows[p].measurement) is not None]
+        if not measured:
+            continue
+        best = max(measured, key=lambda m: m.usability)
+        outcomes.append(
+            Outcome(
+                factors=measured_factors(best),
+                named=accepted.taxon_rank in ("species", "subspecies"),
+                group=str(row.observer),
+            )
+        )
+    kept = review.newest_learned(survey, "usability")
+    return fit_usability(outcomes, before=model_from_bytes(kept) if kept else STARTING_MODEL)
+
+
+def _learn_heads(survey: Survey, *, by: str, now: datetime) -> tuple[list[str], bool]:
+    views = photos.live_corrections(survey, "view")
+    suborders = _named_suborders(survey)
+    wanted = sorted(views.keys() | suborders.keys())
+    kept = {
+        photo: np.frombuffer(raw, dtype=np.float16).astype(np.float64)
+        for photo, raw in photos.measured_features(survey, wanted).items()
+    }
+    wanted = [photo for photo in wanted if photo in kept and kept[photo].size == FEATURES]
+    if not wanted:
+        return ["views and suborders: nothing was corrected or named yet"], False
+    owners: dict[str, str] = {}
+    for one in photos.appearances(survey, wanted):
+        owners.setdefault(one.photo, str(one.person or one.message))
+    before = review.newest_learned(survey, "heads")
+    heads = Heads.from_bytes(before) if before else None
+    found, tried = refit_heads(
+        np.stack([kept[photo] for photo in wanted]),
+        views=[views.get(photo, "") for photo in wanted],
+        suborders=[suborders.get(photo, "") for photo in wanted],
+        groups=[owners[photo] for photo in wanted],
+        heads=heads,
+        version=f"of this survey, {now:%Y-%m-%d}",
+    )
+    lines = [
+        f"{one.head}: {one.reason}; right {one.right_before:.3f} before, {one.right_after:.3f}"
+        f" after, loss {one.loss_before:.3f} and {one.loss_after:.3f}, {one.photos} photos"
+        for one in tried
+    ]
+    if not any(one.kept for one in tried):
+        return lines, False
+    _keep(survey, "heads", found.to_bytes(), lines, by=by, now=now)
+    return lines, True
+
+
+def _named_suborders(survey: Survey) -> dict[str, str]:
+    """The suborder of every photo of a determined sighting."""
+    checklist: Checklist = reviewing.load_checklist(survey)
+    stands = reviewing.standing(survey)
+    found = {}
+    for identifier, row in stands.rows.items():
+        accepted = stands.accepted[identifier]
+        if accepted.state != "determined":
+            continue
+        suborder = checklist.lineage(accepted.scientific_name).get("suborder", "").lower()
+        if suborder in ("anisoptera", "zygoptera"):
+            found.update({photo: suborder for photo, _ in row.members})
+    return found
+
+
+def _keep(
+    survey: Survey, kind: str, content: bytes, lines: list[str], *, by: str, now: datetime
+) -> None:
+    with survey.transaction():
+        summary = f"learned {kind} from this survey"
+        action = actions.record(survey, command="examine", summary=summary, by=by, now=now)
+        review.add_learned(survey, kind, content, json.dumps(lines), action=action)
