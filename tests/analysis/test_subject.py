@@ -1,25 +1,123 @@
-"""What the network sees, on photos that packages ship and on pictures made here."""
+"""What is seen in renders of odonates, in photos that packages ship and in pictures made here."""
+
+from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image, ImageOps
+from skimage import data
 
-from triage.analysis import subject
+from triage.analysis import networks, subject, view
 
-SIZES = [(1, 1), (1, 3000), (3000, 1), (7, 5), (40, 2000)]
+RENDERS = sorted((Path(__file__).parents[2] / "demo_photos" / "photos").iterdir())
+SIZES = [(1, 1), (1, 3000), (3000, 1), (7, 5), (40, 2000), (1400, 33)]
+VIEWS = ("p_dorsal", "p_lateral", "p_anterior", "p_oblique", "p_other")
+
+
+def pixels(file: Path) -> np.ndarray:
+    with Image.open(file) as opened:
+        return np.asarray(ImageOps.exif_transpose(opened).convert("RGB"))
+
+
+def maps(heat: np.ndarray, sides: np.ndarray) -> networks.InsectMaps:
+    return networks.InsectMaps(
+        heat=heat.astype(np.float32),
+        sides=sides,
+        edges=np.zeros_like(sides),
+        answers=np.zeros(8),
+        embedding=np.zeros(128),
+    )
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_a_photo_of_any_size_gives_boxes_inside_it_and_views_that_sum_to_one(size):
-    seen = subject.look_at(np.full((*size, 3), 90, dtype=np.uint8))
+@pytest.mark.parametrize("value", [0, 90, 255])
+def test_a_flat_picture_of_any_size_gives_boxes_inside_it_and_no_odonate(size, value):
+    seen = subject.look_at(np.full((*size, 3), value, dtype=np.uint8))
     for x0, y0, x1, y1 in (seen.box, seen.body_box, *seen.other_boxes):
         assert 0 <= x0 < x1 <= 1
         assert 0 <= y0 < y1 <= 1
-    views = (seen.p_dorsal, seen.p_lateral, seen.p_anterior, seen.p_oblique, seen.p_other)
-    assert sum(views) == pytest.approx(1)
+    assert sum(getattr(seen, name) for name in VIEWS) == pytest.approx(1)
     assert seen.odonate < 0.5
+    assert seen.kind not in {"adult", "pair"}
 
 
 @pytest.mark.parametrize("given", [np.zeros((4, 4)), np.zeros((0, 4, 3), np.uint8)])
 def test_what_is_no_rgb_photo_is_refused(given):
     with pytest.raises(ValueError, match="uint8 height x width x 3"):
         subject.look_at(given)
+
+
+@pytest.mark.parametrize("name", ["astronaut", "chelsea", "coffee", "rocket"])
+def test_photos_of_other_things_show_no_odonate(name):
+    assert subject.look_at(getattr(data, name)()).odonate < 0.5
+
+
+def test_a_page_of_print_is_told_from_an_insect():
+    page = np.repeat(data.page()[..., None], 3, axis=2)
+    assert subject.look_at(page).kind in {"page", "no insect", "unsure"}
+
+
+@pytest.mark.parametrize("file", RENDERS[:2], ids=lambda file: file.name)
+def test_looking_twice_gives_the_same(file):
+    first, second = (subject.look_at(pixels(file)) for _ in range(2))
+    assert first.features == second.features
+    assert (first.box, first.body_box) == (second.box, second.body_box)
+
+
+@pytest.mark.parametrize("file", RENDERS, ids=lambda file: file.name)
+def test_a_mirrored_photo_keeps_its_verdicts_and_mirrors_its_box(file):
+    photo = pixels(file)
+    seen = subject.look_at(photo)
+    mirrored = subject.look_at(np.ascontiguousarray(photo[:, ::-1]))
+    for name in VIEWS[:2]:
+        assert getattr(mirrored, name) == pytest.approx(getattr(seen, name), abs=0.25)
+    assert mirrored.anisoptera == pytest.approx(seen.anisoptera, abs=0.25)
+    x0, y0, x1, y1 = mirrored.box
+    assert subject.overlap((1 - x1, y0, 1 - x0, y1), seen.box) > 0.7
+
+
+@pytest.mark.parametrize("file", RENDERS, ids=lambda file: file.name)
+def test_a_photo_at_half_the_size_gives_nearly_the_same_box(file):
+    photo = pixels(file)
+    half = np.asarray(Image.fromarray(photo).reduce(2))
+    assert subject.overlap(subject.look_at(half).box, subject.look_at(photo).box) > 0.7
+
+
+def test_the_verdict_rests_on_the_features_that_are_kept():
+    seen = subject.look_at(data.chelsea())
+    features = view.stored_features(seen.features)
+    heads = view.shipped_heads()
+    assert float(view.odonate_probability(features, heads)) == seen.odonate
+    assert view.view_probabilities(features, heads)[1] == seen.p_lateral
+
+
+def test_separate_peaks_of_the_heat_are_separate_insects():
+    heat, sides = np.full((12, 20), 0.01), np.full((8, 12, 20), 0.1)
+    heat[6, 4], heat[6, 15], heat[1, 10] = 0.9, 0.8, 0.3
+    first, second = subject._insects(maps(heat, sides))
+    assert first == pytest.approx((4.5 / 20 - 0.1, 6.5 / 12 - 0.1, 4.5 / 20 + 0.1, 6.5 / 12 + 0.1))
+    assert second[0] == pytest.approx(15.5 / 20 - 0.1, abs=1e-3)
+
+
+def test_two_peaks_on_one_insect_are_one():
+    heat, sides = np.full((12, 20), 0.01), np.full((8, 12, 20), 0.4)
+    heat[6, 8], heat[6, 11] = 0.9, 0.8
+    assert len(subject._insects(maps(heat, sides))) == 1
+
+
+def test_a_heat_without_peaks_still_gives_one_box():
+    assert len(subject._insects(maps(np.zeros((2, 3)), np.full((8, 2, 3), 0.2)))) == 1
+
+
+def test_sides_are_the_mean_places_under_their_maps():
+    edges = np.full((8, 5, 9), -50.0)
+    for k, (row, column) in enumerate([(2, 1), (1, 4), (2, 7), (3, 4)] * 2):
+        edges[k, row, column] = 0.0
+    held = networks.InsectMaps(
+        heat=np.zeros((5, 9), np.float32),
+        sides=np.zeros((8, 5, 9)),
+        edges=edges,
+        answers=np.zeros(8),
+        embedding=np.zeros(128),
+    )
+    assert subject._outlines(held)[0] == pytest.approx((1 / 8, 1 / 4, 7 / 8, 3 / 4))

@@ -18,7 +18,7 @@ from triage.analysis import view
 from triage.analysis.view import VIEWS, Floats, Heads
 
 Rows = NDArray[np.int64]
-PENALTIES = (3.0, 10.0, 30.0, 100.0, 300.0)  # ridge, on standardised features and summed losses
+PENALTIES = (10.0, 50.0, 250.0)  # ridge, on standardised features and summed losses
 FOLDS = 10
 FEWEST = 20  # labelled photos a head needs before it is refitted
 FEWEST_GROUPS = 5

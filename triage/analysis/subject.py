@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.analysis import networks, view
+from triage.analysis import images, networks, view
 from triage.analysis.networks import Floats, InsectMaps, Pixels
 
 Box = tuple[float, float, float, float]
@@ -24,7 +24,8 @@ Kind = Literal[
 CLASS_SIDE = 448  # px, the photo's longer side as the class network sees it
 WHOLE_SIDE = 384  # px, the same as the insect network sees the whole photo
 CLOSE_SIDE = 320  # px, the longer side of the closer look, for both networks
-SHRUNK_SIDE = 1024  # px, of the copy from which the whole looks are made
+CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: cheap and as good
+SHRUNK_SIDE = 640  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 SAME = 0.5  # intersection over union at which two boxes are of one insect
 OTHER_HEAT = 0.5  # heat of a further insect, at least
@@ -120,14 +121,14 @@ def sight_of(rgb: Pixels, *, threads: int = 1, insect_model: Path | None = None)
     """Run both networks on one photo; ``insect_model`` replaces the shipped insect network."""
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
         raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
-    small = networks.fitted(rgb, SHRUNK_SIDE, step=1) if max(rgb.shape) > SHRUNK_SIDE else rgb
+    small = images.halved(rgb, SHRUNK_SIDE)
     whole = networks.insect_maps(
         networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
     )
     first, *others = _insects(whole)
     outlines = _outlines(whole)
     window = _window(_mean(first, outlines[0]), *rgb.shape[:2])
-    close_pixels = networks.fitted(_cut_out(rgb, window), CLOSE_SIDE)
+    close_pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
     close = networks.insect_maps(close_pixels, threads=threads, model=insect_model)
     inner = [_outer(box, window) for box in _outlines(close)]
     # Two looks at one insect are better than one; where they part, the closer one is right.
@@ -165,9 +166,10 @@ def _insects(maps: InsectMaps) -> list[Box]:
 
     heat = maps.heat
     around = cv2.dilate(heat, np.ones((3, 3), np.uint8))
-    peaks = np.argwhere((heat >= around) & (heat >= min(OTHER_HEAT, float(heat.max()))))
-    found: list[Box] = []
-    for row, column in sorted(peaks.tolist(), key=lambda cell: -float(heat[cell[0], cell[1]])):
+    strongest = np.unravel_index(int(heat.argmax()), heat.shape)
+    peaks = np.argwhere((heat >= around) & (heat >= OTHER_HEAT)).tolist()
+    found = [_box_at(maps, int(strongest[0]), int(strongest[1]))]
+    for row, column in sorted(peaks, key=lambda cell: -float(heat[cell[0], cell[1]])):
         box = _box_at(maps, row, column)
         if all(_apart(box, other) for other in found):
             found.append(box)

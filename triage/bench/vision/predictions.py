@@ -1,0 +1,141 @@
+"""Labelled photos in, what the networks say of each out, and whether they had seen it.
+
+For a photo that the shipped networks were trained on, the answer of a network that had not seen
+it is read from the table made in training (ten folds, groups kept whole). Any other photo is
+looked at by the shipped networks, to which it is new.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+from triage.analysis import images, subject, view
+from triage.analysis.view import VIEWS
+from triage.bench.labels import Labelled
+from triage.errors import SourceError
+from triage.pipeline.progress import Progress, silent
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prediction:
+    """What is said of one photo; ``seen`` if the answering network was trained on it."""
+
+    label: Labelled
+    odonate: float
+    anisoptera: float
+    pair: float
+    views: tuple[float, ...]
+    box: Box
+    body_box: Box
+    others: int
+    kind: str
+    cross_validated: bool
+    seen: bool
+
+
+@cache
+def out_of_fold() -> dict[str, dict[str, str]]:
+    """The table made in training, by the digest of the file."""
+    file = resources.files("triage.analysis.models") / "out_of_fold.csv"
+    with file.open("r", encoding="utf-8") as lines:
+        return {row["sha256"]: row for row in csv.DictReader(lines)}
+
+
+def predictions(
+    photos: Path,
+    labels: Sequence[Labelled],
+    *,
+    training_error: bool = False,
+    progress: Progress = silent,
+) -> list[Prediction]:
+    """One prediction a label, in their order.
+
+    Parameters
+    ----------
+    photos : Path
+        The folder of the labelled files.
+    labels : sequence of Labelled
+    training_error : bool
+        Ask the shipped networks also about photos they were trained on.
+    progress : callable
+        Called with the photos done and their number.
+
+    Raises
+    ------
+    SourceError
+        If a labelled file is missing or is no photo; the message names it.
+    """
+    found = []
+    for number, label in enumerate(labels, start=1):
+        found.append(_prediction(photos, label, training_error))
+        progress("looking", number, len(labels))
+    return found
+
+
+def content_of(file: Path) -> bytes:
+    """The bytes of a labelled file.
+
+    Raises
+    ------
+    SourceError
+        If it cannot be read.
+    """
+    try:
+        return file.read_bytes()
+    except OSError as problem:
+        raise SourceError(
+            f"a labelled photo cannot be read ({problem.strerror})",
+            failing=str(file),
+            next_step="Put the photo there or take its row out of the table of labels.",
+        ) from problem
+
+
+def _prediction(photos: Path, label: Labelled, training_error: bool) -> Prediction:
+    content = content_of(photos / label.file)
+    row = out_of_fold().get(hashlib.sha256(content).hexdigest())
+    if row is not None and not training_error:
+        return _from_table(label, row)
+    seen = subject.look_at(images.decode(content, name=label.file).rgb)
+    features = view.stored_features(seen.features)
+    return Prediction(
+        label=label,
+        odonate=seen.odonate,
+        anisoptera=seen.anisoptera,
+        pair=float(view.pair_probability(features, view.shipped_heads())),
+        views=(seen.p_dorsal, seen.p_lateral, seen.p_anterior, seen.p_oblique, seen.p_other),
+        box=seen.box,
+        body_box=seen.body_box,
+        others=len(seen.other_boxes),
+        kind=seen.kind,
+        cross_validated=False,
+        seen=row is not None,
+    )
+
+
+def _from_table(label: Labelled, row: dict[str, str]) -> Prediction:
+    return Prediction(
+        label=label,
+        odonate=float(row["odonate"]),
+        anisoptera=float(row["anisoptera"]),
+        pair=float(row["pair"]),
+        views=tuple(float(row[f"p_{name}"]) for name in VIEWS),
+        box=_box(row["box"]),
+        body_box=_box(row["body_box"]),
+        others=len(row["other_boxes"].split()),
+        kind=row["kind"],
+        cross_validated=True,
+        seen=False,
+    )
+
+
+def _box(text: str) -> Box:
+    x0, y0, x1, y1 = (float(side) for side in text.split(";"))
+    return x0, y0, x1, y1
