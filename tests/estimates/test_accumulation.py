@@ -69,6 +69,12 @@ def test_accumulation_of_the_forest():
     assert curve[49] == pytest.approx(225.0)
 
 
+def test_accumulation_at_chosen_sizes_is_that_of_all():
+    assert accumulation(BCI, 50, sizes=[1, 25, 50]) == pytest.approx(
+        accumulation(BCI, 50)[[0, 24, 49]]
+    )
+
+
 def test_accumulation_is_the_mean_over_all_orders():
     random = np.random.default_rng(2)
     matrix = random.random((5, 9)) < 0.4

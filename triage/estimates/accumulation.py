@@ -259,7 +259,9 @@ def _cut_at_zero(found: Estimate) -> Estimate:
     return found if not found.low < 0 else replace(found, low=0.0)
 
 
-def accumulation(frequencies: Sequence[int], samples: int) -> NDArray[np.float64]:
+def accumulation(
+    frequencies: Sequence[int], samples: int, *, sizes: Sequence[int] | None = None
+) -> NDArray[np.float64]:
     """Expected number of taxa in 1, 2, ... samples: the exact mean over all orders of samples.
 
     Parameters
@@ -267,11 +269,13 @@ def accumulation(frequencies: Sequence[int], samples: int) -> NDArray[np.float64
     frequencies : sequence of int
         Samples with each taxon.
     samples : int
+    sizes : sequence of int, optional
+        Only these numbers of samples, each from 1 to ``samples``; all of them when left out.
 
     Returns
     -------
-    float array, shape (samples,)
-        Its last value is the number observed.
+    float array, shape (samples,) or (len(sizes),)
+        For all samples it is the number observed.
 
     References
     ----------
@@ -280,18 +284,12 @@ def accumulation(frequencies: Sequence[int], samples: int) -> NDArray[np.float64
     Chang, J. 2004, Ecology 85: 2717-2727)
     """
     kept = np.array([f for f in frequencies if f > 0], dtype=np.int64)
-    sizes = np.arange(1, samples + 1)
+    chosen = range(1, samples + 1) if sizes is None else sizes
+    whole = np.array([samples])
     return np.array(
         [
-            float(
-                (
-                    1
-                    - np.exp(
-                        _choose(samples - kept, int(t)) - _choose(np.array([samples]), int(t))[0]
-                    )
-                ).sum()
-            )
-            for t in sizes
+            float((1 - np.exp(_choose(samples - kept, int(t)) - _choose(whole, int(t))[0])).sum())
+            for t in chosen
         ]
     )
 

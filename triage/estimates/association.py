@@ -83,13 +83,20 @@ def nearness_test(
             seed=seed,
             units=len(visits),
         )
-    centre = {v: np.mean([[a[1], a[2]] for a in kept if a[0] == v], axis=0) for v in visits}
-    nearest = _nearest_by_taxon(np.array([centre[v] for v in visits]), sites, taxa)
-    lists = [[taxa.index(a[3]) for a in kept if a[0] == v] for v in visits]
+    row = {visit: number for number, visit in enumerate(visits)}
+    column = {taxon: number for number, taxon in enumerate(taxa)}
+    visit_of = np.array([row[adult[0]] for adult in kept])
+    taxon_of = np.array([column[adult[3]] for adult in kept])
+    places = np.array([[adult[1], adult[2]] for adult in kept])
+    centre = np.zeros((len(visits), 2))
+    np.add.at(centre, visit_of, places)
+    centre /= np.bincount(visit_of)[:, None]
+    nearest = _nearest_by_taxon(centre, sites, taxa)
 
     def mean_of(order: NDArray[np.int64]) -> float:
-        found = [nearest[place, t] for place, source in enumerate(order) for t in lists[source]]
-        return float(np.mean(found))
+        # order[place] is the visit whose taxa are put there.
+        place_of = np.argsort(order)
+        return float(nearest[place_of[visit_of], taxon_of].mean())
 
     random = np.random.default_rng(seed)
     observed = mean_of(np.arange(len(visits)))

@@ -22,13 +22,14 @@ from triage.report import richness_tables, seasons, site_measures
 from triage.report.absences import Absence, Detection
 from triage.report.determiners import agreement_rows
 from triage.report.lists import SiteLists, site_lists
-from triage.report.material import Material
+from triage.report.material import Material, ReportSettings
 from triage.report.nearness import Nearness, nearness
 from triage.report.richness_tables import CurvePoint, RichnessRow
 from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import SeasonRow, SiteEmergence
 from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
 
+ROUNDS_OF_A_SCOPE = 199  # resamples for one site or one year
 LEAST_WEIGHT = 0.2  # a fifth of a sighting: a young survey has nothing weightier to go by
 
 
@@ -162,7 +163,7 @@ def find(material: Material) -> Findings:
         richness=tuple(
             row
             for record, scope, part in scopes
-            for row in richness_tables.richness_rows(record, scope, part, settings)
+            for row in richness_tables.richness_rows(record, scope, part, _rounds(scope, settings))
         ),
         coverage=tuple(
             CoverageRow(
@@ -172,8 +173,8 @@ def find(material: Material) -> Findings:
                 individuals=int(part.counts.sum()),
                 observed=len(part.taxa),
                 left_out=part.left_out,
-                coverage=richness_tables.coverage_of(part, settings),
-                by_samples=richness_tables.coverage_by_visits(part, settings),
+                coverage=richness_tables.coverage_of(part, _rounds(scope, settings)),
+                by_samples=richness_tables.coverage_by_visits(part, _rounds(scope, settings)),
             )
             for record, scope, part in scopes
             if part.taxa
@@ -195,6 +196,13 @@ def find(material: Material) -> Findings:
         values=tuple(site_measures.site_values(material)),
         correlations=tuple(site_measures.correlations(evidence, material)),
     )
+
+
+def _rounds(scope: str, settings: ReportSettings) -> ReportSettings:
+    """Fewer resamples for single sites and years: there may be thousands of them."""
+    if scope == "all":
+        return settings
+    return replace(settings, rounds=min(settings.rounds, ROUNDS_OF_A_SCOPE))
 
 
 def _scopes(samples: Samples) -> list[tuple[str, Samples]]:

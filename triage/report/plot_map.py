@@ -17,6 +17,7 @@ from triage.report.wording import site_label
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
 """Metres around sites with exuviae: where the kernels keep 95 % of damselflies, and 81 % of
 dragonflies (docs/matching.md)."""
+MOST_NAMED_SITES = 40  # with more, marks shrink and names stay in the file
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of the mean radius 6,371,009 m
 
 Point = tuple[float, float]
@@ -53,7 +54,7 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
         _reach(axes, [flat(float(r[4]), float(r[3])) for r in rows if r[0] == "site, exuviae"])
         _adults(axes, rows, flat)
         _sites(axes, rows, flat)
-        _gaps(axes, rows, flat)
+        _gaps(axes, rows, flat, max(span_x, span_y))
         axes.set_xlim(box[0], box[1])
         axes.set_ylim(box[2], box[3])
         axes.set_xticks([])
@@ -189,6 +190,8 @@ def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         "adult, not named": ("o", "white", style.WATER, "adult, not named yet"),
         "adult, teneral or breeding": ("^", style.SAND, style.INK, "teneral, pair or egg-laying"),
     }
+    few = sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
+    scale = 1.0 if few else 0.3
     for kind, (marker, fill, edge, words) in looks.items():
         chosen = [row for row in rows if row[0] == kind]
         if not chosen:
@@ -197,7 +200,7 @@ def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         axes.scatter(
             [x for x, _ in places],
             [y for _, y in places],
-            s=[26 + 14 * math.sqrt(int(row[6]) - 1) for row in chosen],
+            s=[(26 + 14 * math.sqrt(int(row[6]) - 1)) * scale for row in chosen],
             marker=marker,
             facecolor=fill,
             edgecolor=edge,
@@ -214,6 +217,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         "site, not searched": ("D", "white", "site not searched"),
     }
     taken: list[tuple[float, float]] = []
+    few = sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
     for kind, (marker, fill, words) in looks.items():
         chosen = [row for row in rows if row[0] == kind and row[3]]
         if not chosen:
@@ -222,7 +226,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         axes.scatter(
             [x for x, _ in places],
             [y for _, y in places],
-            s=150,
+            s=150 if few else 36,
             marker=marker,
             facecolor=fill,
             edgecolor=style.DARK,
@@ -230,7 +234,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
             label=words,
             zorder=3,
         )
-        if len(taken) + len(chosen) > 40:
+        if not few:
             continue  # names on top of each other help nobody; the table has them all
         for row, (x, y) in zip(chosen, places, strict=True):
             above = not any(abs(x - a) < 0.9 and 0 < b - y < 0.35 for a, b in taken)
@@ -248,7 +252,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
             )
 
 
-def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any, span: float) -> None:
     from matplotlib.patches import Circle
 
     label: str | None = "gap: adults with no known site (rank)"
@@ -256,10 +260,12 @@ def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         if row[0] != "gap" or not row[3]:
             continue
         x, y = flat(float(row[4]), float(row[3]))
+        # Never smaller than the eye can find, however far the survey reaches.
+        radius = max(float(row[5] or 0) / 1000, 0.022 * span)
         axes.add_patch(
             Circle(
                 (x, y),
-                float(row[5] or 100) / 1000,
+                radius,
                 facecolor="none",
                 edgecolor=style.INK,
                 hatch="///",
@@ -271,13 +277,14 @@ def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         label = None
         axes.annotate(
             row[1],
-            (x, y),
-            ha="center",
+            (x - radius, y),
+            xytext=(-4, 0),
+            textcoords="offset points",
+            ha="right",
             va="center",
             fontsize=10,
             fontweight="bold",
             zorder=7,
-            bbox={"boxstyle": "circle,pad=0.15", "fc": "white", "ec": style.INK},
         )
 
 
@@ -290,7 +297,14 @@ def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
     tick = 0.012 * (box[3] - box[2])
     axes.plot([x, x, x + length, x + length], [y + tick, y, y, y + tick], color=style.INK, lw=1.6)
     words = f"{length:g} km" if length >= 1 else f"{length * 1000:.0f} m"
-    axes.text(x + length / 2, y + tick, words, ha="center", va="bottom")
+    axes.text(
+        x + length / 2,
+        y + tick,
+        words,
+        ha="center",
+        va="bottom",
+        bbox={"boxstyle": "square,pad=0.1", "fc": (1, 1, 1, 0.8), "ec": "none"},
+    )
     axes.annotate(
         "N",
         xy=(0.96, 0.97),

@@ -12,6 +12,7 @@ from triage.report.seasons import SeasonRow
 from triage.report.wording import day_of_year
 
 MOST_TAXA = 40
+MOST_STROKES = 30  # single days in a bar; more of them are a black line
 FEWEST_FOR_A_BAR = 5  # fewer records have no middle 80 %
 
 COLUMNS = (
@@ -122,9 +123,16 @@ def _line(axes: Any, row: SeasonRow, level: float) -> None:
         )
         median = [season.median, season.median]
         axes.plot(median, [level - 0.16, level + 0.16], color=style.INK, linewidth=2.0, zorder=5)
-        axes.scatter(
-            row.days, [level] * len(row.days), marker="|", s=22, color=style.INK, lw=0.6, zorder=4
-        )
+        if season.records <= MOST_STROKES:
+            axes.scatter(
+                row.days,
+                [level] * len(row.days),
+                marker="|",
+                s=22,
+                color=style.INK,
+                linewidth=0.6,
+                zorder=4,
+            )
         return
     axes.scatter(
         row.days,
@@ -155,10 +163,12 @@ def _legend(rows: Sequence[SeasonRow]) -> list[Any]:
             label=words,
         )
 
-    made: list[Any] = [
-        dot("o", style.WATER, style.INK, 0.8, "adults, single days"),
-        dot("s", "white", style.SAND, 1.6, "exuviae, single collections"),
-    ]
+    made: list[Any] = []
+    few = {row.record for row in rows if row.season.records < FEWEST_FOR_A_BAR}
+    if "adults" in few:
+        made.append(dot("o", style.WATER, style.INK, 0.8, "adults, single days"))
+    if "exuviae" in few:
+        made.append(dot("s", "white", style.SAND, 1.6, "exuviae, single collections"))
     if any(row.season.records >= FEWEST_FOR_A_BAR for row in rows):
         made += [
             Patch(facecolor=style.WATER, edgecolor=style.INK, label="adults, middle 80 %"),

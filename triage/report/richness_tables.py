@@ -17,6 +17,7 @@ from triage.report.samples import Samples
 VARIANTS: tuple[richness.ChaoVariant, ...] = ("small-sample", "classic", "bias-corrected")
 
 
+MOST_POINTS = 60  # of an accumulation curve: more cannot be seen
 CURVE_STEPS = 20  # sizes up to the sample, and as many beyond it to twice the sample
 
 
@@ -161,32 +162,33 @@ def accumulation_curve(record: str, samples: Samples, settings: ReportSettings) 
     total = len(samples.units)
     if total == 0:
         return []
-    mean = accumulation.accumulation(_frequency(samples.counts), total)
+    steps = min(total, MOST_POINTS)
+    sizes = sorted({max(1, round(total * step / steps)) for step in range(1, steps + 1)} | {1})
+    mean = accumulation.accumulation(_frequency(samples.counts), total, sizes=sizes)
     random = np.random.default_rng(settings.seed)
     drawn = np.array(
         [
             accumulation.accumulation(
-                _frequency(samples.counts[random.integers(0, total, total)]), total
+                _frequency(samples.counts[random.integers(0, total, total)]), total, sizes=sizes
             )
             for _ in range(settings.rounds if total > 1 else 0)
         ]
     )
-    errors = drawn.std(axis=0, ddof=1) if len(drawn) else np.full(total, np.nan)
-    half = 1.959963984540054 * errors
+    errors = drawn.std(axis=0, ddof=1) if len(drawn) else np.full(len(sizes), np.nan)
     return [
         CurvePoint(
             record=record,
             kind="accumulation",
             size=size,
             estimate=Estimate(
-                value=float(mean[size - 1]),
-                low=float(max(mean[size - 1] - half[size - 1], 0.0)),
-                high=float(mean[size - 1] + half[size - 1]),
-                standard_error=float(errors[size - 1]),
+                value=float(value),
+                low=float(max(value - 1.959963984540054 * error, 0.0)),
+                high=float(value + 1.959963984540054 * error),
+                standard_error=float(error),
                 variant="exact mean, error of resampled samples",
             ),
         )
-        for size in range(1, total + 1)
+        for size, value, error in zip(sizes, mean, errors, strict=True)
     ]
 
 
