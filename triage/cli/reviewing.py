@@ -20,7 +20,8 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
     """Group loose photos into copies and bursts. Example: triage copies photos --json."""
     from triage.pipeline.copies import group_files
 
-    found = group_files(paths)
+    with say.progress_bars() as progress:
+        found = group_files(paths, progress=progress)
     if json:
         say.as_json(found)
         return
@@ -30,6 +31,8 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
         for name in group["files"]:
             say.line(f"    {name}")
     say.line(f"{len(found['groups'])} group(s)")
+    for problem in found["problems"]:
+        say.line(f"  not read: {problem['file']}: {problem['problem']}")
 
 
 @app.command()

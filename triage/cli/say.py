@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -48,6 +49,8 @@ def _plain(value: Any) -> Any:
         return [_plain(one) for one in value]
     if isinstance(value, bytes):
         return value.hex()
+    if isinstance(value, Path):
+        return str(value)
     return value
 
 

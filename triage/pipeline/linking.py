@@ -18,7 +18,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.store import grouping, originals, photos
 from triage.store.connection import Survey
 
-METHOD = "links 1"
+METHOD = "links 2"
 SLIVER_PX = 32  # short side of a preview; common practice, no source: an ORB patch has 31 pixels
 MOST_NEIGHBOURS = 8_000  # of all senders and places of a night together: bounds time and memory
 
@@ -163,7 +163,7 @@ def _regroup(survey: Survey, changed: set[str], every: dict[str, Fingerprint]) -
     ordered = [links[key] for key in sorted(links)]
     for kind, groups in (
         ("copy", copy_groups([x for x in ordered if x.kind == "copy"], here)),
-        ("burst", burst_groups([x for x in ordered if x.kind == "burst"], here)),
+        ("burst", burst_groups(ordered, here)),
     ):
         found = [(one.identifier, one.members, one.best) for one in groups]
         photos.save_groups(survey, kind, found, reached)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -286,7 +285,8 @@ def determine(
         review.add_determination(
             survey,
             Determination(
-                identifier=secrets.token_hex(8),
+                # In the order of the log, so that of two in one second the later one counts.
+                identifier=f"{row.identifier}-{action:08d}",
                 sighting=row.identifier,
                 outcome=_outcome(statement),
                 scientific_name=name,
