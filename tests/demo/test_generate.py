@@ -105,11 +105,8 @@ def test_every_part_that_the_mail_reader_finds_has_its_row(small: Path) -> None:
         for message in [read_message(delivery.raw)]
         for part in message.parts
     }
-    # A side file of another system in a zip archive is no part to the reader.
-    side_files = {key for key in told if "__MACOSX" in key[1]}
-    assert len(side_files) == 1
-    assert set(found) == set(told) - side_files
-    texts = {key for key, outcome in told.items() if outcome == "nothing to keep"} - side_files
+    assert set(found) == set(told)
+    texts = {key for key, outcome in told.items() if outcome == "nothing to keep"}
     assert {key for key, outcome in found.items() if outcome == "nothing to keep"} >= texts
 
 
