@@ -21,7 +21,7 @@ Box = tuple[float, float, float, float]
 Kind = Literal[
     "adult", "exuvia", "larva", "pair", "hand", "screenshot", "page", "no insect", "unsure"
 ]
-CLASS_SIDE = 448  # px, the photo's longer side as the class network sees it
+CLASS_SIDE = 320  # px, the photo's longer side as the class network sees it
 WHOLE_SIDE = 384  # px, the same as the insect network sees the whole photo
 CLOSE_SIDE = 320  # px, the longer side of the closer look, for both networks
 CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: cheap and as good
