@@ -165,3 +165,30 @@ def usability_(survey: SurveyOption = HERE) -> None:
             f"calibration error {found.calibration_before:.3f} now,"
             f" {found.calibration_after:.3f} refitted (held-out folds by observer)"
         )
+
+
+@bench.command("vision")
+def vision_(
+    photos: Folder,
+    labels: Annotated[Path, typer.Argument(help="Its table of labels (docs/vision.md).")],
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
+    ] = None,
+    focus: Annotated[bool, typer.Option("--focus", help="Add the rows on focus; slow.")] = False,
+    training_error: Annotated[
+        bool, typer.Option("--training-error", help="Of the shipped networks on their own photos.")
+    ] = False,
+) -> None:
+    """How well the insect is seen, cross-validated. Example: triage bench vision p p/labels.csv."""
+    from triage.bench.vision import bench as measure
+
+    with say.progress_bars() as progress:
+        found = measure(
+            photos,
+            labels,
+            sheet=sheet,
+            focus=focus,
+            training_error=training_error,
+            progress=progress,
+        )
+    say.lines(found.lines())
