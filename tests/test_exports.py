@@ -442,7 +442,7 @@ def test_a_failure_half_way_leaves_no_folder_behind(tmp_path, monkeypatch):
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("triage.exports.writing.os.replace", full)
+    monkeypatch.setattr("triage.exports.whole_folder.os.replace", full)
     with pytest.raises(TriageError, match="No space left"):
         exports.write_export(tmp_path / "export", content(), ReleasePolicy(), now=NOW)
     assert list(tmp_path.iterdir()) == []

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage import privacy
-from triage.errors import TriageError
 from triage.exports import identifications, media, occurrences, places, tables
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare, secrets_of
+from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
 from triage.standards import archive, audiovisual_core, darwin_core, eml
 from triage.standards.archive import ArchiveTable
@@ -73,7 +70,7 @@ def write_export(
     TriageError
         If the folder already holds something, or cannot be written.
     """
-    _refuse_to_overwrite(folder)
+    refuse_to_overwrite(folder, noun="export")
     release = prepare(content, policy)
     carried, problems = media.carried_photos(content, release, read_photo)
     rows_of = _all_rows(content, release, carried)
@@ -91,7 +88,7 @@ def write_export(
         content.survey, policy, counts=counts, withheld=withheld, media=len(carried), now=now
     ).encode("utf-8")
     leaks = () if policy.internal else privacy.leaks_in(files, secrets_of(content, release))
-    _write_whole(folder, files)
+    write_whole(folder, files, noun="export")
     return ExportOutcome(
         folder=folder,
         files=tuple(files),
@@ -231,41 +228,3 @@ def _withheld(
         (sum(s.hidden for s in release.lot_sensitivity.values()), "exuviae lots are generalised"),
     )
     return tuple(f"{number} {what}" for number, what in numbers if number)
-
-
-def _refuse_to_overwrite(folder: Path) -> None:
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise TriageError(
-            "there is something already, and an export is never written over",
-            failing=str(folder),
-            next_step="Name a new folder, or move the old export away.",
-        )
-
-
-def _write_whole(folder: Path, files: dict[str, bytes]) -> None:
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        unfinished = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    try:
-        for name, content in files.items():
-            path = unfinished / name
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(content)
-        unfinished.chmod(0o755)  # a temporary folder is its owner's alone; an export is to be read
-        if folder.exists():
-            folder.rmdir()  # empty, or this fails and nothing is lost
-        os.replace(unfinished, folder)
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
-
-
-def _cannot_write(folder: Path, error: OSError) -> TriageError:
-    return TriageError(
-        f"the export could not be written ({error.strerror or error})",
-        failing=str(folder),
-        next_step="Check that the disk has room and that you may write there.",
-    )

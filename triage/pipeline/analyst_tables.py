@@ -9,7 +9,7 @@ from typing import Any
 
 from triage.checklist import Checklist, canonical_name
 from triage.errors import TableError
-from triage.pipeline.tables import ImportOutcome
+from triage.pipeline.tables import ImportOutcome, save_records
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -20,7 +20,7 @@ from triage.standards.tables import (
     read_table,
     text,
 )
-from triage.store import actions, evidence
+from triage.store import evidence
 from triage.store.connection import Survey
 
 SCORE_COLUMNS = ("scientificName", "score")
@@ -165,15 +165,4 @@ def _import(
             continue
         taken[key(record)] = row.line
         records.append(record)
-    with survey.transaction():
-        new, changed = save(survey, records)
-        if new or changed:
-            summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
-            actions.record(survey, command=noun, summary=summary, by=by, now=now)
-    return ImportOutcome(
-        file=str(path),
-        accepted=len(records),
-        new=new,
-        changed=changed,
-        refused=tuple(sorted(refused, key=lambda one: one.line)),
-    )
+    return save_records(survey, path, records, refused, save, noun, by=by, now=now)

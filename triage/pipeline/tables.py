@@ -56,6 +56,21 @@ def _import(
     now: datetime,
 ) -> ImportOutcome:
     records, refused = read(path)
+    return save_records(survey, path, records, refused, save, noun, by=by, now=now)
+
+
+def save_records(
+    survey: Survey,
+    path: Path,
+    records: Sequence[Any],
+    refused: Sequence[RefusedRow],
+    save: Callable[[Survey, Sequence[Any]], tuple[int, int]],
+    noun: str,
+    *,
+    by: str,
+    now: datetime,
+) -> ImportOutcome:
+    """Write the accepted rows of a table and note it in the log if anything changed."""
     with survey.transaction():
         new, changed = save(survey, records)
         if new or changed:
@@ -66,7 +81,7 @@ def _import(
         accepted=len(records),
         new=new,
         changed=changed,
-        refused=tuple(refused),
+        refused=tuple(sorted(refused, key=lambda one: one.line)),
     )
 
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage import privacy
-from triage.errors import TriageError
 from triage.exports.tables import csv_bytes
+from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, Secrets
 from triage.report.examples import ReadPhoto
 from triage.report.findings import Findings
@@ -66,11 +63,11 @@ def write_report(
     TriageError
         If the folder already holds something, or cannot be written.
     """
-    _refuse_to_overwrite(folder)
+    refuse_to_overwrite(folder, noun="report")
     made = sections(material, findings, now=now, read_photo=read_photo)
     files = report_files(material, findings, made, now=now)
     leaks = () if material.internal else leaks_of(material, findings, made, files, secrets)
-    _write_whole(folder, files)
+    write_whole(folder, files, noun="report")
     return ReportOutcome(
         folder=str(folder),
         files=tuple(files),
@@ -138,41 +135,3 @@ def _plot_files(plot: Plot) -> dict[str, bytes]:
 
 def _csv(columns: Sequence[str], rows: Rows) -> bytes:
     return csv_bytes(columns, [dict(zip(columns, row, strict=True)) for row in rows])
-
-
-def _refuse_to_overwrite(folder: Path) -> None:
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise TriageError(
-            "there is something already, and a report is never written over",
-            failing=str(folder),
-            next_step="Name a new folder, or move the old report away.",
-        )
-
-
-def _write_whole(folder: Path, files: dict[str, bytes]) -> None:
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        unfinished = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    try:
-        for name, content in files.items():
-            path = unfinished / name
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(content)
-        unfinished.chmod(0o755)  # a temporary folder is its owner's alone; a report is to be read
-        if folder.exists():
-            folder.rmdir()  # empty, or this fails and nothing is lost
-        os.replace(unfinished, folder)
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
-
-
-def _cannot_write(folder: Path, error: OSError) -> TriageError:
-    return TriageError(
-        f"the report could not be written ({error.strerror or error})",
-        failing=str(folder),
-        next_step="Check that the disk has room and that you may write there.",
-    )
