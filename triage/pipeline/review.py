@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -251,8 +251,24 @@ def _waiting(
         observer=str(row.observer or ""),
         days=days,
         photos=tuple(shown),
-        note=stands.reason if stands.state == "second opinion" else "",
+        note="; ".join(_notes(row, stands, photo_rows)),
     )
+
+
+def _notes(
+    row: review.SightingRow, stands: Accepted, photo_rows: dict[str, photos.PhotoRow]
+) -> Iterator[str]:
+    """What the determiner should know beside the numbers."""
+    if stands.state == "second opinion":
+        yield stands.reason
+    for photo, _ in row.members:
+        measured = photo_rows[photo].measurement
+        if measured is not None and measured.other_boxes:
+            count = 1 + len(measured.other_boxes)
+            yield (
+                f"{count} insects may be in {photo[:10]}: "
+                f"'triage sightings add {photo[:10]}' makes another animal"
+            )
 
 
 def determine(
