@@ -345,17 +345,6 @@ def reread_texts(survey: Survey, message: int) -> None:
     survey.connection.execute("update messages set texts_read_with = '' where id = ?", (message,))
 
 
-def messages_of_header(survey: Survey, headers: Sequence[str]) -> list[int]:
-    """Rows of the messages with one of these Message-IDs."""
-    if not headers:
-        return []
-    marks = ",".join("?" * len(headers))
-    rows = survey.connection.execute(
-        f"select id from messages where message_header in ({marks})", list(headers)
-    )
-    return [row[0] for row in rows]
-
-
 def add_question(
     survey: Survey, *, code: str, message: int, what: str, draft_name: str, action: int
 ) -> None:

@@ -462,15 +462,6 @@ def find(survey: Survey, text: str) -> str:
     return str(found[0])
 
 
-def group_evidence(survey: Survey, photo: str) -> str:
-    """Why a photo was joined to its copies."""
-    row = survey.connection.execute(
-        "select evidence from photo_links where kind = 'copy' and ? in (first, second) limit 1",
-        (photo,),
-    ).fetchone()
-    return row[0] if row else ""
-
-
 def _measurement(row: sqlite3.Row) -> Measurement:
     values = {field.name: row[field.name] for field in dataclasses.fields(Measurement)}
     values["box"] = tuple(json.loads(values["box"]))
