@@ -2,9 +2,10 @@
 
     python -m triage.bench.training PHOTOS --to FOLDER
 
-trains, for each of ten folds, a network that has not seen the fold, and one on all photos
-(``insect.onnx``). ``python -m triage.bench.training.finish`` then looks at each photo with the
-network that has not seen it and fits the heads. A GPU does it in ten minutes, a processor in days.
+turns the registry's weights into the class network (``imagenet.onnx``) and trains, for each of
+ten folds, a network that has not seen the fold, and one on all photos (``insect.onnx``).
+``python -m triage.bench.training.finish`` then looks at each photo with the network that has not
+seen it and fits the heads. A GPU does it in ten minutes, a processor in days.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ import torch
 
 from triage.bench.labels import folds, read_labels
 from triage.bench.training.batches import Photos
-from triage.bench.training.export import insect_model
+from triage.bench.training.export import class_map_model, insect_model
 from triage.bench.training.fitting import Recipe, Training, average_of, fit_together
 from triage.bench.training.insect_network import InsectNetwork
-from triage.bench.training.network import read_weights
+from triage.bench.training.network import Lite, Weights, read_weights
 
 FOLDS = 10
 
@@ -45,6 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     held: list[list[int]] = [*folds(labels, FOLDS), []]
     names = [f"fold_{number}" for number in range(len(held) - 1)] + ["insect"]
     chosen.to.mkdir(parents=True, exist_ok=True)
+    _write_class_network(weights, chosen.to / "imagenet.onnx")
     for first in range(0, len(held), chosen.together):
         part = range(first, min(first + chosen.together, len(held)))
         begun, networks = time.monotonic(), []
@@ -66,6 +68,12 @@ def _others(count: int, held: list[int]) -> list[int]:
 
 def _write(network: InsectNetwork, file: Path, recipe: Recipe) -> None:
     insect_model(network.cpu().float(), file, bits=recipe.bits, note=f"{recipe}; see NOTICE")
+
+
+def _write_class_network(weights: Weights, file: Path) -> None:
+    """The registry's weights as they are: nothing of this network is trained here."""
+    network = Lite(weights).eval()
+    class_map_model(network, weights["_fc.weight"].numpy(), weights["_fc.bias"].numpy(), file)
 
 
 def _installed_weights() -> str:
