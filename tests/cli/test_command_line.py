@@ -113,7 +113,9 @@ def test_explain_accounts_for_every_part(walked: Path, capsys):
     identifier = json.loads(shown(capsys))[0]["message"]["identifier"]
     assert main(["receive", "--explain", identifier, "--survey", str(walked)]) == 0
     lines = shown(capsys).splitlines()
-    assert all(":" in line and "(" in line for line in lines[1:])
+    assert lines[0].startswith(f"message {identifier[:12]}")
+    assert any(line.startswith("  from: ") for line in lines)
+    assert any("taken in: a picture" in line for line in lines)
 
 
 def test_loose_photos_are_measured_and_grouped_without_a_survey(tmp_path: Path, capsys):

@@ -34,7 +34,6 @@ from wrapping import (
 )
 
 from triage.mail.consent import read_consent
-from triage.mail.explain import explain
 from triage.mail.identity import sha256
 from triage.mail.message import Message, read_message
 
@@ -46,7 +45,6 @@ SECONDS_A_MEGABYTE = 4  # of processor time; the slowest of these takes about a 
 def checked(raw: bytes) -> Message:
     """Read a mail and everything that reads a Message after it; nothing may be raised."""
     message = read_message(raw)
-    explain(message)
     read_consent(message.envelopes[0].text)
     assert message.parts
     assert all(part.reason for part in message.parts)

@@ -110,6 +110,7 @@ def loose_files(folder: Path) -> None:
 def mails(folder: Path) -> None:
     raws = [with_photo(letter(n, FORMULA), jpeg(10 + n), name) for n, name in enumerate(ESCAPES)]
     raws.append(with_photo(letter(20, SCRIPT, f"{SCRIPT}\x00 {FORMULA}"), jpeg(30), "x.jpg"))
+    raws.append(letter(25, text="\x1b[2J\x1b]0;x\x07 \u202eloop redlA").as_bytes())
     raws.append(letter(21).as_bytes().replace(b"Seen", b"Se\x00en\xff\xfe"))
     raws.append(b"From: \n\n")
     raws.append(b"\x00" * 3000)
@@ -200,6 +201,16 @@ def test_every_part_is_accounted_for_and_nothing_is_damaged(attacked: Path):
         states = {row.state for row in messages.every(survey)}
         assert states <= {"open", "settled", "set aside"}
         assert all(need.fix and need.text for e in inbox.entries(survey) for need in e.needs)
+
+
+def test_every_message_can_be_explained_in_lines_that_steer_no_terminal(attacked: Path, capsys):
+    with open_survey(attacked) as survey:
+        identifiers = [row.identifier for row in messages.every(survey)]
+    for identifier in identifiers:
+        assert main(["receive", "--explain", identifier, "--survey", str(attacked)]) == 0
+        said = capsys.readouterr().out
+        assert f"message {identifier[:12]}" in said
+        assert not set(said) & set("\x00\x07\x1b\u202e")
 
 
 def test_nothing_lies_outside_the_folders_of_the_survey(attacked: Path):

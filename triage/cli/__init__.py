@@ -22,6 +22,7 @@ def register_commands() -> None:
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code; errors a person can act on are shown as such."""
+    from triage.cli import say
     from triage.cli.app import app
     from triage.errors import TriageError
 
@@ -33,10 +34,10 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         app(args=arguments, standalone_mode=True)
     except TriageError as error:
-        print(f"triage: {error}", file=sys.stderr)
+        say.note(f"triage: {error}")
         return EXIT_PROBLEM
     except KeyboardInterrupt:
-        print("\ntriage: stopped. Run the same command again to go on.", file=sys.stderr)
+        say.note("\ntriage: stopped. Run the same command again to go on.")
         return EXIT_INTERRUPTED
     except BrokenPipeError:
         return EXIT_PROBLEM

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -14,10 +15,13 @@ if TYPE_CHECKING:
     from triage.pipeline.progress import Progress
     from triage.pipeline.tables import ImportOutcome
 
+# Of the text of a mail: characters that would steer a terminal or turn the order of a line round.
+_STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+
 
 def line(text: str = "") -> None:
     """One line of a result."""
-    print(text)
+    print(_harmless(text))
 
 
 def lines(texts: Sequence[str], *, json: bool = False) -> None:
@@ -31,7 +35,11 @@ def lines(texts: Sequence[str], *, json: bool = False) -> None:
 
 def note(text: str) -> None:
     """One line beside the result, on standard error."""
-    print(text, file=sys.stderr)
+    print(_harmless(text), file=sys.stderr)
+
+
+def _harmless(text: str) -> str:
+    return _STEERING.sub("\ufffd", text)
 
 
 def as_json(value: Any) -> None:
@@ -60,7 +68,7 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     widths = [max(len(row[i]) for row in kept) for i in range(len(headings))]
     for row in kept:
         cells = [cell.ljust(width) for cell, width in zip(row[:-1], widths[:-1], strict=True)]
-        print("  ".join([*cells, row[-1]]).rstrip())
+        line("  ".join([*cells, row[-1]]).rstrip())
 
 
 def import_outcome(outcome: ImportOutcome) -> None:

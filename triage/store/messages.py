@@ -64,10 +64,12 @@ class EnvelopeRow:
 
     message: int
     number: int
-    person: int | None
+    sender_name: str
+    sender_address: str
     sent_at: str
     subject: str
     text: str
+    quoted_text: str
 
 
 def known(survey: Survey, identifier: str) -> bool:
@@ -272,16 +274,22 @@ def every_part(survey: Survey) -> list[PartRow]:
 def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:
     """The layers of a message, the outer one first."""
     rows = survey.connection.execute(
-        "select * from envelopes where message_id = ? order by number", (message,)
+        "select e.*, coalesce(p.name, '') as sender_name, coalesce("
+        " (select min(address) from addresses a where a.person_id = e.person_id), '') as address"
+        " from envelopes e left join people p on p.id = e.person_id"
+        " where e.message_id = ? order by e.number",
+        (message,),
     )
     return [
         EnvelopeRow(
             message=row["message_id"],
             number=row["number"],
-            person=row["person_id"],
+            sender_name=row["sender_name"],
+            sender_address=row["address"],
             sent_at=row["sent_at"] or "",
             subject=row["subject"],
             text=row["text"],
+            quoted_text=row["quoted_text"],
         )
         for row in rows
     ]
