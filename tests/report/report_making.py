@@ -9,7 +9,7 @@ from triage.checklist import Checklist, Taxon
 from triage.determinations import Determination
 from triage.exports import ExportContent, MediaRow, PersonRow, ReleasePolicy, SurveyMetadata
 from triage.exports.release import prepare, secrets_of
-from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching import match_sightings
 from triage.privacy import Secrets
 from triage.report.material import (
@@ -220,7 +220,7 @@ def content(**changes: Any) -> ExportContent:
         matches=tuple(match_sightings(sightings(), SITES, visits(), lots(), taxa)),
         sites=SITES,
         visits=visits(),
-        lots=lots(),
+        lots=tuple(complete_lots(lots(), visits())),
         people=(
             PersonRow(code="P-1", name="Anna Wilga", consent_to_name=True),
             PersonRow(code="P-2", name="Marek Olszak"),

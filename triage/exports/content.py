@@ -69,7 +69,8 @@ class ExportContent:
     """All that an export is made from.
 
     ``accepted`` by sighting identifier; ``determinations`` in the order in which they were made;
-    ``taxa`` the checklist (families and sensitive taxa come from it). People named in tables
+    ``lots`` with the place and days of their visits (``complete_lots``): their privacy hangs on
+    it; ``taxa`` the checklist (families and sensitive taxa come from it). People named in tables
     (``recorded_by``, ``identified_by``) are looked up in ``people`` by code or by name.
     """
 

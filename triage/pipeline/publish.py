@@ -16,6 +16,7 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
+from triage.exuviae import complete_lots
 from triage.matching import Match, MatchingSettings, match_sightings
 from triage.pipeline import review as reviewing
 from triage.sightings import Sighting
@@ -78,6 +79,7 @@ def content(survey: Survey, found: Sequence[Sighting], stands: reviewing.Standin
     everybody = people.all_people(survey)
     settings = survey.settings
     identifiers = {one.identifier for one in found}
+    visits = evidence.visits(survey)
     return ExportContent(
         survey=SurveyMetadata(
             title=settings.survey.title,
@@ -96,8 +98,8 @@ def content(survey: Survey, found: Sequence[Sighting], stands: reviewing.Standin
         photos=tuple(_media(survey, found, everybody)),
         matches=tuple(m for m in evidence.matches(survey) if m.sighting in identifiers),
         sites=tuple(evidence.sites(survey)),
-        visits=tuple(evidence.visits(survey)),
-        lots=tuple(evidence.lots(survey)),
+        visits=tuple(visits),
+        lots=tuple(complete_lots(evidence.lots(survey), visits)),
         people=tuple(
             PersonRow(code=p.code, name=p.name, consent_to_name=p.name_public, orcid=p.orcid)
             for p in everybody

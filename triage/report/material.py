@@ -13,7 +13,6 @@ from triage.checklist import Checklist
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports.content import ExportContent
 from triage.exports.release import Release
-from triage.exuviae import complete_lots
 from triage.matching import EvidenceScheme, published_schemes
 
 
@@ -82,12 +81,10 @@ class Material:
 def shown_content(content: ExportContent, release: Release) -> ExportContent:
     """The records that may be spoken of: without hidden sightings, sites and lots.
 
-    Lots are complete (place and days taken from their visits). Records set aside are left out
-    also for the survey itself: they are no sightings.
+    Records set aside are left out also for the survey itself: they are no sightings.
     """
-    lots = tuple(complete_lots(content.lots, content.visits))
     sightings = tuple(s for s in content.sightings if s.state != "set aside")
-    content = replace(content, lots=lots, sightings=sightings)
+    content = replace(content, sightings=sightings)
     if release.internal:
         return content
     sites = tuple(s for s in content.sites if not release.site_sensitivity[s.location_id].hidden)
@@ -106,7 +103,7 @@ def shown_content(content: ExportContent, release: Release) -> ExportContent:
         visits=tuple(v for v in content.visits if v.location_id not in known_hidden),
         lots=tuple(
             lot
-            for lot in lots
+            for lot in content.lots
             if not release.lot_sensitivity[lot.catalog_number].hidden
             and lot.location_id not in known_hidden
         ),
