@@ -118,6 +118,14 @@ def test_explain_accounts_for_every_part(walked: Path, capsys):
     assert any("taken in: a picture" in line for line in lines)
 
 
+def test_an_export_says_which_records_fail_which_published_test(walked: Path, tmp_path, capsys):
+    assert main(["export", "--to", str(tmp_path / "out"), "--survey", str(walked)]) == 0
+    lines = shown(capsys).splitlines()
+    where = next(n for n, line in enumerate(lines) if "VALIDATION_LICENCE_NOTEMPTY" in line)
+    assert ", ..." in lines[where]
+    assert "survey.toml" in lines[where + 1]
+
+
 def test_loose_photos_are_measured_and_grouped_without_a_survey(tmp_path: Path, capsys):
     photos = tmp_path / "photos"
     shutil.copytree(DEMO / "photos", photos)

@@ -19,6 +19,7 @@ from triage import exports
 from triage.checklist import Taxon
 from triage.determinations import Accepted
 from triage.exports import ExportContent, ReleasePolicy, SurveyMetadata
+from triage.exports.shortcomings import next_step
 from triage.exuviae import ExuviaeLot, Site
 from triage.sightings import Sighting
 from triage.standards import quality_tests
@@ -109,20 +110,61 @@ def test_every_exported_row_passes_every_published_validation(tmp_path, internal
     assert failed == set()
 
 
+def failed_tests(
+    folder: Path, policy: ReleasePolicy, given: ExportContent
+) -> dict[str, tuple[str, ...]]:
+    """What the export itself says: the records that fail, by test."""
+    outcome = exports.write_export(folder, given, policy, now=NOW)
+    return {test: one.records for one in outcome.shortcomings for test in one.tests}
+
+
 def test_an_interval_over_new_year_has_no_year_and_fails_that_test_alone(tmp_path):
     held = content()
     late = replace(held.sightings[0], event_date="2025-12-31/2026-01-01")
     policy = ReleasePolicy(occurrence_status="present")
-    rows = occurrences(tmp_path / "x", policy, replace(held, sightings=(late,)))
-    labels = {r.label for row in rows for r in quality_tests.shortcomings(row, latest=LATEST)}
-    assert labels == {"VALIDATION_YEAR_NOTEMPTY"}
+    failed = failed_tests(tmp_path / "x", policy, replace(held, sightings=(late,)))
+    assert failed == {"VALIDATION_YEAR_NOTEMPTY": ("s0",)}
 
 
 def test_the_newer_words_for_occurrence_status_fail_that_one_test_alone(tmp_path):
-    rows = occurrences(tmp_path / "x", ReleasePolicy())
-    labels = {
-        response.label
-        for row in rows
-        for response in quality_tests.shortcomings(row, latest=LATEST)
-    }
-    assert labels == {"VALIDATION_OCCURRENCESTATUS_STANDARD"}
+    failed = failed_tests(tmp_path / "x", ReleasePolicy(), content())
+    assert failed.keys() == {"VALIDATION_OCCURRENCESTATUS_STANDARD"}
+    (records,) = failed.values()
+    assert len(records) == len(DATES) + 1
+
+
+def test_tests_that_the_same_records_fail_stand_together_with_what_mends_them(tmp_path):
+    held = content()
+    undated = replace(held.sightings[3], event_date="")
+    unplaced = replace(held.sightings[0], decimal_latitude=None, decimal_longitude=None)
+    outcome = exports.write_export(
+        tmp_path / "x",
+        replace(held, sightings=(undated, unplaced)),
+        ReleasePolicy(occurrence_status="present"),
+        now=NOW,
+    )
+    found = {one.records: one for one in outcome.shortcomings}
+    assert found.keys() == {("s3",), ("s0",)}
+    assert "VALIDATION_EVENTDATE_NOTEMPTY" in found["s3",].tests
+    assert "--time" in found["s3",].next_step
+    assert "VALIDATION_DECIMALLATITUDE_NOTEMPTY" in found["s0",].tests
+    assert "--place" in found["s0",].next_step
+
+
+def test_a_record_whose_number_is_withheld_goes_by_its_identifier(tmp_path):
+    held = content()
+    given = replace(
+        held,
+        survey=replace(held.survey, licence=""),
+        sightings=(),
+        sites=(replace(held.sites[0], private=True),),
+    )
+    failed = failed_tests(tmp_path / "x", ReleasePolicy(occurrence_status="present"), given)
+    assert failed.keys() == {"VALIDATION_LICENCE_NOTEMPTY"}
+    ((record,),) = failed.values()
+    assert record.startswith("urn:uuid:")
+
+
+@pytest.mark.parametrize("test", [t for t in quality_tests.TESTS if t.startswith("VALIDATION_")])
+def test_every_validation_has_a_next_step(test):
+    assert next_step(test)

@@ -11,6 +11,8 @@ from triage.cli import say
 from triage.cli.app import JsonOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 
+RECORDS_NAMED = 5  # of those that fail a quality test; --json has them all
+
 
 @app.command()
 def export(
@@ -36,6 +38,11 @@ def export(
         say.line(f"  withheld: {text}")
     for text in outcome.problems:
         say.line(f"  problem: {text}")
+    for one in outcome.shortcomings:
+        named = ", ".join(one.records[:RECORDS_NAMED])
+        more = ", ..." if len(one.records) > RECORDS_NAMED else ""
+        say.line(f"  {len(one.records)} record(s) fail {', '.join(one.tests)}: {named}{more}")
+        say.line(f"      {one.next_step}")
     for leak in outcome.leaks:
         say.line(f"  do not hand on: {leak}")
     if outcome.leaks:

@@ -13,6 +13,7 @@ from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare, secrets_of
+from triage.exports.shortcomings import Shortcoming, shortcomings
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
 from triage.standards import archive, audiovisual_core, darwin_core, eml
@@ -24,6 +25,7 @@ from triage.standards.darwin_core import DWC, persistent_id, term_uri
 class ExportOutcome:
     """What was written. ``counts`` is rows by file; ``withheld`` sentences on what was not.
 
+    ``shortcomings`` are the published data-quality tests that occurrences of the archive fail.
     ``leaks`` is what a search through the finished files of a release still found: to be shown to
     the person before anything is handed on. It may be innocent, such as a pond called like a
     person; it is empty for an internal export, which is not searched.
@@ -34,6 +36,7 @@ class ExportOutcome:
     counts: tuple[tuple[str, int], ...]
     withheld: tuple[str, ...]
     problems: tuple[str, ...]
+    shortcomings: tuple[Shortcoming, ...]
     leaks: tuple[Leak, ...] = ()
 
 
@@ -63,7 +66,7 @@ def write_export(
     Returns
     -------
     ExportOutcome
-        Files, numbers of rows, and what was withheld.
+        Files, numbers of rows, what was withheld, and what falls short.
 
     Raises
     ------
@@ -79,7 +82,10 @@ def write_export(
     for name, (columns, rows) in rows_of.items():
         shown = [column for column in columns if column != "accessRights" or policy.internal]
         files[f"{name}{mark}.csv"] = tables.csv_bytes(shown, rows)
-    files[f"darwin-core-archive{mark}.zip"] = _archive(content, release, rows_of, mark, now)
+    core_rows = _core_rows(rows_of)
+    files[f"darwin-core-archive{mark}.zip"] = _archive(
+        content, release, core_rows, rows_of, mark, now
+    )
     for photo in carried.values():
         files[photo.path] = photo.content
     withheld = _withheld(content, release, rows_of)
@@ -95,6 +101,7 @@ def write_export(
         counts=counts,
         withheld=withheld,
         problems=problems,
+        shortcomings=shortcomings(core_rows, now=now),
         leaks=leaks,
     )
 
@@ -116,16 +123,21 @@ def _all_rows(
     }
 
 
+def _core_rows(rows_of: dict[str, tuple[tuple[str, ...], list[Row]]]) -> list[Row]:
+    """The occurrences of the archive: sightings that were not set aside, and exuviae lots."""
+    adults = [row for row in rows_of["sightings"][1] if row["state"] != "set aside"]
+    return adults + rows_of["lots"][1]
+
+
 def _archive(
     content: ExportContent,
     release: Release,
+    core_rows: list[Row],
     rows_of: dict[str, tuple[tuple[str, ...], list[Row]]],
     mark: str,
     now: datetime,
 ) -> bytes:
-    adults = [row for row in rows_of["sightings"][1] if row["state"] != "set aside"]
-    core_rows = adults + rows_of["lots"][1]
-    known = {row["occurrenceID"] for row in adults}
+    known = {row["occurrenceID"] for row in core_rows}
     core = ArchiveTable(
         file_name=f"occurrence{mark}.csv",
         row_type=DWC + "Occurrence",

@@ -1,0 +1,81 @@
+"""Occurrence rows in, the published quality tests that some fail, and what to do about it, out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from triage.exports.occurrences import Row
+from triage.standards import quality_tests
+
+_DATE = "triage correct PHOTO --time YYYY-MM-DD; of a lot: the days of its visit"
+_PLACE = "triage correct PHOTO --place SITE; of a lot: the site of its visit"
+_NAME = "the name in the checklist, or of the lot"
+_OURS = "nothing that you can change: the program writes this term; please report it"
+_NEXT_STEPS = {
+    "OCCURRENCEID": _OURS,
+    "BASISOFRECORD": _OURS,
+    "OCCURRENCESTATUS": 'occurrence_status = "present" in survey.toml, if the receiver asks for it',
+    "DCTYPE": _OURS,
+    "LICENCE": "licence in survey.toml: the address of a Creative Commons licence, version 4.0",
+    "SEX": "the sex of the lot",
+    "SCIENTIFICNAME": _NAME,
+    "POLYNOMIAL": _NAME,
+    "KINGDOM": _OURS,
+    "TAXON": _NAME,
+    "TAXONRANK": _NAME,
+    "EVENTDATE": _DATE,
+    "YEAR": _DATE,
+    "MONTH": _DATE,
+    "DAY": _DATE,
+    "STARTDAYOFYEAR": _DATE,
+    "ENDDAYOFYEAR": _DATE,
+    "EVENT": _DATE,
+    "DATEIDENTIFIED": "triage determine SIGHTING NAME again; of a lot: its dateIdentified",
+    "LOCATION": _PLACE,
+    "DECIMALLATITUDE": _PLACE,
+    "DECIMALLONGITUDE": _PLACE,
+    "COORDINATES": _PLACE,
+    "COORDINATEUNCERTAINTY": _PLACE,
+    "GEODETICDATUM": _PLACE,
+}  # by the second word of a test's label: what it looks at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shortcoming:
+    """Published tests that the same records fail, by sighting or lot number, and what mends it."""
+
+    tests: tuple[str, ...]
+    records: tuple[str, ...]
+    next_step: str
+
+
+def shortcomings(rows: Sequence[Row], *, now: datetime) -> tuple[Shortcoming, ...]:
+    """The tests that rows fail, in their published order; dates to the end of this year pass.
+
+    A record goes by its sighting's identifier or its lot number; by its occurrenceID where that
+    number is withheld.
+    """
+    latest = now.date().replace(month=12, day=31)
+    failing: dict[str, list[str]] = {}
+    for row in rows:
+        name = row.get("recordNumber") or row.get("catalogNumber") or row["occurrenceID"]
+        for response in quality_tests.shortcomings(row, latest=latest):
+            failing.setdefault(response.label, []).append(name)
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for test in filter(failing.__contains__, quality_tests.TESTS):
+        alike.setdefault((next_step(test), tuple(failing[test])), []).append(test)
+    return tuple(
+        Shortcoming(tests=tuple(tests), records=records, next_step=step)
+        for (step, records), tests in alike.items()
+    )
+
+
+def next_step(test: str) -> str:
+    """What mends a record that fails the validation of this label.
+
+    >>> next_step("VALIDATION_SEX_STANDARD")
+    'the sex of the lot'
+    """
+    return _NEXT_STEPS[test.split("_")[1]]
