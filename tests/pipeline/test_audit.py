@@ -56,6 +56,21 @@ def test_work_not_done_is_no_damage(small_inbox: Path, tmp_path: Path):
     assert any("not examined yet" in line for line in outcome.not_done)
 
 
+def test_a_lot_that_names_an_unknown_visit_is_listed_with_what_to_do(survey: Survey):
+    assert not any("eventID" in line for line in audit.check(survey).not_done)
+    survey.connection.execute("update lots set event_id = 'V99' where catalog_number = 'EX-0001'")
+    (line,) = (line for line in audit.check(survey).not_done if "eventID" in line)
+    assert line.startswith("lot EX-0001, eventID V99: ")
+    assert "Import the visit" in line
+
+
+def test_without_a_checklist_no_lot_is_asked_for_its_name(survey: Survey):
+    survey.connection.execute("update lots set scientific_name = 'Felis catus'")
+    assert any("scientificName Felis catus" in line for line in audit.check(survey).not_done)
+    survey.connection.execute("delete from taxa")
+    assert not any("scientificName" in line for line in audit.check(survey).not_done)
+
+
 def test_an_interrupted_write_leaves_no_half_file(tmp_path: Path):
     (tmp_path / "ab").mkdir()
     (tmp_path / "ab" / ".abcd.77.part").write_bytes(b"half")

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from triage.checklist import Checklist
+from triage.exuviae import unresolved_references
 from triage.pipeline import linking, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
-from triage.store import actions, audit, grouping, messages, originals, photos
+from triage.store import actions, audit, evidence, grouping, messages, originals, photos
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -76,7 +78,24 @@ def _not_done(survey: Survey) -> list[str]:
         + len(originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()),
     }
     lines = [f"{count} {what}" for what, count in counts.items() if count]
+    lines += _open_references(survey)
     return lines + [f"{row['stage']} failed: {row['reason']}" for row in messages.failures(survey)]
+
+
+def _open_references(survey: Survey) -> list[str]:
+    """What imported visits and lots refer to and no imported table holds.
+
+    A survey may do without a checklist: then its lots' names are not looked up.
+    """
+    taxa = evidence.taxa(survey)
+    found = unresolved_references(
+        evidence.sites(survey), evidence.visits(survey), evidence.lots(survey), Checklist(taxa)
+    )
+    return [
+        f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}"
+        for one in found
+        if taxa or one.column != "scientificName"
+    ]
 
 
 def history(survey: Survey, *, limit: int) -> list[actions.Action]:
