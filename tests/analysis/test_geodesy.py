@@ -50,7 +50,8 @@ def test_distances_agree_with_the_published_geodesics_to_a_millimetre(
 ):
     assert geodesy.distance(lat1, lon1, lat2, lon2) == pytest.approx(metres, abs=1e-3)
     if azimuth is not None:
-        assert geodesy.azimuth(lat1, lon1, lat2, lon2) == pytest.approx(azimuth % 360, abs=1e-9)
+        to = geodesy.destination(lat1, lon1, azimuth_degrees=azimuth % 360, metres=metres)
+        assert geodesy.distance(lat2, (lon2 + 180) % 360 - 180, *to) == pytest.approx(0, abs=1e-3)
 
 
 @pytest.mark.parametrize(("lat1", "lon1", "lat2", "lon2", "metres"), COMPUTED)

@@ -1,8 +1,7 @@
 """Intervals, similarity, association, season, detection and indices: published numbers.
 
-Wilson: Newcombe 1998 (Stat. Med. 17: 857-872, Table I). Clark & Evans: redwood seedlings and cells
-as computed with spatstat. Sign flips: Darwin's maize in Fisher 1935. Rank correlation: Hollander &
-Wolfe's tuna. Dune meadow sites 1 to 3: vegan vegdist.
+Wilson: Newcombe 1998 (Stat. Med. 17: 857-872, Table I). Rank correlation: Hollander & Wolfe's
+tuna. Dune meadow sites 1 to 3: vegan vegdist.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.estimates.association import clark_evans, nearness_test, sign_flip_p
+from triage.estimates.association import nearness_test
 from triage.estimates.biotic_index import biotic_index, rank_correlation
 from triage.estimates.detection import (
     absence_probability,
@@ -24,14 +23,6 @@ from triage.estimates.detection import (
 from triage.estimates.interval import log_normal, resampled, wilson
 from triage.estimates.season import em50, season_of
 from triage.estimates.similarity import compare_lists
-
-REDWOOD = (
-    "36-8 44-10 48-8 48-14 50-10 76-14 78-12 78-16 84-8 86-18 90-8 90-10 90-16 90-20"
-    " 18-40 18-38 20-42 60-34 62-34 64-36 64-28 68-32 68-24 70-28 72-26 10-58 12-58 12-62"
-    " 14-58 18-56 18-54 20-52 20-50 22-46 24-48 52-58 50-60 58-58 94-52 96-54 22-80 22-84"
-    " 26-70 44-76 48-78 50-76 90-76 90-78 48-68 52-66 56-64 99.9-84 44-82 48-82 34-84"
-    " 38-84 26-86 40-86 28-86 74-90 86-90 96-96"
-)
 
 
 @pytest.mark.parametrize(
@@ -102,24 +93,6 @@ def test_similarity_is_symmetric_and_the_identity_holds(a: set[int], b: set[int]
     j, s = found.jaccard.value, found.sorensen.value
     assert s == pytest.approx(2 * j / (1 + j))
     assert found.jaccard.low <= j <= found.jaccard.high + 1e-12
-
-
-def _halves(text: str) -> list[str]:
-    return text.split("-")
-
-
-def test_redwood_seedlings_are_clustered():
-    points = [[float(x) / 100, -float(y) / 100] for x, y in map(_halves, REDWOOD.split())]
-    assert len(points) == 62
-    found = clark_evans(points, area=1.0, perimeter=4.0)
-    assert found.ratio == pytest.approx(0.6186502, abs=5e-8)
-    assert found.ratio_donnelly == pytest.approx(0.5849906, abs=5e-7)
-    assert found.p_clustered == pytest.approx(4.609e-09, rel=1e-3)
-
-
-def test_sign_flips_of_darwins_maize():
-    maize = [49, -67, 8, 16, 6, 23, 28, 41, 14, 29, 56, 24, 75, 60, -48]
-    assert sign_flip_p(maize) == pytest.approx(1726 / 32768)
 
 
 def test_adults_beside_their_own_waters_are_nearer_than_chance():

@@ -10,12 +10,10 @@ from triage.metadata.capture_time import (
     choose_time,
     contradicted,
     corrected,
-    summer_time,
     time_claims,
-    time_span,
-    zone_at,
 )
 from triage.metadata.exif import ExifRecord
+from triage.metadata.zones import summer_time, time_span, zone_at
 
 SENT = datetime(2026, 6, 16, 18, 0, tzinfo=UTC)
 POND = {"latitude": 53.9, "longitude": 21.7}

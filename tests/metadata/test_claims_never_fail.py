@@ -6,15 +6,11 @@ from exif_files import BYTE, UNDEFINED, block, jpeg, rationals, short, text
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.metadata.capture_time import (
-    CameraTime,
-    camera_corrections,
-    choose_time,
-    time_claims,
-    time_span,
-)
+from triage.metadata.camera_clock import CameraTime, camera_corrections
+from triage.metadata.capture_time import choose_time, time_claims
 from triage.metadata.exif import read_exif
 from triage.metadata.position import choose_place, place_claims
+from triage.metadata.zones import time_span
 
 fractions = st.tuples(
     st.sampled_from([0, 1, 12, 53, 59, 60, 90, 181, 2**32 - 1]), st.sampled_from([0, 1, 100])

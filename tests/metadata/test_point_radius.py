@@ -2,8 +2,6 @@
 Practices, https://doi.org/10.15468/doc-gg7h-s853; to the metre, as the published cells are rounded.
 """
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -65,19 +63,6 @@ def test_headings_leave_the_published_angles_open(heading, angle):
 
 def test_ten_kilometres_north_east_are_uncertain_by_the_published_chord():
     assert point_radius.direction_uncertainty(10, 22.5) == pytest.approx(3.90, abs=0.005)
-
-
-def test_a_kilometre_of_precision_on_two_axes_is_the_published_707_metres():
-    assert point_radius.orthogonal_offsets_uncertainty(1.0) == pytest.approx(0.707, abs=0.0005)
-    # Darwin Core's example: UTM to 100 m is uncertain by 71 m.
-    assert math.ceil(point_radius.orthogonal_offsets_uncertainty(100)) == 71
-
-
-@pytest.mark.parametrize(
-    ("scale", "metres"), [(10_000, 5), (25_000, 12.5), (50_000, 25), (100_000, 50), (1e6, 500)]
-)
-def test_map_scales_agree_with_the_published_half_millimetre(scale, metres):
-    assert point_radius.map_scale_uncertainty(scale) == metres
 
 
 @pytest.mark.parametrize(

@@ -111,29 +111,6 @@ def _check_latitudes(latitudes: NDArray[np.float64]) -> None:
         raise ValueError("a latitude is outside -90 to 90 degrees")
 
 
-def azimuth(latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> float:
-    """Direction of the geodesic at its start, clockwise from true north.
-
-    Returns
-    -------
-    float
-        Degrees in [0, 360). For two equal points it has no meaning (PROJ gives 180).
-
-    Raises
-    ------
-    ValueError
-        If a latitude is outside [-90, 90].
-
-    Examples
-    --------
-    >>> round(azimuth(0.0, 0.0, 0.0, 1.0), 6)
-    90.0
-    """
-    _check_latitudes(np.asarray([latitude, to_latitude]))
-    forward, _, _ = _geod().inv(longitude, latitude, to_longitude, to_latitude)
-    return float(forward) % 360
-
-
 def destination(
     latitude: float, longitude: float, *, azimuth_degrees: float, metres: float
 ) -> tuple[float, float]:

@@ -22,18 +22,6 @@ _FREQUENCIES = 16  # 1..16 in each direction
 _SHADE = 4  # grey values that count as one: recompression makes the flattest border noisy
 _UNIFORM_SHARE = 0.65  # a page of words leaves more than this of a row to its background
 
-# Orientation k is what a viewer sees after the turn named here, clockwise.
-ORIENTATION_NAMES = (
-    "upright",
-    "turned 90",
-    "turned 180",
-    "turned 270",
-    "mirrored",
-    "mirrored and turned 90",
-    "mirrored and turned 180",
-    "mirrored and turned 270",
-)
-
 
 def phash256(grey: NDArray[np.uint8]) -> str:
     """The DCT hash of a grey picture.
@@ -62,31 +50,6 @@ def phash256(grey: NDArray[np.uint8]) -> str:
     return pack_bits(_bits(dct_coefficients(grey))[np.newaxis]).tobytes().hex()
 
 
-def orientations(grey: NDArray[np.uint8]) -> list[str]:
-    """The hashes of a picture in all eight orientations, from one transform.
-
-    Parameters
-    ----------
-    grey : uint8 array, shape (height, width)
-        The upright picture.
-
-    Returns
-    -------
-    list of str
-        Eight hashes in the order of `ORIENTATION_NAMES`; the first equals ``phash256(grey)``.
-        Turning a picture by quarter turns or mirroring it only transposes its cosine
-        coefficients and changes the sign of the odd ones.
-
-    Raises
-    ------
-    ValueError
-        As `phash256`.
-    """
-    block = dct_coefficients(grey)
-    codes = pack_bits(np.stack([_bits(turned) for turned in _turned_blocks(block)]))
-    return [code.tobytes().hex() for code in codes]
-
-
 def orientations_of_hash(phash: str) -> NDArray[np.uint64]:
     """The eight orientations as far as a stored hash knows them, without its picture.
 
@@ -98,8 +61,10 @@ def orientations_of_hash(phash: str) -> NDArray[np.uint64]:
     Returns
     -------
     uint64 array, shape (8, 4)
-        In the order of `ORIENTATION_NAMES`. The median of the coefficients lies close to zero but
-        not on it, so a few bits (about 2 of 256) differ from the hash of the turned picture.
+        As a viewer sees the picture after no turn, 90, 180 and 270 degrees clockwise, then
+        mirrored and turned so. Quarter turns and mirroring only transpose the cosine coefficients
+        and change the sign of the odd ones; their median lies close to zero but not on it, so a
+        few bits (about 2 of 256) differ from the hash of the turned picture.
 
     Raises
     ------

@@ -11,8 +11,6 @@ from triage.duplicates.look import Look, Pixels, StoredFeatures
 from triage.duplicates.narrowing import (
     ALL_ARE_NEIGHBOURS as ALL_ARE_NEIGHBOURS,  # offered on, for whoever narrows before
 )
-from triage.duplicates.narrowing import EVERYWHERE_BITS as EVERYWHERE_BITS
-from triage.duplicates.narrowing import PLACE_DEGREES as PLACE_DEGREES
 from triage.duplicates.narrowing import candidate_rows, distinct
 from triage.duplicates.records import Fingerprint, PhotoLink
 

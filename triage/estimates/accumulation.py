@@ -109,39 +109,6 @@ def coverage_of_samples(frequencies: Sequence[int], samples: int) -> float:
     return 1 - once / total * unseen
 
 
-def rarefied(counts: Sequence[int], individuals: int) -> Estimate:
-    """Expected number of taxa in a smaller sample, with its standard error.
-
-    Parameters
-    ----------
-    counts : sequence of int
-        Individuals of each taxon.
-    individuals : int
-        At most their sum.
-
-    Raises
-    ------
-    ValueError
-        If ``individuals`` is negative or more than there are.
-
-    References
-    ----------
-    Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145; variance: Heck, K. L., van
-    Belle, G. & Simberloff, D. (1975) Ecology 56: 1459-1461. doi 10.2307/1934716
-    """
-    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
-    total = int(kept.sum())
-    if not 0 <= individuals <= total:
-        raise ValueError(f"{individuals} individuals cannot be drawn from {total}")
-    whole = _choose(np.array([total]), individuals)[0]
-    absent = np.exp(_choose(total - kept, individuals) - whole)
-    both = np.exp(_choose(total - kept[:, None] - kept[None, :], individuals) - whole)
-    covariance = both - absent[:, None] * absent[None, :]
-    np.fill_diagonal(covariance, absent * (1 - absent))
-    error = math.sqrt(max(float(covariance.sum()), 0.0))
-    return normal(float((1 - absent).sum()), error, variant="rarefaction")
-
-
 def extrapolated(counts: Sequence[int], individuals: int) -> float:
     """Expected number of taxa in a larger sample (safe to about twice the sample).
 
@@ -203,8 +170,9 @@ def sized(
 
     References
     ----------
-    Chao, A. et al. (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84:
-    45-67, appendix G. doi 10.1890/13-0133.1
+    Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145 (rarefaction); Chao, A. et al.
+    (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84: 45-67, appendix G.
+    doi 10.1890/13-0133.1
     """
     if any(size < 0 for size in sizes):
         raise ValueError("a sample has no negative size")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 MEAN_RADIUS = 6_371_008.8  # metres, IUGG; haversine is within 0.6 % of the geodesic
 
@@ -22,16 +22,6 @@ class PermutationTest:
     permutations: int
     seed: int
     units: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClarkEvans:
-    """Nearest neighbours against complete randomness: below 1 clustered, above 1 even."""
-
-    ratio: float
-    ratio_donnelly: float
-    z: float
-    p_clustered: float
 
 
 def nearness_test(
@@ -110,76 +100,6 @@ def nearness_test(
         permutations=permutations,
         seed=seed,
         units=len(visits),
-    )
-
-
-def sign_flip_p(differences: ArrayLike) -> float:
-    """Exact two-sided sign-flip test that paired differences have mean 0.
-
-    Parameters
-    ----------
-    differences : array_like of float, at most 20 of them
-
-    Returns
-    -------
-    float in (0, 1]
-
-    Raises
-    ------
-    ValueError
-        If there are none, or too many to try every pattern.
-
-    References
-    ----------
-    Fisher, R. A. (1935) The Design of Experiments, section 21.
-    """
-    values = np.asarray(differences, dtype=float)
-    if not 1 <= values.size <= 20:
-        raise ValueError("between 1 and 20 differences are needed")
-    sums = np.zeros(1)
-    for value in values:
-        sums = np.concatenate([sums + value, sums - value])
-    extreme = np.abs(sums) >= abs(values.sum()) - 1e-9
-    return float(extreme.mean())
-
-
-def clark_evans(points: ArrayLike, *, area: float, perimeter: float) -> ClarkEvans:
-    """Clark and Evans' index of aggregation, plain and with Donnelly's edge correction.
-
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Plane coordinates, at least two points.
-    area, perimeter : float
-        Of the window, in the same unit.
-
-    Raises
-    ------
-    ValueError
-        With fewer than two points or an empty window.
-
-    References
-    ----------
-    Clark, P. J. & Evans, F. C. (1954) Ecology 35: 445-453. doi 10.2307/1931034; Donnelly, K. P.
-    (1978) in Hodder, Simulation methods in archaeology.
-    """
-    from scipy.spatial import KDTree
-    from scipy.stats import norm
-
-    places = np.asarray(points, dtype=float)
-    n = len(places)
-    if n < 2 or area <= 0 or perimeter <= 0:
-        raise ValueError("two points and a window are needed")
-    mean = float(KDTree(places).query(places, k=2)[0][:, 1].mean())
-    density = n / area
-    expected = 0.5 / math.sqrt(density)
-    edge = expected + (0.0514 + 0.0412 / math.sqrt(n)) * perimeter / n
-    z = (mean - expected) / (0.26136 / math.sqrt(n * density))
-    return ClarkEvans(
-        ratio=mean / expected,
-        ratio_donnelly=mean / edge,
-        z=z,
-        p_clustered=float(norm.cdf(z)),
     )
 
 

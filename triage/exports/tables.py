@@ -26,15 +26,6 @@ def guard_cell(text: str) -> str:
     return f"'{text}" if risky else text
 
 
-def unguard_cell(cell: str) -> str:
-    """The value of a cell as read.
-
-    >>> unguard_cell("'=1+1"), unguard_cell("-21.7")
-    ('=1+1', '-21.7')
-    """
-    return cell.removeprefix("'")
-
-
 def csv_bytes(columns: Sequence[str], rows: Sequence[Mapping[str, str]]) -> bytes:
     """A CSV file with these columns; a row without one of them has an empty cell there."""
     buffer = io.StringIO(newline="")

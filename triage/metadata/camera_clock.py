@@ -45,7 +45,6 @@ class CameraCorrection:
     offset_seconds: float
     uncertainty_seconds: float
     photos: tuple[str, ...]
-    shown_by: tuple[str, ...]
     reason: str
 
 
@@ -62,28 +61,6 @@ def camera_corrections(photos: Sequence[CameraTime], *, zone: str) -> tuple[Came
             by_camera[camera_of(photo.exif)].append(photo)
     found = (_correction(camera, taken, zone) for camera, taken in sorted(by_camera.items()))
     return tuple(correction for correction in found if correction)
-
-
-def correction_from_known(
-    photos: Sequence[CameraTime], *, photo: str, true_time: datetime, zone: str
-) -> CameraCorrection:
-    """Return the correction that follows from the true time (aware) of one photo of a camera.
-
-    Raises ValueError if the photo is not among those given or has no clock time.
-    """
-    known = next((p for p in photos if p.photo == photo), None)
-    if known is None or not known.exif.date_time_original:
-        raise ValueError(f"no photo {photo} with a clock time among those given")
-    offset = seconds_behind(_clock(known), true_time, zone)
-    camera = camera_of(known.exif)
-    return CameraCorrection(
-        camera=camera,
-        offset_seconds=offset,
-        uncertainty_seconds=GPS_FIX_SECONDS,
-        photos=tuple(p.photo for p in photos if p is known or camera_of(p.exif) == camera != ""),
-        shown_by=(photo,),
-        reason=f"the true time of {photo} was given: {signed_duration(offset)}",
-    )
 
 
 def camera_of(exif: ExifRecord) -> str:
@@ -145,7 +122,6 @@ def _correction(camera: str, taken: list[CameraTime], zone: str) -> CameraCorrec
         offset_seconds=offset,
         uncertainty_seconds=max(1.0, max(abs(errors[photo] - offset) for photo in shared)),
         photos=tuple(photo.photo for photo in taken),
-        shown_by=shared,
         reason=(
             f"{len(shared)} of {len(errors)} GPS fixes agree that the clock is "
             f"{signed_duration(offset)[1:]} {'behind' if offset > 0 else 'ahead'}"

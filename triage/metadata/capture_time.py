@@ -14,19 +14,15 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from triage.metadata.camera_clock import GPS_FIX_SECONDS, GPS_ROLLOVER
-from triage.metadata.camera_clock import CameraCorrection as CameraCorrection
-from triage.metadata.camera_clock import CameraTime as CameraTime
-from triage.metadata.camera_clock import camera_corrections as camera_corrections
-from triage.metadata.camera_clock import correction_from_known as correction_from_known
-from triage.metadata.camera_clock import seconds_behind as seconds_behind
-from triage.metadata.camera_clock import signed_duration as signed_duration
+from triage.metadata.camera_clock import (
+    GPS_FIX_SECONDS,
+    GPS_ROLLOVER,
+    seconds_behind,
+    signed_duration,
+)
 from triage.metadata.daylight import sun_altitude
 from triage.metadata.exif import ExifRecord
-from triage.metadata.zones import CLOCK_TIME
-from triage.metadata.zones import summer_time as summer_time
-from triage.metadata.zones import time_span as time_span
-from triage.metadata.zones import zone_at as zone_at
+from triage.metadata.zones import CLOCK_TIME, summer_time, time_span, zone_at
 
 TimeSource = Literal[
     "coordinator", "sender's answer", "gps clock", "camera clock", "message text", "file name"

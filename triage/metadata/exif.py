@@ -122,15 +122,6 @@ def read_exif(content: bytes) -> ExifRecord:
     return _completed(record, facts)
 
 
-def sub_second(record: ExifRecord) -> float:
-    """Return SubSecTimeOriginal as seconds in [0, 1): its digits are a decimal fraction.
-
-    >>> sub_second(ExifRecord(sub_sec_time_original="05"))
-    0.05
-    """
-    return float(f"0.{record.sub_sec_time_original or 0}")
-
-
 def _tags_of(block: bytes, remarks: list[str]) -> Tags:
     if block[2:4] in (b"+\0", b"\0+"):
         return _by_pillow(block)  # BigTIFF, which exifread does not know

@@ -17,7 +17,6 @@ UNKNOWN_DATUM_METRES = 5359.0  # worst shift between datums (Chapman & Wieczorek
 GPS_METRES_SINCE_MAY_2000 = 30.0  # Darwin Core, coordinateUncertaintyInMeters, examples
 GPS_METRES_BEFORE = 100.0  # the same, before selective availability ended on 2000-05-01
 SELECTIVE_AVAILABILITY_ENDED = "2000-05-01"
-MAP_MILLIMETRES = 0.5  # reading error on a map (Chapman & Wieczorek 2020)
 
 
 def coordinate_precision_uncertainty(latitude: float, precision_degrees: float) -> float:
@@ -143,24 +142,6 @@ def direction_uncertainty(distance: float, half_angle_degrees: float) -> float:
     if not distance >= 0 or not 0 <= half_angle_degrees <= 180:
         raise ValueError("distance or angle out of range")
     return distance * math.sqrt(2 - 2 * math.cos(math.radians(half_angle_degrees)))
-
-
-def orthogonal_offsets_uncertainty(precision: float) -> float:
-    """Uncertainty of two offsets at right angles, both known to a precision, in its unit.
-
-    >>> round(orthogonal_offsets_uncertainty(1.0), 3)
-    0.707
-    """
-    return precision * math.sqrt(2) / 2
-
-
-def map_scale_uncertainty(scale: float) -> float:
-    """Metres that MAP_MILLIMETRES on a map of scale 1 to ``scale`` cover on the ground.
-
-    >>> map_scale_uncertainty(25_000)
-    12.5
-    """
-    return scale * MAP_MILLIMETRES / 1000
 
 
 def gps_uncertainty(event_date: str) -> float:

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from triage.analysis.hashing import hash_is_empty
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
 from triage.duplicates.candidates import HashIndex
-from triage.duplicates.links import ALL_ARE_NEIGHBOURS, EVERYWHERE_BITS, PLACE_DEGREES
+from triage.duplicates.links import ALL_ARE_NEIGHBOURS
+from triage.duplicates.narrowing import EVERYWHERE_BITS, PLACE_DEGREES
 from triage.metadata.camera_clock import camera_of
 from triage.pipeline.progress import Progress, silent
 from triage.store import grouping, originals, photos
