@@ -15,8 +15,6 @@ import numpy as np
 
 from triage.analysis import images
 
-METHOD = "frontal cascade 1"
-
 LOOKED_AT_PX = 160  # long side; a face below an eighth of it is missed; larger costs its square
 SMALLEST_PX, SCALE_STEP = 20, 1.2
 

@@ -35,7 +35,6 @@ OTHER_INSECTS = (*range(300, 319), *range(321, 327))  # beetles to lacewings; bu
 SCREENS_AND_PAGES = (664, 782, 851, 916, 917, 918, 921, 922)  # monitors, web site, book, menu
 CLASS_SCORES = 6
 ANSWERS = 8  # five views, Anisoptera, odonate, pair
-EMBEDDED = 128
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,9 +11,6 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 
 HERE = Path()
-Sources = Annotated[
-    list[Path], typer.Argument(help="Folders, .eml, mbox, Maildir or .zip of any of these.")
-]
 
 
 @app.command()

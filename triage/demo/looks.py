@@ -6,7 +6,6 @@ from triage.demo.insect import Look
 
 _BLACK = (22, 20, 20)
 _BLUE = (70, 140, 215)
-_GREEN = (120, 170, 50)
 _YELLOW = (225, 200, 50)
 
 LOOKS: dict[str, Look] = {

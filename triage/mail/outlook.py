@@ -22,7 +22,7 @@ from triage.mail.headers import Headers, split_header_block
 from triage.mail.limits import MEBIBYTE, Limits
 
 _PROPERTIES = "__properties_version1.0"
-_TOP_HEADER, _EMBEDDED_HEADER, _ATTACHMENT_HEADER = 32, 24, 8  # bytes, [MS-OXMSG] 2.4.1
+_TOP_HEADER, _EMBEDDED_HEADER = 32, 24  # bytes, [MS-OXMSG] 2.4.1
 _INNER_MAILS = 10  # levels of mails attached to mails
 
 # Property numbers, [MS-OXPROPS].

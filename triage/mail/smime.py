@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-_SEQUENCE, _OCTETS, _OBJECT, _SET, _EXPLICIT = 0x30, 0x04, 0x06, 0x31, 0xA0
+_SEQUENCE, _OCTETS, _OBJECT = 0x30, 0x04, 0x06
 _DATA = bytes.fromhex("2a864886f70d010701")
 _SIGNED = bytes.fromhex("2a864886f70d010702")
 _ENVELOPED = bytes.fromhex("2a864886f70d010703")

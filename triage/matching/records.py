@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from triage.checklist import Agreement
-
-SeasonFit = Literal["this season", "other season", "outside", "no exuviae", "no date", ""]
-SiteEvidenceOfTaxon = Literal["exuviae", "not found", "not searched", ""]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

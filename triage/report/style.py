@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 INK = "#1d2a2f"
 QUIET = "#5b6b70"
 LINE = "#cfd8d6"
-PAPER = "#fbfaf6"
 WATER = "#2f6f7e"
 DARK = "#12323b"
 SAND = "#c98b3c"  # beside WATER it keeps its distance in grey and to colour-blind eyes

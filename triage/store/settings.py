@@ -54,7 +54,6 @@ class SurveySettings(_Section):
 class IntakeSettings(_Section):
     """Limits on what mail may bring."""
 
-    forwarders: tuple[str, ...] = ()
     max_message_megabytes: float = Field(default=100, gt=0)
 
 
@@ -129,7 +128,6 @@ reply_address = ""              # the survey's own address, for drafts
 season = [60, 335]              # first and last day of year on which adults are expected
 
 [intake]
-forwarders = []                 # addresses of coordinators who forward mail for others
 max_message_megabytes = 100     # larger mails are listed, not opened
 
 [sightings]
