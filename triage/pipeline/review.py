@@ -468,7 +468,7 @@ def correct(survey: Survey, photo: str, *, field: str, value: str, by: str, now:
         If the photo is unknown or the value is not of the field's form.
     """
     digest = photos.find(survey, photo)
-    checked = _checked(survey, field, value)
+    checked = _checked(field, value)
     with survey.transaction():
         action = actions.record(
             survey,
@@ -487,7 +487,7 @@ def correct(survey: Survey, photo: str, *, field: str, value: str, by: str, now:
     refresh(survey, now=now)
 
 
-def _checked(survey: Survey, field: str, value: str) -> str:
+def _checked(field: str, value: str) -> str:
     if field == "view" and value not in VIEWS:
         raise UnknownError(
             "there is no such view", failing=value, next_step=f"One of: {', '.join(VIEWS)}."
