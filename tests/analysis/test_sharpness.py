@@ -1,11 +1,19 @@
-"""Monotone in known blur on photographs that scikit-image ships; noise, scale and mirror laws."""
+"""Monotone in known blur on photographs that scikit-image ships; noise, scale and mirror laws.
+
+The blur effect of Crete et al. (2007, doi:10.1117/12.702790), as scikit-image computes it, and
+scipy's filters are the references from outside.
+"""
 
 from __future__ import annotations
 
 import cv2
 import numpy as np
 import pytest
+import scipy.ndimage
+import scipy.special
+import scipy.stats
 import skimage.data
+import skimage.measure
 
 from triage.analysis import sharpness
 
@@ -63,3 +71,94 @@ def test_noise_does_not_make_a_blurred_picture_sharp(name: str) -> None:
 def test_brightness_and_contrast_hardly_count(name: str) -> None:
     grey = photograph(name)
     assert sharpness.focus(grey * 0.6 + 40) == pytest.approx(sharpness.focus(grey), abs=0.03)
+
+
+@pytest.mark.parametrize("name", ["astronaut", "camera", "chelsea", "coffee", "rocket"])
+def test_the_published_blur_effect_ranks_blurs_the_same_way(name: str) -> None:
+    """scikit-image's `blur_effect`; both rise and fall together on one photograph."""
+    series = [blurred(photograph(name), sigma) for sigma in (0.5, 0.8, 1.2, 1.8, 2.6, 3.6, 5)]
+    theirs = [skimage.measure.blur_effect(grey) for grey in series]
+    ours = [sharpness.focus(grey) for grey in series]
+    assert scipy.stats.spearmanr(ours, theirs).statistic == pytest.approx(-1)
+
+
+@pytest.mark.parametrize("name", ["astronaut", "camera", "chelsea", "coffee", "rocket"])
+def test_half_the_size_is_sharper(name: str) -> None:
+    """A blur of so many pixels is half as many in a picture of half the size."""
+    soft = blurred(photograph(name), 3.0)
+    half = cv2.resize(soft, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    assert sharpness.focus(half) > sharpness.focus(soft) + 0.1
+
+
+@pytest.mark.parametrize("sigma", [1.0, 4.0, 9.0])
+def test_white_noise_has_the_level_it_was_made_with(sigma: float) -> None:
+    noise = np.random.default_rng(5).normal(120, sigma, (400, 500)).astype(np.float32)
+    assert sharpness.noise_level(noise) == pytest.approx(sigma, rel=0.03)
+
+
+def test_noise_is_estimated_as_published() -> None:
+    """Immerkaer 1996: the mean of the absolute response to one 3 by 3 mask, here by scipy."""
+    grey = photograph("camera")[: sharpness.SAMPLED_ROWS - 1]
+    mask = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]])
+    response = np.abs(scipy.ndimage.convolve(grey, mask)[1:-1, 1:-1])
+    expected = np.sqrt(np.pi / 2) * response.sum() / (6 * response.size)
+    assert sharpness.noise_level(grey) == pytest.approx(expected, rel=1e-4)
+
+
+@pytest.mark.parametrize("width", [4.0, 8.0])
+@pytest.mark.parametrize("re_blur", [1.0, 2.0])
+def test_an_edge_of_known_width_keeps_the_share_that_theory_says(
+    width: float, re_blur: float
+) -> None:
+    """The slope of an edge blurred by s is a Gaussian. Blurred again by r its top is lower by
+    s / sqrt(s^2 + r^2), its energy by the square of that; along a diagonal s is sqrt(2) wider.
+    The difference of pixels two apart adds 1/3 to s^2, and the kernel ends at three sigmas."""
+    columns = np.arange(250)[None, :] - 125.0  # so few that only the top is taken for an edge
+    edge = 128 + 100 * scipy.special.erf(columns / (width * 2**0.5)) + np.zeros((250, 1))
+    spare = np.empty(edge.size, np.float32), np.empty(edge.size, np.uint8)
+    look = sharpness._look(edge.astype(np.float32), re_blur, 0.5, spare)
+    steps = (1.0, 2**0.5, 2**0.5)  # nothing changes down the columns, so three directions are left
+    for share, step in zip(look.shares, steps, strict=True):
+        kernel = sharpness._gaussian(re_blur / step)  # in steps, each of which is 1 pixel across
+        again = float(kernel @ (np.arange(len(kernel)) - len(kernel) // 2) ** 2)
+        assert share == pytest.approx((width**2 + 1 / 3) / (width**2 + 1 / 3 + again), abs=0.005)
+
+
+def insect_before_leaves(insect: float, leaves: float) -> np.ndarray:
+    """A photograph whose middle third is blurred by one amount and the rest by another."""
+    rgb = skimage.data.astronaut()
+    mixed = cv2.GaussianBlur(rgb, (0, 0), leaves) if leaves else rgb.copy()
+    middle = cv2.GaussianBlur(rgb, (0, 0), insect) if insect else rgb
+    mixed[170:340, 170:340] = middle[170:340, 170:340]
+    return mixed
+
+
+def test_a_sharp_leaf_behind_a_blurred_insect_does_not_count() -> None:
+    box = (0.35, 0.35, 0.65, 0.65)
+    wanted = sharpness.focus_on(insect_before_leaves(0, 4), box, length_px=210)
+    blurry = sharpness.focus_on(insect_before_leaves(4, 0), box, length_px=210)
+    assert wanted > 0.8
+    assert blurry < 0.3
+
+
+def test_a_slender_body_is_measured_though_its_box_is_thin() -> None:
+    rgb = skimage.data.astronaut()
+    thin = (0.3, 0.40, 0.8, 0.42)
+    assert sharpness.focus_on(rgb, thin, length_px=256) > 0.7
+
+
+def test_a_large_insect_is_looked_at_as_if_it_were_smaller() -> None:
+    """Blur counts against the size of the insect, not against the pixels of the camera."""
+    rgb = skimage.data.astronaut()
+    large = cv2.resize(rgb, None, fx=5, fy=5, interpolation=cv2.INTER_CUBIC)
+    box = (0.1, 0.1, 0.6, 0.6)
+    whole = sharpness.focus_on(large, box, length_px=1810)
+    assert whole > 0.8
+    assert sharpness.focus(cv2.cvtColor(large, cv2.COLOR_RGB2GRAY)) < 0.6
+
+
+@pytest.mark.parametrize("fold", range(10))
+def test_each_folds_network_tells_blur(fold: int) -> None:
+    grey = photograph("coffee")
+    sharp, soft = (sharpness.focus(blurred(grey, sigma), fold=fold) for sigma in (0, 2.5))
+    assert sharp > soft + 0.3

@@ -10,9 +10,10 @@ from PIL import Image
 from skimage import data
 
 from triage.bench.labels import Labelled, folds, read_labels
+from triage.bench.out_of_fold import out_of_fold
 from triage.bench.vision import bench
 from triage.bench.vision.figures import QUESTIONS, figures, view_calibration, views_f1
-from triage.bench.vision.predictions import Prediction, out_of_fold
+from triage.bench.vision.predictions import Prediction
 from triage.errors import SourceError, TableError
 
 HEADER = "file,source,group,is_odonate,suborder,view,view_confidence,subject_box,body_box,focus\n"
@@ -147,7 +148,7 @@ def test_training_error_is_called_that(tmp_path, monkeypatch):
     folder = folder_of(tmp_path, "cat.jpg,s,g,0,,,,,,\n")
     row = next(iter(out_of_fold().values()))
     digest = hashlib.sha256((folder / "cat.jpg").read_bytes()).hexdigest()
-    monkeypatch.setattr("triage.bench.vision.predictions.out_of_fold", lambda: {digest: row})
+    monkeypatch.setattr("triage.bench.out_of_fold.out_of_fold", lambda: {digest: row})
     honest = bench(folder, folder / "labels.csv", draws=5)
     assert (honest.cross_validated, honest.trained_on) == (1, 0)
     flattering = bench(folder, folder / "labels.csv", draws=5, training_error=True)

@@ -16,7 +16,8 @@ import numpy as np
 from triage.analysis import images
 
 LOOKED_AT_PX = 160  # long side; a face below an eighth of it is missed; larger costs its square
-SMALLEST_PX, SCALE_STEP = 20, 1.2
+SMALLEST_PX, SCALE_STEP = 20, 1.1
+STRIDE = 1.5  # windows moved by so much find nearly as many in half the time
 
 
 def count_faces(rgb: images.Pixels) -> int:
@@ -54,7 +55,7 @@ def count_faces(rgb: images.Pixels) -> int:
     found = _cascade().detect_multi_scale(
         small,
         scale_factor=SCALE_STEP,
-        step_ratio=1,
+        step_ratio=STRIDE,
         min_size=(SMALLEST_PX, SMALLEST_PX),
         max_size=small.shape[:2],
     )

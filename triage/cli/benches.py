@@ -175,6 +175,9 @@ def vision_(
         Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
     ] = None,
     focus: Annotated[bool, typer.Option("--focus", help="Add the rows on focus; slow.")] = False,
+    networks: Annotated[
+        Path | None, typer.Option("--networks", help="The folds' networks, for the rows on focus.")
+    ] = None,
     training_error: Annotated[
         bool, typer.Option("--training-error", help="Of the shipped networks on their own photos.")
     ] = False,
@@ -188,6 +191,7 @@ def vision_(
             labels,
             sheet=sheet,
             focus=focus,
+            networks=networks,
             training_error=training_error,
             progress=progress,
         )

@@ -27,7 +27,7 @@ from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.store import messages, originals, photos, review
 from triage.store.connection import Survey
 
-METHOD = "examination 2"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 3"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
 CRASHED = "reading the photo ended the program that read it"  # tried again at the next run
 

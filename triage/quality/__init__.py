@@ -205,7 +205,7 @@ def _reasons(
     cut: str,
 ) -> tuple[str, ...]:
     """What speaks for and against the photo, in words and numbers."""
-    words = "sharp" if focus >= 0.6 else "a little soft" if focus >= 0.35 else "blurred"
+    words = "sharp" if focus >= 0.75 else "a little soft" if focus >= 0.4 else "blurred"
     reasons = [
         f"{words} on the insect (focus {focus:.2f})",
         f"insect {insect_px:,.0f} pixels long",

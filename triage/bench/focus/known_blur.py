@@ -11,6 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal
 
@@ -18,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.analysis import images, sharpness
+from triage.bench.out_of_fold import fold_of
 from triage.errors import SourceError
 
 Grey = npt.NDArray[np.uint8]
@@ -31,6 +33,7 @@ KNOWN_BLURS: tuple[tuple[Family, float], ...] = (
     *(("motion", length) for length in (3.0, 5.0, 7.0, 11.0, 15.0, 21.0)),
     *(("disc", radius) for radius in (1.0, 2.0, 3.0, 4.0, 6.0)),
 )  # standard deviation, length and radius in pixels
+AMOUNT_OF: dict[Family, float] = {"gaussian": 1.0, "motion": 24**0.5, "disc": 2.0}  # at sigma 1
 CONDITIONS: dict[Condition, tuple[float, int]] = {  # standard deviation of noise, JPEG quality
     "clean": (0.0, 0),
     "noise 3, JPEG 85": (3.0, 85),
@@ -75,7 +78,8 @@ def bench_focus(
     conditions : sequence of Condition
         What happens to the photos after the blur.
     measures : dict of str to callable, optional
-        Our focus and two usual measures unless given.
+        Our focus and three usual measures unless given. Photos that focus was fitted on are
+        measured by what was fitted without their fold.
     most : int
         Photos used at most, evenly spread over the sorted names.
     seed : int
@@ -91,12 +95,13 @@ def bench_focus(
     SourceError
         If the folder holds fewer than two readable photos.
     """
-    used = measures or {
-        "focus": sharpness.focus,
+    photos = list(_photos_of(folder, most))
+    usual: dict[str, Measure] = {
+        "blur effect": blur_effect,
         "variance of the Laplacian": variance_of_laplacian,
         "Tenengrad": tenengrad,
     }
-    photos = list(_photos_of(folder, most))
+    names = ["focus", *usual] if measures is None else list(measures)
     if len(photos) < 2:
         raise SourceError(
             "holds fewer than two readable photos",
@@ -106,10 +111,11 @@ def bench_focus(
     truth, families = _truth()
     rankings = []
     for condition in conditions:
-        scores = {name: np.empty((len(photos), len(KNOWN_BLURS))) for name in used}
-        seconds = dict.fromkeys(used, 0.0)
+        scores = {name: np.empty((len(photos), len(KNOWN_BLURS))) for name in names}
+        seconds = dict.fromkeys(names, 0.0)
         pixels = 0
-        for row, photo in enumerate(photos):
+        for row, (photo, fold) in enumerate(photos):
+            used = measures or {"focus": partial(sharpness.focus, fold=fold), **usual}
             random = np.random.default_rng((seed, row))
             for column, (family, amount) in enumerate(KNOWN_BLURS):
                 altered = conditioned(blurred(photo, family, amount, random), condition, random)
@@ -118,7 +124,7 @@ def bench_focus(
                     start = time.process_time()
                     scores[name][row, column] = measure(altered)
                     seconds[name] += time.process_time() - start
-        for name in used:
+        for name in names:
             rankings.append(
                 Ranking(
                     measure=name,
@@ -150,7 +156,7 @@ def equivalent_sigma(family: Family, amount: float) -> float:
     >>> equivalent_sigma("disc", 4.0), round(equivalent_sigma("motion", 24**0.5), 3)
     (2.0, 1.0)
     """
-    return {"gaussian": amount, "motion": amount / 24**0.5, "disc": amount / 2}[family]
+    return amount / AMOUNT_OF[family]
 
 
 def blurred(
@@ -204,9 +210,15 @@ def conditioned(
     values: npt.NDArray[np.float32], condition: Condition, random: np.random.Generator
 ) -> Grey:
     """The picture with Gaussian noise and one round of JPEG, as 8-bit grey."""
+    return recompressed(values, *CONDITIONS[condition], random)
+
+
+def recompressed(
+    values: npt.NDArray[np.float32], noise: float, quality: int, random: np.random.Generator
+) -> Grey:
+    """The picture with noise of a standard deviation, and JPEG of a quality unless that is 0."""
     import cv2
 
-    noise, quality = CONDITIONS[condition]
     noisy = values + random.normal(0, noise, values.shape) if noise else values
     grey: Grey = np.clip(np.round(noisy), 0, 255).astype(np.uint8)
     if not quality:
@@ -214,6 +226,14 @@ def conditioned(
     _, coded = cv2.imencode(".jpg", grey, [cv2.IMWRITE_JPEG_QUALITY, quality])
     decoded: Grey = np.asarray(cv2.imdecode(coded, cv2.IMREAD_GRAYSCALE), dtype=np.uint8)
     return decoded
+
+
+def blur_effect(grey: Grey) -> float:
+    """Crete et al. 2007 (doi:10.1117/12.702790) as scikit-image has it, turned: 1 sharp, 0 not."""
+    import skimage.measure
+
+    effect: Callable[[Grey], float] = skimage.measure.blur_effect
+    return 1.0 - effect(grey)
 
 
 def variance_of_laplacian(grey: Grey) -> float:
@@ -232,17 +252,19 @@ def tenengrad(grey: Grey) -> float:
     return float(np.mean(across * across + down * down))
 
 
-def _photos_of(folder: Path, most: int) -> Iterator[Grey]:
+def _photos_of(folder: Path, most: int) -> Iterator[tuple[Grey, int | None]]:
+    """Each photo in grey, and the fold it was in when focus was fitted, if it was."""
     paths = sorted(path for path in folder.rglob("*") if path.is_file())
     paths = [path for path in paths if path.suffix.lower() in images.PHOTO_SUFFIXES]
     for at in np.unique(np.linspace(0, len(paths) - 1, min(most, len(paths))).astype(int)):
         try:
-            decoded = images.decode(paths[at].read_bytes(), name=paths[at].name)
+            content = paths[at].read_bytes()
+            decoded = images.decode(content, name=paths[at].name)
         except (SourceError, OSError):
             continue
         grey = images.grey_of(images.shrink(decoded.rgb, LONG_SIDE))
         if min(grey.shape) >= 2 * sharpness.SMALLEST_SIDE:
-            yield grey
+            yield grey, fold_of(content)
 
 
 def _truth() -> tuple[npt.NDArray[np.float64], npt.NDArray[Any]]:

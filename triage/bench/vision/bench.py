@@ -70,7 +70,7 @@ class VisionFigures:
             ("sharp or soft by eye, AUC", blur.by_eye, blur.by_eye_interval),
         )
         lines = [
-            "Focus, through the shipped networks' boxes (nothing of focus is trained)",
+            "Focus; photos of the training by what was fitted without their fold",
             *HEADER,
         ]
         for name, value, (low, high) in rows:
@@ -84,6 +84,7 @@ def bench(
     *,
     sheet: Path | None = None,
     focus: bool = False,
+    networks: Path | None = None,
     training_error: bool = False,
     draws: int = 1000,
     progress: Progress = silent,
@@ -101,6 +102,8 @@ def bench(
         their licences before passing it on.
     focus : bool
         Also measure focus on selectively blurred copies (minutes).
+    networks : Path, optional
+        The networks of the folds, to look at each of these copies anew (see ``selective_blur``).
     training_error : bool
         Answer with the shipped networks even for photos they were trained on.
     draws : int
@@ -131,7 +134,7 @@ def bench(
         cross_validated=sum(row.cross_validated for row in rows),
         new=sum(not row.cross_validated and not row.seen for row in rows),
         trained_on=sum(row.seen for row in rows),
-        blur=selective_blur(photos, read) if focus else None,
+        blur=selective_blur(photos, read, networks=networks) if focus else None,
         sheet=write_sheet(photos, rows, sheet) if sheet is not None else None,
     )
 

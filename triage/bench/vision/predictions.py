@@ -7,17 +7,14 @@ looked at by the shipped networks, to which it is new.
 
 from __future__ import annotations
 
-import csv
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 from pathlib import Path
 
 from triage.analysis import images, subject, view
 from triage.analysis.view import VIEWS
 from triage.bench.labels import Labelled
+from triage.bench.out_of_fold import box_of, row_of
 from triage.errors import SourceError
 from triage.pipeline.progress import Progress, silent
 
@@ -39,14 +36,6 @@ class Prediction:
     kind: str
     cross_validated: bool
     seen: bool
-
-
-@cache
-def out_of_fold() -> dict[str, dict[str, str]]:
-    """The table made in training, by the digest of the file."""
-    file = resources.files("triage.analysis.models") / "out_of_fold.csv"
-    with file.open("r", encoding="utf-8") as lines:
-        return {row["sha256"]: row for row in csv.DictReader(lines)}
 
 
 def predictions(
@@ -100,7 +89,7 @@ def content_of(file: Path) -> bytes:
 
 def _prediction(photos: Path, label: Labelled, training_error: bool) -> Prediction:
     content = content_of(photos / label.file)
-    row = out_of_fold().get(hashlib.sha256(content).hexdigest())
+    row = row_of(content)
     if row is not None and not training_error:
         return _from_table(label, row)
     seen = subject.look_at(images.decode(content, name=label.file).rgb)
@@ -127,15 +116,10 @@ def _from_table(label: Labelled, row: dict[str, str]) -> Prediction:
         anisoptera=float(row["anisoptera"]),
         pair=float(row["pair"]),
         views=tuple(float(row[f"p_{name}"]) for name in VIEWS),
-        box=_box(row["box"]),
-        body_box=_box(row["body_box"]),
+        box=box_of(row["box"]),
+        body_box=box_of(row["body_box"]),
         others=len(row["other_boxes"].split()),
         kind=row["kind"],
         cross_validated=True,
         seen=False,
     )
-
-
-def _box(text: str) -> Box:
-    x0, y0, x1, y1 = (float(side) for side in text.split(";"))
-    return x0, y0, x1, y1
