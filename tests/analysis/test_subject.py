@@ -93,7 +93,7 @@ def test_the_verdict_rests_on_the_features_that_are_kept():
 
 def test_separate_peaks_of_the_heat_are_separate_insects():
     heat, sides = np.full((12, 20), 0.01), np.full((8, 12, 20), 0.1)
-    heat[6, 4], heat[6, 15], heat[1, 10] = 0.9, 0.8, 0.3
+    heat[6, 4], heat[6, 15], heat[1, 10] = 0.9, 0.8, subject.OTHER_HEAT - 0.05
     first, second = subject._insects(maps(heat, sides))
     assert first == pytest.approx((4.5 / 20 - 0.1, 6.5 / 12 - 0.1, 4.5 / 20 + 0.1, 6.5 / 12 + 0.1))
     assert second[0] == pytest.approx(15.5 / 20 - 0.1, abs=1e-3)

@@ -41,6 +41,20 @@ def values(rows: list[Prediction]) -> dict[str, float]:
     return {name: question(rows) for name, question in QUESTIONS}
 
 
+def test_second_boxes_count_for_several_insects_and_against_one():
+    found = values(
+        [
+            said(label(notes="multi: two"), others=1),
+            said(label(notes="multi: two")),
+            said(label(), others=1),
+            *[said(label(notes="pair: wheel")) for _ in range(3)],
+            said(label(odonate=False), others=2),
+        ]
+    )
+    assert found["several insects, share with a second box"] == 0.5
+    assert found["one insect or pair, share with a second box"] == 0.25
+
+
 def test_answers_that_are_all_right_give_the_best_figures():
     rows = [
         said(label()),

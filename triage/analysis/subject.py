@@ -28,7 +28,9 @@ CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: che
 SHRUNK_SIDE = 640  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 SAME = 0.5  # intersection over union at which two boxes are of one insect
-OTHER_HEAT = 0.5  # heat of a further insect, at least
+OTHER_HEAT = (
+    0.25  # heat of a further insect, at least: no odonate of the training gives a false one
+)
 OTHER_SHARE = 0.3  # of the smaller box that two separate insects may have in common
 EMPTY_LOGIT = -2.0  # of dragonfly and of other insects: below both there is no insect
 
@@ -39,9 +41,10 @@ class Subject:
 
     ``odonate`` is the probability of an adult odonate, calibrated so that 0.5 is the threshold.
     ``box`` holds the insect with its wings, ``body_box`` head to abdomen tip; both are always the
-    best guess, whatever ``odonate`` says. ``other_boxes`` are further separate insects. The five
-    view probabilities sum to 1. ``heat`` is the class map of the whole photo (rows x columns,
-    0..1: dragonfly or damselfly). ``features`` is a float16 vector for refitting the heads.
+    best guess, whatever ``odonate`` says. ``other_boxes`` are further separate insects, looked for
+    where ``odonate`` is 0.5 or more. The five view probabilities sum to 1. ``heat`` is the class
+    map of the whole photo (rows x columns, 0..1: dragonfly or damselfly). ``features`` is a float16
+    vector for refitting the heads.
     """
 
     odonate: float
@@ -104,7 +107,7 @@ def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -
         anisoptera=float(view.anisoptera_probability(features, used)),
         box=seen.box,
         body_box=seen.body_box,
-        other_boxes=seen.other_boxes,
+        other_boxes=seen.other_boxes if odonate >= 0.5 else (),
         p_dorsal=float(views[0]),
         p_lateral=float(views[1]),
         p_anterior=float(views[2]),

@@ -39,6 +39,11 @@ class Labelled:
         """Whether the notes call it a pair (mating wheel or tandem)."""
         return self.notes.startswith("pair")
 
+    @property
+    def several(self) -> bool:
+        """Whether the notes say that more than one animal is seen apart."""
+        return self.notes.startswith("multi")
+
 
 def read_labels(table: Path) -> list[Labelled]:
     """Read the table, in its own order.

@@ -168,13 +168,14 @@ def _row(digest: str, fold: int, sight: subject.Sight, features: Floats, heads: 
         float(view.pair_probability(features, heads)),
         *view.view_probabilities(features, heads).tolist(),
     ]
+    others = sight.other_boxes if numbers[0] >= 0.5 else ()
     return [
         digest,
         str(fold),
         *(f"{number:.5f}" for number in numbers),
         box(sight.box),
         box(sight.body_box),
-        " ".join(box(other) for other in sight.other_boxes),
+        " ".join(box(other) for other in others),
         subject.kind_of(features, heads),
     ]
 

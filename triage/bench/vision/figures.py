@@ -138,6 +138,16 @@ def pairs_found(rows: Sequence[Prediction]) -> float:
     return area_under_curve(scores, np.array([row.label.pair for row in insects], dtype=bool))
 
 
+def several_found(rows: Sequence[Prediction]) -> float:
+    """Share of photos of several odonates apart in which a second one is offered."""
+    return _mean([row.others > 0 for row in rows if row.label.several])
+
+
+def several_false(rows: Sequence[Prediction]) -> float:
+    """Share of photos of one odonate, or one pair, in which a second one is offered."""
+    return _mean([row.others > 0 for row in rows if row.label.odonate and not row.label.several])
+
+
 QUESTIONS: tuple[tuple[str, Question], ...] = (
     ("odonate or not, AUC", odonate_area),
     ("odonate at 0.5, recall", odonate_recall),
@@ -150,6 +160,8 @@ QUESTIONS: tuple[tuple[str, Question], ...] = (
     ("the same, sure labels", views_f1_sure),
     ("view, expected calibration error", view_calibration),
     ("pair or single, AUC", pairs_found),
+    ("several insects, share with a second box", several_found),
+    ("one insect or pair, share with a second box", several_false),
 )
 
 
@@ -189,6 +201,10 @@ def _bearing(name: str, rows: Sequence[Prediction]) -> int:
         return len(rows)
     if name.endswith("false share"):
         return sum(not row.label.odonate for row in rows)
+    if name.startswith("several"):
+        return sum(row.label.several for row in rows)
+    if name.startswith("one"):
+        return sum(row.label.odonate and not row.label.several for row in rows)
     if name.startswith("sure"):
         return sum(row.label.sure and row.label.view in NAMED[:2] for row in rows)
     if name.startswith("dorsal"):
