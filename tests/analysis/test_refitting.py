@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from triage.analysis import view
-from triage.analysis.refitting import fit_softmax, folds_of, refit_heads
+from triage.analysis.refitting import fit_softmax, folds_of, refit_boxes, refit_heads
 
 
 def survey(count: int, seed: int = 0) -> tuple[np.ndarray, list[str]]:
@@ -83,3 +83,76 @@ def test_a_group_is_never_divided_between_folds():
     groups = [f"g{n * n % 13}" for n in range(60)]
     fold = folds_of(groups, 4)
     assert {len({fold[n] for n in range(60) if groups[n] == name}) for name in groups} == {1}
+
+
+def boxes(count: int, seed: int = 3) -> np.ndarray:
+    """Boxes well inside the photo, n x 4."""
+    random = np.random.default_rng(seed)
+    low = random.uniform(0.2, 0.4, (count, 2))
+    return np.concatenate([low, low + random.uniform(0.2, 0.4, (count, 2))], axis=1)
+
+
+def widened(found: np.ndarray, share: float) -> np.ndarray:
+    sizes = np.tile(found[:, 2:] - found[:, :2], 2)
+    return found + share * sizes * np.array([-1, -1, 1, 1])
+
+
+def test_a_habit_of_drawing_wider_boxes_is_learned():
+    features, groups = survey(60)
+    found = boxes(60)
+    heads, tried = refit_boxes(
+        features, found=found.tolist(), corrected=widened(found, 0.2).tolist(), groups=groups
+    )
+    assert tried.kept
+    assert tried.loss_before == pytest.approx(1 - 1 / 1.4**2, abs=1e-9)
+    assert tried.loss_after < 0.01
+    assert heads.version == "refitted"
+    moved = view.moved_box((0.4, 0.4, 0.6, 0.6), features[0], heads)
+    assert moved == pytest.approx((0.36, 0.36, 0.64, 0.64), abs=0.005)
+    _, again = refit_boxes(
+        features, found=found.tolist(), corrected=widened(found, 0.2).tolist(), groups=groups,
+        heads=heads,
+    )  # fmt: skip
+    assert again.loss_before < 0.01
+    assert not again.kept or again.loss_after <= again.loss_before
+
+
+def test_sides_that_the_features_explain_are_learned_for_new_photos():
+    features, groups = survey(300)
+    found = boxes(300)
+    shares = 0.02 * features[:, [40]]
+    wanted = widened(found, 1.0) * shares + found * (1 - shares)
+    heads, tried = refit_boxes(
+        features, found=found.tolist(), corrected=wanted.tolist(), groups=groups
+    )
+    assert tried.kept
+    assert tried.loss_after < tried.loss_before / 2
+    fresh, _ = survey(50, seed=9)
+    given = np.array([view.moved_box((0.0, 0.0, 1.0, 1.0), row, heads)[2] - 1 for row in fresh])
+    assert np.corrcoef(given, 0.02 * fresh[:, 40])[0, 1] > 0.8
+
+
+def test_boxes_corrected_at_random_move_no_side():
+    features, groups = survey(80)
+    found = boxes(80)
+    wanted = found + np.random.default_rng(4).normal(0, 0.03, found.shape)
+    heads, tried = refit_boxes(
+        features, found=found.tolist(), corrected=wanted.tolist(), groups=groups
+    )
+    assert not tried.kept
+    assert heads is view.shipped_heads()
+
+
+def test_a_few_boxes_are_too_few():
+    features, groups = survey(8)
+    found = boxes(8).tolist()
+    heads, tried = refit_boxes(features, found=found, corrected=found, groups=groups)
+    assert heads is view.shipped_heads()
+    assert "needs 20 photos in 5 groups, has 8" in tried.reason
+    assert (tried.loss_before, tried.right_before) == (0.0, 1.0)
+
+
+def test_boxes_without_features_are_refused():
+    features, groups = survey(3)
+    with pytest.raises(ValueError, match="one entry a photo"):
+        refit_boxes(features, found=[], corrected=[], groups=groups)

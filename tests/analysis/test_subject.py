@@ -1,5 +1,6 @@
 """What is seen in renders of odonates, in photos that packages ship and in pictures made here."""
 
+import dataclasses
 from pathlib import Path
 
 import numpy as np
@@ -121,3 +122,25 @@ def test_sides_are_the_mean_places_under_their_maps():
         embedding=np.zeros(128),
     )
     assert subject._outlines(held)[0] == pytest.approx((1 / 8, 1 / 4, 7 / 8, 3 / 4))
+
+
+def test_a_person_says_where_the_insect_is():
+    """The closer look goes where it is told, so that view, body and focus are of that insect."""
+    photo = pixels(RENDERS[0])
+    said = (0.05, 0.05, 0.30, 0.35)
+    found, told = subject.look_at(photo), subject.look_at(photo, box=said)
+    assert told.box == said
+    assert said[0] <= told.body_box[0] < told.body_box[2] <= said[2]
+    assert said[1] <= told.body_box[1] < told.body_box[3] <= said[3]
+    assert told.features != found.features
+    assert subject.look_at(photo, box=found.box).p_dorsal == pytest.approx(found.p_dorsal, abs=0.25)
+
+
+def test_a_head_that_moves_sides_moves_the_box_and_keeps_it_in_the_photo():
+    photo = pixels(RENDERS[0])
+    plain = subject.look_at(photo)
+    wider = dataclasses.replace(view.shipped_heads(), box_bias=np.array([-9.0, 0.0, 0.1, 0.0]))
+    moved = subject.look_at(photo, heads=wider)
+    assert moved.box[0] == 0.0
+    assert moved.box[2] == pytest.approx(plain.box[2] + 0.1 * (plain.box[2] - plain.box[0]))
+    assert moved.box[1::2] == plain.box[1::2]

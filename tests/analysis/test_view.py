@@ -63,3 +63,13 @@ def test_heads_that_would_run_code_are_refused():
     np.savez(file, version=np.array([{"a": 1}], dtype=object), view=np.zeros(3))
     with pytest.raises(ValueError, match="no heads in this file"):
         view.Heads.from_bytes(file.getvalue())
+
+
+def test_heads_kept_before_boxes_were_learned_move_no_side():
+    with np.load(io.BytesIO(view.shipped_heads().to_bytes())) as held:
+        older = {name: held[name] for name in held.files if not name.startswith("box")}
+    file = io.BytesIO()
+    np.savez(file, **older)
+    heads = view.Heads.from_bytes(file.getvalue())
+    box = (0.1, 0.2, 0.7, 0.9)
+    assert view.moved_box(box, np.ones(view.FEATURES), heads) == box

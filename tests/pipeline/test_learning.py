@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from tests_support import NOW
@@ -20,7 +21,7 @@ from triage.store.connection import Survey
 def test_without_corrections_nothing_is_learned(survey: Survey):
     found = learning.learn(survey, by="Co", now=NOW)
     assert not found.changed
-    assert found.lines[0] == "views and suborders: nothing was corrected or named yet"
+    assert found.lines[0] == "views, suborders and boxes: nothing was corrected or named yet"
 
 
 def test_a_few_corrections_are_too_few_and_it_says_so(survey: Survey):
@@ -58,3 +59,47 @@ def test_a_kept_usability_model_reads_back():
 def test_the_command_reports_before_and_after(walked: Path, capsys):
     assert main(["examine", "--learn", "--survey", str(walked), "--processes", "1"]) == 0
     assert "usability:" in capsys.readouterr().out
+
+
+def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
+    digest, row = next(
+        (key, row) for key, row in photos.load(survey).items()
+        if row.measurement is not None and row.measurement.odonate > 0.9
+    )  # fmt: skip
+    others = photos.examined_with(survey, set(photos.load(survey)) - {digest})
+    reasons = review.correct(
+        survey, digest, field="box", value="0.02,0.02,0.12,0.10", by="Co", now=NOW
+    )
+    told = photos.load(survey)[digest].measurement
+    assert told is not None
+    assert told.box == (0.02, 0.02, 0.12, 0.10)
+    assert told.reasons == reasons
+    assert told.insect_px < row.measurement.insect_px
+    assert photos.examined_with(survey, others) == others
+    assert examine(survey, now=NOW, processes=1).photos == 0
+    review.undo(survey, by="Co", now=NOW)
+    assert examine(survey, now=NOW, processes=1).photos == 1
+    assert photos.load(survey)[digest].measurement == row.measurement
+
+
+def test_boxes_that_a_survey_always_draws_wider_are_learned_and_forgotten_again(survey: Survey):
+    """Renders of the demo, the shipped networks: no figure of accuracy, only that it takes part."""
+    seen = {
+        key: row.measurement for key, row in photos.load(survey).items()
+        if row.measurement is not None and row.measurement.odonate > 0.5
+    }  # fmt: skip
+    assert len(seen) >= 20, "as many as learning needs"
+    for key, one in seen.items():
+        x0, y0, x1, y1 = one.box
+        wide, high = 0.15 * (x1 - x0), 0.15 * (y1 - y0)
+        sides = max(0, x0 - wide), max(0, y0 - high), min(1, x1 + wide), min(1, y1 + high)
+        with survey.transaction():
+            action = actions.record(survey, command="correct", summary="box", by="Co", now=NOW)
+            photos.add_correction(survey, key, "box", json.dumps(sides), action=action)
+    found = learning.learn(survey, by="Co", now=NOW)
+    line = next(line for line in found.lines if line.startswith("box:"))
+    assert found.changed
+    assert "better on held-out groups" in line
+    before = method_key(survey)
+    review.undo(survey, by="Co", now=NOW)
+    assert method_key(survey) != before

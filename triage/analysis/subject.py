@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from triage.analysis import images, networks, view
 from triage.analysis.networks import Floats, InsectMaps, Pixels
+from triage.analysis.view import Box
 
-Box = tuple[float, float, float, float]
 Kind = Literal[
     "adult", "exuvia", "larva", "pair", "hand", "screenshot", "page", "no insect", "unsure"
 ]
@@ -74,7 +74,9 @@ class Sight:
     features: Floats
 
 
-def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -> Subject:
+def look_at(
+    rgb: Pixels, *, heads: view.Heads | None = None, box: Box | None = None, threads: int = 1
+) -> Subject:
     """Look at one upright photo.
 
     Parameters
@@ -83,6 +85,8 @@ def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -
         The upright photo at any size of at least one pixel.
     heads : Heads, optional
         Refitted heads to use instead of the shipped ones.
+    box : Box, optional
+        Where a person says the insect is; found unless given.
     threads : int
         Threads of the networks. One by default, since photos are examined side by side.
 
@@ -97,7 +101,7 @@ def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -
         If ``rgb`` is not such an array.
     """
     used = heads or view.shipped_heads()
-    seen = sight_of(rgb, threads=threads)
+    seen = sight_of(rgb, box=box, threads=threads)
     stored = seen.features.astype(np.float16)
     features = stored.astype(np.float64)  # what is kept decides, so that a refit sees the same
     views = view.view_probabilities(features, used)
@@ -105,7 +109,7 @@ def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -
     return Subject(
         odonate=odonate,
         anisoptera=float(view.anisoptera_probability(features, used)),
-        box=seen.box,
+        box=box or _inside(*view.moved_box(seen.box, features, used)),
         body_box=seen.body_box,
         other_boxes=seen.other_boxes if odonate >= 0.5 else (),
         p_dorsal=float(views[0]),
@@ -120,8 +124,13 @@ def look_at(rgb: Pixels, *, heads: view.Heads | None = None, threads: int = 1) -
     )
 
 
-def sight_of(rgb: Pixels, *, threads: int = 1, insect_model: Path | None = None) -> Sight:
-    """Run both networks on one photo; ``insect_model`` replaces the shipped insect network."""
+def sight_of(
+    rgb: Pixels, *, box: Box | None = None, threads: int = 1, insect_model: Path | None = None
+) -> Sight:
+    """Run both networks on one photo, the closer look at a given box if there is one.
+
+    ``insect_model`` replaces the shipped insect network.
+    """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
         raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
     small = images.halved(rgb, SHRUNK_SIDE)
@@ -130,13 +139,16 @@ def sight_of(rgb: Pixels, *, threads: int = 1, insect_model: Path | None = None)
     )
     first, *others = _insects(whole)
     outlines = _outlines(whole)
-    window = _window(_mean(first, outlines[0]), *rgb.shape[:2])
+    window = _window(box or _mean(first, outlines[0]), *rgb.shape[:2])
     close_pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
     close = networks.insect_maps(close_pixels, threads=threads, model=insect_model)
     inner = [_outer(box, window) for box in _outlines(close)]
-    # Two looks at one insect are better than one; where they part, the closer one is right.
-    same = overlap(outlines[0], inner[0]) > SAME
-    box, body = (_mean(*pair) if same else pair[1] for pair in zip(outlines, inner, strict=True))
+    if box is None:
+        # Two looks at one insect are better than one; where they part, the closer one is right.
+        same = overlap(outlines[0], inner[0]) > SAME
+        box, body = map(_mean, outlines, inner) if same else inner
+    else:
+        body = _within(inner[1], box)
     heat, scores = networks.class_map(networks.fitted(small, CLASS_SIDE), threads=threads)
     _, close_scores = networks.class_map(close_pixels, threads=threads)
     parts = (scores, close_scores, whole.answers, close.answers, whole.embedding, close.embedding)
@@ -224,6 +236,13 @@ def overlap(a: Box, b: Box) -> float:
     """
     both = _common(a, b)
     return both / (_area(a) + _area(b) - both)
+
+
+def _within(body: Box, box: Box) -> Box:
+    """The part of a body's box inside the insect's; all of that where they are apart."""
+    x0, y0 = max(body[0], box[0]), max(body[1], box[1])
+    x1, y1 = min(body[2], box[2]), min(body[3], box[3])
+    return (x0, y0, x1, y1) if x0 < x1 and y0 < y1 else box
 
 
 def _apart(a: Box, b: Box) -> bool:

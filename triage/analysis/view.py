@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
 FEATURES = 284  # 2 x 6 class scores, 2 x 8 answers, 2 x 128 embedded; the whole photo first
 Floats = NDArray[np.float64]
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -27,7 +28,9 @@ class Heads:
     """Linear layers on the feature vector: weights (rows x features) and biases (rows).
 
     ``view`` has one row for each of ``VIEWS``. The others have one row whose logistic value is a
-    probability: of Anisoptera, of an adult odonate, of a pair. ``version`` names the fit.
+    probability: of Anisoptera, of an adult odonate, of a pair. ``box`` has one row for each of x0,
+    y0, x1, y1 of the insect's box, whose value is how far to move that side, in widths or heights
+    of the box; no side is moved until a survey has corrected boxes. ``version`` names the fit.
     """
 
     view: Floats
@@ -38,6 +41,8 @@ class Heads:
     odonate_bias: Floats
     pair: Floats
     pair_bias: Floats
+    box: Floats = field(default_factory=lambda: np.zeros((4, FEATURES)))
+    box_bias: Floats = field(default_factory=lambda: np.zeros(4))
     version: str
 
     def to_bytes(self) -> bytes:
@@ -58,13 +63,16 @@ class Heads:
         """
         try:
             with np.load(io.BytesIO(data), allow_pickle=False) as file:
-                held = {name: np.asarray(file[name], dtype=np.float64) for name in _SHAPES}
+                there = [name for name in _SHAPES if name in file or name not in _ADDED]
+                held = {name: np.asarray(file[name], dtype=np.float64) for name in there}
                 version = str(file["version"])
         except (KeyError, OSError, ValueError, EOFError, zipfile.BadZipFile) as problem:
             raise ValueError(f"no heads in this file: {problem}") from problem
-        for name, shape in _SHAPES.items():
-            if held[name].shape != shape or not np.isfinite(held[name]).all():
-                raise ValueError(f"head {name} has shape {held[name].shape}, not {shape}, or gaps")
+        for name, given in held.items():
+            if given.shape != _SHAPES[name] or not np.isfinite(given).all():
+                raise ValueError(
+                    f"head {name} has shape {given.shape}, not {_SHAPES[name]}, or gaps"
+                )
         return cls(version=version, **held)
 
 
@@ -77,7 +85,10 @@ _SHAPES: dict[str, tuple[int, ...]] = {
     "odonate_bias": (1,),
     "pair": (1, FEATURES),
     "pair_bias": (1,),
+    "box": (4, FEATURES),
+    "box_bias": (4,),
 }
+_ADDED = ("box", "box_bias")  # later than the others: heads kept before move no side
 
 
 @cache
@@ -126,6 +137,22 @@ def odonate_probability(features: Floats, heads: Heads) -> Floats:
 def pair_probability(features: Floats, heads: Heads) -> Floats:
     """Probability that what is seen is a mating wheel or tandem, float (...) in [0, 1]."""
     return _logistic((features @ heads.pair.T + heads.pair_bias)[..., 0])
+
+
+def moved_box(box: Box, features: Floats, heads: Heads) -> Box:
+    """The box with its sides moved as the head says, not cut to the photo.
+
+    Parameters
+    ----------
+    box : tuple of four floats
+        x0, y0, x1, y1 as fractions of the photo.
+    features : float array, 284
+    heads : Heads
+    """
+    shares = features @ heads.box.T + heads.box_bias
+    width, height = box[2] - box[0], box[3] - box[1]
+    sides = np.array(box) + shares * np.array([width, height, width, height])
+    return float(sides[0]), float(sides[1]), float(sides[2]), float(sides[3])
 
 
 def _logistic(x: Floats) -> Floats:

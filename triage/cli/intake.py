@@ -106,7 +106,7 @@ def examine(
         if learn:
             from triage.pipeline import learning
 
-            report = learning.learn(here, by=by, now=now())
+            report = learning.learn(here, by=by, now=now(), progress=progress)
             say.lines(report.lines, json=json)
         outcome = stage.examine(here, now=now(), processes=processes, progress=progress)
     if json:

@@ -259,5 +259,7 @@ def correct(
     with opened(survey) as here:
         for field, value in given.items():
             if value:
-                review.correct(here, photo, field=field, value=value, by=by, now=now())
+                reasons = review.correct(here, photo, field=field, value=value, by=by, now=now())
                 say.line(f"{photo}: {field} {value}")
+                if reasons:
+                    say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")

@@ -6,6 +6,8 @@ anywhere: the next run goes on and ends in the same survey.
 
 from __future__ import annotations
 
+import json
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -71,31 +73,48 @@ def measure_new(
     survey: Survey,
     *,
     now: datetime,
+    only: Collection[str] | None = None,
     processes: int | None = None,
     progress: Progress = silent,
 ) -> tuple[int, int]:
-    """Measure each photo that this method has not seen; returns photos and failures."""
+    """Measure each photo that this method has not seen; returns photos and failures.
+
+    A photo whose box a person corrected is measured anew in that box. ``only`` names digests and
+    leaves the others for later.
+    """
     heads = review.newest_learned(survey, "heads")
     usability = review.newest_learned(survey, "usability")
     method = method_key(survey)
-    todo = photos.not_examined_with(survey, method)
+    boxes = photos.live_corrections(survey, "box")
+    done_with = photos.examined_with(survey, boxes)
+    waiting = photos.not_examined_with(survey, method)
+    waiting += [photo for photo, used in done_with.items() if used == method]
     tasks = [
-        _Task(photo=photo, path=str(_path(survey, photo)), heads=heads, usability=usability)
-        for photo in todo
+        _Task(
+            photo=photo,
+            path=str(_path(survey, photo)),
+            heads=heads,
+            usability=usability,
+            box=boxes.get(photo, ""),
+            key=_key(method, boxes.get(photo, "")),
+        )
+        for photo in waiting
+        if photo not in boxes or done_with[photo] != _key(method, boxes[photo])
     ]
+    tasks = [task for task in tasks if only is None or task.photo in only]
     failed = 0
-    batch: list[_Seen] = []
+    batch: list[tuple[_Seen, str]] = []
     results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
     try:
-        for done, result in enumerate(results, 1):
-            batch.append(result)
+        for done, (task, result) in enumerate(zip(tasks, results, strict=True), 1):
+            batch.append((result, task.key))
             failed += bool(result.examined.problem)
             if len(batch) >= BATCH:
-                _write(survey, batch, method, now)
+                _write(survey, batch, now)
                 batch = []
             progress("examining", done, len(tasks))
     finally:
-        _write(survey, batch, method, now)
+        _write(survey, batch, now)
     return len(tasks), failed
 
 
@@ -109,12 +128,18 @@ def method_key(survey: Survey) -> str:
     return METHOD + "".join(learned)
 
 
+def _key(method: str, box: str) -> str:
+    return f"{method} + box {box}" if box else method
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Task:
     photo: str
     path: str
     heads: bytes | None
     usability: bytes | None
+    box: str  # as corrected, JSON; empty if nobody said
+    key: str  # what the photo is then examined with
 
 
 def _path(survey: Survey, photo: str) -> Path:
@@ -143,7 +168,8 @@ def _examine_task(task: _Task) -> _Seen:
 def _see(content: bytes, task: _Task) -> _Seen:
     heads = Heads.from_bytes(task.heads) if task.heads is not None else None
     model = STARTING_MODEL if task.usability is None else model_from_bytes(task.usability)
-    examined = examine_content(content, heads=heads, usability_model=model)
+    box = tuple(json.loads(task.box)) if task.box else None
+    examined = examine_content(content, heads=heads, box=box, usability_model=model)
     if examined.measurement is None:
         return _Seen(examined=examined)
     small = decode(examined.preview).rgb
@@ -176,14 +202,14 @@ def _unreadable(photo: str, problem: str) -> _Seen:
     )
 
 
-def _write(survey: Survey, batch: list[_Seen], method: str, now: datetime) -> None:
+def _write(survey: Survey, batch: list[tuple[_Seen, str]], now: datetime) -> None:
     if not batch:
         return
-    for seen in batch:
+    for seen, _ in batch:
         if seen.examined.preview:
             save_preview(survey, seen.examined.photo.sha256, seen.examined.preview)
     with survey.transaction():
-        for seen in batch:
+        for seen, key in batch:
             result = seen.examined
             photos.save_examination(
                 survey,
@@ -193,7 +219,7 @@ def _write(survey: Survey, batch: list[_Seen], method: str, now: datetime) -> No
                 keys=seen.keys,
                 colours=seen.colours,
                 problem=result.problem,
-                examined_with="" if result.problem == CRASHED else method,
+                examined_with="" if result.problem == CRASHED else key,
             )
             subject = result.photo.sha256
             if result.problem:

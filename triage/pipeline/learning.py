@@ -11,14 +11,18 @@ from datetime import datetime
 
 import numpy as np
 
-from triage.analysis.refitting import refit_heads
-from triage.analysis.view import FEATURES, Heads
+from triage.analysis import images, subject
+from triage.analysis.refitting import Refit as Tried
+from triage.analysis.refitting import refit_boxes, refit_heads
+from triage.analysis.view import FEATURES, Heads, shipped_heads
 from triage.checklist import Checklist
+from triage.errors import SourceError
 from triage.pipeline import review as reviewing
-from triage.quality import measured_factors
+from triage.pipeline.progress import Progress, silent
+from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
 from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
-from triage.store import actions, photos, review
+from triage.store import actions, originals, photos, review
 from triage.store.connection import Survey
 
 
@@ -30,9 +34,9 @@ class Learned:
     changed: bool
 
 
-def learn(survey: Survey, *, by: str, now: datetime) -> Learned:
+def learn(survey: Survey, *, by: str, now: datetime, progress: Progress = silent) -> Learned:
     """Refit heads and usability to this survey; each is kept only if it is better."""
-    lines, changed = _learn_heads(survey, by=by, now=now)
+    lines, changed = _learn_heads(survey, by=by, now=now, progress=progress)
     usability = usability_refit(survey)
     lines.append(f"usability: {usability.reason} ({usability.rows} determined sightings)")
     if usability.kept:
@@ -64,30 +68,17 @@ def usability_refit(survey: Survey) -> Refit:
     return fit_usability(outcomes, before=model_from_bytes(kept) if kept else STARTING_MODEL)
 
 
-def _learn_heads(survey: Survey, *, by: str, now: datetime) -> tuple[list[str], bool]:
-    views = photos.live_corrections(survey, "view")
-    suborders = _named_suborders(survey)
-    wanted = sorted(views.keys() | suborders.keys())
-    kept = {
-        photo: np.frombuffer(raw, dtype=np.float16).astype(np.float64)
-        for photo, raw in photos.measured_features(survey, wanted).items()
-    }
-    wanted = [photo for photo in wanted if photo in kept and kept[photo].size == FEATURES]
-    if not wanted:
-        return ["views and suborders: nothing was corrected or named yet"], False
-    owners: dict[str, str] = {}
-    for one in photos.appearances(survey, wanted):
-        owners.setdefault(one.photo, str(one.person or one.message))
+def _learn_heads(
+    survey: Survey, *, by: str, now: datetime, progress: Progress
+) -> tuple[list[str], bool]:
     before = review.newest_learned(survey, "heads")
-    heads = Heads.from_bytes(before) if before else None
-    found, tried = refit_heads(
-        np.stack([kept[photo] for photo in wanted]),
-        views=[views.get(photo, "") for photo in wanted],
-        suborders=[suborders.get(photo, "") for photo in wanted],
-        groups=[owners[photo] for photo in wanted],
-        heads=heads,
-        version=f"of this survey, {now:%Y-%m-%d}",
-    )
+    heads = Heads.from_bytes(before) if before else shipped_heads()
+    version = f"of this survey, {now:%Y-%m-%d}"
+    found, tried = _learn_views(survey, heads, version)
+    found, of_boxes = _learn_boxes(survey, found, version, progress)
+    tried += of_boxes
+    if not tried:
+        return ["views, suborders and boxes: nothing was corrected or named yet"], False
     lines = [
         f"{one.head}: {one.reason}; right {one.right_before:.3f} before, {one.right_after:.3f}"
         f" after, loss {one.loss_before:.3f} and {one.loss_after:.3f}, {one.photos} photos"
@@ -97,6 +88,65 @@ def _learn_heads(survey: Survey, *, by: str, now: datetime) -> tuple[list[str], 
         return lines, False
     _keep(survey, "heads", found.to_bytes(), lines, by=by, now=now)
     return lines, True
+
+
+def _learn_views(survey: Survey, heads: Heads, version: str) -> tuple[Heads, tuple[Tried, ...]]:
+    views = photos.live_corrections(survey, "view")
+    suborders = _named_suborders(survey)
+    wanted = sorted(views.keys() | suborders.keys())
+    kept = {
+        photo: np.frombuffer(raw, dtype=np.float16).astype(np.float64)
+        for photo, raw in photos.measured_features(survey, wanted).items()
+    }
+    wanted = [photo for photo in wanted if photo in kept and kept[photo].size == FEATURES]
+    if not wanted:
+        return heads, ()
+    owners = _owners(survey, wanted)
+    return refit_heads(
+        np.stack([kept[photo] for photo in wanted]),
+        views=[views.get(photo, "") for photo in wanted],
+        suborders=[suborders.get(photo, "") for photo in wanted],
+        groups=[owners[photo] for photo in wanted],
+        heads=heads,
+        version=version,
+    )
+
+
+def _learn_boxes(
+    survey: Survey, heads: Heads, version: str, progress: Progress
+) -> tuple[Heads, tuple[Tried, ...]]:
+    """Corrected photos are looked at once more without being told where the insect is."""
+    boxes = photos.live_corrections(survey, "box")
+    sights: dict[str, subject.Sight] = {}
+    for number, photo in enumerate(sorted(boxes), start=1):
+        path = originals.path_of(survey.originals, photo)
+        try:
+            rgb = images.decode(path.read_bytes(), name=photo).rgb if path else None
+        except (OSError, SourceError):
+            rgb = None  # listed as unreadable where it was examined
+        if rgb is not None:
+            sights[photo] = subject.sight_of(images.halved(rgb, LOOKED_AT_PX))
+        progress("looking at corrected boxes", number, len(boxes))
+    if not sights:
+        return heads, ()
+    owners = _owners(survey, list(sights))
+    used, tried = refit_boxes(
+        np.stack([sight.features for sight in sights.values()]),
+        found=[sight.box for sight in sights.values()],
+        corrected=[tuple(json.loads(boxes[photo])) for photo in sights],
+        groups=[owners[photo] for photo in sights],
+        heads=heads,
+        version=version,
+    )
+    return used, (tried,)
+
+
+def _owners(survey: Survey, wanted: list[str]) -> dict[str, str]:
+    """Who sent each photo first: photos of one person hang together."""
+    owners: dict[str, str] = {}
+    for one in photos.appearances(survey, wanted):
+        owners.setdefault(one.photo, str(one.person or one.message))
+    return owners
 
 
 def _named_suborders(survey: Survey) -> dict[str, str]:

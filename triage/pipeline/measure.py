@@ -16,7 +16,7 @@ from typing import TextIO
 
 from triage import photos, quality
 from triage.analysis import hashing, images
-from triage.analysis.view import Heads
+from triage.analysis.view import Box, Heads
 from triage.errors import SourceError
 from triage.metadata.exif import ExifRecord, exif_only, read_exif
 from triage.photos import Photo
@@ -87,6 +87,7 @@ def examine_content(
     *,
     file_name: str = "",
     heads: Heads | None = None,
+    box: Box | None = None,
     usability_model: UsabilityModel = STARTING_MODEL,
 ) -> Examined:
     """Examine one photo: digest, Exif, pixels decoded once, hash, measurement, preview.
@@ -99,6 +100,8 @@ def examine_content(
         What a problem calls the photo.
     heads : Heads, optional
         The survey's own heads of the finder of the insect instead of the shipped ones.
+    box : tuple of four floats, optional
+        Where a person says the insect is.
     usability_model : UsabilityModel
         The survey's own, once it has one.
 
@@ -119,7 +122,7 @@ def examine_content(
         photo=photo,
         exif=exif,
         measurement=quality.measure(
-            decoded.rgb, smaller=smaller, heads=heads, usability_model=usability_model
+            decoded.rgb, smaller=smaller, heads=heads, box=box, usability_model=usability_model
         ),
         phash=hashing.phash256(images.grey_of(small)),
         preview=images.as_jpeg(small),

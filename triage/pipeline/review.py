@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from triage.checklist import Checklist
 from triage.determinations import Accepted, Determination, DeterminationOutcome, accepted
 from triage.errors import TriageError, UnknownError
-from triage.pipeline import inbox, proposals
+from triage.pipeline import examine, inbox, proposals
 from triage.review_queue import QueueEntry, QueuePhoto, QueueRules, Waiting, rank
 from triage.sightings import Edit, Member, Sighting
 from triage.store import actions, evidence, grouping, people, photos, review
@@ -459,8 +459,13 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
     )
 
 
-def correct(survey: Survey, photo: str, *, field: str, value: str, by: str, now: datetime) -> None:
+def correct(
+    survey: Survey, photo: str, *, field: str, value: str, by: str, now: datetime
+) -> tuple[str, ...]:
     """Append a correction of a photo: view, box, time, place or publication.
+
+    A photo whose box is corrected is measured at once where the insect is said to be; what speaks
+    for and against it now is returned, and nothing for the other fields.
 
     Raises
     ------
@@ -484,7 +489,11 @@ def correct(survey: Survey, photo: str, *, field: str, value: str, by: str, now:
         else:
             photos.add_correction(survey, digest, field, checked, action=action)
         grouping.mark_dirty(survey, [digest])
+    if field == "box":
+        examine.measure_new(survey, now=now, only=[digest], processes=1)
     refresh(survey, now=now)
+    measured = photos.load(survey, [digest])[digest].measurement if field == "box" else None
+    return measured.reasons if measured is not None else ()
 
 
 def _checked(field: str, value: str) -> str:

@@ -72,6 +72,7 @@ def measure(
     *,
     smaller: images.Pixels | None = None,
     heads: Heads | None = None,
+    box: Box | None = None,
     usability_model: UsabilityModel = STARTING_MODEL,
 ) -> Measurement:
     """Measure one photo.
@@ -84,6 +85,8 @@ def measure(
         The same photo halved to about 1,024 pixels, if the caller has it already.
     heads : Heads, optional
         The survey's own heads of the finder of the insect instead of the shipped ones.
+    box : tuple of four floats, optional
+        Where a person says the insect is, as fractions of the upright photo; found unless given.
     usability_model : UsabilityModel
         The survey's own, once it has one.
 
@@ -99,7 +102,7 @@ def measure(
     if rgb.ndim != 3 or rgb.shape[2] != 3 or str(rgb.dtype) != "uint8":
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
     smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
-    seen = subject.look_at(smaller, heads=heads)
+    seen = subject.look_at(smaller, heads=heads, box=box)
     body = seen.body_box or seen.box
     height, width = rgb.shape[:2]
     insect_px = length_px(body, width=width, height=height)

@@ -60,6 +60,14 @@ def not_examined_with(survey: Survey, method: str) -> list[str]:
     return [row[0] for row in rows]
 
 
+def examined_with(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
+    """What each of these photos was last examined with, empty for never."""
+    rows = _where_in(
+        survey, "select sha256, examined_with from photos", "sha256", photos, order="sha256"
+    )
+    return {row["sha256"]: row["examined_with"] for row in rows}
+
+
 def save_examination(
     survey: Survey,
     photo: Photo,

@@ -159,7 +159,7 @@ def _yes_or_no(
 
 
 def _row(digest: str, fold: int, sight: subject.Sight, features: Floats, heads: Heads) -> list[str]:
-    def box(sides: subject.Box) -> str:
+    def box(sides: view.Box) -> str:
         return ";".join(f"{side:.4f}" for side in sides)
 
     numbers = [
