@@ -38,6 +38,8 @@ _NOT_TEXT = {"idna", "punycode", "unicode_escape", "raw_unicode_escape", "undefi
 
 # UTF-8 read as Windows-1252 starts its two-byte letters with these two (U+00C0 to U+00DF).
 _MOJIBAKE = re.compile("[\u00c2-\u00df][\u0080-\u00bf\u0152-\u02dc\u2013-\u2122]")
+_NO_LETTER = re.compile("([\u0081\u008d\u008f\u0090\u009d])")
+_C1_CONTROLS = re.compile("[\u0080-\u009f]")
 
 
 def decode_text(content: bytes, label: str) -> tuple[str, str]:
@@ -90,9 +92,20 @@ def _undo_mojibake(text: str) -> tuple[str, bool]:
     if not _MOJIBAKE.search(text):
         return text, False
     try:
-        return text.encode("cp1252").decode("utf-8"), True
+        once = _as_windows_1252(text).decode("utf-8")
     except UnicodeError:
         return text, False
+    # No text holds C1 control characters: what would become one was no letter encoded twice.
+    return (text, False) if _C1_CONTROLS.search(once) else (once, True)
+
+
+def _as_windows_1252(text: str) -> bytes:
+    """Bytes by Windows-1252 as the WHATWG Encoding Standard has it: the five bytes that hold no
+    letter are controls of the same number."""
+    pieces = _NO_LETTER.split(text)
+    return b"".join(
+        piece.encode("latin-1" if number % 2 else "cp1252") for number, piece in enumerate(pieces)
+    )
 
 
 def _problem(name: str, charset: str, repaired: bool) -> str:
