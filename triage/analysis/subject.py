@@ -28,9 +28,7 @@ CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: che
 SHRUNK_SIDE = 640  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 SAME = 0.5  # intersection over union at which two boxes are of one insect
-OTHER_HEAT = (
-    0.25  # heat of a further insect, at least: no odonate of the training gives a false one
-)
+OTHER_HEAT = 0.2  # heat of a further insect, at least; chosen on the training's held-out photos
 OTHER_SHARE = 0.3  # of the smaller box that two separate insects may have in common
 EMPTY_LOGIT = -2.0  # of dragonfly and of other insects: below both there is no insect
 

@@ -39,7 +39,7 @@ class Recipe:
     drop: float = 0.1  # stochastic depth in the last block
     forget: float = 0.3  # dropout before the pooled layers
     averaging: float = 0.99  # of the weights kept from step to step
-    seeds: int = 2  # networks whose weights are averaged into one
+    seeds: int = 4  # networks whose weights are averaged into one
     bits: int = 8  # of a stored weight
 
 
