@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from pathlib import Path
 
@@ -43,6 +44,21 @@ def test_what_was_learned_examines_anew_and_undoing_goes_back(survey: Survey):
     review.undo(survey, by="Co", now=NOW)
     assert method_key(survey) == before
     assert examine(survey, now=NOW, processes=1).photos > 0
+
+
+def test_heads_learned_for_another_network_do_not_count(survey: Survey):
+    """Its features mean other things; what was learned stays in the survey's history."""
+    before = method_key(survey)
+    older = dataclasses.replace(shipped_heads(), version="0123abcd of this survey, 2025-10-01")
+    with survey.transaction():
+        action = actions.record(survey, command="examine", summary="learned", by="Co", now=NOW)
+        store.add_learned(survey, "heads", older.to_bytes(), "[]", action=action)
+    assert method_key(survey) == before
+    own = dataclasses.replace(older, version=f"{shipped_heads().version} of this survey")
+    with survey.transaction():
+        action = actions.record(survey, command="examine", summary="learned", by="Co", now=NOW)
+        store.add_learned(survey, "heads", own.to_bytes(), "[]", action=action)
+    assert method_key(survey) != before
 
 
 def test_the_factors_of_a_kept_measurement_give_its_usability_again(survey: Survey):

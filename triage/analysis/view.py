@@ -30,7 +30,8 @@ class Heads:
     ``view`` has one row for each of ``VIEWS``. The others have one row whose logistic value is a
     probability: of Anisoptera, of an adult odonate, of a pair. ``box`` has one row for each of x0,
     y0, x1, y1 of the insect's box, whose value is how far to move that side, in widths or heights
-    of the box; no side is moved until a survey has corrected boxes. ``version`` names the fit.
+    of the box; no side is moved until a survey has corrected boxes. ``version`` names the network
+    whose features the heads are for and, after a blank, the fit.
     """
 
     view: Floats
@@ -44,6 +45,10 @@ class Heads:
     box: Floats = field(default_factory=lambda: np.zeros((4, FEATURES)))
     box_bias: Floats = field(default_factory=lambda: np.zeros(4))
     version: str
+
+    def fits(self, other: Heads) -> bool:
+        """Whether both are for the features of one network."""
+        return self.version.partition(" ")[0] == other.version.partition(" ")[0]
 
     def to_bytes(self) -> bytes:
         """The heads as an NPZ file; ``from_bytes`` reads it back. Equal heads give equal bytes."""

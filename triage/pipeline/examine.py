@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from triage.analysis.colours import colour_signature
 from triage.analysis.images import decode, grey_of
-from triage.analysis.view import Heads
+from triage.analysis.view import Heads, shipped_heads
 from triage.duplicates import PixelKeys, pixel_keys
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
@@ -82,7 +82,7 @@ def measure_new(
     A photo whose box a person corrected is measured anew in that box. ``only`` names digests and
     leaves the others for later.
     """
-    heads = review.newest_learned(survey, "heads")
+    heads = learned_heads(survey)
     usability = review.newest_learned(survey, "usability")
     method = method_key(survey)
     boxes = photos.live_corrections(survey, "box")
@@ -120,12 +120,27 @@ def measure_new(
 
 def method_key(survey: Survey) -> str:
     """Names method and everything learned: what a photo must be examined anew for."""
-    learned = [
+    learned = {
+        "heads": learned_heads(survey),
+        "usability": review.newest_learned(survey, "usability"),
+    }
+    return METHOD + "".join(
         f" + {kind} {originals.digest(content)[:12]}"
-        for kind in ("heads", "usability")
-        if (content := review.newest_learned(survey, kind)) is not None
-    ]
-    return METHOD + "".join(learned)
+        for kind, content in learned.items()
+        if content is not None
+    )
+
+
+def learned_heads(survey: Survey) -> bytes | None:
+    """The survey's own heads, if they were fitted on the features of the network in use.
+
+    A later version of the program may come with another network, whose features mean other things:
+    then the shipped heads count until the survey learns anew.
+    """
+    content = review.newest_learned(survey, "heads")
+    if content is None or not Heads.from_bytes(content).fits(shipped_heads()):
+        return None
+    return content
 
 
 def _key(method: str, box: str) -> str:

@@ -18,6 +18,7 @@ from triage.analysis.view import FEATURES, Heads, shipped_heads
 from triage.checklist import Checklist
 from triage.errors import SourceError
 from triage.pipeline import review as reviewing
+from triage.pipeline.examine import learned_heads
 from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
@@ -71,9 +72,9 @@ def usability_refit(survey: Survey) -> Refit:
 def _learn_heads(
     survey: Survey, *, by: str, now: datetime, progress: Progress
 ) -> tuple[list[str], bool]:
-    before = review.newest_learned(survey, "heads")
+    before = learned_heads(survey)
     heads = Heads.from_bytes(before) if before else shipped_heads()
-    version = f"of this survey, {now:%Y-%m-%d}"
+    version = f"{shipped_heads().version} of this survey, {now:%Y-%m-%d}"
     found, tried = _learn_views(survey, heads, version)
     found, of_boxes = _learn_boxes(survey, found, version, progress)
     tried += of_boxes
