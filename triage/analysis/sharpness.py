@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import astuple, dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 
@@ -264,14 +264,19 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
         weights = _gaussian(re_blur / step)
         reach = len(weights) // 2
         start = at + at // inside[1] * (2 * margin) + margin * (width + 1)
-        along = np.arange(-reach - 1, reach + 2) * (down * width + right)
-        values = flat.take(start + along[:, None])
+        values = flat.take(start + _along(reach, down * width + right))
         slopes = values[2:] - values[:-2]
         again = weights @ slopes
         energy = float(slopes[reach] @ slopes[reach])
         found.shares.append(float(again @ again) / energy)
         found.slopes.append(math.sqrt(energy / at.size) / (2 * step))
     return found
+
+
+@lru_cache(maxsize=64)
+def _along(reach: int, stride: int) -> npt.NDArray[np.int64]:
+    """Where the pixels along a direction lie in memory, from before the first to after the last."""
+    return np.arange(-reach - 1, reach + 2)[:, None] * stride
 
 
 def _shifted(picture: Any, margin: int, right: int, down: int) -> Any:
