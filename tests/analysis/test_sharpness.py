@@ -162,3 +162,12 @@ def test_each_folds_network_tells_blur(fold: int) -> None:
     grey = photograph("coffee")
     sharp, soft = (sharpness.focus(blurred(grey, sigma), fold=fold) for sigma in (0, 2.5))
     assert sharp > soft + 0.3
+
+
+@pytest.mark.parametrize("name", ["astronaut", "camera", "coffee"])
+@pytest.mark.parametrize("sigma", [0.0, 1.5])
+def test_rows_that_are_passed_over_change_little(name: str, sigma: float) -> None:
+    """The more rows, the more are passed over; beside its mirror a picture has the same edges."""
+    grey = blurred(photograph(name), sigma)
+    taller = np.concatenate([grey, grey[::-1], grey, grey[::-1]])
+    assert sharpness.focus(taller) == pytest.approx(sharpness.focus(grey), abs=0.04)

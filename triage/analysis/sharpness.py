@@ -33,6 +33,7 @@ SMALLEST_SIDE = 24  # pixels; less than this holds no edge and its neighbourhood
 FLATTEST_EDGE = 1.5  # grey levels a pixel; below is rounding of an 8-bit picture
 NOISE_EDGE = 2.5  # the same in units of the noise: three and a half standard deviations of a slope
 NOISE_EDGE_SMOOTHED = 0.8  # after smoothing a slope of noise has 0.2 of it: four deviations
+SEARCHED_ROWS = 200  # rows that edges are looked for in, at least, where there are as many
 SAMPLED_ROWS = 64  # rows that noise and the histogram of slopes are taken from, about
 STEPS_A_LEVEL = 3.0  # steps of the histogram of slopes in a grey level a pixel
 NO_FINE_EDGE = 3.0  # log odds that stand for a look in which no edge rises above the noise
@@ -250,12 +251,19 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
     found = _Look([], [])
     if min(height, width) < 2 * margin + 4:
         return found
-    inside = height - 2 * margin, width - 2 * margin
+    every = 1 + height // SEARCHED_ROWS
+    inside = len(range(margin, height - margin, every)), width - 2 * margin
     slope, level = (piece[: inside[0] * inside[1]].reshape(inside) for piece in spare)
     flat = picture.ravel()
     for right, down in DIRECTIONS:
         step = math.hypot(right, down)
-        ahead, behind = (_shifted(picture, margin, sign * right, sign * down) for sign in (1, -1))
+        ahead, behind = (
+            picture[
+                margin + sign * down : height - margin + sign * down : every,
+                margin + sign * right : width - margin + sign * right,
+            ]
+            for sign in (1, -1)
+        )
         cv2.subtract(ahead, behind, dst=slope)
         cv2.convertScaleAbs(slope, dst=level, alpha=STEPS_A_LEVEL / (2 * step))
         at = np.flatnonzero(level >= _strongest(level, least))
@@ -263,7 +271,7 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
             continue
         weights = _gaussian(re_blur / step)
         reach = len(weights) // 2
-        start = at + at // inside[1] * (2 * margin) + margin * (width + 1)
+        start = at + at // inside[1] * (every * width - inside[1]) + margin * (width + 1)
         values = flat.take(start + _along(reach, down * width + right))
         slopes = values[2:] - values[:-2]
         again = weights @ slopes
@@ -277,12 +285,6 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
 def _along(reach: int, stride: int) -> npt.NDArray[np.int64]:
     """Where the pixels along a direction lie in memory, from before the first to after the last."""
     return np.arange(-reach - 1, reach + 2)[:, None] * stride
-
-
-def _shifted(picture: Any, margin: int, right: int, down: int) -> Any:
-    height, width = picture.shape
-    rows = slice(margin + down, height - margin + down)
-    return picture[rows, margin + right : width - margin + right]
 
 
 def _strongest(level: Any, least: float) -> int:
