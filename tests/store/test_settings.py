@@ -8,7 +8,13 @@ from pathlib import Path
 import pytest
 
 from triage.errors import SettingsError
-from triage.store.settings import DEFAULT_FILE, Settings, read_settings, write_default_settings
+from triage.store.settings import (
+    DEFAULT_FILE,
+    RETIRED,
+    Settings,
+    read_settings,
+    write_default_settings,
+)
 
 
 def as_data(settings: Settings) -> dict[str, dict[str, object]]:
@@ -28,6 +34,17 @@ def test_the_file_names_every_setting_and_explains_it(tmp_path: Path):
         for name in values:
             (line,) = [x for x in lines if x.removeprefix("# ").startswith(f"{name} = ")]
             assert "# " in line.split("=", 1)[1] or name in ("title", "description", "licence")
+
+
+def test_a_setting_of_an_earlier_version_does_not_close_a_survey(tmp_path: Path):
+    path = tmp_path / "survey.toml"
+    for section, name in RETIRED:
+        path.write_text(f"[{section}]\n{name} = []\n", encoding="utf-8")
+        assert as_data(read_settings(path)) == as_data(Settings())
+        assert name not in as_data(Settings())[section]
+    path.write_text("intake = 3\n", encoding="utf-8")
+    with pytest.raises(SettingsError, match="setting intake"):
+        read_settings(path)
 
 
 def test_a_title_with_quotes_is_written_whole(tmp_path: Path):

@@ -170,8 +170,13 @@ def write_default_settings(path: Path, *, title: str) -> None:
     path.write_text(DEFAULT_FILE.replace("{title}", quoted), encoding="utf-8", newline="\n")
 
 
+RETIRED = (("intake", "forwarders"),)  # section and name
+
+
 def read_settings(path: Path) -> Settings:
     """Read and check survey.toml; a missing file means the defaults.
+
+    Settings of earlier versions that are no more are passed over, so that a survey still opens.
 
     Raises
     ------
@@ -188,6 +193,10 @@ def read_settings(path: Path) -> Settings:
             failing=str(path),
             next_step="Correct that line; 'triage init' in an empty folder shows a whole file.",
         ) from error
+    for section, name in RETIRED:
+        held = raw.get(section)
+        if isinstance(held, dict):
+            held.pop(name, None)
     try:
         return Settings.model_validate(raw)
     except ValidationError as error:
