@@ -185,6 +185,8 @@ def vision_(
     """How well the insect is seen, cross-validated. Example: triage bench vision p p/labels.csv."""
     from triage.bench.vision import bench as measure
 
+    if networks is not None and not (networks / "fold_0.onnx").is_file():
+        raise typer.BadParameter(f"{networks} holds no fold_0.onnx, which the training writes")
     with say.progress_bars() as progress:
         found = measure(
             photos,

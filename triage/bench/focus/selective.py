@@ -35,10 +35,12 @@ class SelectiveBlur:
     """AUC with its 2.5 and 97.5 percent points over groups of photos drawn anew.
 
     ``strong`` is for sigma 1.5 to 6, ``fine`` for 0.7 and 1.0 with noise and recompression,
-    ``by_eye`` for photos labelled sharp against soft or blurred, unaltered.
+    ``by_eye`` for photos labelled sharp against soft or blurred, unaltered. ``looked_anew`` says
+    whether the box was found in each altered photo, or once in the unaltered one.
     """
 
     photos: int
+    looked_anew: bool
     strong: float
     strong_interval: tuple[float, float]
     fine: float
@@ -101,6 +103,7 @@ def selective_blur(
                 fine.add(one.group, measure(altered), not inside)
     return SelectiveBlur(
         photos=len(used),
+        looked_anew=networks is not None,
         strong=strong.auc(),
         strong_interval=strong.interval(seed),
         fine=fine.auc(),

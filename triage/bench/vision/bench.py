@@ -70,7 +70,8 @@ class VisionFigures:
             ("sharp or soft by eye, AUC", blur.by_eye, blur.by_eye_interval),
         )
         lines = [
-            "Focus; photos of the training by what was fitted without their fold",
+            "Focus; photos of the training by what was fitted without their fold, in the box found "
+            + ("in each altered photo" if blur.looked_anew else "in the unaltered photo"),
             *HEADER,
         ]
         for name, value, (low, high) in rows:
