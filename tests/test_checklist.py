@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from triage.checklist import (
@@ -117,6 +117,11 @@ def test_names_resolve_as_people_write_them(checklist, written, accepted):
 
 
 @given(st.text(max_size=60))
+@example("ßA")
+@example("AİB")
+@example("ŉa")
+@example("ǰab ßo")
+@example("ﬁab")
 def test_a_canonical_name_is_its_own_canonical_name(written):
     name = canonical_name(written)
     assert canonical_name(name) == name

@@ -44,10 +44,12 @@ def canonical_name(name: str) -> str:
         return ""
     if name.upper() == name:
         words = [word.lower() for word in words]
-    first = words[0].strip("?,;\"'")
+    # Lower case first: a change of case makes two characters of some letters, then not of a name.
+    first = unicodedata.normalize("NFC", words[0].strip("?,;\"'").lower())
     if not re.fullmatch(r"[^\W\d_]{2,}(-[^\W\d_]+)?", first):
         return ""
-    kept = [first[0].upper() + first[1:].lower()]
+    initial = first[0].upper()
+    kept = [(initial if len(initial) == 1 else first[0]) + first[1:]]
     for word in words[1:]:
         plain = word.strip("?,;\"'")
         if plain.casefold() in _DOUBT_MARKS or not plain:
