@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.analysis import view
+from triage.analysis import subject, view
 from triage.analysis.view import VIEWS, Box, Floats, Heads
 
 Rows = NDArray[np.int64]
@@ -25,6 +25,7 @@ CLOSE = 0.7  # intersection over union at which a box is called right
 FOLDS = 10
 FEWEST = 20  # labelled photos a head needs before it is refitted
 FEWEST_GROUPS = 5
+BETTER, NOT_BETTER = "better on held-out groups", "not surely better on held-out groups"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,34 +144,30 @@ def refit_boxes(
     if features.ndim != 2 or not len(features) == len(found) == len(corrected) == len(groups):
         raise ValueError("features, boxes and groups must have one entry a photo")
     known, wanted = _sides(found), _sides(corrected)
-    sizes = np.tile(known[:, 2:] - known[:, :2], 2) if len(known) else known
+    sizes = np.tile(known[:, 2:] - known[:, :2], 2)
     start = known + sizes * (features @ used.box.T + used.box_bias)
-    before = _overlaps(start, wanted)
-    few = len(known) < FEWEST or len(set(groups)) < FEWEST_GROUPS
-    after = before
-    penalty = 0.0
-    if not few:
+    before = after = _overlaps(start, wanted)
+    kept, reason = False, _too_few(groups)
+    if not reason:
         missing = np.clip((wanted - start) / sizes, -FARTHEST, FARTHEST)
-        fold = folds_of(list(groups), FOLDS)
-        held = {p: start + sizes * _held_out(features, missing, fold, p) for p in BOX_PENALTIES}
-        penalty = max(BOX_PENALTIES, key=lambda p: float(_overlaps(held[p], wanted).mean()))
-        nested = np.empty_like(start)  # the penalty chosen without the fold it is judged on
-        for k in sorted(set(fold.tolist())):
-            others = fold != k
-            best = max(
-                BOX_PENALTIES,
-                key=lambda p: float(_overlaps(held[p][others], wanted[others]).mean()),
-            )
-            nested[~others] = held[best][~others]
-        after = _overlaps(nested, wanted)
-        gain = _sums(after - before, fold)
-    better = not few and float(gain.sum()) > float(np.sqrt(len(gain)) * gain.std())
-    if better:
-        weights, bias = _least_squares(features, missing, penalty)
-        used = replace(used, box=used.box + weights, box_bias=used.box_bias + bias, version=version)
-    reason = "better on held-out groups" if better else "not surely better on held-out groups"
-    if few:
-        reason = f"needs {FEWEST} photos in {FEWEST_GROUPS} groups, has {len(known)}"
+        fold = folds_of(groups, FOLDS)
+        held = np.array(
+            [
+                _overlaps(start + sizes * _held_out(features, missing, fold, penalty), wanted)
+                for penalty in BOX_PENALTIES
+            ]
+        )  # penalties x photos
+        after = np.empty_like(before)
+        for k in sorted(set(fold.tolist())):  # the penalty is chosen without the fold it is for
+            best = int(held[:, fold != k].mean(axis=1).argmax())
+            after[fold == k] = held[best, fold == k]
+        kept = _surely(after - before, fold)
+        reason = BETTER if kept else NOT_BETTER
+        if kept:
+            penalty = BOX_PENALTIES[int(held.mean(axis=1).argmax())]
+            weights, bias = _least_squares(features, missing, penalty)
+            box, box_bias = used.box + weights, used.box_bias + bias
+            used = replace(used, box=box, box_bias=box_bias, version=version)
     return used, Refit(
         head="box",
         photos=len(known),
@@ -178,9 +175,22 @@ def refit_boxes(
         loss_after=1.0 - _mean(after),
         right_before=_mean(before >= CLOSE),
         right_after=_mean(after >= CLOSE),
-        kept=better,
+        kept=kept,
         reason=reason,
     )
+
+
+def _too_few(groups: Sequence[str]) -> str:
+    """Why there is too little to learn from; empty if there is enough."""
+    if len(groups) >= FEWEST and len(set(groups)) >= FEWEST_GROUPS:
+        return ""
+    return f"needs {FEWEST} photos in {FEWEST_GROUPS} groups, has {len(groups)}"
+
+
+def _surely(gains: Floats, fold: Rows) -> bool:
+    """Whether a gain is more than chance; a fold's photos hang together, so folds are counted."""
+    gain = _sums(gains, fold)
+    return float(gain.sum()) > float(np.sqrt(len(gain)) * gain.std())
 
 
 def _held_out(features: Floats, missing: Floats, fold: Rows, penalty: float) -> Floats:
@@ -207,11 +217,8 @@ def _sides(boxes: Sequence[Box]) -> Floats:
 
 def _overlaps(given: Floats, wanted: Floats) -> Floats:
     """Intersection over union of each box, n, 0 to 1."""
-    low = np.maximum(given[:, :2], wanted[:, :2])
-    high = np.minimum(given[:, 2:], wanted[:, 2:])
-    both = np.maximum(high - low, 0).prod(axis=1)
-    areas = [np.maximum(one[:, 2:] - one[:, :2], 0).prod(axis=1) for one in (given, wanted)]
-    return np.asarray(both / (areas[0] + areas[1] - both), dtype=np.float64)
+    pairs = zip(given.tolist(), wanted.tolist(), strict=True)
+    return np.array([subject.overlap(tuple(one), tuple(other)) for one, other in pairs])
 
 
 def _mean(values: Floats | NDArray[np.bool_]) -> float:
@@ -227,8 +234,7 @@ def _refit(
 ) -> tuple[tuple[Floats, Floats] | None, Refit]:
     known = np.flatnonzero(found >= 0)
     names = [groups[row] for row in known.tolist()]
-    if len(known) < FEWEST or len(set(names)) < FEWEST_GROUPS:
-        reason = f"needs {FEWEST} photos in {FEWEST_GROUPS} groups, has {len(known)}"
+    if reason := _too_few(names):
         loss, right = _scores(logits[known], found[known])
         return None, Refit(
             head=head,
@@ -250,9 +256,7 @@ def _refit(
         weights, bias = fit_softmax(x[train], truth[train], start[train], penalty=penalty)
         held[test] = start[test] + x[test] @ weights.T + bias
     before, after = _losses(start, y), _losses(held, y)
-    gain = _sums(before - after, fold)  # a fold's photos hang together, so folds are counted
-    sure = float(gain.sum()) > float(np.sqrt(len(gain)) * gain.std())
-    better = sure and _scores(held, y)[1] >= _scores(start, y)[1]
+    better = _surely(before - after, fold) and _scores(held, y)[1] >= _scores(start, y)[1]
     penalty = _penalty(x, truth, start, fold)
     return (fit_softmax(x, truth, start, penalty=penalty) if better else None), Refit(
         head=head,
@@ -262,7 +266,7 @@ def _refit(
         right_before=_scores(start, y)[1],
         right_after=_scores(held, y)[1],
         kept=better,
-        reason="better on held-out groups" if better else "not surely better on held-out groups",
+        reason=BETTER if better else NOT_BETTER,
     )
 
 
