@@ -98,16 +98,21 @@ def look_at(
     ValueError
         If ``rgb`` is not such an array.
     """
-    used = heads or view.shipped_heads()
-    seen = sight_of(rgb, box=box, threads=threads)
+    return subject_of(
+        sight_of(rgb, box=box, threads=threads), heads or view.shipped_heads(), box=box
+    )
+
+
+def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Subject:
+    """What heads make of a sight; ``box`` is where a person says the insect is, if one did."""
     stored = seen.features.astype(np.float16)
     features = stored.astype(np.float64)  # what is kept decides, so that a refit sees the same
-    views = view.view_probabilities(features, used)
-    odonate = float(view.odonate_probability(features, used))
+    views = view.view_probabilities(features, heads)
+    odonate = float(view.odonate_probability(features, heads))
     return Subject(
         odonate=odonate,
-        anisoptera=float(view.anisoptera_probability(features, used)),
-        box=box or _inside(*view.moved_box(seen.box, features, used)),
+        anisoptera=float(view.anisoptera_probability(features, heads)),
+        box=box or _inside(*view.moved_box(seen.box, features, heads)),
         body_box=seen.body_box,
         other_boxes=seen.other_boxes if odonate >= 0.5 else (),
         p_dorsal=float(views[0]),
@@ -115,8 +120,8 @@ def look_at(
         p_anterior=float(views[2]),
         p_oblique=float(views[3]),
         p_other=float(views[4]),
-        kind=kind_of(features, used),
-        method=f"insect network {used.version}",
+        kind=kind_of(features, heads),
+        method=f"insect network {heads.version}",
         features=stored.tobytes(),
         heat=seen.heat,
     )

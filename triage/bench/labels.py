@@ -15,6 +15,7 @@ from pathlib import Path
 from triage.errors import TableError
 
 Box = tuple[float, float, float, float]
+FOLDS = 10  # of the training's cross-validation
 VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
 
 

@@ -18,14 +18,12 @@ from pathlib import Path
 
 import torch
 
-from triage.bench.labels import folds, read_labels
+from triage.bench.labels import FOLDS, folds, read_labels
 from triage.bench.training.batches import Photos
 from triage.bench.training.export import class_map_model, insect_model
 from triage.bench.training.fitting import Recipe, Training, average_of, fit_together
 from triage.bench.training.insect_network import InsectNetwork
 from triage.bench.training.network import Lite, Weights, read_weights
-
-FOLDS = 10
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

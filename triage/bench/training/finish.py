@@ -24,9 +24,8 @@ from PIL import Image, ImageOps
 from triage.analysis import networks, subject, view
 from triage.analysis.refitting import fit_softmax
 from triage.analysis.view import FEATURES, VIEWS, Floats, Heads
-from triage.bench.labels import Labelled, folds, read_labels
+from triage.bench.labels import FOLDS, Labelled, folds, read_labels
 
-FOLDS = 10
 UNSURE_WEIGHT = 0.6  # of a photo whose view the labeller was unsure of
 NO_ODONATE_SHARE = 0.4  # weight of all photos without an odonate over that of all with one
 WHOLE = networks.CLASS_SCORES * 2  # first answer of the whole photo among the features
@@ -70,7 +69,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         others = fit_heads(features, labels, everything[fold != number], version)
         for row in np.flatnonzero(fold == number).tolist():
             digest = hashlib.sha256((chosen.photos / labels[row].file).read_bytes()).hexdigest()
-            rows_out.append(_row(digest, number, seen[row], features[row], others))
+            rows_out.append(_row(digest, number, seen[row], others))
     with shipped.with_name("out_of_fold.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(COLUMNS)
@@ -158,25 +157,26 @@ def _yes_or_no(
     return row, bias[1:] - bias[:1]
 
 
-def _row(digest: str, fold: int, sight: subject.Sight, features: Floats, heads: Heads) -> list[str]:
+def _row(digest: str, fold: int, sight: subject.Sight, heads: Heads) -> list[str]:
+    said = subject.subject_of(sight, heads)
+
     def box(sides: view.Box) -> str:
         return ";".join(f"{side:.4f}" for side in sides)
 
     numbers = [
-        float(view.odonate_probability(features, heads)),
-        float(view.anisoptera_probability(features, heads)),
-        float(view.pair_probability(features, heads)),
-        *view.view_probabilities(features, heads).tolist(),
+        said.odonate,
+        said.anisoptera,
+        float(view.pair_probability(view.stored_features(said.features), heads)),
+        *(getattr(said, f"p_{name}") for name in VIEWS),
     ]
-    others = sight.other_boxes if numbers[0] >= 0.5 else ()
     return [
         digest,
         str(fold),
         *(f"{number:.5f}" for number in numbers),
-        box(sight.box),
-        box(sight.body_box),
-        " ".join(box(other) for other in others),
-        subject.kind_of(features, heads),
+        box(said.box),
+        box(said.body_box),
+        " ".join(box(other) for other in said.other_boxes),
+        said.kind,
     ]
 
 

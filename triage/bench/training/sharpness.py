@@ -5,7 +5,7 @@
 cuts parts out of each photo, shrinks them, blurs them in known ways (Gaussian, the disc of a lens
 out of focus, the line of a moving camera), adds noise and recompresses, and fits a network to the
 blur: one on all photos, then one without each of ten folds, by which the benches measure. Photos
-labelled soft or blurred are left out, since their own blur isn't known. Half a minute on two cores.
+labelled soft or blurred are left out, since their own blur isn't known. 45 seconds on two cores.
 """
 
 from __future__ import annotations
@@ -23,9 +23,8 @@ import numpy.typing as npt
 
 from triage.analysis import images, networks, sharpness
 from triage.bench.focus.known_blur import AMOUNT_OF, blurred, recompressed
-from triage.bench.labels import Labelled, folds, read_labels
+from triage.bench.labels import FOLDS, Box, Labelled, folds, read_labels
 
-FOLDS = 10
 PARTS = 120  # of each photo
 WHOLE, ANYWHERE = 0.1, 0.25  # shares of parts that are the whole photo, and any place or whole
 SHARP = 0.15  # share of parts left as they are
@@ -104,7 +103,7 @@ def fitted(x: npt.NDArray[Any], blur: npt.NDArray[Any]) -> dict[str, npt.NDArray
     }
 
 
-def _part(grey: images.Pixels, body: sharpness.Box | None, random: np.random.Generator) -> Any:
+def _part(grey: images.Pixels, body: Box | None, random: np.random.Generator) -> Any:
     """The whole photo, any place in it, or about the body or the body's middle."""
     drawn = random.random()
     if drawn < WHOLE:
