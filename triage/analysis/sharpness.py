@@ -20,10 +20,9 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.analysis import images
+from triage.analysis.view import Box, Floats
 
 METHOD = "directional re-blur 3"
-Floats = npt.NDArray[np.float64]
-Box = tuple[float, float, float, float]
 
 SMOOTHING = 1.0  # pixels, sigma; keeps noise out of the edges of the second and the third look
 RE_BLUR, RE_BLUR_SMOOTHED, RE_BLUR_HALF = 0.5, 1.0, 2.0  # pixels, sigma, of the three looks

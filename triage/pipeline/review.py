@@ -492,7 +492,9 @@ def correct(
     if field == "box":
         examine.measure_new(survey, now=now, only=[digest], processes=1)
     refresh(survey, now=now)
-    measured = photos.load(survey, [digest])[digest].measurement if field == "box" else None
+    if field != "box":
+        return ()
+    measured = photos.load(survey, [digest])[digest].measurement
     return measured.reasons if measured is not None else ()
 
 

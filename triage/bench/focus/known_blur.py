@@ -101,7 +101,11 @@ def bench_focus(
         "variance of the Laplacian": variance_of_laplacian,
         "Tenengrad": tenengrad,
     }
-    names = ["focus", *usual] if measures is None else list(measures)
+
+    def measures_for(fold: int | None) -> dict[str, Measure]:
+        return measures or {"focus": partial(sharpness.focus, fold=fold), **usual}
+
+    names = list(measures_for(None))
     if len(photos) < 2:
         raise SourceError(
             "holds fewer than two readable photos",
@@ -115,14 +119,15 @@ def bench_focus(
         seconds = dict.fromkeys(names, 0.0)
         pixels = 0
         for row, (photo, fold) in enumerate(photos):
-            used = measures or {"focus": partial(sharpness.focus, fold=fold), **usual}
             random = np.random.default_rng((seed, row))
             altered = [
                 conditioned(blurred(photo, family, amount, random), condition, random)
                 for family, amount in KNOWN_BLURS
             ]
             pixels += sum(one.size for one in altered)
-            for name, measure in used.items():  # in turn, so that none finds another's memory
+            for name, measure in measures_for(
+                fold
+            ).items():  # in turn, so that none finds another's memory
                 start = time.process_time()
                 scores[name][row] = [measure(one) for one in altered]
                 seconds[name] += time.process_time() - start

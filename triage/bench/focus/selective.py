@@ -27,7 +27,6 @@ NOISE, QUALITY = 3.0, 85
 FEATHER = 0.015  # of the longer side: the soft edge between blurred and not
 
 Focus = Callable[[images.Pixels], float]
-LOOKED_AT_PX = 1024  # longer side of what the networks are given, at least
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +122,7 @@ def _held_out(content: bytes, networks: Path | None) -> Focus:
     def measure(rgb: images.Pixels) -> float:
         box = body
         if networks is not None:
-            seen = images.halved(rgb, LOOKED_AT_PX)
+            seen = images.halved(rgb, quality.LOOKED_AT_PX)
             box = subject.sight_of(seen, insect_model=networks / f"fold_{fold}.onnx").body_box
         height, width = rgb.shape[:2]
         length = quality.length_px(box, width=width, height=height)
