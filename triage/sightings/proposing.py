@@ -1,54 +1,16 @@
-"""Photos with time, place and observer in, proposed sightings (one animal each) out."""
+"""Group photos into sightings, one animal each, by time, place, observer, suborder and colours."""
 
 from __future__ import annotations
 
-import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from triage.analysis.colours import likeness
-
-Member = tuple[str, int]
-"""A photo's digest and the number of the animal in it, from 1."""
+from triage.sightings.records import Edit, Member
 
 SURE_SUBORDER = 0.8  # probability from which two different suborders are two animals
 STRONG_LIKENESS = 0.2  # added to the likeness asked for at the longest gap in time
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sighting:
-    """One animal, or one pair, at one place and time, by one observer (Darwin Core Occurrence).
-
-    What matching, exports and reports know of it. ``event_date`` is ISO 8601 as precise as the
-    evidence; ``observer`` is the person's code. Coordinates are the held, unreleased ones.
-    ``photos`` are digests, the best of each view first. Names are empty until determined.
-    """
-
-    identifier: str
-    observer: str
-    event_date: str
-    decimal_latitude: float | None
-    decimal_longitude: float | None
-    coordinate_uncertainty_in_meters: float | None
-    location_id: str = ""
-    locality: str = ""
-    photos: tuple[str, ...] = ()
-    best_dorsal: str = ""
-    best_lateral: str = ""
-    suborder: str = ""
-    state: str = "queued"
-    scientific_name: str = ""
-    taxon_rank: str = ""
-    qualifier: str = ""
-    sex: str = ""
-    behavior: str = ""
-    life_stage: str = "adult"
-    georeference_protocol: str = ""
-    place_source: str = ""
-    time_source: str = ""
-    frozen: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,20 +44,6 @@ class GroupingRules:
     same_animal_seconds: float = 180.0
     same_place_metres: float = 60.0
     least_likeness: float = 0.55
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edit:
-    """What a person said about which photos show one animal, in the order it was said."""
-
-    kind: Literal["split", "merge", "add"]
-    members: tuple[Member, ...]
-
-
-def sighting_identifier(members: Iterable[Member]) -> str:
-    """Sixteen hexadecimal digits from the photos and animals, the same for the same set."""
-    text = "\n".join(f"{photo}#{animal}" for photo, animal in sorted(members))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def propose(

@@ -1,0 +1,70 @@
+"""What a sighting is: its photos, its facts, and what people said about which photos it holds."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Member = tuple[str, int]
+"""A photo's digest and the number of the animal in it, from 1."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What is known of a sighting before anybody names it; spelled out here and nowhere else.
+
+    ``event_date`` is ISO 8601 as precise as the evidence. Coordinates are the held, unreleased
+    ones. ``best_dorsal`` and ``best_lateral`` are digests, empty where no photo shows that view.
+    ``first_received`` is when the survey had the first of its photos.
+    """
+
+    event_date: str = ""
+    decimal_latitude: float | None = None
+    decimal_longitude: float | None = None
+    coordinate_uncertainty_in_meters: float | None = None
+    location_id: str = ""
+    locality: str = ""
+    georeference_protocol: str = ""
+    place_source: str = ""
+    time_source: str = ""
+    suborder: str = ""
+    best_dorsal: str = ""
+    best_lateral: str = ""
+    first_received: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sighting(Facts):
+    """One animal, or one pair, at one place and time, by one observer (Darwin Core Occurrence).
+
+    What matching, exports and reports know of it. ``observer`` is the person's code, ``photos``
+    are digests, the best of each view first. Names are empty until determined.
+    """
+
+    identifier: str
+    observer: str
+    photos: tuple[str, ...] = ()
+    state: str = "queued"
+    scientific_name: str = ""
+    taxon_rank: str = ""
+    qualifier: str = ""
+    sex: str = ""
+    behavior: str = ""
+    life_stage: str = "adult"
+    frozen: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """What a person said about which photos show one animal, in the order it was said."""
+
+    kind: Literal["split", "merge", "add"]
+    members: tuple[Member, ...]
+
+
+def sighting_identifier(members: Iterable[Member]) -> str:
+    """Sixteen hexadecimal digits from the photos and animals, the same for the same set."""
+    text = "\n".join(f"{photo}#{animal}" for photo, animal in sorted(members))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

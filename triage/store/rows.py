@@ -1,0 +1,159 @@
+"""Records become rows and rows become records again, by the names and types of their fields.
+
+Texts, numbers and bytes stand as they are, truth values as 0 or 1, instants as ISO 8601 text, and
+tuples or records inside a record as JSON text. This is the only place that knows.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from functools import cache
+from types import NoneType, UnionType
+from typing import Any, Literal, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from triage.store.connection import Survey, portions
+
+Record = TypeVar("Record")
+
+
+class _Shape(NamedTuple):
+    kind: type
+    optional: bool
+
+
+def values_of(record: Any) -> dict[str, Any]:
+    """Column by column what SQLite keeps of a record; numbers of numpy become plain ones."""
+    return {
+        name: _stored(getattr(record, name), shape) for name, shape in _shapes(type(record)).items()
+    }
+
+
+def record_of(kind: type[Record], row: sqlite3.Row | Mapping[str, Any], **known: Any) -> Record:
+    """Make the record that a row keeps.
+
+    A column of another name is left out, a field without a column takes what is ``known`` or its
+    default, and null in a column of texts is no text.
+    """
+    columns = set(row.keys())
+    found = {
+        name: _read(row[name], shape)
+        for name, shape in _shapes(kind).items()
+        if name in columns and name not in known
+    }
+    return kind(**found, **known)
+
+
+def json_of(record: Any) -> str:
+    """Write a record as one JSON object, its fields in the order of the alphabet."""
+    values = {name: _plain(getattr(record, name)) for name in _shapes(type(record))}
+    return json.dumps(values, ensure_ascii=False, sort_keys=True)
+
+
+def record_of_json(kind: type[Record], text: str) -> Record:
+    """Make the record that was written as JSON; fields of another version are left out."""
+    shapes = _shapes(kind)
+    values = json.loads(text)
+    return kind(**{name: _typed(values[name], shapes[name]) for name in shapes if name in values})
+
+
+def insert(survey: Survey, table: str, values: Mapping[str, Any], *, replace: bool = False) -> int:
+    """Add one row and return its number; with ``replace`` in place of one with the same key."""
+    verb = "insert or replace" if replace else "insert"
+    marks = ", ".join("?" * len(values))
+    cursor = survey.connection.execute(
+        f"{verb} into {table} ({', '.join(values)}) values ({marks})", list(values.values())
+    )
+    return int(cursor.lastrowid or 0)
+
+
+def update(survey: Survey, table: str, values: Mapping[str, Any], **key: Any) -> None:
+    """Write values into the row that the key names."""
+    changes = ", ".join(f"{name} = ?" for name in values)
+    where = " and ".join(f"{name} = ?" for name in key)
+    survey.connection.execute(
+        f"update {table} set {changes} where {where}", [*values.values(), *key.values()]
+    )
+
+
+def select_in(
+    survey: Survey, query: str, values: Iterable[Any], *, before: Sequence[Any] = ()
+) -> list[sqlite3.Row]:
+    """Run a query whose ``(...)`` stands for the values, in portions that SQLite accepts.
+
+    ``before`` are the values of the query's own question marks, which come first.
+    """
+    found: list[sqlite3.Row] = []
+    for portion in portions(values):
+        marks = ",".join("?" * len(portion))
+        found += survey.connection.execute(
+            query.replace("(...)", f"({marks})"), [*before, *portion]
+        ).fetchall()
+    return found
+
+
+def _shapes(kind: Any) -> dict[str, _Shape]:
+    return _shapes_by_field(kind)
+
+
+@cache
+def _shapes_by_field(kind: Any) -> dict[str, _Shape]:
+    hints = get_type_hints(kind)
+    return {field.name: _shape(hints[field.name]) for field in dataclasses.fields(kind)}
+
+
+def _shape(hint: Any) -> _Shape:
+    origin = get_origin(hint)
+    if origin in (Union, UnionType):
+        inner = [one for one in get_args(hint) if one is not NoneType]
+        return _Shape(kind=_shape(inner[0]).kind, optional=len(inner) < len(get_args(hint)))
+    if origin is Literal:
+        return _Shape(kind=str, optional=False)
+    return _Shape(kind=origin or hint, optional=False)
+
+
+def _stored(value: Any, shape: _Shape) -> Any:
+    if shape.kind is tuple or dataclasses.is_dataclass(shape.kind):
+        return json.dumps(_plain(value), ensure_ascii=False)
+    if value is None:
+        return None
+    if shape.kind is datetime:
+        return value.isoformat()
+    return int(value) if shape.kind is bool else shape.kind(value)
+
+
+def _read(value: Any, shape: _Shape) -> Any:
+    if shape.kind is tuple or dataclasses.is_dataclass(shape.kind):
+        value = json.loads(value or "null")
+    return _typed(value, shape)
+
+
+def _typed(value: Any, shape: _Shape) -> Any:
+    """A value as JSON or SQLite has it, as the field wants it."""
+    if shape.kind is tuple:
+        return () if value is None and not shape.optional else _tupled(value)
+    if value is None:
+        return "" if shape.kind is str and not shape.optional else None
+    if dataclasses.is_dataclass(shape.kind):
+        shapes = _shapes(shape.kind)
+        return shape.kind(**{n: _typed(v, shapes[n]) for n, v in value.items() if n in shapes})
+    if shape.kind is datetime:
+        return datetime.fromisoformat(value)
+    return bool(value) if shape.kind is bool else value
+
+
+def _tupled(value: Any) -> Any:
+    return tuple(map(_tupled, value)) if isinstance(value, list) else value
+
+
+def _plain(value: Any) -> Any:
+    if dataclasses.is_dataclass(value):
+        return {
+            field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)
+        }
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    return value.isoformat() if isinstance(value, datetime) else value
