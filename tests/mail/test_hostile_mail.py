@@ -24,8 +24,7 @@ from mail_making import (
     zip_file,
 )
 from wrapping import (
-    apple_single,
-    binhex,
+    apple_double,
     compound_file,
     opaque_signature,
     outlook_storage,
@@ -77,11 +76,7 @@ VALID = [
         content_type="application/pkcs7-mime",
     ),
     text_mail(b"Hi\n" + uuencoded("a.jpg", SMALL) + b"\nbye\n"),
-    header()
-    + multipart(
-        file_part(binhex("b.jpg", SMALL), "b.hqx", encoding="7bit"),
-        file_part(apple_single("c", SMALL)),
-    ),
+    header() + multipart(file_part(apple_double("c")), file_part(SMALL), kind="appledouble"),
     header()
     + multipart(text_part("<img src='cid:x'>", "text/html"), file_part(SMALL, "=?utf-8?q?a?=")),
     text_mail(
@@ -197,8 +192,6 @@ SLOW = {
     "winmail.dat": header() + file_part(hostile_tnef(), "winmail.dat"),
     "pdf streams": header()
     + file_part(b"%PDF-1.7\n" + repeated(b"stream\n\xff\xd8\xff") + b"endstream", "a.pdf"),
-    "binhex runs": header()
-    + file_part(binhex("a", bytes(MEGABYTE)), "a.hqx", encoding="7bit", content_type="text/plain"),
     "indefinite lengths": header() + file_part(repeated(b"\x30\x80"), "smime.p7m"),
     "many files": header()
     + file_part(

@@ -16,8 +16,7 @@ from mail_making import (
     zip_file,
 )
 from wrapping import (
-    apple_single,
-    binhex,
+    apple_double,
     compound_file,
     encrypted_mail,
     opaque_signature,
@@ -576,31 +575,17 @@ def test_uuencoded_photos_in_the_text_come_out():
     assert message.envelopes[0].text == "Two photos:\n\nbye"
 
 
-def test_binhex_and_apple_wrappers_give_their_file():
+def test_the_resource_fork_beside_a_photo_is_nothing_to_keep():
     double = multipart(
-        file_part(
-            apple_single("a.jpg", b"", double=True), "a.jpg", content_type="application/applefile"
-        ),
+        file_part(apple_double("a.jpg"), "a.jpg", content_type="application/applefile"),
         file_part(PHOTO, "a.jpg"),
         kind="appledouble",
         boundary="inner",
     )
-    message = with_file(
-        file_part(
-            binhex("b.jpg", PHOTO),
-            "b.hqx",
-            content_type="application/mac-binhex40",
-            encoding="7bit",
-        ),
-        file_part(apple_single("c.jpg", PHOTO), "c.jpg", content_type="application/applefile"),
-        double,
-    )
-    assert [(part.path, part.content == PHOTO) for part in taken(message)] == [
-        ("2/b.hqx/b.jpg", True),
-        ("3/c.jpg/c.jpg", True),
-        ("4.2", True),
-    ]
+    message = with_file(double)
+    assert [(part.path, part.content == PHOTO) for part in taken(message)] == [("2.2", True)]
     assert message.parts[-2].reason == "the Macintosh resource fork of the file beside it"
+    assert message.parts[-2].outcome == "nothing to keep"
 
 
 @pytest.mark.parametrize("streaming", [False, True])

@@ -6,7 +6,7 @@ import pytest
 from mail_making import picture
 from PIL import Image
 
-from triage.mail.media_types import describe_media_type, sniff_media_type
+from triage.analysis.media_types import describe_media_type, sniff_media_type
 from triage.mail.pictures import judge_picture, pixel_size
 
 

@@ -1,4 +1,4 @@
-"""Writers of the wrappings that mails bring: winmail.dat, .msg, S/MIME, BinHex, Apple files.
+"""Writers of the wrappings that mails bring: winmail.dat, .msg, S/MIME, AppleDouble.
 
 Each writes the least that its published description asks for: [MS-OXTNEF], [MS-CFB] with
 [MS-OXMSG], RFC 5652, RFC 1741, RFC 1740.
@@ -229,54 +229,16 @@ def encrypted_mail() -> bytes:
 # -- Macintosh ---------------------------------------------------------------------------------
 
 
-def apple_single(name: str, content: bytes, *, double: bool = False) -> bytes:
-    """An AppleSingle file, or the AppleDouble header file that goes beside the content."""
-    magic = b"\0\5\x16\7" if double else b"\0\5\x16\0"
-    resource = b"resource fork"
-    parts = [(3, name.encode()), (2, resource)] + ([] if double else [(1, content)])
-    head = magic + struct.pack(">I16xH", 0x00020000, len(parts))
+def apple_double(name: str) -> bytes:
+    """The header file of AppleDouble (RFC 1740), which goes beside the content."""
+    parts = [(3, name.encode()), (2, b"resource fork")]
+    head = b"\0\5\x16\7" + struct.pack(">I16xH", 0x00020000, len(parts))
     offset = len(head) + 12 * len(parts)
     table = data = b""
     for kind, piece in parts:
         table += struct.pack(">III", kind, offset + len(data), len(piece))
         data += piece
     return head + table + data
-
-
-def binhex(name: str, content: bytes) -> bytes:
-    """A BinHex 4.0 text; runs of five and more are packed, 0x90 is escaped."""
-    fork = (
-        bytes([len(name)])
-        + name.encode("ascii")
-        + b"\0JPEGogle"
-        + struct.pack(">HII", 0, len(content), 0)
-    )
-    plain = fork + _crc(fork) + content + _crc(content) + _crc(b"")
-    packed = bytearray()
-    position = 0
-    while position < len(plain):
-        byte = plain[position]
-        run = 1
-        while run < 255 and plain[position + run : position + run + 1] == bytes([byte]):
-            run += 1
-        if byte == 0x90:
-            packed += b"\x90\x00"
-            run = 1
-        elif run > 4:
-            packed += bytes([byte, 0x90, run])
-        else:
-            packed += bytes([byte]) * run
-        position += run
-    alphabet = "!\"#$%&'()*+,-012345689@ABCDEFGHIJKLMNPQRSTUVXYZ[`abcdefhijklmpqr"
-    bits = "".join(f"{byte:08b}" for byte in packed)
-    bits += "0" * (-len(bits) % 6)
-    letters = "".join(alphabet[int(bits[i : i + 6], 2)] for i in range(0, len(bits), 6))
-    lines = "\n".join(letters[i : i + 64] for i in range(0, len(letters), 64))
-    return f"(This file must be converted with BinHex 4.0)\n\n:{lines}:\n".encode()
-
-
-def _crc(data: bytes) -> bytes:
-    return struct.pack(">H", binascii.crc_hqx(data, 0))
 
 
 def uuencoded(name: str, content: bytes) -> bytes:

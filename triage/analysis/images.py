@@ -15,6 +15,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
+from triage.analysis.media_types import sniff_media_type
 from triage.errors import SourceError
 
 Format = Literal["JPEG", "PNG", "HEIF", "WEBP", "TIFF", "GIF"]
@@ -31,9 +32,14 @@ PHOTO_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".heic", ".heif", ".hif", ".webp"}
     | {".tif", ".tiff", ".gif"}
 )
-_HEIF_BRANDS = frozenset(
-    {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1"}
-)
+_FORMATS: dict[str, Format] = {
+    "image/jpeg": "JPEG",
+    "image/png": "PNG",
+    "image/gif": "GIF",
+    "image/webp": "WEBP",
+    "image/tiff": "TIFF",
+    "image/heif": "HEIF",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,8 +69,6 @@ class Decoded:
 def kind_of(content: bytes) -> Format | None:
     """Name the format by the first bytes, whatever the file is called; None for anything else.
 
-    Raw camera files built on TIFF (Canon's CR2 mark, or Adobe's DNG version tag first) are None.
-
     Examples
     --------
     >>> kind_of(b"\\xff\\xd8\\xff\\xe0")
@@ -72,29 +76,7 @@ def kind_of(content: bytes) -> Format | None:
     >>> kind_of(b"%PDF-1.7") is None
     True
     """
-    head = content[:64]
-    if head.startswith(b"\xff\xd8\xff"):
-        return "JPEG"
-    if head.startswith(b"\x89PNG\r\n\x1a\n"):
-        return "PNG"
-    if head.startswith((b"GIF87a", b"GIF89a")):
-        return "GIF"
-    if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
-        return "WEBP"
-    if head[4:8] == b"ftyp":
-        return "HEIF" if _is_heif(head) else None
-    if head.startswith((b"II*\x00", b"MM\x00*")):
-        return None if head[8:10] == b"CR" else "TIFF"
-    return None
-
-
-def _is_heif(head: bytes) -> bool:
-    """True when the major brand is HEIF's, or a general one with an HEVC brand among the rest."""
-    major = head[8:12]
-    if major in (b"mif1", b"msf1"):
-        others = {head[at : at + 4] for at in range(16, len(head) - 3, 4)}
-        return b"avif" not in others
-    return major in _HEIF_BRANDS
+    return _FORMATS.get(sniff_media_type(content))
 
 
 def read_header(content: bytes, *, name: str = "photo") -> Header:

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.mail.header_words import any_of
+from triage.mail.header_words import any_of, is_answer
 from triage.mail.headers import read_address
 from triage.mail.signatures import without_signature
 from triage.mail.written_dates import read_written_date
@@ -25,7 +25,6 @@ _FORWARD_MARK = re.compile(
 )
 _ORIGINAL_MARK = re.compile(rf"(?i)^[ >]{{0,20}}-{{2,40}} ?(?:{any_of('original')}) ?-{{0,40}} *$")
 _FORWARD_SUBJECT = re.compile(rf"(?i)^\s*(?:{any_of('prefixes')})\s?:")
-_ANSWER_SUBJECT = re.compile(r"(?i)^\s*(?:re|aw|odp|sv|antw|r|ref|rép)(?:\[\d+\])?\s?:")
 _WROTE = (
     rf"(?i)^\s*(?:(?:{any_of('opening')})\b|\d{{1,4}}[./-]|[^\W\d_]{{2,12}}[.,]{{0,2}} \d)"
     rf".{{0,300}}?%s\b(?:{any_of('wrote')})(?: .{{0,80}})?\s?:"
@@ -74,7 +73,7 @@ def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[
             layers.append(_layer(own, quoted, heading))
             return layers
         title = heading.get("subject", "") if layers else subject
-        answering = bool(_ANSWER_SUBJECT.match(title)) or (answers and not layers)
+        answering = is_answer(title) or (answers and not layers)
         silent = not answering and not _says_something(own)
         if not (block.forwarded or _FORWARD_SUBJECT.match(title) or silent):
             rest = lines[block.start :]

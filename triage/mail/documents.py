@@ -10,10 +10,10 @@ import io
 import re
 from collections.abc import Iterator
 
+from triage.analysis.media_types import is_picture, sniff_media_type
 from triage.mail.archives import ATTACHED_DIRECTORY_BYTES, Unpacked, ZipReader
 from triage.mail.file_names import safe_file_name
 from triage.mail.limits import Limits
-from triage.mail.media_types import is_picture, sniff_media_type
 from triage.mail.pictures import judge_picture
 
 DOCUMENT_TYPES = frozenset(

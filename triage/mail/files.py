@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from triage.mail.archives import Unpacked, unpack_zip, zip_document_type
-from triage.mail.documents import DOCUMENT_TYPES, photos_in_document
-from triage.mail.limits import MEBIBYTE, Limits
-from triage.mail.macintosh import APPLE_DOUBLE, is_binhex, read_apple_single, read_binhex
-from triage.mail.media_types import (
+from triage.analysis.media_types import (
     UNKNOWN_TYPE,
     describe_media_type,
     is_picture,
     sniff_media_type,
 )
+from triage.mail.archives import Unpacked, unpack_zip, zip_document_type
+from triage.mail.documents import DOCUMENT_TYPES, photos_in_document
+from triage.mail.limits import MEBIBYTE, Limits
 from triage.mail.outlook import OutlookMail, read_outlook_message, read_winmail
 from triage.mail.pictures import judge_picture
 from triage.mail.records import PartOutcome
@@ -122,9 +121,7 @@ def _container(found: FoundFile, media_type: str, limits: Limits, budget: int) -
         mail = read_outlook_message(content, limits=limits)
         return _outlook("application/vnd.ms-outlook", "an Outlook message", mail)
     if media_type == "application/applefile":
-        return _apple_file(content)
-    if media_type == UNKNOWN_TYPE and is_binhex(content):
-        return _wrapped("application/mac-binhex40", "a BinHex file", _binhex_files(content, limits))
+        return _nothing(media_type, "the Macintosh resource fork of the file beside it")
     if found.declared_type in _SMIME or found.name.lower().endswith((".p7m", ".p7s")):
         return _smime(content)
     return None
@@ -160,22 +157,6 @@ def _other(found: FoundFile, media_type: str, limits: Limits) -> Verdict:
 
 def _outlook(media_type: str, words: str, mail: OutlookMail) -> Verdict:
     return Verdict(media_type=media_type, outcome="nothing to keep", reason=words, outlook=mail)
-
-
-def _wrapped(media_type: str, words: str, files: Iterable[Unpacked]) -> Verdict:
-    return Verdict(media_type=media_type, outcome="nothing to keep", reason=words, files=files)
-
-
-def _apple_file(content: bytes) -> Verdict:
-    media_type = "application/applefile"
-    inner = None if content.startswith(APPLE_DOUBLE) else read_apple_single(content)
-    if inner is None:
-        return _nothing(media_type, "the Macintosh resource fork of the file beside it")
-    return _wrapped(media_type, "a file in a Macintosh wrapper", [inner])
-
-
-def _binhex_files(content: bytes, limits: Limits) -> Iterator[Unpacked]:
-    yield read_binhex(content, most=limits.file_bytes)
 
 
 def _smime(content: bytes) -> Verdict:

@@ -312,6 +312,35 @@ LANGUAGES = (
 )
 
 
+_ANSWERS = "re|aw|odp|sv|antw|r|ref|rép"
+_ANSWER = re.compile(rf"(?i)\s*(?:{_ANSWERS})\s?(?:\[\d{{1,4}}\])?\s?:\s*")
+
+
+def is_answer(subject: str) -> bool:
+    """Tell whether a subject begins as the answer to another mail does.
+
+    Examples
+    --------
+    >>> is_answer("AW[2]: Teich"), is_answer("Response: none")
+    (True, False)
+    """
+    return bool(_ANSWER.match(subject))
+
+
+def without_answer_prefixes(subject: str) -> str:
+    """Return a subject without the prefixes that answering programs put before it.
+
+    Examples
+    --------
+    >>> without_answer_prefixes("Re: AW: Odp: Alder Pool")
+    'Alder Pool'
+    """
+    start = 0
+    while match := _ANSWER.match(subject, start):
+        start = match.end()
+    return subject[start:]
+
+
 def any_of(kind: str) -> str:
     """Return a pattern for every word of one kind, the longest first."""
     words = {word for language in LANGUAGES for word in getattr(language, kind)}

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from triage.analysis.media_types import describe_media_type, is_picture, sniff_media_type
 from triage.mail.automatic import classify_automatic
 from triage.mail.file_names import safe_file_name
 from triage.mail.headers import Headers, read_date, read_identifiers
 from triage.mail.identity import file_identifier, mail_identifier, sha256
 from triage.mail.layers import sent_at_of
 from triage.mail.limits import Limits
-from triage.mail.media_types import describe_media_type, is_picture, sniff_media_type
 from triage.mail.opening import Opening
 from triage.mail.outlook import read_outlook_message
 from triage.mail.records import Automatic, Envelope, Message, Part, PartOutcome
@@ -24,6 +24,7 @@ __all__ = [
     "Part",
     "PartOutcome",
     "file_as_message",
+    "raw_type",
     "read_message",
 ]
 
@@ -34,7 +35,7 @@ DEFAULT_LIMITS = Limits()
 def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
     """Read one mail, .msg files included. What is broken is named in ``problems``, never raised."""
     opening = Opening(limits=limits)
-    if sniff_media_type(raw) == "application/x-ole-storage":
+    if raw_type(raw) == "application/vnd.ms-outlook":
         mail = read_outlook_message(raw, limits=limits)
         opening.open_outlook(mail, "", opening.new_layer(mail.headers), 0)
         if not opening.parts:
@@ -46,6 +47,12 @@ def read_message(raw: bytes, *, limits: Limits = DEFAULT_LIMITS) -> Message:
     opening.bounced = automatic == "bounce"
     opening.open_mail(entity, 0)
     return _assembled(raw, entity.headers, opening, automatic)
+
+
+def raw_type(raw: bytes) -> str:
+    """The media type of a mail as it came: an Outlook message, or one of RFC 5322."""
+    outlook = sniff_media_type(raw) == "application/x-ole-storage"
+    return "application/vnd.ms-outlook" if outlook else "message/rfc822"
 
 
 def file_as_message(name: str, content: bytes) -> Message:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
+from triage.analysis.media_types import UNKNOWN_TYPE, sniff_media_type
 from triage.mail.archives import Unpacked
 from triage.mail.body_text import (
     TEXT_CHARACTERS,
@@ -21,7 +22,6 @@ from triage.mail.headers import Headers
 from triage.mail.identity import sha256, text_digest
 from triage.mail.layers import Choice, Layer, envelopes_of
 from triage.mail.limits import Limits
-from triage.mail.media_types import UNKNOWN_TYPE, sniff_media_type
 from triage.mail.outlook import OutlookMail
 from triage.mail.pictures import pair_moving_halves
 from triage.mail.records import Envelope, Part, PartOutcome
@@ -385,7 +385,6 @@ def _is_letter(entity: Entity, found: FoundFile) -> bool:
         and (not is_file or bool(_EXCHANGE_NAME.match(found.name)))
         and sniff_media_type(found.content, file_name=found.name) == UNKNOWN_TYPE
         and len(found.content) < 4 * TEXT_CHARACTERS
-        and b"(This file must be converted with BinHex" not in found.content[:4096]
     )
 
 

@@ -13,6 +13,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Literal, cast
 
+from triage.analysis.media_types import (
+    UNKNOWN_TYPE,
+    describe_media_type,
+    is_picture,
+    sniff_media_type,
+)
 from triage.errors import SourceError
 from triage.mail.archives import (
     SOURCE_DIRECTORY_BYTES,
@@ -23,12 +29,6 @@ from triage.mail.archives import (
 )
 from triage.mail.limits import MEBIBYTE, Limits
 from triage.mail.mbox import iter_mbox, starts_like_mbox
-from triage.mail.media_types import (
-    UNKNOWN_TYPE,
-    describe_media_type,
-    is_picture,
-    sniff_media_type,
-)
 
 __all__ = ["Delivery", "Limits", "iter_source"]
 

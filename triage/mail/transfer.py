@@ -5,7 +5,7 @@ from __future__ import annotations
 import binascii
 import re
 
-BASE64_ALPHABET = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
+_BASE64_ALPHABET = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
 _UU_BEGIN = re.compile(rb"(?m)^begin(?:-base64)? [0-7]{3,4} ([^\r\n]{1,300})\r?\n")
 
 
@@ -71,7 +71,7 @@ def _forgiving_base64(body: bytes) -> tuple[bytes, str]:
     dropped = 0
     for line in body.splitlines():
         line = line.strip(b" \t\x00")
-        if line.translate(None, BASE64_ALPHABET + b"="):
+        if line.translate(None, _BASE64_ALPHABET + b"="):
             dropped += 1
             continue
         kept.append(line)

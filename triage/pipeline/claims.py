@@ -12,6 +12,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from triage.mail.header_words import is_answer
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import (
     TimeClaim,
@@ -35,7 +36,6 @@ from triage.store import claims, evidence, grouping, messages, photos
 from triage.store.connection import Survey
 
 METHOD = "claims 3"
-_REPLY = re.compile(r"\s*(re|aw|odp|sv|antw)\s*(\[\d+\])?\s*:", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +153,7 @@ def _read_envelope(
     envelope: messages.EnvelopeRow, places: Sequence[NamedPlace], zone: str, area: Area | None
 ) -> TextEvidence:
     # The subject of a reply is the other side's: it may name their place, not the author's.
-    own_subject = "" if _REPLY.match(envelope.subject) else envelope.subject
+    own_subject = "" if is_answer(envelope.subject) else envelope.subject
     return read_text(
         f"{own_subject}\n{envelope.text}",
         sent_at=messages.parse_moment(envelope.sent_at),

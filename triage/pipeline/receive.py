@@ -15,7 +15,7 @@ from triage.errors import SourceError
 from triage.mail.consent import read_consent
 from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.imap_secrets import SecretSource
-from triage.mail.message import Limits, Message, file_as_message, read_message
+from triage.mail.message import Limits, Message, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source
 from triage.pipeline.progress import Progress, silent
 from triage.store import messages, originals, people
@@ -188,9 +188,7 @@ def _read(delivery: Delivery, limits: Limits) -> Message:
 def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -> None:
     """Files first, rows after: a row never names a file that is not whole on the disk."""
     if delivery.kind == "message":
-        outlook = delivery.raw.startswith(b"\xd0\xcf\x11\xe0")  # compound file, MS-CFB 2.2
-        suffix: Literal[".eml", ".msg"] = ".msg" if outlook else ".eml"
-        originals.keep(survey.messages, delivery.raw, suffix=suffix)
+        originals.keep(survey.messages, delivery.raw, media_type=raw_type(delivery.raw))
     kept = [
         originals.keep(survey.originals, part.content, media_type=part.media_type)
         if part.content

@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from triage.errors import SettingsError, TriageError
+from triage.mail.header_words import without_answer_prefixes
 from triage.replies import marks
 from triage.standards.cautions import cautions
 
@@ -39,7 +40,6 @@ _ADDRESS = re.compile(
 )
 _MESSAGE_ID = re.compile(r"<(?!.*=\?)[!-;=?-~]{1,500}>")  # visible ASCII, and no encoded word
 _UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200b-\u200f\u202a-\u202e\u2066-\u2069]+")
-_REPLY_PREFIX = re.compile(r"(?:(?:re|aw|odp|sv)\s*:\s*)+", re.IGNORECASE)
 _LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
 
 
@@ -170,7 +170,7 @@ def _address(name: str, address: str) -> Address:
 
 
 def _subject(subject: str, code: str) -> str:
-    bare = marks.without_marks(_REPLY_PREFIX.sub("", _one_line(subject), count=1))
+    bare = marks.without_marks(without_answer_prefixes(_one_line(subject)))
     return " ".join(filter(None, ("Re:", bare[:SUBJECT_LENGTH], marks.subject_mark(code))))
 
 

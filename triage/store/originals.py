@@ -9,10 +9,10 @@ import re
 import stat
 import threading
 from pathlib import Path
-from typing import Literal
 
 from triage.errors import SurveyError
 
+# One table for writing and for finding: what is not in it is found as it was written, ``.bin``.
 _SUFFIXES = {
     "image/jpeg": ".jpg",
     "image/png": ".png",
@@ -21,10 +21,11 @@ _SUFFIXES = {
     "image/webp": ".webp",
     "image/tiff": ".tif",
     "image/gif": ".gif",
+    "message/rfc822": ".eml",
+    "application/vnd.ms-outlook": ".msg",
 }
-
-
-_ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), ".bin", ".eml")
+_OTHER = ".bin"
+_ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), _OTHER)
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -33,9 +34,7 @@ def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def keep(
-    folder: Path, content: bytes, *, media_type: str = "", suffix: Literal["", ".eml", ".msg"] = ""
-) -> str:
+def keep(folder: Path, content: bytes, *, media_type: str = "") -> str:
     """Write content under its digest unless it is there, and return the digest.
 
     The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
@@ -47,7 +46,7 @@ def keep(
         return name
     shelf = folder / name[:2]
     shelf.mkdir(parents=True, exist_ok=True)
-    final = shelf / (name + (suffix or _SUFFIXES.get(media_type, ".bin")))
+    final = shelf / (name + _SUFFIXES.get(media_type, _OTHER))
     temporary = shelf / f".{name}.{os.getpid()}.{threading.get_ident()}.part"
     try:
         with temporary.open("wb") as file:

@@ -1,8 +1,10 @@
 """The first bytes of a file in, its media type out, whatever name or label it carries.
 
+The one table of file signatures: mail, photos and the commands for loose files read it.
+
 Signatures: JPEG ITU-T T.81 B.1.1.3; PNG W3C REC-PNG 5.2; GIF89a; WebP and RIFF; TIFF 6.0 section 2;
 ISO base media brands ISO/IEC 14496-12 and 23008-12; zip PKWARE APPNOTE 4.3.7; OLE [MS-CFB] 2.2;
-TNEF [MS-OXTNEF] 2.1.3.1; AppleSingle and AppleDouble RFC 1740.
+TNEF [MS-OXTNEF] 2.1.3.1; AppleDouble RFC 1740.
 """
 
 from __future__ import annotations
@@ -37,7 +39,6 @@ _SIGNATURES: tuple[tuple[bytes, str], ...] = (
     (b"PK\x05\x06", "application/zip"),
     (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "application/x-ole-storage"),
     (b"\x78\x9f\x3e\x22", "application/ms-tnef"),
-    (b"\x00\x05\x16\x00", "application/applefile"),
     (b"\x00\x05\x16\x07", "application/applefile"),
     (b"Rar!\x1a\x07", "application/vnd.rar"),
     (b"7z\xbc\xaf\x27\x1c", "application/x-7z-compressed"),
@@ -59,6 +60,8 @@ _BRANDS = {
     b"heis": "image/heif",
     b"hevc": "image/heif",
     b"hevx": "image/heif",
+    b"hevm": "image/heif",
+    b"hevs": "image/heif",
     b"mif1": "image/heif",
     b"msf1": "image/heif",
     b"avif": "image/avif",

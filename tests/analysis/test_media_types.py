@@ -1,0 +1,53 @@
+"""One table of file signatures for mail, photos and loose files.
+
+Brands: ISO/IEC 23008-12 (heic, heix, heim, heis, hevc, hevx, hevm, hevs, mif1, msf1) and the
+AV1 Image File Format (avif, avis).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from triage import photos
+from triage.analysis import images
+from triage.analysis.media_types import PICTURE_TYPES, is_picture, sniff_media_type
+from triage.mail.message import file_as_message
+from triage.pipeline import copies, measure
+
+SIGNATURES = {
+    "JPEG": b"\xff\xd8\xff\xe0",
+    "PNG": b"\x89PNG\r\n\x1a\n",
+    "GIF": b"GIF89a",
+    "WEBP": b"RIFF\0\0\0\0WEBPVP8 ",
+    "TIFF": b"II*\0\x08\0\0\0",
+    **{
+        f"HEIF {brand}": b"\0\0\0\x18ftyp" + brand.encode() + b"\0\0\0\0mif1heic"
+        for brand in ("heic", "heix", "heim", "heis", "hevc", "hevx", "hevm", "hevs", "mif1")
+    },
+    "avif": b"\0\0\0\x1cftypavif\0\0\0\0avifmif1miaf",
+    "avif as mif1": b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif",
+    "video": b"\0\0\0\x18ftypisom\0\0\0\0isommp42",
+    "raw camera file": b"II*\0\x10\0\0\0CR\x02\0",
+    "document": b"%PDF-1.7",
+    "words": b"plain words",
+    "nothing": b"",
+}
+
+
+@pytest.mark.parametrize("name", SIGNATURES)
+def test_mail_photos_and_loose_files_agree_on_what_a_file_is(name, tmp_path):
+    content = SIGNATURES[name] + bytes(40) if name != "nothing" else b""
+    kind = name.split()[0] if name.split()[0] in {"JPEG", "PNG", "GIF", "WEBP", "TIFF"} else None
+    kind = "HEIF" if name.startswith("HEIF") else kind
+    path = tmp_path / "file.dat"
+    path.write_bytes(content)
+    assert images.kind_of(content) == kind
+    assert photos.identify(content).format == (kind or "")
+    assert is_picture(sniff_media_type(content)) == (kind is not None)
+    part = file_as_message("file.dat", content).parts[0]
+    assert (part.outcome == "taken in") == (kind is not None)
+    assert measure._may_be_photo(path) == copies._looks_like_photo(path) == (kind is not None)
+
+
+def test_every_kind_that_is_examined_has_a_format():
+    assert set(images._FORMATS) == PICTURE_TYPES
