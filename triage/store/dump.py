@@ -1,89 +1,130 @@
-"""A survey in, its canonical dump out: what the survey is, without when and where it was made.
+"""Write a survey as text that two surveys share exactly when they say the same: its canonical dump.
 
-Rows are sorted by identifiers; clock times of the survey's own work, row numbers, drawn codes and
-facts of the host are left out; people appear by their addresses or names.
+Every column of every table stands in it but those in :data:`LEFT_OUT`. Row numbers are replaced by
+what they point at (a person by address and name, a part by message and path, an action by who did
+what), so that neither the order of work nor the machine shows; rows of actions that were taken back
+are left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import hashlib
+import sqlite3
+from collections.abc import Iterator, Mapping
 
 from triage.store.connection import Survey
 
-_PERSON = (
-    "coalesce((select min(address) from addresses where person_id = {0}),"
-    " (select name from people where id = {0}), '')"
-)
-_LIVE = "(action_id is null or action_id in (select id from live_actions))"
-_LIVE_CLAIM = "(t.action_id is null or t.action_id in (select id from live_actions))"
+_CLOCK = "a clock time of the survey's own work"
+_DRAWN = "drawn at random"
+_HOST = "a fact of this machine"
+_LAST_BITS = "the last bits of long sums differ between processors; what rests on them is dumped"
+_LOCAL = "holds a local row number"
 
-QUERIES: dict[str, str] = {
-    "messages": "select identifier, message_header, raw_sha256, in_reply_to, reference_headers, "
-    + _PERSON.format("sender_id")
-    + " as sender, sent_at, received_at, subject, automatic, links, problems from messages",
-    "envelopes": "select m.identifier, e.number, "
-    + _PERSON.format("e.person_id")
-    + " as person, e.sent_at, e.subject, e.text from envelopes e"
-    " join messages m on m.id = e.message_id",
-    "parts": "select m.identifier, p.path, p.file_name, p.declared_type, p.media_type, p.outcome,"
-    " p.reason, p.sha256, p.byte_size from parts p join messages m on m.id = p.message_id",
-    "message states": "select identifier, state, state_reason from messages",
-    "consents": "select "
-    + _PERSON.format("person_id")
-    + f" as person, publish, name_public, licence, wording from consents where {_LIVE}",
-    "photos": "select sha256, format, width, height, orientation, byte_size, phash, exif, problem,"
-    " examined_with from photos",
-    "time claims": "select t.photo, coalesce(m.identifier || ' ' || p.path, '') as appearance,"
-    " t.source, t.event_date, t.uncertainty_seconds, t.verbatim, t.zone, t.doubts, t.note"
-    " from time_claims t left join parts p on p.id = t.part_id"
-    f" left join messages m on m.id = p.message_id where {_LIVE_CLAIM}",
-    "place claims": "select t.photo, coalesce(m.identifier || ' ' || p.path, '') as appearance,"
-    " t.source, t.decimal_latitude, t.decimal_longitude, t.coordinate_uncertainty_in_meters,"
-    " t.location_id, t.locality, t.verbatim, t.georeference_protocol, t.doubts, t.note"
-    " from place_claims t left join parts p on p.id = t.part_id"
-    f" left join messages m on m.id = p.message_id where {_LIVE_CLAIM}",
-    "measurements": "select photo, method, round(odonate, 4), suborder,"
-    " round(suborder_probability, 4), view, round(p_dorsal, 4), round(p_lateral, 4),"
-    " round(focus, 4), round(exposure, 4), round(insect_px, 1), round(usability, 4), kind, faces"
-    " from measurements",
-    "corrections": "select photo, field, value from corrections where"
-    " action_id in (select id from live_actions)",
-    "links": "select first, second, kind, evidence from photo_links",
-    "groups": "select photo, kind, group_identifier, best from photo_groups",
-    "sightings": "select identifier, "
-    + _PERSON.format("observer_id")
-    + " as observer, event_date, round(decimal_latitude, 7), round(decimal_longitude, 7),"
-    " coordinate_uncertainty_in_meters, location_id, locality, suborder, best_dorsal,"
-    " best_lateral, frozen_at is not null as frozen, superseded_by from known_sightings",
-    "sighting photos": "select s.identifier, p.photo, p.animal from sighting_photos p"
-    " join known_sightings s on s.id = p.sighting_id where"
-    " (p.action_id is null or p.action_id in (select id from live_actions))",
-    "proposed changes": "select sighting, change from proposed_changes",
-    "determinations": "select sighting, outcome, scientific_name, taxon_rank, qualifier, sex,"
-    " life_stage, behavior, reason, remarks, "
-    + _PERSON.format("person_id")
-    + f" as identified_by, second_opinion, photos from determinations where {_LIVE}",
-    "taxa": "select * from taxa",
-    "sites": "select * from sites",
-    "visits": "select * from visits",
-    "lots": "select * from lots",
-    "scores": "select * from taxon_scores",
-    "site measurements": "select * from site_measurements",
-    "matches": "select * from matches",
+LEFT_OUT: Mapping[tuple[str, str], str] = {
+    ("actions", "at"): _CLOCK,
+    ("determinations", "date_identified"): _CLOCK + "; their order is dumped",
+    ("determinations", "identifier"): _LOCAL + ", that of its action",
+    ("exports", "first_exported_at"): _CLOCK,
+    ("failures", "at"): _CLOCK,
+    ("imap_positions", "account"): _HOST + ": where reading stands on a server",
+    ("imap_positions", "folder"): _HOST + ": where reading stands on a server",
+    ("imap_positions", "uid_validity"): _HOST + ": where reading stands on a server",
+    ("imap_positions", "uid"): _HOST + ": where reading stands on a server",
+    ("measurements", "features"): _LAST_BITS,
+    ("message_states", "at"): _CLOCK,
+    ("messages", "origin"): _HOST + ": where the mail lay",
+    ("messages", "raw_name"): _HOST + ": where the mail lay",
+    ("messages", "taken_in_at"): _CLOCK,
+    ("people", "code"): _DRAWN,
+    ("photos", "local_features"): _LAST_BITS,
+    ("photos", "partition"): _LOCAL + ", that of the observer",
+}
+"""Columns that two equal surveys may differ in, each with its reason; besides row numbers."""
+
+_MOMENTS = (("people", "forgotten_at"), ("sightings", "frozen_at"))  # shown as whether, not when
+_ROUNDED = {"measurements": 4, "sightings": 7}  # decimals
+_DERIVED_LOG = "message_states"  # what it comes to stands on the message: only what people set
+
+# Where the newest of several statements counts, its place among them belongs to what is said.
+_IN_ORDER = {
+    "determinations": "row_number() over (partition by sighting order by date_identified, id)",
+    "corrections": "row_number() over (partition by photo, field order by id)",
+    "sighting_states": "row_number() over (partition by sighting order by id)",
+    "sighting_edits": "row_number() over (order by id)",
 }
 
 
 def canonical_dump(survey: Survey) -> Iterator[str]:
-    """One line a row, tables in a fixed order, rows sorted as text."""
-    for name, query in QUERIES.items():
-        rows = sorted(
-            "\t".join("" if value is None else _text(value) for value in row)
-            for row in survey.connection.execute(query)
-        )
-        yield f"# {name} ({len(rows)})"
+    """One line a row, tables by name, rows sorted as text."""
+    names = _names(survey.connection)
+    for table in tables(survey.connection):
+        rows = sorted(_rows(survey.connection, table, names))
+        yield f"# {table} ({len(rows)})"
         yield from rows
 
 
-def _text(value: object) -> str:
-    text = f"{value:.7g}" if isinstance(value, float) else str(value)
+def tables(connection: sqlite3.Connection) -> list[str]:
+    """The survey's own tables, by name."""
+    rows = connection.execute(
+        "select name from sqlite_master where type = 'table' and name not like '%sqlite%'"
+    )
+    return sorted(row[0] for row in rows)
+
+
+def _names(connection: sqlite3.Connection) -> dict[str, dict[int, str]]:
+    """By table and row number: what a row is called where another row points at it."""
+    queries = {
+        "people": "select p.id, coalesce(group_concat(address, ' '), '') || ' ' || name,"
+        " code from people p left join (select * from addresses order by address) a"
+        " on a.person_id = p.id group by p.id",
+        "messages": "select id, identifier, '' from messages",
+        "parts": "select p.id, m.identifier || ' ' || p.path, '' from parts p"
+        " join messages m on m.id = p.message_id",
+        "sightings": "select id, identifier, '' from known_sightings",
+        "actions": "select id, by_name || ' ' || command || ' ' || summary, '' from live_actions",
+    }
+    # Nothing but the code is left of a person who was forgotten.
+    return {
+        table: {row[0]: row[1].strip() or row[2] for row in connection.execute(query)}
+        for table, query in queries.items()
+    }
+
+
+def _rows(
+    connection: sqlite3.Connection, table: str, names: Mapping[str, Mapping[int, str]]
+) -> Iterator[str]:
+    targets = {
+        row["from"]: row["table"]
+        for row in connection.execute(f"pragma foreign_key_list({table})")
+        if row["to"] == "id" and row["table"] in names
+    }
+    order = _IN_ORDER.get(table, "''")
+    where = "where id in (select id from live_actions)" if table == "actions" else ""
+    if "action_id" in targets:
+        null = "" if table == _DERIVED_LOG else "action_id is null or "
+        where = f"where ({null}action_id in (select id from live_actions))"
+    if "sighting_id" in targets:  # of a sighting whose making was taken back nothing stands
+        where += " and sighting_id in (select id from known_sightings)"
+    for row in connection.execute(f"select *, {order} as in_order from {table} {where}"):
+        cells = []
+        for column in row.keys():  # noqa: SIM118 - a row iterates over its values
+            if column == "id" or (table, column) in LEFT_OUT:
+                continue
+            value = row[column]
+            if column in targets and value is not None:
+                value = names[targets[column]].get(value, "missing")
+            elif (table, column) in _MOMENTS:
+                value = value is not None
+            cells.append(_text(value, _ROUNDED.get(table)))
+        yield "\t".join(cells)
+
+
+def _text(value: object, decimals: int | None) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bytes):
+        return hashlib.sha256(value).hexdigest()
+    if isinstance(value, float):
+        return f"{value if decimals is None else round(value, decimals):.7g}"
+    text = str(value)
     return text.replace("\\", "\\\\").replace("\t", "\\t").replace("\n", "\\n").replace("\r", "\\r")
