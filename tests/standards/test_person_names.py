@@ -1,0 +1,118 @@
+"""Names of people: what may be one person's is asked about, what cannot be is not."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from triage.standards.person_names import likeness, near_names, near_pairs
+
+# Pairs made up for this test; the ways in which they differ are those in which people sign.
+NEAR = [
+    ("Ruth Fenner", "R. Fenner"),
+    ("Ruth Fenner", "R Fenner"),
+    ("Ruth Fenner", "Fenner R."),
+    ("Ruth Fenner", "Fenner, Ruth"),
+    ("Ruth Fenner", "Fenner Ruth"),
+    ("Ruth Fenner", "Dr. Ruth Fenner"),
+    ("Ruth Fenner", "Prof. Dr. R. Fenner"),
+    ("Ruth Fenner", "Frau Fenner"),
+    ("Ruth Fenner", "Ruth Fenner, PhD"),
+    ("Ruth Fenner", "Ruth A. Fenner"),
+    ("Ruth Fenner", "R. A. Fenner"),
+    ("Ruth Fenner", "R.A.Fenner"),
+    ("Ruth Fenner", "Ruth Anna Fenner"),
+    ("Ruth Fenner", "Ruth"),
+    ("Ruth Fenner", "Fenner"),
+    ("Ruth Fenner", "RF"),
+    ("Ruth Fenner", "R.F."),
+    ("Ruth Fenner", "Ruth Fener"),
+    ("Ruth Fenner", "Ruth Fenenr"),
+    ("Ruth Fenner", "Rutj Fenner"),
+    ("Ruth Fenner", "Ruht Fenner"),
+    ("Ruth Fenner", "Ruth Fenner-Holm"),
+    ("Ruth Fenner", "RuthFenner"),
+    ("Ruth Fenner", "ruth.fenner"),
+    ("Ruth Fenner", "ruth.fenner@example.org"),
+    ("Ruth Fenner", "Ruth_Fenner"),
+    ("Anna-Maria Kolk", "Anna Maria Kolk"),
+    ("Anna-Maria Kolk", "Annamaria Kolk"),
+    ("Robert Marsh", "Bob Marsh"),
+    ("Robert Marsh", "Marsh, Rob"),
+    ("William Dale", "Bill Dale"),
+    ("Margaret Dale", "Peggy Dale"),
+    ("Katarzyna Brzoza", "Kasia Brzoza"),
+    ("Małgorzata Brzoza", "Gosia Brzoza"),
+    ("Wojciech Klon", "Wojtek Klon"),
+    ("Johannes Weiher", "Hans Weiher"),
+    ("Jürgen Müller", "Juergen Mueller"),
+    ("Jürgen Müller", "Jurgen Muller"),
+    ("Zofia Łąka", "Zofia Laka"),
+    ("Søren Åkær", "Soren Akaer"),
+    ("José Núñez", "Jose Nunez"),
+    ("Seán O'Dowd", "Sean O\u2019Dowd"),
+    ("Sean ODowd", "Sean O'Dowd"),
+    ("Pani Anna Klon", "Anna Klon"),
+    ("M. Luc Rive", "Luc Rive"),
+    ("Anna Kowalska", "Anna Kowalski"),
+    ("Jan van der Poel", "J. v. d. Poel"),
+    ("Christopher Winterbourne", "Cristopher Winterborne"),
+    ("Ruth Fenner Jr", "Ruth Fenner"),
+    ("M. Klon", "Maria Klon"),
+]
+DIFFERENT = [
+    ("Ruth Fenner", "Karl Fenner"),
+    ("Ruth Fenner", "K. Fenner"),
+    ("R. Fenner", "K. Fenner"),
+    ("Ruth Fenner", "Ruth Holm"),
+    ("Ruth A. Fenner", "Ruth B. Fenner"),
+    ("Robert Marsh", "Bob Dale"),
+    ("Anna Kowalska", "Jan Kowalski"),
+    ("Ruth Fenner", "KF"),
+    ("Observer 1", "Observer 2"),
+    ("Ed Ott", "Al Ott"),
+    ("Ruth Fenner", ""),
+    ("", "?"),
+    ("Dr.", "Prof."),
+    ("Robert Marsh", "Ruth Marsh"),
+    ("Otto Weiher", "Hans Teich"),
+]
+SAME = [
+    ("Ruth Fenner", "ruth fenner"),
+    ("Ruth Fenner", " Ruth   Fenner "),
+    ("RUTH FENNER", "Ruth Fenner"),
+    ("", ""),
+]
+
+
+@pytest.mark.parametrize(("one", "other"), NEAR)
+def test_names_that_may_be_one_persons_are_near(one, other):
+    assert likeness(one, other) == "near"
+
+
+@pytest.mark.parametrize(("one", "other"), DIFFERENT)
+def test_names_of_two_people_are_different(one, other):
+    assert likeness(one, other) == "different"
+
+
+@pytest.mark.parametrize(("one", "other"), SAME)
+def test_capitals_and_spaces_do_not_make_another_person(one, other):
+    assert likeness(one, other) == "same"
+
+
+@settings(deadline=None)
+@given(st.text(max_size=60), st.text(max_size=60))
+def test_likeness_is_symmetric_and_a_name_is_the_same_as_itself(one, other):
+    assert likeness(one, one) == "same"
+    assert likeness(one, other) == likeness(other, one)
+
+
+def test_a_near_name_comes_with_the_reason_and_the_same_name_is_not_asked_about():
+    known = ["Ruth Fenner", "R. Fenner", "Karl Fenner"]
+    assert near_names("ruth fenner", known) == [("R. Fenner", "one has only the initial")]
+    assert near_names("Ruth Fener", known[:1]) == [("Ruth Fenner", "a letter differs")]
+    assert near_names("Bob Dale", known) == []
+
+
+def test_each_pair_among_many_names_is_listed_once():
+    found = near_pairs(["Ruth Fenner", "Karl Fenner", "R. Fenner", "Ruth Fenner"])
+    assert found == [("R. Fenner", "Ruth Fenner", "one has only the initial")]

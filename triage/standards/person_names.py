@@ -1,0 +1,205 @@
+"""Tells whether two names that people typed may be one person's, and in which way.
+
+A near name is a question for whoever typed it, never an answer: two people may be called R. Fenner.
+Parts of names, their order and titles as in RFC 6350 (vCard), section 6.2.2; which short forms go
+with which first name is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import Literal
+
+from rapidfuzz.distance import DamerauLevenshtein
+
+Likeness = Literal["same", "near", "different"]
+MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
+LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" are not
+TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
+
+_TITLE_WORDS = (
+    "dr dres prof professor mr mrs ms miss mx sir dame herr frau pan pani mme mlle madame"
+    " monsieur ing dipl biol hab mgr inz lic phd msc bsc ba ma rev fr lek doc docent"
+)
+_TITLES = frozenset(_TITLE_WORDS.split())
+_SHORT_FORMS = [
+    set(group.split())
+    for group in (
+        "robert rob bob bobby robbie bert",
+        "william will bill billy willie liam",
+        "richard rich rick dick ricky",
+        "thomas tom tommy tomasz tomek",
+        "michael mike mick michi michal",
+        "james jim jimmy jamie",
+        "john johnny jack jon",
+        "edward ed eddie ted ned teddy",
+        "charles charlie chuck",
+        "henry harry hank",
+        "anthony tony",
+        "andrew andy drew",
+        "david dave davy",
+        "daniel dan danny",
+        "joseph joe josef sepp jozef",
+        "peter pete piotr piotrek",
+        "stephen steven steve",
+        "matthew matt mateusz",
+        "christopher chris christian",
+        "alexander alex sandy aleksander olek",
+        "benjamin ben",
+        "samuel sam",
+        "nicholas nick nikolaus klaus nico",
+        "patrick pat paddy patricia",
+        "george jerzy jurek georg",
+        "elizabeth liz lizzie beth betty eliza lisa elisabeth elzbieta ela",
+        "margaret maggie meg peggy greta malgorzata gosia margarete",
+        "katherine catherine kate kathy katie cathy katharine katarzyna kasia katharina kathrin",
+        "susan sue susie susanne zuzanna zuza",
+        "barbara barb babs basia",
+        "jennifer jen jenny",
+        "deborah deb debbie",
+        "victoria vicky tori",
+        "rebecca becky",
+        "anna ania anne ann annie hanna",
+        "sophie sophia zofia zosia",
+        "joanna asia jo",
+        "alexandra aleksandra ola sandra",
+        "magdalena magda lena",
+        "agnieszka aga agnes",
+        "maria marysia marie mary",
+        "stefanie steffi stephanie",
+        "wojciech wojtek",
+        "krzysztof krzysiek",
+        "stanislaw staszek",
+        "grzegorz grzesiek",
+        "jan janek johannes johann hans hannes",
+        "friedrich fritz",
+        "heinrich heinz heiner",
+        "ulrich uli",
+        "wilhelm willi",
+        "ludwig lutz",
+        "franz francis frank franciszek",
+    )
+]
+_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", "œ": "oe"})
+
+_KINDS = {
+    "equal": "the same words written in another way",
+    "short form": "a short form of the first name",
+    "initial": "one has only the initial",
+    "slip": "a letter differs",
+}
+
+
+def likeness(first: str, second: str) -> Likeness:
+    """Whether two names are the same but for capitals and spaces, near, or different.
+
+    Examples
+    --------
+    >>> likeness("Ruth Fenner", "ruth  fenner")
+    'same'
+    >>> likeness("Ruth Fenner", "Dr R. Fenner"), likeness("Ruth Fenner", "Karl Fenner")
+    ('near', 'different')
+    """
+    if " ".join(first.split()).casefold() == " ".join(second.split()).casefold():
+        return "same"
+    return "near" if _reason(first, second) else "different"
+
+
+def near_names(name: str, known: Iterable[str]) -> list[tuple[str, str]]:
+    """The known names that may be this person's, each with the reason in words.
+
+    A known name that is the same but for capitals and spaces is not listed: nothing is to be asked.
+    """
+    return [(other, _reason(name, other)) for other in known if likeness(name, other) == "near"]
+
+
+def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
+    """Every two of these names that may be one person's, with the reason in words."""
+    listed = sorted(dict.fromkeys(names))
+    return [
+        (first, second, reason)
+        for position, first in enumerate(listed)
+        for second, reason in near_names(first, listed[position + 1 :])
+    ]
+
+
+def _reason(first: str, second: str) -> str:
+    """Why two names are near; empty if they are not."""
+    for one, other in ((a, b) for a in _spellings(first) for b in _spellings(second)):
+        if not one or not other:
+            continue
+        if "".join(one) == "".join(other):
+            return _KINDS["equal"]
+        if _are_initials(one, other) or _are_initials(other, one):
+            return "one has only the initials"
+        shorter, longer = sorted((one, other), key=len)
+        kinds = _matched(shorter, longer)
+        if kinds:
+            worst = max(kinds, key=list(_KINDS).index)
+            fewer = "one has fewer words" if len(shorter) < len(longer) else ""
+            return fewer if fewer and worst == "equal" else _KINDS[worst]
+    return ""
+
+
+def _spellings(name: str) -> Iterator[tuple[str, ...]]:
+    """The words of a name in small letters without accents and titles; umlauts in both ways."""
+    written = name.split("@")[0] if re.fullmatch(r"\S+@\S+", name.strip()) else name
+    small = unicodedata.normalize("NFC", written).casefold()
+    spelt_out = re.sub("[äöü]", lambda found: {"ä": "ae", "ö": "oe", "ü": "ue"}[found[0]], small)
+    for form in dict.fromkeys((small, spelt_out)):
+        plain = unicodedata.normalize("NFKD", form.translate(_LETTERS))
+        plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+        words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
+        yield tuple(word for word in words if word not in _TITLES)
+
+
+def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
+    """Whether the first stands for all words of the second, each by one letter."""
+    letters = "".join(short)
+    if len(full) < 2 or len(letters) != len(full) or not letters.isalpha():
+        return False
+    if max(len(word) for word in full) < 2 or (len(short) > 1 and len(short) != len(full)):
+        return False
+    return Counter(letters) == Counter(word[0] for word in full)
+
+
+def _matched(shorter: tuple[str, ...], longer: tuple[str, ...]) -> list[str]:
+    """How each word of the shorter name meets its own word of the longer one; empty if one fails.
+
+    One word at least must be met by more than its initial.
+    """
+    best = _assign(list(shorter), list(longer))
+    return best if best and any(kind != "initial" for kind in best) else []
+
+
+def _assign(words: list[str], others: list[str]) -> list[str]:
+    if not words:
+        return []
+    found = sorted(
+        (list(_KINDS).index(kind), position)
+        for position, other in enumerate(others)
+        if (kind := _kind(words[0], other))
+    )
+    for kind_number, position in found:
+        rest = _assign(words[1:], others[:position] + others[position + 1 :])
+        if rest or len(words) == 1:
+            return [list(_KINDS)[kind_number], *rest]
+    return []
+
+
+def _kind(word: str, other: str) -> str:
+    """How two words of names meet, empty if they do not."""
+    if word == other:
+        return "equal" if len(word) > 1 else "initial"
+    if 1 in (len(word), len(other)):
+        return "initial" if word[0] == other[0] else ""
+    if any(word in group and other in group for group in _SHORT_FORMS):
+        return "short form"
+    shortest = min(len(word), len(other))
+    if shortest < LEAST_LETTERS_OF_A_SLIP or not (word + other).isalpha():
+        return ""
+    most = 2 if shortest >= TWO_SLIPS_FROM else 1
+    return "slip" if DamerauLevenshtein.distance(word, other) <= most else ""
