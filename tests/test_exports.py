@@ -26,6 +26,8 @@ from triage.exports import (
     ReleasePolicy,
     SurveyMetadata,
 )
+from triage.exports.places import match_rows
+from triage.exports.release import prepare
 from triage.exports.tables import csv_bytes, guard_cell
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import Match
@@ -403,10 +405,27 @@ def test_released_distances_are_between_released_points_and_hidden_matches_are_l
     table = rows(released / "matches.csv")
     assert [row["locationID"] for row in table] == ["HM", "AP", ""]
     assert table[0]["distanceInMeters"] == "0"
-    assert (table[0]["share"], table[0]["likelihood"], table[0]["reason"]) == ("0.3", "", "")
+    assert (table[0]["likelihood"], table[0]["reason"]) == ("", "")
+    # s-open has a row at a private home: what is left must not be published as if it were all.
+    assert [row["share"] for row in table] == ["", "", ""]
+    assert all("shares withheld" in row["informationWithheld"] for row in table)
     assert len(rows(internal / "matches-internal.csv")) == 6
     held = [row["distanceInMeters"] for row in rows(internal / "matches-internal.csv")]
     assert sorted(held) == ["", "1235", "41", "41", "6802", "7000"]
+
+
+def test_released_shares_are_the_held_ones():
+    held = [
+        replace(match("s-open", place, 41.37), share=share)
+        for place, share in (("HM", 0.64), ("AP", 0.07), ("", 0.29))
+    ]
+    whole = replace(content(), matches=tuple(held))
+    found = match_rows(whole, prepare(whole, ReleasePolicy()))
+    assert {row["locationID"]: row["share"] for row in found} == {
+        "HM": "0.6",
+        "AP": "0.1",
+        "": "0.3",
+    }
 
 
 def test_an_internal_export_says_so_in_every_file_name_and_every_row(internal):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from triage.analysis import geodesy
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import (
@@ -39,6 +41,8 @@ MATCH_COLUMNS = (
 )
 
 RELEASED_SHARE_DECIMALS = 1  # finer shares of several sites would pin down the held coordinates
+SHARES_MISSING = 1e-6  # the shares of a sighting sum to 1; less of it is a row left out
+SHARES_WITHHELD = "shares withheld, since an explanation of this sighting is"
 
 
 def site_rows(content: ExportContent, release: Release) -> list[Row]:
@@ -104,17 +108,17 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
 
     Released, a match with a hidden sighting, a hidden site or a site with a hidden lot is left
     out, and distances are between the released points: distances from the held point to three
-    sites would give it back to the metre. Shares are among the rows that are left, since a share
-    missing from the sum would tell of a hidden site nearby.
+    sites would give it back to the metre. Where a row is left out, all shares of its sighting
+    are withheld: those of the rest would no longer be what matching found.
     """
     shown = {s.identifier: s for s in exported_sightings(content, release)}
+    if release.internal:
+        return in_blind_order(_held_match(m) for m in content.matches if m.sighting in shown)
     guarded = {
         lot.location_id
         for lot in content.lots
         if release.lot_sensitivity[lot.catalog_number].hidden
     } | {name for name, wanted in release.site_sensitivity.items() if wanted.hidden}
-    if release.internal:
-        return in_blind_order(_held_match(m) for m in content.matches if m.sighting in shown)
     spoken_of = [
         match
         for match in content.matches
@@ -122,15 +126,18 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
         and match.location_id not in guarded
         and not release.sighting_sensitivity[match.sighting].hidden
     ]
-    totals: dict[str, float] = {}
+    totals: dict[str, float] = defaultdict(float)
     for match in spoken_of:
-        totals[match.sighting] = totals.get(match.sighting, 0.0) + match.share
+        totals[match.sighting] += match.share
+    for match in content.matches:
+        if match.location_id in guarded:
+            totals[match.sighting] = 0.0
     return in_blind_order(
         _released_match(
             match,
             release.sighting_points[match.sighting],
             release.site_points.get(match.location_id),
-            total=totals[match.sighting],
+            whole=totals[match.sighting] > 1 - SHARES_MISSING,
         )
         for match in spoken_of
     )
@@ -164,12 +171,13 @@ def _held_match(match: Match) -> Row:
 
 
 def _released_match(
-    match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None, *, total: float
+    match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None, *, whole: bool
 ) -> Row:
-    share = match.share / total if total > 0 else 0.0
+    """The row as released; its share only where the ``whole`` sum of the sighting's is shown."""
+    withheld = "distances between the released points; exact terms withheld"
     row = _common(match) | {
-        "share": f"{share:.{RELEASED_SHARE_DECIMALS}f}",
-        "informationWithheld": "distances between the released points; exact terms withheld",
+        "share": f"{match.share:.{RELEASED_SHARE_DECIMALS}f}" if whole else "",
+        "informationWithheld": withheld if whole else f"{withheld}; {SHARES_WITHHELD}",
     }
     if (
         site is None

@@ -80,6 +80,8 @@ def _chosen(material: Material, rows: dict[str, list[Row]]) -> list[Sighting]:
         found = rows.get(persistent_id("sighting", sighting.identifier))
         if not found or not sighting.scientific_name:
             continue
+        if not all(row["share"] for row in found):
+            continue  # withheld: an explanation of it is hidden
         leading = max(found, key=lambda row: (float(row["share"]), row["locationID"]))
         kind = (leading["taxonAgreement"] if leading["locationID"] else "none", leading["season"])
         by_kind[kind].append((-float(leading["share"]), sighting.identifier, sighting))

@@ -200,7 +200,8 @@ def _matching(material: Material, findings: Findings, read_photo: ReadPhoto | No
     if not material.internal:
         sentences.append(
             "Distances are between the released places and shares are rounded to a tenth: finer"
-            " ones would give the held places back."
+            " ones would give the held places back. Where one explanation of a sighting is hidden,"
+            " all of its shares are withheld."
         )
         if chosen and not any(one.photos for one in chosen):
             sentences.append(
