@@ -14,9 +14,18 @@ EXIT_INTERRUPTED = 130
 
 def register_commands() -> None:
     """Import the modules whose functions are commands."""
-    from triage.cli import analysis, benches, evidence, intake, publishing, reviewing, upkeep
+    from triage.cli import (
+        analysis,
+        benches,
+        desk,
+        evidence,
+        intake,
+        publishing,
+        reviewing,
+        upkeep,
+    )
 
-    for module in (intake, reviewing, evidence, analysis, publishing, upkeep, benches):
+    for module in (desk, intake, reviewing, evidence, analysis, publishing, upkeep, benches):
         assert module.__doc__  # imported for the commands it registers
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from triage.store.connection import Survey
 
 ORDER = [
-    "init", "run", "demo",
+    "init", "run", "demo", "desk",
     "sites", "visits", "lots", "checklist", "scores", "measurements",
     "receive", "examine", "inbox", "settle", "replies", "people", "forget",
     "copies", "measure",

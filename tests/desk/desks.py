@@ -1,0 +1,39 @@
+"""A desk on the walked survey, and a browser of it that sends what an honest page would."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+from flask.testing import FlaskClient
+from tests_support import NOW
+
+from triage.desk import create_app
+
+PLACE = "http://localhost"
+
+
+def desk_of(folder: Path, **options: Any) -> FlaskClient:
+    """A client of the desk; ``options`` go to create_app."""
+    return create_app(folder, now=lambda: NOW, **options).test_client()
+
+
+def token_of(client: FlaskClient) -> str:
+    """The token that this browser's pages carry, got as a browser gets it."""
+    page = client.get("/who-is-this", headers={"Accept": "text/html"}).get_data(as_text=True)
+    found = re.search(r'name="desk-token" content="([^"]+)"', page)
+    assert found is not None
+    return found.group(1)
+
+
+def post(client: FlaskClient, path: str, data: dict[str, Any] | None = None, **headers: str) -> Any:
+    """Send a form as a page of the desk does."""
+    sent = {"Origin": PLACE, "X-Desk-Token": token_of(client), **headers}
+    return client.post(path, data=data or {}, headers=sent)
+
+
+def come_in(client: FlaskClient, name: str = "Ida Kvist") -> FlaskClient:
+    """Say who is at the desk."""
+    assert post(client, "/who", {"name": name}).status_code == 302
+    return client

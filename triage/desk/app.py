@@ -1,0 +1,87 @@
+"""A survey folder in, the desk as a WSGI application out; each room is a blueprint of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+
+from flask import Flask, Response, jsonify, render_template, request
+from jinja2 import StrictUndefined
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+
+from triage.desk import opened, pictures, rooms, security, wording
+from triage.desk.work import Work
+from triage.errors import TriageError, UnknownError
+
+UPLOAD_BYTES = 4 * 2**30  # what one drop may bring: a season's mailbox; common practice, no source
+FORM_BYTES = 2 * 2**20  # everything that is no drop: a name, a letter, a few numbers
+
+
+def create_app(
+    folder: Path,
+    *,
+    keys: Mapping[str, str] | None = None,
+    hosts: frozenset[str] = security.LOOPBACK,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    stop: Callable[[], None] | None = None,
+) -> Flask:
+    """The desk of one survey.
+
+    ``keys`` are the keys of a shared desk with the name of the person each belongs to; ``hosts``
+    the names under which the page may be asked for; ``stop`` ends the server.
+    """
+    app = Flask("triage.desk")
+    app.config.update(
+        SURVEY_FOLDER=folder,
+        SHARE_KEYS=dict(keys or {}),
+        HOSTS=hosts,
+        NOW=now,
+        STOP=stop,
+        MAX_CONTENT_LENGTH=UPLOAD_BYTES,
+        MAX_FORM_MEMORY_SIZE=FORM_BYTES,
+        FORM_BYTES=FORM_BYTES,
+        LARGE_UPLOADS=frozenset({"arrivals.drop"}),
+        SEND_FILE_MAX_AGE_DEFAULT=0,
+    )
+    app.jinja_env.undefined = StrictUndefined
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    wording.install(app)
+    security.install(app)
+    opened.install(app)
+    app.extensions["work"] = Work(folder, now)
+    app.register_blueprint(pictures.room)
+    rooms.install(app)
+    _say_errors(app)
+    return app
+
+
+def _say_errors(app: Flask) -> None:
+    @app.errorhandler(TriageError)
+    def told(error: TriageError) -> tuple[Response | str, int]:
+        status = 404 if isinstance(error, UnknownError) and request.method == "GET" else 400
+        return _sentence(error.what, error.failing, error.next_step, status)
+
+    @app.errorhandler(RequestEntityTooLarge)
+    def too_large(_: RequestEntityTooLarge) -> tuple[Response | str, int]:
+        return _sentence(
+            "that is more than the desk takes at once",
+            "what was sent",
+            "Drop fewer files at a time, or use 'triage receive' for a very large mailbox.",
+            413,
+        )
+
+    @app.errorhandler(HTTPException)
+    def other(error: HTTPException) -> tuple[Response | str, int]:
+        said = {404: "there is no such page", 405: "this page takes no such request"}
+        what = said.get(error.code or 500, error.description or "the request cannot be answered")
+        return _sentence(what, request.path, "Go back to the inbox.", error.code or 500)
+
+
+def _sentence(what: str, failing: str, next_step: str, status: int) -> tuple[Response | str, int]:
+    if request.headers.get("X-Desk-Token") or "application/json" in request.headers.get(
+        "Accept", ""
+    ):
+        return jsonify(what=what, failing=failing, next_step=next_step), status
+    page = render_template("problem.html", what=what, failing=failing, next_step=next_step)
+    return page, status

@@ -1,0 +1,77 @@
+"""Who is at the desk, light or dark, and stopping: what belongs to no room."""
+
+from __future__ import annotations
+
+from urllib.parse import quote, urlsplit
+
+from flask import Blueprint, current_app, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from triage.desk import opened
+from triage.errors import UnknownError
+
+room = Blueprint("entrance", __name__)
+THEMES = ("as the system", "light", "dark")
+YEAR_SECONDS = 31_536_000
+
+
+@room.get("/")
+def start() -> Response | str:
+    """To the first room."""
+    rooms = [one for one in ("inbox.start", "determine.start") if one in current_app.view_functions]
+    return redirect(url_for(rooms[0])) if rooms else render_template("problem.html", **_NO_ROOM)
+
+
+_NO_ROOM = {
+    "what": "the desk has no rooms yet",
+    "failing": "this version",
+    "next_step": "Use the command line.",
+}
+
+
+@room.post("/who")
+def who() -> Response:
+    """Remember in this browser who is at the desk."""
+    name = opened.clean_name(request.form.get("name", ""))
+    if not name:
+        raise UnknownError(
+            "a name is needed", failing="your name", next_step="Type the name for the log."
+        )
+    answer = _back()
+    answer.set_cookie(
+        opened.cookie("who"), quote(name), httponly=True, samesite="Strict", max_age=YEAR_SECONDS
+    )
+    return answer
+
+
+@room.post("/theme")
+def theme() -> Response:
+    """Light, dark, or as the system has it."""
+    chosen = request.form.get("theme", "")
+    answer = _back()
+    answer.set_cookie(
+        opened.cookie("theme"),
+        chosen if chosen in ("light", "dark") else "",
+        httponly=True,
+        samesite="Strict",
+        max_age=YEAR_SECONDS,
+    )
+    return answer
+
+
+@room.post("/stop")
+def stop() -> str:
+    """End the server; everything acknowledged is on the disk."""
+    ending = current_app.config["STOP"]
+    current_app.extensions["work"].stop()
+    page = render_template("stopped.html")
+    if ending is not None:
+        ending()
+    return page
+
+
+def _back() -> Response:
+    """To the page that asked, as a path of this desk only."""
+    came_from = urlsplit(request.form.get("back", "/")).path
+    safe = came_from.startswith("/") and not came_from.startswith(("//", "/\\"))
+    return redirect(came_from if safe else "/")

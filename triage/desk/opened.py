@@ -1,0 +1,77 @@
+"""A request in, the survey open for its length and the person who asks out."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from datetime import datetime
+from urllib.parse import unquote
+
+from flask import Flask, current_app, g, request
+
+from triage.errors import UnknownError
+from triage.store.connection import Survey, open_survey
+
+NAME_LENGTH = 80  # characters of a person's name
+
+
+def install(app: Flask) -> None:
+    """Have each request's connection closed at its end."""
+
+    @app.teardown_request
+    def close(_: BaseException | None) -> None:
+        stack = g.pop("opened", None)
+        if stack is not None:
+            stack.close()
+
+
+def survey() -> Survey:
+    """The survey, opened once for this request."""
+    if "survey" not in g:
+        g.opened = ExitStack()
+        g.survey = g.opened.enter_context(open_survey(current_app.config["SURVEY_FOLDER"]))
+    found: Survey = g.survey
+    return found
+
+
+def now() -> datetime:
+    """The desk's one clock."""
+    moment: datetime = current_app.config["NOW"]()
+    return moment
+
+
+def person() -> str:
+    """The name for the log: a shared desk's key names it, else what was typed in this browser."""
+    by_key: str = g.get("key_name", "")
+    if by_key:
+        return by_key
+    return clean_name(unquote(request.cookies.get(cookie("who"), "")))
+
+
+def known_person() -> str:
+    """The name for the log, which an action needs.
+
+    Raises
+    ------
+    UnknownError
+        If nobody said who is at the desk.
+    """
+    name = person()
+    if not name:
+        raise UnknownError(
+            "nobody has said who is at the desk",
+            failing="your name",
+            next_step="Type it at the top of the page; it stands in the log beside what you do.",
+        )
+    return name
+
+
+def clean_name(text: str) -> str:
+    """A name without characters that cannot be seen, and not too long."""
+    seen = "".join(one if one.isprintable() else " " for one in text)
+    return " ".join(seen.split())[:NAME_LENGTH]
+
+
+def cookie(name: str) -> str:
+    """A cookie's name: cookies are shared by all ports of a host, so the port is in it."""
+    port = request.host.rpartition(":")[2] if ":" in request.host.rpartition("]")[2] else "80"
+    return f"desk_{port}_{name}"

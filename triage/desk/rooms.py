@@ -1,0 +1,37 @@
+"""The desk's rooms in the order of the work: add a room here, and it stands in the navigation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from flask import Flask
+
+from triage.desk import entrance
+
+if TYPE_CHECKING:
+    from flask import Blueprint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """One room: its word in the navigation and where it begins."""
+
+    title: str
+    blueprint: Blueprint
+
+    @property
+    def endpoint(self) -> str:
+        """The page on which the room opens."""
+        return f"{self.blueprint.name}.start"
+
+
+ROOMS: tuple[Room, ...] = ()
+
+
+def install(app: Flask) -> None:
+    """Register every room and tell the navigation of them."""
+    app.register_blueprint(entrance.room)
+    for one in ROOMS:
+        app.register_blueprint(one.blueprint)
+    app.context_processor(lambda: {"rooms": ROOMS})

@@ -1,0 +1,38 @@
+// Requests to the desk, with this page's token; when it does not answer, the page says so and waits.
+const notice = document.getElementById("gone");
+const token = document.querySelector("meta[name='desk-token']").content;
+const PAUSE = 1500; // milliseconds between two tries
+
+export class Refused extends Error {}
+
+function show(gone) {
+  notice.hidden = !gone;
+}
+
+async function once(path, options) {
+  const headers = { "X-Desk-Token": token, Accept: "application/json, text/html", ...options.headers };
+  const answer = await fetch(path, { ...options, headers, credentials: "same-origin" });
+  show(false);
+  if (answer.ok || answer.status === 204) return answer;
+  const told = await answer.json().catch(() => ({ what: "the desk could not do that", failing: path, next_step: "Load the page again." }));
+  throw new Refused(`${told.failing}: ${told.what}. ${told.next_step}`);
+}
+
+/** Ask until there is an answer; a refusal with its sentence is thrown. */
+export async function send(path, options = {}) {
+  for (;;) {
+    try {
+      return await once(path, options);
+    } catch (error) {
+      if (error instanceof Refused) throw error;
+      show(true);
+      await new Promise((done) => setTimeout(done, PAUSE));
+    }
+  }
+}
+
+/** Send fields as a form would, and give the answer's JSON. */
+export async function post(path, fields) {
+  const answer = await send(path, { method: "POST", body: new URLSearchParams(fields) });
+  return answer.status === 204 ? null : answer.json();
+}

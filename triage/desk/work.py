@@ -1,0 +1,139 @@
+"""Files in, received and examined beside the server with progress that can be watched and stopped.
+
+It is the same work that the command line does, on a connection of its own; stopped anywhere, the
+next run goes on.
+"""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from triage.errors import TriageError
+from triage.pipeline import examine, publish, receive
+from triage.store.connection import open_survey
+
+
+class Stopped(Exception):
+    """Somebody asked the work to stop."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """How far the work has come. ``number`` grows with every change."""
+
+    number: int = 0
+    running: bool = False
+    what: str = ""
+    done: int = 0
+    total: int | None = None
+    said: tuple[str, ...] = ()
+    problem: str = ""
+
+
+class Work:
+    """At most one piece of long work at a time, in a thread of its own."""
+
+    def __init__(self, folder: Path, now: Callable[[], datetime]) -> None:
+        self._folder = folder
+        self._now = now
+        self._changed = threading.Condition()
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._stand = Stand()
+
+    def stand(self) -> Stand:
+        """Where the work stands."""
+        return self._stand
+
+    def wait(self, after: int, seconds: float) -> Stand:
+        """Where the work stands once that differs from ``after``, or when the time is over."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._stand.number != after, timeout=seconds)
+        return self._stand
+
+    def begin(self, sources: Sequence[Path], *, temporary: Path | None = None) -> bool:
+        """Receive these sources and examine what is new; false if work is under way already."""
+        with self._changed:
+            if self._thread is not None and self._thread.is_alive():
+                return False
+            self._stop.clear()
+            self._stand = Stand(number=self._stand.number + 1, running=True, what="starting")
+            self._thread = threading.Thread(
+                target=self._run, args=(tuple(sources), temporary), daemon=True, name="desk work"
+            )
+            self._thread.start()
+        return True
+
+    def stop(self) -> None:
+        """Ask the work to stop at the next photo or message."""
+        self._stop.set()
+
+    def join(self, seconds: float) -> None:
+        """Wait until the work has ended."""
+        if self._thread is not None:
+            self._thread.join(seconds)
+
+    def _run(self, sources: tuple[Path, ...], temporary: Path | None) -> None:
+        try:
+            self._tell(running=False, said=tuple(self._bring_in(sources)), what="done")
+        except Stopped:
+            self._tell(running=False, what="stopped", said=("Stopped. It goes on where it was.",))
+        except TriageError as error:
+            self._tell(running=False, what="failed", problem=str(error))
+        except Exception as error:  # the page must say that it ended, whatever ended it
+            text = f"The work ended unexpectedly ({type(error).__name__}). Start it again."
+            self._tell(running=False, what="failed", problem=text)
+        finally:
+            if temporary is not None:
+                shutil.rmtree(temporary, ignore_errors=True)
+
+    def _bring_in(self, sources: tuple[Path, ...]) -> list[str]:
+        said = []
+        with open_survey(self._folder) as survey:
+            if sources:
+                came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
+                said.append(
+                    f"{came.received} message(s) received, {came.known_before} known before,"
+                    f" {came.photos} photo(s)."
+                )
+                said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
+            seen = examine.examine(survey, now=self._now(), progress=self._progress)
+            publish.match(survey)
+        said.append(
+            f"{seen.photos} photo(s) examined, {seen.failures} unreadable;"
+            f" {seen.messages_open} message(s) need you."
+        )
+        return said
+
+    def _progress(self, what: str, done: int, total: int | None) -> None:
+        if self._stop.is_set():
+            raise Stopped
+        self._tell(running=True, what=what, done=done, total=total)
+
+    def _tell(
+        self,
+        *,
+        running: bool,
+        what: str,
+        done: int = 0,
+        total: int | None = None,
+        said: tuple[str, ...] = (),
+        problem: str = "",
+    ) -> None:
+        with self._changed:
+            self._stand = replace(
+                self._stand,
+                number=self._stand.number + 1,
+                running=running,
+                what=what,
+                done=done,
+                total=total,
+                said=said,
+                problem=problem,
+            )
+            self._changed.notify_all()

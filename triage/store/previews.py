@@ -1,0 +1,83 @@
+"""A kept photo in, an upright JPEG of it without metadata out: made when first asked for.
+
+Three sizes: ``small`` for lists, ``fitting`` for a window, ``whole`` at full resolution. Whatever
+the original is (HEIC, TIFF, a turned JPEG), the browser gets pixels that we encoded, and never a
+byte of the file that came by mail. ``previews/`` may be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import threading
+from pathlib import Path
+from typing import Literal
+
+from triage.errors import UnknownError
+from triage.store import originals
+from triage.store.connection import Survey
+
+Size = Literal["small", "fitting", "whole"]
+
+LONG_SIDE = {"small": 512, "fitting": 1600}  # pixels; a window of 1,440 px holds two pictures
+QUALITY = {"small": 80, "fitting": 88, "whole": 92}  # of JPEG; common practice, no source
+_ENDING = {"small": "", "fitting": "-fitting", "whole": "-whole"}
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+_AT_ONCE = threading.Semaphore(2)  # a whole photo takes up to a quarter of a GiB while decoded
+
+
+def path_of(survey: Survey, photo: str, size: Size) -> Path:
+    """Where this size of a photo lies, or will lie.
+
+    Raises
+    ------
+    UnknownError
+        If the digest has another form: it is no part of a path then.
+    """
+    if not _DIGEST.fullmatch(photo):
+        raise _unknown(photo)
+    return survey.previews / photo[:2] / f"{photo}{_ENDING[size]}.jpg"
+
+
+def picture(survey: Survey, photo: str, size: Size) -> Path:
+    """The path of this size of a photo, made if it is missing.
+
+    Raises
+    ------
+    UnknownError
+        If the survey keeps no such photo.
+    SourceError
+        If the file cannot be decoded within the limits.
+    """
+    path = path_of(survey, photo, size)
+    if path.is_file():
+        return path
+    if originals.path_of(survey.originals, photo) is None:
+        raise _unknown(photo)
+    with _AT_ONCE:
+        if not path.is_file():
+            _make(survey, photo, size, path)
+    return path
+
+
+def _make(survey: Survey, photo: str, size: Size, path: Path) -> None:
+    from triage.analysis.images import as_jpeg, decode, shrink
+
+    pixels = decode(originals.content_of(survey.originals, photo), name=photo[:12]).rgb
+    if size != "whole":
+        pixels = shrink(pixels, LONG_SIDE[size])
+    path.parent.mkdir(parents=True, exist_ok=True)
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}.part")
+    try:
+        temporary.write_bytes(as_jpeg(pixels, quality=QUALITY[size]))
+        os.replace(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _unknown(photo: str) -> UnknownError:
+    return UnknownError(
+        "the survey keeps no such photo",
+        failing=photo[:80],
+        next_step="Go back to the list: the photo may have been forgotten with its sender.",
+    )
