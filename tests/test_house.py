@@ -18,37 +18,69 @@ TESTS = Path(__file__).parent
 ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
-    "errors": 43, "analysis": 3148, "estimates": 1502, "standards": 1722, "mail": 4926,
-    "photos": 79, "metadata": 3544, "duplicates": 926, "quality": 569, "sightings": 201,
-    "checklist": 549, "review_queue": 140, "determinations": 190, "exuviae": 776,
-    "matching": 2553, "privacy": 438, "exports": 1740, "replies": 434, "inbox": 0, "report": 4676,
-    "store": 3456, "pipeline": 4568, "bench": 4538, "demo": 4015, "desk": 0, "cli": 1458,
-}  # fmt: skip
+    "errors": 43,
+    "analysis": 3148,
+    "estimates": 1502,
+    "standards": 1722,
+    "mail": 4926,
+    "photos": 79,
+    "metadata": 3544,
+    "duplicates": 926,
+    "quality": 569,
+    "sightings": 201,
+    "checklist": 549,
+    "review_queue": 140,
+    "determinations": 190,
+    "exuviae": 776,
+    "matching": 2553,
+    "privacy": 438,
+    "exports": 1740,
+    "replies": 434,
+    "inbox": 0,
+    "report": 4676,
+    "store": 3456,
+    "pipeline": 4568,
+    "bench": 4538,
+    "demo": 2360,
+    "desk": 0,
+    "cli": 1458,
+}
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.38  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {
-    "mail/opening.py": 402, "analysis/images.py": 423, "report/tables_of_numbers.py": 403,
-    "store/messages.py": 489, "store/review.py": 405, "store/photos.py": 510,
-    "store/migrations.py": 452, "pipeline/review.py": 569, "pipeline/inbox.py": 535,
-}  # fmt: skip
+    "mail/opening.py": 402,
+    "analysis/images.py": 423,
+    "report/tables_of_numbers.py": 403,
+    "store/messages.py": 489,
+    "store/review.py": 405,
+    "store/photos.py": 510,
+    "store/migrations.py": 452,
+    "pipeline/review.py": 569,
+    "pipeline/inbox.py": 535,
+}
 LONG_FUNCTIONS = {
-    "analysis/geodesy.py:generalise": 62, "analysis/refitting.py:refit_boxes": 67,
-    "analysis/refitting.py:refit_heads": 62, "bench/focus/known_blur.py:bench_focus": 89,
-    "bench/focus/selective.py:selective_blur": 62, "demo/letters/copies.py:copies": 107,
-    "demo/letters/odd.py:odd": 156, "demo/letters/passed_on.py:passed_on": 99,
-    "demo/letters/plain.py:plain": 230, "demo/letters/spoken.py:spoken": 201,
-    "demo/letters/troubled.py:troubled": 149, "estimates/accumulation.py:sized": 64,
+    "analysis/geodesy.py:generalise": 62,
+    "analysis/refitting.py:refit_boxes": 67,
+    "analysis/refitting.py:refit_heads": 62,
+    "bench/focus/known_blur.py:bench_focus": 89,
+    "bench/focus/selective.py:selective_blur": 62,
+    "estimates/accumulation.py:sized": 64,
     "estimates/association.py:nearness_test": 77,
-    "exports/identifications.py:determination_rows": 63, "exports/readme.py:readme_text": 68,
+    "exports/identifications.py:determination_rows": 63,
+    "exports/readme.py:readme_text": 68,
     "exports/writing.py:write_export": 64,
-    "privacy/generalising.py:release_point": 65, "quality/__init__.py:measure": 90,
-    "quality/refit.py:fit_usability": 73, "replies/drafting.py:draft_reply": 71,
-    "report/plot_charts.py:lists_plot": 74, "report/tables_of_numbers.py:agreement_tables": 70,
-    "report/tables_of_numbers.py:coverage_table": 61, "store/messages.py:add": 74,
-}  # fmt: skip
+    "privacy/generalising.py:release_point": 65,
+    "quality/__init__.py:measure": 90,
+    "quality/refit.py:fit_usability": 73,
+    "replies/drafting.py:draft_reply": 71,
+    "report/plot_charts.py:lists_plot": 74,
+    "report/tables_of_numbers.py:agreement_tables": 70,
+    "report/tables_of_numbers.py:coverage_table": 61,
+    "store/messages.py:add": 74,
+}
 CIRCLES = [
     {"metadata.position", "metadata.text", "metadata.text_coordinates", "metadata.text_places"},
     {"pipeline.examine", "pipeline.linking"},

@@ -99,11 +99,11 @@ def test_a_heif_file_carries_its_exif() -> None:
 def test_points_scatter_within_the_stated_radius_of_their_water() -> None:
     from geographiclib.geodesic import Geodesic
 
-    for number, (_, _, latitude, longitude, radius) in WATERS.items():
+    for number, water in WATERS.items():
         place = fix(replace(PICTURE, spot=number))
         assert place is not None
-        away = Geodesic.WGS84.Inverse(latitude, longitude, place[0], place[1])["s12"]
-        assert away < radius
+        away = Geodesic.WGS84.Inverse(water.latitude, water.longitude, place[0], place[1])["s12"]
+        assert away < water.radius
 
 
 @pytest.mark.system("exiftool")

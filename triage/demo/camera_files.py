@@ -35,14 +35,14 @@ def fix(picture: Picture) -> tuple[float, float, float] | None:
     """Return latitude, longitude and error (m) as the device's receiver stated them, or None."""
     if not picture.spot or picture.taken is None:
         return None
-    _, _, latitude, longitude, radius = WATERS[picture.spot]
+    water = WATERS[picture.spot]
     draw = np.random.default_rng(zlib.crc32(picture.file_name.encode()))
-    north, east = draw.uniform(-0.3, 0.3, 2) * radius
+    north, east = draw.uniform(-0.3, 0.3, 2) * water.radius
     error = float(round(draw.uniform(3.5, 12.0), 1))
-    scale = _DEGREE_PER_METRE / float(np.cos(np.radians(latitude)))
+    scale = _DEGREE_PER_METRE / float(np.cos(np.radians(water.latitude)))
     return (
-        round(latitude + north * _DEGREE_PER_METRE, 6),
-        round(longitude + east * scale, 6),
+        round(water.latitude + north * _DEGREE_PER_METRE, 6),
+        round(water.longitude + east * scale, 6),
         error,
     )
 

@@ -1,7 +1,8 @@
-"""A folder in, the whole demo (inbox, loose photos, tables and their truth) in it out."""
+"""Makes the demo in a folder: inbox, loose photos, tables and the truth about them."""
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.demo.camera_files import encode, shrink
+from triage.demo.data_files import FOLDER, TABLES
 from triage.demo.letters import letters
 from triage.demo.mail_file import Attachment, as_mbox, compose
 from triage.demo.oddities import extra_file, screen
 from triage.demo.scenario import DEVICES, Letter, Picture
 from triage.demo.shots import Exposure, expose
-from triage.demo.tables import write_tables
 from triage.demo.truth import (
     Rows,
     extra_row,
@@ -91,7 +92,8 @@ def generate(
     loose = [p.file_name for letter in every for p in letter.pictures if p.loose]
     for name in loose:
         (photos / name).write_bytes(room.files[name])
-    write_tables(folder)
+    for name in TABLES:
+        shutil.copyfile(FOLDER / name, folder / name)
     truth = rows_of_mails([(x, mail) for x, (_, mail) in zip(every, mails, strict=True)], rows)
     write_truth(folder / "truth.csv", [*truth, *rows_of_loose_files(loose, rows)])
     size = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())

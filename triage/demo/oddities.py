@@ -7,33 +7,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.demo.insect import Insect, Look, Pose, Solid, build
-
-_SKIN = Look(
-    suborder="anisoptera",
-    abdomen=26.0,
-    profile=((0, 3.4), (0.3, 4.6), (0.7, 4.4), (1, 1.6)),
-    depth_ratio=0.7,
-    thorax=(11.0, 8.0, 7.6),
-    thorax_colour=(150, 112, 66),
-    stripes=((0, 10, (90, 62, 36)), (60, 10, (176, 138, 88))),
-    head_width=8.0,
-    eyes_touch=False,
-    eye_top=(120, 88, 52),
-    eye_bottom=(160, 124, 80),
-    face=(140, 102, 60),
-    top=(142, 104, 60),
-    side=(168, 130, 82),
-    ring=(0.9, (100, 70, 40)),
-    legs=(140, 104, 62),
-    wing=12.0,
-    tint=((140, 105, 62), 0.95),
-)
+from triage.demo.insect import Insect, Pose, Solid, build
+from triage.demo.looks import SKIN
 
 
 def skin() -> Insect:
     """Build the empty larval skin: no wings but two pairs of short sheaths along the back."""
-    insect = build(_SKIN, Pose(droop=-2.0))
+    insect = build(SKIN, Pose(droop=-2.0))
     sheaths = []
     for sign in (1.0, -1.0):
         for back in (0.0, 3.0):

@@ -1,4 +1,4 @@
-"""Nothing in, the people, cameras and waters of the invented Linnet Water Survey out.
+"""The people, cameras and waters of the invented Linnet Water Survey, and what a letter is.
 
 Everybody and everything here is made up: the waters, the people (all at example.org or
 example.com, reserved by RFC 2606) and the makers of the cameras.
@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import Any, Literal
 
+from triage.demo.data_files import read_table, read_toml
 from triage.demo.shots import Shot
 
 ZONE = "Europe/Warsaw"
@@ -42,66 +43,29 @@ class Device:
     unset_since: datetime | None = None
 
 
-PEOPLE = {
-    "ruth": Person(name="Ruth Fenner", address="ruth.fenner@example.org"),
-    "anna": Person(name="Anna Wilga", address="anna.wilga@example.org"),
-    "ida": Person(name="Ida Kvist", address="ida.kvist@example.org"),
-    "lena": Person(name="Lena Moor", address="lena.moor@example.com"),
-    "marek": Person(name="Marek Olszak", address="marek.olszak@example.org"),
-    "greta": Person(name="Greta Sumpf", address="greta.sumpf@example.com"),
-    "peter": Person(name="Peter Rushton", address="p.rushton@example.com"),
-    "jonas": Person(name="Jonas Weir", address="jonas.weir@example.org"),
-    "tomasz": Person(name="Tomasz Brzeg", address="tomasz.brzeg@example.org"),
-    "olga": Person(name="Olga Trzcina", address="olga.trzcina@example.org"),
-    "sam": Person(name="Sam Ferry", address="sam.ferry@example.com"),
-}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """A water of the survey: its middle in degrees (WGS 84) and its radius in metres."""
 
-DEVICES = {
-    "pocket": Device(
-        make="Lakeside Optics", model="Pocket 7", phone=True, gps=True, software="LO 7.2"
-    ),
-    "fern": Device(make="Brightwater", model="Fern 3", phone=True, gps=True, software="19.1"),
-    "quiet": Device(make="Brightwater", model="Fern 2", phone=True, gps=False, software="17.4"),
-    "reed": Device(
-        make="Lakeside Optics", model="Reed 90", phone=False, gps=False, serial="4100872"
-    ),
-    "tarn": Device(
-        make="TARN & HALE",
-        model="TH Macro 2",
-        phone=False,
-        gps=False,
-        serial="0093317",
-        clock_error=timedelta(days=-365),
-    ),
-    "slow": Device(
-        make="Lakeside Optics",
-        model="Reed 70",
-        phone=False,
-        gps=False,
-        serial="2204519",
-        clock_error=timedelta(hours=-1, minutes=-7),
-    ),
-    "north": Device(
-        make="Northfen",
-        model="NF-1",
-        phone=False,
-        gps=False,
-        unset_since=datetime(2000, 1, 1, 0, 0, 0),
-    ),
-}
+    latitude: float
+    longitude: float
+    radius: float
 
-Water = tuple[str, str, float, float, float]
-WATERS: dict[str, Water] = {
-    "LNT-01": ("Heron Mere", "Heron Lake | the Mere", 53.9021, 21.6954, 260.0),
-    "LNT-02": ("Alder Pool", "Alderpool | Olszynka", 53.9108, 21.7172, 40.0),
-    "LNT-03": ("Kingcup Marsh", "Kingcup Bog | Bagno Kaczeniec", 53.8934, 21.7310, 190.0),
-    "LNT-04": ("Otter Reach", "Otter Bend | Linnet river bend", 53.8869, 21.6838, 210.0),
-    "LNT-05": ("Bulrush Pit", "the old gravel pit | Gravel Pit", 53.9195, 21.6713, 60.0),
-    "LNT-06": ("Sallow Pond", "Mill Pond | Sallows", 53.9052, 21.7421, 35.0),
-    "LNT-07": ("Miller's Weir", "Mill Pond | the weir", 53.8795, 21.6702, 50.0),
-    "LNT-08": ("Ferry Bay", "Ferry Landing | Heron Mere north bay", 53.9079, 21.6889, 70.0),
-    "LNT-09": ("Quince Garden pond", "Lena's garden pond", 53.9003, 21.7055, 15.0),
-    "LNT-10": ("Sundew Mire", "the mire | Rosiczka", 53.9241, 21.7366, 80.0),
+
+def _device(clock_error_minutes: int = 0, **given: Any) -> Device:
+    return Device(clock_error=timedelta(minutes=clock_error_minutes), **given)
+
+
+_CAST = read_toml("people.toml")
+PEOPLE = {key: Person(**person) for key, person in _CAST["people"].items()}
+DEVICES = {key: _device(**camera) for key, camera in _CAST["cameras"].items()}
+WATERS = {
+    row["locationID"]: Water(
+        latitude=float(row["decimalLatitude"]),
+        longitude=float(row["decimalLongitude"]),
+        radius=float(row["coordinateUncertaintyInMeters"]),
+    )
+    for row in read_table("sites.csv")
 }
 
 

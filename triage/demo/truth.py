@@ -69,7 +69,8 @@ def picture_row(picture: Picture, source: Picture, exposure: Exposure, content: 
     where = source.spot if told.place_from else ""
     place = fix(source) if told.place_from == "camera gps" else None
     if place is None and where:
-        place = (*WATERS[where][2:4], WATERS[where][4])
+        water = WATERS[where]
+        place = (water.latitude, water.longitude, water.radius)
     boxed = odonate and picture.kind != "PNG"
     return {
         "sha256": hashlib.sha256(content).hexdigest(),
