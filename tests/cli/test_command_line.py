@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from tests_support import DEMO
 
 from triage.cli import main
+from triage.cli.intake import QUESTIONS
+from triage.cli.reviewing import why_empty
+from triage.replies.drafting import Question
 from triage.store.connection import create_survey
 
 
@@ -164,3 +169,36 @@ def test_the_installed_command_runs():
     )
     assert done.returncode == 0
     assert "Usage: triage" in done.stdout.replace("-c", "triage")
+
+
+def test_the_version_is_told(capsys):
+    assert main(["--version"]) == 0
+    assert re.fullmatch(r"triage \d+\.\d+\.\d+\n", shown(capsys))
+
+
+@pytest.mark.parametrize("retired", ["priorities", "measurements"])
+def test_a_renamed_command_has_only_its_new_name(retired: str, capsys):
+    assert main([retired, "--help"]) == 2
+    assert retired in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("states", "determiner", "told"),
+    [
+        ([], "", "No sightings yet"),
+        ([], "Ida Kvist", "No sightings yet"),
+        (["queued"], "Ida Kvist", "Nothing is left for Ida Kvist"),
+        (["determined", "set aside", "determined"], "", "2 determined, 1 set aside"),
+    ],
+)
+def test_an_empty_queue_says_why(states: list[str], determiner: str, told: str):
+    assert told in why_empty(states, determiner)
+
+
+def test_the_queue_of_a_new_survey_says_that_there_are_no_sightings(empty: Path, capsys):
+    assert main(["queue", "--survey", str(empty)]) == 0
+    assert "No sightings yet" in shown(capsys)
+
+
+def test_every_question_that_can_be_asked_is_in_the_help():
+    assert set(QUESTIONS) == set(get_args(Question))

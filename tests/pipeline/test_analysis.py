@@ -1,4 +1,4 @@
-"""The analyst's commands on a walked survey: evidence, priorities, report, scores, measurements."""
+"""The analyst's commands on the demo: evidence, where next, report, scores, site values."""
 
 from __future__ import annotations
 
@@ -95,18 +95,18 @@ def test_evidence_is_written_as_a_table(named: Path, tmp_path: Path):
         assert len(rows) == len(findings.evidence_of(analysis.material(here)))
 
 
-def test_priorities_come_with_the_cautions(named: Path, capsys: pytest.CaptureFixture[str]):
-    assert main(["priorities", "--survey", str(named)]) == 0
+def test_places_to_search_come_with_the_cautions(named: Path, capsys: pytest.CaptureFixture[str]):
+    assert main(["where-next", "--survey", str(named)]) == 0
     text = capsys.readouterr().out
     assert "Never go alone" in text
     assert "Local rules" in text
     assert "Sympecma fusca" in text
-    assert main(["priorities", "--survey", str(named), "--json"]) == 0
+    assert main(["where-next", "--survey", str(named), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert [row["rank"] for row in found["priorities"]] == [
-        str(i + 1) for i in range(len(found["priorities"]))
+    assert [row["rank"] for row in found["places"]] == [
+        str(i + 1) for i in range(len(found["places"]))
     ]
-    assert {row["locationID"] for row in found["priorities"]}.isdisjoint({"LNT-09", "LNT-10"})
+    assert {row["locationID"] for row in found["places"]}.isdisjoint({"LNT-09", "LNT-10"})
     assert len(found["cautions"]) == 10
 
 
@@ -134,7 +134,7 @@ def test_a_report_of_a_new_survey_says_what_is_missing(
     assert main(["report", "--survey", str(tmp_path / "new"), "--to", str(out)]) == 0
     assert "released" in capsys.readouterr().out
     assert "Still missing: sites" in (out / "report.html").read_text(encoding="utf-8")
-    for command in ("evidence", "priorities"):
+    for command in ("evidence", "where-next"):
         assert main([command, "--survey", str(tmp_path / "new")]) == 0
         assert capsys.readouterr().out.strip()
 
@@ -218,7 +218,7 @@ def test_measurements_are_joined_and_correlated_with_a_plain_warning(
     named: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ):
     path = write(tmp_path / "water.csv", MEASURED)
-    assert main(["measurements", str(path), "--survey", str(named)]) == 0
+    assert main(["site-values", str(path), "--survey", str(named)]) == 0
     text = capsys.readouterr().out
     assert "6 new" in text
     assert "It shows no cause" in text
@@ -227,7 +227,7 @@ def test_measurements_are_joined_and_correlated_with_a_plain_warning(
         assert (row.variable, row.against) == ("conductivity", "taxa found as exuviae")
         assert row.correlation.pairs == 5  # LNT-99 is no site of the survey
         lost = {(x.stage, x.reason): x.count for x in losses.losses_of(here, [])}
-    assert lost[("measurements", "of a site that is not imported")] == 1
+    assert lost[("site values", "of a site that is not imported")] == 1
 
 
 def test_losses_add_up_to_what_was_received(survey: Survey):

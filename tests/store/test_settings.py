@@ -88,3 +88,34 @@ def test_a_mistake_is_named_with_the_file(tmp_path: Path, text: str, named: str)
     assert named in caught.value.what
     assert caught.value.failing == str(path)
     assert "orrect" in caught.value.next_step
+
+
+MISTAKES = [
+    ("[survey]\ntitel = 'x'", "setting survey.titel: unknown setting"),
+    ("[surveys]\ntitle = 'x'", "setting surveys: unknown setting"),
+    ("[survey]\ntitle = 3", "setting survey.title: must be a text in quotation marks"),
+    ("[survey]\nlanguage = 'fr'", "setting survey.language: must be 'en', 'de' or 'pl'"),
+    ("[survey]\nseason = [0, 300]", "setting survey.season.0: must be at least 1"),
+    ("[survey]\nseason = [1, 2, 3]", "setting survey.season: must be a list of 2 values"),
+    ("[survey]\nseason = [1]", "setting survey.season.1: a value is missing from the list"),
+    ("[survey]\nseason = 5", "setting survey.season: must be a list in square brackets"),
+    ("[survey]\ntime_zone = 'Mars'", "setting survey.time_zone: no zone of that name"),
+    ("[queue]\ndays_to_rise = 'x'", "setting queue.days_to_rise: must be a number"),
+    ("[queue]\ndays_to_rise = 0", "setting queue.days_to_rise: must be more than 0"),
+    ("[queue]\ndays_to_rise = nan", "setting queue.days_to_rise: must be more than 0"),
+    ("[sightings]\nleast_odonate = 2", "setting sightings.least_odonate: must be at most 1"),
+    ("[matching]\nleast_share = 0.5", "setting matching.least_share: must be less than 0.5"),
+    ("[matching]\nmost_sites = 1.5", "setting matching.most_sites: must be a whole number"),
+    ("[matching]\nmost_sites = 'x'", "setting matching.most_sites: must be a whole number"),
+    ("queue = 3", "setting queue: must be a section of settings"),
+]
+
+
+@pytest.mark.parametrize(("text", "told"), MISTAKES)
+def test_a_mistake_is_told_in_our_own_words(text: str, told: str, tmp_path: Path):
+    path = tmp_path / "survey.toml"
+    path.write_text(text + "\n", encoding="utf-8")
+    with pytest.raises(SettingsError) as caught:
+        read_settings(path)
+    assert told in str(caught.value)
+    assert "Input should" not in str(caught.value)

@@ -1,7 +1,7 @@
-"""Words typed by a person in, a call of the pipeline and its outcome in words out.
+"""The command line: what a person typed becomes a call of the pipeline, its outcome is told.
 
 Exit codes: 0 done; 1 something is wrong and the message says what to do; 2 the command was
-mistyped; 130 interrupted, the next run goes on.
+mistyped; 130 interrupted, the next run resumes.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def main(arguments: list[str] | None = None) -> int:
         say.note(f"triage: {error}")
         return EXIT_PROBLEM
     except KeyboardInterrupt:
-        say.note("\ntriage: stopped. Run the same command again to go on.")
+        say.note("\ntriage: stopped. Run the same command again to resume.")
         return EXIT_INTERRUPTED
     except BrokenPipeError:
         return EXIT_PROBLEM

@@ -1,4 +1,4 @@
-"""The analyst's figures: evidence, priorities, the report, scores and measurements."""
+"""The analyst's figures: evidence, where to search next, the report, scores, values at sites."""
 
 from __future__ import annotations
 
@@ -39,11 +39,11 @@ def scores(
         say.import_outcome(outcome)
 
 
-@app.command()
-def measurements(
+@app.command("site-values")
+def site_values(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
 ) -> None:
-    """Import measurements taken at sites. Example: triage measurements water.csv."""
+    """Import values measured at sites. Example: triage site-values water.csv."""
     from triage.pipeline import analysis, analyst_tables
 
     with opened(survey) as here:
@@ -83,14 +83,14 @@ def evidence(
         say.line(found.empty)
 
 
-@app.command()
-def priorities(
+@app.command("where-next")
+def where_next(
     survey: SurveyOption = HERE,
     csv: CsvOption = None,
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
-    """Where to search for exuviae next, and when. Example: triage priorities."""
+    """Where to search for exuviae next, and when. Example: triage where-next."""
     from triage.pipeline import analysis
 
     with opened(survey) as here:
@@ -98,7 +98,7 @@ def priorities(
     if json:
         say.as_json(
             {
-                "priorities": [analysis.as_row(found.columns, row) for row in found.rows],
+                "places": [analysis.as_row(found.columns, row) for row in found.rows],
                 "cautions": list(analysis.CAUTIONS),
             }
         )

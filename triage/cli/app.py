@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 
 ORDER = [
     "init", "run", "demo", "desk",
-    "sites", "visits", "lots", "checklist", "scores", "measurements",
+    "sites", "visits", "lots", "checklist", "scores", "site-values",
     "receive", "examine", "inbox", "settle", "replies", "people", "forget",
     "copies", "measure",
     "sightings", "queue", "determine", "correct",
-    "match", "evidence", "priorities", "report", "export",
+    "match", "evidence", "where-next", "report", "export",
     "undo", "log", "audit", "bench",
 ]  # fmt: skip
 
@@ -44,11 +44,32 @@ app = typer.Typer(
     help="Mail in, sightings ranked, determinations recorded, breeding sites matched, data out.",
 )
 
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"triage {version('odonata-triage')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", is_eager=True, callback=_show_version, help="Show the version and stop."
+        ),
+    ] = False,
+) -> None:
+    del version
+
+
 SurveyOption = Annotated[
     Path, typer.Option("--survey", help="The survey folder (default: the current folder).")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
-ByOption = Annotated[str, typer.Option("--by", help="Who says so; it stands in the log.")]
+ByOption = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
 ProcessesOption = Annotated[
     int | None, typer.Option("--processes", min=1, help="Processes to use (default: all cores).")
 ]

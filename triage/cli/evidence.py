@@ -1,4 +1,4 @@
-"""The analyst's imports and matching: sites, visits, lots, checklist, scores, measurements."""
+"""The analyst's imports and matching: sites, visits, lots, checklist."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 Table = Annotated[Path, typer.Argument(help="A table (CSV); docs/tables.md lists its columns.")]
 OptionalTable = Annotated[
-    Path | None, typer.Argument(help="A table (CSV); without it, what is known is listed.")
+    Path | None, typer.Argument(help="A table (CSV); without it, the sites are listed.")
 ]
 
 

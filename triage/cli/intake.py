@@ -11,6 +11,7 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 
 HERE = Path()
+QUESTIONS = ("place", "date", "publish", "name", "original", "identity", "search")
 
 
 @app.command()
@@ -55,7 +56,7 @@ def receive(
     ] = None,
     json: JsonOption = False,
 ) -> None:
-    """Take in mail and photos; what is known adds nothing. Example: triage receive inbox.mbox."""
+    """Take in mail; mail already received is skipped. Example: triage receive inbox.mbox."""
     from triage.pipeline import receive as stage
 
     with opened(survey) as here:
@@ -80,7 +81,7 @@ def receive(
         say.as_json(outcome)
         return
     say.line(
-        f"{outcome.received} message(s) received, {outcome.known_before} known before,"
+        f"{outcome.received} message(s) received, {outcome.known_before} received before,"
         f" {outcome.photos} photo(s) to examine"
     )
     for kind, count in sorted(outcome.parts.items()):
@@ -99,7 +100,7 @@ def examine(
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
-    """Look at new photos and texts; goes on where it stopped. Example: triage examine."""
+    """Look at new photos and texts; resumes where it stopped. Example: triage examine."""
     from triage.pipeline import examine as stage
 
     with opened(survey) as here, say.progress_bars() as progress:
@@ -150,7 +151,7 @@ def inbox(
         )
         return
     if not entries:
-        say.line("The inbox is clear: every message is settled, or set aside with its reason.")
+        say.line("The inbox is clear: no message is open or waiting.")
         return
     for entry in entries:
         message = entry.message
@@ -179,7 +180,10 @@ def settle(
     ] = "",
     set_aside: Annotated[str, typer.Option(help="Why nothing further is done.")] = "",
     ask: Annotated[
-        str, typer.Option(help="Draft a question: place, date, publish, original or identity.")
+        str,
+        typer.Option(
+            help="Draft a question: " + ", ".join(QUESTIONS[:-1]) + f" or {QUESTIONS[-1]}."
+        ),
     ] = "",
     accept: Annotated[bool, typer.Option(help="It is right as it is.")] = False,
     from_sender: Annotated[
@@ -269,7 +273,7 @@ def forget(
 
     if not yes:
         typer.confirm(
-            "Their mail is deleted and cannot be brought back; records stay under a code. Go on?",
+            "Their mail is deleted for good; their records stay under a code. Remove them?",
             abort=True,
         )
     with opened(survey) as here:

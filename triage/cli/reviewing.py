@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -100,7 +102,7 @@ def sightings(
             review.set_aside(here, names[0], reason, by=by, now=now(), back=back)
         elif what != "list" or names:
             raise UnknownError(
-                "the words do not fit together",
+                "this is not something that can be done with sightings",
                 failing=" ".join([what, *names]),
                 next_step="See 'triage sightings --help'.",
             )
@@ -148,6 +150,7 @@ def queue(
     with opened(survey) as here:
         ranked = review.queue(here, now=now(), for_determiner=for_determiner)
         ranked = ranked[:limit] if limit else ranked
+        states = [] if ranked else [one.state for one in review.sightings(here)]
         if csv is not None:
             queue_views.write_csv(ranked, csv)
             say.note(f"{len(ranked)} sighting(s) written to {csv}")
@@ -157,13 +160,24 @@ def queue(
     if json:
         say.as_json(queue_views.rows(ranked))
     elif csv is None and html is None:
-        print_queue(ranked)
+        print_queue(ranked, empty=why_empty(states, for_determiner))
 
 
-def print_queue(ranked: list) -> None:  # type: ignore[type-arg]
+def why_empty(states: Sequence[str], for_determiner: str = "") -> str:
+    """Why the queue of these sightings, by their states, has nothing to show."""
+    if not states:
+        return "No sightings yet: 'triage run MAIL' receives mail and examines its photos."
+    if for_determiner:
+        return f"Nothing is left for {for_determiner}."
+    counts = Counter(states)
+    told = ", ".join(f"{counts[state]} {state}" for state in sorted(counts))
+    return f"No sighting waits for a determination ({told})."
+
+
+def print_queue(ranked: list, *, empty: str = "The queue is empty.") -> None:  # type: ignore[type-arg]
     """The queue as a table with its reasons."""
     if not ranked:
-        say.line("The queue is empty: every sighting has its determination.")
+        say.line(empty)
         return
     say.table(
         ["", "sighting", "score", "date", "place", "nearest exuviae sites", "reasons"],
@@ -204,7 +218,7 @@ def determine(
     ] = None,
     json: JsonOption = False,
 ) -> None:
-    """Record a determination. Example: triage determine 3f "Aeshna mixta" --by "Ida Brenn"."""
+    """Record a determination. Example: triage determine 3f "Aeshna mixta" --by "Ida Kvist"."""
     from triage.errors import UnknownError
     from triage.pipeline import review
     from triage.pipeline.determination_tables import determine_from_table

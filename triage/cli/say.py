@@ -1,4 +1,4 @@
-"""Outcomes in, lines on the screen out: results on standard output, progress on standard error."""
+"""Tells outcomes on the screen: results on standard output, progress on standard error."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def import_outcome(outcome: ImportOutcome) -> None:
     """What became of a table, with every refused row."""
     unchanged = outcome.accepted - outcome.new - outcome.changed
     line(
-        f"{outcome.file}: {outcome.new} new, {outcome.changed} changed, {unchanged} as before,"
+        f"{outcome.file}: {outcome.new} new, {outcome.changed} changed, {unchanged} unchanged,"
         f" {len(outcome.refused)} refused"
     )
     for row in outcome.refused:
@@ -84,7 +84,7 @@ def import_outcome(outcome: ImportOutcome) -> None:
 
 @contextmanager
 def progress_bars() -> Iterator[Progress]:
-    """Bars on standard error while work goes on; silent where nobody watches."""
+    """Bars on standard error during the work; silent where nobody watches."""
     from triage.pipeline.progress import silent
 
     if not sys.stderr.isatty():

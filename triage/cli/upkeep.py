@@ -33,9 +33,9 @@ def run(
 
 
 def say_walk(outcome) -> None:  # type: ignore[no-untyped-def]
-    """What a whole walk did, in a few lines."""
+    """What was received, examined and matched, in a few lines."""
     came = outcome.received
-    say.line(f"{came.received} message(s) received, {came.known_before} known before")
+    say.line(f"{came.received} message(s) received, {came.known_before} received before")
     for origin, problem in came.unreadable:
         say.line(f"  not read: {origin}: {problem}")
     say.line(
@@ -132,7 +132,7 @@ def demo(
     ] = None,
     processes: ProcessesOption = None,
 ) -> None:
-    """The whole walk on the invented Linnet Water Survey. Example: triage demo."""
+    """Try everything on an invented survey, from mail to export. Example: triage demo."""
     from triage.demo import walk
 
     if generate is not None:

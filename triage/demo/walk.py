@@ -1,4 +1,4 @@
-"""The demo's files in, the whole walk from mail to exports on them out."""
+"""Takes the demo's mail all the way: survey, inbox, queue, some determinations, export."""
 
 from __future__ import annotations
 

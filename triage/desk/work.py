@@ -98,7 +98,7 @@ class Work:
             if sources:
                 came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
                 said.append(
-                    f"{came.received} message(s) received, {came.known_before} known before,"
+                    f"{came.received} message(s) received, {came.known_before} received before,"
                     f" {came.photos} photo(s)."
                 )
                 said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]

@@ -1,4 +1,4 @@
-"""Tables of taxon scores and of site measurements in, the survey's records of them out."""
+"""Imports tables of taxon scores and of values measured at sites."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def import_measurements(survey: Survey, path: Path, *, by: str, now: datetime) -
         key=lambda r: (r["location_id"], r["measured_on"], r["variable"], r["method"]),
         column=column["locationID"],
         save=evidence.save_site_measurements,
-        noun="measurements",
+        noun="site-values",
         by=by,
         now=now,
     )

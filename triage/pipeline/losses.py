@@ -133,7 +133,7 @@ def _searches(survey: Survey) -> list[Loss]:
             total=len(lots),
         ),
         Loss(
-            stage="measurements",
+            stage="site values",
             reason="of a site that is not imported",
             count=sum(row["location_id"] not in sites for row in measured),
             total=len(measured),

@@ -66,10 +66,11 @@ def _summary(material: Material, findings: Findings) -> Section:
             " exuviae."
         )
     if findings.priorities:
-        first = findings.priorities[0]
+        # One place may be worth a search for several reasons.
+        named_places = (by_site.place_text(material, one) for one in findings.priorities)
+        places = list(dict.fromkeys(named_places))
         sentences.append(
-            f"{plural(len(findings.priorities), 'place')} worth a search for exuviae; the first is"
-            f" {by_site.place_text(material, first)}."
+            f"{plural(len(places), 'place')} worth a search for exuviae; the first is {places[0]}."
         )
     missing = []
     if not content.sites:
@@ -251,7 +252,7 @@ def _agreement(findings: Findings) -> Section:
 def _measures(material: Material, findings: Findings) -> Section:
     return Section(
         anchor="measures",
-        title="Biotic index and site measurements",
+        title="Biotic index and values measured at sites",
         sentences=(
             "The index adds up the scores of the taxa found as exuviae; taxa without a score are"
             " counted apart. " + WARNING,
@@ -259,7 +260,7 @@ def _measures(material: Material, findings: Findings) -> Section:
             " were analysed, so such values are context of a site and no property of its skins.",
         )
         if findings.values or findings.indices
-        else ("Neither scores nor measurements are imported.",),
+        else ("Neither scores nor site values are imported.",),
         tables=by_site.measures_tables(material, findings)
         if findings.values or findings.indices
         else (),

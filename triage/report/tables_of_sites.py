@@ -1,4 +1,4 @@
-"""Findings by site in, their tables out: evidence, lists, absences, priorities, measurements."""
+"""The report's tables by site: evidence, lists, absences, where to search next, site values."""
 
 from __future__ import annotations
 
@@ -224,7 +224,7 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
         for one in priorities
     ]
     return table(
-        "priorities",
+        "where-next",
         "Places worth a search for exuviae",
         PRIORITY_COLUMNS,
         priority_rows(material, priorities),
@@ -281,14 +281,14 @@ def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]
             empty="No scores are imported ('triage scores FILE.csv'), or no site gave exuviae.",
         ),
         table(
-            "measurements",
+            "site-values",
             "Measured at sites, medians",
             ("locationID", "locality", "variable", "unit", "median", "values"),
             values,
             headings=("site", "variable", "unit", "median", "values"),
             shown=[row[1:] for row in values],
             numeric=(3, 4),
-            empty="No measurements are imported ('triage measurements FILE.csv').",
+            empty="No site values are imported ('triage site-values FILE.csv').",
         ),
         correlations_table(findings.correlations),
     )

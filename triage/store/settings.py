@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic_core import ErrorDetails
 
 from triage.errors import SettingsError
 
@@ -170,6 +171,35 @@ def write_default_settings(path: Path, *, title: str) -> None:
     path.write_text(DEFAULT_FILE.replace("{title}", quoted), encoding="utf-8", newline="\n")
 
 
+_WORDS = {  # by the checker's kind of mistake, with its limits
+    "extra_forbidden": "unknown setting",
+    "greater_than": "must be more than {gt}",
+    "greater_than_equal": "must be at least {ge}",
+    "less_than": "must be less than {lt}",
+    "less_than_equal": "must be at most {le}",
+    "literal_error": "must be {expected}",
+    "float_type": "must be a number",
+    "float_parsing": "must be a number",
+    "finite_number": "must be a number",
+    "int_type": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "string_type": "must be a text in quotation marks",
+    "tuple_type": "must be a list in square brackets",
+    "model_type": "must be a section of settings",
+    "too_long": "must be a list of {max_length} values",
+    "missing": "a value is missing from the list",
+}
+
+
+def _in_our_words(mistake: ErrorDetails) -> str:
+    """What is wrong with a setting; a check of ours says so itself."""
+    if mistake["type"] == "value_error":
+        return mistake["msg"].removeprefix("Value error, ")
+    words = _WORDS.get(mistake["type"], "the value cannot be used")
+    return words.format_map(mistake.get("ctx", {}))
+
+
 RETIRED = (("intake", "forwarders"),)  # section and name
 
 
@@ -203,7 +233,7 @@ def read_settings(path: Path) -> Settings:
         first = error.errors()[0]
         name = ".".join(str(step) for step in first["loc"])
         raise SettingsError(
-            f"setting {name}: {first['msg'].removeprefix('Value error, ')}",
+            f"setting {name}: {_in_our_words(first)}",
             failing=str(path),
             next_step="Correct or delete that line, then try again.",
         ) from error
