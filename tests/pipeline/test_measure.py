@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from triage.pipeline import measure
+from triage.quality.examination import examine_content
 
 
 def picture(path: Path, *, size: tuple[int, int] = (320, 240), orientation: int = 1) -> Path:
@@ -104,7 +105,7 @@ def test_no_cell_is_a_formula() -> None:
 
 def test_a_preview_is_upright_small_and_bare(tmp_path: Path) -> None:
     path = picture(tmp_path / "large.jpg", size=(1600, 800), orientation=8)
-    examined = measure.examine_content(path.read_bytes())
+    examined = examine_content(path.read_bytes())
     preview = Image.open(io.BytesIO(examined.preview))
     assert preview.size == (256, 512)
     assert dict(preview.getexif()) == {}

@@ -16,7 +16,8 @@ from triage.errors import UnknownError
 from triage.mail.message import Envelope, Message, Part
 from triage.pipeline import audit, inbox, proposals, review
 from triage.pipeline.review import Statement
-from triage.store import grouping, messages, photos
+from triage.quality.examination import Examined
+from triage.store import copies, grouping, messages, photos
 from triage.store import review as store
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -50,20 +51,17 @@ def add_mail(survey: Survey, number: int, sender: str, moments: list[str]) -> li
                 survey, digest, NOW, scale._site(1), np.random.default_rng(int(digest, 16))
             )
             row = photos.load(survey, [digest])[digest]
-            photos.save_examination(
-                survey,
-                row.photo,
-                dataclasses.replace(
+            seen = Examined(
+                photo=row.photo,
+                exif=dataclasses.replace(
                     row.exif, date_time_original=moment, gps_latitude=None, gps_longitude=None
                 ),
-                dataclasses.replace(
+                measurement=dataclasses.replace(
                     row.measurement, odonate=0.9, suborder_probability=0.5, view="dorsal"
                 ),
-                keys=None,
                 colours=(0.5, 0.5),
-                problem="",
-                examined_with="x",
             )
+            photos.save_examination(survey, seen, examined_with="x")
     return digests
 
 
@@ -212,7 +210,7 @@ def test_a_fuller_copy_takes_the_place_of_a_small_one_and_keeps_what_was_said(su
     work(survey)
     review.correct(survey, small, field="view", value="lateral", by="Bo", now=NOW)
     (large,) = add_mail(survey, 2, "a", [day(5)])
-    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     grouping.mark_dirty(survey, [small])
     work(survey)
     (one,) = review.sightings(survey)
@@ -229,7 +227,7 @@ def test_a_fuller_copy_of_a_frozen_sighting_is_only_proposed(survey: Survey):
     (one,) = review.sightings(survey)
     review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
     (large,) = add_mail(survey, 2, "a", [day(5)])
-    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     grouping.mark_dirty(survey, [small])
     work(survey)
     assert groups(survey) == {frozenset({small})}
@@ -239,7 +237,7 @@ def test_a_fuller_copy_of_a_frozen_sighting_is_only_proposed(survey: Survey):
 def test_what_a_second_sender_says_of_the_same_picture_is_asked_about(survey: Survey):
     (first,) = add_mail(survey, 1, "a", [day(5)])
     (second,) = add_mail(survey, 2, "b", [day(5)])
-    photos.save_groups(survey, "copy", [("copies-1", [first, second], first)], {first, second})
+    copies.save_groups(survey, "copy", [("copies-1", [first, second], first)], {first, second})
     work(survey)
     (one,) = review.sightings(survey)
     assert one.photos == (first,)

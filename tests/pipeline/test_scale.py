@@ -9,7 +9,7 @@ import pytest
 from tests_support import NOW
 
 from triage.bench import scale
-from triage.store import evidence, photos
+from triage.store import copies, evidence
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -72,11 +72,11 @@ def test_a_large_survey_compares_a_photo_with_its_like_and_its_neighbours_only(
     from triage.pipeline import linking
 
     monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
-    known = set(photos.hashed(strangers, linked=True, method=linking.METHOD))
+    known = set(copies.linked(strangers, linking.METHOD))
     arrived = scale.fill(strangers, 20, random=np.random.default_rng(2), first=300)
-    prints = linking.fingerprints(strangers, arrived)
+    prints = copies.fingerprints(strangers, arrived)
     print_of_new = next(one for one in prints.values() if one.captured)
-    every = linking.fingerprints(strangers, known)
+    every = copies.fingerprints(strangers, known)
     twin = next(iter(sorted(known)))
     strangers.connection.execute(
         "update photos set phash = ? where sha256 = ?", (print_of_new.phash, twin)

@@ -11,7 +11,8 @@ from tests_support import NOW
 
 from triage.bench import scale
 from triage.errors import UnknownError
-from triage.store import actions, photos
+from triage.quality.examination import Examined
+from triage.store import actions, copies, photos
 from triage.store.connection import create_survey, open_survey
 
 
@@ -33,16 +34,8 @@ def correct(survey, photo: str, field: str, value: str) -> int:
 def test_a_measurement_reads_back_with_and_without_a_body(survey, body_box):
     photo, row = next(iter(photos.load(survey).items()))
     measured = dataclasses.replace(row.measurement, body_box=body_box, reasons=("blurred",))
-    photos.save_examination(
-        survey,
-        row.photo,
-        row.exif,
-        measured,
-        keys=None,
-        colours=row.colours,
-        problem="",
-        examined_with="x",
-    )
+    seen = Examined(photo=row.photo, exif=row.exif, measurement=measured, colours=row.colours)
+    photos.save_examination(survey, seen, examined_with="x")
     read = photos.load(survey, [photo])[photo]
     assert read.measurement == measured
     assert read.exif == row.exif
@@ -51,7 +44,7 @@ def test_a_measurement_reads_back_with_and_without_a_body(survey, body_box):
 
 def test_a_view_that_a_person_gave_to_one_copy_holds_for_all(survey):
     small, large, other = sorted(photos.load(survey))[:3]
-    photos.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
+    copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     correct(survey, small, "view", "anterior")
     newest = correct(survey, small, "view", "lateral")
     views = {photo: row.measurement.view for photo, row in photos.load(survey).items()}
@@ -64,10 +57,10 @@ def test_a_view_that_a_person_gave_to_one_copy_holds_for_all(survey):
 
 def test_groups_are_found_from_any_member(survey):
     first, second, third = sorted(photos.load(survey))[:3]
-    photos.save_groups(survey, "copy", [("copies-1", [first, second], second)], {first, second})
-    assert photos.groups_of(survey, "copy", [first]) == photos.groups(survey, "copy")
-    assert photos.groups_of(survey, "copy", [third]) == {}
-    assert photos.groups_of(survey, "burst", [first]) == {}
+    copies.save_groups(survey, "copy", [("copies-1", [first, second], second)], {first, second})
+    assert copies.groups_of(survey, "copy", [first]) == copies.groups(survey, "copy")
+    assert copies.groups_of(survey, "copy", [third]) == {}
+    assert copies.groups_of(survey, "burst", [first]) == {}
 
 
 def test_a_photo_is_found_by_its_first_digits(survey):
@@ -83,25 +76,18 @@ def test_photos_are_found_by_sender_day_and_place(survey):
     photo, row = next((p, row) for p, row in rows.items() if row.exif.date_time_original)
     day = row.exif.date_time_original[:10]
     north, east = row.exif.gps_latitude, row.exif.gps_longitude
-    assert photo in photos.of_days(survey, [day])
-    assert photos.of_days(survey, ["1999-01-01"]) == set()
+    assert photo in copies.of_days(survey, [day])
+    assert copies.of_days(survey, ["1999-01-01"]) == set()
     near = (north - 0.001, east - 0.001, north + 0.001, east + 0.001)
-    assert photo in photos.of_places(survey, [near], limit=9)
-    assert photos.of_places(survey, [(0.0, 0.0, 1.0, 1.0)], limit=9) == set()
+    assert photo in copies.of_places(survey, [near], limit=9)
+    assert copies.of_places(survey, [(0.0, 0.0, 1.0, 1.0)], limit=9) == set()
     (appearance,) = photos.appearances(survey, [photo])
-    assert photo in photos.of_senders(survey, [appearance.person], limit=10)
-    assert len(photos.of_senders(survey, [appearance.person], limit=1)) == 1
-    assert photo not in photos.of_senders(survey, [appearance.person], limit=10, undated=True)
-    assert photo not in photos.of_places(survey, [near], limit=9, undated=True)
-    photos.save_examination(
-        survey,
-        row.photo,
-        dataclasses.replace(row.exif, date_time_original=""),
-        row.measurement,
-        keys=None,
-        colours=(),
-        problem="",
-        examined_with="x",
-    )
-    assert photo in photos.of_senders(survey, [appearance.person], limit=10, undated=True)
-    assert photo in photos.of_places(survey, [near], limit=9, undated=True)
+    assert photo in copies.of_senders(survey, [appearance.person], limit=10)
+    assert len(copies.of_senders(survey, [appearance.person], limit=1)) == 1
+    assert photo not in copies.of_senders(survey, [appearance.person], limit=10, undated=True)
+    assert photo not in copies.of_places(survey, [near], limit=9, undated=True)
+    undated = dataclasses.replace(row.exif, date_time_original="")
+    seen = Examined(photo=row.photo, exif=undated, measurement=row.measurement)
+    photos.save_examination(survey, seen, examined_with="x")
+    assert photo in copies.of_senders(survey, [appearance.person], limit=10, undated=True)
+    assert photo in copies.of_places(survey, [near], limit=9, undated=True)

@@ -14,7 +14,8 @@ from itertools import combinations
 from pathlib import Path, PurePosixPath
 
 from triage.demo.walk import files, import_tables, read_truth
-from triage.pipeline import claims, inbox, proposals, review, walk
+from triage.pipeline import claims, inbox, review, walk
+from triage.store import copies as store_copies
 from triage.store import messages, photos
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -116,7 +117,7 @@ def _outcomes(survey: Survey, truth: Truth) -> Share:
 
 def _copy_groups(survey: Survey, by_photo: dict[str, dict[str, str]]) -> Share:
     """Pairs of photos that are copies, or are not, as meant."""
-    groups = photos.groups(survey, "copy")
+    groups = store_copies.groups(survey, "copy")
     known = sorted(by_photo)
     checks = []
     for a, b in combinations(known, 2):
@@ -178,15 +179,10 @@ def overlap_of(
 
 
 def _chosen(survey: Survey, by_photo: dict[str, dict[str, str]]) -> dict[str, claims.Chosen]:
-    copies = photos.groups(survey, "copy")
-    members: dict[str, list[str]] = defaultdict(list)
-    for photo, (identifier, _) in copies.items():
-        members[identifier].append(photo)
-    found = {}
-    for photo in by_photo:
-        best, everyone = proposals.best_of_copies(photo, copies, members)
-        found[photo] = claims.choose(survey, {best: list(everyone)})[best]
-    return found
+    groups = store_copies.exposures(survey, by_photo)
+    best_of = {photo: best for best, everyone in groups.items() for photo in everyone}
+    chosen = claims.choose(survey, groups)
+    return {photo: chosen[best_of[photo]] for photo in by_photo}
 
 
 def _times(by_photo: dict[str, dict[str, str]], chosen: dict[str, claims.Chosen]) -> Share:

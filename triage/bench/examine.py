@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from triage.analysis import images
-from triage.pipeline.measure import examine_content
+from triage.quality.examination import examine_content
 
 WIDTH, HEIGHT = 4000, 3000  # 12 megapixels
 JPEG_QUALITY = 92

@@ -29,7 +29,8 @@ from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.pipeline import claims, examine, inbox, linking, proposals, review
 from triage.quality import Measurement
-from triage.store import evidence, messages, photos
+from triage.quality.examination import Examined
+from triage.store import copies, evidence, messages, photos
 from triage.store.connection import Survey, create_survey, open_survey
 
 SIZES = (5_000, 20_000)
@@ -150,7 +151,7 @@ def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
 def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> None:
     """Do all past nights at once; the simulated photos are strangers, so none is compared."""
     with survey.transaction():
-        photos.save_links(survey, [], photos=known, method=linking.METHOD)
+        copies.save_links(survey, [], photos=known, method=linking.METHOD)
     claims.read_claims(survey)
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
@@ -258,28 +259,21 @@ def _examined(
         )
     )
     colours = random.dirichlet(np.full(108, 0.2))
-    photos.save_examination(
-        survey,
-        Photo(
+    seen = Examined(
+        photo=Photo(
             sha256=digest,
             format="image/jpeg",
             width=4000,
             height=3000,
             orientation=1,
             byte_size=4_000_000,
-            problem="",
         ),
-        exif,
-        measurement,
-        keys=PixelKeys(
-            phash=random.bytes(32).hex(),
-            content_phash="",
-            local_features=random.bytes(32 * _FEATURES),
-        ),
-        colours=[round(float(share), 5) for share in colours],
-        problem="",
-        examined_with=examine.METHOD,
+        exif=exif,
+        measurement=measurement,
+        keys=PixelKeys(phash=random.bytes(32).hex(), local_features=random.bytes(32 * _FEATURES)),
+        colours=tuple(round(float(share), 5) for share in colours),
     )
+    photos.save_examination(survey, seen, examined_with=examine.METHOD)
 
 
 def _site(number: int) -> Site:

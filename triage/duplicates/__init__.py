@@ -1,8 +1,8 @@
 """Fingerprints of photos in, copy groups and bursts with their evidence out."""
 
+from triage.duplicates.fingerprints import PixelKeys, fingerprint_of, pixel_keys
 from triage.duplicates.groups import burst_groups, copy_groups
 from triage.duplicates.links import find_links
-from triage.duplicates.look import PixelKeys, pixel_keys
 from triage.duplicates.narrowing import candidate_pairs
 from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
 
@@ -16,5 +16,6 @@ __all__ = [
     "candidate_pairs",
     "copy_groups",
     "find_links",
+    "fingerprint_of",
     "pixel_keys",
 ]

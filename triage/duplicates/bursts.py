@@ -15,7 +15,7 @@ from itertools import pairwise
 from triage.analysis.colours import likeness
 from triage.duplicates.records import Fingerprint, PhotoLink
 
-BURST_SECONDS = 60.0  # longest gap between frames of one burst; common practice, no source
+BURST_SECONDS = 60.0  # longest gap between frames, in whole seconds; common practice, no source
 SURE_BURST_SECONDS = 10.0  # up to here colours are not asked; common practice, no source
 BURST_METRES = 100.0  # frames with positions further apart show two places
 MIN_LIKENESS = 0.2  # of colour signatures; below, two kinds of insect; common practice, no source
@@ -27,7 +27,7 @@ def may_be_burst(one: Fingerprint, two: Fingerprint) -> bool:
     if one.sender != two.sender or (one.camera and two.camera and one.camera != two.camera):
         return False
     seconds = seconds_between(one, two)
-    return (seconds is None or seconds <= BURST_SECONDS) and not _apart(one, two)
+    return (seconds is None or int(seconds) <= BURST_SECONDS) and not _apart(one, two)
 
 
 def burst_links(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> Iterator[PhotoLink]:

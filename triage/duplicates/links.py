@@ -8,9 +8,6 @@ from collections.abc import Callable, Collection, Sequence
 from triage.analysis import hashing, keypoints
 from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
 from triage.duplicates.look import Look, Pixels, StoredFeatures
-from triage.duplicates.narrowing import (
-    ALL_ARE_NEIGHBOURS as ALL_ARE_NEIGHBOURS,  # offered on, for whoever narrows before
-)
 from triage.duplicates.narrowing import candidate_rows, distinct
 from triage.duplicates.records import Fingerprint, PhotoLink
 

@@ -1,14 +1,15 @@
-"""A photo's digest in, its pixels, hashes and features out, each worked out once."""
+"""Fetch pixels, hashes and features of photos, each worked out once."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from triage.analysis import hashing, keypoints
+from triage.duplicates.fingerprints import PixelKeys, packed_features, pixel_keys
 from triage.duplicates.records import Fingerprint
 
 if TYPE_CHECKING:
@@ -17,51 +18,7 @@ if TYPE_CHECKING:
 Pixels = Callable[[str], "NDArray[np.uint8] | None"]
 StoredFeatures = Callable[[str], bytes]
 
-FEATURES_KEPT = 200  # packed with a fingerprint, and of what a border encloses:
-CONTENT_FEATURES_KEPT = 120
 _CACHED = 400  # photos whose features are kept at hand
-
-
-class PixelKeys(NamedTuple):
-    """What `Fingerprint` needs of the pixels."""
-
-    phash: str
-    content_phash: str
-    local_features: bytes
-
-
-def pixel_keys(grey: NDArray[np.uint8]) -> PixelKeys:
-    """The hashes and packed local features of one picture, to be stored with its fingerprint.
-
-    Parameters
-    ----------
-    grey : uint8 array, shape (height, width)
-        The upright picture, long side at most 512 or so.
-
-    Returns
-    -------
-    PixelKeys
-        ``content_phash`` is empty when the picture has no border to take off.
-
-    Raises
-    ------
-    ValueError
-        If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
-    """
-    inner = hashing.content(grey)
-    return PixelKeys(
-        phash=hashing.phash256(grey),
-        content_phash=hashing.phash256(inner) if inner.size < grey.size else "",
-        local_features=_packed_features(grey, inner),
-    )
-
-
-def _packed_features(grey: NDArray[np.uint8], inner: NDArray[np.uint8]) -> bytes:
-    """Those of the whole picture, and some more of what a border or a screen encloses."""
-    packed = keypoints.find_descriptors(grey, count=FEATURES_KEPT).tobytes()
-    if inner.size < grey.size:
-        packed += keypoints.find_descriptors(inner, count=CONTENT_FEATURES_KEPT).tobytes()
-    return packed
 
 
 class Look:
@@ -97,7 +54,7 @@ class Look:
         if grey is None:
             return photo.local_features, b""
         flipped = [np.ascontiguousarray(each[:, ::-1]) for each in (grey, hashing.content(grey))]
-        return self.local_features(photo), _packed_features(*flipped)
+        return self.local_features(photo), packed_features(*flipped)
 
     def content_phash(self, photo: Fingerprint) -> str:
         """The hash without borders; for a photo stored without one, from its pixels."""

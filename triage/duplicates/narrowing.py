@@ -92,7 +92,7 @@ def _neighbours(
     shared = [
         (each.sender in senders)
         + (each.captured[:10] in days)
-        + (_cell(each) in places)
+        + (cell_of(each) in places)
         + (each.sha256 in asked)
         for each in everything
     ]
@@ -102,7 +102,8 @@ def _neighbours(
     return np.array(sorted(rows[:NEIGHBOURS]), dtype=np.intp)
 
 
-def _cell(photo: Fingerprint) -> tuple[int, int] | None:
+def cell_of(photo: Fingerprint) -> tuple[int, int] | None:
+    """The square of about a kilometre that a photo was taken in, if its file says where."""
     if photo.decimal_latitude is None or photo.decimal_longitude is None:
         return None
     return (
@@ -112,7 +113,7 @@ def _cell(photo: Fingerprint) -> tuple[int, int] | None:
 
 
 def _cells_around(photo: Fingerprint) -> Iterable[tuple[int, int]]:
-    cell = _cell(photo)
+    cell = cell_of(photo)
     if cell is None:
         return ()
     return [(cell[0] + north, cell[1] + east) for north in (-1, 0, 1) for east in (-1, 0, 1)]

@@ -10,7 +10,7 @@ from triage.exuviae import unresolved_references
 from triage.pipeline import linking, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
-from triage.store import actions, audit, evidence, grouping, messages, originals, photos
+from triage.store import actions, audit, copies, evidence, grouping, messages, originals, photos
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -64,9 +64,7 @@ def _check_folder(
 def _not_done(survey: Survey) -> list[str]:
     counts = {
         "photo(s) not examined yet": len(photos.not_examined_with(survey, method_key(survey))),
-        "photo(s) not compared with the others yet": len(
-            photos.hashed(survey, linked=False, method=linking.METHOD)
-        ),
+        "photo(s) not compared with the others yet": len(copies.not_linked(survey, linking.METHOD)),
         "photo(s) not grouped into sightings yet": len(grouping.dirty(survey, proposals.METHOD)),
         "message(s) open": sum(row.state == "open" for row in messages.unsettled(survey)),
         "message(s) waiting for their sender": sum(

@@ -113,7 +113,7 @@ def _read_message(
         for answer in answers
         for envelope in messages.envelopes_of(survey, answer)[:1]
     ]
-    appearances = grouping.appearances_of_message(survey, row)
+    appearances = photos.appearances_of_message(survey, row)
     known = photos.load(survey, [one.photo for one in appearances])
     frozen = _frozen(known)
     for one in appearances:

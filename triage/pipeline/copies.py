@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from triage import photos
 from triage.analysis import images
 from triage.duplicates import (
     BurstGroup,
@@ -21,23 +22,14 @@ from triage.duplicates import (
     burst_groups,
     copy_groups,
     find_links,
+    fingerprint_of,
     pixel_keys,
 )
 from triage.errors import SourceError, TriageError
-from triage.metadata.exif import ExifRecord, read_exif
+from triage.metadata.exif import read_exif
 from triage.pipeline.progress import Progress, silent
-
-LOOK_PX = 512  # long side at which photos are compared
-_CAPTURE_FACTS = (
-    "date_time_original",
-    "offset_time",
-    "gps_latitude",
-    "gps_altitude",
-    "gps_instant",
-    "make",
-    "model",
-    "body_serial_number",
-)
+from triage.quality import LOOKED_AT_PX
+from triage.quality.examination import PREVIEW_PX
 
 
 @dataclass(slots=True)
@@ -83,11 +75,11 @@ def group_files(paths: Sequence[Path], *, progress: Progress = silent) -> dict[s
         except TriageError as error:
             shelf.problems.append(_problem(name, error.what, error.next_step))
         progress("reading", done, len(named))
-    photos = list(shelf.fingerprints.values())
+    prints = list(shelf.fingerprints.values())
     compared = partial(progress, "comparing")
-    links = find_links(photos, [], pixels=shelf.pixels, progress=compared)
-    copies = copy_groups(links, photos)
-    bursts = burst_groups(links, photos)
+    links = find_links(prints, [], pixels=shelf.pixels, progress=compared)
+    copies = copy_groups(links, prints)
+    bursts = burst_groups(links, prints)
     rows = [_copy_row(group, shelf) for group in copies]
     joined = {member for group in copies for member in group.members}
     rows += [
@@ -177,32 +169,11 @@ def _fingerprint(shelf: _Shelf, sha256: str, content: bytes, name: str) -> Finge
     import cv2
 
     decoded = images.decode(content, name=name)
-    grey = images.grey_of(images.shrink(decoded.rgb, LOOK_PX))
-    exif = read_exif(content)
-    keys = pixel_keys(grey)
-    _, packed = cv2.imencode(".png", grey, [cv2.IMWRITE_PNG_COMPRESSION, 1])
-    shelf.packed[sha256] = packed
-    return Fingerprint(
-        sha256=sha256,
-        phash=keys.phash,
-        width=decoded.header.width,
-        height=decoded.header.height,
-        byte_size=len(content),
-        camera=" ".join(filter(None, (exif.make, exif.model, exif.body_serial_number))),
-        captured=_captured(exif),
-        decimal_latitude=exif.gps_latitude,
-        decimal_longitude=exif.gps_longitude,
-        metadata_fields=sum(1 for fact in _CAPTURE_FACTS if getattr(exif, fact)),
-        content_phash=keys.content_phash,
-        local_features=keys.local_features,
-    )
-
-
-def _captured(exif: ExifRecord) -> str:
-    if not exif.date_time_original:
-        return ""
-    fraction = exif.sub_sec_time_original
-    return exif.date_time_original + (f".{fraction}" if fraction.isdigit() else "")
+    small = images.shrink(images.halved(decoded.rgb, LOOKED_AT_PX), PREVIEW_PX)  # as in a survey
+    grey = images.grey_of(small)
+    photo = photos.from_header(content, decoded.header)
+    _, shelf.packed[sha256] = cv2.imencode(".png", grey, [cv2.IMWRITE_PNG_COMPRESSION, 1])
+    return fingerprint_of(photo, read_exif(content), pixel_keys(grey))
 
 
 def _copy_row(group: CopyGroup, shelf: _Shelf) -> dict[str, Any]:

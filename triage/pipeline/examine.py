@@ -12,24 +12,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
-from triage.analysis.colours import colour_signature
-from triage.analysis.images import decode, grey_of
 from triage.analysis.view import Heads, shipped_heads
-from triage.duplicates import PixelKeys, pixel_keys
-from triage.metadata.exif import ExifRecord
-from triage.photos import Photo
 from triage.pipeline import claims, inbox, linking, proposals
-from triage.pipeline.measure import Examined, examine_content
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import in_order
+from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
-from triage.store import messages, originals, photos, review
+from triage.store import grouping, messages, originals, photos, previews, review
 from triage.store.connection import Survey
 
-METHOD = "examination 3"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 4"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
 CRASHED = "reading the photo ended the program that read it"  # tried again at the next run
 
@@ -102,20 +94,20 @@ def measure_new(
         if photo not in boxes or done_with[photo] != _key(method, boxes[photo])
     ]
     tasks = [task for task in tasks if only is None or task.photo in only]
-    failed = 0
-    batch: list[tuple[_Seen, str]] = []
+    unreadable = 0
+    batch: list[tuple[Examined, str]] = []
     results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
     try:
         for done, (task, result) in enumerate(zip(tasks, results, strict=True), 1):
             batch.append((result, task.key))
-            failed += bool(result.examined.problem)
+            unreadable += bool(result.photo.problem)
             if len(batch) >= BATCH:
                 _write(survey, batch, now)
                 batch = []
             progress("examining", done, len(tasks))
     finally:
         _write(survey, batch, now)
-    return len(tasks), failed
+    return len(tasks), unreadable
 
 
 def method_key(survey: Survey) -> str:
@@ -162,103 +154,39 @@ def _path(survey: Survey, photo: str) -> Path:
     return found if found is not None else survey.originals / photo
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Seen:
-    examined: Examined
-    colours: tuple[float, ...] = ()
-    keys: PixelKeys | None = None
-
-
-def _examine_task(task: _Task) -> _Seen:
+def _examine_task(task: _Task) -> Examined:
     try:
         content = Path(task.path).read_bytes()
     except OSError as error:
-        return _unreadable(task.photo, f"the kept file cannot be read ({error.strerror})")
+        return failed(task.photo, f"the kept file cannot be read ({error.strerror})")
     try:
-        return _see(content, task)
-    except Exception as error:  # whatever a file makes a library do, the others go on
-        return _unreadable(task.photo, f"it cannot be examined ({type(error).__name__}: {error})")
-
-
-def _see(content: bytes, task: _Task) -> _Seen:
-    heads = Heads.from_bytes(task.heads) if task.heads is not None else None
-    model = STARTING_MODEL if task.usability is None else model_from_bytes(task.usability)
-    box = tuple(json.loads(task.box)) if task.box else None
-    examined = examine_content(content, heads=heads, box=box, usability_model=model)
-    if examined.measurement is None:
-        return _Seen(examined=examined)
-    small = decode(examined.preview).rgb
-    return _Seen(
-        examined=examined,
-        colours=colour_signature(small, examined.measurement.box),
-        keys=_keys(small, examined.phash),
-    )
-
-
-def _keys(small: NDArray[np.uint8], phash: str) -> PixelKeys:
-    """Hashes and local features; a sliver has no room for features, only its hash."""
-    if min(small.shape[:2]) < linking.SLIVER_PX:
-        return PixelKeys(phash=phash, content_phash="", local_features=b"")
-    return pixel_keys(grey_of(small))
-
-
-def _crashed(task: _Task) -> _Seen:
-    return _unreadable(task.photo, CRASHED)
-
-
-def _unreadable(photo: str, problem: str) -> _Seen:
-    empty = Photo(
-        sha256=photo, format="", width=0, height=0, orientation=None, byte_size=0, problem=problem
-    )
-    return _Seen(
-        examined=Examined(
-            photo=empty, exif=ExifRecord(), measurement=None, phash="", problem=problem
+        return examine_content(
+            content,
+            heads=None if task.heads is None else Heads.from_bytes(task.heads),
+            box=tuple(json.loads(task.box)) if task.box else None,
+            usability_model=model_from_bytes(task.usability) if task.usability else STARTING_MODEL,
         )
-    )
+    except Exception as error:  # whatever a file makes a library do, the others go on
+        return failed(task.photo, f"it cannot be examined ({type(error).__name__}: {error})")
 
 
-def _write(survey: Survey, batch: list[tuple[_Seen, str]], now: datetime) -> None:
-    if not batch:
-        return
+def _crashed(task: _Task) -> Examined:
+    return failed(task.photo, CRASHED)
+
+
+def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> None:
     for seen, _ in batch:
-        if seen.examined.preview:
-            save_preview(survey, seen.examined.photo.sha256, seen.examined.preview)
+        if seen.preview:
+            previews.keep(survey, seen.photo.sha256, seen.preview)
     with survey.transaction():
         for seen, key in batch:
-            result = seen.examined
-            photos.save_examination(
-                survey,
-                result.photo,
-                result.exif,
-                result.measurement,
-                keys=seen.keys,
-                colours=seen.colours,
-                problem=result.problem,
-                examined_with="" if result.problem == CRASHED else key,
-            )
-            subject = result.photo.sha256
-            if result.problem:
+            photo, problem = seen.photo.sha256, seen.photo.problem
+            photos.save_examination(survey, seen, examined_with="" if problem == CRASHED else key)
+            if problem:
                 messages.add_failure(
-                    survey, stage="examine", subject=subject, reason=result.problem, now=now
+                    survey, stage="examine", subject=photo, reason=problem, now=now
                 )
             else:
-                messages.clear_failure(survey, stage="examine", subject=subject)
-            for row in messages_with(survey, subject):
+                messages.clear_failure(survey, stage="examine", subject=photo)
+            for row in grouping.messages_of_photos(survey, [photo]):
                 messages.reread_texts(survey, row)
-
-
-def messages_with(survey: Survey, photo: str) -> set[int]:
-    """Rows of the messages a photo appears in."""
-    return {one.message for one in photos.appearances(survey, [photo])}
-
-
-def save_preview(survey: Survey, photo: str, preview: bytes) -> None:
-    """Write a small upright copy; it may be deleted at any time."""
-    path = preview_path(survey, photo)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(preview)
-
-
-def preview_path(survey: Survey, photo: str) -> Path:
-    """Where the small copy of a photo lies."""
-    return survey.previews / photo[:2] / f"{photo}.jpg"

@@ -16,7 +16,7 @@ from triage.pipeline.needs import Need, PhotoFacts, needs_of, severity
 from triage.replies.answers import read_answer, recognise_answer
 from triage.replies.drafting import QUESTIONS, AskedMessage, Asker, draft_reply
 from triage.replies.marks import question_code
-from triage.store import actions, evidence, grouping, messages, originals, people, photos
+from triage.store import actions, copies, evidence, grouping, messages, originals, people, photos
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
 
@@ -131,7 +131,7 @@ def _settle_one(
     action = actions.record(
         survey, command="settle", summary=f"message {row.identifier[:12]}: {words}", by=by, now=now
     )
-    shown = grouping.appearances_of_message(survey, row.row)
+    shown = photos.appearances_of_message(survey, row.row)
     if settlement.camera_offset_seconds is not None:
         claim_store.add_camera_correction(
             survey, row.row, "", settlement.camera_offset_seconds, action=action
@@ -278,7 +278,7 @@ def _ask(survey: Survey, row: messages.MessageRow, ask: str, action: int, now: d
                 for site in evidence.sites(survey)
                 if not site.private and not site.sensitivity
             )[:8],
-            photo_count=len(grouping.appearances_of_message(survey, row.row)),
+            photo_count=len(photos.appearances_of_message(survey, row.row)),
         ),
         what,
         code=code,
@@ -358,7 +358,7 @@ def _context(survey: Survey) -> _Context:
 def _derive(survey: Survey, row: messages.MessageRow, context: _Context) -> tuple[str, str]:
     if row.automatic:
         return "set aside", f"an automatic {row.automatic}"
-    shown = grouping.appearances_of_message(survey, row.row)
+    shown = photos.appearances_of_message(survey, row.row)
     if row.row in context.answers and not shown:
         return "settled", f"answers {context.answers[row.row]}"
     needs = _needs(survey, row)
@@ -393,7 +393,7 @@ def _with_camera_offer(survey: Survey, row: messages.MessageRow, needs: list[Nee
     """One constant error of a camera is offered as one correction for all its photos."""
     if not any(need.kind == "clock" for need in needs):
         return needs
-    shown = grouping.appearances_of_message(survey, row.row)
+    shown = photos.appearances_of_message(survey, row.row)
     rows = photos.load(survey, [one.photo for one in shown])
     times = [
         CameraTime(photo=photo, exif=one.exif, sent_at=messages.parse_moment(row.sent_at))
@@ -411,15 +411,9 @@ def _with_camera_offer(survey: Survey, row: messages.MessageRow, needs: list[Nee
 
 
 def _facts(survey: Survey, row: messages.MessageRow) -> list[PhotoFacts]:
-    shown = grouping.appearances_of_message(survey, row.row)
-    copies = photos.groups_of(survey, "copy", [one.photo for one in shown])
-    together = proposals.members_by_group(copies)
-    groups: dict[str, list[str]] = {}
-    best_of = {}
-    for one in shown:
-        best, everyone = proposals.best_of_copies(one.photo, copies, together)
-        groups[best] = list(everyone)
-        best_of[one.photo] = best
+    shown = photos.appearances_of_message(survey, row.row)
+    groups = copies.exposures(survey, [one.photo for one in shown])
+    best_of = {photo: best for best, everyone in groups.items() for photo in everyone}
     chosen = claims.choose(survey, groups)
     rows = photos.load(survey, {p for members in groups.values() for p in members})
     seen: dict[str, list[photos.AppearanceRow]] = {}

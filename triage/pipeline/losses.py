@@ -9,6 +9,7 @@ from triage.exuviae import complete_lots
 from triage.report.material import Loss
 from triage.report.samples import one_day
 from triage.sightings import Sighting
+from triage.store import copies as store_copies
 from triage.store import evidence, messages, photos, review
 from triage.store.connection import Survey
 
@@ -40,7 +41,7 @@ def _messages(survey: Survey) -> list[Loss]:
 def _photos(survey: Survey) -> list[Loss]:
     rows = photos.load(survey)
     used = {photo for row in review.every(survey) for photo, _ in row.members}
-    copies = {photo for photo, (_, best) in photos.groups(survey, "copy").items() if not best}
+    copies = {photo for photo, (_, best) in store_copies.groups(survey, "copy").items() if not best}
     least = survey.settings.sightings.least_odonate
     reasons: Counter[str] = Counter()
     for photo, row in rows.items():

@@ -1,30 +1,18 @@
-"""The bytes of one photo file in, everything a single photo can say (Examined) out; and a table.
-
-`examine_content` is pure and runs in worker processes; `measure_paths` walks loose files and
-folders without a survey, one row each.
-"""
+"""Measure loose photo files, and folders of them, without a survey: a table with one row each."""
 
 from __future__ import annotations
 
 import csv
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from hashlib import file_digest
 from pathlib import Path
 from typing import TextIO
 
-from triage import photos, quality
-from triage.analysis import hashing, images
-from triage.analysis.view import Box, Heads
-from triage.errors import SourceError
-from triage.metadata.exif import ExifRecord, exif_only, read_exif
-from triage.photos import Photo
+from triage.analysis import images
+from triage.metadata.exif import exif_only
 from triage.pipeline.workers import in_order
-from triage.quality import Measurement
-from triage.quality.usability import STARTING_MODEL, UsabilityModel
-
-PREVIEW_PX = 512  # long side of the preview, enough for a thumbnail and for both hashes
+from triage.quality.examination import Examined, examine_content
 
 COLUMNS = (
     "file",
@@ -66,78 +54,6 @@ Cell = str | int | float
 Row = dict[str, Cell]
 Progress = Callable[[int, int], None]
 """Called with the number of photos done and the number of all."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Examined:
-    """What one photo says by itself. ``measurement`` is None and ``problem`` says why when the
-    pixels cannot be decoded; ``preview`` is a JPEG of at most 512 pixels, upright, without
-    metadata."""
-
-    photo: Photo
-    exif: ExifRecord
-    measurement: Measurement | None
-    phash: str
-    preview: bytes = field(repr=False, default=b"")
-    problem: str = ""
-
-
-def examine_content(
-    content: bytes,
-    *,
-    file_name: str = "",
-    heads: Heads | None = None,
-    box: Box | None = None,
-    usability_model: UsabilityModel = STARTING_MODEL,
-) -> Examined:
-    """Examine one photo: digest, Exif, pixels decoded once, hash, measurement, preview.
-
-    Parameters
-    ----------
-    content : bytes
-        The whole file, as it came.
-    file_name : str
-        What a problem calls the photo.
-    heads : Heads, optional
-        The survey's own heads of the finder of the insect instead of the shipped ones.
-    box : tuple of four floats, optional
-        Where a person says the insect is.
-    usability_model : UsabilityModel
-        The survey's own, once it has one.
-
-    Returns
-    -------
-    Examined
-        Never raises for what the bytes hold: a photo that cannot be decoded carries its problem.
-    """
-    exif = read_exif(content)
-    try:
-        decoded = images.decode(content, name=file_name or "photo")
-    except SourceError as error:
-        return _undecodable(photos.identify(content, name=file_name or "photo"), exif, error)
-    photo = photos.from_header(content, decoded.header)
-    smaller = images.halved(decoded.rgb, quality.LOOKED_AT_PX)
-    small = images.shrink(smaller, PREVIEW_PX)
-    return Examined(
-        photo=photo,
-        exif=exif,
-        measurement=quality.measure(
-            decoded.rgb, smaller=smaller, heads=heads, box=box, usability_model=usability_model
-        ),
-        phash=hashing.phash256(images.grey_of(small)),
-        preview=images.as_jpeg(small),
-    )
-
-
-def _undecodable(photo: Photo, exif: ExifRecord, error: SourceError) -> Examined:
-    problem = f"{error.what}. {error.next_step}"
-    return Examined(
-        photo=replace(photo, problem=problem),
-        exif=exif,
-        measurement=None,
-        phash="",
-        problem=problem,
-    )
 
 
 def measure_paths(
@@ -263,8 +179,8 @@ def _row_of(examined: Examined) -> Row:
         "orientation": exif.orientation if exif.orientation is not None else photo.orientation,
         "make": exif.make,
         "model": exif.model,
-        "phash": examined.phash,
-        "problem": examined.problem,
+        "phash": examined.keys.phash,
+        "problem": photo.problem,
     }
     if seen is not None:
         known |= {

@@ -15,7 +15,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.quality import Measurement
 from triage.sightings import Edit, Frame, GroupingRules, Member, sighting_identifier
 from triage.sightings import propose as group
-from triage.store import grouping, messages, photos, review
+from triage.store import copies, grouping, messages, photos, review
 from triage.store.connection import Survey
 
 METHOD = "sightings 2"
@@ -70,35 +70,12 @@ def _note_rules(survey: Survey) -> None:
             grouping.note_rules(survey, rules)
 
 
-def members_by_group(copies: dict[str, tuple[str, bool]]) -> dict[str, list[str]]:
-    """By group identifier: the photos in it."""
-    found: dict[str, list[str]] = {}
-    for photo, (identifier, _) in copies.items():
-        found.setdefault(identifier, []).append(photo)
-    return found
-
-
-def best_of_copies(
-    photo: str, copies: dict[str, tuple[str, bool]], members: dict[str, list[str]]
-) -> tuple[str, tuple[str, ...]]:
-    """The best copy of a photo, and all copies; a photo without copies stands for itself."""
-    if photo not in copies:
-        return photo, (photo,)
-    everyone = sorted(members[copies[photo][0]])
-    return next((p for p in everyone if copies[p][1]), photo), tuple(everyone)
-
-
 def _pictures(survey: Survey, wanted: Sequence[str]) -> dict[str, _Picture]:
     """By best copy: the exposures that these photos show."""
-    copies = photos.groups_of(survey, "copy", wanted)
-    members = members_by_group(copies)
-    groups = {}
-    for photo in wanted:
-        best, copies_of_it = best_of_copies(photo, copies, members)
-        groups[best] = list(copies_of_it)
+    groups = copies.exposures(survey, wanted)
     rows = photos.load(survey, groups)
     chosen = claims.choose(survey, groups)
-    bursts = photos.groups_of(survey, "burst", groups)
+    bursts = copies.groups_of(survey, "burst", groups)
     shown: dict[str, list[photos.AppearanceRow]] = {}
     for one in photos.appearances(survey, [p for ps in groups.values() for p in ps]):
         shown.setdefault(one.photo, []).append(one)

@@ -10,10 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from triage.exports.tables import guard_cell
-from triage.pipeline.examine import preview_path
 from triage.pipeline.review import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
-from triage.store import photos
+from triage.store import photos, previews
 from triage.store.connection import Survey
 
 
@@ -112,7 +111,7 @@ def _photo(survey: Survey, photo: str, known: dict[str, photos.PhotoRow]) -> She
     row = known.get(photo)
     if row is None or row.measurement is None:
         return None
-    path = preview_path(survey, photo)
+    path = previews.path_of(survey, photo, "small")
     content = path.read_bytes() if path.exists() else b""
     return SheetPhoto(
         photo=photo,

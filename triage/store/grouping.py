@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 
-from triage.store.connection import Survey, portions
-from triage.store.photos import AppearanceRow, appearances
+from triage.store.connection import Survey
+from triage.store.rows import select_in
 
 
 def mark_dirty(survey: Survey, photos: Iterable[str]) -> None:
@@ -53,22 +53,14 @@ def set_partitions(survey: Survey, partitions: Mapping[str, str]) -> None:
 
 def partitions_of(survey: Survey, photos: Iterable[str]) -> set[str]:
     """The partitions that these photos were grouped in so far."""
-    found: set[str] = set()
-    for portion in portions(photos):
-        marks = ",".join("?" * len(portion))
-        query = f"select distinct partition from photos where sha256 in ({marks})"
-        found |= {row[0] for row in survey.connection.execute(query, portion)}
-    return found - {""}
+    query = "select distinct partition from photos where sha256 in (...)"
+    return {row[0] for row in select_in(survey, query, photos)} - {""}
 
 
 def photos_in_partitions(survey: Survey, partitions: Iterable[str]) -> set[str]:
     """Every photo that was grouped in one of these partitions."""
-    found: set[str] = set()
-    for portion in portions(partitions):
-        marks = ",".join("?" * len(portion))
-        query = f"select sha256 from photos where partition in ({marks})"
-        found |= {row[0] for row in survey.connection.execute(query, portion)}
-    return found
+    query = "select sha256 from photos where partition in (...)"
+    return {row[0] for row in select_in(survey, query, partitions)}
 
 
 def dirty(survey: Survey, method: str) -> list[str]:
@@ -83,53 +75,26 @@ def dirty(survey: Survey, method: str) -> list[str]:
     return [row[0] for row in rows]
 
 
-def appearances_of_message(survey: Survey, message: int) -> list[AppearanceRow]:
-    """The photos of one message."""
-    rows = survey.connection.execute(
-        "select id, photo from appearances where message_id = ? order by id", (message,)
-    ).fetchall()
-    wanted = {row["id"] for row in rows}
-    return [
-        one for one in appearances(survey, [row["photo"] for row in rows]) if one.part in wanted
-    ]
-
-
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Identifiers of the sightings that hold any of these photos."""
-    found: set[str] = set()
-    for portion in portions(photos):
-        marks = ",".join("?" * len(portion))
-        found.update(
-            row[0]
-            for row in survey.connection.execute(
-                "select s.identifier from sighting_photos p join known_sightings s"
-                f" on s.id = p.sighting_id where p.photo in ({marks}) and s.superseded_by is null"
-                " and (p.action_id is null or p.action_id in (select id from live_actions))",
-                portion,
-            )
-        )
-    return found
+    query = (
+        "select s.identifier from sighting_photos p join known_sightings s"
+        " on s.id = p.sighting_id where p.photo in (...) and s.superseded_by is null"
+        " and (p.action_id is null or p.action_id in (select id from live_actions))"
+    )
+    return {row[0] for row in select_in(survey, query, photos)}
 
 
 def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
     """Rows of the messages in which any of these photos appears."""
-    found: set[int] = set()
-    for portion in portions(photos):
-        marks = ",".join("?" * len(portion))
-        query = f"select message_id from appearances where photo in ({marks})"
-        found.update(row[0] for row in survey.connection.execute(query, portion))
-    return found
+    query = "select message_id from appearances where photo in (...)"
+    return {row[0] for row in select_in(survey, query, photos)}
 
 
 def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:
     """Photos that any of these people sent."""
-    return {
-        row[0]
-        for person in people
-        for row in survey.connection.execute(
-            "select photo from appearances where person_id = ?", (person,)
-        )
-    }
+    query = "select photo from appearances where person_id in (...)"
+    return {row[0] for row in select_in(survey, query, people)}
 
 
 def photos_of_action(survey: Survey, action: int) -> set[str]:
@@ -146,26 +111,16 @@ def photos_of_action(survey: Survey, action: int) -> set[str]:
     messages += " select message_id from message_states where action_id = ?"
     query = f"select photo from appearances where message_id in ({messages})"
     found |= {row[0] for row in run(query, (action, action))}
-    for identifier in sightings_determined_by(survey, action):
-        query = (
-            "select photo from sighting_photos p join sightings s on s.id = p.sighting_id"
-            " where s.identifier = ?"
-        )
-        found |= {row[0] for row in run(query, (identifier,))}
-    return found | _neighbours(survey, found)
-
-
-def _neighbours(survey: Survey, photos: set[str]) -> set[str]:
-    """The other photos of the sightings that hold these."""
-    return {
-        row[0]
-        for photo in photos
-        for row in survey.connection.execute(
-            "select q.photo from sighting_photos p join sighting_photos q"
-            " on q.sighting_id = p.sighting_id where p.photo = ?",
-            (photo,),
-        )
-    }
+    query = (
+        "select photo from sighting_photos p join sightings s on s.id = p.sighting_id"
+        " where s.identifier in (...)"
+    )
+    found |= {row[0] for row in select_in(survey, query, sightings_determined_by(survey, action))}
+    together = (
+        "select q.photo from sighting_photos p join sighting_photos q"
+        " on q.sighting_id = p.sighting_id where p.photo in (...)"
+    )
+    return found | {row[0] for row in select_in(survey, together, found)}
 
 
 def sightings_determined_by(survey: Survey, action: int) -> set[str]:

@@ -60,16 +60,26 @@ def picture(survey: Survey, photo: str, size: Size) -> Path:
     return path
 
 
+def keep(survey: Survey, photo: str, jpeg: bytes) -> None:
+    """Write the small size, which an examination makes in passing; it may be deleted any time."""
+    _write(path_of(survey, photo, "small"), jpeg)
+
+
 def _make(survey: Survey, photo: str, size: Size, path: Path) -> None:
     from triage.analysis.images import as_jpeg, decode, shrink
 
     pixels = decode(originals.content_of(survey.originals, photo), name=photo[:12]).rgb
     if size != "whole":
         pixels = shrink(pixels, LONG_SIDE[size])
+    _write(path, as_jpeg(pixels, quality=QUALITY[size]))
+
+
+def _write(path: Path, jpeg: bytes) -> None:
+    """Under a temporary name first, so that a reader never meets half a picture."""
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}.part")
     try:
-        temporary.write_bytes(as_jpeg(pixels, quality=QUALITY[size]))
+        temporary.write_bytes(jpeg)
         os.replace(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)

@@ -1,0 +1,217 @@
+"""Photos to compare in, their fingerprints out; links and groups of copies and bursts, and back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
+from triage.photos import Photo
+from triage.store.connection import Survey
+from triage.store.photos import colours_of, exif_of
+from triage.store.rows import insert, record_of, select_in, values_of
+
+Box = tuple[float, float, float, float]
+"""South, west, north and east in degrees."""
+
+# As the indexes of the schema have them, letter by letter.
+CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
+LATITUDE = "json_extract(exif, '$.gps_latitude')"
+LONGITUDE = "json_extract(exif, '$.gps_longitude')"
+
+_TAKEN_IN = "exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')"
+
+
+def linked(survey: Survey, method: str) -> list[str]:
+    """Digests of photos with a hash that have been linked with this method."""
+    rows = survey.connection.execute(
+        f"select p.sha256 from photos p where p.phash <> '' and p.linked_with = ? and {_TAKEN_IN}"
+        " order by p.sha256",
+        (method,),
+    )
+    return [row[0] for row in rows]
+
+
+def not_linked(survey: Survey, method: str) -> list[str]:
+    """Digests of photos with a hash that have not been linked with this method."""
+    rows = survey.connection.execute(
+        "select p.sha256 from photos p where p.phash <> ''"
+        f" and (p.linked_with < ? or p.linked_with > ?) and {_TAKEN_IN} order by p.sha256",
+        (method, method),
+    )
+    return [row[0] for row in rows]
+
+
+def count_linked(survey: Survey, method: str) -> int:
+    """How many photos have been linked with this method."""
+    query = "select count(*) from photos where linked_with = ?"
+    return int(survey.connection.execute(query, (method,)).fetchone()[0])
+
+
+def hashes_of_linked(survey: Survey, method: str) -> Iterator[tuple[str, str, str]]:
+    """Digest, hash and hash without borders of every photo linked with this method."""
+    for row in survey.connection.execute(
+        "select sha256, phash, content_phash from photos where linked_with = ? and phash <> ''",
+        (method,),
+    ):
+        yield row[0], row[1], row[2]
+
+
+def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint]:
+    """What the search for copies needs of each photo, the first sender included."""
+    query = (
+        "select p.*, (select person_id from appearances a where a.photo = p.sha256"
+        " order by a.id limit 1) as sender, (select colours from measurements m"
+        " where m.photo = p.sha256 order by m.rowid desc limit 1) as colours"
+        " from photos p where p.sha256 in (...)"
+    )
+    return {
+        row["sha256"]: fingerprint_of(
+            record_of(Photo, row),
+            exif_of(row),
+            PixelKeys(*(row[name] for name in PixelKeys._fields)),
+            sender=str(row["sender"] or ""),
+            colours=colours_of(row),
+        )
+        for row in select_in(survey, query, wanted)
+    }
+
+
+def of_senders(
+    survey: Survey, people: Iterable[int], *, limit: int, undated: bool = False
+) -> set[str]:
+    """Photos that these people sent, the latest of each first, so many of each at most.
+
+    With ``undated`` only those whose files do not say when they were taken.
+    """
+    dateless = (
+        f" and exists (select 1 from photos where {CAPTURED_DAY} = '' and photos.sha256 = p.sha256)"
+    )
+    where = f"p.outcome = 'taken in'{dateless if undated else ''}"
+    queries = (
+        "select p.sha256 from messages m join parts p on p.message_id = m.id"
+        f" where m.sender_id = ? and {where} order by m.id desc limit ?",
+        "select p.sha256 from envelopes e join parts p on p.message_id = e.message_id"
+        f" and p.envelope = e.number where e.person_id = ? and e.number > 0 and {where}"
+        " order by e.message_id desc limit ?",
+    )
+    return {
+        row[0]
+        for person in people
+        for query in queries
+        for row in survey.connection.execute(query, (person, limit))
+    }
+
+
+def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
+    """Photos whose files say that they were taken on these days."""
+    query = f"select sha256 from photos where {CAPTURED_DAY} in (...)"
+    return {row[0] for row in select_in(survey, query, days)}
+
+
+def of_places(
+    survey: Survey, boxes: Iterable[Box], *, limit: int, undated: bool = False
+) -> set[str]:
+    """Photos whose files place them in these boxes; of each box at most so many.
+
+    With ``undated`` only those whose files do not say when they were taken.
+    """
+    dateless = f" and {CAPTURED_DAY} = ''" if undated else ""
+    query = (
+        f"select sha256 from photos where {LATITUDE} between ? and ?"
+        f" and {LONGITUDE} between ? and ?{dateless} limit ?"
+    )
+    return {
+        row[0]
+        for south, west, north, east in boxes
+        for row in survey.connection.execute(query, (south, north, west, east, limit))
+    }
+
+
+def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:
+    """Drop the links of photos that are to be compared anew; returns the other ends."""
+    links = links_among(survey, photos)
+    survey.connection.executemany(
+        "delete from photo_links where first = ? and second = ? and kind = ?",
+        [(link.first, link.second, link.kind) for link in links],
+    )
+    return {end for link in links for end in (link.first, link.second)}
+
+
+def save_links(
+    survey: Survey, links: Iterable[PhotoLink], *, photos: Iterable[str], method: str
+) -> None:
+    """Write new links and note that these photos were linked."""
+    for link in links:
+        insert(survey, "photo_links", values_of(link), replace=True)
+    survey.connection.executemany(
+        "update photos set linked_with = ? where sha256 = ?", [(method, p) for p in photos]
+    )
+
+
+def links_among(survey: Survey, photos: Iterable[str]) -> list[PhotoLink]:
+    """Links that touch the given photos."""
+    wanted = sorted(set(photos))
+    found = {
+        (link.first, link.second, link.kind): link
+        for column in ("first", "second")
+        for row in select_in(survey, f"select * from photo_links where {column} in (...)", wanted)
+        for link in [record_of(PhotoLink, row)]
+    }
+    return [found[key] for key in sorted(found)]
+
+
+def save_groups(
+    survey: Survey, kind: str, groups: Iterable[tuple[str, Sequence[str], str]], photos: set[str]
+) -> None:
+    """Replace the groups of one kind that these photos are in: identifier, members, best."""
+    survey.connection.executemany(
+        "delete from photo_groups where kind = ? and photo = ?",
+        [(kind, photo) for photo in sorted(photos)],
+    )
+    survey.connection.executemany(
+        "insert or replace into photo_groups (photo, kind, group_identifier, best)"
+        " values (?, ?, ?, ?)",
+        [
+            (member, kind, identifier, int(member == best))
+            for identifier, members, best in groups
+            for member in members
+        ],
+    )
+
+
+def groups(survey: Survey, kind: str) -> dict[str, tuple[str, bool]]:
+    """By photo: its group of this kind, and whether it is the best of it."""
+    rows = survey.connection.execute(
+        "select photo, group_identifier, best from photo_groups where kind = ?", (kind,)
+    )
+    return {row["photo"]: (row["group_identifier"], bool(row["best"])) for row in rows}
+
+
+def groups_of(survey: Survey, kind: str, photos: Iterable[str]) -> dict[str, tuple[str, bool]]:
+    """As :func:`groups`, of these photos and of everything that shares a group with them."""
+    named = "select distinct group_identifier from photo_groups where kind = ? and photo in (...)"
+    query = (
+        "select photo, group_identifier, best from photo_groups"
+        " where kind = ? and group_identifier in (...)"
+    )
+    identifiers = [row[0] for row in select_in(survey, named, photos, before=(kind,))]
+    rows = select_in(survey, query, identifiers, before=(kind,))
+    return {row["photo"]: (row["group_identifier"], bool(row["best"])) for row in rows}
+
+
+def exposures(survey: Survey, photos: Iterable[str]) -> dict[str, list[str]]:
+    """By best copy: all copies, in order, of every exposure that these photos show.
+
+    A photo without copies stands for itself.
+    """
+    wanted = list(photos)
+    in_groups = groups_of(survey, "copy", wanted)
+    members: dict[str, list[str]] = {}
+    for photo, (identifier, _) in sorted(in_groups.items()):
+        members.setdefault(identifier, []).append(photo)
+    found = {}
+    for photo in wanted:
+        everyone = members[in_groups[photo][0]] if photo in in_groups else [photo]
+        best = next((one for one in everyone if one in in_groups and in_groups[one][1]), photo)
+        found[best] = everyone
+    return found
