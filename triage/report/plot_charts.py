@@ -9,7 +9,8 @@ from triage.matching import SiteEvidence, strongest_evidence
 from triage.report import style
 from triage.report.lists import SiteLists
 from triage.report.material import Material
-from triage.report.parts import Plot, number, raw
+from triage.report.parts import Plot, number
+from triage.report.tables_of_sites import evidence_table, lists_table
 from triage.report.wording import site_labels
 
 MOST_TAXA, MOST_SITES = 60, 40
@@ -25,11 +26,6 @@ _MARKS: dict[str, tuple[str, str, str]] = {
     "searched and not found": ("x", style.QUIET, style.QUIET),
 }
 _SIZES = {"exuviae": 84, "searched and not found": 30}
-
-EVIDENCE_COLUMNS = (
-    *("locationID", "locality", "scientificName", "taxonRank", "year", "evidence"),
-    *("evidenceClass", "count", "firstDay", "lastDay"),
-)
 
 
 def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot | None:
@@ -85,38 +81,8 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
                 " nothing: an adult may have flown in, and a search may have missed."
                 + (" The taxa with most records; the whole is in the file." if cut else "")
             ),
-            columns=EVIDENCE_COLUMNS,
-            rows=evidence_rows(material, evidence),
+            data=evidence_table(material, evidence),
         )
-
-
-def evidence_rows(
-    material: Material, evidence: Sequence[SiteEvidence]
-) -> tuple[tuple[str, ...], ...]:
-    """Every kind of evidence as the file has it."""
-    labels = site_labels(material)
-    return tuple(
-        (
-            row.location_id,
-            labels.get(row.location_id, row.location_id),
-            row.scientific_name,
-            row.taxon_rank,
-            str(row.year),
-            row.evidence,
-            row.evidence_class,
-            raw(row.count),
-            row.first_day,
-            row.last_day,
-        )
-        for row in evidence
-    )
-
-
-LIST_COLUMNS = (
-    *("locationID", "locality", "year", "rank", "shared", "adultsOnly", "exuviaeOnly"),
-    *("jaccard", "jaccardLow", "jaccardHigh", "sorensen", "sorensenLow", "sorensenHigh"),
-    *("coarserNamesLeftOut", "sharedTaxa", "adultsOnlyTaxa", "exuviaeOnlyTaxa"),
-)
 
 
 def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
@@ -190,35 +156,8 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
                 " the Jaccard similarity with the least interval it can have (Wilson, as if species"
                 " were independent). Sites where neither list has a species are left out."
             ),
-            columns=LIST_COLUMNS,
-            rows=list_rows(material, lists),
+            data=lists_table(material, lists),
         )
-
-
-def list_rows(material: Material, lists: Sequence[SiteLists]) -> tuple[tuple[str, ...], ...]:
-    """Every comparison of lists as the file has it."""
-    labels = site_labels(material)
-    return tuple(
-        (
-            one.location_id or "all",
-            labels.get(one.location_id, "all sites"),
-            "all" if one.year is None else str(one.year),
-            one.rank,
-            raw(len(one.comparison.shared)),
-            raw(len(one.comparison.only_first)),
-            raw(len(one.comparison.only_second)),
-            *(
-                raw(value)
-                for found in (one.comparison.jaccard, one.comparison.sorensen)
-                for value in (found.value, found.low, found.high)
-            ),
-            raw(one.coarser),
-            " | ".join(one.comparison.shared),
-            " | ".join(one.comparison.only_first),
-            " | ".join(one.comparison.only_second),
-        )
-        for one in lists
-    )
 
 
 def _breaks(material: Material, taxa: Sequence[str]) -> list[float]:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from triage.report import style
-from triage.report.parts import Plot, raw
+from triage.report.parts import Plot
 from triage.report.richness_tables import CurvePoint
+from triage.report.tables_of_numbers import curves_table
 
-COLUMNS = ("record", "kind", "size", "expectedTaxa", "low95", "high95", "standardError")
 _LOOKS = {
     "exuviae": (style.SAND, "//", "s"),
     "adults": (style.WATER, "", "o"),
@@ -54,20 +54,6 @@ def rarefaction_plot(points: Sequence[CurvePoint]) -> Plot | None:
     )
 
 
-def curve_row(point: CurvePoint) -> tuple[str, ...]:
-    """One point as the file has it."""
-    found = point.estimate
-    return (
-        point.record,
-        point.kind,
-        raw(point.size),
-        raw(found.value),
-        raw(found.low),
-        raw(found.high),
-        raw(found.standard_error),
-    )
-
-
 def _panels(
     points: Sequence[CurvePoint], *, name: str, title: str, labels: dict[str, str], caption: str
 ) -> Plot:
@@ -86,8 +72,7 @@ def _panels(
             name=name,
             title=title,
             caption=caption,
-            columns=COLUMNS,
-            rows=tuple(curve_row(point) for point in points),
+            data=curves_table(points),
         )
 
 

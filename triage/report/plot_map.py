@@ -11,7 +11,7 @@ from triage.matching import behaviour_of
 from triage.report import style
 from triage.report.findings import Findings
 from triage.report.material import Material
-from triage.report.parts import Plot, raw
+from triage.report.parts import Plot, raw, table
 from triage.report.wording import site_label
 
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
@@ -19,6 +19,11 @@ REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
 dragonflies (docs/matching.md)."""
 MOST_NAMED_SITES = 40  # with more, marks shrink and names stay in the file
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of the mean radius 6,371,009 m
+
+COLUMNS = (
+    *("what", "name", "locationID", "decimalLatitude", "decimalLongitude"),
+    *("coordinateUncertaintyInMeters", "records"),
+)
 
 Point = tuple[float, float]
 
@@ -69,11 +74,7 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
             name="map",
             title="Sites, adults, reach and gaps",
             caption=_caption(material, rows),
-            columns=(
-                *("what", "name", "locationID", "decimalLatitude", "decimalLongitude"),
-                *("coordinateUncertaintyInMeters", "records"),
-            ),
-            rows=tuple(rows),
+            data=table("map", "Map", COLUMNS, rows),
         )
 
 

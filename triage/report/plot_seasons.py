@@ -7,19 +7,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from triage.report import style
-from triage.report.parts import Plot, raw
+from triage.report.parts import Plot
 from triage.report.seasons import SeasonRow
-from triage.report.wording import day_of_year
+from triage.report.tables_of_numbers import seasons_table
 
 MOST_TAXA = 40
 MOST_STROKES = 30  # single days in a bar; more of them are a black line
 FEWEST_FOR_A_BAR = 5  # fewer records have no middle 80 %
-
-COLUMNS = (
-    *("scientificName", "record", "year", "records", "individuals", "firstDay", "p10Day"),
-    *("medianDay", "medianDayLow", "medianDayHigh", "p90Day", "lastDay", "em50Days"),
-    *("em50Low", "em50High"),
-)
 
 
 def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
@@ -65,31 +59,8 @@ def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
                     else ""
                 )
             ),
-            columns=COLUMNS,
-            rows=tuple(season_row(row) for row in chosen),
+            data=seasons_table(chosen),
         )
-
-
-def season_row(row: SeasonRow) -> tuple[str, ...]:
-    """One season as the file has it."""
-    season, half = row.season, row.em50
-    return (
-        row.scientific_name,
-        row.record,
-        "all" if row.year is None else str(row.year),
-        raw(season.records),
-        raw(sum(row.counts)),
-        raw(season.first),
-        raw(season.p10),
-        raw(season.median),
-        raw(row.median.low),
-        raw(row.median.high),
-        raw(season.p90),
-        raw(season.last),
-        raw(half.value) if half else "",
-        raw(half.low) if half else "",
-        raw(half.high) if half else "",
-    )
 
 
 def _ordered(rows: Sequence[SeasonRow]) -> list[str]:
@@ -186,11 +157,3 @@ def _month_start(day: float) -> int:
 
 def _month_end(day: float) -> int:
     return min((start for start in style.MONTH_STARTS if start >= day), default=366)
-
-
-def median_text(row: SeasonRow) -> str:
-    """The median day with its interval, for people."""
-    text = day_of_year(row.season.median)
-    if math.isnan(row.median.low):
-        return text
-    return f"{text} ({day_of_year(row.median.low)} to {day_of_year(row.median.high)})"

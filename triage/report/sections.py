@@ -13,8 +13,7 @@ from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.parts import Section, Table, number, table
 from triage.report.plot_charts import evidence_plot, lists_plot
-from triage.report.plot_curves import COLUMNS as CURVE_COLUMNS
-from triage.report.plot_curves import accumulation_plot, curve_row, rarefaction_plot
+from triage.report.plot_curves import accumulation_plot, rarefaction_plot
 from triage.report.plot_map import map_plot
 from triage.report.plot_seasons import season_plot
 from triage.report.wording import plural
@@ -129,7 +128,7 @@ def _lists(material: Material, findings: Findings) -> Section:
             " exuviae alone were missed in flight.",
         ),
         plots=(plot,) if plot else (),
-        tables=(by_site.lists_table(material, findings), numbers.nearness_table(findings)),
+        tables=(by_site.lists_table(material, findings.lists), numbers.nearness_table(findings)),
     )
 
 
@@ -155,7 +154,10 @@ def _seasons(material: Material, findings: Findings) -> Section:
             " the year before; their quantiles over one calendar year mean little.",
         ),
         plots=tuple(plot for plot in plots if plot),
-        tables=(numbers.seasons_table(findings), numbers.emergence_table(material, findings)),
+        tables=(
+            numbers.seasons_table(findings.seasons),
+            numbers.emergence_table(material, findings),
+        ),
     )
 
 
@@ -178,13 +180,7 @@ def _richness(material: Material, findings: Findings) -> Section:
         tables=(
             numbers.richness_table(findings),
             numbers.coverage_table(material, findings),
-            table(
-                "curves",
-                "Points of the curves",
-                CURVE_COLUMNS,
-                [curve_row(point) for point in findings.curves],
-                shown=(),
-            ),
+            numbers.curves_table(findings.curves),
         ),
     )
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from triage.report.parts import Plot, Rows
+from triage.report.parts import Plot, Table
 from triage.report.wording import MONTHS, is_italic
 
 if TYPE_CHECKING:
@@ -68,10 +68,8 @@ def figure(width: float, height: float) -> Iterator[Figure]:
         yield made
 
 
-def drawn(
-    made: Figure, *, name: str, title: str, caption: str, columns: tuple[str, ...], rows: Rows
-) -> Plot:
-    """The figure as a plot; call inside :func:`figure`."""
+def drawn(made: Figure, *, name: str, title: str, caption: str, data: Table) -> Plot:
+    """The figure as a plot with the table that it shows; call inside :func:`figure`."""
     png, svg = io.BytesIO(), io.BytesIO()
     made.savefig(png, format="png", dpi=PIXELS_PER_INCH, metadata={"Software": None})
     made.savefig(svg, format="svg", metadata={"Date": None, "Creator": None})
@@ -82,8 +80,8 @@ def drawn(
         caption=caption,
         png=png.getvalue(),
         svg=_shortened(svg.getvalue().decode("utf-8")).encode("utf-8"),
-        columns=columns,
-        rows=rows,
+        columns=data.columns,
+        rows=data.rows,
         width=round(width * PIXELS_PER_INCH),
         height=round(height * PIXELS_PER_INCH),
     )

@@ -1,67 +1,52 @@
-"""Findings of the whole survey in, their tables out: richness, seasons, agreement, losses."""
+"""The report's tables of the whole survey: richness, seasons, agreement, losses."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from triage.estimates.interval import wilson
-from triage.report.findings import Findings
-from triage.report.material import Loss, Material
-from triage.report.parts import NOTHING, Table, number, raw, table, with_interval
-from triage.report.plot_seasons import COLUMNS as SEASON_COLUMNS
-from triage.report.plot_seasons import median_text, season_row
-from triage.report.wording import day_of_year, site_labels
-
-RICHNESS_COLUMNS = (
-    *("record", "scope", "samples", "individuals", "observedTaxa", "estimator", "estimate"),
-    *("low95", "high95", "standardError", "variant"),
+from triage.report.columns import (
+    Column,
+    counted,
+    declared,
+    interval,
+    measured,
+    only_filed,
+    only_shown,
 )
+from triage.report.findings import CoverageRow, Findings
+from triage.report.material import Loss, Material
+from triage.report.parts import NOTHING, Table, table, with_interval
+from triage.report.richness_tables import CurvePoint, RichnessRow
+from triage.report.seasons import SeasonRow
+from triage.report.wording import day_of_year, site_labels
 
 
 def richness_table(findings: Findings) -> Table:
     """Every estimator by name; the whole survey is shown, sites and years are in the file."""
-    rows = [
-        (
-            row.record,
-            row.scope,
-            raw(row.samples),
-            raw(row.individuals),
-            raw(row.observed),
-            row.estimator,
-            raw(row.estimate.value),
-            raw(row.estimate.low),
-            raw(row.estimate.high),
-            raw(row.estimate.standard_error),
-            row.estimate.variant,
-        )
-        for row in findings.richness
-    ]
-    whole = {
-        (row.record, row.estimator): row.estimate for row in findings.richness if row.scope == "all"
-    }
-    names = list(dict.fromkeys(row.estimator for row in findings.richness))
-    shown = [
-        (
-            name,
-            *(
-                with_interval(whole[(record, name)], 1) if (record, name) in whole else NOTHING
-                for record in ("exuviae", "adults")
-            ),
-        )
-        for name in names
-    ]
-    observed = {row.record: str(row.observed) for row in findings.richness if row.scope == "all"}
-    if shown:
-        shown.insert(
-            0, ("observed", observed.get("exuviae", NOTHING), observed.get("adults", NOTHING))
-        )
+    columns: tuple[Column[RichnessRow], ...] = (
+        *only_filed(
+            record=lambda row: row.record,
+            scope=lambda row: row.scope,
+            samples=lambda row: row.samples,
+            individuals=lambda row: row.individuals,
+            observedTaxa=lambda row: row.observed,
+            estimator=lambda row: row.estimator,
+        ),
+        *interval(("estimate", "low95", "high95"), "", lambda row: row.estimate),
+        *only_filed(
+            standardError=lambda row: row.estimate.standard_error,
+            variant=lambda row: row.estimate.variant,
+        ),
+    )
+    filed = declared("richness", "", findings.richness, columns)
     return table(
         "richness",
         "How many taxa there are, the whole survey",
-        RICHNESS_COLUMNS,
-        rows,
+        filed.columns,
+        filed.rows,
         headings=("estimator", "exuviae", "adults"),
-        shown=shown,
+        shown=_estimators(findings),
         numeric=(1, 2),
         note=(
             "95 % intervals. The three variants of Chao's estimator give three answers on the same"
@@ -74,59 +59,48 @@ def richness_table(findings: Findings) -> Table:
     )
 
 
+def _estimators(findings: Findings) -> list[tuple[str, str, str]]:
+    """One line an estimator, exuviae and adults beside each other, what was observed first."""
+    whole = [row for row in findings.richness if row.scope == "all"]
+    cells = {(row.estimator, row.record): with_interval(row.estimate, 1) for row in whole}
+    cells |= {("observed", row.record): str(row.observed) for row in whole}
+    names = dict.fromkeys(row.estimator for row in findings.richness)
+    return [
+        (name, *(cells.get((name, record), NOTHING) for record in ("exuviae", "adults")))  # type: ignore[misc]
+        for name in (["observed", *names] if names else [])
+    ]
+
+
 def coverage_table(material: Material, findings: Findings) -> Table:
     """Observed taxa and coverage of each list by scope, with Chao2 beside."""
-    labels = site_labels(material)
+    labels = site_labels(material) | {"all": "whole survey"}
     chao = {
-        (row.record, row.scope): row.estimate
+        (row.record, row.scope): with_interval(row.estimate, 1)
         for row in findings.richness
         if row.estimator == "Chao2, small-sample"
     }
-    rows = [
-        (
-            row.record,
-            row.scope,
-            raw(row.samples),
-            raw(row.individuals),
-            raw(row.observed),
-            raw(row.left_out),
-            raw(row.coverage.value),
-            raw(row.coverage.low),
-            raw(row.coverage.high),
-            raw(row.by_samples.value),
-            raw(row.by_samples.low),
-            raw(row.by_samples.high),
-        )
-        for row in findings.coverage
-    ]
-    shown = [
-        (
-            row.record,
-            labels.get(row.scope, "whole survey" if row.scope == "all" else row.scope),
-            str(row.samples),
-            str(row.individuals),
-            str(row.observed),
-            with_interval(chao[(row.record, row.scope)], 1),
-            with_interval(row.coverage),
-            with_interval(row.by_samples),
-        )
-        for row in findings.coverage
-    ]
-    return table(
+    columns: tuple[Column[CoverageRow], ...] = (
+        Column("record", "record", lambda row: row.record),
+        Column("scope", "where or when", lambda r: r.scope, lambda r: labels.get(r.scope, r.scope)),
+        counted("samples", "samples", lambda row: row.samples),
+        counted("individuals", "individuals", lambda row: row.individuals),
+        counted("observedTaxa", "taxa", lambda row: row.observed),
+        *only_filed(individualsWithCoarserName=lambda row: row.left_out),
+        only_shown("Chao2, small-sample", lambda r: chao[(r.record, r.scope)], numeric=True),
+        *interval(
+            ("coverage", "coverageLow", "coverageHigh"), "coverage", lambda row: row.coverage
+        ),
+        *interval(
+            ("coverageBySamples", "coverageBySamplesLow", "coverageBySamplesHigh"),
+            "by samples",
+            lambda row: row.by_samples,
+        ),
+    )
+    return declared(
         "coverage",
         "Sample coverage and richness by site and year",
-        (
-            *("record", "scope", "samples", "individuals", "observedTaxa"),
-            *("individualsWithCoarserName", "coverage", "coverageLow", "coverageHigh"),
-            *("coverageBySamples", "coverageBySamplesLow", "coverageBySamplesHigh"),
-        ),
-        rows,
-        headings=(
-            *("record", "where or when", "samples", "individuals", "taxa"),
-            *("Chao2, small-sample", "coverage", "by samples"),
-        ),
-        shown=shown,
-        numeric=(2, 3, 4, 5, 6, 7),
+        findings.coverage,
+        columns,
         note=(
             "Coverage: estimated share of the individuals out there that belong to taxa found"
             " (Chao & Jost 2012); by samples: of the finds of visits or outings. A site with one"
@@ -137,37 +111,63 @@ def coverage_table(material: Material, findings: Findings) -> Table:
     )
 
 
-def seasons_table(findings: Findings) -> Table:
-    """Quantiles of flight season and emergence."""
-    rows = [season_row(row) for row in findings.seasons]
-    shown = [
+def curves_table(points: Sequence[CurvePoint]) -> Table:
+    """Every point of the curves, for the file alone."""
+    return declared(
+        "curves",
+        "Points of the curves",
+        points,
         (
-            row.scientific_name,
-            row.record,
-            "all" if row.year is None else str(row.year),
-            f"{row.season.records} ({sum(row.counts)})"
-            if row.record == "exuviae"
-            else str(row.season.records),
-            day_of_year(row.season.first),
-            day_of_year(row.season.p10),
-            median_text(row),
-            day_of_year(row.season.p90),
-            day_of_year(row.season.last),
-            with_interval(row.em50, 0) if row.em50 and row.season.records > 1 else NOTHING,
-        )
-        for row in findings.seasons
-    ]
-    return table(
+            Column("record", "record", lambda point: point.record),
+            Column("kind", "kind", lambda point: point.kind),
+            Column("size", "size", lambda point: point.size),
+            *interval(("expectedTaxa", "low95", "high95"), "", lambda point: point.estimate),
+            *only_filed(standardError=lambda point: point.estimate.standard_error),
+        ),
+        shown=(),
+    )
+
+
+def _records(row: SeasonRow) -> str:
+    records = str(row.season.records)
+    return f"{records} ({sum(row.counts)})" if row.record == "exuviae" else records
+
+
+def _median(row: SeasonRow) -> str:
+    text = day_of_year(row.season.median)
+    if row.median.low != row.median.low:
+        return text
+    return f"{text} ({day_of_year(row.median.low)} to {day_of_year(row.median.high)})"
+
+
+SEASON_COLUMNS: tuple[Column[SeasonRow], ...] = (
+    Column("scientificName", "taxon", lambda row: row.scientific_name),
+    Column("record", "record", lambda row: row.record),
+    Column("year", "year", lambda row: "all" if row.year is None else row.year),
+    counted("records", "records", lambda row: row.season.records, _records),
+    *only_filed(individuals=lambda row: sum(row.counts)),
+    Column("firstDay", "first", lambda r: r.season.first, lambda r: day_of_year(r.season.first)),
+    Column("p10Day", "10 %", lambda r: r.season.p10, lambda r: day_of_year(r.season.p10)),
+    Column("medianDay", "median", lambda row: row.season.median, _median),
+    *only_filed(medianDayLow=lambda row: row.median.low, medianDayHigh=lambda row: row.median.high),
+    Column("p90Day", "90 %", lambda r: r.season.p90, lambda r: day_of_year(r.season.p90)),
+    Column("lastDay", "last", lambda r: r.season.last, lambda r: day_of_year(r.season.last)),
+    *interval(("em50Days", "em50Low", "em50High"), "", lambda row: row.em50),
+    only_shown(
+        "EM50, days",
+        lambda r: with_interval(r.em50, 0) if r.em50 and r.season.records > 1 else NOTHING,
+        numeric=True,
+    ),
+)
+
+
+def seasons_table(seasons: Sequence[SeasonRow]) -> Table:
+    """Quantiles of flight season and emergence."""
+    return declared(
         "seasons",
         "Seasons in quantiles",
+        seasons,
         SEASON_COLUMNS,
-        rows,
-        headings=(
-            *("taxon", "record", "year", "records", "first", "10 %", "median", "90 %", "last"),
-            "EM50, days",
-        ),
-        shown=shown,
-        numeric=(3, 9),
         most=80,
         note=(
             "Records: dated sightings, or collections with the number of exuviae. EM50: days from"
@@ -181,86 +181,46 @@ def seasons_table(findings: Findings) -> Table:
 def emergence_table(material: Material, findings: Findings) -> Table:
     """EM50 at single sites."""
     labels = site_labels(material)
-    rows = [
-        (
-            one.location_id,
-            labels.get(one.location_id, one.location_id),
-            one.scientific_name,
-            str(one.year),
-            raw(one.exuviae),
-            raw(one.collections),
-            raw(one.em50.value),
-            raw(one.em50.low),
-            raw(one.em50.high),
-        )
-        for one in findings.emergence
-    ]
-    return table(
+    return declared(
         "em50-by-site",
         "EM50 by site, where a taxon was collected on two days or more",
+        findings.emergence,
         (
-            *("locationID", "locality", "scientificName", "year", "exuviae", "collections"),
-            *("em50Days", "em50Low", "em50High"),
+            *only_filed(locationID=lambda one: one.location_id),
+            Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
+            Column("scientificName", "taxon", lambda one: one.scientific_name),
+            Column("year", "year", lambda one: one.year),
+            counted("exuviae", "exuviae", lambda one: one.exuviae),
+            counted("collections", "collections", lambda one: one.collections),
+            *interval(("em50Days", "em50Low", "em50High"), "EM50, days", lambda one: one.em50, 0),
         ),
-        rows,
-        headings=("site", "taxon", "year", "exuviae", "collections", "EM50, days"),
-        shown=[
-            (*row[1:6], with_interval(one.em50, 0))
-            for row, one in zip(rows, findings.emergence, strict=True)
-        ],
-        numeric=(3, 4, 5),
         empty="No taxon was collected at one site on two days of one year.",
     )
 
 
 def agreement_tables(findings: Findings) -> tuple[Table, ...]:
     """Agreement per rank with raw agreement beside, and by pairs of determiners."""
-    rows = [
-        (
-            one.rank,
-            raw(one.units),
-            raw(one.raw.value),
-            raw(one.raw.low),
-            raw(one.raw.high),
-            raw(one.fleiss_kappa),
-            raw(one.krippendorff_alpha),
-        )
-        for one in findings.agreement
-        if one.units
-    ]
     pairs = [
-        (one.rank, *sorted(names), raw(kappa.value), raw(kappa.low), raw(kappa.high))
+        (one.rank, sorted(names), kappa)
         for one in findings.agreement
         for names, kappa in sorted(one.cohen_kappa.items())
     ]
     return (
-        table(
+        declared(
             "agreement",
             "Agreement between determiners",
+            [one for one in findings.agreement if one.units],
             (
-                *("rank", "sightings", "rawAgreement", "rawLow", "rawHigh", "fleissKappa"),
-                "krippendorffAlpha",
+                Column("rank", "rank", lambda one: one.rank),
+                counted("sightings", "sightings", lambda one: one.units),
+                *interval(
+                    ("rawAgreement", "rawLow", "rawHigh"), "raw agreement", lambda one: one.raw
+                ),
+                measured("fleissKappa", "Fleiss' kappa", lambda one: one.fleiss_kappa),
+                measured(
+                    "krippendorffAlpha", "Krippendorff's alpha", lambda one: one.krippendorff_alpha
+                ),
             ),
-            rows,
-            headings=(
-                "rank",
-                "sightings",
-                "raw agreement",
-                "Fleiss' kappa",
-                "Krippendorff's alpha",
-            ),
-            shown=[
-                (
-                    one.rank,
-                    str(one.units),
-                    with_interval(one.raw),
-                    number(one.fleiss_kappa),
-                    number(one.krippendorff_alpha),
-                )
-                for one in findings.agreement
-                if one.units
-            ],
-            numeric=(1, 2, 3, 4),
             note=(
                 "Raw agreement is over pairs of determiners, with the Wilson interval. Kappa and"
                 " alpha take off what chance would give, and fall when one name dominates however"
@@ -268,18 +228,16 @@ def agreement_tables(findings: Findings) -> tuple[Table, ...]:
             ),
             empty="No sighting has been named by two determiners yet, so nothing can be compared.",
         ),
-        table(
+        declared(
             "agreement-of-pairs",
             "Cohen's kappa of each pair of determiners",
-            ("rank", "first", "second", "kappa", "low95", "high95"),
             pairs,
-            headings=("rank", "first", "second", "kappa"),
-            shown=[
-                (one.rank, *sorted(names), with_interval(kappa))
-                for one in findings.agreement
-                for names, kappa in sorted(one.cohen_kappa.items())
-            ],
-            numeric=(3,),
+            (
+                Column("rank", "rank", lambda pair: pair[0]),
+                Column("first", "first", lambda pair: pair[1][0]),
+                Column("second", "second", lambda pair: pair[1][1]),
+                *interval(("kappa", "low95", "high95"), "kappa", lambda pair: pair[2]),
+            ),
             empty="No two determiners share two sightings.",
         ),
     )
@@ -287,41 +245,22 @@ def agreement_tables(findings: Findings) -> tuple[Table, ...]:
 
 def nearness_table(findings: Findings) -> Table:
     """Are adults nearer to exuviae of their own taxon than chance?"""
-    rows = [
-        (
-            one.rank,
-            raw(one.adults),
-            raw(one.sites),
-            raw(one.test.units),
-            raw(one.test.observed),
-            raw(one.test.expected),
-            raw(one.test.p),
-            raw(one.test.permutations),
-            raw(one.test.seed),
-        )
-        for one in findings.nearness
-    ]
-    return table(
+    return declared(
         "nearness",
         "Distance from adults to the nearest exuviae of their own taxon",
+        findings.nearness,
         (
-            *("rank", "adults", "sitesWithExuviae", "outings", "observedMeanMetres"),
-            *("expectedMeanMetres", "p", "permutations", "seed"),
+            Column("rank", "names at", lambda one: one.rank),
+            counted("adults", "adults", lambda one: one.adults),
+            *only_filed(sitesWithExuviae=lambda one: one.sites),
+            counted("outings", "outings", lambda one: one.test.units),
+            measured("observedMeanMetres", "mean, m", lambda one: one.test.observed, 0),
+            measured("expectedMeanMetres", "by chance, m", lambda one: one.test.expected, 0),
+            measured("p", "p", lambda one: one.test.p, 3),
+            *only_filed(
+                permutations=lambda one: one.test.permutations, seed=lambda one: one.test.seed
+            ),
         ),
-        rows,
-        headings=("names at", "adults", "outings", "mean, m", "by chance, m", "p"),
-        shown=[
-            (
-                one.rank,
-                str(one.adults),
-                str(one.test.units),
-                number(one.test.observed, 0),
-                number(one.test.expected, 0),
-                number(one.test.p, 3),
-            )
-            for one in findings.nearness
-        ],
-        numeric=(1, 2, 3, 4, 5),
         note=(
             "Whole outings exchange their lists of taxa, so places and effort stay as they were."
             " p = (b + 1)/(B + 1), one-sided: nearer than chance."
@@ -329,75 +268,62 @@ def nearness_table(findings: Findings) -> Table:
     )
 
 
+def _share(count: int, total: int) -> str:
+    return f"{count} ({with_interval(wilson(count, total))})" if total else NOTHING
+
+
 def sensitivity_table(findings: Findings) -> Table:
     """What the weight of 'none of the known sites' does at half and at double."""
-    rows = [
-        (
-            raw(one.factor),
-            raw(one.sightings),
-            raw(one.mean_share_of_none),
-            raw(one.none_leads),
-            raw(one.leading_changed),
-        )
-        for one in findings.sensitivity
-    ]
-
-    def share(count: int, total: int) -> str:
-        return f"{count} ({with_interval(wilson(count, total))})" if total else NOTHING
-
-    return table(
+    return declared(
         "sensitivity",
         "Effect of the density of unknown sites",
-        ("factor", "sightings", "meanShareOfNone", "noneLeads", "likeliestChanged"),
-        rows,
-        headings=("density", "mean share of none", "none is likeliest", "likeliest changes"),
-        shown=[
-            (
-                "as stated" if one.factor == 1 else f"{one.factor:g} times",
-                number(one.mean_share_of_none),
-                share(one.none_leads, one.sightings),
-                NOTHING if one.factor == 1 else share(one.leading_changed, one.sightings),
-            )
-            for one in findings.sensitivity
-            if one.sightings
-        ],
-        numeric=(1, 2, 3),
+        findings.sensitivity,
+        (
+            Column(
+                "factor",
+                "density",
+                lambda one: one.factor,
+                lambda one: "as stated" if one.factor == 1 else f"{one.factor:g} times",
+            ),
+            *only_filed(sightings=lambda one: one.sightings),
+            measured("meanShareOfNone", "mean share of none", lambda one: one.mean_share_of_none),
+            counted(
+                "noneLeads",
+                "none is likeliest",
+                lambda one: one.none_leads,
+                lambda one: _share(one.none_leads, one.sightings),
+            ),
+            counted(
+                "likeliestChanged",
+                "likeliest changes",
+                lambda one: one.leading_changed,
+                lambda r: NOTHING if r.factor == 1 else _share(r.leading_changed, r.sightings),
+            ),
+        ),
+        shown=[one for one in findings.sensitivity if one.sightings],
         empty="No sighting is matched yet.",
     )
 
 
 def losses_table(losses: Sequence[Loss]) -> Table:
     """How many records were lost to what."""
-    rows = [
-        (
-            one.stage,
-            one.reason,
-            raw(one.count),
-            raw(one.total),
-            *(
-                raw(value)
-                for found in [wilson(one.count, one.total)]
-                for value in (found.value, found.low, found.high)
-            ),
-        )
-        for one in losses
-    ]
-    return table(
+    return declared(
         "losses",
         "Records lost to what",
-        ("stage", "reason", "count", "total", "share", "shareLow", "shareHigh"),
-        rows,
-        headings=("stage", "reason", "count", "share"),
-        shown=[
-            (
-                one.stage,
-                one.reason,
-                f"{one.count} of {one.total}",
-                with_interval(wilson(one.count, one.total)) if one.total else NOTHING,
-            )
-            for one in losses
-        ],
-        numeric=(2, 3),
+        losses,
+        (
+            Column("stage", "stage", lambda one: one.stage),
+            Column("reason", "reason", lambda one: one.reason),
+            counted(
+                "count", "count", lambda one: one.count, lambda one: f"{one.count} of {one.total}"
+            ),
+            *only_filed(total=lambda one: one.total),
+            *interval(
+                ("share", "shareLow", "shareHigh"),
+                "share",
+                lambda one: wilson(one.count, one.total),
+            ),
+        ),
         note="Shares with Wilson intervals. A record can be lost to several reasons.",
         empty="Nothing has been received or imported.",
     )

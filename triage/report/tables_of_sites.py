@@ -7,15 +7,19 @@ from collections.abc import Sequence
 from triage.exports.occurrences import degrees_text
 from triage.matching import SearchPriority, SiteEvidence, strongest_evidence
 from triage.matching.evidence import STRENGTH
-from triage.report.findings import Findings
-from triage.report.material import Material
-from triage.report.parts import NOTHING, Table, number, raw, table, with_interval
-from triage.report.plot_charts import (
-    EVIDENCE_COLUMNS,
-    LIST_COLUMNS,
-    evidence_rows,
-    list_rows,
+from triage.report.columns import (
+    Column,
+    counted,
+    declared,
+    interval,
+    measured,
+    only_filed,
+    only_shown,
 )
+from triage.report.findings import Findings
+from triage.report.lists import SiteLists
+from triage.report.material import Material
+from triage.report.parts import NOTHING, Table, number
 from triage.report.site_measures import MeasureCorrelation
 from triage.report.wording import dates, days, site_labels
 
@@ -24,61 +28,69 @@ def evidence_table(material: Material, evidence: Sequence[SiteEvidence]) -> Tabl
     """Sites by taxa: the strongest evidence is shown, every kind is in the file."""
     labels = site_labels(material)
     best = strongest_evidence(evidence)
-    shown = [
-        (
-            labels.get(row.location_id, row.location_id),
-            row.scientific_name,
-            row.evidence,
-            row.evidence_class or NOTHING,
-            str(row.count),
-            dates(row.first_day, row.last_day),
-        )
-        for _, row in sorted(
-            best.items(), key=lambda one: (one[0][0], STRENGTH.index(one[1].evidence), one[0][1])
-        )
-    ]
-    return table(
+    strongest_first = sorted(
+        best.items(), key=lambda one: (one[0][0], STRENGTH.index(one[1].evidence), one[0][1])
+    )
+    return declared(
         "evidence",
         "Strongest evidence of each taxon at each site",
-        EVIDENCE_COLUMNS,
-        evidence_rows(material, evidence),
-        headings=("site", "taxon", "evidence", "class", "count", "days"),
-        shown=shown,
-        numeric=(4,),
+        evidence,
+        (
+            *only_filed(locationID=lambda row: row.location_id),
+            Column("locality", "site", lambda row: labels.get(row.location_id, row.location_id)),
+            Column("scientificName", "taxon", lambda row: row.scientific_name),
+            *only_filed(taxonRank=lambda row: row.taxon_rank, year=lambda row: row.year),
+            Column("evidence", "evidence", lambda row: row.evidence),
+            Column(
+                "evidenceClass",
+                "class",
+                lambda row: row.evidence_class,
+                lambda row: row.evidence_class or NOTHING,
+            ),
+            counted("count", "count", lambda row: row.count),
+            *only_filed(firstDay=lambda row: row.first_day, lastDay=lambda row: row.last_day),
+            only_shown("days", lambda row: dates(row.first_day, row.last_day)),
+        ),
+        shown=[row for _, row in strongest_first],
         most=60,
         note="Count: individuals for exuviae, visits for searches, sightings for adults.",
         empty="No site has a determined adult or a lot of exuviae.",
     )
 
 
-def lists_table(material: Material, findings: Findings) -> Table:
+def lists_table(material: Material, lists: Sequence[SiteLists]) -> Table:
     """Adults against exuviae at every site, over all years."""
     labels = site_labels(material)
-    shown = [
-        (
-            labels.get(one.location_id, "all sites"),
-            one.rank,
-            str(len(one.comparison.shared)),
-            str(len(one.comparison.only_first)),
-            str(len(one.comparison.only_second)),
-            with_interval(one.comparison.jaccard),
-            with_interval(one.comparison.sorensen),
-            str(one.coarser),
-        )
-        for one in findings.lists
-        if one.year is None
-    ]
-    return table(
+    return declared(
         "lists",
         "List of adults against list of exuviae",
-        LIST_COLUMNS,
-        list_rows(material, findings.lists),
-        headings=(
-            *("site", "rank", "both", "adults only", "exuviae only", "Jaccard", "Sorensen"),
-            "coarser names",
+        lists,
+        (
+            *only_filed(locationID=lambda one: one.location_id or "all"),
+            Column("locality", "site", lambda one: labels.get(one.location_id, "all sites")),
+            *only_filed(year=lambda one: "all" if one.year is None else one.year),
+            Column("rank", "rank", lambda one: one.rank),
+            counted("shared", "both", lambda one: len(one.comparison.shared)),
+            counted("adultsOnly", "adults only", lambda one: len(one.comparison.only_first)),
+            counted("exuviaeOnly", "exuviae only", lambda one: len(one.comparison.only_second)),
+            *interval(
+                ("jaccard", "jaccardLow", "jaccardHigh"),
+                "Jaccard",
+                lambda one: one.comparison.jaccard,
+            ),
+            *interval(
+                ("sorensen", "sorensenLow", "sorensenHigh"),
+                "Sorensen",
+                lambda one: one.comparison.sorensen,
+            ),
+            counted("coarserNamesLeftOut", "coarser names", lambda one: one.coarser),
+            *only_filed(
+                sharedTaxa=lambda one: " | ".join(one.comparison.shared),
+                adultsOnlyTaxa=lambda one: " | ".join(one.comparison.only_first),
+                exuviaeOnlyTaxa=lambda one: " | ".join(one.comparison.only_second),
+            ),
         ),
-        shown=shown,
-        numeric=(2, 3, 4, 5, 6, 7),
+        shown=[one for one in lists if one.year is None],
         note=(
             "Both indices are undefined where both lists are empty (an en dash). Names coarser than"
             " the rank are left out and counted in the last column."
@@ -91,53 +103,33 @@ def absences_table(material: Material, findings: Findings) -> Table:
     """Taxa seen as adults at searched sites that gave no exuviae of them."""
     labels = site_labels(material)
     unit = "passes" if findings.detection.unit == "pass" else "visits"
-    rows = [
-        (
-            one.location_id,
-            labels.get(one.location_id, one.location_id),
-            one.scientific_name,
-            str(one.year),
-            str(one.adults),
-            str(one.visits),
-            str(one.searches),
-            unit,
-            raw(one.missed),
-            raw(one.prior),
-            raw(one.absent_by_share),
-            raw(one.absent),
-            raw(one.absent_low),
-            raw(one.absent_high),
-        )
-        for one in findings.absences
-    ]
-    shown = [
-        (
-            row[1],
-            row[2],
-            row[3],
-            row[4],
-            row[6],
-            number(one.missed),
-            f"{number(one.absent)} ({number(one.absent_low)} to {number(one.absent_high)})",
-        )
-        for row, one in zip(rows, findings.absences, strict=True)
-    ]
-    return table(
+    return declared(
         "absences",
         "Seen as adults, not found as exuviae",
+        findings.absences,
         (
-            *("locationID", "locality", "scientificName", "year", "adultSightings", "visits"),
-            *("searchesInEmergence", "searchUnit", "missedProbability", "shareOfSites"),
-            "absenceByShare",
-            *("absenceProbability", "absenceLow", "absenceHigh"),
+            *only_filed(locationID=lambda one: one.location_id),
+            Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
+            Column("scientificName", "taxon", lambda one: one.scientific_name),
+            Column("year", "year", lambda one: one.year),
+            counted("adultSightings", "adults", lambda one: one.adults),
+            *only_filed(visits=lambda one: one.visits),
+            counted("searchesInEmergence", f"{unit} in its days", lambda one: one.searches),
+            *only_filed(searchUnit=lambda one: unit),
+            measured("missedProbability", "chance missed", lambda one: one.missed),
+            *only_filed(
+                shareOfSites=lambda one: one.prior, absenceByShare=lambda one: one.absent_by_share
+            ),
+            counted(
+                "absenceProbability",
+                "chance absent",
+                lambda one: one.absent,
+                lambda one: _between(one.absent, one.absent_low, one.absent_high),
+            ),
+            *only_filed(
+                absenceLow=lambda one: one.absent_low, absenceHigh=lambda one: one.absent_high
+            ),
         ),
-        rows,
-        headings=(
-            *("site", "taxon", "year", "adults", f"{unit} in its days", "chance missed"),
-            "chance absent",
-        ),
-        shown=shown,
-        numeric=(3, 4, 5, 6),
         note=(
             f"{unit.capitalize()} in the days in which its skins may be on the shore, by the"
             " flight season of the checklist. Chance absent by Bayes' rule from even odds before"
@@ -148,46 +140,8 @@ def absences_table(material: Material, findings: Findings) -> Table:
     )
 
 
-PRIORITY_COLUMNS = (
-    *("rank", "kind", "locationID", "locality", "decimalLatitude", "decimalLongitude"),
-    *("coordinateUncertaintyInMeters", "generalised", "score", "sightings", "tenerals", "pairs"),
-    *("taxa", "protectedTaxa", "firstDay", "lastDay", "daysBasis", "daysByTaxon", "passes"),
-    *("detection", "morePasses", "reason"),
-)
-
-
-def priority_rows(
-    material: Material, priorities: Sequence[SearchPriority]
-) -> list[tuple[str, ...]]:
-    """Every place worth a search as the file has it."""
-    labels = site_labels(material)
-    return [
-        (
-            str(one.rank),
-            one.kind,
-            one.location_id,
-            labels.get(one.location_id, "") if one.location_id else "",
-            "" if one.decimal_latitude is None else f"{one.decimal_latitude:.10g}",
-            "" if one.decimal_longitude is None else f"{one.decimal_longitude:.10g}",
-            "" if one.radius_in_meters is None else f"{one.radius_in_meters:.0f}",
-            "yes" if one.generalised else "no",
-            raw(one.score),
-            str(one.sightings),
-            str(one.tenerals),
-            str(one.pairs),
-            " | ".join(one.taxa),
-            " | ".join(one.protected_taxa),
-            one.first_day,
-            one.last_day,
-            one.days_basis,
-            " | ".join(f"{name} {first}/{last}" for name, first, last in one.days_by_taxon),
-            str(one.passes),
-            raw(one.detection),
-            str(one.more_passes),
-            one.reason,
-        )
-        for one in priorities
-    ]
+def _between(value: float, low: float, high: float) -> str:
+    return f"{number(value)} ({number(low)} to {number(high)})"
 
 
 def place_text(material: Material, one: SearchPriority) -> str:
@@ -211,83 +165,99 @@ def spot_text(material: Material, latitude: float, longitude: float) -> str:
 
 def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -> Table:
     """Where to search next."""
-    shown = [
-        (
-            str(one.rank),
-            place_text(material, one),
-            one.kind,
-            days(one.first_day, one.last_day),
-            str(one.more_passes) if one.more_passes else NOTHING,
-            number(one.score, 1),
-            one.reason,
-        )
-        for one in priorities
-    ]
-    return table(
+    labels = site_labels(material)
+    return declared(
         "where-next",
         "Places worth a search for exuviae",
-        PRIORITY_COLUMNS,
-        priority_rows(material, priorities),
-        headings=("rank", "place", "why", "best days", "passes missing", "weight", "in words"),
-        shown=shown,
-        numeric=(0, 4, 5),
+        priorities,
+        (
+            counted("rank", "rank", lambda one: one.rank),
+            only_shown("place", lambda one: place_text(material, one)),
+            Column("kind", "why", lambda one: one.kind),
+            *only_filed(
+                locationID=lambda one: one.location_id,
+                locality=lambda one: labels.get(one.location_id, "") if one.location_id else "",
+                decimalLatitude=lambda one: _degrees(one.decimal_latitude),
+                decimalLongitude=lambda one: _degrees(one.decimal_longitude),
+                coordinateUncertaintyInMeters=lambda one: (
+                    None if one.radius_in_meters is None else f"{one.radius_in_meters:.0f}"
+                ),
+                generalised=lambda one: "yes" if one.generalised else "no",
+            ),
+            only_shown("best days", lambda one: days(one.first_day, one.last_day)),
+            only_shown(
+                "passes missing",
+                lambda one: str(one.more_passes) if one.more_passes else NOTHING,
+                numeric=True,
+            ),
+            measured("score", "weight", lambda one: one.score, 1),
+            *only_filed(
+                sightings=lambda one: one.sightings,
+                tenerals=lambda one: one.tenerals,
+                pairs=lambda one: one.pairs,
+                taxa=lambda one: " | ".join(one.taxa),
+                protectedTaxa=lambda one: " | ".join(one.protected_taxa),
+                firstDay=lambda one: one.first_day,
+                lastDay=lambda one: one.last_day,
+                daysBasis=lambda one: one.days_basis,
+                daysByTaxon=_days_by_taxon,
+                passes=lambda one: one.passes,
+                detection=lambda one: one.detection,
+                morePasses=lambda one: one.more_passes,
+            ),
+            Column("reason", "in words", lambda one: one.reason),
+        ),
         empty="No place stands out: match sightings first, or name more of them.",
     )
+
+
+def _days_by_taxon(one: SearchPriority) -> str:
+    return " | ".join(f"{name} {first}/{last}" for name, first, last in one.days_by_taxon)
+
+
+def _degrees(value: float | None) -> str:
+    return "" if value is None else f"{value:.10g}"
 
 
 def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]:
     """Indices, medians of what was measured, and their rank correlations."""
     labels = site_labels(material)
-    indices = [
-        (
-            one.index_name,
-            one.location_id,
-            labels.get(one.location_id, one.location_id),
-            raw(one.index.total),
-            raw(one.index.per_taxon),
-            raw(len(one.index.scored)),
-            raw(len(one.index.without_score)),
-            " | ".join(one.index.scored),
-            " | ".join(one.index.without_score),
-        )
-        for one in findings.indices
-    ]
-    values = [
-        (
-            one.location_id,
-            labels.get(one.location_id, one.location_id),
-            one.variable,
-            one.unit,
-            raw(one.median),
-            raw(one.values),
-        )
-        for one in findings.values
-    ]
     return (
-        table(
+        declared(
             "biotic-index",
             "Biotic index by site, from its exuviae",
+            findings.indices,
             (
-                *("index", "locationID", "locality", "sum", "perScoredTaxon", "scoredTaxa"),
-                *("taxaWithoutScore", "scored", "withoutScore"),
+                Column("index", "index", lambda one: one.index_name),
+                *only_filed(locationID=lambda one: one.location_id),
+                Column(
+                    "locality", "site", lambda one: labels.get(one.location_id, one.location_id)
+                ),
+                counted("sum", "sum", lambda one: one.index.total),
+                measured("perScoredTaxon", "per scored taxon", lambda one: one.index.per_taxon),
+                counted("scoredTaxa", "scored", lambda one: len(one.index.scored)),
+                counted("taxaWithoutScore", "without score", lambda r: len(r.index.without_score)),
+                *only_filed(
+                    scored=lambda one: " | ".join(one.index.scored),
+                    withoutScore=lambda one: " | ".join(one.index.without_score),
+                ),
             ),
-            indices,
-            headings=("index", "site", "sum", "per scored taxon", "scored", "without score"),
-            shown=[
-                (row[0], row[2], row[3], number(one.index.per_taxon), row[5], row[6])
-                for row, one in zip(indices, findings.indices, strict=True)
-            ],
-            numeric=(2, 3, 4, 5),
             empty="No scores are imported ('triage scores FILE.csv'), or no site gave exuviae.",
         ),
-        table(
+        declared(
             "site-values",
             "Measured at sites, medians",
-            ("locationID", "locality", "variable", "unit", "median", "values"),
-            values,
-            headings=("site", "variable", "unit", "median", "values"),
-            shown=[row[1:] for row in values],
-            numeric=(3, 4),
+            findings.values,
+            (
+                *only_filed(locationID=lambda one: one.location_id),
+                Column(
+                    "locality", "site", lambda one: labels.get(one.location_id, one.location_id)
+                ),
+                Column("variable", "variable", lambda one: one.variable),
+                Column("unit", "unit", lambda one: one.unit),
+                counted("median", "median", lambda one: one.median),
+                counted("values", "values", lambda one: one.values),
+            ),
             empty="No site values are imported ('triage site-values FILE.csv').",
         ),
         correlations_table(findings.correlations),
@@ -296,46 +266,38 @@ def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]
 
 def correlations_table(found: Sequence[MeasureCorrelation]) -> Table:
     """Rank correlations over sites."""
-    rows = [
-        (
-            one.variable,
-            one.unit,
-            one.against,
-            raw(one.correlation.pairs),
-            raw(one.correlation.rho),
-            raw(one.correlation.rho_low),
-            raw(one.correlation.rho_high),
-            raw(one.correlation.rho_p),
-            raw(one.correlation.tau),
-            raw(one.correlation.tau_p),
-        )
-        for one in found
-    ]
-    return table(
+    return declared(
         "correlations",
         "Rank correlation over sites",
+        found,
         (
-            *("variable", "unit", "against", "sites", "spearmanRho", "rhoLow", "rhoHigh"),
-            *("rhoP", "kendallTau", "tauP"),
+            Column(
+                "variable",
+                "variable",
+                lambda one: one.variable,
+                lambda one: f"{one.variable} ({one.unit})" if one.unit else one.variable,
+            ),
+            *only_filed(unit=lambda one: one.unit),
+            Column("against", "against", lambda one: one.against),
+            counted("sites", "sites", lambda one: one.correlation.pairs),
+            counted(
+                "spearmanRho",
+                "Spearman's rho",
+                lambda one: one.correlation.rho,
+                lambda one: _between(
+                    one.correlation.rho, one.correlation.rho_low, one.correlation.rho_high
+                ),
+            ),
+            *only_filed(
+                rhoLow=lambda one: one.correlation.rho_low,
+                rhoHigh=lambda one: one.correlation.rho_high,
+            ),
+            measured("rhoP", "p", lambda one: one.correlation.rho_p, 3),
+            measured("kendallTau", "Kendall's tau", lambda one: one.correlation.tau),
+            measured("tauP", "p", lambda one: one.correlation.tau_p, 3),
         ),
-        rows,
-        headings=("variable", "against", "sites", "Spearman's rho", "p", "Kendall's tau", "p"),
-        shown=[
-            (
-                f"{one.variable} ({one.unit})" if one.unit else one.variable,
-                one.against,
-                str(one.correlation.pairs),
-                f"{number(one.correlation.rho)} ({number(one.correlation.rho_low)} to"
-                f" {number(one.correlation.rho_high)})",
-                number(one.correlation.rho_p, 3),
-                number(one.correlation.tau),
-                number(one.correlation.tau_p, 3),
-            )
-            for one in found
-        ],
-        numeric=(2, 3, 4, 5, 6),
         note=(
-            f"{len(rows)} pairs were tried, none was corrected for their number: about"
+            f"{len(found)} pairs were tried, none was corrected for their number: about"
             " one in twenty seems related by chance alone."
         ),
         empty="Nothing measured and nothing to set against it.",
