@@ -37,7 +37,7 @@ LINES_OF_PACKAGE = {
     "exports": 1740,
     "replies": 434,
     "inbox": 0,
-    "report": 4676,
+    "report": 4560,
     "store": 3565,
     "pipeline": 4270,
     "bench": 4538,
@@ -53,7 +53,6 @@ TEST_LINES_PER_LINE = 0.38  # goal: 0.6
 LONG_FILES = {
     "mail/opening.py": 402,
     "analysis/images.py": 423,
-    "report/tables_of_numbers.py": 403,
     "store/messages.py": 489,
     "store/review.py": 405,
     "store/migrations.py": 452,
@@ -76,8 +75,6 @@ LONG_FUNCTIONS = {
     "quality/refit.py:fit_usability": 73,
     "replies/drafting.py:draft_reply": 71,
     "report/plot_charts.py:lists_plot": 74,
-    "report/tables_of_numbers.py:agreement_tables": 70,
-    "report/tables_of_numbers.py:coverage_table": 61,
     "store/messages.py:add": 74,
 }
 CIRCLES = [
