@@ -28,7 +28,7 @@ LINES_OF_PACKAGE = {
     "duplicates": 1072,
     "quality": 662,
     "sightings": 235,
-    "checklist": 549,
+    "checklist": 617,
     "review_queue": 140,
     "determinations": 190,
     "exuviae": 776,
@@ -38,12 +38,12 @@ LINES_OF_PACKAGE = {
     "replies": 434,
     "inbox": 0,
     "report": 4560,
-    "store": 3565,
-    "pipeline": 4270,
+    "store": 3661,
+    "pipeline": 4639,
     "bench": 4538,
     "demo": 2360,
-    "desk": 0,
-    "cli": 1458,
+    "desk": 1783,
+    "cli": 1542,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
@@ -55,7 +55,7 @@ LONG_FILES = {
     "analysis/images.py": 423,
     "store/messages.py": 489,
     "store/review.py": 405,
-    "store/migrations.py": 452,
+    "store/migrations.py": 465,
     "pipeline/review.py": 569,
     "pipeline/inbox.py": 535,
 }

@@ -33,7 +33,7 @@ def post(client: FlaskClient, path: str, data: dict[str, Any] | None = None, **h
     return client.post(path, data=data or {}, headers=sent)
 
 
-def come_in(client: FlaskClient, name: str = "Ida Kvist") -> FlaskClient:
+def come_in(client: FlaskClient, name: str = "Ada Moor") -> FlaskClient:
     """Say who is at the desk."""
     assert post(client, "/who", {"name": name}).status_code == 302
     return client

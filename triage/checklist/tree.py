@@ -39,6 +39,10 @@ class Checklist:
     def __len__(self) -> int:
         return len(self.taxa)
 
+    def names(self) -> tuple[Taxon, ...]:
+        """Every accepted name once: the listed taxa, and the genera and families they imply."""
+        return tuple({taxon.scientific_name: taxon for taxon in self._by_name.values()}.values())
+
     def resolve(self, name: str) -> Taxon | None:
         """The accepted taxon of a name, synonym or vernacular name; None if it is not listed.
 

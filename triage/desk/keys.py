@@ -1,4 +1,8 @@
-"""Every key of the desk with what it does: the list on "?" and the buttons read it from here."""
+"""Every key of the desk with what it does: the list on "?" and the buttons read it from here.
+
+No name of a taxon holds a digit, an arrow, a function key or one of these signs: so typing always
+goes to the name.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +16,55 @@ class Key:
     key: str
     label: str
     does: str
+    act: str = ""
 
 
 EVERYWHERE = (
     Key(key="?", label="?", does="show or hide this list"),
-    Key(key="Escape", label="Esc", does="close what is open"),
+    Key(key="Escape", label="Esc", does="close what is open, or clear the name"),
     Key(key="Tab", label="Tab", does="to the next field or button"),
+)
+
+NAMING = (
+    Key(key="", label="letters", does="four letters of a scientific or vernacular name"),
+    Key(key="", label="1 to 9", does="choose that name; with no letters typed, show that photo"),
+    Key(key="", label="↑ ↓", does="choose the name before or after"),
+    Key(key="Enter", label="Enter", does="record, and on to the next sighting"),
+    Key(key="F2", label="F2", does="only to the genus, then the family", act="coarser"),
+    Key(key="F3", label="F3", does="cf., aff., or certain again", act="qualifier"),
+    Key(key="F4", label="F4", does="female, male, or not told", act="sex"),
+    Key(key="F6", label="F6", does="life stage", act="stage"),
+    Key(key="F7", label="F7", does="behaviour", act="behavior"),
+    Key(key="F8", label="F8", does="ask for a second opinion", act="second"),
+    Key(key=":", label=":", does="remarks", act="remarks"),
+    Key(key="F9", label="F9", does="cannot be told from these photos, because …", act="cannot"),
+    Key(key="!", label="!", does="not an adult: what it is", act="other"),
+    Key(key="/", label="/", does="not now: on to the next sighting", act="later"),
+    Key(key="<", label="<", does="take back my last action", act="undo"),
+)
+
+LOOKING = (
+    Key(key="PageUp", label="PgUp", does="closer", act="closer"),
+    Key(key="PageDown", label="PgDn", does="farther", act="farther"),
+    Key(key="Home", label="Home", does="whole picture again", act="fit"),
+    Key(key="End", label="End", does="close on the insect", act="insect"),
+    Key(key="", label="Shift ←↑↓→", does="move the picture"),
+    Key(key="", label="← →", does="the other picture"),
+    Key(key="=", label="=", does="both pictures together, or each alone", act="together"),
+    Key(key="(", label="(", does="darker", act="darker"),
+    Key(key=")", label=")", does="brighter", act="brighter"),
+    Key(key="[", label="[", does="less contrast", act="softer"),
+    Key(key="]", label="]", does="more contrast", act="harder"),
+    Key(key="{", label="{", does="cooler", act="cooler"),
+    Key(key="}", label="}", does="warmer", act="warmer"),
+    Key(key="*", label="*", does="light as it was taken", act="plain"),
+)
+
+MENDING = (
+    Key(key="#", label="#", does="two animals here", act="two"),
+    Key(key="%", label="%", does="some of these photos show another animal", act="split"),
+    Key(key="&", label="&", does="another sighting shows this animal", act="merge"),
+    Key(key=";", label=";", does="this view is wrong", act="view"),
+    Key(key="$", label="$", does="this box is wrong: draw it", act="box"),
+    Key(key="@", label="@", does="blind, or with names and places", act="blind"),
 )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from triage.desk import entrance
+from triage.desk import determine, entrance
 
 if TYPE_CHECKING:
     from flask import Blueprint
@@ -26,7 +26,7 @@ class Room:
         return f"{self.blueprint.name}.start"
 
 
-ROOMS: tuple[Room, ...] = ()
+ROOMS: tuple[Room, ...] = (Room(title="Determine", blueprint=determine.room),)
 
 
 def install(app: Flask) -> None:
@@ -34,4 +34,5 @@ def install(app: Flask) -> None:
     app.register_blueprint(entrance.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)
-    app.context_processor(lambda: {"rooms": ROOMS})
+    known = {one.blueprint.name for one in ROOMS}
+    app.context_processor(lambda: {"rooms": ROOMS, "rooms_known": known})

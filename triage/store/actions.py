@@ -106,3 +106,13 @@ def _action(row: sqlite3.Row, *, taken_back: bool) -> Action:
         summary=row["summary"],
         taken_back=taken_back,
     )
+
+
+def newest_of(survey: Survey, by: str) -> Action | None:
+    """The newest action of this person that still holds and may be taken back."""
+    row = survey.connection.execute(
+        "select * from live_actions where by_name = ? collate nocase"
+        f" and command not in ({', '.join('?' * len(LASTING))}) order by id desc limit 1",
+        (by, *LASTING),
+    ).fetchone()
+    return _action(row, taken_back=False) if row is not None else None

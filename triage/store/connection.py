@@ -152,7 +152,11 @@ def _migrate(connection: sqlite3.Connection) -> None:
     connection.row_factory = factory
 
 
-_LATEST = {"m001_first_schema", "m002_nightly_work"}  # kept equal to the migrations by a test
+_LATEST = {
+    "m001_first_schema",
+    "m002_nightly_work",
+    "m003_leases",
+}  # kept equal to the migrations by a test
 
 
 def _applied(connection: sqlite3.Connection) -> set[str]:

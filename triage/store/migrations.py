@@ -450,3 +450,16 @@ create table notes ( -- what the survey must remember between runs, such as the 
 def m002_nightly_work(db: Database) -> None:
     """Make a night's work cost its own size: indexes, a message's state at hand, what is due."""
     db.executescript(_NIGHTLY)
+
+
+@migrations()
+def m003_leases(db: Database) -> None:
+    """Note which browser looks at which sighting, until when."""
+    db.executescript("""
+        create table leases (
+            sighting text primary key,
+            holder text not null,
+            until text not null
+        ) strict;
+        create index actions_by_name on actions (by_name collate nocase);
+    """)

@@ -79,6 +79,7 @@ class DeterminationSettings(_Section):
     """How many independent determinations settle a sighting."""
 
     independent: int = Field(default=1, ge=1, le=5)
+    blind: bool = False
 
 
 class MatchingSection(_Section):
@@ -144,6 +145,7 @@ same_sender_damping = 0.25      # each further sighting of one sender counts les
 
 [determinations]
 independent = 1                 # how many determiners must agree before a sighting is determined
+blind = false                   # true: the desk hides names and places until a name is recorded
 
 [matching]
 unknown_sites_per_square_kilometre = 0.1 # waters nobody has searched yet; docs/matching.md

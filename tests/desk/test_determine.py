@@ -1,0 +1,180 @@
+"""The determiner's room as the browser asks it: what is lent, shown, hidden and recorded."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from pathlib import Path
+
+import pytest
+from desk.desks import come_in, desk_of, post
+from flask.testing import FlaskClient
+from tests_support import NOW
+
+from triage.pipeline import review
+from triage.store.connection import open_survey
+
+
+@pytest.fixture
+def client(walked: Path) -> FlaskClient:
+    return come_in(desk_of(walked))
+
+
+def sighting_in(page: str) -> str:
+    found = re.search(r'data-sighting="([0-9a-f]+)"', page)
+    return found.group(1) if found else ""
+
+
+def page_of(client: FlaskClient, path: str = "/determine/") -> str:
+    answer = client.get(path)
+    assert answer.status_code in (200, 204)
+    return answer.get_data(as_text=True)
+
+
+def test_the_first_sighting_is_the_first_of_the_queue(client: FlaskClient, walked: Path):
+    with open_survey(walked) as survey:
+        first = review.queue(survey, now=NOW)[0].sighting.identifier
+    assert sighting_in(page_of(client)) == first
+
+
+def test_nobody_gets_a_sighting_before_saying_who_it_is(walked: Path):
+    page = page_of(desk_of(walked))
+    assert "Who is at the desk?" in page
+    assert sighting_in(page) == ""
+
+
+def test_two_browsers_never_hold_the_same_sighting(walked: Path):
+    ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")
+    held: dict[str, list[str]] = {"ida": [], "ben": []}
+    for _ in range(3):
+        for name, browser in (("ida", ida), ("ben", ben)):
+            query = "&".join(f"have={one}" for one in held[name])
+            found = sighting_in(page_of(browser, f"/determine/next?{query}"))
+            if found:
+                held[name].append(found)
+    assert held["ida"]
+    assert held["ben"]
+    assert not set(held["ida"]) & set(held["ben"])
+
+
+def test_a_page_loaded_again_has_the_same_sighting_in_hand(walked: Path):
+    ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")
+    first = sighting_in(page_of(ida))
+    assert sighting_in(page_of(ben)) != first
+    assert sighting_in(page_of(ida)) == first
+
+
+def test_a_determination_is_recorded_under_the_persons_name(client: FlaskClient, walked: Path):
+    sighting = sighting_in(page_of(client))
+    answer = post(
+        client, "/determine/record", {"sighting": sighting, "taxon": "Aeshna cyanea", "sex": "male"}
+    )
+    assert answer.json["name"] == "Aeshna cyanea"
+    with open_survey(walked) as survey:
+        [made] = review.standing(survey).determinations[sighting]
+        assert (made.scientific_name, made.sex, made.outcome) == (
+            "Aeshna cyanea",
+            "male",
+            "determined",
+        )
+    assert sighting_in(page_of(client)) != sighting
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {},
+        {"taxon": "No such name"},
+        {"taxon": "Aeshna cyanea", "cannot_tell": "blurred"},
+        {"taxon": "Aeshna cyanea", "sex": "both"},
+        {"taxon": "Aeshna cyanea", "qualifier": "<b>"},
+    ],
+)
+def test_what_cannot_be_recorded_is_refused_with_a_sentence(
+    client: FlaskClient, said: dict[str, str]
+):
+    sighting = sighting_in(page_of(client))
+    answer = post(client, "/determine/record", {"sighting": sighting, **said})
+    assert answer.status_code == 400
+    assert all(answer.json[key] for key in ("what", "failing", "next_step"))
+    assert sighting_in(page_of(client)) == sighting
+
+
+def test_what_others_said_shows_after_recording_and_not_before(walked: Path):
+    ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")
+    sighting = sighting_in(page_of(ida))
+    said = {
+        "sighting": sighting,
+        "taxon": "Aeshna grandis",
+        "second_opinion": "yes",
+        "remarks": "brown wings",
+    }
+    post(ida, "/determine/record", said)
+    page = page_of(ben, f"/determine/sighting/{sighting}")
+    assert "second opinion" in page
+    assert "Ada Moor" not in page
+    assert "brown wings" not in page
+    answer = post(ben, "/determine/record", {"sighting": sighting, "taxon": "Aeshna cyanea"})
+    assert answer.json["others"] == [
+        {"by": "Ada Moor", "what": "Aeshna grandis", "remarks": "brown wings"}
+    ]
+
+
+def test_undo_takes_back_my_last_action_and_nobody_elses(walked: Path):
+    ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")
+    mine = sighting_in(page_of(ida))
+    post(ida, "/determine/record", {"sighting": mine, "taxon": "Aeshna cyanea"})
+    theirs = sighting_in(page_of(ben))
+    post(ben, "/determine/record", {"sighting": theirs, "taxon": "Aeshna grandis"})
+    last = ida.get("/determine/mine").json
+    assert "Aeshna cyanea" in last["summary"]
+    assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 200
+    assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 400  # only once
+    with open_survey(walked) as survey:
+        stands = review.standing(survey).accepted
+        assert stands[mine].state == "queued"
+        assert stands[theirs].scientific_name == "Aeshna grandis"
+
+
+def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(client: FlaskClient):
+    open_page = page_of(client)
+    assert "<blockquote>" in open_page
+    post(client, "/determine/blind", {"blind": "yes"})
+    page = page_of(client)
+    shown = page[page.index("<article") : page.index("</article>")]
+    for word in ("Place", "blockquote", "Exuviae nearby", "Why here", "Seems", ".jpg", ".JPG"):
+        assert word not in shown
+    found = re.search(r'data-order="([^"]*)"', shown)
+    assert found is not None
+    order = json.loads(html.unescape(found.group(1)))
+    assert [one["i"] for one in order] == sorted(one["i"] for one in order)
+    assert all(one["season"] is None and one["near"] == 0 for one in order)
+
+
+def test_a_survey_can_require_blind_determinations(walked: Path):
+    settings = walked / "survey.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace("blind = false", "blind = true"), encoding="utf-8")
+    assert "<blockquote>" not in page_of(come_in(desk_of(walked)))
+
+
+def test_a_view_is_corrected(client: FlaskClient, walked: Path):
+    page = page_of(client)
+    photo = re.search(r'data-photo="([0-9a-f]{64})"', page)
+    assert photo is not None
+    fields = {"photo": photo.group(1), "field": "view", "value": "anterior"}
+    assert post(client, "/determine/correct", fields).status_code == 200
+    assert "from the front" in page_of(client, f"/determine/sighting/{sighting_in(page)}")
+
+
+def test_every_photo_of_the_sighting_is_shown_as_an_upright_jpeg(client: FlaskClient):
+    page = page_of(client)
+    sources = set(re.findall(r'src="(/picture/[^"]+)"', page)) | set(
+        re.findall(r'data-whole="([^"]+)"', page)
+    )
+    assert len(sources) >= 2
+    for source in sources:
+        answer = client.get(source, buffered=True)
+        assert answer.mimetype == "image/jpeg"
+        assert answer.data.startswith(b"\xff\xd8\xff")

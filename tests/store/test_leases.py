@@ -1,0 +1,49 @@
+"""A sighting is in one browser's hands at a time, and not for ever."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from tests_support import NOW
+
+from triage.store import leases
+from triage.store.connection import Survey, create_survey, open_survey
+
+SOON = NOW + timedelta(minutes=10)
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[Survey]:
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as survey:
+        yield survey
+
+
+def test_the_second_browser_does_not_get_it(empty: Survey):
+    assert leases.take(empty, "s", "one", now=NOW, until=SOON)
+    assert not leases.take(empty, "s", "two", now=NOW, until=SOON)
+    assert leases.held_by_others(empty, "two", now=NOW) == {"s"}
+    assert leases.held_by_others(empty, "one", now=NOW) == set()
+
+
+def test_the_holder_may_hold_it_longer(empty: Survey):
+    leases.take(empty, "s", "one", now=NOW, until=SOON)
+    later = SOON + timedelta(minutes=10)
+    assert leases.take(empty, "s", "one", now=NOW, until=later)
+    assert not leases.take(empty, "s", "two", now=SOON, until=later)
+
+
+def test_a_lease_ends_by_itself(empty: Survey):
+    leases.take(empty, "s", "one", now=NOW, until=SOON)
+    assert leases.held_by_others(empty, "two", now=SOON) == set()
+    assert leases.take(empty, "s", "two", now=SOON, until=SOON + timedelta(minutes=10))
+
+
+def test_a_browser_lets_go_of_all_but_what_it_keeps(empty: Survey):
+    for sighting in "abc":
+        leases.take(empty, sighting, "one", now=NOW, until=SOON)
+    leases.let_go(empty, "one", keep=frozenset("b"))
+    assert leases.held_by_others(empty, "two", now=NOW) == {"b"}

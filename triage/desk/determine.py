@@ -1,0 +1,245 @@
+"""Sightings that wait for a name in, determinations recorded out: the determiner's room."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from flask import Blueprint, Response, jsonify, make_response, render_template, request
+from flask.typing import ResponseReturnValue
+from markupsafe import Markup
+
+from triage.desk import keys, opened, security
+from triage.errors import UnknownError
+from triage.pipeline import review, sighting_page, sitting
+
+room = Blueprint("determine", __name__, url_prefix="/determine")
+
+CANNOT = (
+    "the photos are blurred on the insect",
+    "the insect is too small",
+    "the view does not show the characters",
+    "the characters are hidden",
+    "the species of this group cannot be told from photos",
+)
+OTHER = ("exuvia", "larva", "other animal", "no animal")
+STAGES = ("adult", "teneral")
+BEHAVIORS = ("tandem", "mating wheel", "ovipositing", "emerging", "feeding", "perched", "flying")
+QUALIFIERS = ("", "cf.", "aff.")
+
+
+@room.get("/")
+def start() -> str:
+    """The room with its first sighting."""
+    return render_template(
+        "determine/room.html",
+        first=Markup(_fragment(_next(()))),  # a page of our own, escaped where it was filled
+        waiting=len(_order()),
+        names=json.dumps(_names(), ensure_ascii=False),
+        blind=_blind(),
+        blind_required=opened.survey().settings.determinations.blind,
+        naming=keys.NAMING,
+        looking=keys.LOOKING,
+        mending=keys.MENDING,
+        cannot=CANNOT,
+        other=OTHER,
+        stages=STAGES,
+        behaviors=BEHAVIORS,
+        views=review.VIEWS,
+    )
+
+
+@room.get("/next")
+def following() -> ResponseReturnValue:
+    """One more sighting than the browser has in hand, as a piece of the page; 204 if none waits."""
+    found = _fragment(_next(request.args.getlist("have")))
+    return Response(found, mimetype="text/html") if found else ("", 204)
+
+
+@room.get("/sighting/<identifier>")
+def one(identifier: str) -> ResponseReturnValue:
+    """One sighting again, after it was mended."""
+    place = next((p for p in _order() if p.sighting == identifier), None)
+    return Response(_shown(identifier, place), mimetype="text/html")
+
+
+@room.post("/record")
+def record() -> Response:
+    """Record one determination, and say what others said and where the sighting stands."""
+    person, form = opened.known_person(), request.form
+    statement = review.Statement(
+        taxon=form.get("taxon", ""),
+        cannot_tell=form.get("cannot_tell", ""),
+        not_an_adult=form.get("not_an_adult", ""),
+        qualifier=_one_of(form.get("qualifier", ""), QUALIFIERS),
+        sex=_one_of(form.get("sex", ""), ("", "female", "male")),
+        life_stage=form.get("life_stage", ""),
+        behavior=form.get("behavior", ""),
+        remarks=form.get("remarks", "")[:2000],
+        second_opinion=form.get("second_opinion") == "yes",
+    )
+    survey, sighting = opened.survey(), form.get("sighting", "")
+    stands = review.determine(survey, sighting, statement, by=person, now=opened.now())
+    others = sighting_page.said_of(survey, sighting, but_by=person)
+    return jsonify(
+        stands=stands.state,
+        name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
+        reason=stands.reason,
+        others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
+    )
+
+
+@room.get("/mine")
+def mine() -> Response:
+    """What undoing would take back."""
+    last = sitting.my_last_action(opened.survey(), by=opened.known_person())
+    return jsonify(number=last.number if last else 0, summary=last.summary if last else "")
+
+
+@room.post("/undo")
+def undo() -> Response:
+    """Take back my last action; its number says which, so that a second press takes no other."""
+    person = opened.known_person()
+    last = sitting.my_last_action(opened.survey(), by=person)
+    if last is None or str(last.number) != request.form.get("number"):
+        raise UnknownError(
+            "there is nothing of yours to take back here",
+            failing="undo",
+            next_step="The log lists what everybody did, with numbers: 'triage log'.",
+        )
+    taken = review.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
+    return jsonify(summary=taken.summary)
+
+
+@room.post("/correct")
+def correct() -> Response:
+    """Correct the view or the box of a photo."""
+    form = request.form
+    field = _one_of(form.get("field", ""), ("view", "box"))
+    told = review.correct(
+        opened.survey(),
+        form.get("photo", ""),
+        field=field,
+        value=form.get("value", ""),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return jsonify(told=list(told))
+
+
+@room.post("/two")
+def two() -> Response:
+    """Say that a photo shows one animal more."""
+    made = review.add_animal(
+        opened.survey(), request.form.get("photo", ""), by=opened.known_person(), now=opened.now()
+    )
+    return jsonify(sighting=made)
+
+
+@room.post("/split")
+def split() -> Response:
+    """Say that these photos show another animal."""
+    review.split(
+        opened.survey(),
+        request.form.get("sighting", ""),
+        request.form.getlist("photo"),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return jsonify(done=True)
+
+
+@room.post("/merge")
+def merge() -> Response:
+    """Say that these sightings show one animal."""
+    review.merge(
+        opened.survey(),
+        request.form.getlist("sighting"),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return jsonify(done=True)
+
+
+@room.get("/neighbours/<identifier>")
+def neighbours(identifier: str) -> str:
+    """Sightings that may show the same animal, with their pictures."""
+    found = sighting_page.neighbours(opened.survey(), identifier)
+    return render_template("determine/neighbours.html", found=found)
+
+
+@room.post("/blind")
+def blind() -> Response:
+    """Blind, or with names and places, in this browser."""
+    answer = make_response(jsonify(blind=request.form.get("blind") == "yes"))
+    chosen = "yes" if request.form.get("blind") == "yes" else ""
+    answer.set_cookie(opened.cookie("blind"), chosen, httponly=True, samesite="Strict")
+    return answer
+
+
+def _order() -> Sequence[sitting.Place]:
+    return sitting.order(opened.survey(), by=opened.person(), now=opened.now())
+
+
+def _next(have: Sequence[str]) -> sitting.Place | None:
+    """One more place for this browser; nobody gets one before saying who it is."""
+    if not opened.person():
+        return None
+    found = sitting.lend(
+        opened.survey(),
+        _order(),
+        browser=security.browser(),
+        count=1,
+        now=opened.now(),
+        already=have,
+    )
+    return found[0] if found else None
+
+
+def _fragment(place: sitting.Place | None) -> str:
+    return _shown(place.sighting, place) if place else ""
+
+
+def _shown(identifier: str, place: sitting.Place | None) -> str:
+    whole = sighting_page.whole_sighting(opened.survey(), identifier, blind=_blind())
+    numbers = {name["name"]: index for index, name in enumerate(_names())}
+    order = [
+        {"i": numbers[one.taxon.scientific_name], "season": one.in_season, "near": one.found_near}
+        for one in whole.names
+    ]
+    day = opened.survey().settings.survey.season
+    return render_template(
+        "determine/sighting.html", one=whole, place=place, order=json.dumps(order), season=day
+    )
+
+
+def _names() -> list[dict[str, Any]]:
+    """The checklist's names for the page, in one order that every sighting's order points into."""
+    return [
+        {
+            "name": taxon.scientific_name,
+            "rank": taxon.rank,
+            "vernacular": taxon.vernacular_name.replace("|", ", "),
+            "synonyms": list(taxon.synonyms),
+            "above": list(reversed(lineage.values()))[1:],
+            "season": taxon.season,
+        }
+        for taxon, lineage in sighting_page.names_with_lineage(opened.survey())
+    ]
+
+
+def _blind() -> bool:
+    if opened.survey().settings.determinations.blind:
+        return True
+    return request.cookies.get(opened.cookie("blind"), "") == "yes"
+
+
+def _one_of(value: str, allowed: Sequence[str]) -> str:
+    if value not in allowed:
+        raise UnknownError(
+            "the page sent a word that is not on its list",
+            failing=value[:80],
+            next_step="Load the page again.",
+        )
+    return value

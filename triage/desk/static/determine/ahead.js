@@ -1,0 +1,52 @@
+// The sightings in hand: the one on the page, and the next three with their pictures loaded.
+import { send } from "../desk.js";
+
+const AHEAD = 3;
+
+export class Ahead {
+  constructor(shelf, outbox) {
+    Object.assign(this, { shelf, outbox, current: null, filling: null, done: false });
+  }
+
+  /** The next sighting, which is then the current one; nothing if none waits. */
+  async next() {
+    if (!this.shelf.children.length) await this.fill();
+    this.current = this.shelf.firstElementChild;
+    this.current?.remove();
+    this.fill();
+    return this.current;
+  }
+
+  have() {
+    const held = [this.current, ...this.shelf.children].filter(Boolean).map((one) => one.dataset.sighting);
+    return [...new Set([...held, ...this.outbox.sightings()])];
+  }
+
+  fill() {
+    this.filling ??= this.fillUp().finally(() => { this.filling = null; });
+    return this.filling;
+  }
+
+  async fillUp() {
+    while (this.shelf.children.length < AHEAD) {
+      const found = await this.fetch(`/determine/next?${new URLSearchParams(this.have().map((one) => ["have", one]))}`);
+      if (!found) return;
+      this.shelf.append(found);
+    }
+  }
+
+  async fetch(path) {
+    const answer = await send(path);
+    if (answer.status === 204) return null;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    return document.adoptNode(page.querySelector("article"));
+  }
+
+  /** One sighting again, as it stands now; the one in hand goes back to the head of the shelf. */
+  async again(identifier, { keep = false } = {}) {
+    const found = await this.fetch(`/determine/sighting/${encodeURIComponent(identifier)}`);
+    if (keep && this.current) this.shelf.prepend(this.current);
+    this.current = found;
+    return found;
+  }
+}

@@ -1,0 +1,206 @@
+// Zooming, moving and lighting of the pictures: for looking only, nothing of it is kept.
+
+const MOST = 24; // times the fitting size
+const STEP = 1.25; // a key or a notch of the wheel
+const MOVE = 0.1; // of the pane, by one key
+const WHOLE_FROM = 1.4; // from this zoom on the full resolution is worth its loading
+
+const NEUTRAL = { brightness: 1, contrast: 1, warmth: 0 };
+
+export class Look {
+  constructor(place) {
+    this.place = place;
+    this.together = true;
+    this.light = { ...NEUTRAL };
+    this.panes = [];
+    this.active = 0;
+  }
+
+  /** Take the panes that are shown now. */
+  take(figures) {
+    this.panes = figures.map((figure) => new Pane(figure, this));
+    this.active = Math.min(this.active, Math.max(this.panes.length - 1, 0));
+    this.paint();
+  }
+
+  chosen() {
+    return this.panes[this.active];
+  }
+
+  choose(index) {
+    if (index >= 0 && index < this.panes.length) this.active = index;
+    this.panes.forEach((pane, at) => pane.figure.classList.toggle("active", at === this.active && this.panes.length > 1));
+  }
+
+  each(pane, act) {
+    for (const one of this.together ? this.panes : [pane]) act(one);
+  }
+
+  zoom(factor, pane = this.chosen(), at = [0.5, 0.5]) {
+    if (pane) this.each(pane, (one) => one.zoom(factor, at));
+  }
+
+  move(dx, dy, pane = this.chosen()) {
+    if (pane) this.each(pane, (one) => one.move(dx, dy));
+  }
+
+  fit() {
+    this.panes.forEach((pane) => pane.fit());
+  }
+
+  toInsect() {
+    this.panes.forEach((pane) => pane.toInsect());
+  }
+
+  lighten(what, by) {
+    const limits = what === "warmth" ? [-0.5, 0.5] : [0.2, 4];
+    const next = what === "warmth" ? this.light[what] + by : this.light[what] * by;
+    this.light[what] = Math.min(Math.max(next, limits[0]), limits[1]);
+    this.paint();
+  }
+
+  plain() {
+    this.light = { ...NEUTRAL };
+    this.paint();
+  }
+
+  paint() {
+    const { brightness: b, contrast: c, warmth: w } = this.light;
+    const gains = [b * (1 + w), b, b * (1 - w)].map((gain) => gain * c);
+    const lift = 0.5 - 0.5 * c;
+    const rows = gains.map((gain, at) => [0, 1, 2].map((k) => (k === at ? gain : 0)).concat(0, lift));
+    document.querySelector("#light feColorMatrix").setAttribute("values", [...rows, [0, 0, 0, 1, 0]].flat().join(" "));
+    const changed = b !== 1 || c !== 1 || w !== 0;
+    this.panes.forEach((pane) => { pane.img.style.filter = changed ? "url(#light)" : ""; });
+  }
+
+  act(name) {
+    const acts = {
+      closer: () => this.zoom(STEP), farther: () => this.zoom(1 / STEP), fit: () => this.fit(), insect: () => this.toInsect(),
+      darker: () => this.lighten("brightness", 1 / 1.15), brighter: () => this.lighten("brightness", 1.15),
+      softer: () => this.lighten("contrast", 1 / 1.15), harder: () => this.lighten("contrast", 1.15),
+      cooler: () => this.lighten("warmth", -0.05), warmer: () => this.lighten("warmth", 0.05),
+      plain: () => this.plain(), together: () => { this.together = !this.together; },
+    };
+    if (!(name in acts)) return false;
+    acts[name]();
+    return true;
+  }
+
+  arrow(key) {
+    const steps = { ArrowLeft: [MOVE, 0], ArrowRight: [-MOVE, 0], ArrowUp: [0, MOVE], ArrowDown: [0, -MOVE] };
+    if (steps[key]) this.move(...steps[key]);
+  }
+}
+
+class Pane {
+  constructor(figure, look) {
+    this.figure = figure;
+    this.look = look;
+    this.port = figure.querySelector(".port");
+    this.moved = figure.querySelector(".moved");
+    this.img = figure.querySelector("img");
+    this.fit();
+    if (!figure.dataset.ready) this.listen();
+    figure.pane = this;
+    figure.dataset.ready = "yes";
+  }
+
+  // Offsets are shares of the pane, so that two panes of different size move alike.
+  fit() {
+    Object.assign(this, { scale: 1, x: 0, y: 0 });
+    this.paint();
+  }
+
+  zoom(factor, [atX, atY]) {
+    const scale = Math.min(Math.max(this.scale * factor, 1), MOST);
+    const real = scale / this.scale;
+    this.x = atX - 0.5 - (atX - 0.5 - this.x) * real;
+    this.y = atY - 0.5 - (atY - 0.5 - this.y) * real;
+    this.scale = scale;
+    this.keepInside();
+    if (scale >= WHOLE_FROM) this.loadWhole();
+    this.paint();
+  }
+
+  move(dx, dy) {
+    this.x += dx;
+    this.y += dy;
+    this.keepInside();
+    this.paint();
+  }
+
+  keepInside() {
+    const most = (this.scale - 1) / 2;
+    this.x = Math.min(Math.max(this.x, -most), most);
+    this.y = Math.min(Math.max(this.y, -most), most);
+  }
+
+  toInsect() {
+    const box = this.figure.querySelector(".box");
+    this.fit();
+    if (!box) return;
+    const [x0, y0, x1, y1] = box.dataset.box.split(",").map(Number);
+    const port = this.port.getBoundingClientRect();
+    const img = this.img.getBoundingClientRect();
+    const wide = ((x1 - x0) * img.width) / port.width;
+    const high = ((y1 - y0) * img.height) / port.height;
+    const scale = Math.min(Math.max(0.85 / Math.max(wide, high), 1), MOST);
+    this.scale = scale;
+    this.x = (0.5 - (x0 + x1) / 2) * (img.width / port.width) * scale;
+    this.y = (0.5 - (y0 + y1) / 2) * (img.height / port.height) * scale;
+    this.keepInside();
+    if (scale >= WHOLE_FROM) this.loadWhole();
+    this.paint();
+  }
+
+  loadWhole() {
+    const whole = this.img.dataset.whole;
+    if (!whole || this.loading) return;
+    this.loading = new Image();
+    this.loading.src = whole;
+    this.loading.decode().then(() => { this.img.src = whole; this.img.dataset.whole = ""; }, () => { this.loading = null; });
+  }
+
+  paint() {
+    const { width, height } = this.port.getBoundingClientRect();
+    this.moved.style.transform = `translate(${this.x * width}px, ${this.y * height}px) scale(${this.scale})`;
+  }
+
+  share(event) {
+    const port = this.port.getBoundingClientRect();
+    return [(event.clientX - port.left) / port.width, (event.clientY - port.top) / port.height];
+  }
+
+  listen() {
+    const held = new Map();
+    const self = () => this.figure.pane;
+    this.port.addEventListener("wheel", (event) => {
+      event.preventDefault();
+      self().look.zoom(event.deltaY < 0 ? STEP : 1 / STEP, self(), self().share(event));
+    }, { passive: false });
+    this.port.addEventListener("pointerdown", (event) => {
+      self().look.choose(self().look.panes.indexOf(self()));
+      if (self().drawing || event.button !== 0) return;
+      held.set(event.pointerId, event);
+      this.port.setPointerCapture(event.pointerId);
+    });
+    this.port.addEventListener("pointermove", (event) => {
+      const before = held.get(event.pointerId);
+      if (!before) return;
+      const port = this.port.getBoundingClientRect();
+      if (held.size === 1) {
+        self().look.move((event.clientX - before.clientX) / port.width, (event.clientY - before.clientY) / port.height, self());
+      } else {
+        const [other] = [...held.entries()].filter(([id]) => id !== event.pointerId).map(([, one]) => one);
+        const apart = (one) => Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY) || 1;
+        self().look.zoom(apart(event) / apart(before), self(), self().share(event));
+      }
+      held.set(event.pointerId, event);
+    });
+    for (const end of ["pointerup", "pointercancel"]) {
+      this.port.addEventListener(end, (event) => held.delete(event.pointerId));
+    }
+    this.port.addEventListener("dblclick", () => self().look.toInsect());
+  }
+}

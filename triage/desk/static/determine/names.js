@@ -1,0 +1,48 @@
+// Which names the typed letters may mean: in the order the desk gave for this season and place.
+
+/** Letters without accents, hyphens or case: what the hand types. */
+export function plain(text) {
+  return text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/[-'’.]/g, " ").replace(/\s+/g, " ").trim();
+}
+
+function labelsOf(name) {
+  return [name.name, ...name.synonyms, ...name.vernacular.split(",")].map(plain).filter(Boolean);
+}
+
+/** Every word's beginning in order ("an imp"), one word's ("impe"), or both run together ("anim"). */
+export function fits(wanted, label) {
+  const words = label.split(" ");
+  if (wanted.length > 1) {
+    return wanted.length <= words.length && wanted.every((part, at) => words[at].startsWith(part));
+  }
+  const letters = wanted[0];
+  if (words.some((word) => word.startsWith(letters))) return true;
+  if (words.length < 2) return false;
+  for (let cut = 1; cut < letters.length; cut += 1) {
+    if (words[0].startsWith(letters.slice(0, cut)) && words[1].startsWith(letters.slice(cut))) return true;
+  }
+  return false;
+}
+
+export class Names {
+  constructor(names) {
+    this.names = names.map((name) => ({ ...name, labels: labelsOf(name) }));
+    this.byName = new Map(this.names.map((name) => [name.name, name]));
+  }
+
+  /** At most nine names, each with its place in the given order. */
+  matching(typed, order) {
+    const wanted = plain(typed).split(" ").filter(Boolean);
+    if (!wanted.length) return [];
+    return order
+      .map((hint) => ({ ...this.names[hint.i], inSeason: hint.season, near: hint.near }))
+      .filter((name) => name.labels.some((label) => fits(wanted, label)))
+      .slice(0, 9);
+  }
+
+  /** The name that was typed whole, if one was. */
+  exactly(typed) {
+    const wanted = plain(typed);
+    return this.names.find((name) => name.labels.includes(wanted));
+  }
+}

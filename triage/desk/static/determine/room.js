@@ -1,0 +1,349 @@
+// The determiner's room: shows the sighting in hand, hears the keys, records and goes on.
+import { post, Refused, send } from "../desk.js";
+import { Ahead } from "./ahead.js";
+import { BoxDrawing } from "./box.js";
+import { Candidates } from "./candidates.js";
+import { Look } from "./look.js";
+import { Names } from "./names.js";
+import { Outbox } from "./outbox.js";
+import { Panel } from "./panel.js";
+import { Statement } from "./statement.js";
+
+const KEYS = {
+  F2: "coarser", F3: "qualifier", F4: "sex", F6: "stage", F7: "behavior", F8: "second", ":": "remarks", F9: "cannot", "!": "other",
+  "/": "later", "<": "undo", PageUp: "closer", PageDown: "farther", Home: "fit", End: "insect", "=": "together", "(": "darker", ")": "brighter",
+  "[": "softer", "]": "harder", "{": "cooler", "}": "warmer", "*": "plain", "#": "two", "%": "split", "&": "merge", ";": "view", $: "box", "@": "blind",
+};
+const UNSENT = "half typed";
+
+const at = (id) => document.getElementById(id);
+
+class Room {
+  constructor() {
+    this.place = at("room");
+    this.field = at("name");
+    this.names = new Names(JSON.parse(this.place.dataset.names));
+    this.candidates = new Candidates(at("candidates"), this.field);
+    this.look = new Look(at("pictures"));
+    this.panel = new Panel(at("panel"), at("option-lists"));
+    this.box = new BoxDrawing();
+    this.statement = new Statement();
+    this.recordedHere = [];
+    this.outbox = new Outbox({ recorded: (one, answer) => this.tell(one, answer), refused: (one, why) => this.refused(one, why) });
+    this.ahead = new Ahead(at("ahead"), this.outbox);
+    this.listen();
+    this.outbox.send();
+    this.goOn();
+  }
+
+  async goOn() {
+    this.show(await this.ahead.next());
+  }
+
+  show(article) {
+    this.article = article;
+    at("empty").hidden = Boolean(article);
+    this.place.hidden = !article;
+    if (!article) return;
+    this.order = JSON.parse(article.dataset.order);
+    this.frames = [...article.querySelectorAll(".pane")];
+    at("pictures").replaceChildren(article.querySelector(".panes"), ...article.querySelectorAll(".photos"));
+    at("facts").replaceChildren(article.querySelector(".facts"));
+    this.shown = this.frames.length > 1 ? [0, 1] : [0];
+    this.showFrames();
+    this.restore();
+    this.field.focus();
+  }
+
+  showFrames() {
+    this.frames.forEach((frame, index) => { frame.hidden = !this.shown.includes(index); });
+    this.shown.forEach((index, place) => { this.frames[index].dataset.place = place; });
+    this.look.take(this.shown.map((index) => this.frames[index]));
+    this.look.choose(this.look.active);
+    for (const button of document.querySelectorAll("[data-show]")) {
+      button.setAttribute("aria-pressed", String(this.shown.includes(Number(button.dataset.show))));
+    }
+  }
+
+  /** Show another photo of this sighting in the active pane. */
+  showFrame(index) {
+    if (index >= this.frames.length || this.shown.includes(index)) return this.look.choose(this.shown.indexOf(index));
+    this.shown[Math.max(this.look.active, 0)] = index;
+    this.showFrames();
+  }
+
+  photo() {
+    return this.look.chosen()?.figure.dataset.photo;
+  }
+
+  // ------------------------------------------------------------------ naming
+
+  typed() {
+    this.statement.noName();
+    this.candidates.show(this.names.matching(this.field.value, this.order), this.article.dataset.day);
+    this.paint();
+  }
+
+  choose(name) {
+    if (!name) return;
+    this.statement.name(name);
+    this.paint();
+  }
+
+  coarser() {
+    const name = this.names.byName.get(this.statement.taxon);
+    const above = name?.above.map((one) => this.names.byName.get(one)).find(Boolean);
+    if (above) this.choose(above);
+    else this.hint("Choose a name first; F2 then takes it to the genus.");
+  }
+
+  paint() {
+    const pieces = this.statement.pieces().map(({ text, name }) => {
+      const made = document.createElement(name ? "b" : "span");
+      made.textContent = text;
+      if (name) made.className = "taxon";
+      return made;
+    });
+    at("statement").replaceChildren(...pieces.flatMap((piece, index) => (index ? [" · ", piece] : [piece])));
+    this.keep();
+  }
+
+  keep() {
+    if (!this.article) return;
+    const { above, ...said } = this.statement;
+    sessionStorage.setItem(UNSENT, JSON.stringify({ sighting: this.article.dataset.sighting, typed: this.field.value, said }));
+  }
+
+  /** What was half typed for this sighting before the page was loaded again. */
+  restore() {
+    let kept = {};
+    try {
+      kept = JSON.parse(sessionStorage.getItem(UNSENT)) || {};
+    } catch { /* nothing was kept */ }
+    const same = kept.sighting === this.article.dataset.sighting;
+    this.statement = new Statement(same ? kept.said : {});
+    this.field.value = same ? kept.typed : "";
+    at("remarks").value = this.statement.remarks;
+    at("remarks-line").hidden = !this.statement.remarks;
+    this.panel.close();
+    this.candidates.show(this.names.matching(this.field.value, this.order), this.article.dataset.day);
+    this.paint();
+  }
+
+  record() {
+    if (!this.article) return;
+    if (!this.statement.said()) {
+      const whole = this.names.exactly(this.field.value);
+      if (!whole) return this.hint(this.field.value ? "Choose a name: its digit, or the down arrow." : "Type four letters of a name, or say why there is none (F9, !).");
+      this.choose(whole);
+    }
+    const fields = this.statement.fields(this.article.dataset.sighting);
+    sessionStorage.removeItem(UNSENT);
+    this.article = null;
+    this.ahead.current = null;
+    this.outbox.add(fields);
+    this.recordedHere.push(fields);
+    this.count(-1);
+    this.hint("");
+    this.goOn();
+  }
+
+  /** One fewer waits, or one more again. */
+  count(by) {
+    const left = Math.max(Number(at("waiting").dataset.count) + by, 0);
+    at("waiting").dataset.count = left;
+    at("waiting").firstElementChild.textContent = `${left} ${left === 1 ? "sighting" : "sightings"} waiting`;
+  }
+
+  later() {
+    this.ahead.shelf.append(this.pack());
+    this.ahead.current = null;
+    this.goOn();
+  }
+
+  /** The sighting in hand back into one piece. */
+  pack() {
+    this.article.append(...at("pictures").children, ...at("facts").children);
+    return this.article;
+  }
+
+  // ------------------------------------------------------------------ telling
+
+  hint(text) {
+    at("said").textContent = text;
+  }
+
+  tell(one, answer) {
+    const said = one.taxon ? [one.qualifier, one.taxon].filter(Boolean).join(" ") : one.cannot_tell || one.not_an_adult;
+    const others = answer.others.map((other) => `${other.by}: ${other.what}${other.remarks ? ` (${other.remarks})` : ""}`);
+    const stands = answer.stands === "determined" ? "" : ` It stands as: ${answer.stands}${answer.reason ? `, ${answer.reason}` : ""}.`;
+    this.hint(`Recorded: ${said}.${stands}${others.length ? ` Others said: ${others.join("; ")}.` : ""}`);
+  }
+
+  refused(one, why) {
+    this.recordedHere = this.recordedHere.filter((other) => other !== one);
+    this.hint(`Not recorded. ${why}`);
+  }
+
+  // ------------------------------------------------------------------ mending
+
+  async undo() {
+    await this.outbox.send();
+    const last = await (await send("/determine/mine")).json();
+    if (!last.number) return this.hint("There is nothing of yours to take back.");
+    const taken = await post("/determine/undo", { number: last.number });
+    this.undone = this.recordedHere.pop();
+    this.count(1);
+    this.hint(`Took back: ${taken.summary}.${this.undone ? " Say the same again with Enter." : ""}`);
+    if (!this.undone) return this.reload();
+    if (this.article) this.pack();
+    this.show(await this.ahead.again(this.undone.sighting, { keep: true }));
+    this.say(this.undone);
+  }
+
+  /** Put a statement into the fields as if it had just been typed. */
+  say(fields) {
+    const name = this.names.byName.get(fields.taxon);
+    this.statement = new Statement({
+      qualifier: fields.qualifier, sex: fields.sex, stage: fields.life_stage, behavior: fields.behavior, remarks: fields.remarks,
+      second: fields.second_opinion === "yes", cannot: fields.cannot_tell, other: fields.not_an_adult,
+    });
+    if (name) this.statement.name(name);
+    this.field.value = fields.taxon;
+    this.paint();
+  }
+
+  async mend(path, fields, told) {
+    await post(path, fields);
+    this.hint(told);
+    await this.reload();
+  }
+
+  async reload() {
+    const identifier = this.article?.dataset.sighting;
+    try {
+      this.show(identifier ? await this.ahead.again(identifier) : await this.ahead.next());
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      this.ahead.current = null; // the sighting is another now: it comes anew from the queue
+      this.ahead.shelf.replaceChildren();
+      await this.goOn();
+    }
+  }
+
+  async askWhich(kind) {
+    if (kind === "merge") {
+      const answer = await send(`/determine/neighbours/${encodeURIComponent(this.article.dataset.sighting)}`);
+      return this.panel.openPage(await answer.text(), (other) => this.mend("/determine/merge", [["sighting", this.article.dataset.sighting], ["sighting", other]], "One animal now; its photos are together."));
+    }
+    const photos = this.frames.map((frame, index) => ({ word: frame.dataset.photo, text: `photo ${index + 1}`, picture: frame.querySelector("img").src }));
+    if (photos.length < 2) return this.hint("This sighting has one photo only: there is nothing to split off.");
+    return this.panel.openPhotos("Which photos show another animal? Choose, then Enter.", photos, (chosen) => this.mend("/determine/split", [["sighting", this.article.dataset.sighting], ...chosen.map((photo) => ["photo", photo])], "Split: the other animal has its own place in the queue."));
+  }
+
+  async toBlind() {
+    if (this.place.dataset.blindRequired) return this.hint("This survey asks for blind determinations.");
+    await post("/determine/blind", { blind: this.place.dataset.blind ? "" : "yes" });
+    location.reload();
+  }
+
+  drawBox() {
+    const pane = this.look.chosen();
+    if (pane) this.box.start(pane, (value) => this.mend("/determine/correct", { photo: this.photo(), field: "box", value }, "The box was corrected and the photo measured anew."));
+    this.hint("Draw the box with the mouse; or arrows move it, Shift and arrows size it, Enter keeps it, Esc leaves it.");
+  }
+
+  act(name) {
+    if (name === "record") return this.record();
+    if (name === "undo") return this.undo();
+    if (!this.article) return undefined;
+    if (this.look.act(name)) return this.look.choose(this.look.active);
+    const acts = {
+      later: () => this.later(), coarser: () => this.coarser(), second: () => { this.statement.second = !this.statement.second; this.paint(); },
+      qualifier: () => { this.statement.next("qualifier"); this.paint(); }, sex: () => { this.statement.next("sex"); this.paint(); },
+      remarks: () => { at("remarks-line").hidden = false; at("remarks").focus(); },
+      two: () => this.mend("/determine/two", { photo: this.photo() }, "Another animal of this photo has its own place in the queue."),
+      split: () => this.askWhich("split"), merge: () => this.askWhich("merge"), box: () => this.drawBox(), blind: () => this.toBlind(),
+      view: () => this.panel.open("view", (word) => this.mend("/determine/correct", { photo: this.photo(), field: "view", value: word }, `The view was corrected: ${word}.`)),
+    };
+    if (acts[name]) return acts[name]();
+    return this.panel.open(name, (word) => { this.statement.option(name, word); this.paint(); });
+  }
+
+  // ------------------------------------------------------------------ keys
+
+  key(event) {
+    if (event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return;
+    if (event.target === at("remarks")) return this.remarksKey(event);
+    if (this.box.key(event) || this.panel.key(event)) return event.preventDefault();
+    if (this.move(event)) return event.preventDefault();
+    if (KEYS[event.key]) {
+      event.preventDefault();
+      return this.tryTo(() => this.act(KEYS[event.key]));
+    }
+    if (/^[\p{L}]$/u.test(event.key) && event.target !== this.field) this.field.focus();
+    return undefined;
+  }
+
+  /** Digits, arrows, Enter and Escape; true if the key was one of them. */
+  move(event) {
+    const onField = event.target === this.field || event.target === document.body || at("pictures").contains(event.target);
+    if (/^[0-9]$/.test(event.key)) {
+      const index = Number(event.key) - 1;
+      if (this.field.value) this.choose(index < this.candidates.names.length ? this.candidates.choose(index) : null);
+      else if (index >= 0) this.showFrame(index);
+      return true;
+    }
+    if (event.key === "Escape") {
+      this.field.value = "";
+      this.statement = new Statement();
+      this.typed();
+      return true;
+    }
+    if (event.key === "Enter" && onField) {
+      this.record();
+      return true;
+    }
+    if (!event.key.startsWith("Arrow") || !onField) return false;
+    if (event.shiftKey) this.look.arrow(event.key);
+    else if (event.key === "ArrowDown" || event.key === "ArrowUp") this.choose(this.candidates.step(event.key === "ArrowDown" ? 1 : -1));
+    else this.look.choose(this.look.active + (event.key === "ArrowRight" ? 1 : -1));
+    return true;
+  }
+
+  remarksKey(event) {
+    if (event.key !== "Enter" && event.key !== "Escape") return;
+    event.preventDefault();
+    this.field.focus();
+  }
+
+  async tryTo(act) {
+    try {
+      await act();
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      this.hint(error.message);
+    }
+  }
+
+  listen() {
+    document.addEventListener("keydown", (event) => this.key(event));
+    this.field.addEventListener("input", () => this.typed());
+    at("remarks").addEventListener("input", () => { this.statement.remarks = at("remarks").value; this.paint(); });
+    at("candidates").addEventListener("click", (event) => {
+      const item = event.target.closest("[data-index]");
+      if (item) this.choose(this.candidates.choose(Number(item.dataset.index)));
+      this.field.focus();
+    });
+    document.addEventListener("click", (event) => {
+      const button = event.target.closest("[data-act], [data-show]");
+      if (!button) return;
+      if (button.dataset.act) this.tryTo(() => this.act(button.dataset.act));
+      else this.showFrame(Number(button.dataset.show));
+      if (!this.panel.isOpen() && button.dataset.act !== "remarks") this.field.focus();
+    });
+    window.addEventListener("resize", () => this.look.panes.forEach((pane) => pane.paint()));
+  }
+}
+
+if (at("room")) new Room();

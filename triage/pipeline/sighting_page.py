@@ -1,0 +1,291 @@
+"""A sighting's identifier in, everything a determiner should see of it at once out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from triage.checklist import Likely, Taxon, by_season_and_place, in_checklist_order
+from triage.determinations import Determination
+from triage.exuviae import ExuviaeLot, Site
+from triage.pipeline import review
+from triage.quality import Measurement
+from triage.store import evidence, messages, people, photos
+from triage.store import review as kept
+from triage.store.connection import Survey
+
+NEAREST = 3  # sites whose exuviae are shown beside a sighting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """One photo of the sighting, with what was measured on it (None: not examined)."""
+
+    photo: str
+    file_name: str
+    width: int
+    height: int
+    measured: Measurement | None
+    corrected: tuple[str, ...]
+
+    @property
+    def view(self) -> str:
+        """The view as told or corrected."""
+        return self.measured.view if self.measured else "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Exuviae of one taxon at a site: how many, in which years."""
+
+    scientific_name: str
+    count: int
+    years: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearSite:
+    """A site near the sighting with the exuviae it gave."""
+
+    locality: str
+    metres: float
+    found: tuple[Found, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """What a sender wrote with the photos."""
+
+    sender: str
+    sent_at: str
+    subject: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholeSighting:
+    """One sighting with all that stands beside it; names and places are empty when ``blind``."""
+
+    identifier: str
+    blind: bool
+    frames: tuple[Frame, ...]
+    dorsal: str
+    lateral: str
+    event_date: str
+    time_source: str
+    locality: str
+    decimal_latitude: float | None
+    decimal_longitude: float | None
+    uncertainty_metres: float | None
+    place_source: str
+    habitat: str
+    suborder: str
+    near: tuple[NearSite, ...]
+    words: tuple[Words, ...]
+    names: tuple[Likely, ...]
+    second_opinion: bool
+    said: int
+
+
+def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> WholeSighting:
+    """Load one sighting whole.
+
+    With ``blind`` nothing that hints at a name or an observer is in it: no place, no words of the
+    sender, no exuviae nearby, no earlier determination, and the names in the checklist's order.
+
+    Raises
+    ------
+    UnknownError
+        If there is no such sighting.
+    """
+    row = kept.find(survey, identifier)
+    rows = photos.load(survey, [photo for photo, _ in row.members])
+    shown = photos.appearances(survey, rows)
+    sites = {site.location_id: site for site in evidence.sites(survey)}
+    near = () if blind else _near(survey, row.identifier, sites)
+    said = kept.determinations(survey, row.identifier)
+    site = sites.get(row.location_id)
+    return WholeSighting(
+        identifier=row.identifier,
+        blind=blind,
+        frames=tuple(_frames(rows, shown, row, blind=blind)),
+        dorsal=row.best_dorsal,
+        lateral=row.best_lateral,
+        event_date=row.event_date,
+        time_source=row.time_source,
+        locality="" if blind else row.locality,
+        decimal_latitude=None if blind else row.decimal_latitude,
+        decimal_longitude=None if blind else row.decimal_longitude,
+        uncertainty_metres=None if blind else row.coordinate_uncertainty_in_meters,
+        place_source="" if blind else row.place_source,
+        habitat=site.habitat if site and not blind else "",
+        suborder="" if blind else row.suborder,
+        near=near,
+        words=() if blind else tuple(_words(survey, shown)),
+        names=names_to_offer(survey, row.event_date, near, blind=blind),
+        second_opinion=bool(said) and not blind,
+        said=len(said),
+    )
+
+
+def names_to_offer(
+    survey: Survey, event_date: str, near: Sequence[NearSite], *, blind: bool
+) -> tuple[Likely, ...]:
+    """The checklist's names in the order to offer them for this date and place."""
+    checklist = review.load_checklist(survey)
+    if blind:
+        return tuple(in_checklist_order(checklist))
+    found: Counter[str] = Counter()
+    for site in near:
+        found.update({one.scientific_name: one.count for one in site.found})
+    return tuple(by_season_and_place(checklist, event_date, found))
+
+
+def names_with_lineage(survey: Survey) -> list[tuple[Taxon, dict[str, str]]]:
+    """Every name of the checklist by rank and letters, with what stands above it."""
+    checklist = review.load_checklist(survey)
+    return [
+        (one.taxon, checklist.lineage(one.taxon.scientific_name))
+        for one in in_checklist_order(checklist)
+    ]
+
+
+def _frames(
+    rows: dict[str, photos.PhotoRow],
+    shown: Iterable[photos.AppearanceRow],
+    row: kept.SightingRow,
+    *,
+    blind: bool,
+) -> Iterable[Frame]:
+    """The photos, the best of each view first, then by what they are worth."""
+    names: dict[str, str] = {}
+    for one in shown:
+        names.setdefault(one.photo, one.file_name)
+    first = {row.best_dorsal: 0, row.best_lateral: 1}
+
+    def place(photo: str) -> tuple[int, float, str]:
+        measured = rows[photo].measurement
+        return first.get(photo, 2), -(measured.usability if measured else 0.0), photo
+
+    for photo in sorted(rows, key=place):
+        yield Frame(
+            photo=photo,
+            file_name="" if blind else names.get(photo, ""),
+            width=rows[photo].photo.width,
+            height=rows[photo].photo.height,
+            measured=rows[photo].measurement,
+            corrected=rows[photo].corrected,
+        )
+
+
+def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSite, ...]:
+    lots: dict[str, list[ExuviaeLot]] = {}
+    for lot in evidence.lots(survey):
+        lots.setdefault(lot.location_id, []).append(lot)
+    matched = sorted(
+        (match.distance, match.location_id)
+        for match in evidence.matches(survey, sighting)
+        if match.location_id in sites and match.distance is not None
+    )
+    return tuple(
+        NearSite(
+            locality=sites[site].locality, metres=metres, found=tuple(_found(lots.get(site, ())))
+        )
+        for metres, site in matched[:NEAREST]
+    )
+
+
+def _found(lots: Iterable[ExuviaeLot]) -> Iterable[Found]:
+    """Counts and years by taxon, the most numerous first."""
+    counts: Counter[str] = Counter()
+    years: dict[str, set[int]] = {}
+    for lot in lots:
+        if lot.individual_count:
+            counts[lot.scientific_name] += lot.individual_count
+            years.setdefault(lot.scientific_name, set()).add(int(lot.first_day[:4] or 0))
+    for name, count in sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])):
+        found = tuple(sorted(year for year in years[name] if year))
+        yield Found(scientific_name=name, count=count, years=found)
+
+
+def _words(survey: Survey, shown: Iterable[photos.AppearanceRow]) -> Iterable[Words]:
+    """The texts that came with the photos, each once."""
+    seen = set()
+    for one in shown:
+        if (one.message, one.envelope) in seen:
+            continue
+        seen.add((one.message, one.envelope))
+        for layer in messages.envelopes_of(survey, one.message):
+            if layer.number == one.envelope and layer.text.strip():
+                yield Words(
+                    sender=layer.sender_name or "the sender",
+                    sent_at=layer.sent_at,
+                    subject=layer.subject,
+                    text=layer.text.strip(),
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What one determiner said of a sighting, in words for the page."""
+
+    by: str
+    what: str
+    remarks: str
+    at: str
+
+
+def said_of(survey: Survey, sighting: str, *, but_by: str = "") -> list[Said]:
+    """What determiners said of a sighting, without one of them; the newest word of each."""
+    names = {person.code: person.name or person.code for person in people.all_people(survey)}
+    newest: dict[str, Determination] = {}
+    for one in kept.determinations(survey, sighting):
+        newest[one.identified_by] = one
+    return [
+        Said(
+            by=names.get(code, code),
+            what=_what(one),
+            remarks=one.remarks,
+            at=one.date_identified,
+        )
+        for code, one in newest.items()
+        if names.get(code, code).casefold() != but_by.casefold()
+    ]
+
+
+def _what(one: Determination) -> str:
+    if one.outcome != "determined":
+        return f"{one.outcome}: {one.reason}"
+    return " ".join(part for part in (one.qualifier, one.scientific_name, one.sex) if part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Neighbour:
+    """Another sighting of the same observer and day, that may be the same animal."""
+
+    identifier: str
+    photo: str
+    event_date: str
+
+
+def neighbours(survey: Survey, identifier: str, *, limit: int = 9) -> list[Neighbour]:
+    """Sightings of the same observer on the same day, the nearest in time first."""
+    row = kept.find(survey, identifier)
+    others = [
+        one
+        for one in kept.every(survey)
+        if one.identifier != row.identifier
+        and one.observer == row.observer
+        and one.event_date[:10] == row.event_date[:10]
+        and one.members
+    ]
+    others.sort(key=lambda one: (one.event_date, one.identifier))
+    return [
+        Neighbour(
+            identifier=one.identifier,
+            photo=one.best_dorsal or one.best_lateral or one.members[0][0],
+            event_date=one.event_date,
+        )
+        for one in others[:limit]
+    ]
