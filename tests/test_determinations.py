@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from triage.determinations import Accepted, Determination, accepted
+from dataclasses import replace
+
+import pytest
+
+from triage.checklist import Checklist, Taxon
+from triage.determinations import Accepted, Determination, accepted, care_needed, follow
+from triage.sightings import Facts
 
 LINES = {
     "Aeshna mixta": [("species", "Aeshna mixta"), ("genus", "Aeshna"), ("family", "Aeshnidae")],
@@ -121,3 +127,67 @@ def test_a_qualifier_stands_only_while_everybody_who_names_the_taxon_has_it():
 def test_the_order_of_the_determinations_changes_nothing():
     three = [said("A", "Aeshna mixta"), said("B", "Aeshna cyanea"), said("C", "Aeshna")]
     assert stand(*three) == stand(*reversed(three))
+
+
+def test_naming_again_does_not_withdraw_the_wish_for_a_second_opinion():
+    asked = said("A", "Aeshna mixta", second_opinion=True)
+    again = said("A", "Aeshna mixta", at="2026-07-02T10:00:00Z")
+    assert stand(asked, again).state == "second opinion"
+    assert stand(asked, again, said("B", "Aeshna", at="2026-07-03T10:00:00Z")).state == "determined"
+
+
+def test_only_a_later_look_of_somebody_else_answers_the_wish():
+    first = said("B", "Aeshna mixta", at="2026-06-30T10:00:00Z")
+    asked = said("A", "Aeshna mixta", second_opinion=True)
+    assert stand(first, asked).state == "second opinion"
+    again = said("B", "Aeshna mixta", at="2026-07-03T10:00:00Z")
+    assert stand(first, asked, again).state == "determined"
+
+
+def test_who_says_it_is_no_adult_may_ask_for_another_look():
+    found = stand(said("A", outcome="not an adult", reason="an exuvia", second_opinion=True))
+    assert found.state == "second opinion"
+
+
+SPECIES = Taxon(
+    scientific_name="Aeshna mixta",
+    rank="species",
+    family="Aeshnidae",
+    suborder="anisoptera",
+    season=(182, 305),
+)
+AREA = (53.0, 21.0, 55.0, 23.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "marked", "facts", "reason"),
+    [
+        ("Aeshna mixta", False, {"event_date": "2026-08-01"}, ""),
+        ("Aeshna mixta", False, {}, ""),
+        ("Aeshna mixta", True, {"event_date": "2026-08-01"}, "marked as needing two"),
+        ("Aeshna mixta", False, {"event_date": "2026-02-01"}, "outside the season"),
+        ("Passer domesticus", False, {}, "not on the checklist"),
+        ("Aeshna mixta", False, {"decimal_latitude": 54.0, "decimal_longitude": 22.0}, ""),
+        (
+            "Aeshna mixta",
+            False,
+            {"decimal_latitude": 52.0, "decimal_longitude": 22.0},
+            "outside the survey's area",
+        ),
+    ],
+)
+def test_two_must_agree_where_one_may_err(name, marked, facts, reason):
+    checklist = Checklist([replace(SPECIES, needs_two=marked)])
+    found = care_needed(name, Facts(**facts), checklist, area=AREA)
+    assert reason in found
+    assert bool(found) == bool(reason)
+    assert "mixta" not in found  # who looks second must not read what was said first
+
+
+def test_determinations_follow_the_photos_they_were_made_on():
+    made = {
+        "new": [said("A", "Aeshna mixta", photos=("p",))],
+        "old": [said("B", "Aeshna", photos=("p",)), said("C", "Aeshna", photos=("q",))],
+    }
+    assert [d.identified_by for d in follow("new", ["p"], made, ["old"])] == ["A", "B"]
+    assert [d.identified_by for d in follow("new", ["p"], made, [])] == ["A"]

@@ -12,7 +12,7 @@ from desk.desks import come_in, desk_of, post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
-from triage.pipeline import review
+from triage.pipeline import queueing, standing
 from triage.store.connection import open_survey
 
 
@@ -34,7 +34,7 @@ def page_of(client: FlaskClient, path: str = "/determine/") -> str:
 
 def test_the_first_sighting_is_the_first_of_the_queue(client: FlaskClient, walked: Path):
     with open_survey(walked) as survey:
-        first = review.queue(survey, now=NOW)[0].sighting.identifier
+        first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     assert sighting_in(page_of(client)) == first
 
 
@@ -72,7 +72,7 @@ def test_a_determination_is_recorded_under_the_persons_name(client: FlaskClient,
     )
     assert answer.json["name"] == "Aeshna cyanea"
     with open_survey(walked) as survey:
-        [made] = review.standing(survey).determinations[sighting]
+        [made] = standing.standing(survey).determinations[sighting]
         assert (made.scientific_name, made.sex, made.outcome) == (
             "Aeshna cyanea",
             "male",
@@ -132,7 +132,7 @@ def test_undo_takes_back_my_last_action_and_nobody_elses(walked: Path):
     assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 200
     assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 400  # only once
     with open_survey(walked) as survey:
-        stands = review.standing(survey).accepted
+        stands = standing.standing(survey).accepted
         assert stands[mine].state == "queued"
         assert stands[theirs].scientific_name == "Aeshna grandis"
 

@@ -14,9 +14,10 @@ from tests_support import DEMO, NOW
 
 from triage.cli import main
 from triage.demo.walk import determine_some
+from triage.determinations import Statement
 from triage.errors import TableError, UnknownError
 from triage.matching import adults_at_sites
-from triage.pipeline import analysis, analyst_tables, losses, publish, review
+from triage.pipeline import analysis, analyst_tables, determine, losses, publish, standing
 from triage.report import findings
 from triage.store import actions, evidence
 from triage.store.connection import Survey, create_survey, open_survey
@@ -40,11 +41,11 @@ def _name_one_teneral(here: Survey) -> None:
     """A freshly emerged animal at a water that gave no exuviae of it: worth a search."""
     at = {
         s.identifier: site
-        for s, site in adults_at_sites(review.sightings(here), evidence.sites(here))
+        for s, site in adults_at_sites(standing.sightings(here), evidence.sites(here))
     }
     one = min(name for name, site in at.items() if site in ("LNT-05", "LNT-06", "LNT-07", "LNT-08"))
-    said = review.Statement(taxon="Sympecma fusca", life_stage="teneral")
-    review.determine(here, one, said, by="Ida Kvist", now=NOW + timedelta(hours=1))
+    said = Statement(taxon="Sympecma fusca", life_stage="teneral")
+    determine.determine(here, one, said, by="Ida Kvist", now=NOW + timedelta(hours=1))
 
 
 @pytest.fixture
@@ -231,7 +232,7 @@ def test_measurements_are_joined_and_correlated_with_a_plain_warning(
 
 
 def test_losses_add_up_to_what_was_received(survey: Survey):
-    found = review.sightings(survey)
+    found = standing.sightings(survey)
     rows = losses.losses_of(survey, found)
     assert all(0 <= row.count <= row.total for row in rows)
     photos = [row for row in rows if row.stage == "photos"]

@@ -22,11 +22,21 @@ from PIL import Image
 from tests_support import NOW
 
 from triage.cli import main
+from triage.determinations import Statement
 from triage.exuviae import Site
-from triage.pipeline import audit, inbox, publish, receive, review
+from triage.pipeline import (
+    audit,
+    correct,
+    determine,
+    edit,
+    inbox,
+    publish,
+    queueing,
+    receive,
+    standing,
+)
 from triage.pipeline.examine import examine
-from triage.pipeline.review import Statement
-from triage.store import evidence, messages, photos
+from triage.store import evidence, failures, messages, photos
 from triage.store.connection import create_survey, open_survey
 
 SCRIPT = "<script>alert(1)</script>"
@@ -166,14 +176,14 @@ def fill_the_queue(folder: Path) -> None:
         examine(survey, now=NOW, processes=1)
         shown = [photo for photo, row in photos.load(survey).items() if row.measurement]
         for number, photo in enumerate(shown[:8]):
-            review.add_animal(survey, photo, by=FORMULA, now=NOW)
+            edit.add_animal(survey, photo, by=FORMULA, now=NOW)
             place = f"S{number % len(names)}"
-            review.correct(survey, photo, field="place", value=place, by=SCRIPT, now=NOW)
-        first = review.sightings(survey)[0].identifier
+            correct.correct(survey, photo, field="place", value=place, by=SCRIPT, now=NOW)
+        first = standing.sightings(survey)[0].identifier
         said = Statement(cannot_tell=FORMULA, remarks=f"@{SCRIPT}", second_opinion=True)
-        review.determine(survey, first, said, by=FORMULA, now=NOW)
+        determine.determine(survey, first, said, by=FORMULA, now=NOW)
         publish.match(survey)
-        assert len(review.queue(survey, now=NOW)) >= 6
+        assert len(queueing.queue(survey, now=NOW)) >= 6
 
 
 class Page(HTMLParser):
@@ -236,7 +246,7 @@ def test_what_cannot_be_read_is_said_with_its_name_and_a_next_step(attacked: Pat
             if part.outcome != "taken in" and part.reason
         }
         assert all(": " in need.text and "--ask original" in need.fix for need in texts.values())
-        assert all(row["reason"] for row in messages.failures(survey))
+        assert all(row["reason"] for row in failures.every(survey))
 
 
 def test_the_sheet_holds_no_markup_of_the_mail(attacked: Path, tmp_path: Path):

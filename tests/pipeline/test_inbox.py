@@ -13,9 +13,9 @@ import pytest
 from tests_support import DEMO, NOW
 
 from triage.errors import UnknownError
-from triage.pipeline import inbox, receive, review
+from triage.pipeline import inbox, receive, settle, standing, undo
 from triage.pipeline.examine import examine
-from triage.pipeline.inbox import Settlement
+from triage.pipeline.settle import Settlement
 from triage.store.connection import Survey
 
 
@@ -77,36 +77,36 @@ def test_every_row_offers_a_fix(survey: Survey):
 
 def test_a_wrong_clock_is_shown_and_a_date_settles_it(survey: Survey):
     identifier = needing(survey, "clock")
-    inbox.settle(survey, [identifier], Settlement(date="2026-06-20"), by="Co", now=NOW)
+    settle.settle(survey, [identifier], Settlement(date="2026-06-20"), by="Co", now=NOW)
     assert state(survey, identifier) == "settled"
 
 
 def test_correcting_the_camera_moves_every_photo_of_the_message(survey: Survey):
     identifier = needing(survey, "clock")
     year = 365 * 86_400.0
-    inbox.settle(survey, [identifier], Settlement(camera_offset_seconds=year), by="Co", now=NOW)
+    settle.settle(survey, [identifier], Settlement(camera_offset_seconds=year), by="Co", now=NOW)
     assert state(survey, identifier) == "settled"
-    dates = {one.event_date[:10] for one in review.sightings(survey)}
+    dates = {one.event_date[:10] for one in standing.sightings(survey)}
     assert "2025-06-20" not in dates
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert state(survey, identifier) == "open"
 
 
 def test_a_site_settles_a_message_without_place(survey: Survey, placeless: str):
     assert state(survey, placeless) == "open"
-    inbox.settle(survey, [placeless], Settlement(site="heron mere"), by="Co", now=NOW)
+    settle.settle(survey, [placeless], Settlement(site="heron mere"), by="Co", now=NOW)
     assert state(survey, placeless) == "settled"
 
 
 def test_an_unknown_site_is_refused_and_nothing_changes(survey: Survey, placeless: str):
     with pytest.raises(UnknownError, match="no site has that name"):
-        inbox.settle(survey, [placeless], Settlement(site="Nowhere"), by="Co", now=NOW)
+        settle.settle(survey, [placeless], Settlement(site="Nowhere"), by="Co", now=NOW)
     assert state(survey, placeless) == "open"
 
 
 def test_a_message_set_aside_keeps_its_reason(survey: Survey):
     identifier = inbox.entries(survey)[0].message.identifier
-    (row,) = inbox.settle(survey, [identifier], Settlement(set_aside="a test"), by="Co", now=NOW)
+    (row,) = settle.settle(survey, [identifier], Settlement(set_aside="a test"), by="Co", now=NOW)
     assert (row.state, row.state_reason) == ("set aside", "a test")
 
 
@@ -120,9 +120,9 @@ def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
             )
         }
     )
-    inbox.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
+    settle.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
     assert state(survey, placeless) == "waiting"
-    (draft,) = inbox.drafts(survey)
+    (draft,) = settle.drafts(survey)
     question = message_from_bytes(Path(draft.path).read_bytes(), policy=policy.default)
     assert question["In-Reply-To"] == "<visitor@example.org>"
     assert "sam.ferry@example.org" in question["To"]
@@ -140,24 +140,24 @@ def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
     examine(survey, now=NOW, processes=1)
     assert state(survey, placeless) == "settled"
     assert state(survey, "answer@example.org") == "settled"
-    assert inbox.drafts(survey)[0].answered
+    assert settle.drafts(survey)[0].answered
 
 
 def test_an_unknown_question_is_refused(survey: Survey, placeless: str):
     with pytest.raises(UnknownError, match="no such question"):
-        inbox.settle(survey, [placeless], Settlement(ask="weather"), by="Co", now=NOW)
+        settle.settle(survey, [placeless], Settlement(ask="weather"), by="Co", now=NOW)
 
 
 def test_the_messages_of_one_sender_are_settled_together(survey: Survey, placeless: str):
     found = inbox.open_of_senders(survey, ["SAM.ferry@example.org"])
     assert placeless in found
-    inbox.settle(survey, found, Settlement(accept=True), by="Co", now=NOW)
+    settle.settle(survey, found, Settlement(accept=True), by="Co", now=NOW)
     assert {state(survey, one) for one in found} == {"settled"}
 
 
 def test_undoing_a_settlement_opens_the_message_again(survey: Survey, placeless: str):
-    inbox.settle(survey, [placeless], Settlement(site="Alder Pool"), by="Co", now=NOW)
-    review.undo(survey, by="Co", now=NOW)
+    settle.settle(survey, [placeless], Settlement(site="Alder Pool"), by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert state(survey, placeless) == "open"
 
 
@@ -179,9 +179,9 @@ def asked(survey: Survey, identifier: str) -> str:
     """Ask for the place; returns the question's Message-ID."""
     section = survey.settings.survey.model_copy(update={"reply_address": "linnet@example.org"})
     survey.settings = survey.settings.model_copy(update={"survey": section})
-    inbox.settle(survey, [identifier], Settlement(ask="place"), by="Co", now=NOW)
+    settle.settle(survey, [identifier], Settlement(ask="place"), by="Co", now=NOW)
     draft = message_from_bytes(
-        Path(inbox.drafts(survey)[-1].path).read_bytes(), policy=policy.default
+        Path(settle.drafts(survey)[-1].path).read_bytes(), policy=policy.default
     )
     return str(draft["Message-ID"])
 
@@ -207,7 +207,7 @@ def test_a_machine_that_replies_answers_nothing(survey: Survey, placeless: str, 
     examine(survey, now=NOW, processes=1)
     assert state(survey, placeless) == "waiting"
     assert state(survey, "letter1@example.org") == "set aside"
-    assert not inbox.drafts(survey)[0].answered
+    assert not settle.drafts(survey)[0].answered
 
 
 def test_a_stranger_in_the_thread_does_not_hide_the_answer(
@@ -224,7 +224,7 @@ def test_a_stranger_in_the_thread_does_not_hide_the_answer(
     examine(survey, now=NOW, processes=1)
     assert state(survey, placeless) == "settled"
     assert state(survey, "letter1@example.org") == "open"
-    assert "Alder Pool" in {one.locality for one in review.sightings(survey)}
+    assert "Alder Pool" in {one.locality for one in standing.sightings(survey)}
 
 
 def test_a_second_question_waits_although_the_first_was_answered(
@@ -250,7 +250,7 @@ def test_taking_back_a_question_takes_back_what_its_answer_claimed(
     )
     receive.take_in(survey, [answer], now=NOW)
     examine(survey, now=NOW, processes=1)
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     after = dump(survey)
     assert not any("sender's answer" in line for line in after)
     assert state(survey, placeless) == "open"
@@ -263,9 +263,9 @@ def test_taking_back_a_question_takes_back_what_its_answer_claimed(
 def test_undoing_a_fix_of_a_waiting_message_has_it_wait_again(survey: Survey, placeless: str):
     asked(survey, placeless)
     before = dump(survey)
-    inbox.settle(survey, [placeless], Settlement(site="Heron Mere"), by="Co", now=NOW)
+    settle.settle(survey, [placeless], Settlement(site="Heron Mere"), by="Co", now=NOW)
     assert state(survey, placeless) == "settled"
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert state(survey, placeless) == "waiting"
     assert dump(survey) == before
 
@@ -276,10 +276,10 @@ def test_setting_aside_words_without_photos_can_be_undone(survey: Survey, tmp_pa
     examine(survey, now=NOW, processes=1)
     before = dump(survey)
     for settlement in (Settlement(set_aside="words"), Settlement(accept=True)):
-        inbox.settle(survey, ["letter1@example.org"], settlement, by="Co", now=NOW)
-    review.undo(survey, by="Co", now=NOW)
+        settle.settle(survey, ["letter1@example.org"], settlement, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert state(survey, "letter1@example.org") == "set aside"
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert state(survey, "letter1@example.org") == "open"
     assert dump(survey) == before
 
@@ -310,5 +310,5 @@ def test_a_question_without_an_address_of_the_survey_says_what_to_set(
     from triage.errors import SettingsError
 
     with pytest.raises(SettingsError, match="reply_address"):
-        inbox.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
+        settle.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
     assert state(survey, placeless) == "open"

@@ -10,12 +10,12 @@ from tests_support import NOW
 
 from triage.analysis.view import shipped_heads
 from triage.cli import main
-from triage.pipeline import learning, review
+from triage.pipeline import correct, learning, standing, undo
 from triage.pipeline.examine import examine, method_key
 from triage.quality import measured_factors
 from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes, usability
 from triage.store import actions, photos
-from triage.store import review as store
+from triage.store import learned as store
 from triage.store.connection import Survey
 
 
@@ -26,8 +26,8 @@ def test_without_corrections_nothing_is_learned(survey: Survey):
 
 
 def test_a_few_corrections_are_too_few_and_it_says_so(survey: Survey):
-    photo = review.sightings(survey)[0].photos[0]
-    review.correct(survey, photo, field="view", value="dorsal", by="Co", now=NOW)
+    photo = standing.sightings(survey)[0].photos[0]
+    correct.correct(survey, photo, field="view", value="dorsal", by="Co", now=NOW)
     found = learning.learn(survey, by="Co", now=NOW)
     assert not found.changed
     assert any("needs 20 photos" in line for line in found.lines)
@@ -41,7 +41,7 @@ def test_what_was_learned_examines_anew_and_undoing_goes_back(survey: Survey):
     assert method_key(survey) != before
     assert examine(survey, now=NOW, processes=1).photos > 0
     assert examine(survey, now=NOW, processes=1).photos == 0
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert method_key(survey) == before
     assert examine(survey, now=NOW, processes=1).photos > 0
 
@@ -83,7 +83,7 @@ def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
         if row.measurement is not None and row.measurement.odonate > 0.9
     )  # fmt: skip
     others = photos.examined_with(survey, set(photos.load(survey)) - {digest})
-    reasons = review.correct(
+    reasons = correct.correct(
         survey, digest, field="box", value="0.02,0.02,0.12,0.10", by="Co", now=NOW
     )
     told = photos.load(survey)[digest].measurement
@@ -93,7 +93,7 @@ def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
     assert told.insect_px < row.measurement.insect_px
     assert photos.examined_with(survey, others) == others
     assert examine(survey, now=NOW, processes=1).photos == 0
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert examine(survey, now=NOW, processes=1).photos == 1
     assert photos.load(survey)[digest].measurement == row.measurement
 
@@ -117,5 +117,5 @@ def test_boxes_that_a_survey_always_draws_wider_are_learned_and_forgotten_again(
     assert found.changed
     assert "better on held-out groups" in line
     before = method_key(survey)
-    review.undo(survey, by="Co", now=NOW)
+    undo.undo(survey, by="Co", now=NOW)
     assert method_key(survey) != before

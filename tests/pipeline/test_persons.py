@@ -8,12 +8,23 @@ from pathlib import Path
 import pytest
 from tests_support import NOW
 
+from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.exuviae import Site
-from triage.pipeline import audit, claims, inbox, persons, receive, review
+from triage.pipeline import (
+    audit,
+    claims,
+    determine,
+    edit,
+    inbox,
+    persons,
+    receive,
+    settle,
+    standing,
+    undo,
+)
 from triage.pipeline.examine import examine
-from triage.pipeline.inbox import Settlement
-from triage.pipeline.review import Statement
+from triage.pipeline.settle import Settlement
 from triage.store import evidence, messages
 from triage.store.connection import Survey
 from triage.store.people import Person
@@ -32,7 +43,7 @@ def with_address(survey: Survey) -> None:
 
 
 def places_of(survey: Survey) -> dict[str, tuple[str, str]]:
-    return {one.identifier: (one.event_date, one.locality) for one in review.sightings(survey)}
+    return {one.identifier: (one.event_date, one.locality) for one in standing.sightings(survey)}
 
 
 def bytes_of(folder: Path) -> bytes:
@@ -61,9 +72,9 @@ def mail(path: Path, sender: str, text: str, *, number: int, name: str = "") -> 
 def test_a_forgotten_person_leaves_no_trace_but_photos_and_records_stay(survey: Survey):
     person = chief_sender(survey)
     before = places_of(survey)
-    identifier = review.sightings(survey)[0].identifier
+    identifier = standing.sightings(survey)[0].identifier
     said = Statement(cannot_tell=f"as {person.name} says", remarks=person.addresses[0])
-    review.determine(survey, identifier, said, by=person.name, now=NOW)
+    determine.determine(survey, identifier, said, by=person.name, now=NOW)
     outcome = persons.forget(survey, person.addresses[0].upper(), now=NOW)
     assert outcome.messages > 1
     text = "\n".join(audit.dump(survey)).casefold()
@@ -99,9 +110,9 @@ def test_documents_and_drafts_of_a_forgotten_person_are_deleted(survey: Survey, 
     examine(survey, now=NOW, processes=1)
     identifier = messages.find(survey, "note1@example.org").identifier
     with_address(survey)
-    inbox.settle(survey, [identifier], Settlement(ask="original"), by="Co", now=NOW)
+    settle.settle(survey, [identifier], Settlement(ask="original"), by="Co", now=NOW)
     ((_, document),) = inbox.kept_files(survey, identifier)
-    (draft,) = inbox.drafts(survey)
+    (draft,) = settle.drafts(survey)
     persons.forget(survey, "una@example.org", now=NOW)
     assert not Path(document).exists()
     assert not Path(draft.path).exists()
@@ -132,13 +143,13 @@ def test_nobody_is_forgotten_by_mistake(survey: Survey):
 
 
 def test_forgetting_and_joining_are_passed_over_by_undo(survey: Survey):
-    first = review.sightings(survey)[0].identifier
-    review.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
+    first = standing.sightings(survey)[0].identifier
+    edit.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
     persons.forget(survey, chief_sender(survey).code, now=NOW)
     number = audit.history(survey, limit=1)[0].number
-    assert review.undo(survey, by="Bo", now=NOW).command == "sightings set-aside"
+    assert undo.undo(survey, by="Bo", now=NOW).command == "sightings set-aside"
     with pytest.raises(UnknownError, match="cannot be taken back"):
-        review.undo(survey, by="Bo", now=NOW, number=number)
+        undo.undo(survey, by="Bo", now=NOW, number=number)
 
 
 def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
@@ -147,7 +158,7 @@ def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
     joined = next(p for p in persons.everybody(survey) if p.row == first.row)
     assert joined.addresses == tuple(sorted((*first.addresses, *second.addresses)))
     assert joined.name == first.name
-    assert second.code not in {one.observer for one in review.sightings(survey)}
+    assert second.code not in {one.observer for one in standing.sightings(survey)}
     assert audit.check(survey).damage == ()
     before = list(audit.dump(survey))
     persons.join(survey, first.addresses[0], second.addresses[0], now=NOW)

@@ -12,13 +12,13 @@ import pytest
 from tests_support import NOW
 
 from triage.bench import scale
+from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.mail.message import Envelope, Message, Part
-from triage.pipeline import audit, inbox, proposals, review
-from triage.pipeline.review import Statement
+from triage.pipeline import audit, correct, determine, edit, inbox, proposals, standing, undo
 from triage.quality.examination import Examined
 from triage.store import copies, grouping, messages, photos
-from triage.store import review as store
+from triage.store import sightings as store
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -94,9 +94,9 @@ def test_who_leaves_a_group_lets_others_join_that_he_kept_apart(survey: Survey):
     first, middle, last = add_mail(survey, 1, "a", [day(0), day(2), day(4)])
     work(survey)
     assert groups(survey) == {frozenset({first, middle}), frozenset({last})}
-    review.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
+    correct.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
     assert groups(survey) == {frozenset({first}), frozenset({middle, last})}
-    review.undo(survey, by="Bo", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW)
     assert groups(survey) == {frozenset({first, middle}), frozenset({last})}
 
 
@@ -104,7 +104,7 @@ def test_undated_photos_of_one_mail_are_looked_at_together(survey: Survey):
     first, second, third = add_mail(survey, 1, "a", ["", "", ""])
     work(survey)
     assert groups(survey) == {frozenset({first, second, third})}
-    review.correct(survey, first, field="view", value="lateral", by="Bo", now=NOW)
+    correct.correct(survey, first, field="view", value="lateral", by="Bo", now=NOW)
     assert groups(survey) == {frozenset({first, second, third})}
 
 
@@ -121,26 +121,26 @@ def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int
         work(survey)
     for _ in range(30):
         photo, other = chosen.sample(every, 2)
-        homes = {s.identifier: s for s in review.sightings(survey)}
+        homes = {s.identifier: s for s in standing.sightings(survey)}
         of = {p: s.identifier for s in homes.values() for p in s.photos}
         kind = chosen.choice(("time", "view", "merge", "split", "determine", "undo"))
         if kind == "time":
             value = day(chosen.randrange(12), of=1 + chosen.randrange(2))
-            review.correct(survey, photo, field="time", value=value, by="Bo", now=NOW)
+            correct.correct(survey, photo, field="time", value=value, by="Bo", now=NOW)
         elif kind == "view":
-            review.correct(survey, photo, field="view", value="lateral", by="Bo", now=NOW)
+            correct.correct(survey, photo, field="view", value="lateral", by="Bo", now=NOW)
         elif kind == "merge" and of[photo] != of[other]:
-            review.merge(survey, [of[photo], of[other]], by="Bo", now=NOW)
+            edit.merge(survey, [of[photo], of[other]], by="Bo", now=NOW)
         elif kind == "split" and len(homes[of[photo]].photos) > 1:
-            review.split(survey, of[photo], [photo], by="Bo", now=NOW)
+            edit.split(survey, of[photo], [photo], by="Bo", now=NOW)
         elif kind == "determine" and chosen.random() < 0.3:
             said = Statement(cannot_tell="blurred")
-            review.determine(survey, of[photo], said, by="Ida", now=NOW)
+            determine.determine(survey, of[photo], said, by="Ida", now=NOW)
         elif kind == "undo":
             with suppress(UnknownError):  # nothing is left but what was undone
-                review.undo(survey, by="Bo", now=NOW)
+                undo.undo(survey, by="Bo", now=NOW)
         before = dump(survey)
-        held = [p for s in review.sightings(survey) for p in s.photos]
+        held = [p for s in standing.sightings(survey) for p in s.photos]
         assert sorted(held) == sorted(every)
         grouping.mark_everything_dirty(survey)
         work(survey)
@@ -150,28 +150,28 @@ def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int
 def test_a_frozen_sighting_that_was_split_and_joined_can_be_split_again(survey: Survey):
     first, second = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
-    (one,) = review.sightings(survey)
-    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    (one,) = standing.sightings(survey)
+    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
     before = dump(survey)
     for _ in range(2):
-        review.split(survey, one.identifier, [first], by="Bo", now=NOW)
+        edit.split(survey, one.identifier, [first], by="Bo", now=NOW)
         assert groups(survey) == {frozenset({first}), frozenset({second})}
-        review.undo(survey, by="Bo", now=NOW)
+        undo.undo(survey, by="Bo", now=NOW)
         assert dump(survey) == before
 
 
 def test_what_was_said_of_a_part_is_not_lost_when_the_split_is_taken_back(survey: Survey):
     first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
-    (one,) = review.sightings(survey)
-    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
-    review.split(survey, one.identifier, [first], by="Bo", now=NOW)
+    (one,) = standing.sightings(survey)
+    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    edit.split(survey, one.identifier, [first], by="Bo", now=NOW)
     number = audit.history(survey, limit=1)[0].number
-    part = next(s for s in review.sightings(survey) if s.photos == (first,))
-    review.determine(survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW)
-    review.undo(survey, by="Bo", now=NOW, number=number)
-    (whole,) = review.sightings(survey)
-    said = {d.reason for d in review.standing(survey).determinations[whole.identifier]}
+    part = next(s for s in standing.sightings(survey) if s.photos == (first,))
+    determine.determine(survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW, number=number)
+    (whole,) = standing.sightings(survey)
+    said = {d.reason for d in standing.standing(survey).determinations[whole.identifier]}
     assert said == {"far", "dark"}
 
 
@@ -182,16 +182,16 @@ def changes(survey: Survey) -> list[str]:
 def test_a_change_is_proposed_only_as_long_as_it_holds(survey: Survey):
     first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
-    (one,) = review.sightings(survey)
-    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    (one,) = standing.sightings(survey)
+    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
     (late,) = add_mail(survey, 2, "a", [day(1)])
     work(survey)
     assert changes(survey) == ["1 more photo(s) may show this animal"]
-    review.correct(survey, late, field="time", value=day(1, of=9), by="Bo", now=NOW)
+    correct.correct(survey, late, field="time", value=day(1, of=9), by="Bo", now=NOW)
     assert changes(survey) == []
-    review.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
+    correct.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)
     assert changes(survey) == [f"the date would become {day(0, of=2)}"]
-    review.undo(survey, by="Bo", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW)
     assert changes(survey) == []
 
 
@@ -208,12 +208,12 @@ def test_other_rules_in_the_settings_group_everything_anew(survey: Survey):
 def test_a_fuller_copy_takes_the_place_of_a_small_one_and_keeps_what_was_said(survey: Survey):
     (small,) = add_mail(survey, 1, "a", [""])
     work(survey)
-    review.correct(survey, small, field="view", value="lateral", by="Bo", now=NOW)
+    correct.correct(survey, small, field="view", value="lateral", by="Bo", now=NOW)
     (large,) = add_mail(survey, 2, "a", [day(5)])
     copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     grouping.mark_dirty(survey, [small])
     work(survey)
-    (one,) = review.sightings(survey)
+    (one,) = standing.sightings(survey)
     assert one.photos == (large,)
     assert one.best_lateral == large
     assert one.event_date.startswith("2026-07-01T10:05")
@@ -224,8 +224,8 @@ def test_a_fuller_copy_takes_the_place_of_a_small_one_and_keeps_what_was_said(su
 def test_a_fuller_copy_of_a_frozen_sighting_is_only_proposed(survey: Survey):
     (small,) = add_mail(survey, 1, "a", [day(5)])
     work(survey)
-    (one,) = review.sightings(survey)
-    review.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    (one,) = standing.sightings(survey)
+    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
     (large,) = add_mail(survey, 2, "a", [day(5)])
     copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     grouping.mark_dirty(survey, [small])
@@ -239,7 +239,7 @@ def test_what_a_second_sender_says_of_the_same_picture_is_asked_about(survey: Su
     (second,) = add_mail(survey, 2, "b", [day(5)])
     copies.save_groups(survey, "copy", [("copies-1", [first, second], first)], {first, second})
     work(survey)
-    (one,) = review.sightings(survey)
+    (one,) = standing.sightings(survey)
     assert one.photos == (first,)
     needs = {entry.message.row: {n.kind for n in entry.needs} for entry in inbox.entries(survey)}
     assert "two senders" not in needs[1]

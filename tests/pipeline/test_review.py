@@ -5,20 +5,20 @@ from __future__ import annotations
 import pytest
 from tests_support import NOW
 
+from triage.determinations import Statement
 from triage.errors import TriageError, UnknownError
-from triage.pipeline import audit, review
-from triage.pipeline.review import Statement
+from triage.pipeline import audit, correct, determine, edit, queueing, standing, undo
 from triage.sightings import Sighting
 from triage.store.connection import Survey
 
 
 def several(survey: Survey) -> Sighting:
     """A sighting of several photos."""
-    return max(review.sightings(survey), key=lambda one: len(one.photos))
+    return max(standing.sightings(survey), key=lambda one: len(one.photos))
 
 
 def by_identifier(survey: Survey) -> dict[str, Sighting]:
-    return {one.identifier: one for one in review.sightings(survey)}
+    return {one.identifier: one for one in standing.sightings(survey)}
 
 
 def lines(survey: Survey) -> list[str]:
@@ -26,8 +26,8 @@ def lines(survey: Survey) -> list[str]:
 
 
 def test_a_determination_leaves_the_queue_and_freezes_the_sighting(survey: Survey):
-    first = review.queue(survey, now=NOW)[0].sighting.identifier
-    stands = review.determine(
+    first = queueing.queue(survey, now=NOW)[0].sighting.identifier
+    stands = determine.determine(
         survey, first[:8], Statement(taxon="Aeshna", second_opinion=False), by="Ida", now=NOW
     )
     assert (stands.state, stands.scientific_name, stands.taxon_rank) == (
@@ -36,16 +36,16 @@ def test_a_determination_leaves_the_queue_and_freezes_the_sighting(survey: Surve
         "genus",
     )
     assert by_identifier(survey)[first].frozen
-    assert first not in [one.sighting.identifier for one in review.queue(survey, now=NOW)]
+    assert first not in [one.sighting.identifier for one in queueing.queue(survey, now=NOW)]
 
 
 def test_a_second_opinion_waits_in_everybody_elses_queue(survey: Survey):
-    first = review.queue(survey, now=NOW)[0].sighting.identifier
+    first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     asked = Statement(taxon="Libellula", second_opinion=True)
-    review.determine(survey, first, asked, by="Ida", now=NOW)
+    determine.determine(survey, first, asked, by="Ida", now=NOW)
 
     def names(who: str) -> list[str]:
-        ranked = review.queue(survey, now=NOW, for_determiner=who)
+        ranked = queueing.queue(survey, now=NOW, for_determiner=who)
         return [one.sighting.identifier for one in ranked]
 
     assert first in names("Bo")
@@ -53,70 +53,70 @@ def test_a_second_opinion_waits_in_everybody_elses_queue(survey: Survey):
 
 
 def test_a_misspelt_name_is_refused_with_what_is_near(survey: Survey):
-    first = review.sightings(survey)[0].identifier
+    first = standing.sightings(survey)[0].identifier
     with pytest.raises(UnknownError, match="Libellula depressa"):
-        review.determine(survey, first, Statement(taxon="Libelula depresa"), by="Ida", now=NOW)
+        determine.determine(survey, first, Statement(taxon="Libelula depresa"), by="Ida", now=NOW)
 
 
 def test_saying_two_things_at_once_is_refused(survey: Survey):
-    first = review.sightings(survey)[0].identifier
+    first = standing.sightings(survey)[0].identifier
     both = Statement(taxon="Aeshna", cannot_tell="blurred")
     with pytest.raises(TriageError, match="one name, or"):
-        review.determine(survey, first, both, by="Ida", now=NOW)
+        determine.determine(survey, first, both, by="Ida", now=NOW)
 
 
 def test_undoing_a_determination_puts_the_sighting_back(survey: Survey):
-    first = review.queue(survey, now=NOW)[0].sighting.identifier
-    review.determine(survey, first, Statement(cannot_tell="too far"), by="Ida", now=NOW)
+    first = queueing.queue(survey, now=NOW)[0].sighting.identifier
+    determine.determine(survey, first, Statement(cannot_tell="too far"), by="Ida", now=NOW)
     assert by_identifier(survey)[first].state == "undeterminable"
-    taken = review.undo(survey, by="Ida", now=NOW)
+    taken = undo.undo(survey, by="Ida", now=NOW)
     assert taken.command == "determine"
     assert by_identifier(survey)[first].state == "queued"
 
 
 def test_a_split_makes_two_and_undoing_makes_one_again(survey: Survey):
     one, before = several(survey), lines(survey)
-    review.split(survey, one.identifier, [one.photos[0][:12]], by="Bo", now=NOW)
+    edit.split(survey, one.identifier, [one.photos[0][:12]], by="Bo", now=NOW)
     found = by_identifier(survey)
     assert one.identifier not in found
     homes = [s for s in found.values() if set(s.photos) & set(one.photos)]
     assert sorted(len(s.photos) for s in homes) == [1, len(one.photos) - 1]
-    review.undo(survey, by="Bo", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW)
     assert lines(survey) == before
 
 
 def test_a_split_of_a_frozen_sighting_makes_new_identifiers_that_keep_the_name(survey: Survey):
     one = several(survey)
-    review.determine(survey, one.identifier, Statement(taxon="Libellula"), by="Ida", now=NOW)
-    review.split(survey, one.identifier, [one.photos[0]], by="Bo", now=NOW)
-    homes = [s for s in review.sightings(survey) if set(s.photos) & set(one.photos)]
+    determine.determine(survey, one.identifier, Statement(taxon="Libellula"), by="Ida", now=NOW)
+    edit.split(survey, one.identifier, [one.photos[0]], by="Bo", now=NOW)
+    homes = [s for s in standing.sightings(survey) if set(s.photos) & set(one.photos)]
     assert len(homes) == 2
     assert one.identifier not in {s.identifier for s in homes}
     assert {s.scientific_name for s in homes} == {"Libellula"}
-    review.undo(survey, by="Bo", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW)
     assert one.identifier in by_identifier(survey)
 
 
 def test_a_merge_keeps_the_older_identifier_and_undoing_parts_them(survey: Survey):
-    first, second = (one.sighting.identifier for one in review.queue(survey, now=NOW)[:2])
-    review.determine(survey, first, Statement(taxon="Anisoptera"), by="Ida", now=NOW)
+    first, second = (one.sighting.identifier for one in queueing.queue(survey, now=NOW)[:2])
+    determine.determine(survey, first, Statement(taxon="Anisoptera"), by="Ida", now=NOW)
     photos = by_identifier(survey)[first].photos + by_identifier(survey)[second].photos
-    review.merge(survey, [second, first], by="Bo", now=NOW)
+    edit.merge(survey, [second, first], by="Bo", now=NOW)
     found = by_identifier(survey)
     assert set(found[first].photos) == set(photos)
     assert second not in found
-    review.undo(survey, by="Bo", now=NOW)
+    undo.undo(survey, by="Bo", now=NOW)
     assert {first, second} <= by_identifier(survey).keys()
 
 
 def test_a_merge_of_two_frozen_sightings_records_the_younger_as_superseded(survey: Survey):
-    first, second = (one.sighting.identifier for one in review.queue(survey, now=NOW)[:2])
-    review.determine(survey, first, Statement(taxon="Libellula"), by="Ida", now=NOW)
+    first, second = (one.sighting.identifier for one in queueing.queue(survey, now=NOW)[:2])
+    determine.determine(survey, first, Statement(taxon="Libellula"), by="Ida", now=NOW)
     later = NOW.replace(hour=13)
-    review.determine(survey, second, Statement(taxon="Libellula"), by="Bo", now=later)
-    review.merge(survey, [second, first], by="Bo", now=later)
+    determine.determine(survey, second, Statement(taxon="Libellula"), by="Bo", now=later)
+    edit.merge(survey, [second, first], by="Bo", now=later)
     assert second not in by_identifier(survey)
-    stands = review.standing(survey)
+    stands = standing.standing(survey)
     assert {d.identified_by for d in stands.determinations[first]} == {
         d.identified_by for d in stands.determinations[first] if d.scientific_name == "Libellula"
     }
@@ -124,26 +124,26 @@ def test_a_merge_of_two_frozen_sightings_records_the_younger_as_superseded(surve
 
 
 def test_another_animal_in_a_photo_is_another_sighting(survey: Survey):
-    one = review.sightings(survey)[0]
-    new = review.add_animal(survey, one.photos[0], by="Bo", now=NOW)
+    one = standing.sightings(survey)[0]
+    new = edit.add_animal(survey, one.photos[0], by="Bo", now=NOW)
     assert new != one.identifier
     assert by_identifier(survey)[new].photos == (one.photos[0],)
     assert by_identifier(survey)[one.identifier].photos == one.photos
 
 
 def test_corrections_stand_above_what_was_measured_and_can_be_undone(survey: Survey):
-    one = review.sightings(survey)[0]
+    one = standing.sightings(survey)[0]
     before = lines(survey)
-    review.correct(survey, one.photos[0], field="view", value="anterior", by="Bo", now=NOW)
+    correct.correct(survey, one.photos[0], field="view", value="anterior", by="Bo", now=NOW)
     assert one.photos[0] not in [
-        best for s in review.sightings(survey) for best in (s.best_dorsal, s.best_lateral)
+        best for s in standing.sightings(survey) for best in (s.best_dorsal, s.best_lateral)
     ]
-    review.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
-    review.correct(survey, one.photos[0], field="place", value="Heron Mere", by="Bo", now=NOW)
-    moved = next(s for s in review.sightings(survey) if one.photos[0] in s.photos)
+    correct.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
+    correct.correct(survey, one.photos[0], field="place", value="Heron Mere", by="Bo", now=NOW)
+    moved = next(s for s in standing.sightings(survey) if one.photos[0] in s.photos)
     assert (moved.event_date, moved.locality) == ("2026-07-01", "Heron Mere")
     for _ in range(3):
-        review.undo(survey, by="Bo", now=NOW)
+        undo.undo(survey, by="Bo", now=NOW)
     assert lines(survey) == before
 
 
@@ -152,28 +152,28 @@ def test_corrections_stand_above_what_was_measured_and_can_be_undone(survey: Sur
     [("view", "from above"), ("box", "0.5,0.5,0.1,0.9"), ("box", "all"), ("publication", "yes")],
 )
 def test_a_correction_of_another_form_is_refused(survey: Survey, field: str, value: str):
-    photo = review.sightings(survey)[0].photos[0]
+    photo = standing.sightings(survey)[0].photos[0]
     with pytest.raises(UnknownError):
-        review.correct(survey, photo, field=field, value=value, by="Bo", now=NOW)
+        correct.correct(survey, photo, field=field, value=value, by="Bo", now=NOW)
 
 
 def test_a_corrected_time_only_proposes_a_change_of_a_frozen_sighting(survey: Survey):
-    one = review.sightings(survey)[0]
-    review.determine(survey, one.identifier, Statement(cannot_tell="blurred"), by="Ida", now=NOW)
-    review.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
+    one = standing.sightings(survey)[0]
+    determine.determine(survey, one.identifier, Statement(cannot_tell="blurred"), by="Ida", now=NOW)
+    correct.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
     assert by_identifier(survey)[one.identifier].event_date == one.event_date
-    review.determine(
+    determine.determine(
         survey, one.identifier, Statement(cannot_tell="far", second_opinion=True), by="Al", now=NOW
     )
-    from triage.store import review as store
+    from triage.store import sightings as store
 
     changes = [row["change"] for row in store.proposed_changes(survey)]
     assert "the date would become 2026-07-01" in changes
 
 
 def test_a_sighting_set_aside_leaves_the_queue_and_comes_back(survey: Survey):
-    first = review.queue(survey, now=NOW)[0].sighting.identifier
-    review.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
+    first = queueing.queue(survey, now=NOW)[0].sighting.identifier
+    edit.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
     assert by_identifier(survey)[first].state == "set aside"
-    review.set_aside(survey, first, "", by="Bo", now=NOW, back=True)
+    edit.set_aside(survey, first, "", by="Bo", now=NOW, back=True)
     assert by_identifier(survey)[first].state == "queued"

@@ -14,7 +14,7 @@ from itertools import combinations
 from pathlib import Path, PurePosixPath
 
 from triage.demo.walk import files, import_tables, read_truth
-from triage.pipeline import claims, inbox, review, walk
+from triage.pipeline import claims, inbox, standing, walk
 from triage.store import copies as store_copies
 from triage.store import messages, photos
 from triage.store.connection import Survey, create_survey, open_survey
@@ -224,7 +224,7 @@ def _places(by_photo: dict[str, dict[str, str]], chosen: dict[str, claims.Chosen
 def _sightings(survey: Survey, by_photo: dict[str, dict[str, str]]) -> Share:
     """Pairs of different pictures of adults that are one animal, or are not, as meant."""
     home: dict[str, str] = {}
-    for one in review.sightings(survey):
+    for one in standing.sightings(survey):
         for photo in one.photos:
             home[photo] = one.identifier
     checks = []

@@ -27,7 +27,7 @@ from triage.exuviae import Site
 from triage.mail.message import Envelope, Message, Part
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
-from triage.pipeline import claims, examine, inbox, linking, proposals, review
+from triage.pipeline import claims, examine, inbox, linking, proposals, queueing
 from triage.quality import Measurement
 from triage.quality.examination import Examined
 from triage.store import copies, evidence, messages, photos
@@ -138,7 +138,7 @@ def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
         "linking": lambda: linking.link_new(survey),
         "sightings": lambda: proposals.propose(survey, now=now),
         "states": lambda: inbox.settle_states(survey, now=now),
-        "queue": lambda: review.queue(survey, now=now),
+        "queue": lambda: queueing.queue(survey, now=now),
     }
     spent = {}
     for step, work in steps.items():

@@ -193,10 +193,12 @@ def settle(
     json: JsonOption = False,
 ) -> None:
     """Settle messages. Example: triage settle 3fa91c --site "Heron Mere" --date 2026-06-14."""
-    from triage.pipeline import inbox as stage
+    from triage.inbox import Settlement
+    from triage.pipeline import inbox
+    from triage.pipeline import settle as stage
     from triage.pipeline.durations import seconds_of
 
-    settlement = stage.Settlement(
+    settlement = Settlement(
         site=site,
         date=date,
         camera_offset_seconds=seconds_of(correct_camera) if correct_camera else None,
@@ -205,22 +207,22 @@ def settle(
         accept=accept,
     )
     with opened(survey) as here:
-        wanted = stage.open_of_senders(here, messages) if from_sender else messages
+        wanted = inbox.open_of_senders(here, messages) if from_sender else messages
         rows = stage.settle(here, wanted, settlement, by=by, now=now())
-        left = stage.entries(here)
+        clear = inbox.is_clear(here)
     if json:
         say.as_json(rows)
         return
     for row in rows:
         say.line(f"{row.identifier[:10]}  {row.state}: {row.state_reason}")
-    if not left:
+    if clear:
         say.line("The inbox is clear.")
 
 
 @app.command()
 def replies(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     """List drafted questions and their answers; nothing is ever sent. Example: triage replies."""
-    from triage.pipeline import inbox as stage
+    from triage.pipeline import settle as stage
 
     with opened(survey) as here:
         drafts = stage.drafts(here)

@@ -87,26 +87,26 @@ def sightings(
 ) -> None:
     """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
     from triage.errors import UnknownError
-    from triage.pipeline import review
+    from triage.pipeline import edit, standing
 
     names = which or []
     with opened(survey) as here:
         if what == "split" and len(names) >= 2:
-            review.split(here, names[0], names[1:], by=by, now=now())
+            edit.split(here, names[0], names[1:], by=by, now=now())
         elif what == "merge" and len(names) >= 2:
-            review.merge(here, names, by=by, now=now())
+            edit.merge(here, names, by=by, now=now())
         elif what == "add" and len(names) == 1:
-            say.note(f"sighting {review.add_animal(here, names[0], by=by, now=now())}")
+            say.note(f"sighting {edit.add_animal(here, names[0], by=by, now=now())}")
         elif what in ("set-aside", "put-back") and len(names) == 1:
             back = what == "put-back"
-            review.set_aside(here, names[0], reason, by=by, now=now(), back=back)
+            edit.set_aside(here, names[0], reason, by=by, now=now(), back=back)
         elif what != "list" or names:
             raise UnknownError(
                 "this is not something that can be done with sightings",
                 failing=" ".join([what, *names]),
                 next_step="See 'triage sightings --help'.",
             )
-        found = review.sightings(here)
+        found = standing.sightings(here)
     if json:
         say.as_json(found)
         return
@@ -145,12 +145,12 @@ def queue(
     json: JsonOption = False,
 ) -> None:
     """Sightings most worth a look first, with reasons. Example: triage queue --html queue.html."""
-    from triage.pipeline import queue_views, review
+    from triage.pipeline import queue_views, queueing, standing
 
     with opened(survey) as here:
-        ranked = review.queue(here, now=now(), for_determiner=for_determiner)
+        ranked = queueing.queue(here, now=now(), for_determiner=for_determiner)
         ranked = ranked[:limit] if limit else ranked
-        states = [] if ranked else [one.state for one in review.sightings(here)]
+        states = [] if ranked else [one.state for one in standing.sightings(here)]
         if csv is not None:
             queue_views.write_csv(ranked, csv)
             say.note(f"{len(ranked)} sighting(s) written to {csv}")
@@ -219,8 +219,9 @@ def determine(
     json: JsonOption = False,
 ) -> None:
     """Record a determination. Example: triage determine 3f "Aeshna mixta" --by "Ida Kvist"."""
+    from triage.determinations import Statement
     from triage.errors import UnknownError
-    from triage.pipeline import review
+    from triage.pipeline import determine as stage
     from triage.pipeline.determination_tables import determine_from_table
 
     if not by and from_table is None:
@@ -234,7 +235,7 @@ def determine(
             imported = determine_from_table(here, from_table, by=by, now=now())
             say.as_json(imported) if json else say.import_outcome(imported)
             return
-        statement = review.Statement(
+        statement = Statement(
             taxon=taxon,
             cannot_tell=cannot_tell,
             not_an_adult=not_an_adult,
@@ -245,7 +246,7 @@ def determine(
             remarks=remarks,
             second_opinion=second_opinion,
         )
-        accepted = review.determine(here, sighting, statement, by=by, now=now())
+        accepted = stage.determine(here, sighting, statement, by=by, now=now())
     if json:
         say.as_json(accepted)
         return
@@ -265,7 +266,8 @@ def correct(
     by: ByOption = "coordinator",
 ) -> None:
     """Correct what is measured or claimed of a photo. Example: triage correct 3fa --view dorsal."""
-    from triage.pipeline import review
+
+    from triage.pipeline import correct as stage
 
     given = {
         "view": view, "box": box, "time": time, "place": place, "publication": publication,
@@ -273,7 +275,7 @@ def correct(
     with opened(survey) as here:
         for field, value in given.items():
             if value:
-                reasons = review.correct(here, photo, field=field, value=value, by=by, now=now())
+                reasons = stage.correct(here, photo, field=field, value=value, by=by, now=now())
                 say.line(f"{photo}: {field} {value}")
                 if reasons:
                     say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")

@@ -54,10 +54,11 @@ def undo(
     by: ByOption = "coordinator",
 ) -> None:
     """Take back an action; nothing is deleted. Example: triage undo."""
-    from triage.pipeline import review
+
+    from triage.pipeline import undo as stage
 
     with opened(survey) as here:
-        taken = review.undo(here, by=by, now=now(), number=number)
+        taken = stage.undo(here, by=by, now=now(), number=number)
     say.line(f"taken back: {taken.number} {taken.command}: {taken.summary}")
 
 

@@ -11,8 +11,9 @@ from pathlib import Path
 
 import triage
 from triage.demo.generate import generate
+from triage.determinations import Statement
 from triage.errors import SurveyError
-from triage.pipeline import publish, queue_views, review, tables, walk
+from triage.pipeline import determine, publish, queue_views, queueing, standing, tables, walk
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.walk import WalkOutcome
 from triage.store.connection import Survey, create_survey, is_survey, open_survey
@@ -83,7 +84,7 @@ def show(
     with open_survey(folder) as survey:
         named = determine_some(survey, source / "truth.csv", now=now)
         matches = publish.match(survey)
-        ranked = review.queue(survey, now=now)
+        ranked = queueing.queue(survey, now=now)
         queue_views.write_html(survey, ranked, folder / "queue.html", now=now)
         outcome = publish.export(survey, folder / "export", now=now)
     lines = (
@@ -112,11 +113,11 @@ def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2
     """Name every second sighting as the scenario knows it, so that there is something to match."""
     names = {row["sha256"]: row["scientific_name"] for row in read_truth(truth)}
     count = 0
-    for number, sighting in enumerate(review.sightings(survey)):
+    for number, sighting in enumerate(standing.sightings(survey)):
         known = _one_name(sighting.photos, names)
         if known and sighting.state == "queued" and number % every == 0:
-            statement = review.Statement(taxon=known)
-            review.determine(survey, sighting.identifier, statement, by=DETERMINER, now=now)
+            statement = Statement(taxon=known)
+            determine.determine(survey, sighting.identifier, statement, by=DETERMINER, now=now)
             count += 1
     return count
 

@@ -11,8 +11,12 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
 from triage.desk import keys, opened, security
+from triage.determinations import Statement
 from triage.errors import UnknownError
-from triage.pipeline import review, sighting_page, sitting
+from triage.pipeline import correct as correcting
+from triage.pipeline import determine as determining
+from triage.pipeline import edit, sighting_page, sitting
+from triage.pipeline import undo as undoing
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -46,7 +50,7 @@ def start() -> str:
         other=OTHER,
         stages=STAGES,
         behaviors=BEHAVIORS,
-        views=review.VIEWS,
+        views=correcting.VIEWS,
     )
 
 
@@ -68,7 +72,7 @@ def one(identifier: str) -> ResponseReturnValue:
 def record() -> Response:
     """Record one determination, and say what others said and where the sighting stands."""
     person, form = opened.known_person(), request.form
-    statement = review.Statement(
+    statement = Statement(
         taxon=form.get("taxon", ""),
         cannot_tell=form.get("cannot_tell", ""),
         not_an_adult=form.get("not_an_adult", ""),
@@ -80,7 +84,7 @@ def record() -> Response:
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")
-    stands = review.determine(survey, sighting, statement, by=person, now=opened.now())
+    stands = determining.determine(survey, sighting, statement, by=person, now=opened.now())
     others = sighting_page.said_of(survey, sighting, but_by=person)
     return jsonify(
         stands=stands.state,
@@ -108,7 +112,7 @@ def undo() -> Response:
             failing="undo",
             next_step="The log lists what everybody did, with numbers: 'triage log'.",
         )
-    taken = review.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
+    taken = undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
     return jsonify(summary=taken.summary)
 
 
@@ -117,7 +121,7 @@ def correct() -> Response:
     """Correct the view or the box of a photo."""
     form = request.form
     field = _one_of(form.get("field", ""), ("view", "box"))
-    told = review.correct(
+    told = correcting.correct(
         opened.survey(),
         form.get("photo", ""),
         field=field,
@@ -131,7 +135,7 @@ def correct() -> Response:
 @room.post("/two")
 def two() -> Response:
     """Say that a photo shows one animal more."""
-    made = review.add_animal(
+    made = edit.add_animal(
         opened.survey(), request.form.get("photo", ""), by=opened.known_person(), now=opened.now()
     )
     return jsonify(sighting=made)
@@ -140,7 +144,7 @@ def two() -> Response:
 @room.post("/split")
 def split() -> Response:
     """Say that these photos show another animal."""
-    review.split(
+    edit.split(
         opened.survey(),
         request.form.get("sighting", ""),
         request.form.getlist("photo"),
@@ -153,7 +157,7 @@ def split() -> Response:
 @room.post("/merge")
 def merge() -> Response:
     """Say that these sightings show one animal."""
-    review.merge(
+    edit.merge(
         opened.survey(),
         request.form.getlist("sighting"),
         by=opened.known_person(),

@@ -10,8 +10,7 @@ from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
-from triage.pipeline import publish
-from triage.pipeline import review as reviewing
+from triage.pipeline import publish, standing
 from triage.pipeline.losses import losses_of
 from triage.report import findings as finding
 from triage.report import site_measures, tables_of_sites
@@ -37,15 +36,15 @@ def material(
     survey: Survey, *, internal: bool = False, settings: ReportSettings | None = None
 ) -> Material:
     """All that the analyst's figures are made from, cut to what may be released."""
-    stands = reviewing.standing(survey)
-    found = reviewing.sightings(survey, stands)
+    stands = standing.standing(survey)
+    found = standing.sightings(survey, stands)
     content = publish.content(survey, found, stands)
     release = releasing.prepare(content, publish.policy(survey, internal=internal))
     shown = shown_content(content, release)
     return Material(
         content=shown,
         release=release,
-        checklist=reviewing.load_checklist(survey),
+        checklist=standing.load_checklist(survey),
         losses=tuple(losses_of(survey, found)),
         withheld=left_out(content, shown),
         scores=evidence.scores(survey),
@@ -127,8 +126,8 @@ def report(
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
     publish.match(survey)
-    stands = reviewing.standing(survey)
-    whole = publish.content(survey, reviewing.sightings(survey, stands), stands)
+    stands = standing.standing(survey)
+    whole = publish.content(survey, standing.sightings(survey, stands), stands)
     settings = ReportSettings(seed=seed, detection_per_pass=detection, scheme=scheme_of(scheme))
     here = material(survey, internal=internal, settings=settings)
     return write_report(

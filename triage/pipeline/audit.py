@@ -10,7 +10,17 @@ from triage.exuviae import unresolved_references
 from triage.pipeline import linking, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
-from triage.store import actions, audit, copies, evidence, grouping, messages, originals, photos
+from triage.store import (
+    actions,
+    audit,
+    copies,
+    evidence,
+    failures,
+    grouping,
+    messages,
+    originals,
+    photos,
+)
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -77,7 +87,7 @@ def _not_done(survey: Survey) -> list[str]:
     }
     lines = [f"{count} {what}" for what, count in counts.items() if count]
     lines += _open_references(survey)
-    return lines + [f"{row['stage']} failed: {row['reason']}" for row in messages.failures(survey)]
+    return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]
 
 
 def _open_references(survey: Survey) -> list[str]:

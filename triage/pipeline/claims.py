@@ -32,7 +32,7 @@ from triage.metadata.position import (
 )
 from triage.metadata.text import NamedPlace, TextEvidence, read_text
 from triage.pipeline.progress import Progress, silent
-from triage.store import claims, evidence, grouping, messages, photos
+from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 
 METHOD = "claims 3"
@@ -94,7 +94,7 @@ def _key(survey: Survey, places: Sequence[NamedPlace]) -> str:
 def _answers(survey: Survey) -> dict[int, list[int]]:
     """By questioned message: the messages that answered."""
     found: dict[int, list[int]] = {}
-    for question in messages.questions(survey):
+    for question in questions.live(survey):
         if question["answered_by"] is not None:
             found.setdefault(question["message_id"], []).append(question["answered_by"])
     return found

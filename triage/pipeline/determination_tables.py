@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from triage.determinations import Statement, said_by
 from triage.errors import TriageError
-from triage.pipeline.review import Statement, determine
+from triage.pipeline.determine import determine
 from triage.pipeline.tables import ImportOutcome
 from triage.standards.tables import RefusedRow, read_table
-from triage.store import people, review
+from triage.store import determinations, people, sightings
 from triage.store.connection import Survey
 
 
@@ -55,16 +56,11 @@ def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) 
 
 
 def _said_before(survey: Survey, sighting: str, statement: Statement, who: str) -> bool:
-    identifier = review.find(survey, sighting).identifier
+    """Whether this is what the determiner said last of the sighting, word for word."""
+    identifier = sightings.find(survey, sighting).identifier
     code = next(
         (p.code for p in people.all_people(survey) if p.name.casefold() == who.casefold()), ""
     )
-    mine = [d for d in review.determinations(survey, identifier) if d.identified_by == code]
-    if not mine:
-        return False
-    last = mine[-1]
-    return (last.scientific_name, last.reason, last.qualifier) == (
-        statement.taxon,
-        statement.cannot_tell or statement.not_an_adult,
-        statement.qualifier,
-    )
+    made = determinations.of_sightings(survey, [identifier]).get(identifier, [])
+    mine = [one for one in made if one.identified_by == code]
+    return bool(mine) and said_by(mine[-1]) == statement

@@ -18,7 +18,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import in_order
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
-from triage.store import grouping, messages, originals, photos, previews, review
+from triage.store import failures, grouping, learned, messages, originals, photos, previews
 from triage.store.connection import Survey
 
 METHOD = "examination 4"  # raised with every change of what a photo gives; all is examined anew
@@ -75,7 +75,7 @@ def measure_new(
     leaves the others for later.
     """
     heads = learned_heads(survey)
-    usability = review.newest_learned(survey, "usability")
+    usability = learned.newest_learned(survey, "usability")
     method = method_key(survey)
     boxes = photos.live_corrections(survey, "box")
     done_with = photos.examined_with(survey, boxes)
@@ -112,13 +112,13 @@ def measure_new(
 
 def method_key(survey: Survey) -> str:
     """Names method and everything learned: what a photo must be examined anew for."""
-    learned = {
+    content_of = {
         "heads": learned_heads(survey),
-        "usability": review.newest_learned(survey, "usability"),
+        "usability": learned.newest_learned(survey, "usability"),
     }
     return METHOD + "".join(
         f" + {kind} {originals.digest(content)[:12]}"
-        for kind, content in learned.items()
+        for kind, content in content_of.items()
         if content is not None
     )
 
@@ -129,7 +129,7 @@ def learned_heads(survey: Survey) -> bytes | None:
     A later version of the program may come with another network, whose features mean other things:
     then the shipped heads count until the survey learns anew.
     """
-    content = review.newest_learned(survey, "heads")
+    content = learned.newest_learned(survey, "heads")
     if content is None or not Heads.from_bytes(content).fits(shipped_heads()):
         return None
     return content
@@ -183,10 +183,8 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
             photo, problem = seen.photo.sha256, seen.photo.problem
             photos.save_examination(survey, seen, examined_with="" if problem == CRASHED else key)
             if problem:
-                messages.add_failure(
-                    survey, stage="examine", subject=photo, reason=problem, now=now
-                )
+                failures.add(survey, stage="examine", subject=photo, reason=problem, now=now)
             else:
-                messages.clear_failure(survey, stage="examine", subject=photo)
+                failures.clear(survey, stage="examine", subject=photo)
             for row in grouping.messages_of_photos(survey, [photo]):
                 messages.reread_texts(survey, row)

@@ -17,13 +17,13 @@ from triage.analysis.refitting import refit_boxes, refit_heads
 from triage.analysis.view import FEATURES, Heads, shipped_heads
 from triage.checklist import Checklist
 from triage.errors import SourceError
-from triage.pipeline import review as reviewing
+from triage.pipeline import standing
 from triage.pipeline.examine import learned_heads
 from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
 from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
-from triage.store import actions, originals, photos, review
+from triage.store import actions, learned, originals, photos
 from triage.store.connection import Survey
 
 
@@ -47,7 +47,7 @@ def learn(survey: Survey, *, by: str, now: datetime, progress: Progress = silent
 
 def usability_refit(survey: Survey) -> Refit:
     """Try a usability model on the accepted determinations: was the species reached or not?"""
-    stands = reviewing.standing(survey)
+    stands = standing.standing(survey)
     rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
     outcomes = []
     for identifier, row in stands.rows.items():
@@ -65,7 +65,7 @@ def usability_refit(survey: Survey) -> Refit:
                 group=str(row.observer),
             )
         )
-    kept = review.newest_learned(survey, "usability")
+    kept = learned.newest_learned(survey, "usability")
     return fit_usability(outcomes, before=model_from_bytes(kept) if kept else STARTING_MODEL)
 
 
@@ -152,8 +152,8 @@ def _owners(survey: Survey, wanted: list[str]) -> dict[str, str]:
 
 def _named_suborders(survey: Survey) -> dict[str, str]:
     """The suborder of every photo of a determined sighting."""
-    checklist: Checklist = reviewing.load_checklist(survey)
-    stands = reviewing.standing(survey)
+    checklist: Checklist = standing.load_checklist(survey)
+    stands = standing.standing(survey)
     found = {}
     for identifier, row in stands.rows.items():
         accepted = stands.accepted[identifier]
@@ -171,4 +171,4 @@ def _keep(
     with survey.transaction():
         summary = f"learned {kind} from this survey"
         action = actions.record(survey, command="examine", summary=summary, by=by, now=now)
-        review.add_learned(survey, kind, content, json.dumps(lines), action=action)
+        learned.add_learned(survey, kind, content, json.dumps(lines), action=action)

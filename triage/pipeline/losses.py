@@ -10,7 +10,7 @@ from triage.report.material import Loss
 from triage.report.samples import one_day
 from triage.sightings import Sighting
 from triage.store import copies as store_copies
-from triage.store import evidence, messages, photos, review
+from triage.store import evidence, messages, photos, sightings
 from triage.store.connection import Survey
 
 
@@ -40,7 +40,7 @@ def _messages(survey: Survey) -> list[Loss]:
 
 def _photos(survey: Survey) -> list[Loss]:
     rows = photos.load(survey)
-    used = {photo for row in review.every(survey) for photo, _ in row.members}
+    used = {photo for row in sightings.every(survey) for photo, _ in row.members}
     copies = {photo for photo, (_, best) in store_copies.groups(survey, "copy").items() if not best}
     least = survey.settings.sightings.least_odonate
     reasons: Counter[str] = Counter()

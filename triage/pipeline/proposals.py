@@ -15,7 +15,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.quality import Measurement
 from triage.sightings import Edit, Frame, GroupingRules, Member, sighting_identifier
 from triage.sightings import propose as group
-from triage.store import copies, grouping, messages, photos, review
+from triage.store import copies, grouping, messages, photos, sightings
 from triage.store.connection import Survey
 
 METHOD = "sightings 2"
@@ -146,21 +146,21 @@ def seconds_of(time: TimeClaim | None) -> float | None:
 
 def _surroundings(
     survey: Survey, changed: Sequence[str], pictures: dict[str, _Picture]
-) -> tuple[list[review.SightingRow], set[str]]:
+) -> tuple[list[sightings.SightingRow], set[str]]:
     """Sightings that the change may touch, and all photos of the observers' days in question.
 
     Both the day that a photo belonged to and the one that it belongs to now are looked at whole:
     who leaves a group may let others join that he kept apart.
     """
-    merges = [edit for edit in review.edits(survey) if edit.kind == "merge"]
+    merges = [edit for edit in sightings.edits(survey) if edit.kind == "merge"]
     partitions = grouping.partitions_of(survey, changed)
     partitions |= {picture.partition for picture in pictures.values()}
     here = {p for picture in pictures.values() for p in picture.members} | set(changed)
-    rows: list[review.SightingRow] = []
+    rows: list[sightings.SightingRow] = []
     reached: set[str] = set()
     while reached != here:  # what people merged may reach other days, rarely more than one step
         reached = here | grouping.photos_in_partitions(survey, partitions)
-        rows = review.of_identifiers(survey, grouping.sightings_of_photos(survey, reached))
+        rows = sightings.of_identifiers(survey, grouping.sightings_of_photos(survey, reached))
         reached |= {photo for row in rows for photo, _ in row.members}
         merged = {
             photo
@@ -177,10 +177,10 @@ def _surroundings(
 def _rewrite(
     survey: Survey,
     pictures: dict[str, _Picture],
-    around: list[review.SightingRow],
+    around: list[sightings.SightingRow],
 ) -> int:
     least = survey.settings.sightings.least_odonate
-    edits = [_on_best_copies(edit, pictures) for edit in review.edits(survey)]
+    edits = [_on_best_copies(edit, pictures) for edit in sightings.edits(survey)]
     added = {photo for edit in edits if edit.kind == "add" for photo, _ in edit.members}
     frames = [
         p.frame
@@ -195,8 +195,8 @@ def _rewrite(
         least_likeness=survey.settings.sightings.least_likeness,
     )
     frozen = {row.identifier: row for row in around if row.frozen_at}
-    review.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
-    review.clear_proposed_changes(survey, frozen)
+    sightings.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
+    sightings.clear_proposed_changes(survey, frozen)
     held = _held_by_frozen(frozen, pictures)
     here = {frame.photo for frame in frames}
     relevant = [e for e in edits if any(photo in here for photo, _ in e.members)]
@@ -206,9 +206,9 @@ def _rewrite(
         for identifier in {held[member] for member in proposal if member in held}:
             if free:
                 change = f"{len(free)} more photo(s) may show this animal"
-                review.propose_change(survey, identifier, change)
+                sightings.propose_change(survey, identifier, change)
         if free:
-            review.save(survey, _sighting(free, pictures))
+            sightings.save(survey, _sighting(free, pictures))
             count += 1
     for row in frozen.values():
         _propose_changes(survey, row, pictures)
@@ -222,7 +222,7 @@ def _on_best_copies(edit: Edit, pictures: dict[str, _Picture]) -> Edit:
 
 
 def _held_by_frozen(
-    frozen: dict[str, review.SightingRow], pictures: dict[str, _Picture]
+    frozen: dict[str, sightings.SightingRow], pictures: dict[str, _Picture]
 ) -> dict[Member, str]:
     """Members of frozen sightings, under the best copy of each picture as it is now."""
     best = {photo: picture.best for picture in pictures.values() for photo in picture.members}
@@ -234,7 +234,7 @@ def _held_by_frozen(
 
 
 def _propose_changes(
-    survey: Survey, row: review.SightingRow, pictures: dict[str, _Picture]
+    survey: Survey, row: sightings.SightingRow, pictures: dict[str, _Picture]
 ) -> None:
     best = {photo: picture.best for picture in pictures.values() for photo in picture.members}
     members = tuple((best.get(p, p), n) for p, n in row.members)
@@ -243,17 +243,19 @@ def _propose_changes(
     now = _sighting(members, pictures)
     for old, new in zip(row.members, members, strict=True):
         if old[0] != new[0]:
-            review.propose_change(survey, row.identifier, f"a fuller copy arrived: {new[0][:12]}")
+            sightings.propose_change(
+                survey, row.identifier, f"a fuller copy arrived: {new[0][:12]}"
+            )
     if now.event_date != row.event_date:
-        review.propose_change(
+        sightings.propose_change(
             survey, row.identifier, f"the date would become {now.event_date or 'unknown'}"
         )
     if now.location_id != row.location_id or _moved(now, row):
         where = now.locality or f"{now.decimal_latitude}, {now.decimal_longitude}"
-        review.propose_change(survey, row.identifier, f"the place would become {where}")
+        sightings.propose_change(survey, row.identifier, f"the place would become {where}")
 
 
-def sighting_of(survey: Survey, members: tuple[Member, ...]) -> review.SightingRow:
+def sighting_of(survey: Survey, members: tuple[Member, ...]) -> sightings.SightingRow:
     """The sighting that these photos make, by the claims that stand now."""
     pictures = _pictures(survey, [photo for photo, _ in members])
     by_member = {p: picture for picture in pictures.values() for p in picture.members}
@@ -261,14 +263,14 @@ def sighting_of(survey: Survey, members: tuple[Member, ...]) -> review.SightingR
     return replace(found, identifier=sighting_identifier(members), members=members)
 
 
-def _moved(now: review.SightingRow, then: review.SightingRow) -> bool:
+def _moved(now: sightings.SightingRow, then: sightings.SightingRow) -> bool:
     return (now.decimal_latitude, now.decimal_longitude) != (
         then.decimal_latitude,
         then.decimal_longitude,
     )
 
 
-def _sighting(members: tuple[Member, ...], pictures: dict[str, _Picture]) -> review.SightingRow:
+def _sighting(members: tuple[Member, ...], pictures: dict[str, _Picture]) -> sightings.SightingRow:
     """The facts of a sighting: the earliest time, the surest place, the best photo of each view."""
     shown = [pictures[photo] for photo, _ in members]
     times = [p.chosen.time for p in shown if p.chosen.time]
@@ -304,7 +306,7 @@ def _sighting(members: tuple[Member, ...], pictures: dict[str, _Picture]) -> rev
         m.suborder_probability if m.suborder == "anisoptera" else 1 - m.suborder_probability
         for m in map(_measured, shown)
     ) / len(shown)
-    return review.SightingRow(
+    return sightings.SightingRow(
         identifier=sighting_identifier(members),
         observer=shown[0].observer,
         event_date=time.event_date if time else "",

@@ -18,9 +18,10 @@ from triage.exports import (
 )
 from triage.exuviae import complete_lots
 from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import review as reviewing
+from triage.pipeline import standing
 from triage.sightings import Sighting
-from triage.store import evidence, originals, people, photos, review
+from triage.store import evidence, originals, people, photos
+from triage.store import sightings as store
 from triage.store.connection import Survey
 
 
@@ -32,11 +33,11 @@ def matching_settings(survey: Survey) -> MatchingSettings:
 def match(survey: Survey) -> list[Match]:
     """Match every live sighting and keep the result."""
     found = match_sightings(
-        [one for one in reviewing.sightings(survey) if one.state != "set aside"],
+        [one for one in standing.sightings(survey) if one.state != "set aside"],
         evidence.sites(survey),
         evidence.visits(survey),
         evidence.lots(survey),
-        reviewing.load_checklist(survey),
+        standing.load_checklist(survey),
         settings=matching_settings(survey),
     )
     with survey.transaction():
@@ -46,8 +47,8 @@ def match(survey: Survey) -> list[Match]:
 
 def export(survey: Survey, folder: Path, *, internal: bool = False, now: datetime) -> ExportOutcome:
     """Write the export and note which sightings are out in the world now."""
-    stands = reviewing.standing(survey)
-    found = [one for one in reviewing.sightings(survey, stands) if one.state != "set aside"]
+    stands = standing.standing(survey)
+    found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
     outcome = write_export(
         folder,
         content(survey, found, stands),
@@ -57,8 +58,8 @@ def export(survey: Survey, folder: Path, *, internal: bool = False, now: datetim
     )
     with survey.transaction():
         for one in found:
-            review.freeze(survey, one.identifier, now=now)
-            review.note_export(survey, one.identifier, now=now)
+            store.freeze(survey, one.identifier, now=now)
+            store.note_export(survey, one.identifier, now=now)
     return outcome
 
 
@@ -74,7 +75,7 @@ def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:
     )
 
 
-def content(survey: Survey, found: Sequence[Sighting], stands: reviewing.Standing) -> ExportContent:
+def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing) -> ExportContent:
     """Everything that an export or a report is made from."""
     everybody = people.all_people(survey)
     settings = survey.settings

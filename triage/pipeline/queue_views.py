@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from triage.exports.tables import guard_cell
-from triage.pipeline.review import Ranked
+from triage.pipeline.queueing import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
 from triage.store import photos, previews
 from triage.store.connection import Survey

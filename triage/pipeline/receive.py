@@ -18,7 +18,7 @@ from triage.mail.imap_secrets import SecretSource
 from triage.mail.message import Limits, Message, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source
 from triage.pipeline.progress import Progress, silent
-from triage.store import messages, originals, people
+from triage.store import failures, mailboxes, messages, originals, people
 from triage.store.connection import Survey
 
 TEXT_SHOWN = 200  # characters of each author's subject and text in an account of a message
@@ -77,7 +77,7 @@ def take_in_deliveries(
     for number, delivery in enumerate(deliveries, 1):
         if delivery.kind == "unreadable":
             unreadable.append((delivery.origin, delivery.problem))
-            messages.add_failure(
+            failures.add(
                 survey, stage="receive", subject=delivery.origin, reason=delivery.problem, now=now
             )
         else:
@@ -108,13 +108,13 @@ def take_in_mailbox(
     one mail, read again and recognised.
     """
     name = f"{account.user}@{account.host}"
-    before = messages.imap_position(survey, name, account.mailbox)
+    before = mailboxes.position(survey, name, account.mailbox)
     after = ImapPosition(uid_validity=before[0], uid=before[1]) if before else None
 
     def noted() -> Iterator[Delivery]:
         for position, delivery in iter_imap(account, after=after, limits=limits_of(survey)):
             yield delivery
-            messages.set_imap_position(
+            mailboxes.set_position(
                 survey, name, account.mailbox, position.uid_validity, position.uid
             )
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from triage.checklist import Likely, Taxon, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
-from triage.pipeline import review
+from triage.pipeline import standing
 from triage.quality import Measurement
+from triage.store import determinations as said
 from triage.store import evidence, messages, people, photos
-from triage.store import review as kept
+from triage.store import sightings as kept
 from triage.store.connection import Survey
 
 NEAREST = 3  # sites whose exuviae are shown beside a sighting
@@ -104,7 +105,7 @@ def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> W
     shown = photos.appearances(survey, rows)
     sites = {site.location_id: site for site in evidence.sites(survey)}
     near = () if blind else _near(survey, row.identifier, sites)
-    said = kept.determinations(survey, row.identifier)
+    made = said.of_sighting(survey, row.identifier)
     site = sites.get(row.location_id)
     return WholeSighting(
         identifier=row.identifier,
@@ -124,8 +125,8 @@ def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> W
         near=near,
         words=() if blind else tuple(_words(survey, shown)),
         names=names_to_offer(survey, row.event_date, near, blind=blind),
-        second_opinion=bool(said) and not blind,
-        said=len(said),
+        second_opinion=bool(made) and not blind,
+        said=len(made),
     )
 
 
@@ -133,7 +134,7 @@ def names_to_offer(
     survey: Survey, event_date: str, near: Sequence[NearSite], *, blind: bool
 ) -> tuple[Likely, ...]:
     """The checklist's names in the order to offer them for this date and place."""
-    checklist = review.load_checklist(survey)
+    checklist = standing.load_checklist(survey)
     if blind:
         return tuple(in_checklist_order(checklist))
     found: Counter[str] = Counter()
@@ -144,7 +145,7 @@ def names_to_offer(
 
 def names_with_lineage(survey: Survey) -> list[tuple[Taxon, dict[str, str]]]:
     """Every name of the checklist by rank and letters, with what stands above it."""
-    checklist = review.load_checklist(survey)
+    checklist = standing.load_checklist(survey)
     return [
         (one.taxon, checklist.lineage(one.taxon.scientific_name))
         for one in in_checklist_order(checklist)
@@ -240,7 +241,7 @@ def said_of(survey: Survey, sighting: str, *, but_by: str = "") -> list[Said]:
     """What determiners said of a sighting, without one of them; the newest word of each."""
     names = {person.code: person.name or person.code for person in people.all_people(survey)}
     newest: dict[str, Determination] = {}
-    for one in kept.determinations(survey, sighting):
+    for one in said.of_sighting(survey, sighting):
         newest[one.identified_by] = one
     return [
         Said(

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from triage.pipeline import review
+from triage.pipeline import queueing
 from triage.store import actions, leases
-from triage.store import review as kept
+from triage.store import determinations as said
 from triage.store.connection import Survey
 
 LEASE = timedelta(minutes=10)  # how long a look may take before another may have the sighting
@@ -33,7 +33,7 @@ def order(survey: Survey, *, by: str, now: datetime) -> list[Place]:
             reasons=one.entry.reasons,
             said=_times_said(survey, one.sighting.identifier),
         )
-        for one in review.queue(survey, now=now, for_determiner=by)
+        for one in queueing.queue(survey, now=now, for_determiner=by)
     ]
 
 
@@ -71,7 +71,7 @@ def lend(
 
 
 def _times_said(survey: Survey, sighting: str) -> int:
-    return len(kept.determinations(survey, sighting))
+    return len(said.of_sighting(survey, sighting))
 
 
 def my_last_action(survey: Survey, *, by: str) -> actions.Action | None:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from triage.pipeline import publish, receive, review
+from triage.pipeline import publish, queueing, receive
 from triage.pipeline.examine import ExamineOutcome, examine
 from triage.pipeline.progress import Progress, silent
+from triage.pipeline.queueing import Ranked
 from triage.pipeline.receive import ReceiveOutcome
-from triage.pipeline.review import Ranked
 from triage.store.connection import create_survey, open_survey
 
 
@@ -43,5 +43,5 @@ def run(
             received=received,
             examined=examined,
             matches=len(matches),
-            queue=review.queue(survey, now=now),
+            queue=queueing.queue(survey, now=now),
         )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, fields
+from typing import Any, Literal
 
 Member = tuple[str, int]
 """A photo's digest and the number of the animal in it, from 1."""
@@ -33,6 +33,11 @@ class Facts:
     best_dorsal: str = ""
     best_lateral: str = ""
     first_received: str = ""
+
+
+def facts_of(found: Facts) -> dict[str, Any]:
+    """The facts alone, by name, of anything that has them: to make another record of them."""
+    return {field.name: getattr(found, field.name) for field in fields(Facts)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,6 +75,19 @@ def dirty(survey: Survey, method: str) -> list[str]:
     return [row[0] for row in rows]
 
 
+def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
+    """Those of these photos that a sighting holds."""
+    rows = select_in(
+        survey,
+        "select distinct p.photo from sighting_photos p join known_sightings s"
+        " on s.id = p.sighting_id where s.superseded_by is null"
+        " and (p.action_id is null or p.action_id in (select id from live_actions))"
+        " and p.photo in (...)",
+        photos,
+    )
+    return {row["photo"] for row in rows}
+
+
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Identifiers of the sightings that hold any of these photos."""
     query = (

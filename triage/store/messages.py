@@ -1,4 +1,4 @@
-"""Messages and their parts in, rows out; and what the inbox needs to know back."""
+"""Keep messages with their envelopes and parts; give back what the inbox needs to know."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from triage.errors import UnknownError
-from triage.mail.message import Message
+from triage.mail.message import Envelope, Message, Part
 from triage.store import people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
+from triage.store.rows import insert, record_of, select_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,74 +94,81 @@ def add(
 ) -> int:
     """Insert a message with its envelopes, parts and photos; ``kept`` are the parts' digests."""
     outer = message.envelopes[0]
-    sender = people.by_address(survey, outer.sender_address, name=outer.sender_name)
-    run = survey.connection.execute
-    cursor = run(
-        "insert into messages (identifier, message_header, raw_sha256, raw_name, in_reply_to,"
-        " reference_headers, sender_id, sent_at, received_at, subject, automatic, links, problems,"
-        " origin, taken_in_at) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            message.identifier,
-            message.message_id,
-            message.raw_sha256,
-            raw_name,
-            message.in_reply_to,
-            json.dumps(list(message.references)),
-            sender,
-            _iso(outer.sent_at),
-            _iso(message.received_at),
-            outer.subject,
-            message.automatic,
-            json.dumps(list(message.links), ensure_ascii=False),
-            json.dumps(list(message.problems), ensure_ascii=False),
-            origin,
-            utc_text(now),
-        ),
+    row = insert(
+        survey,
+        "messages",
+        {
+            "identifier": message.identifier,
+            "message_header": message.message_id,
+            "raw_sha256": message.raw_sha256,
+            "raw_name": raw_name,
+            "in_reply_to": message.in_reply_to,
+            "reference_headers": json.dumps(list(message.references)),
+            "sender_id": people.by_address(survey, outer.sender_address, name=outer.sender_name),
+            "sent_at": _iso(outer.sent_at),
+            "received_at": _iso(message.received_at),
+            "subject": outer.subject,
+            "automatic": message.automatic,
+            "links": json.dumps(list(message.links), ensure_ascii=False),
+            "problems": json.dumps(list(message.problems), ensure_ascii=False),
+            "origin": origin,
+            "taken_in_at": utc_text(now),
+        },
     )
-    row = int(cursor.lastrowid or 0)
     for number, envelope in enumerate(message.envelopes):
-        person = people.by_address(survey, envelope.sender_address, name=envelope.sender_name)
-        run(
-            "insert into envelopes values (?, ?, ?, ?, ?, ?, ?)",
-            (
-                row,
-                number,
-                person,
-                _iso(envelope.sent_at),
-                envelope.subject,
-                envelope.text,
-                envelope.quoted_text,
-            ),
-        )
+        _add_envelope(survey, row, number, envelope)
     for part, sha256 in zip(message.parts, kept, strict=True):
-        if part.outcome in ("taken in", "kept, not examined") and sha256:
-            run(
-                "insert into photos (sha256, format, width, height, byte_size)"
-                " values (?, ?, 0, 0, ?) on conflict do nothing",
-                (sha256, part.media_type, len(part.content)),
-            )
-        run(
-            "insert into parts (message_id, path, envelope, file_name, declared_type, media_type,"
-            " outcome, reason, sha256, byte_size) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (
-                row,
-                part.path,
-                part.envelope,
-                part.file_name,
-                part.declared_type,
-                part.media_type,
-                part.outcome,
-                part.reason,
-                sha256 or None,
-                len(part.content),
-            ),
-        )
+        _add_part(survey, row, part, sha256)
     return row
 
 
+def _add_envelope(survey: Survey, message: int, number: int, envelope: Envelope) -> None:
+    person = people.by_address(survey, envelope.sender_address, name=envelope.sender_name)
+    insert(
+        survey,
+        "envelopes",
+        {
+            "message_id": message,
+            "number": number,
+            "person_id": person,
+            "sent_at": _iso(envelope.sent_at),
+            "subject": envelope.subject,
+            "text": envelope.text,
+            "quoted_text": envelope.quoted_text,
+        },
+    )
+
+
+def _add_part(survey: Survey, message: int, part: Part, sha256: str) -> None:
+    if part.outcome in ("taken in", "kept, not examined") and sha256:
+        survey.connection.execute(
+            "insert into photos (sha256, format, width, height, byte_size)"
+            " values (?, ?, 0, 0, ?) on conflict do nothing",
+            (sha256, part.media_type, len(part.content)),
+        )
+    insert(
+        survey,
+        "parts",
+        {
+            "message_id": message,
+            "path": part.path,
+            "envelope": part.envelope,
+            "file_name": part.file_name,
+            "declared_type": part.declared_type,
+            "media_type": part.media_type,
+            "outcome": part.outcome,
+            "reason": part.reason,
+            "sha256": sha256 or None,
+            "byte_size": len(part.content),
+        },
+    )
+
+
+_PARTS = "select *, id as row, message_id as message from parts"
 _SELECT = """
-select m.*, coalesce(p.name, '') as sender_name, coalesce(
-           (select min(address) from addresses a where a.person_id = m.sender_id), '') as address,
+select m.*, m.id as row, m.message_header as message_id, m.sender_id as sender,
+       m.reference_headers as "references", p.name as sender_name,
+       (select min(address) from addresses a where a.person_id = m.sender_id) as sender_address,
        h.state as hand_state, h.reason as hand_reason
 from messages m
 left join people p on p.id = m.sender_id
@@ -208,6 +216,12 @@ def count_open(survey: Survey) -> int:
     """How many messages are open."""
     query = "select count(*) from messages where state in ('', 'open')"
     return int(survey.connection.execute(query).fetchone()[0])
+
+
+def any_unsettled(survey: Survey) -> bool:
+    """Whether any message is open or waiting."""
+    query = "select 1 from messages where state in ('', 'open', 'waiting') limit 1"
+    return survey.connection.execute(query).fetchone() is not None
 
 
 def counts(survey: Survey) -> tuple[int, int]:
@@ -260,39 +274,38 @@ def by_row(survey: Survey, row: int) -> MessageRow:
 
 def parts_of(survey: Survey, message: int) -> list[PartRow]:
     """Every part of a message, in its order."""
-    rows = survey.connection.execute(
-        "select * from parts where message_id = ? order by id", (message,)
+    rows = survey.connection.execute(f"{_PARTS} where message_id = ? order by id", (message,))
+    return [record_of(PartRow, row) for row in rows]
+
+
+def other_files(survey: Survey, messages: Iterable[int]) -> dict[int, list[PartRow]]:
+    """By message: its parts that were kept and are no pictures."""
+    rows = select_in(
+        survey,
+        f"{_PARTS} where outcome = 'kept, other kind' and message_id in (...) order by id",
+        messages,
     )
-    return [_part(row) for row in rows]
+    found: dict[int, list[PartRow]] = {}
+    for row in rows:
+        found.setdefault(row["message_id"], []).append(record_of(PartRow, row))
+    return found
 
 
 def every_part(survey: Survey) -> list[PartRow]:
     """Every part of every message."""
-    return [_part(row) for row in survey.connection.execute("select * from parts order by id")]
+    return [record_of(PartRow, row) for row in survey.connection.execute(f"{_PARTS} order by id")]
 
 
 def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:
     """The layers of a message, the outer one first."""
     rows = survey.connection.execute(
-        "select e.*, coalesce(p.name, '') as sender_name, coalesce("
-        " (select min(address) from addresses a where a.person_id = e.person_id), '') as address"
-        " from envelopes e left join people p on p.id = e.person_id"
+        "select e.*, e.message_id as message, p.name as sender_name,"
+        " (select min(address) from addresses a where a.person_id = e.person_id)"
+        " as sender_address from envelopes e left join people p on p.id = e.person_id"
         " where e.message_id = ? order by e.number",
         (message,),
     )
-    return [
-        EnvelopeRow(
-            message=row["message_id"],
-            number=row["number"],
-            sender_name=row["sender_name"],
-            sender_address=row["address"],
-            sent_at=row["sent_at"] or "",
-            subject=row["subject"],
-            text=row["text"],
-            quoted_text=row["quoted_text"],
-        )
-        for row in rows
-    ]
+    return [record_of(EnvelopeRow, row) for row in rows]
 
 
 def set_state(
@@ -353,127 +366,18 @@ def reread_texts(survey: Survey, message: int) -> None:
     survey.connection.execute("update messages set texts_read_with = '' where id = ?", (message,))
 
 
-def add_question(
-    survey: Survey, *, code: str, message: int, what: str, draft_name: str, action: int
-) -> None:
-    """Note a question that was drafted for a sender."""
-    survey.connection.execute(
-        "insert into questions (code, message_id, what, draft_name, action_id)"
-        " values (?, ?, ?, ?, ?)",
-        (code, message, what, draft_name, action),
-    )
-    make_due(survey, [message])
-
-
-def questions(survey: Survey) -> list[sqlite3.Row]:
-    """Questions whose asking was not taken back."""
-    return survey.connection.execute(
-        "select q.* from questions q join live_actions a on a.id = q.action_id order by q.id"
-    ).fetchall()
-
-
-def all_questions(survey: Survey) -> list[sqlite3.Row]:
-    """Every question that was ever drafted, also those taken back: a code is never used twice."""
-    return survey.connection.execute("select * from questions order by id").fetchall()
-
-
-def answer_question(survey: Survey, code: str, message: int) -> None:
-    """Note which message answered a question."""
-    survey.connection.execute(
-        "update questions set answered_by = ? where code = ? and answered_by is null",
-        (message, code),
-    )
-    survey.connection.execute(
-        "update messages set state_due = 1, texts_read_with = '' where id ="
-        " (select message_id from questions where code = ?)",
-        (code,),
-    )
-
-
-def add_failure(survey: Survey, *, stage: str, subject: str, reason: str, now: datetime) -> None:
-    """Note that one thing failed in one stage; the newest reason replaces an older one."""
-    survey.connection.execute(
-        "insert into failures values (?, ?, ?, ?) on conflict (stage, subject)"
-        " do update set reason = excluded.reason, at = excluded.at",
-        (stage, subject, reason, utc_text(now)),
-    )
-
-
-def clear_failure(survey: Survey, *, stage: str, subject: str) -> None:
-    """Forget a failure that was mended."""
-    survey.connection.execute(
-        "delete from failures where stage = ? and subject = ?", (stage, subject)
-    )
-
-
-def failures(survey: Survey) -> list[sqlite3.Row]:
-    """What failed and still does."""
-    return survey.connection.execute("select * from failures order by stage, subject").fetchall()
-
-
-def imap_position(survey: Survey, account: str, folder: str) -> tuple[int, int] | None:
-    """Where the last reading of a mailbox stopped: UIDVALIDITY and UID."""
-    row = survey.connection.execute(
-        "select uid_validity, uid from imap_positions where account = ? and folder = ?",
-        (account, folder),
-    ).fetchone()
-    return (row[0], row[1]) if row else None
-
-
-def set_imap_position(
-    survey: Survey, account: str, folder: str, uid_validity: int, uid: int
-) -> None:
-    """Note where the reading of a mailbox stands."""
-    survey.connection.execute(
-        "insert into imap_positions values (?, ?, ?, ?) on conflict (account, folder)"
-        " do update set uid_validity = excluded.uid_validity, uid = excluded.uid",
-        (account, folder, uid_validity, uid),
-    )
-
-
 def _iso(moment: datetime | None) -> str | None:
     return moment.isoformat() if moment is not None else None
 
 
 def _message(row: sqlite3.Row) -> MessageRow:
-    return MessageRow(
-        row=row["id"],
-        identifier=row["identifier"],
-        message_id=row["message_header"],
-        sender=row["sender_id"],
-        sender_name=row["sender_name"],
-        sender_address=row["address"],
-        sent_at=row["sent_at"] or "",
-        received_at=row["received_at"] or "",
-        subject=row["subject"],
-        automatic=row["automatic"],
-        links=tuple(json.loads(row["links"])),
-        problems=tuple(json.loads(row["problems"])),
-        origin=row["origin"],
-        in_reply_to=row["in_reply_to"],
-        references=tuple(json.loads(row["reference_headers"])),
+    by_hand = (row["hand_state"], row["hand_reason"]) == (row["state"], row["state_reason"])
+    return record_of(
+        MessageRow,
+        row,
         state=row["state"] or "open",
         state_reason=row["state_reason"] or "not examined yet",
-        state_by_hand=row["hand_state"] is not None
-        and (row["hand_state"], row["hand_reason"]) == (row["state"], row["state_reason"]),
-        hand_state=row["hand_state"] or "",
-        hand_reason=row["hand_reason"] or "",
-    )
-
-
-def _part(row: sqlite3.Row) -> PartRow:
-    return PartRow(
-        row=row["id"],
-        message=row["message_id"],
-        path=row["path"],
-        envelope=row["envelope"],
-        file_name=row["file_name"],
-        declared_type=row["declared_type"],
-        media_type=row["media_type"],
-        outcome=row["outcome"],
-        reason=row["reason"],
-        sha256=row["sha256"] or "",
-        byte_size=row["byte_size"],
+        state_by_hand=row["hand_state"] is not None and by_hand,
     )
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 import secrets
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
+from triage.store.rows import select_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +146,17 @@ def all_people(survey: Survey) -> list[Person]:
             )
         )
     return people
+
+
+def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]:
+    """The codes of everybody, or of these rows."""
+    query = "select id, code from people"
+    found = (
+        survey.connection.execute(query)
+        if rows is None
+        else select_in(survey, f"{query} where id in (...)", rows)
+    )
+    return {row["id"]: row["code"] for row in found}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

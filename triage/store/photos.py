@@ -93,6 +93,16 @@ def appearances_of_message(survey: Survey, message: int) -> list[AppearanceRow]:
     return _appearances(survey, "message_id in (...)", [message])
 
 
+def appearances_of_messages(
+    survey: Survey, messages: Iterable[int]
+) -> dict[int, list[AppearanceRow]]:
+    """By message: its photos, in its order."""
+    found: dict[int, list[AppearanceRow]] = {}
+    for one in _appearances(survey, "message_id in (...)", messages):
+        found.setdefault(one.message, []).append(one)
+    return found
+
+
 def _appearances(survey: Survey, where: str, values: Iterable[str | int]) -> list[AppearanceRow]:
     query = (
         "select id as part, message_id as message, photo, file_name, path, envelope,"

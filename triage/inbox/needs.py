@@ -1,4 +1,4 @@
-"""A message and what is known of its photos in, what a human must still decide out."""
+"""List what a human must still decide about a message, worst first, each with what settles it."""
 
 from __future__ import annotations
 

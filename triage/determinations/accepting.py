@@ -1,53 +1,14 @@
-"""Determinations of one sighting in, the accepted one, or why there is none yet, out."""
+"""Decide which name stands for a sighting by all that its determiners said, and who is wanted."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import replace
 
-DeterminationOutcome = Literal["determined", "cannot tell", "not an adult"]
-SightingState = Literal["queued", "determined", "second opinion", "undeterminable", "set aside"]
+from triage.determinations.records import Accepted, Determination, SightingState
 
 Lineage = Callable[[str], Sequence[tuple[str, str]]]
 """A name in, its (rank, name) pairs from its own rank up to the order out."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Determination:
-    """One statement by one determiner about one sighting; a later one by the same supersedes it.
-
-    ``scientific_name`` is empty unless the outcome is ``determined``; ``photos`` are the digests
-    it was made on. ``date_identified`` is an ISO instant in UTC.
-    """
-
-    identifier: str
-    sighting: str
-    outcome: DeterminationOutcome
-    scientific_name: str = ""
-    taxon_rank: str = ""
-    qualifier: str = ""
-    sex: str = ""
-    life_stage: str = ""
-    behavior: str = ""
-    reason: str = ""
-    remarks: str = ""
-    identified_by: str
-    date_identified: str
-    second_opinion: bool = False
-    photos: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Accepted:
-    """Where a sighting stands: its state, the accepted name if any, and the reason in words."""
-
-    state: SightingState
-    scientific_name: str = ""
-    taxon_rank: str = ""
-    qualifier: str = ""
-    sex: str = ""
-    reason: str = ""
 
 
 def newest_of_each(determinations: Sequence[Determination]) -> list[Determination]:
@@ -90,20 +51,32 @@ def accepted(
     if not current:
         return Accepted(state="queued", reason="not looked at yet")
     named = [one for one in current if one.outcome == "determined"]
-    if not named:
-        return _unnamed(current)
-    best = _best_supported(named, lineage, needed, extra_care)
-    asked = [one.identified_by for one in current if one.second_opinion]
-    if asked and len(current) < 2:
-        return _with(best, "second opinion", f"{asked[0]} asks for a second opinion")
+    best = _best_supported(named, lineage, needed, extra_care) if named else _unnamed(current)
+    asking = asks_for_second_opinion(determinations)
+    if asking:
+        return replace(best, state="second opinion", reason=f"{asking} asks for a second opinion")
     return best
+
+
+def asks_for_second_opinion(determinations: Sequence[Determination]) -> str:
+    """Who asked for somebody else's look and has not had one since; else nothing.
+
+    A request is not withdrawn by whoever made it naming the animal again: only somebody else's
+    later determination answers it.
+    """
+    ordered = sorted(determinations, key=lambda d: (d.date_identified, d.identifier))
+    asking = ""
+    for one in ordered:
+        if asking and one.identified_by != asking:
+            asking = ""
+        if one.second_opinion:
+            asking = one.identified_by
+    return asking
 
 
 def _unnamed(current: Sequence[Determination]) -> Accepted:
     if all(one.outcome == "not an adult" for one in current):
         return Accepted(state="set aside", reason=f"not an adult: {current[-1].reason}")
-    if any(one.second_opinion for one in current) and len(current) < 2:
-        return Accepted(state="second opinion", reason="the determiner asks for a second opinion")
     return Accepted(state="undeterminable", reason=current[-1].reason or "cannot be told")
 
 
@@ -177,14 +150,3 @@ def _name(
 
 def _agreed(support: int, all_of_them: int) -> str:
     return "one determiner" if all_of_them == 1 else f"{support} of {all_of_them} determiners"
-
-
-def _with(found: Accepted, state: SightingState, reason: str) -> Accepted:
-    return Accepted(
-        state=state,
-        scientific_name=found.scientific_name,
-        taxon_rank=found.taxon_rank,
-        qualifier=found.qualifier,
-        sex=found.sex,
-        reason=reason,
-    )

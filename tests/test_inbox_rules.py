@@ -1,0 +1,168 @@
+"""What a message needs and where it stands, case by case, without a survey."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from triage.errors import UnknownError
+from triage.exuviae import Site
+from triage.inbox import (
+    MessageFacts,
+    Need,
+    PhotoFacts,
+    Settlement,
+    coordinator_time,
+    needs_of,
+    order_of,
+    place_of_site,
+    state_of,
+    typed_place,
+)
+
+GOOD = PhotoFacts(
+    photo="a" * 64,
+    file_name="p.jpg",
+    problem="",
+    odonate=0.9,
+    kind="adult",
+    faces=0,
+    publication="",
+    has_time=True,
+    time_doubts=(),
+    has_place=True,
+    place_doubts=(),
+    others_who_sent_it=0,
+    in_sighting=True,
+    repeats="",
+)
+CLOCK = Need(kind="clock", text="a clock")
+
+
+@pytest.mark.parametrize(
+    ("changed", "kinds"),
+    [
+        ({}, []),
+        ({"problem": "broken", "has_time": False}, ["unreadable"]),
+        ({"odonate": None}, ["not examined"]),
+        ({"has_place": False}, ["place"]),
+        ({"place_doubts": ("far away",)}, ["place doubt"]),
+        ({"has_time": False}, ["date"]),
+        ({"time_doubts": ("in winter",)}, ["clock"]),
+        ({"has_place": False, "has_time": False}, ["place", "date"]),
+        ({"others_who_sent_it": 1}, ["two senders"]),
+        ({"kind": "exuvia", "has_place": False}, ["not an adult"]),
+        ({"odonate": 0.1, "in_sighting": False, "has_place": False}, ["no insect"]),
+        ({"odonate": 0.1, "in_sighting": True}, []),
+        ({"faces": 1}, ["people"]),
+        ({"faces": 1, "publication": "cleared"}, []),
+        ({"repeats": "b" * 64, "has_place": False}, []),
+    ],
+)
+def test_a_photo_needs_what_it_lacks(changed, kinds):
+    found = needs_of(
+        [replace(GOOD, **changed)], links=(), other_files=(), text_only=True, least_odonate=0.5
+    )
+    assert [need.kind for need in found] == kinds
+
+
+@pytest.mark.parametrize(
+    ("links", "files", "kinds"),
+    [
+        (("https://example.org/p",), (), ["link"]),
+        ((), ("notes.doc",), ["other file"]),
+        ((), (), ["no photo"]),
+    ],
+)
+def test_a_message_without_photos_is_read_by_a_human(links, files, kinds):
+    found = needs_of([], links=links, other_files=files, text_only=True, least_odonate=0.5)
+    assert [need.kind for need in found] == kinds
+
+
+@pytest.mark.parametrize(
+    ("facts", "state"),
+    [
+        ({}, "settled"),
+        ({"needs": (CLOCK,), "photos": (GOOD,)}, "open"),
+        ({"automatic": "bounce", "needs": (CLOCK,)}, "set aside"),
+        ({"hand_state": "settled", "needs": (CLOCK,)}, "settled"),
+        ({"hand_state": "set aside", "needs": (CLOCK,)}, "set aside"),
+        ({"hand_state": "waiting", "asked": True, "needs": (CLOCK,)}, "waiting"),
+        ({"hand_state": "waiting", "asked": True, "answered": True, "needs": (CLOCK,)}, "open"),
+        ({"hand_state": "open", "needs": ()}, "settled"),
+        ({"answers": "ABCDE", "needs": (Need(kind="no photo", text="words"),)}, "settled"),
+        ({"answers": "ABCDE", "photos": (GOOD,), "needs": (CLOCK,)}, "open"),
+    ],
+)
+def test_a_message_stands_where_a_person_put_it_or_where_its_facts_do(facts, state):
+    assert state_of(MessageFacts(**facts))[0] == state
+
+
+def test_a_message_of_known_pictures_says_so():
+    facts = MessageFacts(photos=(replace(GOOD, repeats="b" * 64),))
+    assert state_of(facts) == ("settled", "every photo was sent before")
+
+
+def test_the_worst_and_the_oldest_come_first_and_who_waits_last():
+    rows = [
+        ("waiting", [Need(kind="unreadable", text="")], "2026-06-01", "a"),
+        ("open", [CLOCK], "2026-06-02", "b"),
+        ("open", [CLOCK], "2026-06-01", "c"),
+        ("open", [Need(kind="place", text="")], "2026-06-03", "d"),
+    ]
+    assert [row[3] for row in sorted(rows, key=lambda row: order_of(*row))] == list("dcba")
+
+
+@pytest.mark.parametrize(
+    ("typed", "seconds"),
+    [("2026-07-01", 86_400), ("2026-07-01T10:15", 60), ("2026-07-01/2026-07-03", 86_400)],
+)
+def test_a_typed_day_is_known_to_the_day_and_a_time_to_the_minute(typed, seconds):
+    claim = coordinator_time(typed)
+    assert (claim.event_date, claim.uncertainty_seconds) == (typed, seconds)
+
+
+@pytest.mark.parametrize("typed", ["yesterday", "2026-13-01", "01.07.2026", ""])
+def test_what_is_no_date_is_refused(typed):
+    with pytest.raises(UnknownError):
+        coordinator_time(typed)
+
+
+@pytest.mark.parametrize("typed", ["Heron Mere", "53.9", "91,20", "53.9,181", "a,b"])
+def test_what_is_no_pair_of_coordinates_is_no_typed_place(typed):
+    assert typed_place(typed) is None
+
+
+def test_coordinates_can_be_typed():
+    claim = typed_place("53.9, 21.7")
+    assert claim is not None
+    assert (claim.decimal_latitude, claim.decimal_longitude) == (53.9, 21.7)
+
+
+def site(name: str, *aliases: str) -> Site:
+    return Site(
+        location_id=name[:2].upper(),
+        locality=name,
+        aliases=aliases,
+        decimal_latitude=53.9,
+        decimal_longitude=21.7,
+        coordinate_uncertainty_in_meters=50,
+    )
+
+
+@pytest.mark.parametrize("typed", ["Heron Mere", "HERON MERE", "he", "The Mere"])
+def test_a_site_is_found_by_any_of_its_names(typed):
+    sites = [site("Heron Mere", "the mere"), site("Alder Pool")]
+    assert place_of_site(sites, typed).locality == "Heron Mere"
+
+
+def test_a_name_of_two_sites_chooses_neither():
+    with pytest.raises(UnknownError, match="2 sites"):
+        place_of_site([site("Heron Mere", "pond"), site("Alder Pool", "Pond")], "pond")
+
+
+def test_a_settlement_says_in_words_what_was_decided():
+    said = Settlement(site="HM", date="2026-07-01", camera_offset_seconds=-3600)
+    assert said.words == "site HM, date 2026-07-01, camera clock -3600 s"
+    assert Settlement().words == "looked at"

@@ -1,0 +1,94 @@
+"""What one determiner said of one sighting, and where the sighting stands after all of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+DeterminationOutcome = Literal["determined", "cannot tell", "not an adult"]
+SightingState = Literal["queued", "determined", "second opinion", "undeterminable", "set aside"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Determination:
+    """One statement by one determiner about one sighting; a later one by the same supersedes it.
+
+    ``scientific_name`` is empty unless the outcome is ``determined``; ``photos`` are the digests
+    it was made on. ``date_identified`` is an ISO instant in UTC.
+    """
+
+    identifier: str
+    sighting: str
+    outcome: DeterminationOutcome
+    scientific_name: str = ""
+    taxon_rank: str = ""
+    qualifier: str = ""
+    sex: str = ""
+    life_stage: str = ""
+    behavior: str = ""
+    reason: str = ""
+    remarks: str = ""
+    identified_by: str
+    date_identified: str
+    second_opinion: bool = False
+    photos: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """Where a sighting stands: its state, the accepted name if any, and the reason in words."""
+
+    state: SightingState
+    scientific_name: str = ""
+    taxon_rank: str = ""
+    qualifier: str = ""
+    sex: str = ""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """What a determiner says about one sighting: one name, or why there is none."""
+
+    taxon: str = ""
+    cannot_tell: str = ""
+    not_an_adult: str = ""
+    qualifier: str = ""
+    sex: str = ""
+    life_stage: str = ""
+    behavior: str = ""
+    remarks: str = ""
+    second_opinion: bool = False
+
+    @property
+    def outcome(self) -> DeterminationOutcome:
+        """Which of the three it is."""
+        if self.taxon:
+            return "determined"
+        return "cannot tell" if self.cannot_tell else "not an adult"
+
+    @property
+    def words(self) -> str:
+        """What was said, in few words, for the log."""
+        return self.taxon or self.reason
+
+    @property
+    def reason(self) -> str:
+        """Why there is no name, if there is none."""
+        return self.cannot_tell or self.not_an_adult
+
+
+def said_by(determination: Determination) -> Statement:
+    """What the determiner said when this was recorded, to compare it with a new statement."""
+    one = determination
+    return Statement(
+        taxon=one.scientific_name,
+        cannot_tell=one.reason if one.outcome == "cannot tell" else "",
+        not_an_adult=one.reason if one.outcome == "not an adult" else "",
+        qualifier=one.qualifier,
+        sex=one.sex,
+        life_stage=one.life_stage,
+        behavior=one.behavior,
+        remarks=one.remarks,
+        second_opinion=one.second_opinion,
+    )

@@ -1,0 +1,119 @@
+"""Read what a coordinator decides about a message: a site, a day, a corrected clock, a question."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from triage.errors import UnknownError
+from triage.exuviae import Site
+from triage.metadata.capture_time import TimeClaim
+from triage.metadata.position import PlaceClaim
+
+MINUTE, DAY = 60.0, 86_400.0  # seconds: how well a time or a day is known when a person types it
+TYPED_PLACE_METRES = 100.0  # assumed of coordinates typed by hand, common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settlement:
+    """What the coordinator decided about one message; every field is optional."""
+
+    site: str = ""
+    date: str = ""
+    camera_offset_seconds: float | None = None
+    set_aside: str = ""
+    ask: str = ""
+    accept: bool = False
+
+    @property
+    def words(self) -> str:
+        """The decision in few words, for the log."""
+        clock = self.camera_offset_seconds
+        pieces = [
+            f"site {self.site}" if self.site else "",
+            f"date {self.date}" if self.date else "",
+            f"camera clock {clock:+.0f} s" if clock is not None else "",
+            f"set aside: {self.set_aside}" if self.set_aside else "",
+            f"asked {self.ask}" if self.ask else "",
+            "accepted" if self.accept else "",
+        ]
+        return ", ".join(piece for piece in pieces if piece) or "looked at"
+
+
+def coordinator_time(date: str) -> TimeClaim:
+    """A date or time as typed by the coordinator: a day, a local time, an instant or an interval.
+
+    Raises
+    ------
+    UnknownError
+        If it is no ISO 8601 date.
+    """
+    first = date.split("/")[0]
+    try:
+        for piece in date.split("/"):
+            datetime.fromisoformat(piece)
+    except ValueError as error:
+        raise UnknownError(
+            "this is no date",
+            failing=date,
+            next_step="Give it as YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST.",
+        ) from error
+    return TimeClaim(
+        source="coordinator",
+        event_date=date,
+        uncertainty_seconds=MINUTE if "T" in first else DAY,
+        verbatim=date,
+    )
+
+
+def typed_place(text: str) -> PlaceClaim | None:
+    """Coordinates typed as "latitude,longitude" in degrees, or nothing if it is something else."""
+    try:
+        latitude, longitude = (float(piece) for piece in text.split(","))
+    except ValueError:
+        return None
+    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
+        return None
+    return PlaceClaim(
+        source="coordinator",
+        decimal_latitude=latitude,
+        decimal_longitude=longitude,
+        coordinate_uncertainty_in_meters=TYPED_PLACE_METRES,
+        verbatim=text,
+        georeference_protocol="coordinates typed by the coordinator, 100 m assumed",
+    )
+
+
+def place_of_site(sites: Iterable[Site], text: str) -> PlaceClaim:
+    """The one site of this identifier, name or other name, as the coordinator's claim.
+
+    Raises
+    ------
+    UnknownError
+        If no site, or several, are called so.
+    """
+    wanted = text.strip().casefold()
+    found = [
+        site
+        for site in sites
+        if wanted in {site.location_id.casefold(), site.locality.casefold()}
+        or wanted in {alias.casefold() for alias in site.aliases}
+    ]
+    if len(found) != 1:
+        raise UnknownError(
+            "no site has that name" if not found else f"{len(found)} sites have that name",
+            failing=text,
+            next_step="See 'triage sites' for the identifiers, or import the site first.",
+        )
+    site = found[0]
+    return PlaceClaim(
+        source="coordinator",
+        decimal_latitude=site.decimal_latitude,
+        decimal_longitude=site.decimal_longitude,
+        coordinate_uncertainty_in_meters=site.coordinate_uncertainty_in_meters,
+        location_id=site.location_id,
+        locality=site.locality,
+        verbatim=text,
+        georeference_protocol="site chosen by the coordinator",
+    )

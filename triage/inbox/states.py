@@ -1,0 +1,54 @@
+"""Tell where a message stands: what a person decided, as long as it holds, else what is known."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from triage.inbox.needs import Need, PhotoFacts, severity
+
+MessageState = Literal["open", "waiting", "settled", "set aside"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MessageFacts:
+    """What the state of a message follows from.
+
+    ``hand_state`` and ``hand_reason`` are what a person decided last, if anybody did; ``asked`` and
+    ``answered`` tell of the newest question to its sender; ``answers`` is the code of the question
+    that this message itself answers.
+    """
+
+    automatic: str = ""
+    hand_state: str = ""
+    hand_reason: str = ""
+    asked: bool = False
+    answered: bool = False
+    answers: str = ""
+    photos: tuple[PhotoFacts, ...] = ()
+    needs: tuple[Need, ...] = ()
+
+
+def state_of(message: MessageFacts) -> tuple[MessageState, str]:
+    """The state of a message and the reason for it."""
+    if message.hand_state == "set aside" or message.hand_state == "settled":
+        return message.hand_state, message.hand_reason  # type: ignore[return-value]
+    if message.hand_state == "waiting" and not (message.asked and message.answered):
+        return "waiting", message.hand_reason
+    if message.automatic:
+        return "set aside", f"an automatic {message.automatic}"
+    if message.answers and not message.photos:
+        return "settled", f"answers {message.answers}"
+    if message.needs:
+        return "open", ", ".join(dict.fromkeys(need.kind for need in message.needs))
+    if message.photos and all(photo.repeats for photo in message.photos):
+        return "settled", "every photo was sent before"
+    return "settled", f"{len(message.photos)} photo(s) with time and place"
+
+
+def order_of(
+    state: str, needs: Sequence[Need], sent_at: str, identifier: str
+) -> tuple[bool, int, str, str]:
+    """What the inbox is sorted by: worst first, older first, waiting messages last."""
+    return state == "waiting", min(map(severity, needs), default=99), sent_at, identifier

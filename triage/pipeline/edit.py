@@ -1,0 +1,152 @@
+"""Part, join and set aside sightings as people say, each as an action that can be taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from triage.errors import UnknownError
+from triage.pipeline import proposals
+from triage.pipeline.undo import refresh
+from triage.sightings import Edit, Member
+from triage.store import actions, determinations, grouping, photos
+from triage.store import sightings as store
+from triage.store.connection import Survey
+
+
+def split(survey: Survey, sighting: str, chosen: Sequence[str], *, by: str, now: datetime) -> None:
+    """Say that these photos of a sighting show another animal.
+
+    Raises
+    ------
+    UnknownError
+        If a photo is not in the sighting, or nothing would be left in it.
+    """
+    row = store.find(survey, sighting)
+    apart = [_member_of(row, photo) for photo in chosen]
+    rest = [member for member in row.members if member not in apart]
+    if not rest:
+        raise UnknownError(
+            "nothing would be left in the sighting",
+            failing=sighting,
+            next_step="Name only the photos of the other animal.",
+        )
+    with survey.transaction():
+        action = actions.record(
+            survey,
+            command="sightings split",
+            summary=f"sighting {row.identifier}: {len(apart)} photo(s) show another animal",
+            by=by,
+            now=now,
+        )
+        store.add_edit(survey, Edit(kind="split", members=tuple(apart)), action=action)
+        grouping.mark_dirty(survey, [photo for photo, _ in row.members])
+        if row.frozen_at:
+            for members in (rest, apart):
+                new = proposals.sighting_of(survey, tuple(members))
+                new = replace(new, frozen_at=row.frozen_at, first_received=row.first_received)
+                store.save(survey, new, action=action)
+                store.supersede(survey, row.identifier, new.identifier, action=action)
+    refresh(survey, now=now)
+
+
+def merge(survey: Survey, wanted: Sequence[str], *, by: str, now: datetime) -> None:
+    """Say that several sightings show one animal; the one frozen first keeps its identifier.
+
+    Raises
+    ------
+    UnknownError
+        If fewer than two different sightings are named.
+    """
+    rows = list({r.identifier: r for r in (store.find(survey, one) for one in wanted)}.values())
+    if len(rows) < 2:
+        raise UnknownError(
+            "two or more different sightings are needed",
+            failing=", ".join(wanted),
+            next_step="Give the identifiers that 'triage sightings' shows.",
+        )
+    rows.sort(key=lambda r: (not r.frozen_at, r.frozen_at, r.identifier))
+    older, others = rows[0], rows[1:]
+    members = tuple(member for row in rows for member in row.members)
+    with survey.transaction():
+        action = actions.record(
+            survey,
+            command="sightings merge",
+            summary=f"one animal: {', '.join(row.identifier for row in rows)}",
+            by=by,
+            now=now,
+        )
+        store.add_edit(survey, Edit(kind="merge", members=members), action=action)
+        grouping.mark_dirty(survey, [photo for photo, _ in members])
+        if older.frozen_at:
+            store.add_members(
+                survey, older.identifier, [m for r in others for m in r.members], action=action
+            )
+            for row in others:
+                if row.frozen_at:
+                    store.supersede(survey, row.identifier, older.identifier, action=action)
+    refresh(survey, now=now)
+
+
+def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
+    """Say that a photo shows one animal more than the sightings know; returns its sighting.
+
+    Raises
+    ------
+    UnknownError
+        If no photo, or several, begin with these digits.
+    """
+    digest = photos.find(survey, photo)
+    numbers = [
+        animal
+        for identifier in grouping.sightings_of_photos(survey, [digest])
+        for held, animal in store.find(survey, identifier).members
+        if held == digest
+    ]
+    member: Member = (digest, max(numbers, default=0) + 1)
+    with survey.transaction():
+        action = actions.record(
+            survey,
+            command="sightings add",
+            summary=f"photo {digest[:12]} shows animal {member[1]}",
+            by=by,
+            now=now,
+        )
+        store.add_edit(survey, Edit(kind="add", members=(member,)), action=action)
+        grouping.mark_dirty(survey, [digest])
+    refresh(survey, now=now)
+    return next(
+        identifier
+        for identifier in sorted(grouping.sightings_of_photos(survey, [digest]))
+        if member in store.find(survey, identifier).members
+    )
+
+
+def set_aside(
+    survey: Survey, sighting: str, reason: str, *, by: str, now: datetime, back: bool = False
+) -> None:
+    """Take a sighting out of the queue with a reason, or put it back."""
+    row = store.find(survey, sighting)
+    with survey.transaction():
+        state = "queued" if back else "set aside"
+        action = actions.record(
+            survey,
+            command="sightings set-aside",
+            summary=f"sighting {row.identifier}: {state} {reason}".strip(),
+            by=by,
+            now=now,
+        )
+        store.freeze(survey, row.identifier, now=now)
+        determinations.add_state(survey, row.identifier, state, reason, action=action)
+
+
+def _member_of(row: store.SightingRow, photo: str) -> Member:
+    found = [member for member in row.members if member[0].startswith(photo.lower())]
+    if len(found) != 1:
+        raise UnknownError(
+            "the sighting holds no such photo" if not found else "several photos begin so",
+            failing=photo,
+            next_step=f"It holds: {', '.join(p[:12] for p, _ in row.members)}.",
+        )
+    return found[0]

@@ -1,0 +1,143 @@
+"""Load what the inbox must know of many messages and their photos, in a few queries for all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of
+from triage.metadata.camera_clock import CameraTime, camera_corrections
+from triage.pipeline import claims
+from triage.store import copies, grouping, messages, photos, questions
+from triage.store.connection import Survey
+from triage.store.messages import MessageRow
+from triage.store.photos import AppearanceRow, PhotoRow
+
+BATCH = 500  # messages whose photos are held in memory together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Known:
+    """What the photos of a batch of messages, and all copies of them, are read from."""
+
+    shown: dict[int, list[AppearanceRow]]  # by message
+    best_of: dict[str, str]
+    everywhere: dict[str, list[AppearanceRow]]  # by best copy: the first appearance first
+    rows: dict[str, PhotoRow]
+    chosen: dict[str, claims.Chosen]
+    in_sightings: set[str]  # best copies
+    other_files: dict[int, list[messages.PartRow]]
+
+
+def facts_of(
+    survey: Survey, rows: Sequence[MessageRow]
+) -> Iterator[tuple[MessageRow, MessageFacts]]:
+    """Each message with all that its state and its needs follow from."""
+    asked = questions.live(survey)
+    newest = {q["message_id"]: q for q in asked}
+    answers = {q["answered_by"]: q["code"] for q in asked if q["answered_by"] is not None}
+    for start in range(0, len(rows), BATCH):
+        batch = rows[start : start + BATCH]
+        known = _load(survey, [row.row for row in batch])
+        for row in batch:
+            found = _photos_of(known, row.row)
+            question = newest.get(row.row)
+            yield (
+                row,
+                MessageFacts(
+                    automatic=row.automatic,
+                    hand_state=row.hand_state,
+                    hand_reason=row.hand_reason,
+                    asked=question is not None,
+                    answered=question is not None and question["answered_by"] is not None,
+                    answers=answers.get(row.row, ""),
+                    photos=tuple(found),
+                    needs=tuple(_needs_of(survey, row, found, known)),
+                ),
+            )
+
+
+def _load(survey: Survey, rows: list[int]) -> _Known:
+    shown = photos.appearances_of_messages(survey, rows)
+    groups = copies.exposures(survey, [one.photo for ones in shown.values() for one in ones])
+    best_of = {photo: best for best, everyone in groups.items() for photo in everyone}
+    everywhere: dict[str, list[AppearanceRow]] = {}
+    for one in photos.appearances(survey, best_of):
+        everywhere.setdefault(best_of[one.photo], []).append(one)
+    return _Known(
+        shown=shown,
+        best_of=best_of,
+        everywhere={b: sorted(ones, key=lambda a: a.part) for b, ones in everywhere.items()},
+        rows=photos.load(survey, best_of),
+        chosen=claims.choose(survey, groups),
+        in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
+        other_files=messages.other_files(survey, rows),
+    )
+
+
+def _photos_of(known: _Known, message: int) -> list[PhotoFacts]:
+    return [_photo(known, one) for one in known.shown.get(message, ())]
+
+
+def _photo(known: _Known, one: AppearanceRow) -> PhotoFacts:
+    best = known.best_of[one.photo]
+    first = known.everywhere[best][0]
+    chosen, measured = known.chosen[best], known.rows[best].measurement
+    time, place = chosen.time, chosen.place
+    others = {a.person for a in known.everywhere[best]} - {first.person}
+    return PhotoFacts(
+        photo=one.photo,
+        file_name=one.file_name,
+        problem=known.rows[one.photo].photo.problem,
+        odonate=measured.odonate if measured else None,
+        kind=measured.kind if measured else "",
+        faces=measured.faces if measured else 0,
+        publication=known.rows[best].publication or known.rows[one.photo].publication,
+        has_time=time is not None,
+        time_doubts=chosen.clock_doubts or (time.doubts if time else ()),
+        has_place=place is not None and place.decimal_latitude is not None,
+        place_doubts=place.doubts if place else (),
+        others_who_sent_it=len(others) if one.person != first.person else 0,
+        in_sighting=best in known.in_sightings,
+        repeats=first.photo if _repeats(one, first) else "",
+    )
+
+
+def _repeats(one: AppearanceRow, first: AppearanceRow) -> bool:
+    """Whether this picture came earlier, in another message, from the same sender."""
+    return first.message != one.message and first.person == one.person
+
+
+def _needs_of(
+    survey: Survey, row: MessageRow, found: Sequence[PhotoFacts], known: _Known
+) -> Iterable[Need]:
+    needs = needs_of(
+        found,
+        links=row.links,
+        other_files=[
+            f"{part.file_name or part.media_type} ({part.reason})"
+            for part in known.other_files.get(row.row, ())
+        ],
+        text_only=True,
+        least_odonate=survey.settings.sightings.least_odonate,
+    )
+    return _with_camera_offer(survey, row, needs, known)
+
+
+def _with_camera_offer(
+    survey: Survey, row: MessageRow, needs: list[Need], known: _Known
+) -> list[Need]:
+    """One constant error of a camera is offered as one correction for all its photos."""
+    if not any(need.kind == "clock" for need in needs):
+        return needs
+    sent_at = messages.parse_moment(row.sent_at)
+    times = [
+        CameraTime(photo=one.photo, exif=known.rows[one.photo].exif, sent_at=sent_at)
+        for one in known.shown[row.row]
+    ]
+    offers = camera_corrections(times, zone=survey.settings.survey.time_zone)
+    if not offers:
+        return needs
+    offset = round(offers[0].offset_seconds)
+    offer = f"--correct-camera {offset:+d}s for all {len(offers[0].photos)} photos of this camera"
+    return [replace(need, offer=offer) if need.kind == "clock" else need for need in needs]

@@ -1,0 +1,88 @@
+"""Load where sightings stand: their facts, what determiners said, and the name that is accepted."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+from triage import determinations
+from triage.checklist import Checklist
+from triage.determinations import Accepted, Determination
+from triage.sightings import Sighting
+from triage.store import determinations as said
+from triage.store import evidence, people
+from triage.store import sightings as store
+from triage.store.connection import Survey
+from triage.store.sightings import SightingRow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Live sightings with what was said of them and what stands, loaded together."""
+
+    rows: dict[str, SightingRow]
+    determinations: dict[str, list[Determination]]
+    accepted: dict[str, Accepted]
+
+
+def load_checklist(survey: Survey) -> Checklist:
+    """The survey's checklist."""
+    return Checklist(evidence.taxa(survey))
+
+
+def standing(survey: Survey, only: Collection[str] | None = None) -> Standing:
+    """Where every live sighting stands, or only these; what is loaded grows with what is asked."""
+    found = store.every(survey) if only is None else store.of_identifiers(survey, only)
+    rows = {row.identifier: row for row in found}
+    said_of = _said_of(survey, rows, everything=only is None)
+    checklist = load_checklist(survey)
+    by_hand = said.states(survey, None if only is None else rows)
+    settings = survey.settings
+    settled = {}
+    for identifier, row in rows.items():
+        stands = determinations.accepted(
+            said_of.get(identifier, ()),
+            lineage=lambda name: determinations.lineage_of(checklist, name),
+            needed=settings.determinations.independent,
+            extra_care=lambda name, row=row: determinations.care_needed(  # type: ignore[misc]
+                name, row, checklist, area=settings.survey.area
+            ),
+        )
+        state, reason = by_hand.get(identifier, ("", ""))
+        if state == "set aside":
+            stands = replace(stands, state="set aside", reason=reason)
+        settled[identifier] = stands
+    return Standing(rows=rows, determinations=said_of, accepted=settled)
+
+
+def _said_of(
+    survey: Survey, rows: dict[str, SightingRow], *, everything: bool
+) -> dict[str, list[Determination]]:
+    before = store.predecessors(survey, rows)
+    wanted = {*rows, *(old for olds in before.values() for old in olds)}
+    made = said.of_sightings(survey, None if everything else wanted)
+    found = {
+        identifier: determinations.follow(
+            identifier, [p for p, _ in row.members], made, before.get(identifier, ())
+        )
+        for identifier, row in rows.items()
+    }
+    return {identifier: ones for identifier, ones in found.items() if ones}
+
+
+def sightings(survey: Survey, stands: Standing | None = None) -> list[Sighting]:
+    """Live sightings as matching, exports and reports know them; all unless loaded before."""
+    stands = stands or standing(survey)
+    codes = people.codes(survey)
+    return [
+        determinations.sighting_of(
+            row,
+            stands.accepted[identifier],
+            stands.determinations.get(identifier, ()),
+            identifier=identifier,
+            observer=codes.get(row.observer, "") if row.observer is not None else "",
+            photos=tuple(photo for photo, _ in row.members),
+            frozen=bool(row.frozen_at),
+        )
+        for identifier, row in stands.rows.items()
+    ]

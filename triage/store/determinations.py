@@ -1,0 +1,68 @@
+"""Keep what determiners said of sightings, and which sightings people set aside; give it back."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Collection
+
+from triage.determinations import Determination
+from triage.store import rows
+from triage.store.connection import Survey
+
+_LIVE = "action_id in (select id from live_actions)"
+
+
+def add(survey: Survey, determination: Determination, *, person: int, action: int) -> None:
+    """Append a determination; who made it is kept as a person."""
+    values = rows.values_of(determination) | {"person_id": person, "action_id": action}
+    del values["identified_by"]
+    rows.insert(survey, "determinations", values)
+
+
+def of_sightings(
+    survey: Survey, sightings: Collection[str] | None = None, *, taken_back: bool = False
+) -> dict[str, list[Determination]]:
+    """By sighting: the determinations made of it, oldest first; of all unless some are named.
+
+    ``identified_by`` is the person's code. With ``taken_back`` also those that were undone.
+    """
+    live = "1" if taken_back else f"d.{_LIVE}"
+    found: dict[str, list[Determination]] = {}
+    for row in sorted(
+        _of(
+            survey,
+            "select d.*, p.code as identified_by from determinations d"
+            f" join people p on p.id = d.person_id where {live}",
+            "d.sighting",
+            sightings,
+        ),
+        key=lambda row: (row["date_identified"], row["id"]),
+    ):
+        found.setdefault(row["sighting"], []).append(rows.record_of(Determination, row))
+    return found
+
+
+def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
+    """The live determinations made of one sighting, oldest first."""
+    return of_sightings(survey, [sighting]).get(sighting, [])
+
+
+def add_state(survey: Survey, sighting: str, state: str, reason: str, *, action: int) -> None:
+    """Append that a coordinator set a sighting aside, or back into the queue."""
+    values = {"sighting": sighting, "state": state, "reason": reason, "action_id": action}
+    rows.insert(survey, "sighting_states", values)
+
+
+def states(survey: Survey, sightings: Collection[str] | None = None) -> dict[str, tuple[str, str]]:
+    """By sighting: the newest live state set by hand, with its reason."""
+    found = _of(survey, f"select * from sighting_states where {_LIVE}", "sighting", sightings)
+    ordered = sorted(found, key=lambda row: row["id"])
+    return {row["sighting"]: (row["state"], row["reason"]) for row in ordered}
+
+
+def _of(
+    survey: Survey, query: str, column: str, sightings: Collection[str] | None
+) -> list[sqlite3.Row]:
+    if sightings is None:
+        return survey.connection.execute(query).fetchall()
+    return rows.select_in(survey, f"{query} and {column} in (...)", sightings)

@@ -1,0 +1,246 @@
+"""Keep sightings with their photos, what people joined and parted, and what follows from it."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from triage.errors import UnknownError
+from triage.sightings import Edit, Facts, Member
+from triage.store import rows as records
+from triage.store.actions import utc_text
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SightingRow(Facts):
+    """A sighting as kept: its members and the facts chosen from their claims."""
+
+    identifier: str
+    observer: int | None
+    members: tuple[Member, ...]
+    frozen_at: str = ""
+    superseded_by: str = ""
+
+
+_SELECT = "select *, observer_id as observer from known_sightings"
+
+
+def every(survey: Survey, *, superseded: bool = False) -> list[SightingRow]:
+    """All sightings by identifier; those merged into another only when asked for."""
+    where = "" if superseded else "where superseded_by is null"
+    return _with_members(
+        survey, survey.connection.execute(f"{_SELECT} {where} order by identifier")
+    )
+
+
+def find(survey: Survey, text: str) -> SightingRow:
+    """The sighting whose identifier begins with the text.
+
+    Raises
+    ------
+    UnknownError
+        If none or several match.
+    """
+    rows = survey.connection.execute(
+        f"{_SELECT} where identifier between ? and ?", (text.lower(), text.lower() + "~")
+    ).fetchall()
+    if len(rows) != 1:
+        raise UnknownError(
+            "there is no such sighting" if not rows else f"{len(rows)} sightings begin so",
+            failing=text,
+            next_step="See 'triage sightings' or 'triage queue' for the identifiers.",
+        )
+    return _with_members(survey, rows)[0]
+
+
+def of_identifiers(survey: Survey, identifiers: Iterable[str]) -> list[SightingRow]:
+    """These sightings, by identifier."""
+    rows = records.select_in(survey, f"{_SELECT} where identifier in (...)", sorted(identifiers))
+    return _with_members(survey, rows)
+
+
+def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) -> None:
+    """Insert a sighting with its photos; ``action`` is the split that made it.
+
+    A split that was taken back and is made again takes up its old row: the same photos are the
+    same sighting, and what was said of it holds again.
+    """
+    values = records.values_of(sighting)
+    del values["members"], values["superseded_by"]
+    values["observer_id"] = values.pop("observer")
+    values |= {"frozen_at": sighting.frozen_at or None, "action_id": action}
+    run = survey.connection.execute
+    before = run(
+        "select id from sightings where identifier = ? and action_id is not null"
+        " and action_id not in (select id from live_actions)",
+        (sighting.identifier,),
+    ).fetchone()
+    if before is None:
+        row = records.insert(survey, "sightings", values)
+    else:
+        row = int(before[0])
+        records.update(survey, "sightings", values, id=row)
+        run("delete from sighting_photos where sighting_id = ?", (row,))
+    _save_members(survey, row, sighting.members)
+
+
+def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
+    """Drop proposals that are to be made anew; frozen sightings are never dropped."""
+    for identifier in identifiers:
+        row = survey.connection.execute(
+            "select id from sightings where identifier = ? and frozen_at is null", (identifier,)
+        ).fetchone()
+        if row is None:
+            continue
+        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row[0],))
+        survey.connection.execute("delete from sightings where id = ?", (row[0],))
+
+
+def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
+    """Fix a sighting and its identifier: it was determined or exported."""
+    survey.connection.execute(
+        "update sightings set frozen_at = ? where identifier = ? and frozen_at is null",
+        (utc_text(now), identifier),
+    )
+
+
+def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
+    """Append that a frozen sighting was split into another, or merged into it."""
+    survey.connection.execute(
+        "insert into sighting_succession (old, new, action_id) values (?, ?, ?)",
+        (old, new, action),
+    )
+
+
+def predecessors(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:
+    """By sighting: those whose determinations may speak of its photos, over any number of steps.
+
+    These are the sightings whose place it took, and those that a split made of it and that are no
+    more since the split was taken back: what was said of them was said of its photos.
+    """
+    before: dict[str, list[str]] = {}
+    todo = set(sightings)
+    while todo:
+        reached = _one_step_before(survey, todo)
+        before |= {one: reached.get(one, []) for one in todo}
+        todo = {old for olds in reached.values() for old in olds} - before.keys()
+    return {one: _all_before(one, before) for one in sightings if before[one]}
+
+
+def _one_step_before(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    query = (
+        "select x.old, x.new from sighting_succession x"
+        " where x.action_id in (select id from live_actions) and x.new in (...)"
+    )
+    for row in records.select_in(survey, query, sightings):
+        found.setdefault(row["new"], []).append(row["old"])
+    query = (
+        "select x.old, x.new from sighting_succession x"
+        " where x.action_id not in (select id from live_actions) and x.old in (...)"
+        " and not exists (select 1 from known_sightings k where k.identifier = x.new)"
+    )
+    for row in records.select_in(survey, query, sightings):
+        found.setdefault(row["old"], []).append(row["new"])
+    return found
+
+
+def _all_before(sighting: str, before: dict[str, list[str]]) -> list[str]:
+    todo, seen = sorted(before[sighting]), []
+    while todo:
+        one = todo.pop(0)
+        if one not in seen and one != sighting:
+            seen.append(one)
+            todo += sorted(before.get(one, []))
+    return seen
+
+
+def add_members(survey: Survey, identifier: str, members: Sequence[Member], *, action: int) -> None:
+    """Append photos to a frozen sighting, after a person merged them in."""
+    row = survey.connection.execute(
+        "select id from sightings where identifier = ?", (identifier,)
+    ).fetchone()
+    _save_members(survey, row[0], members, start=1000, action=action)
+
+
+def propose_change(survey: Survey, sighting: str, change: str) -> None:
+    """Note what would change on a frozen sighting if it were not frozen."""
+    survey.connection.execute(
+        "insert or ignore into proposed_changes values (?, ?)", (sighting, change)
+    )
+
+
+def clear_proposed_changes(survey: Survey, sightings: Iterable[str]) -> None:
+    """Forget the proposed changes of these sightings before they are computed anew."""
+    survey.connection.executemany(
+        "delete from proposed_changes where sighting = ?", [(one,) for one in sightings]
+    )
+
+
+def proposed_changes(survey: Survey) -> list[sqlite3.Row]:
+    """What would change on frozen sightings."""
+    return survey.connection.execute(
+        "select * from proposed_changes order by sighting, change"
+    ).fetchall()
+
+
+def add_edit(survey: Survey, edit: Edit, *, action: int) -> None:
+    """Append what a person said about which photos show one animal."""
+    survey.connection.execute(
+        "insert into sighting_edits (kind, members, action_id) values (?, ?, ?)",
+        (edit.kind, json.dumps(edit.members), action),
+    )
+
+
+def edits(survey: Survey) -> list[Edit]:
+    """Live edits in the order they were made."""
+    rows = survey.connection.execute(
+        "select e.* from sighting_edits e join live_actions a on a.id = e.action_id order by e.id"
+    )
+    return [
+        Edit(kind=row["kind"], members=tuple((p, n) for p, n in json.loads(row["members"])))
+        for row in rows
+    ]
+
+
+def note_export(survey: Survey, sighting: str, *, now: datetime) -> None:
+    """Note that a sighting has been exported: its identifier is out in the world."""
+    survey.connection.execute(
+        "insert or ignore into exports values (?, ?)", (sighting, utc_text(now))
+    )
+
+
+def _save_members(
+    survey: Survey,
+    row: int,
+    members: Sequence[Member],
+    *,
+    start: int = 0,
+    action: int | None = None,
+) -> None:
+    survey.connection.executemany(
+        "insert or replace into sighting_photos (sighting_id, photo, animal, position, action_id)"
+        " values (?, ?, ?, ?, ?)",
+        [
+            (row, photo, animal, place, action)
+            for place, (photo, animal) in enumerate(members, start)
+        ],
+    )
+
+
+def _with_members(survey: Survey, found: Iterable[sqlite3.Row]) -> list[SightingRow]:
+    rows = list(found)
+    members: dict[int, list[Member]] = {row["id"]: [] for row in rows}
+    for row in records.select_in(
+        survey,
+        "select * from sighting_photos where sighting_id in (...) and"
+        " (action_id is null or action_id in (select id from live_actions))"
+        " order by sighting_id, position",
+        members,
+    ):
+        members[row["sighting_id"]].append((row["photo"], row["animal"]))
+    return [records.record_of(SightingRow, row, members=tuple(members[row["id"]])) for row in rows]
