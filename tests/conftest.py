@@ -1,4 +1,4 @@
-"""What all tests share: the rule about skips."""
+"""What all tests share: no deadline on a busy machine, and the rule about skips."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ import os
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("without deadline", deadline=None)
+settings.load_profile("without deadline")
 
 pytest_plugins = ["surveys"]
 

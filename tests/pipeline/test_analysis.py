@@ -6,6 +6,7 @@ import csv
 import json
 import re
 import shutil
+from collections import Counter
 from datetime import timedelta
 from pathlib import Path
 
@@ -18,7 +19,6 @@ from triage.determinations import Statement
 from triage.errors import TableError, UnknownError
 from triage.matching import adults_at_sites
 from triage.pipeline import analysis, analyst_tables, determine, losses, publish, standing
-from triage.report import findings
 from triage.store import actions, evidence
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -87,13 +87,27 @@ def test_unknown_classes_are_named_with_those_there_are(named: Path):
         analysis.evidence_table(here, scheme="Martian")
 
 
-def test_evidence_is_written_as_a_table(named: Path, tmp_path: Path):
+def read_csv(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_table_of_evidence_counts_the_skins_in_the_jars(named: Path, tmp_path: Path):
+    """Counted here from the imported tables themselves."""
     out = tmp_path / "evidence.csv"
-    assert main(["evidence", "--survey", str(named), "--csv", str(out)]) == 0
-    with out.open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    with open_survey(named) as here:
-        assert len(rows) == len(findings.evidence_of(analysis.material(here)))
+    assert main(["evidence", "--survey", str(named), "--internal", "--csv", str(out)]) == 0
+    site_of = {visit["eventID"]: visit["locationID"] for visit in read_csv(DEMO / "visits.csv")}
+    jars: Counter[tuple[str, str]] = Counter()
+    for lot in read_csv(DEMO / "lots.csv"):
+        if lot["taxonRank"] == "species" and not lot["identificationQualifier"]:
+            key = (site_of[lot["eventID"]], lot["scientificName"])
+            jars[key] += int(lot["individualCount"])
+    found = {
+        (row["locationID"], row["scientificName"]): int(row["count"])
+        for row in read_csv(out)
+        if row["evidence"] == "exuviae" and row["taxonRank"] == "species"
+    }
+    assert found == dict(jars)
 
 
 def test_places_to_search_come_with_the_cautions(named: Path, capsys: pytest.CaptureFixture[str]):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import mailbox
+import re
 from contextlib import closing
 from dataclasses import replace
 from email import message_from_bytes, policy
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 from tests_support import DEMO, NOW
 
+from triage.cli import main
 from triage.errors import UnknownError
 from triage.pipeline import inbox, receive, settle, standing, undo
 from triage.pipeline.examine import examine
@@ -68,11 +70,15 @@ def placeless(survey: Survey, tmp_path: Path) -> str:
     return messages.find(survey, "visitor@example.org").identifier
 
 
-def test_every_row_offers_a_fix(survey: Survey):
-    for entry in inbox.entries(survey):
-        for need in entry.needs:
-            assert need.fix
-            assert need.text
+def test_every_option_that_a_row_offers_is_one_of_settle(survey: Survey, capsys):
+    assert main(["settle", "--help"]) == 0
+    known = set(re.findall(r"--[a-z-]+", capsys.readouterr().out))
+    needs = [need for entry in inbox.entries(survey) for need in entry.needs]
+    offered = {word for need in needs for word in re.findall(r"(?<!\S)--[a-z-]+", need.fix)}
+    assert offered
+    assert offered <= known | {"--files"}  # of 'triage inbox'
+    silent = [need.kind for need in needs if "--" not in need.fix and "triage " not in need.fix]
+    assert silent == []
 
 
 def test_a_wrong_clock_is_shown_and_a_date_settles_it(survey: Survey):

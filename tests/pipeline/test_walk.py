@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from tests_support import DEMO, NOW
 
+from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.pipeline import audit, walk
 from triage.store.connection import create_survey, open_survey
@@ -75,8 +76,10 @@ def test_a_copied_folder_is_a_whole_survey(walked: Path, tmp_path: Path):
     assert dump(copy) == dump(walked)
 
 
-def test_deleted_previews_change_nothing(walked: Path, small_inbox: Path):
-    before = dump(walked)
-    shutil.rmtree(walked / "previews")
-    walk.run([small_inbox], walked, now=NOW, processes=1)
-    assert dump(walked) == before
+def test_deleted_previews_are_made_again_where_they_are_shown(walked: Path, tmp_path: Path):
+    pages = [tmp_path / "before.html", tmp_path / "after.html"]
+    for page in pages:
+        assert main(["queue", "--survey", str(walked), "--html", str(page)]) == 0
+        shutil.rmtree(walked / "previews", ignore_errors=True)
+    pictures = [page.read_text(encoding="utf-8").count("data:image/jpeg") for page in pages]
+    assert pictures[0] == pictures[1] > 0

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from triage.errors import TriageError
 from triage.exports.tables import guard_cell
 from triage.pipeline.queueing import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
@@ -111,8 +112,10 @@ def _photo(survey: Survey, photo: str, known: dict[str, photos.PhotoRow]) -> She
     row = known.get(photo)
     if row is None or row.measurement is None:
         return None
-    path = previews.path_of(survey, photo, "small")
-    content = path.read_bytes() if path.exists() else b""
+    try:
+        content = previews.picture(survey, photo, "small").read_bytes()
+    except (TriageError, OSError):
+        content = b""  # a damaged original is the audit's to report
     return SheetPhoto(
         photo=photo,
         data=base64.b64encode(content).decode("ascii"),
