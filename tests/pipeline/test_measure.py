@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from triage.exports import measured
 from triage.pipeline import measure
 from triage.quality.examination import examine_content
 
@@ -52,7 +53,7 @@ def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> No
 
 def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
     row = next(measure.measure_paths([folder / "b.jpg"], processes=1))
-    assert tuple(row) == measure.COLUMNS
+    assert tuple(row) == measured.COLUMNS
     assert row["file"] == str(folder / "b.jpg")
     assert row["sha256"] == hashlib.sha256((folder / "b.jpg").read_bytes()).hexdigest()
     assert (row["width"], row["height"], row["orientation"]) == (240, 320, 6)
@@ -76,30 +77,33 @@ def test_what_cannot_be_read_says_why_and_keeps_its_digest(folder: Path) -> None
 
 
 def test_processes_change_nothing(folder: Path) -> None:
-    told: list[tuple[int, int]] = []
+    told: list[tuple[str, int, int]] = []
     alone = list(measure.measure_paths([folder], processes=1))
     together = list(
         measure.measure_paths([folder], processes=2, progress=lambda *done: told.append(done))
     )
     assert together == alone
-    assert told == [(done, 5) for done in range(1, 6)]
+    assert told == [("examining", done, 5) for done in range(1, 6)]
 
 
 def test_csv_and_json_carry_the_same_rows(folder: Path) -> None:
     rows = list(measure.measure_paths([folder], processes=1))
     table, document = io.StringIO(), io.StringIO()
-    assert measure.write_csv(rows, table) == measure.write_json(rows, document) == 5
+    measured.write_csv(rows, table)
+    measured.write_json(rows, document)
     read = list(csv.DictReader(io.StringIO(table.getvalue())))
     listed = json.loads(document.getvalue())
     assert [{key: str(value) for key, value in row.items()} for row in listed] == read
 
 
 def test_no_cell_is_a_formula() -> None:
-    row = measure._row(file="=1+1", make="@sum", offset_time="+02:00", gps_longitude=-3.5)
+    row = measured.row_with(
+        file="=1+1", make="@sum", model=" =1+1", offset_time="+02:00", gps_longitude=-3.5
+    )
     table = io.StringIO()
-    measure.write_csv([row], table)
+    measured.write_csv([row], table)
     (read,) = csv.DictReader(io.StringIO(table.getvalue()))
-    assert (read["file"], read["make"]) == ("'=1+1", "'@sum")
+    assert (read["file"], read["make"], read["model"]) == ("'=1+1", "'@sum", "' =1+1")
     assert (read["offset_time"], read["gps_longitude"]) == ("+02:00", "-3.5")
 
 

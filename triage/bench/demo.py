@@ -14,6 +14,7 @@ from itertools import combinations
 from pathlib import Path, PurePosixPath
 
 from triage.demo.walk import files, import_tables, read_truth
+from triage.metadata.choosing import Chosen
 from triage.pipeline import claims, inbox, standing, walk
 from triage.store import copies as store_copies
 from triage.store import messages, photos
@@ -178,14 +179,14 @@ def overlap_of(
     return shared / (areas - shared) if areas > shared else 0.0
 
 
-def _chosen(survey: Survey, by_photo: dict[str, dict[str, str]]) -> dict[str, claims.Chosen]:
+def _chosen(survey: Survey, by_photo: dict[str, dict[str, str]]) -> dict[str, Chosen]:
     groups = store_copies.exposures(survey, by_photo)
     best_of = {photo: best for best, everyone in groups.items() for photo in everyone}
     chosen = claims.choose(survey, groups)
     return {photo: chosen[best_of[photo]] for photo in by_photo}
 
 
-def _times(by_photo: dict[str, dict[str, str]], chosen: dict[str, claims.Chosen]) -> Share:
+def _times(by_photo: dict[str, dict[str, str]], chosen: dict[str, Chosen]) -> Share:
     checks = []
     for photo, meant in by_photo.items():
         if meant["shows"] != "adult":
@@ -199,7 +200,7 @@ def _times(by_photo: dict[str, dict[str, str]], chosen: dict[str, claims.Chosen]
     return _share("times of adults", checks)
 
 
-def _places(by_photo: dict[str, dict[str, str]], chosen: dict[str, claims.Chosen]) -> Share:
+def _places(by_photo: dict[str, dict[str, str]], chosen: dict[str, Chosen]) -> Share:
     checks = []
     for photo, meant in by_photo.items():
         if meant["shows"] != "adult":

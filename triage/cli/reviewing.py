@@ -45,16 +45,11 @@ def measure(
     processes: ProcessesOption = None,
 ) -> None:
     """Examine loose photos without a survey. Example: triage measure photos --csv measured.csv."""
-    from triage.pipeline.measure import measure_paths, write_csv, write_json
+    from triage.exports.measured import write_csv, write_json
+    from triage.pipeline.measure import measure_paths
 
     with say.progress_bars() as progress:
-        rows = list(
-            measure_paths(
-                paths,
-                processes=processes,
-                progress=lambda done, total: progress("examining", done, total),
-            )
-        )
+        rows = list(measure_paths(paths, processes=processes, progress=progress))
     if csv is not None:
         with csv.open("w", encoding="utf-8", newline="") as file:
             write_csv(rows, file)

@@ -12,7 +12,7 @@ import io
 import re
 from collections.abc import Mapping, Sequence
 
-_NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
+_NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?|[-+]\d\d:\d\d")  # or an offset from UTC
 _RISKY_START = re.compile(r"[\s\x00-\x1f]*[=+\-@\t\r\n|%\uff1d\uff0b\uff0d\uff20\u2212]")
 
 

@@ -1,7 +1,17 @@
 """Photos of one animal become a sighting: which photos, and the facts that they give it."""
 
+from triage.sightings.facts import Picture, sighting_of
 from triage.sightings.proposing import Frame, GroupingRules, may_be_one_animal, propose
-from triage.sightings.records import Edit, Facts, Member, Sighting, sighting_identifier
+from triage.sightings.records import (
+    Edit,
+    Facts,
+    Member,
+    Sighting,
+    SightingRow,
+    facts_of,
+    sighting_identifier,
+)
+from triage.sightings.regrouping import Regrouped, frame_of, on_best_copies, regroup
 
 __all__ = [
     "Edit",
@@ -9,8 +19,16 @@ __all__ = [
     "Frame",
     "GroupingRules",
     "Member",
+    "Picture",
+    "Regrouped",
     "Sighting",
+    "SightingRow",
+    "facts_of",
+    "frame_of",
     "may_be_one_animal",
+    "on_best_copies",
     "propose",
+    "regroup",
     "sighting_identifier",
+    "sighting_of",
 ]

@@ -34,7 +34,6 @@ class Frame:
     suborder_probability: float
     colours: tuple[float, ...]
     burst: str
-    camera: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

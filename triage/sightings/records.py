@@ -41,6 +41,21 @@ def facts_of(found: Facts) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SightingRow(Facts):
+    """A sighting as it is kept: whose it is, its photos, the best first, and whether it is fixed.
+
+    ``observer`` is the number of a person. ``frozen_at`` is when it was first determined or
+    exported, ``superseded_by`` the sighting that it was merged into; both may be empty.
+    """
+
+    identifier: str
+    observer: int | None
+    members: tuple[Member, ...]
+    frozen_at: str = ""
+    superseded_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sighting(Facts):
     """One animal, or one pair, at one place and time, by one observer (Darwin Core Occurrence).
 

@@ -5,25 +5,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.sightings import Edit, Facts, Member
+from triage.sightings import Edit, Member, SightingRow
 from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SightingRow(Facts):
-    """A sighting as kept: its members and the facts chosen from their claims."""
-
-    identifier: str
-    observer: int | None
-    members: tuple[Member, ...]
-    frozen_at: str = ""
-    superseded_by: str = ""
 
 
 _SELECT = "select *, observer_id as observer from known_sightings"

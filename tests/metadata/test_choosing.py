@@ -1,0 +1,157 @@
+"""Which claim stands for one exposure, whoever sent its copies."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from triage.metadata.capture_time import PRECEDENCE, TimeClaim
+from triage.metadata.choosing import Shown, choose, correction_for
+from triage.metadata.position import PlaceClaim
+
+ZONE = "Europe/Warsaw"
+OWNER, OTHER = Shown(sender=1), Shown(sender=2)
+
+
+def time(source: str, event_date: str, *, doubts: tuple[str, ...] = ()) -> TimeClaim:
+    return TimeClaim(
+        source=source,  # type: ignore[arg-type]
+        event_date=event_date,
+        uncertainty_seconds=60.0,
+        verbatim=event_date,
+        doubts=doubts,
+    )
+
+
+def place(source: str, latitude: float | None, *, doubts: tuple[str, ...] = ()) -> PlaceClaim:
+    return PlaceClaim(
+        source=source,  # type: ignore[arg-type]
+        decimal_latitude=latitude,
+        decimal_longitude=None if latitude is None else 21.7,
+        coordinate_uncertainty_in_meters=None if latitude is None else 30.0,
+        doubts=doubts,
+    )
+
+
+CAMERA = time("camera clock", "2026-06-14T12:00:00")
+PHONE = time("camera clock", "2026-06-14T12:00:00+02:00")
+YESTERDAY = time("message text", "2026-06-13")
+SAME_DAY = time("message text", "2026-06-14")
+BY_HAND = time("coordinator", "2026-06-10")
+
+
+@pytest.mark.parametrize(
+    ("times", "stands"),
+    [
+        ([], None),
+        ([(CAMERA, OWNER)], CAMERA.event_date),
+        ([(SAME_DAY, OWNER), (CAMERA, OWNER)], CAMERA.event_date),
+        # a camera's clock, set by hand, loses against the sender's words; a phone's does not
+        ([(CAMERA, OWNER), (YESTERDAY, OWNER)], YESTERDAY.event_date),
+        ([(PHONE, OWNER), (BY_HAND, None)], BY_HAND.event_date),
+        ([(CAMERA, OWNER), (BY_HAND, None)], BY_HAND.event_date),
+        # who passed the photo on says nothing of when it was taken; his copy's file does
+        ([(YESTERDAY, OTHER)], None),
+        ([(CAMERA, OTHER)], CAMERA.event_date),
+        ([(CAMERA, OWNER), (YESTERDAY, OTHER)], CAMERA.event_date),
+    ],
+)
+def test_the_time_that_stands(times, stands):
+    chosen = choose(times, [], owner=1, zone=ZONE)
+    assert (chosen.time and chosen.time.event_date) == stands
+
+
+@pytest.mark.parametrize(
+    ("places", "latitude"),
+    [
+        ([], None),
+        ([(place("camera gps", 53.9), OTHER)], 53.9),
+        ([(place("message site name", 53.8), OTHER)], None),
+        ([(place("message site name", 53.8), OWNER), (place("camera gps", 53.9), OTHER)], 53.9),
+        (
+            [
+                (place("camera gps", 0.0, doubts=("0, 0",)), OWNER),
+                (place("message site name", 53.8), OWNER),
+            ],
+            53.8,
+        ),
+        ([(place("camera gps", 53.9), OWNER), (place("coordinator", 53.7), None)], 53.7),
+        # a name that fits two sites has no coordinates, and a doubted point has
+        (
+            [
+                (place("sender's answer", None, doubts=("two sites",)), None),
+                (place("camera gps", 53.9, doubts=("old fix",)), OWNER),
+            ],
+            53.9,
+        ),
+    ],
+)
+def test_the_place_that_stands(places, latitude):
+    chosen = choose([], places, owner=1, zone=ZONE)
+    assert (chosen.place and chosen.place.decimal_latitude) == latitude
+
+
+def test_a_corrected_clock_stands_without_its_doubts():
+    doubted = time("camera clock", "2000-01-01T00:10:00", doubts=("never set",))
+    shown = Shown(sender=1, offset_seconds=3600.0)
+    chosen = choose([(doubted, shown)], [], owner=1, zone=ZONE)
+    assert chosen.time is not None
+    assert chosen.time.event_date == "2000-01-01T01:10:00"
+    assert (chosen.time.doubts, chosen.clock_doubts) == ((), ())
+
+
+@pytest.mark.parametrize("claim", [YESTERDAY, time("camera clock", "2026-06-14")])
+def test_only_a_camera_that_shows_an_hour_is_corrected(claim):
+    shown = Shown(sender=1, offset_seconds=3600.0)
+    chosen = choose([(claim, shown)], [], owner=1, zone=ZONE)
+    assert chosen.time == claim
+
+
+@pytest.mark.parametrize(
+    ("settled_by", "doubts"),
+    [
+        (None, ("never set",)),
+        ("message text", ("never set",)),
+        ("coordinator", ()),
+        ("sender's answer", ()),
+    ],
+)
+def test_a_doubt_of_the_clock_is_shown_until_a_person_settles_it(settled_by, doubts):
+    claims = [(time("camera clock", "2000-01-01T00:10:00", doubts=("never set",)), OWNER)]
+    if settled_by:
+        claims.append((time(settled_by, "2026-06-14"), OWNER))
+    assert choose(claims, [], owner=1, zone=ZONE).clock_doubts == doubts
+
+
+@pytest.mark.parametrize(
+    ("camera", "corrections", "seconds"),
+    [
+        ("Maker One", {}, None),
+        ("Maker One", {"Maker One": 60.0}, 60.0),
+        ("Maker One", {"": 30.0}, 30.0),
+        ("Maker One", {"": 30.0, "Maker One": 60.0}, 60.0),
+        ("", {"Maker One": 60.0}, None),
+    ],
+)
+def test_a_correction_is_of_its_camera_or_of_all(camera, corrections, seconds):
+    assert correction_for(camera, corrections) == seconds
+
+
+CLAIMS = st.builds(
+    time,
+    st.sampled_from(PRECEDENCE),
+    st.sampled_from(["2026-06-13", "2026-06-14T12:00:00", "2026-06-14T12:00:00+02:00"]),
+    doubts=st.sampled_from([(), ("odd",)]),
+)
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(CLAIMS, st.sampled_from([OWNER, OTHER, None]))))
+def test_what_a_person_says_last_resort_or_not_is_never_outranked_by_a_file(times):
+    chosen = choose(times, [], owner=1, zone=ZONE)
+    heard = [claim for claim, shown in times if shown is not OTHER]
+    if any(claim.source == "coordinator" for claim in heard):
+        assert chosen.time is not None
+        assert chosen.time.source == "coordinator"
+    assert chosen == choose(times, [], owner=1, zone=ZONE)

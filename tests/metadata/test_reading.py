@@ -1,0 +1,95 @@
+"""What one message claims of each of its photos: files, layers of the mail, answers."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from triage.metadata.exif import ExifRecord
+from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
+from triage.metadata.text import NamedPlace, TextEvidence
+
+SENT = datetime(2026, 6, 15, 18, 0, tzinfo=UTC)
+MERE = NamedPlace(
+    location_id="A",
+    locality="Heron Mere",
+    aliases=(),
+    decimal_latitude=53.9,
+    decimal_longitude=21.7,
+    coordinate_uncertainty_in_meters=100.0,
+)
+AROUND = Surroundings(places=[MERE], zone="Europe/Warsaw")
+
+
+def photo(digest: str = "p", envelope: int = 0, **exif: object) -> SentPhoto:
+    return SentPhoto(
+        photo=digest,
+        exif=ExifRecord(**exif),  # type: ignore[arg-type]
+        file_name="a.jpg",
+        sent_at=SENT,
+        envelope=envelope,
+    )
+
+
+def layer(subject: str, text: str) -> TextEvidence:
+    return read_layer(subject, text, sent_at=SENT, around=AROUND)
+
+
+def sources(claimed: tuple[list, list]) -> tuple[list[str], list[str]]:
+    times, places = claimed
+    return [one.source for one in times], [one.source for one in places]
+
+
+@pytest.mark.parametrize(
+    ("subject", "named"),
+    [("at Heron Mere", True), ("Re: at Heron Mere", False), ("Odp: Heron Mere", False)],
+)
+def test_the_subject_of_a_reply_is_the_other_sides(subject, named):
+    assert bool(layer(subject, "").places) is named
+
+
+def test_a_photo_has_the_claims_of_its_file_and_of_its_mail():
+    (claimed,) = claims_of_message(
+        [photo(date_time_original="2026-06-14T12:00:00", gps_latitude=53.9, gps_longitude=21.7)],
+        {0: layer("", "Yesterday at Heron Mere.")},
+        [],
+        AROUND,
+    )
+    assert sources(claimed) == (
+        ["camera clock", "message text"],
+        ["camera gps", "message site name"],
+    )
+    assert claimed[1][0].doubts == ()
+
+
+def test_a_forwarders_words_count_only_where_the_author_is_silent():
+    layers = {0: layer("", "Seen today, I think."), 1: layer("", "Yesterday.")}
+    own, silent = claims_of_message([photo("p", 1), photo("q", 2)], layers, [], AROUND)
+    assert [one.event_date for one in own[0]] == ["2026-06-14"]
+    assert [one.event_date for one in silent[0]] == ["2026-06-15"]
+
+
+def test_an_answer_is_marked_as_one():
+    (claimed,) = claims_of_message([photo()], {}, [layer("", "On 13 June at Heron Mere")], AROUND)
+    assert sources(claimed) == (["sender's answer"], ["sender's answer"])
+
+
+def test_gps_far_from_the_site_that_the_text_names_is_doubted():
+    far = photo(date_time_original="2026-06-14T12:00:00", gps_latitude=54.5, gps_longitude=21.7)
+    (claimed,) = claims_of_message([far], {0: layer("", "at Heron Mere")}, [], AROUND)
+    assert "km from Heron Mere" in claimed[1][0].doubts[-1]
+
+
+def test_a_fix_repeated_to_the_last_digit_minutes_later_is_doubted():
+    first, later = (
+        photo(digest, date_time_original=f"2026-06-14T12:{minute}:00", gps_latitude=53.9,
+              gps_longitude=21.7, make="M")
+        for digest, minute in (("a", "00"), ("b", "30"))
+    )  # fmt: skip
+    claimed = claims_of_message([later, first], {}, [], AROUND)
+    assert [bool(places[0].doubts) for _, places in claimed] == [True, False]
+
+
+def test_a_message_without_photos_claims_nothing():
+    assert claims_of_message([], {0: layer("", "yesterday")}, [], AROUND) == []

@@ -1,0 +1,70 @@
+"""Examined photo files in, one row each out, for a spreadsheet or a program."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TextIO
+
+from triage.exports.tables import guard_cell
+from triage.metadata.exif import exif_only
+from triage.quality.examination import Examined
+
+COLUMNS = (
+    *("file", "sha256", "format", "width", "height"),
+    *("date_time_original", "date_time_digitized", "offset_time"),
+    *("gps_latitude", "gps_longitude", "gps_h_positioning_error"),
+    *("orientation", "make", "model"),
+    *("odonate", "suborder", "suborder_probability"),
+    *("box_x0", "box_y0", "box_x1", "box_y1"),
+    *("view", "p_dorsal", "p_lateral", "p_anterior", "p_oblique", "p_other"),
+    *("focus", "insect_px", "exposure", "usability"),
+    *("phash", "problem"),
+)
+
+Cell = str | int | float
+Row = dict[str, Cell]
+
+
+def row_of(examined: Examined) -> Row:
+    """The row of one file; what is not known is an empty text."""
+    photo, measured = examined.photo, examined.measurement
+    exif = exif_only(examined.exif)  # the columns are Exif's own: what XMP or IPTC say stays out
+    if exif.orientation is None:
+        exif = replace(exif, orientation=photo.orientation)
+    known: dict[str, Cell | None] = {"phash": examined.keys.phash}
+    for source in (photo, exif):
+        known |= {name: getattr(source, name) for name in COLUMNS if hasattr(source, name)}
+    known |= {side: getattr(photo, side) or None for side in ("width", "height")}
+    if measured is not None:
+        known |= {
+            name: round(value, 6) if isinstance(value, float) else value
+            for name in COLUMNS
+            if (value := getattr(measured, name, None)) is not None
+        }
+        corners = zip(("x0", "y0", "x1", "y1"), measured.box, strict=True)
+        known |= {f"box_{corner}": round(value, 6) for corner, value in corners}
+        known["insect_px"] = round(measured.insect_px, 1)
+    return row_with(**{name: value for name, value in known.items() if value is not None})
+
+
+def row_with(**known: Cell) -> Row:
+    """A row of what is known, the columns in order."""
+    return {column: known.get(column, "") for column in COLUMNS}
+
+
+def write_csv(rows: Iterable[Mapping[str, Cell]], target: TextIO) -> None:
+    """Write rows under a line of headers (RFC 4180, line ends as the target has them)."""
+    writer = csv.writer(target, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for row in rows:
+        cells = (row[column] for column in COLUMNS)
+        writer.writerow([guard_cell(cell) if isinstance(cell, str) else cell for cell in cells])
+
+
+def write_json(rows: Iterable[Mapping[str, Cell]], target: TextIO) -> None:
+    """Write rows as one JSON list."""
+    json.dump([dict(row) for row in rows], target, ensure_ascii=False, indent=1)
+    target.write("\n")

@@ -1,0 +1,149 @@
+"""One message's photos and texts in, the claims of time and place on each of its photos out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from triage.mail.header_words import is_answer
+from triage.metadata.camera_clock import camera_of
+from triage.metadata.capture_time import TimeClaim, time_claims
+from triage.metadata.exif import ExifRecord
+from triage.metadata.position import (
+    Area,
+    Fix,
+    PlaceClaim,
+    choose_place,
+    doubts_against,
+    frozen_fixes,
+    place_claims,
+)
+from triage.metadata.text import NamedPlace, TextEvidence, read_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What texts and clocks are read with: the survey's sites, time zone, area and season.
+
+    ``area`` is south, west, north, east in degrees; ``season`` the first and last day of the year.
+    """
+
+    places: Sequence[NamedPlace]
+    zone: str
+    area: Area | None = None
+    season: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentPhoto:
+    """A photo in a message; ``envelope`` says in which of its layers, 0 for the outermost."""
+
+    photo: str
+    exif: ExifRecord
+    file_name: str
+    sent_at: datetime | None
+    envelope: int = 0
+
+
+Claimed = tuple[list[TimeClaim], list[PlaceClaim]]
+
+
+def read_layer(
+    subject: str, text: str, *, sent_at: datetime | None, around: Surroundings
+) -> TextEvidence:
+    """What the author of one layer of a mail says, the subject included if it is the author's."""
+    # The subject of a reply is the other side's: it may name their place, not the author's.
+    own_subject = "" if is_answer(subject) else subject
+    return read_text(
+        f"{own_subject}\n{text}",
+        sent_at=sent_at,
+        places=around.places,
+        zone=around.zone,
+        area=around.area,
+    )
+
+
+def claims_of_message(
+    photos: Sequence[SentPhoto],
+    layers: Mapping[int, TextEvidence],
+    answers: Sequence[TextEvidence],
+    around: Surroundings,
+) -> list[Claimed]:
+    """What files, texts and later answers claim of each photo, in the order of the photos."""
+    frozen = _frozen(photos)
+    found = []
+    for one in photos:
+        position = _position(one, frozen.get(one.photo, ()), around)
+        said_times, said_places = _said(layers, one.envelope)
+        for answer in answers:
+            said_times += [replace(claim, source="sender's answer") for claim in answer.times]
+            said_places += [replace(claim, source="sender's answer") for claim in answer.places]
+        times = [*_clock(one, position, around), *said_times]
+        places = [*_with_site_doubts(position, said_places, around.places), *said_places]
+        found.append((times, places))
+    return found
+
+
+def _position(one: SentPhoto, doubts: tuple[str, ...], around: Surroundings) -> list[PlaceClaim]:
+    found = place_claims(one.exif, captured=one.exif.date_time_original, area=around.area)
+    return [replace(claim, doubts=(*claim.doubts, *doubts)) for claim in found]
+
+
+def _clock(
+    one: SentPhoto, position: Sequence[PlaceClaim], around: Surroundings
+) -> tuple[TimeClaim, ...]:
+    # A doubted place picks no zone: a lost sign would put the clock an ocean away.
+    fix = choose_place([claim for claim in position if not claim.doubts])
+    return time_claims(
+        one.exif,
+        file_name=one.file_name,
+        sent_at=one.sent_at,
+        zone=around.zone,
+        latitude=fix.decimal_latitude if fix else None,
+        longitude=fix.decimal_longitude if fix else None,
+        season=around.season,
+    )
+
+
+def _frozen(photos: Sequence[SentPhoto]) -> dict[str, tuple[str, ...]]:
+    """Doubts on photos of one message whose receiver repeated an earlier fix."""
+    fixes = {
+        one.photo: Fix(
+            photo=one.photo,
+            camera=camera_of(one.exif),
+            clock_time=one.exif.date_time_original,
+            latitude=one.exif.gps_latitude,
+            longitude=one.exif.gps_longitude,
+            gps_instant=one.exif.gps_instant,
+        )
+        for one in photos
+        if one.exif.date_time_original
+        and one.exif.gps_latitude is not None
+        and one.exif.gps_longitude is not None
+    }
+    found: dict[str, tuple[str, ...]] = {}
+    for photo, doubt in frozen_fixes([fixes[photo] for photo in sorted(fixes)]):
+        found[photo] = (*found.get(photo, ()), doubt)
+    return found
+
+
+def _said(layers: Mapping[int, TextEvidence], envelope: int) -> Claimed:
+    """What the author of this layer says; a forwarder's words only where the author is silent."""
+    own = layers.get(envelope, TextEvidence())
+    outer = layers.get(0, TextEvidence()) if envelope else TextEvidence()
+    return list(own.times or outer.times), list(own.places or outer.places)
+
+
+def _with_site_doubts(
+    position: Sequence[PlaceClaim], said: Sequence[PlaceClaim], places: Sequence[NamedPlace]
+) -> list[PlaceClaim]:
+    """A GPS place far from the one site that the text names is doubted."""
+    sites = {place.location_id: place for place in places}
+    named = {claim.location_id for claim in said if claim.location_id}
+    if len(named) != 1:
+        return list(position)
+    site = sites[named.pop()]
+    return [
+        replace(claim, doubts=(*claim.doubts, *doubts_against(claim, site))) for claim in position
+    ]

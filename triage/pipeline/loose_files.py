@@ -1,0 +1,106 @@
+"""Paths as typed in, the photo files among them out, each with the name that it is shown under."""
+
+from __future__ import annotations
+
+import os
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from triage.analysis import images
+from triage.errors import SourceError
+
+Refused = Callable[[str, str, str], None]
+"""Told of what cannot be looked at: its name, the problem, the next step."""
+
+
+class LooseFile(NamedTuple):
+    """A file and the name that it is shown under."""
+
+    name: str
+    path: Path
+
+
+def loose_files(paths: Sequence[Path], *, refused: Refused) -> list[LooseFile]:
+    """Every file named, and every photo in the folders named, once.
+
+    Files of folders are shown relative to their folder, files as they were given; where two
+    folders hold the same name, by the folder as given and the name in it.
+    """
+    found: list[tuple[Path, str, Path]] = []
+    seen = set[Path]()
+    for given in paths:
+        for path in _photos_below(given, refused) if given.is_dir() else [given]:
+            if path.resolve() not in seen:
+                seen.add(path.resolve())
+                short = path.relative_to(given).as_posix() if given.is_dir() else str(given)
+                found.append((given, short, path))
+    owners = defaultdict[str, set[Path]](set)
+    for given, short, _ in found:
+        owners[short].add(given)
+    clashing = {given for givens in owners.values() if len(givens) > 1 for given in givens}
+    return [
+        LooseFile(
+            _shown((given / short).as_posix() if given in clashing and given != path else short),
+            path,
+        )
+        for given, short, path in found
+    ]
+
+
+def content_of(file: LooseFile) -> bytes:
+    """Read one file.
+
+    Raises
+    ------
+    SourceError
+        If it is missing, no file, too large or unreadable.
+    """
+    name, path = file
+    try:
+        if not path.is_file():
+            raise SourceError("there is no such file", failing=name, next_step="Check the path.")
+        if path.stat().st_size > images.MAX_BYTES:
+            raise SourceError(
+                f"is larger than {images.MAX_BYTES // 2**20} MiB",
+                failing=name,
+                next_step="Leave it out, or save the photo smaller.",
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise SourceError(
+            f"cannot be read ({error.strerror})",
+            failing=name,
+            next_step="Check the file and its permissions.",
+        ) from error
+
+
+def _photos_below(folder: Path, refused: Refused) -> Iterator[Path]:
+    """Photos of a folder and of all below it, by suffix or by first bytes, sorted by name."""
+
+    def closed(error: OSError) -> None:
+        refused(_shown(str(error.filename)), "cannot be opened", "Check its permissions.")
+
+    found = [
+        Path(where, name) for where, _, files in os.walk(folder, onerror=closed) for name in files
+    ]
+    return (path for path in sorted(found) if _may_be_photo(path))
+
+
+def _may_be_photo(path: Path) -> bool:
+    """Whether a file has a photo's suffix or begins like one; ordinary files only."""
+    try:
+        if not path.is_file():
+            return False
+        if path.suffix.lower() in images.PHOTO_SUFFIXES:
+            return True
+        with path.open("rb") as file:
+            return images.kind_of(file.read(64)) is not None
+    except OSError:
+        return False
+
+
+def _shown(name: str) -> str:
+    """The name as text that any file can carry, whatever bytes the system's name holds."""
+    return name.encode("utf-8", "replace").decode("utf-8")

@@ -1,0 +1,97 @@
+"""Exposures, edits and fixed sightings in, new sightings and changes for the fixed ones out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from triage.sightings.facts import Picture, Pictures, changes_since, day_of, seconds_of, sighting_of
+from triage.sightings.proposing import Frame, GroupingRules, propose
+from triage.sightings.records import Edit, Member, SightingRow
+
+OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Regrouped:
+    """New sightings, and by identifier what would change on those that are fixed."""
+
+    sightings: tuple[SightingRow, ...]
+    changes: tuple[tuple[str, str], ...]
+
+
+def regroup(
+    pictures: Pictures,
+    fixed: Sequence[SightingRow],
+    edits: Sequence[Edit],
+    rules: GroupingRules,
+    *,
+    least_odonate: float,
+) -> Regrouped:
+    """Group the exposures of some observers' days; fixed sightings keep their photos and facts.
+
+    ``least_odonate`` in [0, 1] is how sure an odonate must be for a photo to make a sighting
+    unless a person added its animal.
+    """
+    on_best = [replace(edit, members=on_best_copies(edit.members, pictures)) for edit in edits]
+    added = {photo for edit in on_best if edit.kind == "add" for photo, _ in edit.members}
+    frames = [
+        frame_of(one)
+        for one in pictures.values()
+        if (one.measurement.odonate >= least_odonate or one.best in added)
+        and one.measurement.kind not in OTHER_STAGES
+    ]
+    here = {frame.photo for frame in frames}
+    relevant = [edit for edit in on_best if any(photo in here for photo, _ in edit.members)]
+    held = {
+        member: row.identifier for row in fixed for member in on_best_copies(row.members, pictures)
+    }
+    found: list[SightingRow] = []
+    changes: list[tuple[str, str]] = []
+    for proposal in propose(frames, rules, relevant):
+        free = tuple(member for member in proposal if member not in held)
+        if free:
+            found.append(sighting_of(free, pictures))
+            more = f"{len(free)} more photo(s) may show this animal"
+            changes += [(one, more) for one in {held[m] for m in proposal if m in held}]
+    changes += [(row.identifier, change) for row in fixed for change in _changes(row, pictures)]
+    return Regrouped(sightings=tuple(found), changes=tuple(sorted(set(changes))))
+
+
+def on_best_copies(members: Sequence[Member], pictures: Pictures) -> tuple[Member, ...]:
+    """What was said of a photo holds for the best copy that has taken its place since."""
+    best = {photo: picture.best for picture in pictures.values() for photo in picture.copies}
+    return tuple((best.get(photo, photo), animal) for photo, animal in members)
+
+
+def frame_of(picture: Picture) -> Frame:
+    """An exposure as the grouping sees it."""
+    measured, place = picture.measurement, picture.chosen.place
+    return Frame(
+        photo=picture.best,
+        observer=str(picture.observer or ""),
+        message=picture.message,
+        day=day_of(picture.chosen.time),
+        seconds=seconds_of(picture.chosen.time),
+        decimal_latitude=place.decimal_latitude if place else None,
+        decimal_longitude=place.decimal_longitude if place else None,
+        coordinate_uncertainty_in_meters=place.coordinate_uncertainty_in_meters if place else None,
+        location_id=place.location_id if place else "",
+        suborder=measured.suborder,
+        suborder_probability=measured.suborder_probability,
+        colours=picture.colours,
+        burst=picture.burst,
+    )
+
+
+def _changes(row: SightingRow, pictures: Pictures) -> list[str]:
+    """What would change on a fixed sighting; nothing while one of its photos is not at hand."""
+    members = on_best_copies(row.members, pictures)
+    if not all(photo in pictures for photo, _ in members):
+        return []
+    fuller = [
+        f"a fuller copy arrived: {new[:12]}"
+        for (old, _), (new, _) in zip(row.members, members, strict=True)
+        if old != new
+    ]
+    return fuller + changes_since(row, sighting_of(members, pictures))
