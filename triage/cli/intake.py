@@ -57,6 +57,7 @@ def receive(
     json: JsonOption = False,
 ) -> None:
     """Take in mail; mail already received is skipped. Example: triage receive inbox.mbox."""
+    from triage.mail.imap_accounts import account_of
     from triage.pipeline import receive as stage
 
     with opened(survey) as here:
@@ -66,7 +67,7 @@ def receive(
             return
         with say.progress_bars() as progress:
             if imap:
-                account = stage.account_of(
+                account = account_of(
                     imap,
                     mailbox=imap_folder,
                     secret_from=password_from,
@@ -194,9 +195,9 @@ def settle(
 ) -> None:
     """Settle messages. Example: triage settle 3fa91c --site "Heron Mere" --date 2026-06-14."""
     from triage.inbox import Settlement
+    from triage.metadata.durations import seconds_of
     from triage.pipeline import inbox
     from triage.pipeline import settle as stage
-    from triage.pipeline.durations import seconds_of
 
     settlement = Settlement(
         site=site,

@@ -9,7 +9,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.pipeline import proposals
 from triage.pipeline.undo import refresh
-from triage.sightings import Edit, Member
+from triage.sightings import Edit, Member, SightingRow
 from triage.store import actions, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
@@ -141,7 +141,7 @@ def set_aside(
         determinations.add_state(survey, row.identifier, state, reason, action=action)
 
 
-def _member_of(row: store.SightingRow, photo: str) -> Member:
+def _member_of(row: SightingRow, photo: str) -> Member:
     found = [member for member in row.members if member[0].startswith(photo.lower())]
     if len(found) != 1:
         raise UnknownError(

@@ -9,11 +9,10 @@ from datetime import UTC, datetime
 from triage.determinations import Accepted
 from triage.pipeline.standing import sightings, standing
 from triage.review_queue import QueueEntry, QueuePhoto, QueueRules, Waiting, rank
-from triage.sightings import Sighting
+from triage.sightings import Sighting, SightingRow
 from triage.store import evidence, people, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
-from triage.store.sightings import SightingRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

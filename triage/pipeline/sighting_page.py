@@ -11,6 +11,7 @@ from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
 from triage.pipeline import standing
 from triage.quality import Measurement
+from triage.sightings import SightingRow
 from triage.store import determinations as said
 from triage.store import evidence, messages, people, photos
 from triage.store import sightings as kept
@@ -155,7 +156,7 @@ def names_with_lineage(survey: Survey) -> list[tuple[Taxon, dict[str, str]]]:
 def _frames(
     rows: dict[str, photos.PhotoRow],
     shown: Iterable[photos.AppearanceRow],
-    row: kept.SightingRow,
+    row: SightingRow,
     *,
     blind: bool,
 ) -> Iterable[Frame]:

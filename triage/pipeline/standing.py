@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from triage import determinations
 from triage.checklist import Checklist
 from triage.determinations import Accepted, Determination
-from triage.sightings import Sighting
+from triage.sightings import Sighting, SightingRow
 from triage.store import determinations as said
 from triage.store import evidence, people
 from triage.store import sightings as store
 from triage.store.connection import Survey
-from triage.store.sightings import SightingRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from triage.errors import UnknownError
-from triage.pipeline.durations import seconds_of
+from triage.metadata.durations import seconds_of
 
 
 @pytest.mark.parametrize(
