@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of
 from triage.metadata.camera_clock import CameraTime, camera_corrections
+from triage.metadata.choosing import Chosen
 from triage.pipeline import claims
 from triage.store import copies, grouping, messages, photos, questions
 from triage.store.connection import Survey
@@ -24,7 +25,7 @@ class _Known:
     best_of: dict[str, str]
     everywhere: dict[str, list[AppearanceRow]]  # by best copy: the first appearance first
     rows: dict[str, PhotoRow]
-    chosen: dict[str, claims.Chosen]
+    chosen: dict[str, Chosen]
     in_sightings: set[str]  # best copies
     other_files: dict[int, list[messages.PartRow]]
 

@@ -13,7 +13,6 @@ from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 
-
 _SELECT = "select *, observer_id as observer from known_sightings"
 
 
