@@ -9,14 +9,13 @@ from triage.checklist import Checklist, Taxon
 from triage.determinations import Determination
 from triage.exports import ExportContent, MediaRow, PersonRow, ReleasePolicy, SurveyMetadata
 from triage.exports.release import prepare, secrets_of
-from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
+from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit, complete_lots
 from triage.matching import match_sightings
 from triage.privacy import Secrets
 from triage.report.material import (
     Loss,
     Material,
     ReportSettings,
-    SiteMeasurement,
     left_out,
     shown_content,
 )

@@ -23,7 +23,7 @@ FULL = DataSet(
     title="Linnet Water Survey",
     abstract="Dragonflies & exuviae",
     creator_organisation="Linnet Water Survey",
-    contact_name="Survey office",
+    contact_position="Survey office",
     contact_address="survey@example.org",
     publication_day="2026-11-01",
     rights="CC BY 4.0",
@@ -31,6 +31,8 @@ FULL = DataSet(
     bounds=(21.6, 21.8, 54.0, 53.8),
     days=("2026-05-01", "2026-09-30"),
     taxa=(("species", "Anax imperator"),),
+    study_extent="11 sites",
+    sampling="Passes along the shore.",
     methods=("Photos were sent in.",),
 )
 
@@ -63,7 +65,7 @@ def test_any_text_gives_a_document_that_parses(text):
         title=text,
         abstract=text,
         creator_organisation=text,
-        contact_name=text,
+        contact_position=text,
         publication_day="2026-11-01",
         rights=text,
         taxa=((text, text),),

@@ -24,12 +24,14 @@ RANKS = (
 class Taxon:
     """One accepted taxon. ``season`` is first and last day of year of adults (may wrap), or None.
 
-    ``rank`` is Darwin Core taxonRank in lower case, one of ``RANKS``. ``sensitive`` is empty or a
+    ``authorship`` is author and year as the code of nomenclature writes them, or empty. ``rank``
+    is Darwin Core taxonRank in lower case, one of ``RANKS``. ``sensitive`` is empty or a
     category 1 to 4 (Chapman 2020, table 7).
     """
 
     scientific_name: str
     rank: str
+    authorship: str = ""
     family: str = ""
     suborder: str = ""
     parent: str = ""

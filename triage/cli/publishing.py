@@ -18,6 +18,10 @@ RECORDS_NAMED = 5  # of those that fail a quality test; --json has them all
 def export(
     to: Annotated[Path, typer.Option("--to", help="A folder that does not exist yet.")],
     survey: SurveyOption = HERE,
+    since: Annotated[
+        Path | None,
+        typer.Option(help="The folder of an earlier export: list what changed since."),
+    ] = None,
     internal: Annotated[
         bool, typer.Option(help="Exact places and names, for the survey's own eyes only.")
     ] = False,
@@ -27,7 +31,7 @@ def export(
     from triage.pipeline import publish
 
     with opened(survey) as here:
-        outcome = publish.export(here, to, internal=internal, now=now())
+        outcome = publish.export(here, to, internal=internal, since=since, now=now())
     if json:
         say.as_json(outcome)
         raise typer.Exit(1 if outcome.leaks else 0)

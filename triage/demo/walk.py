@@ -21,6 +21,8 @@ from triage.store.connection import Survey, create_survey, is_survey, open_surve
 DETERMINER = "Ida Kvist"  # an invented person of the demo scenario
 MARKER = "demo.txt"
 
+DEMO_IDENTIFIER = "5d0c8ef2-6f0b-4b53-9a2c-1c1d3f7a2e10"  # fixed, so that every demo exports alike
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DemoWalk:
@@ -74,7 +76,7 @@ def show(
             )
         shutil.rmtree(folder)
     source = files(folder / "demo_photos")
-    create_survey(folder, title="Linnet Water Survey")
+    create_survey(folder, title="Linnet Water Survey", identifier=DEMO_IDENTIFIER)
     (folder / MARKER).write_text("Made by 'triage demo'; made anew each time.\n", encoding="utf-8")
     with open_survey(folder) as survey:
         import_tables(survey, source, now=now)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from triage.checklist import Taxon
 from triage.determinations import Accepted, Determination
-from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.matching import Match
 from triage.sightings import Sighting
 
@@ -17,9 +17,10 @@ class MediaRow:
     """One photo of one sighting; a photo of two animals is two rows.
 
     ``format`` as in :class:`triage.photos.Photo`; width and height of the upright image; ``box``
-    is x0, y0, x1, y1 as fractions of it; ``capture_date`` ISO 8601 or empty; ``creator`` a
-    person's code; ``licence`` a URI, empty where nobody gave one. ``cleared_for_publication``
-    only after a human looked for faces.
+    is x0, y0, x1, y1 as fractions of it; ``focus`` 1 sharp, 0 blurred, measured on the insect by
+    ``focus_method``; ``capture_date`` ISO 8601 or empty; ``creator`` a person's code; ``licence``
+    a URI, empty where nobody gave one. ``cleared_for_publication`` only after a human looked for
+    faces.
     """
 
     sighting: str
@@ -29,6 +30,8 @@ class MediaRow:
     height: int
     view: str = ""
     box: tuple[float, float, float, float] | None = None
+    focus: float | None = None
+    focus_method: str = ""
     capture_date: str = ""
     creator: str = ""
     licence: str = ""
@@ -50,17 +53,22 @@ class PersonRow:
 class SurveyMetadata:
     """What the metadata document says of the survey.
 
-    ``zone`` an IANA time zone; ``licence`` of the records, a URI or empty; ``contact_name`` and
-    ``contact_address`` are published as they stand: a role and a shared address are enough.
-    ``version`` names the product and its version.
+    ``identifier`` is the survey's own, the same in all its exports and in no other survey's;
+    ``zone`` an IANA time zone; ``licence`` of the records, a URI or empty; ``contact_name`` (a
+    role) and ``contact_address`` are published as they stand; empty where they are not to be.
+    ``country_code`` is ISO 3166-1 alpha-2. ``version`` names the product and its version.
     """
 
     title: str
+    identifier: str = ""
     description: str = ""
     zone: str = ""
     licence: str = ""
     contact_name: str = ""
     contact_address: str = ""
+    country_code: str = ""
+    institution_code: str = ""
+    rights_holder: str = ""
     version: str = ""
 
 
@@ -83,5 +91,6 @@ class ExportContent:
     sites: tuple[Site, ...] = ()
     visits: tuple[Visit, ...] = ()
     lots: tuple[ExuviaeLot, ...] = ()
+    measurements: tuple[SiteMeasurement, ...] = ()
     people: tuple[PersonRow, ...] = ()
     taxa: tuple[Taxon, ...] = ()

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from triage import privacy
+from triage.determinations import Determination
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import (
     INTERNAL_MARK,
-    UNVERIFIED,
     VERIFIED,
     Row,
     accepted_of,
@@ -20,13 +20,15 @@ from triage.standards.darwin_core import persistent_id
 
 IDENTIFICATION_COLUMNS = (
     *("occurrenceID", "identificationID", "verbatimIdentification", "scientificName"),
-    *("taxonRank", "family", "identificationQualifier", "sex", "lifeStage", "identifiedBy"),
-    *("identifiedByID", "dateIdentified", "identificationVerificationStatus"),
-    *("identificationRemarks", "accessRights"),
+    *("taxonRank", "family", "identificationQualifier", "identifiedBy", "identifiedByID"),
+    *("dateIdentified", "identificationVerificationStatus", "identificationRemarks"),
 )
+"""Of the Identification extension; the first is the key of the core and no column of its own."""
+
 DETERMINATION_COLUMNS = (
     *IDENTIFICATION_COLUMNS,
-    *("outcome", "standing", "secondOpinionWanted", "behavior", "reason"),
+    *("sex", "lifeStage", "accessRights", "outcome", "standing", "secondOpinionWanted"),
+    *("behavior", "reason"),
 )
 
 
@@ -41,58 +43,59 @@ def determination_rows(content: ExportContent, release: Release) -> list[Row]:
     latest = {(d.sighting, d.identified_by): d.identifier for d in content.determinations}
     shown = {s.identifier: s for s in exported_sightings(content, release)}
     rows = []
-    for determination in content.determinations:
-        sighting = shown.get(determination.sighting)
+    for one in content.determinations:
+        sighting = shown.get(one.sighting)
         if sighting is None:
             continue
-        hidden = release.sighting_sensitivity[sighting.identifier].hidden and not release.internal
-        accepted = accepted_of(content, sighting).scientific_name
-        name = determination.scientific_name
-        if latest[determination.sighting, determination.identified_by] != determination.identifier:
-            standing = "superseded"
-        elif not accepted:
-            standing = "not settled"
-        else:
-            standing = _against(name, accepted, release.families)
-        reason = "" if hidden else release.free_text(determination.reason)
-        remarks = "" if hidden else release.free_text(determination.remarks)
-        rows.append(
-            {
-                "occurrenceID": persistent_id("sighting", determination.sighting),
-                "identificationID": persistent_id("determination", determination.identifier),
-                "verbatimIdentification": darwin_core.name_with_qualifier(
-                    name, determination.qualifier
-                )
-                if name
-                else determination.outcome,
-                "scientificName": name,
-                "taxonRank": determination.taxon_rank if name else "",
-                "family": release.families.get(name, ""),
-                "identificationQualifier": darwin_core.identification_qualifier(
-                    determination.qualifier, name
-                ),
-                "sex": darwin_core.sex(determination.sex),
-                "lifeStage": determination.life_stage,
-                "identifiedBy": release.person(determination.identified_by),
-                "identifiedByID": release.orcid(determination.identified_by),
-                "dateIdentified": privacy.day_only(determination.date_identified)
-                if hidden
-                else determination.date_identified,
-                "identificationVerificationStatus": VERIFIED
-                if standing == "accepted"
-                else UNVERIFIED,
-                "identificationRemarks": "; ".join(
-                    filter(None, (standing, "" if name else determination.outcome, reason, remarks))
-                ),
-                "accessRights": INTERNAL_MARK if release.internal else "",
-                "outcome": determination.outcome,
-                "standing": standing,
-                "secondOpinionWanted": "yes" if determination.second_opinion else "no",
-                "behavior": "" if hidden else release.free_text(determination.behavior),
-                "reason": reason,
-            }
-        )
+        stands = accepted_of(content, sighting)
+        superseded = latest[one.sighting, one.identified_by] != one.identifier
+        standing = _standing(one, stands.scientific_name, superseded, release.families)
+        verified = standing == "accepted" and stands.state == "determined"
+        rows.append(_determination_row(release, one, standing, verified=verified))
     return sorted(rows, key=lambda row: row["occurrenceID"])  # stable, see in_blind_order
+
+
+def _determination_row(
+    release: Release, one: Determination, standing: str, *, verified: bool
+) -> Row:
+    hidden = release.sighting_sensitivity[one.sighting].hidden and not release.internal
+    name = one.scientific_name
+    written = darwin_core.name_with_qualifier(name, one.qualifier) if name else one.outcome
+    reason = "" if hidden else release.free_text(one.reason)
+    remarks = "" if hidden else release.free_text(one.remarks)
+    day = privacy.day_only(one.date_identified)
+    return {
+        "occurrenceID": persistent_id("sighting", one.sighting),
+        "identificationID": persistent_id("determination", one.identifier),
+        "verbatimIdentification": written,
+        "scientificName": name,
+        "taxonRank": one.taxon_rank if name else "",
+        "family": release.families.get(name, ""),
+        "identificationQualifier": darwin_core.identification_qualifier(one.qualifier, name),
+        "sex": darwin_core.sex(one.sex),
+        "lifeStage": one.life_stage,
+        "identifiedBy": release.person(one.identified_by),
+        "identifiedByID": release.orcid(one.identified_by),
+        "dateIdentified": day if hidden else one.date_identified,
+        "identificationVerificationStatus": VERIFIED if verified else "",
+        "identificationRemarks": "; ".join(
+            filter(None, (standing, "" if name else one.outcome, reason, remarks))
+        ),
+        "accessRights": INTERNAL_MARK if release.internal else "",
+        "outcome": one.outcome,
+        "standing": standing,
+        "secondOpinionWanted": "yes" if one.second_opinion else "no",
+        "behavior": "" if hidden else release.free_text(one.behavior),
+        "reason": reason,
+    }
+
+
+def _standing(
+    one: Determination, accepted: str, superseded: bool, families: Mapping[str, str]
+) -> str:
+    if superseded:
+        return "superseded"
+    return _against(one.scientific_name, accepted, families) if accepted else "not settled"
 
 
 def _against(name: str, accepted: str, families: Mapping[str, str]) -> str:

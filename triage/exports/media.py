@@ -15,21 +15,18 @@ from triage.exports.release import Release
 from triage.standards import audiovisual_core
 from triage.standards.darwin_core import persistent_id
 
-MEDIA_COLUMNS: Mapping[str, str] = {
-    "coreid": "",
-    **audiovisual_core.TERMS,
-    "accessRights": "http://purl.org/dc/terms/accessRights",
-}
+MEDIA_COLUMNS: Mapping[str, str] = {"coreid": "", **audiovisual_core.TERMS}
 PHOTO_COLUMNS = (
-    *("occurrenceID", "identifier", "accessURI", "format", "hashFunction", "hashValue"),
+    *("occurrenceID", "identifier", "accessURI", "file", "format", "hashFunction", "hashValue"),
     *("PixelXDimension", "PixelYDimension", "CreateDate", "creator", "Owner", "WebStatement"),
     *("subjectOrientation", "subjectOrientationLiteral", "comments"),
-    *("xFrac", "yFrac", "widthFrac", "heightFrac", "accessRights", "best", "heldDigest"),
+    *("xFrac", "yFrac", "widthFrac", "heightFrac", "focus", "accessRights"),
+    *("best", "heldDigest"),
 )
 
 _FRACTIONS: tuple[str, ...] = ("xFrac", "yFrac", "widthFrac", "heightFrac")
-_W3C_DATE = re.compile(
-    r"\d{4}(?:-\d{2}(?:-\d{2}(?:T\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:\d{2}))?)?)?"
+_XMP_DATE = re.compile(
+    r"\d{4}(?:-\d{2}(?:-\d{2}(?:T\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:\d{2})?)?)?)?"
 )
 
 
@@ -101,7 +98,10 @@ def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedP
     return {
         "occurrenceID": persistent_id("sighting", photo.sighting),
         "identifier": persistent_id("photo", photo.sha256),
-        "accessURI": file.path if file else "",
+        "accessURI": release.policy.media_base_uri + file.path
+        if file and release.policy.media_base_uri
+        else "",
+        "file": file.path if file else "",
         "format": "image/jpeg" if file else audiovisual_core.media_type(photo.format),
         "hashFunction": "SHA-256",
         "hashValue": file.sha256 if file else photo.sha256,
@@ -115,6 +115,7 @@ def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedP
         "subjectOrientationLiteral": literal,
         "comments": audiovisual_core.view_comment(photo.view),
         **audiovisual_core.region_fractions(photo.box),
+        "focus": "" if photo.focus is None else f"{photo.focus:.2f}",
         "accessRights": INTERNAL_MARK if release.internal else "",
         "best": "yes" if photo.is_best else "no",
         "heldDigest": photo.sha256 if release.internal else "",
@@ -124,8 +125,8 @@ def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedP
 def media_rows(rows: list[Row]) -> list[Row]:
     """Audiovisual Core rows from photo rows: the photo, then its region of interest if known.
 
-    xmp:CreateDate must follow the W3C profile of ISO 8601, which wants an offset with a time of
-    day: a local time is cut to its day here and stands in full in photos.csv.
+    A local time stays whole: the XMP specification (ISO 16684-1, from memory) lets the offset of
+    a date be left out where the zone is not known.
     """
     made: list[Row] = []
     for row in rows:
@@ -136,9 +137,9 @@ def media_rows(rows: list[Row]) -> list[Row]:
             "coreid": row["occurrenceID"],
             "type": audiovisual_core.STILL_IMAGE,
             "rights": row["WebStatement"],
-            "UsageTerms": row["WebStatement"],
+            "UsageTerms": audiovisual_core.usage_terms(row["WebStatement"]),
             **{key: value for key, value in row.items() if key in MEDIA_COLUMNS},
-            "CreateDate": date if _W3C_DATE.fullmatch(date) else _day_or_nothing(date),
+            "CreateDate": date if _XMP_DATE.fullmatch(date) else _day_or_nothing(date),
         }
         for key in fractions:
             del media[key]
@@ -148,9 +149,9 @@ def media_rows(rows: list[Row]) -> list[Row]:
                 {
                     "coreid": row["occurrenceID"],
                     "identifier": region_id,
+                    "type": audiovisual_core.REGION,
                     "isROIOf": row["identifier"],
                     "title": "region of the photo that shows the insect",
-                    "accessRights": row["accessRights"],
                     **fractions,
                 }
             )
@@ -159,4 +160,4 @@ def media_rows(rows: list[Row]) -> list[Row]:
 
 def _day_or_nothing(date: str) -> str:
     day = privacy.day_only(date)
-    return day if _W3C_DATE.fullmatch(day) else ""
+    return day if _XMP_DATE.fullmatch(day) else ""

@@ -20,17 +20,19 @@ Row = dict[str, str]
 INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
 
 OCCURRENCE_COLUMNS = (
-    *("occurrenceID", "type", "basisOfRecord", "occurrenceStatus", "recordNumber", "catalogNumber"),
+    *("occurrenceID", "type", "basisOfRecord", "occurrenceStatus", "otherCatalogNumbers"),
+    "catalogNumber",
     *("recordedBy", "recordedByID", "individualCount", "organismQuantity"),
     *("organismQuantityType", "sex", "lifeStage", "vitality", "behavior", "preparations"),
     *("associatedMedia", "occurrenceRemarks", "eventID", "eventDate", "verbatimEventDate"),
     *("eventTime", "year", "month", "day", "startDayOfYear", "endDayOfYear", "locationID"),
-    *("locality", "decimalLatitude", "decimalLongitude", "geodeticDatum"),
+    *("countryCode", "locality", "decimalLatitude", "decimalLongitude", "geodeticDatum"),
     *("coordinateUncertaintyInMeters", "coordinatePrecision", "georeferenceProtocol"),
     *("scientificName", "taxonRank", "kingdom", "phylum", "class", "order", "family", "genus"),
-    *("specificEpithet", "nomenclaturalCode", "identificationQualifier", "identifiedBy"),
-    *("identifiedByID", "dateIdentified", "identificationVerificationStatus", "datasetName"),
-    *("license", "dataGeneralizations", "informationWithheld", "accessRights"),
+    *("specificEpithet", "infraspecificEpithet", "scientificNameAuthorship", "nomenclaturalCode"),
+    *("identificationQualifier", "identifiedBy", "identifiedByID", "dateIdentified"),
+    *("identificationVerificationStatus", "datasetID", "datasetName", "institutionCode"),
+    *("license", "rightsHolder", "dataGeneralizations", "informationWithheld", "accessRights"),
 )
 SIGHTING_COLUMNS = (
     *(c for c in OCCURRENCE_COLUMNS if c not in ("catalogNumber", "eventID", "preparations")),
@@ -39,14 +41,18 @@ SIGHTING_COLUMNS = (
 LOT_COLUMNS = tuple(
     column
     for column in OCCURRENCE_COLUMNS
-    if column not in ("recordNumber", "associatedMedia", "behavior", "eventTime")
+    if column not in ("otherCatalogNumbers", "associatedMedia", "behavior", "eventTime")
 )
 
-UNVERIFIED, VERIFIED = "0", "1"
-"""identificationVerificationStatus as numbered by HISPID: 0 unverified, 1 checked by a competent
-person against the evidence (from memory of that standard; docs/exports.md)."""
+VERIFIED = "1"
+"""identificationVerificationStatus as numbered by HISPID: 1 checked by a competent person against
+the evidence (from memory of that standard; docs/exports.md). Empty where nobody has settled it."""
+
+PAIRS = ("tandem", "copula", "pair", "mating", "mating wheel")
+"""Behaviours that need two animals, male and female."""
 
 LARVAL_SKIN = "cast skin (exuviae) of the last larval stage"
+LOOKED_FOR = "exuviae of this taxon were looked for and not found"
 
 
 def accepted_of(content: ExportContent, sighting: Sighting) -> Accepted:
@@ -68,13 +74,19 @@ def state_of(content: ExportContent, sighting: Sighting) -> str:
     return "set aside" if sighting.state == "set aside" else accepted_of(content, sighting).state
 
 
+def is_shown(content: ExportContent, release: Release, sighting: Sighting) -> bool:
+    """Whether the sighting is in this export: a release has neither those that were set aside
+    nor, unless asked for, those that nobody has named."""
+    if release.internal:
+        return True
+    if state_of(content, sighting) == "set aside":
+        return False
+    return release.policy.include_unnamed or bool(accepted_of(content, sighting).scientific_name)
+
+
 def exported_sightings(content: ExportContent, release: Release) -> tuple[Sighting, ...]:
-    """The sightings that are shown: those set aside only to the survey itself."""
-    return tuple(
-        sighting
-        for sighting in content.sightings
-        if release.internal or state_of(content, sighting) != "set aside"
-    )
+    """The sightings that are shown."""
+    return tuple(one for one in content.sightings if is_shown(content, release, one))
 
 
 def sighting_rows(content: ExportContent, release: Release) -> list[Row]:
@@ -113,25 +125,28 @@ def _sighting_row(
 ) -> Row:
     accepted = accepted_of(content, sighting)
     hidden = release.sighting_sensitivity[sighting.identifier].hidden and not release.internal
-    pair = sighting.behavior.lower() in ("tandem", "copula", "pair", "mating")
+    pair = sighting.behavior.lower() in PAIRS
     row = {
         "occurrenceID": persistent_id("sighting", sighting.identifier),
         "type": darwin_core.record_type(release.policy.basis_of_record),
         "basisOfRecord": release.policy.basis_of_record,
         "occurrenceStatus": darwin_core.occurrence_status(release.policy.occurrence_status),
-        "recordNumber": sighting.identifier,
+        "otherCatalogNumbers": sighting.identifier,
         "recordedBy": "" if hidden else release.person(sighting.observer),
         "recordedByID": "" if hidden else release.orcid(sighting.observer),
         "individualCount": "2" if pair else "1",
-        "sex": darwin_core.sex(accepted.sex),
+        # Two animals of both sexes: one word for the record would say two of one sex.
+        "sex": "" if pair else darwin_core.sex(accepted.sex),
+        "occurrenceRemarks": f"a pair; sex as stated: {accepted.sex}"
+        if pair and accepted.sex
+        else "",
         "lifeStage": sighting.life_stage or "adult",
         "behavior": release.free_text(sighting.behavior),
         "associatedMedia": " | ".join(dict.fromkeys(media)),
         "locationID": "" if hidden else release.location_id(sighting.location_id),
         "locality": "" if hidden else release.place_text(sighting.locality),
         "georeferenceProtocol": "" if hidden else release.free_text(sighting.georeference_protocol),
-        "datasetName": content.survey.title,
-        "license": content.survey.licence,
+        **survey_terms(content, release),
         "state": state_of(content, sighting),
         "stateReason": "" if hidden else release.free_text(accepted.reason),
         "placeSource": sighting.place_source,
@@ -152,7 +167,7 @@ def _sighting_row(
 
 def _who_named(release: Release, accepted: Accepted, determinations: list[Determination]) -> Row:
     if not accepted.scientific_name:
-        return {"identificationVerificationStatus": UNVERIFIED}
+        return {}
     latest = {d.identified_by: d for d in determinations}.values()
     named = [d for d in latest if d.scientific_name]
     # Where two agree only at a coarser rank, the name is that of neither and of both.
@@ -163,9 +178,20 @@ def _who_named(release: Release, accepted: Accepted, determinations: list[Determ
         "identifiedBy": " | ".join(release.person(person) for person in people),
         "identifiedByID": " | ".join(orcids) if all(orcids) else "",
         "dateIdentified": max((d.date_identified for d in by), default=""),
-        "identificationVerificationStatus": VERIFIED
-        if accepted.state == "determined"
-        else UNVERIFIED,
+        "identificationVerificationStatus": VERIFIED if accepted.state == "determined" else "",
+    }
+
+
+def survey_terms(content: ExportContent, release: Release) -> Row:
+    """What every record says of the survey it belongs to."""
+    survey = content.survey
+    return {
+        "datasetID": release.identifier("survey", survey.title),
+        "datasetName": survey.title,
+        "institutionCode": survey.institution_code,
+        "license": survey.licence,
+        "rightsHolder": survey.rights_holder,
+        "countryCode": survey.country_code,
     }
 
 
@@ -180,10 +206,12 @@ def lot_rows(content: ExportContent, release: Release) -> list[Row]:
 def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Site | None) -> Row:
     hidden = release.lot_sensitivity[lot.catalog_number].hidden and not release.internal
     found = lot.individual_count > 0
+    # Nothing found is nothing kept: what is reported is the search.
+    basis_of_record = "PreservedSpecimen" if found else "HumanObservation"
     row = {
-        "occurrenceID": persistent_id("lot", lot.catalog_number),
-        "type": darwin_core.record_type("PreservedSpecimen"),
-        "basisOfRecord": "PreservedSpecimen",
+        "occurrenceID": release.identifier("lot", lot.catalog_number),
+        "type": darwin_core.record_type(basis_of_record),
+        "basisOfRecord": basis_of_record,
         "occurrenceStatus": darwin_core.occurrence_status(
             release.policy.occurrence_status, found=found
         ),
@@ -196,19 +224,24 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
         "organismQuantityType": "exuviae",
         "sex": darwin_core.sex(lot.sex),
         "lifeStage": "larva",
-        "vitality": "notAssessed",
-        "preparations": "exuviae (dry)",
+        "vitality": "notAssessed" if found else "",
+        "preparations": "exuviae (dry)" if found else "",
         "occurrenceRemarks": "; ".join(
-            filter(None, (LARVAL_SKIN, "" if hidden else release.free_text(lot.occurrence_remarks)))
+            filter(
+                None,
+                (
+                    LARVAL_SKIN if found else LOOKED_FOR,
+                    "" if hidden else release.free_text(lot.occurrence_remarks),
+                ),
+            )
         ),
         "locationID": "" if hidden else release.location_id(lot.location_id),
         "locality": release.place_text(site.locality) if site and not hidden else "",
         "identifiedBy": release.person(lot.identified_by),
         "identifiedByID": release.orcid(lot.identified_by),
         "dateIdentified": lot.date_identified,
-        "identificationVerificationStatus": VERIFIED if lot.identified_by else UNVERIFIED,
-        "datasetName": content.survey.title,
-        "license": content.survey.licence,
+        "identificationVerificationStatus": VERIFIED if found and lot.identified_by else "",
+        **survey_terms(content, release),
     }
     days = "/".join(dict.fromkeys((lot.first_day, lot.last_day)))
     row |= darwin_core.event_terms(privacy.month_only(days) if hidden else days)
@@ -224,6 +257,7 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
 def _name_row(release: Release, name: str, rank: str, qualifier: str) -> Row:
     row = darwin_core.name_terms(name, rank)
     row["family"] = name if rank == "family" else release.families.get(name, "")
+    row["scientificNameAuthorship"] = release.authorships.get(name, "")
     row["identificationQualifier"] = darwin_core.identification_qualifier(qualifier, name)
     return row
 

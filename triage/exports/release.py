@@ -40,12 +40,18 @@ class Release:
     lot_sensitivity: dict[str, Sensitivity]
     sighting_sensitivity: dict[str, Sensitivity]
     families: dict[str, str]
+    authorships: dict[str, str]
+    survey_identifier: str
     secret_names: tuple[str, ...] = field(repr=False)
     secret_places: tuple[str, ...] = field(repr=False)
 
     @property
     def internal(self) -> bool:
         return self.policy.internal
+
+    def identifier(self, kind: str, number: str) -> str:
+        """The globally unique identifier of a site, visit or lot by the number people gave it."""
+        return persistent_id(kind, number, survey=self.survey_identifier)
 
     def person(self, text: str) -> str:
         """Names or codes, several separated by ``|`` or ``;``, as they may be released."""
@@ -96,6 +102,7 @@ def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
     taxa = _TaxonCategories(content.taxa, policy)
     hidden_sites = [site for site in content.sites if site_sensitivity[site.location_id].hidden]
     person_texts, orcids, secret_names = _people(content, policy)
+    survey_identifier = content.survey.identifier or content.survey.title
     lot_sensitivity = _lots(content, policy, taxa)
     sighting_sensitivity = _sightings(content, policy, taxa)
     sites = {site.location_id: site for site in content.sites}
@@ -125,7 +132,7 @@ def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
             for sighting in content.sightings
         },
         site_ids={
-            site.location_id: persistent_id("site", site.location_id)
+            site.location_id: persistent_id("site", site.location_id, survey=survey_identifier)
             if site in hidden_sites and not policy.internal
             else site.location_id
             for site in content.sites
@@ -133,6 +140,8 @@ def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:
         lot_sensitivity=lot_sensitivity,
         sighting_sensitivity=sighting_sensitivity,
         families={taxon.scientific_name: taxon.family for taxon in content.taxa},
+        authorships={taxon.scientific_name: taxon.authorship for taxon in content.taxa},
+        survey_identifier=survey_identifier,
         secret_names=secret_names,
         secret_places=tuple(
             phrase

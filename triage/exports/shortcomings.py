@@ -60,7 +60,7 @@ def shortcomings(rows: Sequence[Row], *, now: datetime) -> tuple[Shortcoming, ..
     latest = now.date().replace(month=12, day=31)
     failing: dict[str, list[str]] = {}
     for row in rows:
-        name = row.get("recordNumber") or row.get("catalogNumber") or row["occurrenceID"]
+        name = row.get("otherCatalogNumbers") or row.get("catalogNumber") or row["occurrenceID"]
         for response in quality_tests.shortcomings(row, latest=latest):
             failing.setdefault(response.label, []).append(name)
     alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}

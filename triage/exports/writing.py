@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage import privacy
-from triage.exports import identifications, media, occurrences, places, tables
+from triage.exports import changes, identifications, media, occurrences, places, tables
+from triage.exports.archives import (
+    Edition,
+    Tables,
+    core_rows,
+    event_archive_bytes,
+    occurrence_archive,
+)
 from triage.exports.content import ExportContent
+from triage.exports.descriptor import descriptor_bytes
+from triage.exports.map_file import geojson_bytes
 from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare, secrets_of
 from triage.exports.shortcomings import Shortcoming, shortcomings
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
-from triage.standards import archive, audiovisual_core, darwin_core, eml
-from triage.standards.archive import ArchiveTable
-from triage.standards.darwin_core import DWC, persistent_id, term_uri
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,8 +53,9 @@ def write_export(
     *,
     now: datetime,
     read_photo: Callable[[str], bytes] | None = None,
+    since: Path | None = None,
 ) -> ExportOutcome:
-    """Write the CSV files, the Darwin Core Archive and their README into a new folder.
+    """Write the tables, both archives, the map file and their README into a new folder.
 
     Parameters
     ----------
@@ -62,6 +69,8 @@ def write_export(
         For the publication day.
     read_photo : callable, optional
         Gives the bytes of a photo by its digest; without it no media files are carried.
+    since : Path, optional
+        The folder of an earlier export: what was added, changed or withdrawn since is listed.
 
     Returns
     -------
@@ -71,27 +80,35 @@ def write_export(
     Raises
     ------
     TriageError
-        If the folder already holds something, or cannot be written.
+        If the folder already holds something, or cannot be written, or if ``since`` is no export.
     """
     refuse_to_overwrite(folder, noun="export")
+    before = changes.read_manifest(since) if since is not None else None
     release = prepare(content, policy)
     carried, problems = media.carried_photos(content, release, read_photo)
-    rows_of = _all_rows(content, release, carried)
+    own = _own_tables(content, release, carried)
+    manifest = changes.manifest_of(own)
+    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
+    rows_of: Tables = {
+        **own,
+        "manifest": (changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest)),
+    }
+    if before is not None:
+        rows_of["changes"] = (changes.CHANGE_COLUMNS, changes.change_rows(before, manifest))
     mark = "-internal" if policy.internal else ""
-    files: dict[str, bytes] = {}
-    for name, (columns, rows) in rows_of.items():
-        shown = [column for column in columns if column != "accessRights" or policy.internal]
-        files[f"{name}{mark}.csv"] = tables.csv_bytes(shown, rows)
-    core_rows = _core_rows(rows_of)
-    files[f"darwin-core-archive{mark}.zip"] = _archive(
-        content, release, core_rows, rows_of, mark, now
-    )
-    for photo in carried.values():
-        files[photo.path] = photo.content
-    withheld = _withheld(content, release, rows_of)
+    core = core_rows(content, release, own)
+    files = _table_files(content, release, rows_of, mark, edition)
+    files |= _exchange_files(content, release, core, own, mark=mark, edition=edition)
+    files |= {photo.path: photo.content for photo in carried.values()}
+    withheld = _withheld(content, release, own)
     counts = tuple((f"{name}{mark}.csv", len(rows)) for name, (_, rows) in rows_of.items())
     files[f"README{mark}.txt"] = readme_text(
-        content.survey, policy, counts=counts, withheld=withheld, media=len(carried), now=now
+        content.survey,
+        policy,
+        counts=counts,
+        withheld=withheld,
+        media=len(carried),
+        edition=edition,
     ).encode("utf-8")
     leaks = () if policy.internal else privacy.leaks_in(files, secrets_of(content, release))
     write_whole(folder, files, noun="export")
@@ -100,15 +117,64 @@ def write_export(
         files=tuple(files),
         counts=counts,
         withheld=withheld,
-        problems=problems,
-        shortcomings=shortcomings(core_rows, now=now),
+        problems=problems + _missing_addresses(rows_of, policy),
+        shortcomings=shortcomings(core, now=now),
         leaks=leaks,
     )
 
 
-def _all_rows(
+def _table_files(
+    content: ExportContent, release: Release, rows_of: Tables, mark: str, edition: Edition
+) -> dict[str, bytes]:
+    files: dict[str, bytes] = {}
+    described = {}
+    for name, (columns, rows) in rows_of.items():
+        shown = [column for column in columns if column != "accessRights" or release.internal]
+        files[f"{name}{mark}.csv"] = tables.csv_bytes(shown, rows)
+        described[name] = (f"{name}{mark}.csv", shown)
+    files[f"datapackage{mark}.json"] = descriptor_bytes(
+        content.survey,
+        described,
+        identifier=release.identifier("survey", content.survey.title),
+        version=edition.version,
+        created=edition.day,
+    )
+    return files
+
+
+def _exchange_files(
+    content: ExportContent,
+    release: Release,
+    core: Sequence[Row],
+    own: Tables,
+    *,
+    mark: str,
+    edition: Edition,
+) -> dict[str, bytes]:
+    return {
+        f"darwin-core-archive{mark}.zip": occurrence_archive(
+            content, release, core, own, mark=mark, edition=edition
+        ),
+        f"event-archive{mark}.zip": event_archive_bytes(
+            content, release, core, own, mark=mark, edition=edition
+        ),
+        f"places{mark}.geojson": geojson_bytes(own),
+    }
+
+
+def _missing_addresses(rows_of: Tables, policy: ReleasePolicy) -> tuple[str, ...]:
+    without = sum(not row["accessURI"] for row in rows_of["photos"][1])
+    if not without or policy.internal:
+        return ()
+    return (
+        f"{without} photo rows have no accessURI: set media_base_uri under [publishing] to the "
+        "address at which the folder media will stand",
+    )
+
+
+def _own_tables(
     content: ExportContent, release: Release, carried: dict[str, media.CarriedPhoto]
-) -> dict[str, tuple[tuple[str, ...], list[Row]]]:
+) -> Tables:
     return {
         "sightings": (occurrences.SIGHTING_COLUMNS, occurrences.sighting_rows(content, release)),
         "determinations": (
@@ -123,110 +189,22 @@ def _all_rows(
     }
 
 
-def _core_rows(rows_of: dict[str, tuple[tuple[str, ...], list[Row]]]) -> list[Row]:
-    """The occurrences of the archive: sightings that were not set aside, and exuviae lots."""
-    adults = [row for row in rows_of["sightings"][1] if row["state"] != "set aside"]
-    return adults + rows_of["lots"][1]
-
-
-def _archive(
-    content: ExportContent,
-    release: Release,
-    core_rows: list[Row],
-    rows_of: dict[str, tuple[tuple[str, ...], list[Row]]],
-    mark: str,
-    now: datetime,
-) -> bytes:
-    known = {row["occurrenceID"] for row in core_rows}
-    core = ArchiveTable(
-        file_name=f"occurrence{mark}.csv",
-        row_type=DWC + "Occurrence",
-        columns={name: term_uri(name) for name in occurrences.OCCURRENCE_COLUMNS},
-        rows=core_rows,
-    )
-    history = ArchiveTable(
-        file_name=f"identification{mark}.csv",
-        row_type=DWC + "Identification",
-        columns={name: term_uri(name) for name in identifications.IDENTIFICATION_COLUMNS},
-        rows=[row for row in rows_of["determinations"][1] if row["occurrenceID"] in known],
-    )
-    base = release.policy.media_base_uri
-    photos = [
-        row | {"accessURI": base + row["accessURI"] if row["accessURI"] else ""}
-        for row in rows_of["photos"][1]
-        if row["occurrenceID"] in known
-    ]
-    pictures = ArchiveTable(
-        file_name=f"multimedia{mark}.csv",
-        row_type=audiovisual_core.ROW_TYPE,
-        columns=media.MEDIA_COLUMNS,
-        rows=media.media_rows(photos),
-    )
-    data_set = _data_set(content, release, core_rows, now)
-    return archive.archive_bytes(core, [history, pictures], eml=eml.eml_document(data_set))
-
-
-def _data_set(
-    content: ExportContent, release: Release, rows: list[Row], now: datetime
-) -> eml.DataSet:
-    """Coverage from the released rows alone, so that the document says no more than they do."""
-    survey = content.survey
-    points = [
-        (float(r["decimalLongitude"]), float(r["decimalLatitude"]))
-        for r in rows
-        if r.get("decimalLatitude")
-    ]
-    ranges = [darwin_core.day_range(r["eventDate"]) for r in rows if r.get("eventDate")]
-    days = sorted(day.isoformat() for two in ranges if two for day in two)
-    names = sorted({(r["taxonRank"], r["scientificName"]) for r in rows}, key=lambda t: t[1])
-    rights = (
-        occurrences.INTERNAL_MARK
-        if release.internal
-        else f"Licence of the records: {survey.licence}. Photos carry their own licence."
-        if survey.licence
-        else "No licence has been stated; ask the contact before any use."
-    )
-    return eml.DataSet(
-        package_id=persistent_id("survey", survey.title),
-        title=survey.title + (" (internal)" if release.internal else ""),
-        abstract=survey.description,
-        creator_organisation=survey.title,
-        contact_name=survey.contact_name,
-        contact_address=survey.contact_address,
-        publication_day=now.date().isoformat(),
-        rights=rights,
-        licence_uri="" if release.internal else survey.licence,
-        bounds=(
-            min(p[0] for p in points),
-            max(p[0] for p in points),
-            max(p[1] for p in points),
-            min(p[1] for p in points),
-        )
-        if points
-        else None,
-        days=(days[0], days[-1]) if days else None,
-        taxa=names,
-        methods=(
-            "Photos were sent in by volunteers; each sighting is one animal or pair, at one place "
-            "and time, by one observer. Names come from determiners who looked at the photos.",
-            "Exuviae (the cast skins of the last larval stage) were collected on visits to the "
-            "shore; each lot is what one visit collected of one taxon.",
-            f"Prepared with {survey.version}." if survey.version else "Prepared for exchange.",
-        ),
-    )
-
-
 def _withheld(
     content: ExportContent,
     release: Release,
-    rows_of: dict[str, tuple[tuple[str, ...], list[Row]]],
+    rows_of: Tables,
 ) -> tuple[str, ...]:
     if release.internal:
         return ()
     shown = occurrences.exported_sightings(content, release)
+    aside = sum(occurrences.state_of(content, one) == "set aside" for one in content.sightings)
     generalised = sum(release.sighting_sensitivity[s.identifier].hidden for s in shown)
     numbers = (
-        (len(content.sightings) - len(shown), "sightings set aside are left out"),
+        (aside, "sightings set aside are left out"),
+        (
+            len(content.sightings) - len(shown) - aside,
+            "sightings without a name yet are left out",
+        ),
         (generalised, "sightings are of a sensitive place or taxon, or of a private home"),
         (
             len(content.photos) - len(rows_of["photos"][1]),

@@ -1,7 +1,7 @@
 """Tables of sites, visits and exuviae lots in, checked records and refused rows out."""
 
 from triage.exuviae.footprints import point_of_footprint, read_footprint
-from triage.exuviae.records import ExuviaeLot, Site, Visit
+from triage.exuviae.records import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.exuviae.references import (
     UnresolvedReference,
     complete_lots,
@@ -14,6 +14,7 @@ __all__ = [
     "DEFAULT_UNCERTAINTY_IN_METERS",
     "ExuviaeLot",
     "Site",
+    "SiteMeasurement",
     "UnresolvedReference",
     "Visit",
     "complete_lots",

@@ -66,3 +66,15 @@ class ExuviaeLot:
     identification_qualifier: str = ""
     sex: str = ""
     occurrence_remarks: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteMeasurement:
+    """One value measured at a site on an ISO day, such as conductivity."""
+
+    location_id: str
+    measured_on: str
+    variable: str
+    value: float
+    unit: str
+    method: str = ""

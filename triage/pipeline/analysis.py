@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -18,7 +19,6 @@ from triage.report.absences import detection_of
 from triage.report.material import (
     Material,
     ReportSettings,
-    SiteMeasurement,
     left_out,
     shown_content,
 )
@@ -39,7 +39,8 @@ def material(
     stands = standing.standing(survey)
     found = standing.sightings(survey, stands)
     content = publish.content(survey, found, stands)
-    release = releasing.prepare(content, publish.policy(survey, internal=internal))
+    policy = replace(publish.policy(survey, internal=internal), include_unnamed=True)
+    release = releasing.prepare(content, policy)
     shown = shown_content(content, release)
     return Material(
         content=shown,
@@ -48,9 +49,7 @@ def material(
         losses=tuple(losses_of(survey, found)),
         withheld=left_out(content, shown),
         scores=evidence.scores(survey),
-        measurements=tuple(
-            SiteMeasurement(**dict(row)) for row in evidence.site_measurements(survey)
-        ),
+        measurements=content.measurements,
         settings=settings or ReportSettings(),
         stated=_stated(survey),
     )

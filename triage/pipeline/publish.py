@@ -16,7 +16,7 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
-from triage.exuviae import complete_lots
+from triage.exuviae import SiteMeasurement, complete_lots
 from triage.matching import Match, MatchingSettings, match_sightings
 from triage.pipeline import standing
 from triage.sightings import Sighting
@@ -45,7 +45,14 @@ def match(survey: Survey) -> list[Match]:
     return evidence.matches(survey)
 
 
-def export(survey: Survey, folder: Path, *, internal: bool = False, now: datetime) -> ExportOutcome:
+def export(
+    survey: Survey,
+    folder: Path,
+    *,
+    internal: bool = False,
+    since: Path | None = None,
+    now: datetime,
+) -> ExportOutcome:
     """Write the export and note which sightings are out in the world now."""
     stands = standing.standing(survey)
     found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
@@ -55,6 +62,7 @@ def export(survey: Survey, folder: Path, *, internal: bool = False, now: datetim
         policy(survey, internal=internal),
         now=now,
         read_photo=lambda photo: originals.content_of(survey.originals, photo),
+        since=since,
     )
     with survey.transaction():
         for one in found:
@@ -72,6 +80,8 @@ def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:
         internal=internal,
         occurrence_status=settings.occurrence_status,
         basis_of_record=settings.basis_of_record,
+        media_base_uri=settings.media_base_uri,
+        include_unnamed=settings.include_unnamed,
     )
 
 
@@ -84,11 +94,17 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
     return ExportContent(
         survey=SurveyMetadata(
             title=settings.survey.title,
+            identifier=settings.survey.identifier,
             description=settings.survey.description,
             zone=settings.survey.time_zone,
             licence=settings.publishing.licence,
             contact_name=settings.survey.contact,
-            contact_address=settings.survey.reply_address,
+            contact_address=settings.survey.reply_address
+            if settings.publishing.publish_reply_address
+            else "",
+            country_code=settings.survey.country_code,
+            institution_code=settings.publishing.institution_code,
+            rights_holder=settings.publishing.rights_holder,
             version=f"triage {__version__}",
         ),
         sightings=tuple(found),
@@ -101,6 +117,9 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
         sites=tuple(evidence.sites(survey)),
         visits=tuple(visits),
         lots=tuple(complete_lots(evidence.lots(survey), visits)),
+        measurements=tuple(
+            SiteMeasurement(**dict(row)) for row in evidence.site_measurements(survey)
+        ),
         people=tuple(
             PersonRow(code=p.code, name=p.name, consent_to_name=p.name_public, orcid=p.orcid)
             for p in everybody
@@ -132,6 +151,8 @@ def _media(
                     height=row.photo.height,
                     view=measured.view if measured else "",
                     box=measured.box if measured else None,
+                    focus=measured.focus if measured else None,
+                    focus_method=measured.method if measured else "",
                     capture_date=one.event_date,
                     creator=one.observer,
                     licence=licence,

@@ -33,16 +33,17 @@ class ReleasePolicy:
 
     ``release_precision`` and ``private_home_precision`` are widths of the grid in degrees.
     ``sensitive_taxa`` maps names to a category ``1`` to ``4``, on top of the checklist's own.
-    ``occurrence_status`` chooses detected/notDetected (Darwin Core since 2026-05-26) or
-    present/absent (what the published quality test accepts). ``basis_of_record`` is for photo
-    sightings: Darwin Core's class examples put a photograph under MachineObservation, common
+    ``occurrence_status`` chooses present/absent (what the published quality test accepts, the
+    default) or detected/notDetected (Darwin Core since 2026-05-26). ``basis_of_record`` is for
+    photo sightings: Darwin Core's class examples put a photograph under MachineObservation, common
     practice for what a person saw and photographed is HumanObservation, the default.
     ``media_base_uri`` is put before ``media/...`` in the archive, where the photos will stand.
+    ``include_unnamed`` releases sightings that nobody has named yet, as the order Odonata.
     """
 
     release_precision: float = 0.001
     internal: bool = False
-    occurrence_status: OccurrenceStatusWords = "detected"
+    occurrence_status: OccurrenceStatusWords = "present"
     basis_of_record: BasisOfRecord = "HumanObservation"
     private_home_precision: float = 0.01
     category_precision: Mapping[str, float | None] = field(
@@ -50,6 +51,7 @@ class ReleasePolicy:
     )
     sensitive_taxa: Mapping[str, str] = field(default_factory=dict)
     media_base_uri: str = ""
+    include_unnamed: bool = False
 
     def __post_init__(self) -> None:
         for width in (self.release_precision, self.private_home_precision):

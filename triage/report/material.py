@@ -13,6 +13,7 @@ from triage.checklist import Checklist
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports.content import ExportContent
 from triage.exports.release import Release
+from triage.exuviae import SiteMeasurement
 from triage.matching import EvidenceScheme, published_schemes
 
 
@@ -30,18 +31,6 @@ class ReportSettings:
     permutations: int = 999
     detection_per_pass: float = PUBLISHED_DETECTION
     scheme: EvidenceScheme = field(default_factory=lambda: published_schemes()[0])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SiteMeasurement:
-    """One value measured at a site on an ISO day."""
-
-    location_id: str
-    measured_on: str
-    variable: str
-    value: float
-    unit: str
-    method: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

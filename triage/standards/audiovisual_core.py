@@ -10,6 +10,7 @@ http://rs.tdwg.org/acorient/
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 AC = "http://rs.tdwg.org/ac/terms/"
@@ -45,6 +46,7 @@ TERMS = {
 }
 
 STILL_IMAGE = "http://purl.org/dc/dcmitype/StillImage"
+REGION = AC + "RegionOfInterest"  # the class of region rows in the term list
 
 _ORIENTATIONS = {
     "dorsal": ("r0006", "dorsal"),
@@ -52,6 +54,12 @@ _ORIENTATIONS = {
     "anterior": ("r0001", "anterior"),
 }
 _UNSPECIFIED = ("r0000", "unspecifiedOrientation")
+
+_CREATIVE_COMMONS = re.compile(
+    r"https?://creativecommons\.org/licenses/(?P<elements>by(?:-nc)?(?:-sa|-nd)?)/(?P<version>\d\.\d)"
+)
+_PUBLIC_DOMAIN = re.compile(r"https?://creativecommons\.org/publicdomain/zero/1\.0")
+_ELEMENTS = {"by": "Attribution", "nc": "NonCommercial", "sa": "ShareAlike", "nd": "NoDerivatives"}
 
 _MEDIA_TYPES = {
     "JPEG": "image/jpeg",
@@ -82,6 +90,27 @@ def subject_orientation(view: str) -> tuple[str, str]:
 def view_comment(view: str) -> str:
     """What ac:comments says of a view that the vocabulary cannot express; empty otherwise."""
     return f"view: {view}" if view and view not in _ORIENTATIONS else ""
+
+
+def usage_terms(licence: str) -> str:
+    """What a licence lets people do, in words, from its URI; empty without a licence.
+
+    >>> usage_terms("https://creativecommons.org/licenses/by-nc/4.0/")
+    'Creative Commons Attribution-NonCommercial 4.0 International (CC BY-NC 4.0)'
+    >>> usage_terms("https://example.org/terms")
+    'The terms stated at https://example.org/terms'
+    """
+    if not licence:
+        return ""
+    if _PUBLIC_DOMAIN.match(licence):
+        return "No rights reserved: dedicated to the public domain (CC0 1.0)"
+    match = _CREATIVE_COMMONS.match(licence)
+    if match is None:
+        return f"The terms stated at {licence}"
+    names = [_ELEMENTS.get(part, part) for part in match["elements"].split("-")]
+    short = f"CC {match['elements'].upper()} {match['version']}"
+    scope = " International" if match["version"] == "4.0" else ""
+    return f"Creative Commons {'-'.join(names)} {match['version']}{scope} ({short})"
 
 
 def region_fractions(box: tuple[float, float, float, float] | None) -> dict[str, str]:

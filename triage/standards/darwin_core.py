@@ -56,15 +56,20 @@ def record_type(basis_of_record: str) -> str:
     return types.get(basis_of_record, "Event")
 
 
-def persistent_id(kind: str, identifier: str) -> str:
+def persistent_id(kind: str, identifier: str, *, survey: str = "") -> str:
     """A globally unique identifier for one of our records: the same record, the same identifier.
+
+    Sightings, photos and determinations have identifiers made from their content, which no other
+    survey has. Sites, visits and lots have numbers that people gave them, and "EX-0001" is used
+    everywhere: for those ``survey``, the survey's own identifier, must be given.
 
     >>> persistent_id("sighting", "s1") == persistent_id("sighting", "s1")
     True
-    >>> persistent_id("sighting", "s1") == persistent_id("lot", "s1")
+    >>> persistent_id("lot", "EX-1", survey="a") == persistent_id("lot", "EX-1", survey="b")
     False
     """
-    return f"urn:uuid:{uuid.uuid5(PRODUCT_NAMESPACE, f'{kind}:{identifier}')}"
+    name = f"{survey}:{kind}:{identifier}" if survey else f"{kind}:{identifier}"
+    return f"urn:uuid:{uuid.uuid5(PRODUCT_NAMESPACE, name)}"
 
 
 def occurrence_status(words: OccurrenceStatusWords, *, found: bool = True) -> str:
@@ -98,11 +103,12 @@ def identification_qualifier(qualifier: str, scientific_name: str) -> str:
     'cf. imperator'
     >>> identification_qualifier("cf.", "Anax")
     'cf. Anax'
+    >>> identification_qualifier("cf.", "Calopteryx splendens balcanica")
+    'cf. balcanica'
     """
     if not qualifier:
         return ""
-    _, _, epithet = scientific_name.partition(" ")
-    return f"{qualifier} {epithet or scientific_name}".strip()
+    return f"{qualifier} {scientific_name.rpartition(' ')[2]}".strip()
 
 
 def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
@@ -111,9 +117,8 @@ def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
     >>> name_with_qualifier("Anax imperator", "cf.")
     'Anax cf. imperator'
     """
-    first, _, rest = scientific_name.partition(" ")
-    words = (first, qualifier, rest) if rest else (qualifier, first)
-    return " ".join(filter(None, words))
+    before, _, last = scientific_name.rpartition(" ")
+    return " ".join(filter(None, (before, qualifier, last)))
 
 
 def event_terms(event_date: str) -> dict[str, str]:
@@ -209,4 +214,6 @@ def name_terms(scientific_name: str, taxon_rank: str) -> dict[str, str]:
         terms["genus"] = words[0]
     if taxon_rank in ("species", "subspecies") and len(words) >= 2:
         terms["specificEpithet"] = words[1]
+    if taxon_rank == "subspecies" and len(words) >= 3:
+        terms["infraspecificEpithet"] = words[-1]
     return terms

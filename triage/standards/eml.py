@@ -25,14 +25,15 @@ class DataSet:
 
     ``bounds`` are west, east, north, south in decimal degrees, of what is released, or None;
     ``days`` the first and last ISO day, or None; ``taxa`` pairs of rank and name; ``methods``
-    one paragraph for each step. ``contact_name`` may be a role when no person is to be named.
+    one paragraph for each step; ``study_extent`` and ``sampling`` say where and how was searched.
+    ``contact_position`` is a role, such as "survey office": no person need be named.
     """
 
     package_id: str
     title: str
     abstract: str
     creator_organisation: str
-    contact_name: str = ""
+    contact_position: str = ""
     contact_address: str = ""
     publication_day: str
     language: str = "en"
@@ -42,6 +43,8 @@ class DataSet:
     bounds: tuple[float, float, float, float] | None = None
     days: tuple[str, str] | None = None
     taxa: Sequence[tuple[str, str]] = ()
+    study_extent: str = ""
+    sampling: str = ""
     methods: Sequence[str] = ()
 
 
@@ -71,10 +74,7 @@ def eml_document(data_set: DataSet) -> bytes:
         _add(licensed, "url", data_set.licence_uri)
     _coverage(dataset, data_set)
     _party(dataset, "contact", data_set)
-    if data_set.methods:
-        methods = ElementTree.SubElement(dataset, "methods")
-        for step in data_set.methods:
-            _paragraphs(ElementTree.SubElement(methods, "methodStep"), "description", [step])
+    _methods(dataset, data_set)
     ElementTree.indent(root)
     document: bytes = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
     return document + b"\n"
@@ -92,9 +92,9 @@ def _paragraphs(parent: ElementTree.Element, name: str, texts: Sequence[str]) ->
 
 def _party(parent: ElementTree.Element, role: str, data_set: DataSet) -> None:
     party = ElementTree.SubElement(parent, role)
-    if data_set.contact_name:
-        _add(ElementTree.SubElement(party, "individualName"), "surName", data_set.contact_name)
     _add(party, "organizationName", data_set.creator_organisation or "Untitled survey")
+    if data_set.contact_position:
+        _add(party, "positionName", data_set.contact_position)
     if data_set.contact_address:
         _add(party, "electronicMailAddress", data_set.contact_address)
 
@@ -120,3 +120,16 @@ def _coverage(dataset: ElementTree.Element, data_set: DataSet) -> None:
             taxon = ElementTree.SubElement(taxonomic, "taxonomicClassification")
             _add(taxon, "taxonRankName", rank)
             _add(taxon, "taxonRankValue", name)
+
+
+def _methods(dataset: ElementTree.Element, data_set: DataSet) -> None:
+    if not data_set.methods:
+        return
+    methods = ElementTree.SubElement(dataset, "methods")
+    for step in data_set.methods:
+        _paragraphs(ElementTree.SubElement(methods, "methodStep"), "description", [step])
+    if data_set.study_extent and data_set.sampling:
+        sampling = ElementTree.SubElement(methods, "sampling")
+        extent = ElementTree.SubElement(sampling, "studyExtent")
+        _paragraphs(extent, "description", [data_set.study_extent])
+        _paragraphs(sampling, "samplingDescription", [data_set.sampling])

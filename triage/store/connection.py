@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import uuid
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -80,12 +81,16 @@ def connect(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def create_survey(folder: Path, *, title: str = "") -> None:
+def create_survey(folder: Path, *, title: str = "", identifier: str = "") -> None:
     """Make the folders, the commented settings and the database; an existing survey is kept."""
     folder.mkdir(parents=True, exist_ok=True)
     for name in FOLDERS:
         (folder / name).mkdir(exist_ok=True)
-    write_default_settings(folder / SETTINGS, title=title or folder.resolve().name)
+    write_default_settings(
+        folder / SETTINGS,
+        title=title or folder.resolve().name,
+        identifier=identifier or str(uuid.uuid4()),
+    )
     connection = connect(folder / DATABASE)
     try:
         _migrate(connection)
@@ -156,6 +161,7 @@ _LATEST = {
     "m001_first_schema",
     "m002_nightly_work",
     "m003_leases",
+    "m004_authorship_of_names",
 }  # kept equal to the migrations by a test
 
 

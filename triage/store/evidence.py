@@ -39,6 +39,7 @@ def taxa(survey: Survey) -> list[Taxon]:
             Taxon(
                 scientific_name=row["scientific_name"],
                 rank=row["rank"],
+                authorship=row["authorship"],
                 family=row["family"],
                 suborder=row["suborder"],
                 parent=row["parent"],

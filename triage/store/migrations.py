@@ -463,3 +463,9 @@ def m003_leases(db: Database) -> None:
         ) strict;
         create index actions_by_name on actions (by_name collate nocase);
     """)
+
+
+@migrations()
+def m004_authorship_of_names(db: Database) -> None:
+    """Keep author and year of each name, as nomenclature writes them."""
+    db.executescript("alter table taxa add column authorship text not null default '';")

@@ -23,11 +23,13 @@ class SurveySettings(_Section):
     """What the survey is."""
 
     title: str = "Survey"
+    identifier: str = ""
     description: str = ""
     time_zone: str = "Europe/Warsaw"
     language: Literal["en", "de", "pl"] = "en"
     contact: str = ""
     reply_address: str = ""
+    country_code: str = Field(default="", pattern="^([A-Z]{2})?$")
     area: tuple[float, float, float, float] | None = None
     season: tuple[_DayOfYear, _DayOfYear] = (60, 335)
 
@@ -96,9 +98,14 @@ class PublishingSettings(_Section):
     """What is released."""
 
     release_precision_degrees: float = Field(default=0.001, gt=0, le=1)
-    occurrence_status: Literal["detected", "present"] = "detected"
+    occurrence_status: Literal["detected", "present"] = "present"
     basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
     private_home_precision_degrees: float = Field(default=0.01, gt=0, le=1)
+    include_unnamed: bool = False
+    institution_code: str = ""
+    rights_holder: str = ""
+    publish_reply_address: bool = False
+    media_base_uri: str = ""
     licence: str = ""
     default_photo_licence: str = ""
     asked_photo_licence: str = "https://creativecommons.org/licenses/by/4.0/"
@@ -121,11 +128,13 @@ DEFAULT_FILE = """\
 
 [survey]
 title = {title}
+identifier = "{identifier}" # the survey's own in every export; never to be changed
 description = ""
 time_zone = "Europe/Warsaw"     # IANA name: the zone of clocks where nothing better is known
 language = "en"                 # of drafted replies: en, de, pl
 contact = ""                    # shown in exports and reports
 reply_address = ""              # the survey's own address, for drafts
+country_code = ""               # ISO 3166-1, two letters: where all of it is one country
 # area = [53.5, 21.0, 54.3, 22.4] # south, west, north, east in degrees: places outside are doubted
 season = [60, 335]              # first and last day of year on which adults are expected
 
@@ -157,20 +166,29 @@ most_sites = 12                 # sites listed for one sighting
 [publishing]
 release_precision_degrees = 0.001 # degrees: the grid of released coordinates
 private_home_precision_degrees = 0.01 # degrees: the grid for homes and gardens
-occurrence_status = "detected"  # detected (Darwin Core of 2026-05-26) or present (before)
+occurrence_status = "present"   # or detected (Darwin Core of 2026-05-26); docs/exports.md
 basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
+include_unnamed = false         # release sightings that nobody has named, as the order Odonata
+institution_code = ""           # who answers for the records, as exports name it
+rights_holder = ""              # who holds the rights in the records
+publish_reply_address = false   # whether exports give the reply address
+media_base_uri = ""             # where the folder media of a release will stand on the web
 licence = ""                    # of the data, as a URI
 default_photo_licence = ""      # of photos whose sender stated none; empty: they are not released
 asked_photo_licence = "https://creativecommons.org/licenses/by/4.0/" # what --ask publish asks for
 """
 
 
-def write_default_settings(path: Path, *, title: str) -> None:
+def write_default_settings(path: Path, *, title: str, identifier: str = "") -> None:
     """Write the commented defaults unless the file exists."""
     if path.exists():
         return
     quoted = '"' + title.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    path.write_text(DEFAULT_FILE.replace("{title}", quoted), encoding="utf-8", newline="\n")
+    path.write_text(
+        DEFAULT_FILE.replace("{title}", quoted).replace("{identifier}", identifier),
+        encoding="utf-8",
+        newline="\n",
+    )
 
 
 _WORDS = {  # by the checker's kind of mistake, with its limits

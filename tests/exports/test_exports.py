@@ -38,6 +38,7 @@ from triage.standards.darwin_core import DWC, persistent_id
 NOW = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
 BY = "https://creativecommons.org/licenses/by/4.0/"
 CORE = DWC + "Occurrence"
+RELEASE = ReleasePolicy(include_unnamed=True)
 
 
 def sighting(identifier: str = "s-open", **changes: object) -> Sighting:
@@ -272,13 +273,13 @@ def rows(path: Path) -> list[dict[str, str]]:
 
 
 def numbered(path: Path) -> dict[str, dict[str, str]]:
-    return {row["recordNumber"]: row for row in rows(path)}
+    return {row["otherCatalogNumbers"]: row for row in rows(path)}
 
 
 @pytest.fixture(scope="module")
 def released(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("released") / "export"
-    exports.write_export(folder, content(), ReleasePolicy(), now=NOW)
+    exports.write_export(folder, content(), RELEASE, now=NOW)
     return folder
 
 
@@ -289,11 +290,12 @@ def internal(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_the_folder_holds_seven_tables_the_archive_and_a_readme_that_names_them(released):
+def test_the_folder_holds_its_tables_two_archives_and_a_readme_that_names_them(released):
     names = {path.name for path in released.iterdir()}
     assert names == {
         *(f"{n}.csv" for n in ("sightings", "determinations", "photos", "matches", "sites")),
-        *("visits.csv", "lots.csv", "darwin-core-archive.zip", "README.txt"),
+        *("visits.csv", "lots.csv", "darwin-core-archive.zip", "README.txt", "manifest.csv"),
+        *("event-archive.zip", "places.geojson", "datapackage.json"),
     }
     readme = (released / "README.txt").read_text(encoding="utf-8")
     assert all(name in readme for name in names - {"README.txt"})
@@ -324,7 +326,7 @@ def test_an_independent_reader_opens_the_archive_with_history_and_media(released
         remarks = [e.data[DWC + "identificationRemarks"].split(";")[0] for e in history]
         assert remarks == ["superseded", "accepted", "differs from the accepted"]
         pictures = [e.data for e in row.extensions if e.rowtype.endswith("/ac/terms/Multimedia")]
-        photos = [p for p in pictures if p["http://purl.org/dc/terms/type"]]
+        photos = [p for p in pictures if p["http://purl.org/dc/terms/type"].endswith("StillImage")]
         regions = [p for p in pictures if p["http://rs.tdwg.org/ac/terms/isROIOf"]]
         assert len(photos) == len(regions) == 2
         assert [p["http://rs.tdwg.org/ac/terms/subjectOrientation"] for p in photos] == [
@@ -332,19 +334,28 @@ def test_an_independent_reader_opens_the_archive_with_history_and_media(released
             "http://rs.tdwg.org/acorient/values/r0000",
         ]
         assert photos[1]["http://rs.tdwg.org/ac/terms/comments"] == "view: oblique"
-        assert photos[0]["http://ns.adobe.com/xap/1.0/CreateDate"] == "2026-06-13"
+        assert photos[0]["http://ns.adobe.com/xap/1.0/CreateDate"] == "2026-06-13T14:07:05"
+        assert photos[0]["http://ns.adobe.com/xap/1.0/rights/UsageTerms"].endswith("(CC BY 4.0)")
+        assert regions[0]["http://purl.org/dc/terms/type"].endswith("/RegionOfInterest")
         assert regions[0]["http://rs.tdwg.org/ac/terms/widthFrac"] == "0.500000"
 
 
-def test_exuviae_are_specimens_of_the_last_larval_stage_and_an_empty_lot_is_not_detected(released):
+def lot_id(number: str) -> str:
+    return persistent_id("lot", number, survey="Linnet Water Survey")
+
+
+def test_exuviae_are_specimens_of_the_last_larval_stage_and_an_empty_lot_is_a_search(released):
     with DwCAReader(str(released / "darwin-core-archive.zip")) as archive:
         by_id = {row.id: row.data for row in archive}
-    lot = by_id[persistent_id("lot", "L-1")]
+    lot = by_id[lot_id("L-1")]
     assert lot[DWC + "basisOfRecord"] == "PreservedSpecimen"
     assert (lot[DWC + "lifeStage"], lot[DWC + "organismQuantityType"]) == ("larva", "exuviae")
     assert lot[DWC + "eventDate"] == "2026-06-01/2026-06-02"
     assert lot[DWC + "recordedBy"] == "obs-7"
-    assert by_id[persistent_id("lot", "GP-L2")][DWC + "occurrenceStatus"] == "notDetected"
+    nothing = by_id[lot_id("GP-L2")]
+    assert nothing[DWC + "occurrenceStatus"] == "absent"
+    assert nothing[DWC + "basisOfRecord"] == "HumanObservation"
+    assert (nothing[DWC + "preparations"], nothing[DWC + "vitality"]) == ("", "")
 
 
 def test_names_appear_only_with_consent(released, internal):
@@ -377,9 +388,7 @@ def test_a_photo_from_the_garden_is_a_private_home_even_when_no_site_is_named(tm
     stray = sighting(
         "s-stray", location_id="", locality="", decimal_latitude=53.9556, decimal_longitude=21.8011
     )
-    exports.write_export(
-        tmp_path / "x", replace(content(), sightings=(stray,)), ReleasePolicy(), now=NOW
-    )
+    exports.write_export(tmp_path / "x", replace(content(), sightings=(stray,)), RELEASE, now=NOW)
     assert "private home" in rows(tmp_path / "x" / "sightings.csv")[0]["dataGeneralizations"]
 
 
@@ -389,7 +398,7 @@ def test_a_sensitive_genus_hides_its_species_and_whatever_shares_their_photo(tmp
     exports.write_export(
         tmp_path / "x",
         replace(held, sightings=(*held.sightings, shared)),
-        ReleasePolicy(),
+        RELEASE,
         now=NOW,
     )
     table = numbered(tmp_path / "x" / "sightings.csv")
@@ -431,19 +440,21 @@ def test_released_shares_are_the_held_ones():
 def test_an_internal_export_says_so_in_every_file_name_and_every_row(internal):
     for path in internal.iterdir():
         assert "internal" in path.name
-        if path.suffix == ".csv":
+        if path.suffix == ".csv" and not path.name.startswith("manifest"):
             assert all(row["accessRights"].startswith("internal") for row in rows(path))
     with zipfile.ZipFile(internal / "darwin-core-archive-internal.zip") as archive:
         assert b"internal: for the survey's own eyes" in archive.read("eml.xml")
         for name in archive.namelist():
-            if name.endswith(".csv"):
-                table = list(csv.DictReader(io.TextIOWrapper(archive.open(name), "utf-8")))
-                assert table
-                assert all(row["accessRights"].startswith("internal") for row in table)
+            assert name in ("meta.xml", "eml.xml") or "internal" in name
+        table = list(
+            csv.DictReader(io.TextIOWrapper(archive.open("occurrence-internal.csv"), "utf-8"))
+        )
+        assert table
+        assert all(row["accessRights"].startswith("internal") for row in table)
 
 
 def test_the_same_content_gives_the_same_bytes(released, tmp_path):
-    exports.write_export(tmp_path / "again", content(), ReleasePolicy(), now=NOW)
+    exports.write_export(tmp_path / "again", content(), RELEASE, now=NOW)
     for path in released.iterdir():
         assert path.read_bytes() == (tmp_path / "again" / path.name).read_bytes()
 
@@ -453,7 +464,7 @@ def test_an_existing_export_is_not_written_over(tmp_path):
     folder.mkdir()
     (folder / "mine.txt").write_text("keep", encoding="utf-8")
     with pytest.raises(TriageError, match="never written over"):
-        exports.write_export(folder, content(), ReleasePolicy(), now=NOW)
+        exports.write_export(folder, content(), RELEASE, now=NOW)
     assert [path.name for path in tmp_path.rglob("*")] == ["export", "mine.txt"]
 
 
@@ -463,13 +474,13 @@ def test_a_failure_half_way_leaves_no_folder_behind(tmp_path, monkeypatch):
 
     monkeypatch.setattr("triage.exports.whole_folder.os.replace", full)
     with pytest.raises(TriageError, match="No space left"):
-        exports.write_export(tmp_path / "export", content(), ReleasePolicy(), now=NOW)
+        exports.write_export(tmp_path / "export", content(), RELEASE, now=NOW)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_an_empty_survey_exports_headers_and_an_archive_that_opens(tmp_path):
     empty = ExportContent(survey=SurveyMetadata(title=""))
-    exports.write_export(tmp_path / "x", empty, ReleasePolicy(), now=NOW)
+    exports.write_export(tmp_path / "x", empty, RELEASE, now=NOW)
     with DwCAReader(str(tmp_path / "x" / "darwin-core-archive.zip")) as archive:
         assert list(archive) == []
 
@@ -491,7 +502,7 @@ def test_photos_are_carried_without_their_metadata_and_only_when_allowed(tmp_pat
         return buffer.getvalue()
 
     outcome = exports.write_export(
-        tmp_path / "x", content(), ReleasePolicy(), now=NOW, read_photo=read_photo
+        tmp_path / "x", content(), RELEASE, now=NOW, read_photo=read_photo
     )
     assert asked == [f"{'s-open':0<64}", "1" * 64]
     files = sorted((tmp_path / "x" / "media").iterdir())
@@ -501,21 +512,24 @@ def test_photos_are_carried_without_their_metadata_and_only_when_allowed(tmp_pat
     with Image.open(files[0]) as upright:
         assert upright.size == (30, 40)
     assert find_leaks(tmp_path / "x", SECRETS) == ()
-    assert outcome.problems == ()
+    assert outcome.problems == (
+        "2 photo rows have no accessURI: set media_base_uri under [publishing] to the address at "
+        "which the folder media will stand",
+    )
     table = rows(tmp_path / "x" / "photos.csv")
     import hashlib
 
     for row in table:
-        file = tmp_path / "x" / row["accessURI"]
+        file = tmp_path / "x" / row["file"]
         assert hashlib.sha256(file.read_bytes()).hexdigest() == row["hashValue"]
 
 
 def test_a_photo_that_cannot_be_decoded_is_reported_and_the_export_goes_on(tmp_path):
     outcome = exports.write_export(
-        tmp_path / "x", content(), ReleasePolicy(), now=NOW, read_photo=lambda _: b"no picture"
+        tmp_path / "x", content(), RELEASE, now=NOW, read_photo=lambda _: b"no picture"
     )
-    assert len(outcome.problems) == 2
-    assert rows(tmp_path / "x" / "photos.csv")[0]["accessURI"] == ""
+    assert sum("not carried" in problem for problem in outcome.problems) == 2
+    assert rows(tmp_path / "x" / "photos.csv")[0]["file"] == ""
 
 
 @settings(deadline=None)
@@ -533,10 +547,10 @@ def test_a_table_follows_rfc_4180():
 
 def test_the_finished_files_are_searched_before_they_are_handed_on(tmp_path):
     held = content()
-    clean = exports.write_export(tmp_path / "a", held, ReleasePolicy(), now=NOW)
+    clean = exports.write_export(tmp_path / "a", held, RELEASE, now=NOW)
     assert clean.leaks == ()
     careless = replace(held, survey=replace(held.survey, licence="ask Una Quill, 53.912341"))
-    leaky = exports.write_export(tmp_path / "b", careless, ReleasePolicy(), now=NOW)
+    leaky = exports.write_export(tmp_path / "b", careless, RELEASE, now=NOW)
     assert {leak.found for leak in leaky.leaks} == {"Una Quill", "53.912341 as 53.912341"}
 
 
@@ -568,7 +582,7 @@ def test_the_metadata_document_covers_what_is_released_and_no_more(released):
         document = etree.fromstring(archive.read("eml.xml"))
     box = document.find("dataset/coverage/geographicCoverage/boundingCoordinates")
     assert box is not None
-    assert [float(side.text) for side in box] == [21.7, 21.8, 53.96, 53.9]
+    assert [float(side.text) for side in box] == [21.65, 21.805, 53.965, 53.85]
     dates = document.find("dataset/coverage/temporalCoverage/rangeOfDates")
     assert dates is not None
     # The lot of the private pond is released as its month alone.
@@ -584,7 +598,7 @@ def test_the_order_of_rows_says_nothing_of_the_order_of_arrival(tmp_path):
         lots=held.lots[::-1],
     )
     for name, given_content in (("a", held), ("b", turned)):
-        exports.write_export(tmp_path / name, given_content, ReleasePolicy(), now=NOW)
+        exports.write_export(tmp_path / name, given_content, RELEASE, now=NOW)
     for table in ("sightings.csv", "lots.csv"):
         first = [row["occurrenceID"] for row in rows(tmp_path / "a" / table)]
         assert first == sorted(first)
@@ -611,14 +625,14 @@ def test_a_qualifier_stands_before_what_it_makes_uncertain(released):
 def test_a_pond_that_shares_a_name_with_an_observer_keeps_it_in_full(tmp_path):
     held = content()
     people = (*held.people, PersonRow(code="obs-1", name="Alder Quince"))
-    exports.write_export(tmp_path / "x", replace(held, people=people), ReleasePolicy(), now=NOW)
+    exports.write_export(tmp_path / "x", replace(held, people=people), RELEASE, now=NOW)
     assert "Alder Pool" in {row["locality"] for row in rows(tmp_path / "x" / "sites.csv")}
 
 
 def test_somebody_missing_from_the_list_of_people_is_never_named(tmp_path):
     held = content()
     visit = replace(held.visits[0], recorded_by="Zed Fern", event_remarks="Zed Fern fell in")
-    exports.write_export(tmp_path / "x", replace(held, visits=(visit,)), ReleasePolicy(), now=NOW)
+    exports.write_export(tmp_path / "x", replace(held, visits=(visit,)), RELEASE, now=NOW)
     (row,) = rows(tmp_path / "x" / "visits.csv")
     assert row["recordedBy"] == "unlisted person 1"
     assert row["eventRemarks"] == "[withheld] fell in"
@@ -631,7 +645,7 @@ def test_whoever_changed_their_mind_is_not_credited_with_the_old_name(tmp_path):
     exports.write_export(
         tmp_path / "x",
         replace(held, determinations=(*held.determinations, third, changed)),
-        ReleasePolicy(),
+        RELEASE,
         now=NOW,
     )
     assert numbered(tmp_path / "x" / "sightings.csv")["s-open"]["identifiedBy"] == "obs-9"
@@ -642,10 +656,10 @@ def test_a_name_that_two_share_only_at_genus_is_credited_to_both(tmp_path):
     accepted = {
         "s-open": Accepted(state="second opinion", scientific_name="Anax", taxon_rank="genus")
     }
-    exports.write_export(tmp_path / "x", replace(held, accepted=accepted), ReleasePolicy(), now=NOW)
+    exports.write_export(tmp_path / "x", replace(held, accepted=accepted), RELEASE, now=NOW)
     row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
     assert row["identifiedBy"] == "Ida Marsh | det-2"
-    assert row["identificationVerificationStatus"] == "0"
+    assert row["identificationVerificationStatus"] == ""
     standings = {
         (r["scientificName"], r["standing"]) for r in rows(tmp_path / "x" / "determinations.csv")
     }
@@ -659,7 +673,7 @@ def test_two_determiners_who_agree_are_both_credited(tmp_path):
     exports.write_export(
         tmp_path / "x",
         replace(held, determinations=(*held.determinations, more)),
-        ReleasePolicy(),
+        RELEASE,
         now=NOW,
     )
     row = numbered(tmp_path / "x" / "sightings.csv")["s-open"]
@@ -721,7 +735,7 @@ def contents(draw):
 @given(given_content=contents())
 def test_no_survey_of_any_shape_leaks_and_every_archive_opens(tmp_path_factory, given_content):
     folder = tmp_path_factory.mktemp("any") / "export"
-    outcome = exports.write_export(folder, given_content, ReleasePolicy(), now=NOW)
+    outcome = exports.write_export(folder, given_content, RELEASE, now=NOW)
     assert outcome.leaks == ()
     secrets = Secrets(words=("Bo Wren", "Una Quill", "Tom Sedge", "Quince Cottage", "GP-v2"))
     assert find_leaks(folder, secrets) == ()

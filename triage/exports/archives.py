@@ -1,0 +1,227 @@
+"""Builds the two archives of an export: occurrences with evidence, and events with searches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from triage.exports import events, identifications, media, occurrences, relations
+from triage.exports.content import ExportContent
+from triage.exports.occurrences import Row
+from triage.exports.release import Release
+from triage.standards import archive, audiovisual_core, darwin_core, eml, event_archive
+from triage.standards.archive import ArchiveTable
+from triage.standards.darwin_core import DWC
+from triage.standards.event_archive import darwin_core_columns, extension_columns
+
+Tables = dict[str, tuple[tuple[str, ...], list[Row]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """Which state of the survey an export is: day of publication and digest of what it holds."""
+
+    day: str
+    digest: str
+
+    @property
+    def version(self) -> str:
+        return f"{self.day}.{self.digest[:8]}"
+
+
+def core_rows(content: ExportContent, release: Release, tables: Tables) -> list[Row]:
+    """The occurrences of both archives: sightings that were not set aside, and exuviae lots.
+
+    Numbers that people gave to sites and visits become globally unique identifiers here.
+    """
+    adults = [row for row in tables["sightings"][1] if row["state"] != "set aside"]
+    return [_unique(release, row) for row in adults + tables["lots"][1]]
+
+
+def _unique(release: Release, row: Row) -> Row:
+    made = dict(row)
+    if row.get("eventID"):
+        made["eventID"] = release.identifier("visit", row["eventID"])
+    if row.get("locationID") and not row["locationID"].startswith("urn:"):
+        made["locationID"] = release.identifier("site", row["locationID"])
+    return made
+
+
+def occurrence_archive(
+    content: ExportContent,
+    release: Release,
+    core: Sequence[Row],
+    tables: Tables,
+    *,
+    mark: str,
+    edition: Edition,
+) -> bytes:
+    """Occurrence core with identifications, media, relations to sites, and measures of photos."""
+    known = {row["occurrenceID"] for row in core}
+    own_photos = [row for row in tables["photos"][1] if row["occurrenceID"] in known]
+    extensions = [
+        ArchiveTable(
+            file_name=f"identification{mark}.csv",
+            row_type=DWC + "Identification",
+            columns=darwin_core_columns(identifications.IDENTIFICATION_COLUMNS),
+            rows=[row for row in tables["determinations"][1] if row["occurrenceID"] in known],
+        ),
+        ArchiveTable(
+            file_name=f"multimedia{mark}.csv",
+            row_type=audiovisual_core.ROW_TYPE,
+            columns=media.MEDIA_COLUMNS,
+            rows=media.media_rows(own_photos),
+        ),
+        ArchiveTable(
+            file_name=f"resource-relationship{mark}.csv",
+            row_type=DWC + "ResourceRelationship",
+            columns=extension_columns(event_archive.RELATION_TERMS),
+            rows=relations.relation_rows(content, release, tables["matches"][1], known),
+        ),
+        ArchiveTable(
+            file_name=f"measurement{mark}.csv",
+            row_type=DWC + "MeasurementOrFact",
+            columns=extension_columns(event_archive.MEASUREMENT_TERMS),
+            rows=relations.focus_rows(content, release, known),
+        ),
+    ]
+    table = ArchiveTable(
+        file_name=f"occurrence{mark}.csv",
+        row_type=DWC + "Occurrence",
+        columns=darwin_core_columns(occurrences.OCCURRENCE_COLUMNS),
+        rows=core,
+    )
+    return archive.archive_bytes(
+        table, extensions, eml=eml.eml_document(data_set(content, release, core, edition))
+    )
+
+
+def event_archive_bytes(
+    content: ExportContent,
+    release: Release,
+    core: Sequence[Row],
+    tables: Tables,
+    *,
+    mark: str,
+    edition: Edition,
+) -> bytes:
+    """Event core (survey, searches, outings, measuring) with occurrences, effort and measures."""
+    shared = occurrences.survey_terms(content, release)
+    adults = [row for row in tables["sightings"][1] if row["state"] != "set aside"]
+    project = events.survey_event(content, release, shared)
+    visits = events.visit_events(content, release, tables["visits"][1], shared)
+    outings, outing_of = events.outing_events(content, release, adults, shared)
+    measuring, measured = events.measure_events(content, release, shared)
+    table = ArchiveTable(
+        file_name=f"event{mark}.csv",
+        row_type=DWC + "Event",
+        columns=darwin_core_columns(events.EVENT_COLUMNS),
+        rows=[project, *visits, *outings, *measuring],
+    )
+    known = {row["eventID"] for row in visits}
+    hung = [
+        {**row, "coreid": _event_of(row, known, outing_of) or project["eventID"]} for row in core
+    ]
+    extensions = [
+        _occurrence_extension(hung, mark),
+        ArchiveTable(
+            file_name=f"humboldt{mark}.csv",
+            row_type=event_archive.HUMBOLDT_ROW_TYPE,
+            columns=extension_columns(event_archive.HUMBOLDT_TERMS, vocabulary=event_archive.ECO),
+            rows=events.humboldt_rows(content, release),
+        ),
+        ArchiveTable(
+            file_name=f"measurement{mark}.csv",
+            row_type=DWC + "MeasurementOrFact",
+            columns=extension_columns(event_archive.MEASUREMENT_TERMS),
+            rows=measured,
+        ),
+    ]
+    return archive.archive_bytes(
+        table, extensions, eml=eml.eml_document(data_set(content, release, core, edition))
+    )
+
+
+def _event_of(row: Row, visits: set[str], outing_of: dict[str, str]) -> str:
+    """The visit of a lot, the outing of a sighting; nothing for a lot kept away from its visit."""
+    own = row.get("eventID", "")
+    return own if own in visits else outing_of.get(row["occurrenceID"], "")
+
+
+def _occurrence_extension(rows: Sequence[Row], mark: str) -> ArchiveTable:
+    columns = [name for name in occurrences.OCCURRENCE_COLUMNS if name != "eventID"]
+    return ArchiveTable(
+        file_name=f"occurrence{mark}.csv",
+        row_type=DWC + "Occurrence",
+        columns={"coreid": "", **darwin_core_columns(columns)},
+        rows=rows,
+    )
+
+
+def data_set(
+    content: ExportContent, release: Release, rows: Sequence[Row], edition: Edition
+) -> eml.DataSet:
+    """Coverage from the released rows alone, so that the document says no more than they do."""
+    survey = content.survey
+    ranges = [darwin_core.day_range(r["eventDate"]) for r in rows if r.get("eventDate")]
+    days = sorted(day.isoformat() for two in ranges if two for day in two)
+    names = sorted({(r["taxonRank"], r["scientificName"]) for r in rows}, key=lambda t: t[1])
+    return eml.DataSet(
+        package_id=f"{release.identifier('survey', survey.title)}/{edition.version}",
+        title=survey.title + (" (internal)" if release.internal else ""),
+        abstract=survey.description,
+        creator_organisation=survey.title,
+        contact_position=survey.contact_name,
+        contact_address=survey.contact_address,
+        publication_day=edition.day,
+        rights=_rights(content, release),
+        licence_uri="" if release.internal else survey.licence,
+        bounds=_bounds(rows),
+        days=(days[0], days[-1]) if days else None,
+        taxa=names,
+        study_extent=_extent(content),
+        sampling="Exuviae are searched for on visits to a stretch of shore; effort is the number "
+        "of passes. Adults are photographed by the public wherever they meet them; no effort is "
+        "recorded.",
+        methods=(
+            "Photos were sent in by volunteers; each sighting is one animal or pair, at one place "
+            "and time, by one observer. Names come from determiners who looked at the photos.",
+            "Exuviae (the cast skins of the last larval stage) were collected on visits to the "
+            "shore; each lot is what one visit collected of one taxon.",
+            f"Prepared with {survey.version}." if survey.version else "Prepared for exchange.",
+        ),
+    )
+
+
+def _rights(content: ExportContent, release: Release) -> str:
+    if release.internal:
+        return occurrences.INTERNAL_MARK
+    if content.survey.licence:
+        return f"Licence of the records: {content.survey.licence}. Photos carry their own licence."
+    return "No licence has been stated; ask the contact before any use."
+
+
+def _extent(content: ExportContent) -> str:
+    visits = len(content.visits)
+    return f"{len(content.sites)} sites; {visits} searches for exuviae" if visits else ""
+
+
+def _bounds(rows: Sequence[Row]) -> tuple[float, float, float, float] | None:
+    """West, east, north, south of the released cells, not of their centres alone."""
+    cells = [
+        (
+            float(row["decimalLongitude"]),
+            float(row["decimalLatitude"]),
+            float(row.get("coordinatePrecision") or 0) / 2,
+        )
+        for row in rows
+        if row.get("decimalLatitude")
+    ]
+    if not cells:
+        return None
+    return (
+        max(-180.0, min(east - half for east, _, half in cells)),
+        min(180.0, max(east + half for east, _, half in cells)),
+        min(90.0, max(north + half for _, north, half in cells)),
+        max(-90.0, min(north - half for _, north, half in cells)),
+    )
