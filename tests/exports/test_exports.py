@@ -582,7 +582,7 @@ def test_the_metadata_document_covers_what_is_released_and_no_more(released):
         document = etree.fromstring(archive.read("eml.xml"))
     box = document.find("dataset/coverage/geographicCoverage/boundingCoordinates")
     assert box is not None
-    assert [float(side.text) for side in box] == [21.65, 21.805, 53.965, 53.85]
+    assert [float(side.text) for side in box] == [21.6, 21.81, 54.0, 53.8]
     dates = document.find("dataset/coverage/temporalCoverage/rangeOfDates")
     assert dates is not None
     # The lot of the private pond is released as its month alone.

@@ -207,12 +207,13 @@ def _extent(content: ExportContent) -> str:
 
 
 def _bounds(rows: Sequence[Row]) -> tuple[float, float, float, float] | None:
-    """West, east, north, south of the released cells, not of their centres alone."""
+    """West, east, north, south around the released cells, rounded outwards to the grid itself: the
+    edges of cells have a digit more than what is released."""
     cells = [
         (
             float(row["decimalLongitude"]),
             float(row["decimalLatitude"]),
-            float(row.get("coordinatePrecision") or 0) / 2,
+            float(row.get("coordinatePrecision") or 0),
         )
         for row in rows
         if row.get("decimalLatitude")
@@ -220,8 +221,8 @@ def _bounds(rows: Sequence[Row]) -> tuple[float, float, float, float] | None:
     if not cells:
         return None
     return (
-        max(-180.0, min(east - half for east, _, half in cells)),
-        min(180.0, max(east + half for east, _, half in cells)),
-        min(90.0, max(north + half for _, north, half in cells)),
-        max(-90.0, min(north - half for _, north, half in cells)),
+        max(-180.0, min(east - width for east, _, width in cells)),
+        min(180.0, max(east + width for east, _, width in cells)),
+        min(90.0, max(north + width for _, north, width in cells)),
+        max(-90.0, min(north - width for _, north, width in cells)),
     )
