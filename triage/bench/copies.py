@@ -1,4 +1,4 @@
-"""A folder of photos in, how many of 38 kinds of copy are found and how many strangers joined out.
+"""How many of 38 kinds of copy are found among photos, and how many strangers are joined.
 
 Every kind is made here from the photos given, and looked for among them as a survey would.
 """
@@ -16,6 +16,7 @@ import numpy as np
 
 from triage.analysis import images
 from triage.bench.edits import KINDS, MOVED
+from triage.bench.running import markdown
 from triage.duplicates import Fingerprint, find_links, pixel_keys
 from triage.errors import SourceError
 from triage.pipeline.progress import Progress, silent
@@ -45,9 +46,9 @@ class KindFigures:
         """Share found, 0 to 1."""
         return self.found / self.made
 
-    def row(self) -> str:
+    def row(self) -> tuple[str, int, int, str]:
         """One row of the table."""
-        return f"| {self.kind} | {self.made} | {self.found} | {self.recall:.3f} |"
+        return self.kind, self.made, self.found, f"{self.recall:.3f}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +84,9 @@ class CopiesFigures:
 
     def lines(self) -> list[str]:
         """The figures as a table in Markdown, and the sentences below it."""
-        lines = ["| kind | made | found | recall |", "|---|---|---|---|"]
-        lines += [each.row() for each in self.kinds]
-        lines += ["", "| not a copy | made | called a copy | share |", "|---|---|---|---|"]
-        lines += [each.row() for each in self.scenes]
+        moved = ("not a copy", "made", "called a copy", "share")
+        lines = markdown(("kind", "made", "found", "recall"), [one.row() for one in self.kinds])
+        lines += ["", *markdown(moved, [one.row() for one in self.scenes])]
         worst = min(self.kinds, key=lambda kind: kind.recall)
         scaled = self.false_joins * PAIRS / self.pairs
         lines += [
@@ -110,22 +110,10 @@ def measure_copies(
 ) -> CopiesFigures:
     """Make every kind of copy of the photos in a folder and look how many are found.
 
-    Parameters
-    ----------
-    folder : Path
-        Photos, searched with all folders below; nothing is written there.
-    limit : int
-        The most photos used, spread evenly over the sorted names; 0 uses all.
-    seed : int
-        Of the random choices (where a crop lies, noise, the screen's shape).
-    progress : callable, optional
-        Told of every kind.
-
-    Returns
-    -------
-    CopiesFigures
-        A false join is a copy link between pictures of different photos: of a made copy with
-        another photo, or of two made copies of one kind.
+    At most ``limit`` photos are used (0: all), spread evenly over the sorted names; the seed
+    decides where a crop lies, noise, the screen's shape. A false join is a copy link between
+    pictures of different photos: of a made copy with another photo, or of two made copies of one
+    kind.
 
     Raises
     ------

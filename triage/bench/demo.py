@@ -1,4 +1,4 @@
-"""The demo inbox and its truth in, how well the walk from mail to sightings recovers it out.
+"""How well the work from mail to sightings recovers what the demo meant.
 
 The pictures are renders: these figures show that the walk works and say nothing of accuracy on
 photographs.
@@ -13,6 +13,7 @@ from datetime import datetime
 from itertools import combinations
 from pathlib import Path, PurePosixPath
 
+from triage.analysis.subject import overlap
 from triage.demo.walk import files, import_tables, read_truth
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims, inbox, standing, walk
@@ -163,20 +164,9 @@ def _boxes(survey: Survey, by_photo: dict[str, dict[str, str]]) -> Share:
         if not meant["box"] or measured is None:
             continue
         wanted = tuple(float(x) for x in meant["box"].split(";"))
-        overlap = overlap_of(measured.box, (wanted[0], wanted[1], wanted[2], wanted[3]))
-        checks.append((f"{meant['file_name']}: overlap {overlap:.2f}", overlap >= 0.5))
+        shared = overlap(measured.box, (wanted[0], wanted[1], wanted[2], wanted[3]))
+        checks.append((f"{meant['file_name']}: overlap {shared:.2f}", shared >= 0.5))
     return _share("boxes that overlap by half (IoU 0.5)", checks)
-
-
-def overlap_of(
-    first: tuple[float, float, float, float], second: tuple[float, float, float, float]
-) -> float:
-    """Intersection over union of two boxes, 0 to 1."""
-    width = min(first[2], second[2]) - max(first[0], second[0])
-    height = min(first[3], second[3]) - max(first[1], second[1])
-    shared = max(width, 0.0) * max(height, 0.0)
-    areas = sum((b[2] - b[0]) * (b[3] - b[1]) for b in (first, second))
-    return shared / (areas - shared) if areas > shared else 0.0
 
 
 def _chosen(survey: Survey, by_photo: dict[str, dict[str, str]]) -> dict[str, Chosen]:

@@ -1,4 +1,4 @@
-"""A number of photos in, the time that looking up copies among so many takes out, all simulated.
+"""How long looking up copies among so many photos takes, all simulated.
 
 Codes are drawn at random: as far from each other as those of strangers. The survey has senders,
 days and places, and among its new photos some copies of known ones.
@@ -7,17 +7,16 @@ days and places, and among its new photos some copies of known ones.
 from __future__ import annotations
 
 import hashlib
-import time
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from triage.bench.running import markdown, one_of_few, seconds_of
 from triage.duplicates import Fingerprint, candidate_pairs
 from triage.duplicates.candidates import HashIndex
 from triage.duplicates.narrowing import SCENE_BITS
-from triage.pipeline.progress import Progress, silent
 
 SIZES = (10_000, 20_000, 50_000, 100_000, 200_000)
 NEW_PHOTOS = 200  # a night's mail
@@ -63,16 +62,15 @@ class ScaleFigures:
 
     def lines(self) -> list[str]:
         """The figures as a table in Markdown, and the sentences below it."""
-        lines = [
-            f"| photos known | build, s | ask for {NEW_PHOTOS} in 8 orientations, s |",
-            "|---|---|---|",
-        ]
-        lines += [
-            f"| {each.known:,} | {each.build_seconds:.2f} | {each.ask_seconds:.2f} |"
-            for each in self.lookups
-        ]
+        asked = f"ask for {NEW_PHOTOS} in 8 orientations, s"
         return [
-            *lines,
+            *markdown(
+                ("photos known", "build, s", asked),
+                [
+                    (f"{each.known:,}", f"{each.build_seconds:.2f}", f"{each.ask_seconds:.2f}")
+                    for each in self.lookups
+                ],
+            ),
             "",
             f"All pairs of {self.first_import:,} photos: {self.first_import_seconds:.0f} s.",
             f"Simulated survey of {self.survey:,} photos, {NEW_PHOTOS} new ones:"
@@ -90,25 +88,11 @@ def measure_scale(
     sizes: Sequence[int] = SIZES,
     first_import: int = _ALL_PAIRS,
     seed: int = 1,
-    progress: Progress = silent,
 ) -> ScaleFigures:
-    """Time the lookup of copies by the number of photos known.
+    """Time the lookup of copies by the number of photos known; the largest is also the survey's.
 
-    Parameters
-    ----------
-    sizes : sequence of int
-        Numbers of known photos; the largest is also the simulated survey's.
-    first_import : int
-        Photos compared all with all; the time of a thousand of them is multiplied.
-    seed : int
-        Of the simulation.
-    progress : callable, optional
-        Told of every size, the first import and the survey.
-
-    Returns
-    -------
-    ScaleFigures
-        Seconds of processor time, one core; decoding photos and geometry are not in them.
+    Seconds of processor time, one core; decoding photos and geometry are not in them. A first
+    import compares all with all: the time of a thousand photos is multiplied.
 
     Raises
     ------
@@ -118,19 +102,15 @@ def measure_scale(
     if not sizes or max(sizes) < NEW_PHOTOS:
         raise ValueError(f"sizes must name at least one number from {NEW_PHOTOS} up")
     random = np.random.default_rng(seed)
-    lookups = []
-    for done, size in enumerate(sizes, start=1):
-        lookups.append(_time_lookup(size, random))
-        progress("timing the lookup", done, len(sizes) + 2)
+    lookups = [_time_lookup(size, random) for size in sizes]
     first_import_seconds = _time_first_import(first_import, random)
-    progress("timing the lookup", len(sizes) + 1, len(sizes) + 2)
     known, new, planted = _survey(max(sizes), random)
-    started = time.process_time()
-    pairs = candidate_pairs(new, known, pixels=lambda sha256: None)
-    seconds = time.process_time() - started
+    pairs: list[tuple[str, str]] = []
+    seconds = seconds_of(
+        lambda: pairs.extend(candidate_pairs(new, known, pixels=lambda sha256: None))
+    )
     found = set(pairs)
     hit = Counter(kind for kind, copy, source in planted if (copy, source) in found)
-    progress("timing the lookup", len(sizes) + 2, len(sizes) + 2)
     return ScaleFigures(
         lookups=tuple(lookups),
         first_import=first_import,
@@ -147,27 +127,23 @@ def _hashes(count: int, random: np.random.Generator) -> list[str]:
     return [random.bytes(32).hex() for _ in range(count)]
 
 
+def _time(codes: list[str], asked: list[str]) -> tuple[float, float]:
+    """Seconds of building the array of codes, and of asking it."""
+    made: list[HashIndex] = []
+    build = seconds_of(lambda: made.append(HashIndex(codes)))
+    return build, seconds_of(lambda: [made[0].within(code, SCENE_BITS) for code in asked])
+
+
 def _time_lookup(size: int, random: np.random.Generator) -> LookupTime:
-    codes, asked = _hashes(size, random), _hashes(NEW_PHOTOS, random)
-    started = time.process_time()
-    index = HashIndex(codes)
-    built = time.process_time()
-    for code in asked:
-        index.within(code, SCENE_BITS)
-    return LookupTime(
-        known=size, build_seconds=built - started, ask_seconds=time.process_time() - built
-    )
+    build, ask = _time(_hashes(size, random), _hashes(NEW_PHOTOS, random))
+    return LookupTime(known=size, build_seconds=build, ask_seconds=ask)
 
 
 def _time_first_import(size: int, random: np.random.Generator) -> float:
     codes = _hashes(size, random)
-    started = time.process_time()
-    index = HashIndex(codes)
-    built = time.process_time()
-    asked = min(size, _ASKED)
-    for code in codes[:asked]:
-        index.within(code, SCENE_BITS)
-    return built - started + (time.process_time() - built) * size / asked
+    asked = codes[:_ASKED]
+    build, ask = _time(codes, asked)
+    return build + ask * size / len(asked)
 
 
 def _survey(
@@ -214,19 +190,13 @@ def _photo(name: str, phash: str, features: bytes, random: np.random.Generator) 
         width=4000,
         height=3000,
         byte_size=4_000_000,
-        sender=f"sender {_zipf(random)}",
+        sender=f"sender {one_of_few(random, _SENDERS)}",
         camera="camera",
         captured=f"{2020 + day // 200}-{5 + day % 200 // 28 % 5:02d}-{1 + day % 28:02d}T10:00:00",
         decimal_latitude=53.5 + 0.05 * place,
         decimal_longitude=21.7,
         local_features=features,
     )
-
-
-def _zipf(random: np.random.Generator) -> int:
-    """Few senders send most: the k-th in proportion to 1 / k."""
-    weights = 1 / np.arange(1, _SENDERS + 1)
-    return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
 
 
 def _with_flips(phash: str, bits: int, random: np.random.Generator) -> str:

@@ -1,8 +1,8 @@
-"""A size in bytes in, how fast and in how much memory an mbox of that size is received out.
+"""How fast and in how much memory an mbox is received.
 
 The mbox is made up: mails of a text and one photo of three megabytes, written once into a
 temporary folder. Reading the file through and hashing it is the measure beside which the speed is
-put: a ratio travels between machines, megabytes a second do not.
+put.
 """
 
 from __future__ import annotations
@@ -10,64 +10,39 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-import subprocess
 import sys
 import tempfile
-import time
-from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import numpy as np
 
-DEFAULT_BYTES = 200_000_000
-_STEP = 1 << 20
+from triage.bench.running import in_own_process, peak_bytes, seconds_of
+
 _PHOTO_BYTES = 3_000_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReceiveBench:
-    """One run. Seconds are of processor time; ``ratio`` is receiving over reading and hashing.
-
-    ``peak_bytes`` is the most memory that the receiving process held, its start included
-    (``bare_bytes``: imports alone); 0 where the system does not tell.
-    """
-
-    file_bytes: int
-    messages: int
-    photos: int
-    read_seconds: float
-    receive_seconds: float
-    megabytes_per_second: float
-    ratio: float
-    peak_bytes: int
-    bare_bytes: int
-
-
-def bench(size: int = DEFAULT_BYTES, *, folder: Path | None = None, seed: int = 1) -> ReceiveBench:
+def bench(size: int) -> list[str]:
     """Write an mbox of about ``size`` bytes, read it through, and receive it in a fresh process."""
-    with tempfile.TemporaryDirectory(dir=folder) as place:
+    with tempfile.TemporaryDirectory() as place:
         path = Path(place) / "bench.mbox"
-        write_mbox(path, size, seed=seed)
-        read_seconds = _read_through(path)
-        bare = _received(None)
-        done = _received(path)
-        file_bytes = path.stat().st_size
-    return ReceiveBench(
-        file_bytes=file_bytes,
-        messages=int(done["messages"]),
-        photos=int(done["photos"]),
-        read_seconds=round(read_seconds, 3),
-        receive_seconds=round(done["seconds"], 3),
-        megabytes_per_second=round(file_bytes / 1e6 / max(done["seconds"], 1e-9), 1),
-        ratio=round(done["seconds"] / max(read_seconds, 1e-9), 2),
-        peak_bytes=int(done["peak_bytes"]),
-        bare_bytes=int(bare["peak_bytes"]),
-    )
+        write_mbox(path, size)
+        size = path.stat().st_size
+        least = seconds_of(lambda: _read_through(path))
+        bare = in_own_process("triage.bench.receive")
+        done = in_own_process("triage.bench.receive", path)
+    seconds = max(done["seconds"], 1e-9)
+    return [
+        f"{size / 1e6:.0f} MB, {done['messages']} messages, {done['photos']} photos:"
+        f" {size / 1e6 / seconds:.0f} MB/s, {seconds / max(least, 1e-9):.1f} times reading and"
+        " hashing",
+        f"peak memory {done['peak_bytes'] / 1e6:.0f} MB"
+        f" (imports alone {bare['peak_bytes'] / 1e6:.0f})",
+    ]
 
 
-def write_mbox(path: Path, size: int, *, seed: int = 1) -> int:
-    """Write an mbox of about ``size`` bytes; return how many mails it holds."""
-    random = np.random.default_rng(seed)
+def write_mbox(path: Path, size: int) -> None:
+    """Write an mbox of about ``size`` bytes."""
+    random = np.random.default_rng(1)
     # Only the bytes matter here, not the picture: a JPEG's frame around noise.
     body = random.integers(0, 255, _PHOTO_BYTES, dtype=np.uint8).tobytes()
     written = number = 0
@@ -76,7 +51,6 @@ def write_mbox(path: Path, size: int, *, seed: int = 1) -> int:
             photo = b"\xff\xd8\xff\xe0" + number.to_bytes(8, "big") + body[12:] + b"\xff\xd9"
             written += out.write(_mail(number, photo))
             number += 1
-    return number
 
 
 def _mail(number: int, photo: bytes) -> bytes:
@@ -93,57 +67,27 @@ def _mail(number: int, photo: bytes) -> bytes:
     return head.encode() + lines + b"--frontier--\n\n"
 
 
-def _read_through(path: Path) -> float:
-    begin = time.process_time()
-    digest = hashlib.sha256()
+def _read_through(path: Path) -> None:
     with path.open("rb") as stream:
-        while step := stream.read(_STEP):
-            digest.update(step)
-    return time.process_time() - begin
+        hashlib.file_digest(stream, "sha256")
 
 
-def _received(path: Path | None) -> dict[str, float]:
-    """Run :func:`receive` in a process of its own, so that its memory is its own."""
-    code = "import sys; from triage.bench.receive import report; report(sys.argv[1])"
-    command = [sys.executable, "-c", code, str(path or "")]
-    done = subprocess.run(command, check=True, capture_output=True, text=True)
-    return {name: float(value) for name, value in json.loads(done.stdout).items()}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Received:
-    """What one receiving process saw of itself."""
-
-    messages: int
-    photos: int
-    seconds: float
-    peak_bytes: int
-
-
-def receive(path: Path | None) -> Received:
-    """Read every message of a source; without one, only load what that needs."""
+def receive(sources: list[str]) -> dict[str, float]:
+    """Read every message of the sources; without one, only load what that needs."""
     from triage.mail.message import read_message
     from triage.mail.sources import iter_source
 
-    begin = time.process_time()
-    messages = photos = 0
-    for delivery in iter_source(path) if path else ():
-        message = read_message(delivery.raw)
-        messages += 1
-        photos += sum(part.outcome == "taken in" for part in message.parts)
-    seconds = time.process_time() - begin
-    return Received(messages=messages, photos=photos, seconds=seconds, peak_bytes=_peak_bytes())
+    counts = {"messages": 0, "photos": 0}
+
+    def read() -> None:
+        for delivery in (one for source in sources for one in iter_source(Path(source))):
+            message = read_message(delivery.raw)
+            counts["messages"] += 1
+            counts["photos"] += sum(part.outcome == "taken in" for part in message.parts)
+
+    seconds = seconds_of(read)
+    return {**counts, "seconds": seconds, "peak_bytes": peak_bytes()}
 
 
-def report(path: str) -> None:
-    """Write what :func:`receive` saw to standard output as JSON, for the process that asked."""
-    sys.stdout.write(json.dumps(asdict(receive(Path(path) if path else None))))
-
-
-def _peak_bytes() -> int:
-    try:
-        import resource
-    except ImportError:  # Windows has no such module
-        return 0
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return peak if sys.platform == "darwin" else peak * 1024
+if __name__ == "__main__":
+    sys.stdout.write(json.dumps(receive(sys.argv[1:])))

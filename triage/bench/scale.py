@@ -1,4 +1,4 @@
-"""Sizes of a simulated survey in, what one night's mail costs in each of them out.
+"""What one night's mail costs in simulated surveys of several sizes.
 
 No pictures: rows as examination leaves them are written through the store, with few senders who
 send most, days, places and moments of a season. Then 200 photos more arrive, and each step of the
@@ -11,10 +11,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta, timezone
@@ -22,6 +20,7 @@ from pathlib import Path
 
 import numpy as np
 
+from triage.bench.running import in_own_process, markdown, one_of_few, peak_bytes, seconds_of
 from triage.duplicates import PixelKeys
 from triage.exuviae import Site
 from triage.mail.message import Envelope, Message, Part
@@ -68,9 +67,6 @@ def bench(
     *,
     photos: Sequence[int] = SIZES,
     night: int = NIGHT,
-    folder: Path | None = None,
-    seed: int = 1,
-    progress: Callable[[int, int], None] | None = None,
 ) -> list[NightCost]:
     """Make a survey of each size, and time a night in it in a fresh process.
 
@@ -82,33 +78,29 @@ def bench(
     if not photos or min(photos) < 1 or night < 1:
         raise ValueError("sizes and night must be at least one photo")
     found = []
-    for done, size in enumerate(photos, 1):
-        with tempfile.TemporaryDirectory(dir=folder) as place:
+    for size in photos:
+        with tempfile.TemporaryDirectory() as place:
             survey = Path(place) / "survey"
-            make_survey(survey, size, seed=seed)
-            # The night runs in a process of its own, so that its memory is its own.
-            command = [sys.executable, "-m", "triage.bench.scale", str(survey), str(size)]
-            ran = subprocess.run([*command, str(night)], capture_output=True, check=True, text=True)
-        found.append(NightCost(**json.loads(ran.stdout)))
-        if progress is not None:
-            progress(done, len(photos))
+            make_survey(survey, size)
+            found.append(NightCost(**in_own_process("triage.bench.scale", survey, size, night)))
     return found
 
 
 def lines(costs: Sequence[NightCost]) -> list[str]:
     """The figures as a table in Markdown, and the growth from the first size to the last."""
-    found = [
-        "| photos | "
-        + " | ".join(f"{step}, s" for step in STEPS)
-        + " | survey.db, MB | peak, MB |",
-        "|---" * (len(STEPS) + 3) + "|",
-    ]
-    for cost in costs:
-        spent = " | ".join(f"{cost.seconds[step]:.2f}" for step in STEPS)
-        found.append(
-            f"| {cost.photos:,} | {spent} | {cost.database_bytes / 1e6:,.0f}"
-            f" | {cost.peak_bytes / 1e6:,.0f} |"
-        )
+    headings = ("photos", *(f"{step}, s" for step in STEPS), "survey.db, MB", "peak, MB")
+    found = markdown(
+        headings,
+        [
+            (
+                f"{cost.photos:,}",
+                *(f"{cost.seconds[step]:.2f}" for step in STEPS),
+                f"{cost.database_bytes / 1e6:,.0f}",
+                f"{cost.peak_bytes / 1e6:,.0f}",
+            )
+            for cost in costs
+        ],
+    )
     first, last = costs[0], costs[-1]
     if last.photos > first.photos and first.total > 0:
         found += [
@@ -140,12 +132,7 @@ def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
         "states": lambda: inbox.settle_states(survey, now=now),
         "queue": lambda: queueing.queue(survey, now=now),
     }
-    spent = {}
-    for step, work in steps.items():
-        started = time.process_time()
-        work()
-        spent[step] = round(time.process_time() - started, 3)
-    return spent
+    return {step: round(seconds_of(work), 3) for step, work in steps.items()}
 
 
 def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> None:
@@ -175,13 +162,13 @@ def one_night(folder: Path, size: int, night: int, *, seed: int = 2) -> NightCos
         photos=size,
         night=night,
         seconds=spent,
-        peak_bytes=_peak(),
+        peak_bytes=peak_bytes(),
         database_bytes=(folder / "survey.db").stat().st_size,
     )
 
 
 def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -> list[str]:
-    sender = _zipf(random)
+    sender = one_of_few(random, _SENDERS)
     day = datetime(2026 - number % _YEARS, 5, 1, 9, tzinfo=_ZONE) + timedelta(
         days=int(random.integers(150)), seconds=int(random.integers(30_000))
     )
@@ -284,21 +271,6 @@ def _site(number: int) -> Site:
         decimal_longitude=21.2 + 0.05 * (number % 10),
         coordinate_uncertainty_in_meters=30.0,
     )
-
-
-def _zipf(random: np.random.Generator) -> int:
-    """Few senders send most: the k-th in proportion to 1 / k."""
-    weights = 1 / np.arange(1, _SENDERS + 1)
-    return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
-
-
-def _peak() -> int:
-    try:
-        import resource
-    except ImportError:  # Windows does not tell
-        return 0
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return int(peak if sys.platform == "darwin" else peak * 1024)
 
 
 if __name__ == "__main__":

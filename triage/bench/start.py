@@ -1,38 +1,30 @@
-"""Nothing in, how long the program takes to show its help, over a bare interpreter, out."""
+"""How long the program takes to show its help, over a bare interpreter."""
 
 from __future__ import annotations
 
-import statistics
 import subprocess
 import sys
 import time
-from dataclasses import dataclass
+from collections.abc import Callable
+
+from triage.bench.running import medians
+
+GOAL = 12  # starts of a bare interpreter that one help page may cost
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StartCost:
-    """Medians in seconds, interleaved within one run; ``ratio`` is what counts (goal: 12)."""
-
-    bare: float
-    help: float
-
-    @property
-    def ratio(self) -> float:
-        """How many starts of a bare interpreter one help page costs."""
-        return self.help / self.bare
-
-
-def bench(*, rounds: int = 9) -> StartCost:
-    """Start both in turn, ``rounds`` times each."""
-    code = "from triage.cli import main; main(['--help'])"
-    bare, shown = [], []
-    for _ in range(rounds):
-        bare.append(_seconds("pass"))
-        shown.append(_seconds(code))
-    return StartCost(bare=statistics.median(bare), help=statistics.median(shown))
+def bench(*, rounds: int = 9) -> str:
+    """Start both in turn and say the medians and their ratio."""
+    steps = {
+        "bare": _started("pass"),
+        "help": _started("from triage.cli import main; main(['--help'])"),
+    }
+    spent = medians(steps, rounds, clock=time.perf_counter)
+    return (
+        f"bare interpreter {spent['bare'] * 1000:.0f} ms, help {spent['help'] * 1000:.0f} ms,"
+        f" ratio {spent['help'] / spent['bare']:.1f} (goal: at most {GOAL})"
+    )
 
 
-def _seconds(code: str) -> float:
-    start = time.perf_counter()
-    subprocess.run([sys.executable, "-c", code], check=True, stdout=subprocess.DEVNULL)
-    return time.perf_counter() - start
+def _started(code: str) -> Callable[[], object]:
+    command = [sys.executable, "-c", code]
+    return lambda: subprocess.run(command, check=True, stdout=subprocess.DEVNULL)

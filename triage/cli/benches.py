@@ -27,11 +27,7 @@ def start_() -> None:
     """Start-up over a bare interpreter. Example: triage bench start."""
     from triage.bench.start import bench as measure
 
-    cost = measure()
-    say.line(
-        f"bare interpreter {cost.bare * 1000:.0f} ms, help {cost.help * 1000:.0f} ms,"
-        f" ratio {cost.ratio:.1f} (goal: at most 12)"
-    )
+    say.line(measure())
 
 
 @bench.command("demo")
@@ -98,12 +94,7 @@ def examine_() -> None:
     """Cost of one 12-megapixel photo over the least. Example: triage bench examine."""
     from triage.bench.examine import bench_examine
 
-    cost = bench_examine()
-    say.line(
-        f"read {cost.read_ms:.1f} ms, SHA-256 {cost.sha256_ms:.1f}, decode {cost.decode_ms:.1f},"
-        f" one backbone pass {cost.backbone_ms:.1f}: least {cost.least_ms:.0f} ms"
-    )
-    say.line(f"examination {cost.examine_ms:.0f} ms, ratio {cost.ratio:.2f} (goal: at most 2.5)")
+    say.lines(bench_examine().lines())
 
 
 @bench.command("receive")
@@ -113,14 +104,7 @@ def receive_(
     """Mail a second, and memory. Example: triage bench receive --megabytes 10000."""
     from triage.bench.receive import bench as measure
 
-    found = measure(megabytes * 1_000_000)
-    say.line(
-        f"{found.file_bytes / 1e6:.0f} MB, {found.messages} messages, {found.photos} photos:"
-        f" {found.megabytes_per_second:.0f} MB/s, {found.ratio:.1f} times reading and hashing"
-    )
-    say.line(
-        f"peak memory {found.peak_bytes / 1e6:.0f} MB (imports alone {found.bare_bytes / 1e6:.0f})"
-    )
+    say.lines(measure(megabytes * 1_000_000))
 
 
 @bench.command("match")

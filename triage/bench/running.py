@@ -1,0 +1,75 @@
+"""What every bench needs: processor time, steps in turn, a process of its own, a table of figures.
+
+A ratio within one run travels between machines; seconds do not.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from statistics import median
+from typing import Any
+
+import numpy as np
+
+Step = Callable[[], object]
+
+
+def seconds_of(step: Step, *, clock: Callable[[], float] = time.process_time) -> float:
+    """Seconds that one step takes, of processor time unless another clock is given."""
+    start = clock()
+    step()
+    return clock() - start
+
+
+def medians(
+    steps: Mapping[str, Step], rounds: int, *, clock: Callable[[], float] = time.process_time
+) -> dict[str, float]:
+    """Median seconds of each step, all in turn in every round, after one round to warm up.
+
+    Raises
+    ------
+    ValueError
+        If there are no rounds.
+    """
+    if rounds < 1:
+        raise ValueError(f"rounds must be at least 1, got {rounds}")
+    spent = [
+        {name: seconds_of(step, clock=clock) for name, step in steps.items()}
+        for _ in range(rounds + 1)
+    ]
+    return {name: median(one[name] for one in spent[1:]) for name in steps}
+
+
+def in_own_process(module: str, *arguments: object) -> dict[str, Any]:
+    """What a module prints as JSON when it runs alone, so that its memory is its own."""
+    command = [sys.executable, "-m", module, *(str(one) for one in arguments)]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+def peak_bytes() -> int:
+    """The most memory that this process has held; 0 where the system does not tell."""
+    try:
+        import resource
+    except ImportError:  # Windows has no such module
+        return 0
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return int(peak if sys.platform == "darwin" else peak * 1024)
+
+
+def markdown(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
+    """A table as docs/ have it."""
+    lines = ["| " + " | ".join(str(cell) for cell in row) + " |" for row in (headings, *rows)]
+    lines.insert(1, "|---" * len(headings) + "|")
+    return lines
+
+
+def one_of_few(random: np.random.Generator, senders: int) -> int:
+    """A sender's number: few send most, the k-th in proportion to 1 / k."""
+    weights = 1 / np.arange(1, senders + 1)
+    return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
