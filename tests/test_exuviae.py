@@ -3,6 +3,7 @@
 import contextlib
 import json
 import math
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -14,12 +15,14 @@ from hypothesis import strategies as st
 from triage.checklist import Checklist, Taxon, read_checklist
 from triage.errors import TableError
 from triage.exuviae import (
+    ExuviaeLot,
     complete_lots,
     point_of_footprint,
     read_footprint,
     read_lots,
     read_sites,
     read_visits,
+    resolve_lots,
     unresolved_references,
 )
 
@@ -28,6 +31,16 @@ SITES = (
     "coordinateUncertaintyInMeters,footprintWKT,private,sensitivity\n"
 )
 CHECKLIST = Checklist([Taxon(scientific_name="Anax imperator", rank="species", family="Aeshnidae")])
+LOT = ExuviaeLot(
+    catalog_number="L1",
+    event_id="V1",
+    location_id="HM",
+    first_day="2026-06-13",
+    last_day="2026-06-13",
+    scientific_name="Anax imperator",
+    taxon_rank="",
+    individual_count=3,
+)
 
 
 def write(tmp_path: Path, content: str, name: str = "table.csv") -> Path:
@@ -215,7 +228,10 @@ LOTS = "catalogNumber,eventID,locationID,eventDate,scientificName,taxonRank,indi
         ("L9,,HM,,Anax imperator,,3", "eventID"),
         ("L9,V1,,,,,3", "scientificName"),
         ("L9,V1,,,???,,3", "scientificName"),
+        ("L9,V1,,,12345,,3", "scientificName"),
         ("L9,V1,,,Anax imperator,kind,3", "taxonRank"),
+        ("L9,V1,,,Anax,species,3", "taxonRank"),
+        ("L9,V1,,,Anax imperator,genus,3", "taxonRank"),
         ("L9,V1,,,Anax imperator,,", "individualCount"),
         ("L9,V1,,,Anax imperator,,-1", "individualCount"),
         ("L9,V1,,,Anax imperator,,1.5", "individualCount"),
@@ -234,7 +250,7 @@ def test_a_lot_takes_place_and_days_from_its_visit_whichever_is_imported_first(t
     lots, _ = read_lots(
         write(tmp_path, LOTS + "L1,V1,,,Anax sp.,,3\nL2,,AP,2026-07-01,Odonata,,0\n", "lots.csv")
     )
-    assert [(lot.location_id, lot.taxon_rank) for lot in lots] == [("", "genus"), ("AP", "order")]
+    assert [(lot.location_id, lot.taxon_rank) for lot in lots] == [("", ""), ("AP", "")]
     visits, _ = read_visits(
         write(tmp_path, "eventID,locationID,eventDate\nV1,HM,2026-06-13/14\n", "visits.csv")
     )
@@ -245,6 +261,54 @@ def test_a_lot_takes_place_and_days_from_its_visit_whichever_is_imported_first(t
         "2026-06-14",
     )
     assert completed[1] == lots[1]
+
+
+LABELS = [
+    ("Anax imperator", "Anax imperator", "species", ""),
+    ("Anax imperator Leach, 1815", "Anax imperator", "species", ""),
+    ("Anax cf. imperator", "Anax imperator", "species", "cf."),
+    ("Anax imperator?", "Anax imperator", "species", "?"),
+    ("Anax sp.", "Anax", "genus", ""),
+    ("Odonata", "Odonata", "order", ""),
+    ("Passer domesticus", None, None, None),
+    ("Anex imperator", None, None, None),
+    ("not Anax imperator", None, None, None),
+    ("A. imperator", None, None, None),
+    ("Anax imperator or something else", None, None, None),
+]
+
+
+@pytest.mark.parametrize(("label", "name", "rank", "qualifier"), LABELS)
+def test_a_lots_label_is_resolved_with_its_doubt_or_kept_apart(label, name, rank, qualifier):
+    made = replace(LOT, scientific_name=label)
+    resolved, unresolved = resolve_lots([made], CHECKLIST)
+    if name is None:
+        assert resolved == []
+        assert unresolved[0].value == label
+    else:
+        lot = resolved[0]
+        assert (lot.scientific_name, lot.taxon_rank) == (name, rank)
+        assert (lot.identification_qualifier, lot.verbatim_identification) == (qualifier, label)
+
+
+def test_a_lot_that_contradicts_itself_is_kept_apart():
+    named = replace(LOT, scientific_name="Anax imperator", taxon_rank="genus")
+    sexed = replace(LOT, scientific_name="Anax imperator ♂", sex="female")
+    assert len(resolve_lots([named, sexed], CHECKLIST)[1]) == 2
+
+
+def test_a_doubt_of_its_own_column_joins_that_of_the_words():
+    made = replace(LOT, scientific_name="Anax imperator?", identification_qualifier="CF")
+    assert resolve_lots([made], CHECKLIST)[0][0].identification_qualifier == "cf. ?"
+
+
+def test_a_survey_without_a_checklist_takes_names_by_their_shape():
+    lots = [replace(LOT, scientific_name=one) for one in ("Anax cf. imperator", "12 in a jar")]
+    resolved, unresolved = resolve_lots(lots, Checklist([]))
+    assert [(lot.scientific_name, lot.identification_qualifier) for lot in resolved] == [
+        ("Anax imperator", "cf.")
+    ]
+    assert [one.value for one in unresolved] == ["12 in a jar"]
 
 
 def test_references_that_lead_nowhere_or_disagree_are_listed(tmp_path):

@@ -1,10 +1,12 @@
-"""A checklist table in, taxa with ranks, synonyms and seasons that names resolve to out."""
+"""Reads checklists, and names as people write them; compares taxa and knows their seasons."""
 
 from triage.checklist.likely import Likely, by_season_and_place, in_checklist_order
-from triage.checklist.names import canonical_name, suborder_of_family
+from triage.checklist.marks import read_qualifier
+from triage.checklist.names import canonical_name, rank_of_name, suborder_of_family
 from triage.checklist.reading import read_checklist
 from triage.checklist.taxa import RANKS, Agreement, Taxon
 from triage.checklist.tree import Checklist
+from triage.checklist.written import WrittenName, name_alone, read_name
 
 __all__ = [
     "RANKS",
@@ -12,9 +14,14 @@ __all__ = [
     "Checklist",
     "Likely",
     "Taxon",
+    "WrittenName",
     "by_season_and_place",
     "canonical_name",
     "in_checklist_order",
+    "name_alone",
+    "rank_of_name",
     "read_checklist",
+    "read_name",
+    "read_qualifier",
     "suborder_of_family",
 ]

@@ -1,4 +1,4 @@
-"""A scientific name as people write it in, its canonical form, rank and family's suborder out.
+"""Divides a listed scientific name into name and author, and tells its rank and suborder.
 
 Shapes of names follow the International Code of Zoological Nomenclature (4th edition, 1999):
 articles 4 and 5 (one, two or three words), 6 (subgenus in parentheses), 29.2 (families end in
@@ -13,20 +13,23 @@ import re
 import unicodedata
 from importlib import resources
 
+from rapidfuzz import fuzz, process
+
+from triage.checklist.authors import is_authorship
+
 ORDER = "Odonata"
+MISSPELT_SIMILARITY = 85.0  # of 100, rapidfuzz ratio; a listed family is never a slip
 SUBORDERS = ("Anisoptera", "Zygoptera", "Anisozygoptera")
-# Marks of doubt or of a name left open; what stands after them in the name is kept out or kept in
-# as the qualifier's own business (Darwin Core identificationQualifier).
-_OPEN_MARKS = {"sp", "spp", "sp.", "spp.", "species", "indet", "indet.", "agg", "agg."}
-_DOUBT_MARKS = {"cf", "cf.", "aff", "aff.", "nr", "nr.", "?", "ssp", "ssp.", "subsp", "subsp."}
-_AUTHOR_PARTICLES = {"de", "van", "von", "der", "den", "du", "la", "le", "di", "et", "ex", "in"}
+_PARTICLES = {"de", "van", "von", "der", "den", "du", "la", "le", "di", "et", "ex", "in"}
+_RANK_MARKS = ("ssp", "ssp.", "subsp", "subsp.")
+_WORD = r"[^\W\d_]{2,}(-[^\W\d_]+)?"
 
 
 def canonical_name(name: str) -> str:
-    """The words of the name alone, without author, year, subgenus, doubt and open endings.
+    """The one, two or three words of a listed name, without author, year and subgenus.
 
-    A name left open (``Aeshna sp.``, ``Sympetrum striolatum/vulgatum``) becomes its genus. Text
-    that is no name gives an empty string.
+    Text with any other word, with a mark of doubt or an open ending gives an empty string: a list
+    of names holds names alone. Names in doubt are read by ``read_name``.
 
     Examples
     --------
@@ -34,36 +37,59 @@ def canonical_name(name: str) -> str:
     'Anax imperator'
     >>> canonical_name("AESHNA MIXTA")
     'Aeshna mixta'
-    >>> canonical_name("Aeshna sp.")
-    'Aeshna'
-    >>> canonical_name("Sympetrum (Sympetrum) cf. striolatum (Charpentier, 1840)")
+    >>> canonical_name("Sympetrum (Sympetrum) striolatum (Charpentier, 1840)")
     'Sympetrum striolatum'
+    >>> canonical_name("Aeshna cf. mixta"), canonical_name("Aeshna sp.")
+    ('', '')
     """
-    words = unicodedata.normalize("NFC", name).replace("\xa0", " ").split()
-    if not words or len(words) > 40:
-        return ""
-    if name.upper() == name:
-        words = [word.lower() for word in words]
+    return divided_name(name)[0]
+
+
+def divided_name(name: str) -> tuple[str, str]:
+    """A listed name and its authorship as written; two empty texts for what is no such name.
+
+    Examples
+    --------
+    >>> divided_name("Anax imperator Leach, 1815")
+    ('Anax imperator', 'Leach, 1815')
+    """
+    written = unicodedata.normalize("NFC", name).replace("\xa0", " ").split()
+    if not written or len(written) > 40:
+        return "", ""
+    words = [word.lower() for word in written] if name.upper() == name else written
     # Lower case first: a change of case makes two characters of some letters, then not of a name.
-    first = unicodedata.normalize("NFC", words[0].strip("?,;\"'").lower())
-    if not re.fullmatch(r"[^\W\d_]{2,}(-[^\W\d_]+)?", first):
-        return ""
+    first = unicodedata.normalize("NFC", words[0].lower())
+    if not re.fullmatch(_WORD, first):
+        return "", ""
     initial = first[0].upper()
     kept = [(initial if len(initial) == 1 else first[0]) + first[1:]]
+    taken = 1
     for word in words[1:]:
-        plain = word.strip("?,;\"'")
-        if plain.casefold() in _DOUBT_MARKS or not plain:
-            continue
-        if len(kept) == 1 and re.fullmatch(r"\([^\W\d_]+\)", plain):
-            continue
-        if "/" in plain or plain.casefold() in _OPEN_MARKS or len(kept) == 3:
+        plain = word.strip(",;")
+        if _is_epithet(plain) and len(kept) < 3 and not _is_end(kept, written[taken:]):
+            kept.append(plain)
+        elif not (_is_subgenus(kept, word) or (word in _RANK_MARKS and len(kept) == 2)):
             break
-        if not re.fullmatch(r"[^\W\d_]{2,}(-[^\W\d_]+)?", plain) or plain != plain.lower():
-            break
-        if plain in _AUTHOR_PARTICLES:
-            break
-        kept.append(plain)
-    return " ".join(kept)
+        taken += 1
+    authorship = " ".join(written[taken:])
+    if authorship.strip(".,;") and not is_authorship(authorship, any_author=True):
+        return "", ""
+    return " ".join(kept), authorship
+
+
+def _is_epithet(word: str) -> bool:
+    is_word = re.fullmatch(_WORD, word) is not None
+    return is_word and word == word.lower() and word not in _PARTICLES
+
+
+def _is_subgenus(kept: list[str], word: str) -> bool:
+    return len(kept) == 1 and re.fullmatch(r"\([^\W\d_]+\)", word) is not None
+
+
+def _is_end(kept: list[str], rest: list[str]) -> bool:
+    """Whether the rest is an author in capitals as the name is, or in small letters."""
+    text = " ".join(rest)
+    return len(kept) == 2 and is_authorship(text, any_author=bool(re.search(r"\d{4}", text)))
 
 
 def rank_of_name(name: str) -> str:
@@ -98,3 +124,19 @@ def suborder_of_family(family: str) -> str:
     ('Zygoptera', '')
     """
     return families().get(family.strip().capitalize(), "")
+
+
+def misspelt_family(family: str) -> str:
+    """The family of the list that this name is a slip of; empty for a listed or another name.
+
+    Examples
+    --------
+    >>> misspelt_family("Libelulidae"), misspelt_family("Libellulidae")
+    ('Libellulidae', '')
+    """
+    if family in families():
+        return ""
+    near = process.extractOne(
+        family, list(families()), scorer=fuzz.ratio, score_cutoff=MISSPELT_SIMILARITY
+    )
+    return near[0] if near else ""

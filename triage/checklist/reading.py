@@ -1,4 +1,4 @@
-"""A checklist table with Darwin Core headers in, taxa and refused rows out."""
+"""Reads a checklist table with Darwin Core headers into taxa and refused rows."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from triage.checklist.names import (
     ORDER,
     SUBORDERS,
     canonical_name,
+    divided_name,
+    misspelt_family,
     rank_of_name,
     suborder_of_family,
 )
@@ -25,6 +27,7 @@ from triage.standards.tables import (
 
 REQUIRED = ("scientificName",)
 OPTIONAL = (
+    "scientificNameAuthorship",
     "taxonRank",
     "family",
     "parentNameUsage",
@@ -54,10 +57,12 @@ def read_checklist(path: Path) -> tuple[list[Taxon], list[RefusedRow]]:
     taxa: list[Taxon] = []
     refused = list(table.refused)
     taken: dict[str, tuple[str, int]] = {}
+    placed: dict[str, tuple[str, int]] = {}
     for row in table.rows:
         try:
             taxon = _taxon(row)
             _refuse_taken_names(taxon, taken)
+            _refuse_second_family(taxon, row.line, placed)
         except CellError as error:
             refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
             continue
@@ -69,7 +74,7 @@ def read_checklist(path: Path) -> tuple[list[Taxon], list[RefusedRow]]:
 
 def _taxon(row: TableRow) -> Taxon:
     written = text(row, "scientificName", required=True, longest=200)
-    name = canonical_name(written)
+    name, authorship = divided_name(written)
     if not name:
         raise CellError("scientificName", f"'{written}' is no scientific name. Correct it.")
     rank = text(row, "taxonRank").casefold() or rank_of_name(name)
@@ -79,25 +84,55 @@ def _taxon(row: TableRow) -> Taxon:
     order = text(row, "order")
     if order and order.casefold() != ORDER.casefold():
         raise CellError("order", f"'{order}' is not {ORDER}. This survey is of dragonflies alone.")
-    family = text(row, "family", longest=100).capitalize()
+    family = _family(text(row, "family", longest=100), "family")
     if rank == "family":
-        family = name
+        family = _family(name, "scientificName")
     parent = canonical_name(text(row, "parentNameUsage", longest=200))
     if not family and parent.endswith("idae"):
-        family = parent
-    synonyms = dict.fromkeys(canonical_name(synonym) for synonym in listed(row, "synonyms"))
+        family = _family(parent, "parentNameUsage")
+    synonyms = dict.fromkeys(_synonym(synonym) for synonym in listed(row, "synonyms"))
     return Taxon(
         scientific_name=name,
+        authorship=text(row, "scientificNameAuthorship", longest=200) or authorship,
         rank=rank,
         family=family,
         suborder=_suborder(row, name, rank, family, parent),
         parent=parent,
         vernacular_name=text(row, "vernacularName", longest=500),
-        synonyms=tuple(synonym for synonym in synonyms if synonym and synonym != name),
+        synonyms=tuple(synonym for synonym in synonyms if synonym != name),
         season=_season(text(row, "season", longest=100)),
         needs_two=yes_or_no(row, "needsTwo"),
         sensitive=_sensitive(text(row, "sensitive", longest=100)),
     )
+
+
+def _family(written: str, column: str) -> str:
+    family = written.strip().capitalize()
+    if family and not re.fullmatch(r"[^\W\d_]+idae", family):
+        raise CellError(column, f"'{written}' is no family: its name ends in -idae. Correct it.")
+    right = misspelt_family(family) if family else ""
+    if right:
+        raise CellError(column, f"'{written}' looks like a slip of {right}. Correct it.")
+    return family
+
+
+def _synonym(written: str) -> str:
+    name = canonical_name(written)
+    if not name:
+        raise CellError("synonyms", f"'{written}' is no scientific name. Correct it.")
+    return name
+
+
+def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, int]]) -> None:
+    """A genus stands in one family: the second is a slip, of the family or of the genus."""
+    if taxon.rank not in ("genus", "species", "subspecies") or not taxon.family:
+        return
+    genus = taxon.scientific_name.split()[0]
+    family, first = placed.setdefault(genus, (taxon.family, line))
+    if family != taxon.family:
+        raise CellError(
+            "family", f"{genus} stands under {family} on line {first}. Correct one of the two."
+        )
 
 
 def _refuse_wrong_rank(name: str, rank: str, written: str) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
 from rapidfuzz import fuzz, process, utils
 
-from triage.checklist.names import ORDER, SUBORDERS, canonical_name, suborder_of_family
+from triage.checklist.names import ORDER, SUBORDERS, suborder_of_family
 from triage.checklist.taxa import RANKS, Agreement, Taxon
 from triage.standards.tables import parse_event_days
 
@@ -22,7 +22,7 @@ class Checklist:
     def __init__(self, taxa: Iterable[Taxon]) -> None:
         self.taxa: tuple[Taxon, ...] = tuple(taxa)
         self._by_name: dict[str, Taxon] = {}
-        self._by_vernacular: dict[str, Taxon | None] = {}
+        self._by_vernacular: dict[str, list[Taxon]] = {}
         self._lineages: dict[str, dict[str, str]] = {}
         for taxon in self.taxa:
             self._by_name.setdefault(taxon.scientific_name.casefold(), taxon)
@@ -30,11 +30,10 @@ class Checklist:
             self._by_name.setdefault(taxon.scientific_name.casefold(), taxon)
         for taxon in self.taxa:
             for synonym in taxon.synonyms:
-                self._by_name.setdefault(canonical_name(synonym).casefold(), taxon)
+                self._by_name.setdefault(synonym.casefold(), taxon)
             for name in taxon.vernacular_name.split("|"):
-                key = name.strip().casefold()
-                if key:  # a name that two taxa bear resolves to neither
-                    self._by_vernacular[key] = None if key in self._by_vernacular else taxon
+                if key := " ".join(name.split()).casefold():
+                    self._by_vernacular.setdefault(key, []).append(taxon)
 
     def __len__(self) -> int:
         return len(self.taxa)
@@ -44,22 +43,46 @@ class Checklist:
         return tuple({taxon.scientific_name: taxon for taxon in self._by_name.values()}.values())
 
     def resolve(self, name: str) -> Taxon | None:
-        """The accepted taxon of a name, synonym or vernacular name; None if it is not listed.
+        """The taxon whose accepted name, synonym or only vernacular name this is, else None.
 
-        Case, spaces, authors, years, subgenera and ``sp.`` do not matter. A subspecies that is
-        not listed resolves to its species; a species that is not listed resolves to nothing.
+        Case and spaces do not matter. Names as people write them are read by ``read_name``.
         """
-        written = name.casefold().split()
-        for length in (3, 2):  # as written, whatever the case of its words
-            taxon = self._by_name.get(" ".join(written[:length])) if len(written) >= 2 else None
-            if taxon is not None:
-                return taxon
-        words = canonical_name(name).casefold().split()
-        for length in range(len(words), 1 if len(words) > 1 else 0, -1):
-            taxon = self._by_name.get(" ".join(words[:length]))
-            if taxon is not None:
-                return taxon
-        return self._by_vernacular.get(" ".join(written))
+        plain = " ".join(name.split()).casefold()
+        bearers = self.with_vernacular(plain)
+        return self.named(plain) or (bearers[0] if len(bearers) == 1 else None)
+
+    def named(self, plain: str) -> Taxon | None:
+        """The taxon of an accepted name or synonym in small letters, at any rank."""
+        return self._by_name.get(plain)
+
+    def with_vernacular(self, plain: str) -> list[Taxon]:
+        """All taxa that bear this vernacular name, given in small letters."""
+        return list(self._by_vernacular.get(plain, ()))
+
+    def shared(self, taxa: Sequence[Taxon]) -> Taxon | None:
+        """The finest taxon that holds them all; None if the checklist does not relate them."""
+        lineages = [self.lineage(taxon.scientific_name) for taxon in taxa]
+        for rank in reversed(RANKS):
+            names = {lineage.get(rank, "") for lineage in lineages}
+            if len(names) == 1 and (name := names.pop()):
+                return self.named(name.casefold())
+        return None
+
+    def without_doubt(self, name: str, rank: str, qualifier: str = "") -> tuple[str, str]:
+        """Accepted name and rank that are certain: in doubt, those of the taxon above.
+
+        A species in doubt (``cf.``) counts for its genus, a genus in doubt for what stands above
+        it. A name that is not listed stays as it is, but for a species in doubt.
+        """
+        taxon = self.resolve(name)
+        if taxon is not None:
+            name, rank = taxon.scientific_name, taxon.rank
+        if not qualifier:
+            return name, rank
+        if rank in ("species", "subspecies"):
+            return name.split()[0], "genus"
+        above = [pair for pair in self.lineage(name).items() if pair[0] != rank]
+        return (above[-1][1], above[-1][0]) if above else (name, rank)
 
     def suggest(self, typed: str, *, limit: int = 8) -> list[Taxon]:
         """Taxa that the typed letters may mean, the likeliest first.
@@ -105,8 +128,8 @@ class Checklist:
         lineage_a = _down_to(self.lineage(name_a), rank_a)
         lineage_b = _down_to(self.lineage(name_b), rank_b)
         if not lineage_a or not lineage_b:
-            written = canonical_name(name_a)
-            same = written and written == canonical_name(name_b) and rank_a == rank_b
+            written = " ".join(name_a.split()).casefold()
+            same = written and written == " ".join(name_b.split()).casefold() and rank_a == rank_b
             return ("same", rank_a) if same else ("unknown", "")
         finest_a, finest_b = next(reversed(lineage_a)), next(reversed(lineage_b))
         coarser = min(finest_a, finest_b, key=_DEPTH.__getitem__)

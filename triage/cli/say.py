@@ -80,6 +80,9 @@ def import_outcome(outcome: ImportOutcome) -> None:
     )
     for row in outcome.refused:
         line(f"  line {row.line}, {row.column}: {row.reason}")
+    for one in outcome.unresolved:
+        line(f"  unresolved, not counted yet: {one.record} {one.identifier}, '{one.value}'")
+        line(f"    {one.reason}")
 
 
 @contextmanager

@@ -14,7 +14,8 @@ class Determination:
     """One statement by one determiner about one sighting; a later one by the same supersedes it.
 
     ``scientific_name`` is empty unless the outcome is ``determined``; ``photos`` are the digests
-    it was made on. ``date_identified`` is an ISO instant in UTC.
+    it was made on. ``date_identified`` is an ISO instant in UTC, ``verbatim_identification`` the
+    name with its doubt in the determiner's own words.
     """
 
     identifier: str
@@ -23,6 +24,7 @@ class Determination:
     scientific_name: str = ""
     taxon_rank: str = ""
     qualifier: str = ""
+    verbatim_identification: str = ""
     sex: str = ""
     life_stage: str = ""
     behavior: str = ""
@@ -48,7 +50,10 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
-    """What a determiner says about one sighting: one name, or why there is none."""
+    """What a determiner says about one sighting: one name, or why there is none.
+
+    As typed, ``taxon`` holds the words; once read, the accepted name, and ``verbatim`` the words.
+    """
 
     taxon: str = ""
     cannot_tell: str = ""
@@ -59,6 +64,8 @@ class Statement:
     behavior: str = ""
     remarks: str = ""
     second_opinion: bool = False
+    taxon_rank: str = ""
+    verbatim: str = ""
 
     @property
     def outcome(self) -> DeterminationOutcome:
@@ -91,4 +98,6 @@ def said_by(determination: Determination) -> Statement:
         behavior=one.behavior,
         remarks=one.remarks,
         second_opinion=one.second_opinion,
+        taxon_rank=one.taxon_rank,
+        verbatim=one.verbatim_identification or one.scientific_name,
     )

@@ -1,10 +1,11 @@
-"""Tables of sites, visits and exuviae lots in, checked records and refused rows out."""
+"""Reads sites, visits and exuviae lots, and resolves what they refer to."""
 
 from triage.exuviae.footprints import point_of_footprint, read_footprint
 from triage.exuviae.records import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.exuviae.references import (
     UnresolvedReference,
     complete_lots,
+    resolve_lots,
     unresolved_references,
 )
 from triage.exuviae.sites import DEFAULT_UNCERTAINTY_IN_METERS, read_sites
@@ -23,5 +24,6 @@ __all__ = [
     "read_lots",
     "read_sites",
     "read_visits",
+    "resolve_lots",
     "unresolved_references",
 ]

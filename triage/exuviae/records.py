@@ -49,7 +49,8 @@ class ExuviaeLot:
 
     ``location_id``, ``first_day`` and ``last_day`` are empty while they are to be taken from a
     visit that is not imported yet (``complete_lots``). A count of 0 says that the taxon was
-    looked for and not found.
+    looked for and not found. As imported, ``scientific_name`` holds the words of the label;
+    ``resolve_lots`` puts the accepted name there and the words in ``verbatim_identification``.
     """
 
     catalog_number: str
@@ -66,6 +67,7 @@ class ExuviaeLot:
     identification_qualifier: str = ""
     sex: str = ""
     occurrence_remarks: str = ""
+    verbatim_identification: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

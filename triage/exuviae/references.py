@@ -1,15 +1,23 @@
-"""Sites, visits, lots and the checklist in, references that lead nowhere or disagree out.
+"""Resolves the names of lots and lists references that lead nowhere or disagree.
 
 Tables are imported in any order, so a reference is never an error while a table is read.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from triage.checklist import Checklist
+from triage.checklist import (
+    Checklist,
+    Taxon,
+    WrittenName,
+    name_alone,
+    rank_of_name,
+    read_name,
+    read_qualifier,
+)
 from triage.exuviae.records import ExuviaeLot, Site, Visit
 
 
@@ -41,6 +49,63 @@ def complete_lots(lots: Iterable[ExuviaeLot], visits: Iterable[Visit]) -> list[E
     return completed
 
 
+def resolve_lots(
+    lots: Iterable[ExuviaeLot], checklist: Checklist
+) -> tuple[list[ExuviaeLot], list[UnresolvedReference]]:
+    """Lots under their accepted names, and those whose words the checklist does not resolve.
+
+    Doubt in the words (``cf.``) joins the qualifier of its own column, the words themselves are
+    kept as ``verbatim_identification``. An unresolved lot counts nowhere until the checklist has
+    the name or the lot is corrected. A survey without a checklist takes names by their shape.
+    """
+    resolved: list[ExuviaeLot] = []
+    unresolved: list[UnresolvedReference] = []
+    read: dict[str, WrittenName] = {}
+    for lot in lots:
+        written = lot.scientific_name
+        if written not in read:
+            read[written] = read_name(written, checklist if len(checklist) else _shaped(written))
+        problem = _name_problem(lot, read[written])
+        if problem:
+            column = "scientificName"
+            unresolved.append(_open_reference("lot", lot.catalog_number, column, written, problem))
+        else:
+            resolved.append(_named(lot, read[written]))
+    return resolved, unresolved
+
+
+def _shaped(written: str) -> Checklist:
+    """A checklist of the one name that the words hold, for a survey that has none."""
+    name = name_alone(written)
+    return Checklist([Taxon(scientific_name=name, rank=rank_of_name(name))] if name else [])
+
+
+def _name_problem(lot: ExuviaeLot, found: WrittenName) -> str:
+    """Why the words of a lot do not resolve, or contradict its own columns; empty if they do."""
+    if found.taxon is None:
+        return f"{found.problem[:1].upper()}{found.problem[1:]}. {found.next_step}"
+    if lot.taxon_rank and not found.alternatives and lot.taxon_rank != found.rank:
+        return (
+            f"{found.scientific_name} is a {found.rank}, not a {lot.taxon_rank}. "
+            "Correct the name or taxonRank."
+        )
+    if lot.sex and found.sex and lot.sex != found.sex:
+        return f"The name says {found.sex} and the column sex says {lot.sex}. Correct one of them."
+    return ""
+
+
+def _named(lot: ExuviaeLot, found: WrittenName) -> ExuviaeLot:
+    doubts = (read_qualifier(lot.identification_qualifier), found.qualifier)
+    return replace(
+        lot,
+        scientific_name=found.scientific_name,
+        taxon_rank=found.rank,
+        identification_qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
+        sex=lot.sex or found.sex,
+        verbatim_identification=lot.scientific_name,
+    )
+
+
 def unresolved_references(
     sites: Iterable[Site],
     visits: Sequence[Visit],
@@ -50,77 +115,44 @@ def unresolved_references(
     """List what visits and lots refer to and the survey does not hold, and where they disagree."""
     locations = {site.location_id for site in sites}
     by_event = {visit.event_id: visit for visit in visits}
+    missing = "No site has this locationID. Import the site, or correct the visit."
     found = [
-        UnresolvedReference(
-            record="visit",
-            identifier=visit.event_id,
-            column="locationID",
-            value=visit.location_id,
-            reason="No site has this locationID. Import the site, or correct the visit.",
-        )
+        _open_reference("visit", visit.event_id, "locationID", visit.location_id, missing)
         for visit in visits
         if visit.location_id not in locations
     ]
-    for lot in lots:
-        found.extend(_of_lot(lot, by_event.get(lot.event_id), locations, checklist))
-    return found
+    listed = list(lots)
+    for lot in listed:
+        found += [
+            _open_reference("lot", lot.catalog_number, *doubt)
+            for doubt in _doubts(lot, by_event.get(lot.event_id), locations)
+        ]
+    return found + resolve_lots(listed, checklist)[1]
 
 
-def _of_lot(
-    lot: ExuviaeLot, visit: Visit | None, locations: set[str], checklist: Checklist
-) -> list[UnresolvedReference]:
-    doubts: list[tuple[str, str, str]] = []
+def _open_reference(
+    record: Literal["visit", "lot"], identifier: str, column: str, value: str, reason: str
+) -> UnresolvedReference:
+    return UnresolvedReference(
+        record=record, identifier=identifier, column=column, value=value, reason=reason
+    )
+
+
+def _doubts(
+    lot: ExuviaeLot, visit: Visit | None, locations: set[str]
+) -> Iterator[tuple[str, str, str]]:
+    """Column, value and reason of each reference of a lot that leads nowhere or disagrees."""
     if lot.event_id and visit is None:
-        doubts.append(
-            (
-                "eventID",
-                lot.event_id,
-                "No visit has this eventID. Import the visit, or correct the lot.",
-            )
-        )
+        reason = "No visit has this eventID. Import the visit, or correct the lot."
+        yield "eventID", lot.event_id, reason
     if lot.location_id and lot.location_id not in locations:
-        doubts.append(
-            (
-                "locationID",
-                lot.location_id,
-                "No site has this locationID. Import the site, or correct the lot.",
-            )
-        )
-    if visit is not None and lot.location_id and lot.location_id != visit.location_id:
-        doubts.append(
-            (
-                "locationID",
-                lot.location_id,
-                f"Its visit was to {visit.location_id}. Correct the lot or the visit.",
-            )
-        )
-    if (
-        visit is not None
-        and lot.first_day
-        and (lot.last_day < visit.first_day or lot.first_day > visit.last_day)
-    ):
-        doubts.append(
-            (
-                "eventDate",
-                f"{lot.first_day}/{lot.last_day}",
-                f"Its visit was {visit.first_day}/{visit.last_day}. Correct one of the two.",
-            )
-        )
-    if checklist.resolve(lot.scientific_name) is None:
-        doubts.append(
-            (
-                "scientificName",
-                lot.scientific_name,
-                "The checklist has no such taxon. Add it there, or correct the name.",
-            )
-        )
-    return [
-        UnresolvedReference(
-            record="lot",
-            identifier=lot.catalog_number,
-            column=column,
-            value=value,
-            reason=reason,
-        )
-        for column, value, reason in doubts
-    ]
+        reason = "No site has this locationID. Import the site, or correct the lot."
+        yield "locationID", lot.location_id, reason
+    if visit is None:
+        return
+    if lot.location_id and lot.location_id != visit.location_id:
+        reason = f"Its visit was to {visit.location_id}. Correct the lot or the visit."
+        yield "locationID", lot.location_id, reason
+    if lot.first_day and (lot.last_day < visit.first_day or lot.first_day > visit.last_day):
+        reason = f"Its visit was {visit.first_day}/{visit.last_day}. Correct one of the two."
+        yield "eventDate", f"{lot.first_day}/{lot.last_day}", reason

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-from triage.checklist import RANKS, canonical_name
-from triage.checklist.names import rank_of_name
+from triage.checklist import RANKS, canonical_name, rank_of_name
 from triage.exuviae.records import ExuviaeLot, Visit
 from triage.standards.tables import (
     CellError,
@@ -18,6 +18,7 @@ from triage.standards.tables import (
     event_days,
     integer,
     read_table,
+    sex,
     text,
 )
 
@@ -123,7 +124,7 @@ def read_lots(
             identified_by=text(row, "identifiedBy", longest=500),
             date_identified=day(row, "dateIdentified"),
             identification_qualifier=text(row, "identificationQualifier", longest=200),
-            sex=text(row, "sex", longest=100).casefold(),
+            sex=sex(row),
             occurrence_remarks=text(row, "occurrenceRemarks"),
         )
 
@@ -133,16 +134,23 @@ def read_lots(
 
 
 def _name(row: TableRow) -> tuple[str, str]:
-    written = text(row, "scientificName", required=True, longest=200)
-    name = canonical_name(written)
-    if not name:
+    """The name as written and the stated rank; what the name means is the checklist's to say."""
+    written = " ".join(text(row, "scientificName", required=True, longest=200).split())
+    if not re.search(r"[^\W\d_]{2}", written):
         raise CellError(
             "scientificName", f"'{written}' is no scientific name. Write Odonata if it has none."
         )
-    rank = text(row, "taxonRank", longest=100).casefold() or rank_of_name(name)
-    if rank not in RANKS:
+    rank = text(row, "taxonRank", longest=100).casefold()
+    if rank and rank not in RANKS:
         raise CellError("taxonRank", f"'{rank}' is not one of {', '.join(RANKS)}.")
-    return name, rank
+    name = canonical_name(written)
+    shape = rank_of_name(name) if name else ""
+    words = ("species", "subspecies")
+    if rank and shape and (shape in words or rank in words) and shape != rank:
+        raise CellError(
+            "taxonRank", f"'{written}' is the name of a {shape}, not of a {rank}. Correct one."
+        )
+    return written, rank
 
 
 def _records(

@@ -91,18 +91,15 @@ def _not_done(survey: Survey) -> list[str]:
 
 
 def _open_references(survey: Survey) -> list[str]:
-    """What imported visits and lots refer to and no imported table holds.
-
-    A survey may do without a checklist: then its lots' names are not looked up.
-    """
-    taxa = evidence.taxa(survey)
+    """What imported visits and lots refer to and no imported table holds."""
     found = unresolved_references(
-        evidence.sites(survey), evidence.visits(survey), evidence.lots(survey), Checklist(taxa)
+        evidence.sites(survey),
+        evidence.visits(survey),
+        evidence.lots(survey),
+        Checklist(evidence.taxa(survey)),
     )
     return [
-        f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}"
-        for one in found
-        if taxa or one.column != "scientificName"
+        f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}" for one in found
     ]
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
-from triage.checklist import Checklist
+from triage.checklist import Checklist, read_name, read_qualifier
 from triage.determinations import Accepted, Determination, Statement
 from triage.errors import TriageError, UnknownError
 from triage.pipeline.standing import load_checklist, standing
@@ -25,8 +26,7 @@ def determine(
         If the statement says nothing, or two things at once.
     """
     row = sightings.find(survey, sighting)
-    checklist = load_checklist(survey)
-    name, rank_of_name, qualifier = _resolve(checklist, statement)
+    found = read_statement(load_checklist(survey), statement)
     with survey.transaction():
         person = people.by_name(survey, by)
         action = actions.record(
@@ -45,10 +45,11 @@ def determine(
                 identifier=f"{row.identifier}-{action:08d}",
                 sighting=row.identifier,
                 outcome=statement.outcome,
-                scientific_name=name,
-                taxon_rank=rank_of_name,
-                qualifier=qualifier,
-                sex=statement.sex,
+                scientific_name=found.taxon,
+                taxon_rank=found.taxon_rank,
+                qualifier=found.qualifier,
+                verbatim_identification=found.verbatim,
+                sex=found.sex,
                 life_stage=statement.life_stage,
                 behavior=statement.behavior,
                 reason=statement.reason,
@@ -64,7 +65,16 @@ def determine(
     return standing(survey, [row.identifier]).accepted[row.identifier]
 
 
-def _resolve(checklist: Checklist, statement: Statement) -> tuple[str, str, str]:
+def read_statement(checklist: Checklist, statement: Statement) -> Statement:
+    """The statement under the accepted name, with the doubt and sex that stood beside the name.
+
+    Raises
+    ------
+    UnknownError
+        If the checklist does not hold the name; the nearest names are given.
+    TriageError
+        If the statement says nothing, or two things at once.
+    """
     said = [statement.taxon, statement.cannot_tell, statement.not_an_adult]
     if sum(bool(one) for one in said) != 1:
         raise TriageError(
@@ -73,13 +83,22 @@ def _resolve(checklist: Checklist, statement: Statement) -> tuple[str, str, str]
             next_step="Give a TAXON, or --cannot-tell REASON, or --not-an-adult WHAT.",
         )
     if not statement.taxon:
-        return "", "", ""
-    taxon = checklist.resolve(statement.taxon)
-    if taxon is None:
-        near = ", ".join(one.scientific_name for one in checklist.suggest(statement.taxon)[:3])
-        raise UnknownError(
-            "the name is not on the checklist",
+        return statement
+    found = read_name(statement.taxon, checklist)
+    if found.taxon is None:
+        raise UnknownError(found.problem, failing=statement.taxon, next_step=found.next_step)
+    if statement.sex and found.sex and statement.sex != found.sex:
+        raise TriageError(
+            f"the name says {found.sex} and the sex given is {statement.sex}",
             failing=statement.taxon,
-            next_step=f"Near: {near}." if near else "Import it with 'triage checklist FILE.csv'.",
+            next_step="Correct one of the two.",
         )
-    return taxon.scientific_name, taxon.rank, statement.qualifier
+    doubts = (read_qualifier(statement.qualifier), found.qualifier)
+    return replace(
+        statement,
+        taxon=found.scientific_name,
+        taxon_rank=found.rank,
+        qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
+        sex=statement.sex or found.sex,
+        verbatim=found.verbatim,
+    )

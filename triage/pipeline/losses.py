@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from triage.exuviae import complete_lots
+from triage.pipeline import tables
 from triage.report.material import Loss
 from triage.report.samples import one_day
 from triage.sightings import Sighting
@@ -99,10 +99,8 @@ def _sightings(found: Sequence[Sighting]) -> list[Loss]:
 
 def _searches(survey: Survey) -> list[Loss]:
     sites = {site.location_id for site in evidence.sites(survey)}
-    visits, lots = (
-        evidence.visits(survey),
-        complete_lots(evidence.lots(survey), evidence.visits(survey)),
-    )
+    visits, lots = evidence.visits(survey), tables.counted_lots(survey)
+    unresolved = len(tables.unresolved_lots(survey))
     known = {visit.event_id for visit in visits}
     measured = evidence.site_measurements(survey)
     species = ("species", "subspecies")
@@ -112,6 +110,12 @@ def _searches(survey: Survey) -> list[Loss]:
             reason="of a site that is not imported",
             count=sum(visit.location_id not in sites for visit in visits),
             total=len(visits),
+        ),
+        Loss(
+            stage="lots",
+            reason="bears a name that the checklist does not resolve",
+            count=unresolved,
+            total=len(lots) + unresolved,
         ),
         Loss(
             stage="lots",

@@ -16,9 +16,9 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
-from triage.exuviae import SiteMeasurement, complete_lots
+from triage.exuviae import SiteMeasurement
 from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import standing
+from triage.pipeline import standing, tables
 from triage.sightings import Sighting
 from triage.store import evidence, originals, people, photos
 from triage.store import sightings as store
@@ -36,7 +36,7 @@ def match(survey: Survey) -> list[Match]:
         [one for one in standing.sightings(survey) if one.state != "set aside"],
         evidence.sites(survey),
         evidence.visits(survey),
-        evidence.lots(survey),
+        tables.counted_lots(survey),
         standing.load_checklist(survey),
         settings=matching_settings(survey),
     )
@@ -90,7 +90,6 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
     everybody = people.all_people(survey)
     settings = survey.settings
     identifiers = {one.identifier for one in found}
-    visits = evidence.visits(survey)
     return ExportContent(
         survey=SurveyMetadata(
             title=settings.survey.title,
@@ -115,8 +114,8 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
         photos=tuple(_media(survey, found, everybody)),
         matches=tuple(m for m in evidence.matches(survey) if m.sighting in identifiers),
         sites=tuple(evidence.sites(survey)),
-        visits=tuple(visits),
-        lots=tuple(complete_lots(evidence.lots(survey), visits)),
+        visits=tuple(evidence.visits(survey)),
+        lots=tuple(tables.counted_lots(survey)),
         measurements=tuple(
             SiteMeasurement(**dict(row)) for row in evidence.site_measurements(survey)
         ),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from triage.checklist import Likely, Taxon, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
-from triage.pipeline import standing
+from triage.pipeline import standing, tables
 from triage.quality import Measurement
 from triage.sightings import SightingRow
 from triage.store import determinations as said
@@ -183,7 +183,7 @@ def _frames(
 
 def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSite, ...]:
     lots: dict[str, list[ExuviaeLot]] = {}
-    for lot in evidence.lots(survey):
+    for lot in tables.counted_lots(survey):
         lots.setdefault(lot.location_id, []).append(lot)
     matched = sorted(
         (match.distance, match.location_id)

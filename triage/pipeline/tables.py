@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from triage.checklist import read_checklist
-from triage.exuviae import Site, read_lots, read_sites, read_visits
+from triage.checklist import Checklist, read_checklist
+from triage.exuviae import (
+    ExuviaeLot,
+    Site,
+    UnresolvedReference,
+    complete_lots,
+    read_lots,
+    read_sites,
+    read_visits,
+    resolve_lots,
+)
 from triage.standards.tables import RefusedRow
 from triage.store import actions, evidence
 from triage.store.connection import Survey
@@ -24,6 +33,7 @@ class ImportOutcome:
     new: int
     changed: int
     refused: tuple[RefusedRow, ...]
+    unresolved: tuple[UnresolvedReference, ...] = ()
 
 
 def import_sites(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
@@ -37,8 +47,13 @@ def import_visits(survey: Survey, path: Path, *, by: str, now: datetime) -> Impo
 
 
 def import_lots(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read exuviae lots, insert or update them by catalogNumber."""
-    return _import(survey, path, read_lots, evidence.save_lots, "lots", by, now)
+    """Read exuviae lots, insert or update them by catalogNumber.
+
+    A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until
+    the checklist has the name or the lot is corrected.
+    """
+    outcome = _import(survey, path, read_lots, evidence.save_lots, "lots", by, now)
+    return replace(outcome, unresolved=tuple(unresolved_lots(survey)))
 
 
 def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
@@ -83,6 +98,17 @@ def save_records(
         changed=changed,
         refused=tuple(sorted(refused, key=lambda one: one.line)),
     )
+
+
+def counted_lots(survey: Survey) -> list[ExuviaeLot]:
+    """The lots that count: under accepted names, with place and days from their visits."""
+    resolved, _ = resolve_lots(evidence.lots(survey), Checklist(evidence.taxa(survey)))
+    return complete_lots(resolved, evidence.visits(survey))
+
+
+def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
+    """The lots whose names the checklist does not resolve, each with the nearest names."""
+    return resolve_lots(evidence.lots(survey), Checklist(evidence.taxa(survey)))[1]
 
 
 def listed_sites(survey: Survey) -> list[Site]:

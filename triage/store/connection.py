@@ -162,6 +162,7 @@ _LATEST = {
     "m002_nightly_work",
     "m003_leases",
     "m004_authorship_of_names",
+    "m005_words_of_determinations",
 }  # kept equal to the migrations by a test
 
 

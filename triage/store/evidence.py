@@ -87,8 +87,11 @@ def visits(survey: Survey) -> list[Visit]:
 
 
 def save_lots(survey: Survey, lots: Iterable[ExuviaeLot]) -> tuple[int, int]:
-    """Insert or update exuviae lots by catalogNumber."""
-    return _upsert(survey, "lots", "catalog_number", [dataclasses.asdict(v) for v in lots])
+    """Insert or update exuviae lots by catalogNumber, their names as written."""
+    rows = [dataclasses.asdict(lot) for lot in lots]
+    for row in rows:
+        del row["verbatim_identification"]  # made from the written name when lots are resolved
+    return _upsert(survey, "lots", "catalog_number", rows)
 
 
 def lots(survey: Survey) -> list[ExuviaeLot]:

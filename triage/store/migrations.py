@@ -469,3 +469,11 @@ def m003_leases(db: Database) -> None:
 def m004_authorship_of_names(db: Database) -> None:
     """Keep author and year of each name, as nomenclature writes them."""
     db.executescript("alter table taxa add column authorship text not null default '';")
+
+
+@migrations()
+def m005_words_of_determinations(db: Database) -> None:
+    """Keep the name with its doubt in the determiner's own words."""
+    db.execute(
+        "alter table determinations add column verbatim_identification text not null default ''"
+    )

@@ -18,8 +18,11 @@ from triage.standards.tables.reading import (
     read_bytes,
     read_table,
 )
+from triage.standards.tables.sexes import FEMALE_WORDS, MALE_WORDS, sex
 
 __all__ = [
+    "FEMALE_WORDS",
+    "MALE_WORDS",
     "CellError",
     "RefusedRow",
     "Table",
@@ -32,6 +35,7 @@ __all__ = [
     "parse_event_days",
     "read_bytes",
     "read_table",
+    "sex",
     "text",
     "yes_or_no",
 ]

@@ -49,6 +49,7 @@ def test_a_row_becomes_a_taxon_with_what_it_implies(checklist):
         needs_two=True,
         sensitive="3",
     )
+    assert checklist.taxa[0].authorship == "Latreille, 1805"
     assert checklist.taxa[1].rank == "species"
     assert checklist.taxa[6].suborder == "Anisoptera"
 
@@ -66,6 +67,15 @@ def test_a_row_becomes_a_taxon_with_what_it_implies(checklist):
         ("Anax imperator,species,Aeshnidae,,,,,9", "sensitive"),
         ("Anax parthenope,species,Aeshnidae,,Aeshna mixta,,,", "synonyms"),
         ("aeshna MIXTA,species,Aeshnidae,,,,,", "scientificName"),
+        ("Aeshna cf. grandis,species,Aeshnidae,,,,,", "scientificName"),
+        ("Aeshna sp.,,Aeshnidae,,,,,", "scientificName"),
+        ("Anax parthenope or imperator,species,Aeshnidae,,,,,", "scientificName"),
+        ("Anax parthenope,species,Aeshnidae,,Anax ?,,,", "synonyms"),
+        ("Anax parthenope,species,Aeschnidae,,,,,", "family"),
+        ("Anax parthenope,species,Aeshna,,,,,", "family"),
+        ("Aeshnide,family,,,,,,", "scientificName"),
+        ("Libelulidae,family,,,,,,", "scientificName"),
+        ("Aeshna grandis,species,Libellulidae,,,,,", "family"),
     ],
 )
 def test_a_bad_row_is_refused_with_line_column_and_reason(tmp_path, row, column):
@@ -92,26 +102,21 @@ def test_a_family_in_the_wrong_suborder_is_refused(tmp_path):
         ("Anax Imperator", "Anax imperator"),
         ("AESHNA MIXTA", "Aeshna mixta"),
         ("aeshna mixta", "Aeshna mixta"),
-        ("Aeshna mixta Latreille, 1805", "Aeshna mixta"),
-        ("Coenagrion puella (Linnaeus, 1758)", "Coenagrion puella"),
         ("Aeshna isosceles", "Anaciaeschna isoceles"),
-        ("Aeshna sp.", "Aeshna"),
-        ("Aeshna spp.", "Aeshna"),
-        ("Aeshna (Aeshna) mixta", "Aeshna mixta"),
-        ("Aeshna cf. mixta", "Aeshna mixta"),
-        ("Aeshna mixta mixta", "Aeshna mixta"),
-        ("Aeshna mixta/grandis", "Aeshna"),
+        ("Aeshna", "Aeshna"),
+        ("Aeshna sp.", None),  # words beside a name are read by read_name
         ("Coenagrionidae", "Coenagrionidae"),
         ("Zygoptera", "Zygoptera"),
         ("Odonata", "Odonata"),
         ("migrant hawker", "Aeshna mixta"),
+        ("Aeshna cf. mixta", None),
         ("Aeshna juncea", None),  # not listed: the genus is not what was meant
         ("Felis", None),
         ("", None),
         ("?!", None),
     ],
 )
-def test_names_resolve_as_people_write_them(checklist, written, accepted):
+def test_listed_names_resolve_whatever_their_case(checklist, written, accepted):
     taxon = checklist.resolve(written)
     assert (taxon.scientific_name if taxon else None) == accepted
 

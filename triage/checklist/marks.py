@@ -1,0 +1,128 @@
+"""Takes doubt, sex, negation and open endings out of a written name, and leaves the name.
+
+Open nomenclature as in Sigovini, Keppel and Tagliapietra, "Open Nomenclature in the biodiversity
+era", Methods in Ecology and Evolution 7 (2016) 1217-1225; the words of other languages are common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from triage.standards.tables import FEMALE_WORDS, MALE_WORDS
+
+_DOUBTS = {
+    "cf.": r"c\.\s?f\.?|cfr?\.?|conf\.|confer",
+    "aff.": r"aff\.?",
+    "nr.": r"nr\.?|near",
+    "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|gr\.",
+    "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
+    "?": r"""prob\.?|probably|poss\.?|possibly|maybe|perhaps|likely|presumably|presumed|uncertain
+        |evtl\.?|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
+        |chyba|prawdopodobnie|być\smoże|może|zapewne|prawd\.|niepewne|niepewny
+        |peut-être|probablement|sans\sdoute|possiblement|incertain|quizás?|forse|misschien|waarschijnlijk
+        |kanske|troligen|måske|kanskje""",
+}
+_CERTAIN = r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
+_OPEN = r"spp?\.?|species|indet\.?|gen\.\s?sp\.?|unidentified|unbestimmt|nieoznaczon[aey]"
+_RANK_MARKS = r"ssp\.?|subsp\.?"
+_NEGATIONS = r"""not|no|isn't|never|without|except|excluding|excl\.?|nicht|kein|keine|keinesfalls
+    |ohne|nie|bez|oprócz|wykluczone|pas|non|aucun|sauf|niet|geen|inte|ikke|ei|nem|ne"""
+_HYBRID = r"hybrids?|hybride?n?|hybryda?|mieszaniec|bastard"
+
+
+def _word(pattern: str) -> re.Pattern[str]:
+    return re.compile(
+        rf"(?<![^\W_])(?:{pattern})(?:(?<=\.)|(?![^\W_]))", re.IGNORECASE | re.VERBOSE
+    )
+
+
+def _words(words: frozenset[str]) -> str:
+    return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
+
+
+_DOUBT_PATTERNS = {mark: _word(pattern) for mark, pattern in _DOUBTS.items()}
+_CERTAIN_PATTERN, _OPEN_PATTERN = _word(_CERTAIN), _word(_OPEN)
+_RANK_PATTERN, _HYBRID_PATTERN = _word(_RANK_MARKS), _word(_HYBRID)
+_NEGATION_PATTERN = _word(_NEGATIONS)
+_QUESTION = re.compile(r"\(\s*[?\uff1f]+\s*\)|[?\uff1f]+")
+_ONE_SEX = rf"[♂♀]\ufe0f?|(?<![^\W_])(?:{_words(MALE_WORDS | FEMALE_WORDS)})(?![^\W_])"
+_SEXES = re.compile(
+    rf"\(?\s*(?:{_ONE_SEX})(?:\s*(?:[/+&,]|\band\b|\bund\b|\bi\b|\bet\b)?\s*(?:{_ONE_SEX}))*\s*\)?",
+    re.IGNORECASE,
+)
+
+
+@dataclass(slots=True)
+class Marks:
+    """What stood beside a name: doubts in their order, sexes, an open ending, a hybrid."""
+
+    doubts: list[str] = field(default_factory=list)
+    sexes: set[str] = field(default_factory=set)
+    left_open: bool = False
+    hybrid: bool = False
+
+
+def denies(text: str) -> bool:
+    """Whether the words say that something is not this taxon."""
+    return bool(_NEGATION_PATTERN.search(text))
+
+
+def take_sexes(text: str, marks: Marks) -> str:
+    """The text without signs and words of sex, which are noted in ``marks``."""
+
+    def note(found: re.Match[str]) -> str:
+        for word in re.findall(_ONE_SEX, found[0], re.IGNORECASE):
+            plain = word.strip("\ufe0f").casefold()
+            marks.sexes.add("male" if plain == "♂" or plain in MALE_WORDS else "female")
+        return " "
+
+    return _SEXES.sub(note, text)
+
+
+def take_hybrid(text: str, marks: Marks) -> str:
+    """The text without the word for a hybrid, which is noted in ``marks``."""
+    text, count = _HYBRID_PATTERN.subn(" ", text)
+    marks.hybrid = marks.hybrid or bool(count)
+    return text
+
+
+def take_doubts(text: str, marks: Marks) -> str:
+    """The text without doubts and open endings, which are noted in ``marks``."""
+    before = len(marks.doubts)
+    text = re.sub(rf"-(?={_DOUBTS['agg.']})", " ", text, flags=re.IGNORECASE)
+    for mark, pattern in _DOUBT_PATTERNS.items():
+        text, count = pattern.subn(" ", text)
+        if count:
+            marks.doubts.append(mark)
+    text, questions = _QUESTION.subn(" ", text)
+    if questions and "?" not in marks.doubts:
+        marks.doubts.append("?")
+    text = _CERTAIN_PATTERN.sub(" ", text)
+    text, count = _OPEN_PATTERN.subn(" ", text)
+    marks.left_open = marks.left_open or bool(count)
+    text = _RANK_PATTERN.sub(" ", text)
+    if len(marks.doubts) > before or count:
+        text = re.sub(r"\(\s*([^\W\d_]+)\s*\)", _without_parentheses, text)
+    return re.sub(r"\(\s*\)", " ", text)
+
+
+def _without_parentheses(found: re.Match[str]) -> str:
+    """``Aeshna (cf. mixta)``: an epithet in doubt, no subgenus."""
+    return f" {found[1]} " if found[1].islower() else found[0]
+
+
+def read_qualifier(text: str) -> str:
+    """A qualifier as typed in a column of its own, in our spelling; other words stay as they are.
+
+    Examples
+    --------
+    >>> read_qualifier("CF"), read_qualifier("sp."), read_qualifier("wahrscheinlich")
+    ('cf.', '', '?')
+    >>> read_qualifier("cf. mixta")
+    'cf. mixta'
+    """
+    marks = Marks()
+    left = take_doubts(f" {text} ", marks).strip(" .,;()")
+    return text.strip() if left else " ".join(dict.fromkeys(marks.doubts))
