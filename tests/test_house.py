@@ -19,10 +19,10 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 43,
-    "analysis": 3148,
+    "analysis": 3700,
     "estimates": 1502,
     "standards": 2050,
-    "mail": 4926,
+    "mail": 4620,
     "photos": 79,
     "metadata": 3823,
     "duplicates": 1072,
@@ -51,8 +51,6 @@ TEST_LINES_PER_LINE = 0.38  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {
-    "mail/opening.py": 402,
-    "analysis/images.py": 423,
     "store/messages.py": 489,
     "store/review.py": 405,
     "store/migrations.py": 465,

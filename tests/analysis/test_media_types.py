@@ -9,10 +9,10 @@ from __future__ import annotations
 import pytest
 
 from triage import photos
-from triage.analysis import images
+from triage.analysis import images, picture_headers
 from triage.analysis.media_types import PICTURE_TYPES, is_picture, sniff_media_type
 from triage.mail.message import file_as_message
-from triage.pipeline import copies, measure
+from triage.pipeline.loose_files import loose_files
 
 SIGNATURES = {
     "JPEG": b"\xff\xd8\xff\xe0",
@@ -46,8 +46,9 @@ def test_mail_photos_and_loose_files_agree_on_what_a_file_is(name, tmp_path):
     assert is_picture(sniff_media_type(content)) == (kind is not None)
     part = file_as_message("file.dat", content).parts[0]
     assert (part.outcome == "taken in") == (kind is not None)
-    assert measure._may_be_photo(path) == copies._looks_like_photo(path) == (kind is not None)
+    found = loose_files([tmp_path], refused=lambda *problem: pytest.fail(str(problem)))
+    assert [name for name, _ in found] == (["file.dat"] if kind else [])
 
 
 def test_every_kind_that_is_examined_has_a_format():
-    assert set(images._FORMATS) == PICTURE_TYPES
+    assert set(picture_headers._FORMATS) == PICTURE_TYPES

@@ -38,8 +38,11 @@ def test_the_size_in_the_header_is_the_size_that_pillow_decodes(kind, options, s
     assert pixel_size(content, media_type) == decoded.size == size
 
 
-def test_the_size_of_a_heif_is_that_of_its_picture_not_of_its_thumbnail():
-    assert pixel_size(picture(640, 480, kind="HEIF"), "image/heif") == (640, 480)
+def test_a_heif_is_taken_in_unopened_as_only_cameras_make_it():
+    content = picture(64, 48, kind="HEIF")
+    assert pixel_size(content, "image/heif") is None
+    judged = judge_picture(content, media_type="image/heif", file_name="logo.heic", inline=True)
+    assert judged == ("taken in", "a picture")
 
 
 @pytest.mark.parametrize("media_type", ["image/jpeg", "image/png", "image/gif", "image/webp"])

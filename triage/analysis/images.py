@@ -1,111 +1,76 @@
-"""The bytes of a picture file in, its upright pixels (8-bit RGB) out, within limits.
+"""The bytes of a picture file in, its upright pixels (8-bit RGB) out, within limits of memory.
 
 Formats: JPEG (ITU-T T.81), PNG (ISO/IEC 15948), HEIF (ISO/IEC 23008-12), WebP (RFC 9649), TIFF 6.0,
 GIF89a. Orientation: Exif 2.32 (CIPA DC-008), tag 274; HEIF keeps its own in the ``irot`` and
 ``imir`` properties, which the decoder applies, so that the Exif number says nothing more there.
+
+The memory that a file would take is computed from its header before it is decoded. Where it is more
+than a photo may take, the picture comes out at half, a quarter or an eighth of its size; where that
+does not help, it is refused.
 """
 
 from __future__ import annotations
 
-import io
+import contextlib
 import warnings
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from triage.analysis.media_types import sniff_media_type
+from triage.analysis.decoders import ALL_AT_ONCE, STRIP_ROWS, Pixels, area_mean, stored_pixels
+from triage.analysis.picture_headers import (
+    MAX_BYTES,
+    MAX_PIXELS,
+    ORIENTATION,
+    PHOTO_SUFFIXES,
+    RGB_BYTES,
+    Format,
+    Header,
+    damaged,
+    kind_of,
+    read_header,
+    too_large,
+)
 from triage.errors import SourceError
 
-Format = Literal["JPEG", "PNG", "HEIF", "WEBP", "TIFF", "GIF"]
-Pixels = npt.NDArray[np.uint8]
+__all__ = [
+    "MAX_BYTES",
+    "MAX_PIXELS",
+    "ORIENTATION",
+    "PHOTO_SUFFIXES",
+    "Decoded",
+    "Format",
+    "Header",
+    "Pixels",
+    "as_jpeg",
+    "decode",
+    "grey_of",
+    "halved",
+    "kind_of",
+    "read_header",
+    "shrink",
+    "upright",
+]
 
-MAX_BYTES = 256 * 2**20  # a file larger than this is no mailed photo; common practice, no source
-MAX_PIXELS = 89_478_485  # a quarter of a GiB as RGB, Pillow's own limit: 60-megapixel cameras pass
-MAX_SIDE = 65_500  # the longest side that JPEG can state
-MAX_JPEG_SCANS = 200  # a progressive photo has about ten; thousands are an attack on the processor
-MISSING_TOLERATED = 0.02  # share of rows that a JPEG cut short may lack and still be examined
-ORIENTATION = 0x0112  # Exif tag 274
-
-PHOTO_SUFFIXES = frozenset(
-    {".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".heic", ".heif", ".hif", ".webp"}
-    | {".tif", ".tiff", ".gif"}
-)
-_FORMATS: dict[str, Format] = {
-    "image/jpeg": "JPEG",
-    "image/png": "PNG",
-    "image/gif": "GIF",
-    "image/webp": "WEBP",
-    "image/tiff": "TIFF",
-    "image/heif": "HEIF",
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Header:
-    """What a picture file says before its pixels are decoded.
-
-    ``width`` and ``height`` are of the upright image; ``orientation`` is the Exif number as stored
-    (1 to 8), None when absent or outside that range; ``turn`` is what is left to apply after the
-    decoder has done its part (1 for HEIF, whose decoder turns).
-    """
-
-    format: Format
-    width: int
-    height: int
-    orientation: int | None
-    turn: int
+DECODE_BYTES = 152_000_000  # file, decoder and pixels; with a worker's models under 400 MB
+FULL_PIXELS = 24_500_000  # more than this is examined at half its size: 24-megapixel cameras pass
+REDUCTIONS = (1, 2, 4, 8)  # those that JPEG decoders offer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decoded:
-    """The header and the upright pixels, (height, width, 3) uint8 RGB, C-contiguous."""
+    """The header and the upright pixels, (height, width, 3) uint8 RGB, C-contiguous.
+
+    The pixels are of the header's size divided by ``reduced`` (1, 2, 4 or 8), rounded either way.
+    """
 
     header: Header
     rgb: Pixels = field(repr=False)
+    reduced: int = 1
 
 
-def kind_of(content: bytes) -> Format | None:
-    """Name the format by the first bytes, whatever the file is called; None for anything else.
-
-    Examples
-    --------
-    >>> kind_of(b"\\xff\\xd8\\xff\\xe0")
-    'JPEG'
-    >>> kind_of(b"%PDF-1.7") is None
-    True
-    """
-    return _FORMATS.get(sniff_media_type(content))
-
-
-def read_header(content: bytes, *, name: str = "photo") -> Header:
-    """Read format, upright size and orientation without decoding the pixels.
-
-    Parameters
-    ----------
-    content : bytes
-        The whole file.
-    name : str
-        What an error calls the file.
-
-    Raises
-    ------
-    SourceError
-        If the bytes are no picture of these formats, are damaged, or exceed the limits.
-    """
-    kind = _checked_kind(content, name)
-    if kind == "HEIF":
-        _, header = _open_heif(content, name)
-        return header
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        image, header = _open_pillow(content, kind, name)
-        image.close()
-    return header
-
-
-def decode(content: bytes, *, name: str = "photo") -> Decoded:
+def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -> Decoded:
     """Decode once, upright, to 8-bit RGB; the first frame of an animation.
 
     Transparent pixels are laid on white, 16-bit values keep their upper 8 bits, CMYK and
@@ -118,37 +83,74 @@ def decode(content: bytes, *, name: str = "photo") -> Decoded:
         The whole file.
     name : str
         What an error calls the file.
+    memory : int
+        Bytes that file, decoder and pixels may take together. A picture that needs more, or has
+        more than 24.5 megapixels, comes out reduced.
 
     Returns
     -------
     Decoded
-        Header and pixels.
+        Header, pixels, and by how much they are reduced.
 
     Raises
     ------
     SourceError
         If the bytes are no picture of these formats, are damaged or cut short, or exceed the
-        limits of bytes, pixels, sides or scans.
+        limits of bytes, pixels, sides, scans or memory.
 
     Notes
     -----
     A 12-megapixel baseline JPEG takes about 45 ms on one core, half of what Pillow needs.
     """
-    kind = _checked_kind(content, name)
-    if kind == "HEIF":
-        return _decode_heif(content, name)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a decoder's warnings on damaged files help nobody here
-        image, header = _open_pillow(content, kind, name)
-        with image:
-            pixels = _fast_jpeg(content, name) if kind == "JPEG" and image.mode != "CMYK" else None
-            turn = header.turn
-            if pixels is None:
-                pixels, turn = _load_pillow(image, name)
-    rgb = upright(pixels, turn)
-    if rgb.shape[:2] != (header.height, header.width):
-        raise _damaged(name, "its pixels do not have the size that its header states")
-    return Decoded(header=header, rgb=rgb)
+    header = read_header(content, name=name)
+    reduced = _reduction(header, len(content), memory, name)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a decoder's warnings on damaged files help nobody
+            pixels = stored_pixels(content, header, reduced, name, memory)
+    except SourceError:
+        raise
+    except MemoryError as error:
+        raise too_large(name, "needs more memory than there is") from error
+    except Exception as error:  # decoders of hostile bytes raise anything
+        raise damaged(name, "its pixels cannot be decoded") from error
+    rgb = _turned_in_parts(pixels, header.turn)
+    sides = zip((header.height, header.width), rgb.shape, strict=False)
+    if not all(max(1, side // reduced) <= got <= -(-side // reduced) for side, got in sides):
+        raise damaged(name, "its pixels do not have the size that its header states")
+    return Decoded(header=header, rgb=rgb, reduced=reduced)
+
+
+def _reduction(header: Header, file_bytes: int, memory: int, name: str) -> int:
+    """The smallest reduction with which the picture fits into memory."""
+    pixels = header.width * header.height
+    for reduced in REDUCTIONS:
+        out = RGB_BYTES * pixels // reduced**2
+        out += RGB_BYTES * pixels if reduced > 1 and header.format in ALL_AT_ONCE else 0
+        needed = file_bytes + header.decoder_bytes + out
+        if needed <= memory and pixels // reduced**2 <= FULL_PIXELS:
+            return reduced
+    raise too_large(
+        name,
+        f"needs {needed // 1_000_000} MB of memory to be decoded, more than the"
+        f" {memory // 1_000_000} MB that one picture may take",
+    )
+
+
+def _turned_in_parts(pixels: Pixels, turn: int) -> Pixels:
+    """Turn pixels that nobody else needs, giving them back as they are done: 24 megapixels and
+    their turned copy would not fit into memory together."""
+    if turn == 1:
+        return np.ascontiguousarray(pixels)
+    height, width = pixels.shape[:2]
+    out = np.empty((width, height, 3) if turn >= 5 else pixels.shape, dtype=np.uint8)
+    for stop in range(height, 0, -STRIP_ROWS):
+        start = max(0, stop - STRIP_ROWS)
+        span = slice(height - stop, height - start) if turn in (3, 4, 6, 7) else slice(start, stop)
+        out[(slice(None), span) if turn >= 5 else span] = upright(pixels[start:stop], turn)
+        with contextlib.suppress(ValueError):  # the array may be another library's
+            pixels.resize((start, width, 3), refcheck=False)
+    return out
 
 
 def upright(pixels: Pixels, orientation: int | None) -> Pixels:
@@ -202,7 +204,7 @@ def halved(pixels: Pixels, at_least: int) -> Pixels:
         raise ValueError(f"a side must be at least 1 pixel, got {at_least}")
     while max(pixels.shape[:2]) >= 2 * at_least and min(pixels.shape[:2]) >= 2:
         height, width = pixels.shape[0] // 2, pixels.shape[1] // 2
-        pixels = _area_mean(pixels[: 2 * height, : 2 * width], (width, height))
+        pixels = area_mean(pixels[: 2 * height, : 2 * width], (width, height))
     return pixels
 
 
@@ -218,13 +220,7 @@ def shrink(pixels: Pixels, long_side: int) -> Pixels:
     scale = long_side / max(height, width)
     pixels = halved(pixels, long_side)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
-    return pixels if scale >= 1 or pixels.shape[1::-1] == size else _area_mean(pixels, size)
-
-
-def _area_mean(pixels: Pixels, size: tuple[int, int]) -> Pixels:
-    import cv2
-
-    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    return pixels if scale >= 1 or pixels.shape[1::-1] == size else area_mean(pixels, size)
 
 
 def grey_of(rgb: Pixels) -> Pixels:
@@ -247,159 +243,3 @@ def as_jpeg(rgb: Pixels, *, quality: int = 80) -> bytes:
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
     return bytes(simplejpeg.encode_jpeg(np.ascontiguousarray(rgb), quality, "RGB", "420"))
-
-
-def _checked_kind(content: bytes, name: str) -> Format:
-    kind = kind_of(content)
-    if kind is None:
-        raise SourceError(
-            "is empty" if not content else "is no JPEG, PNG, HEIF, WebP, TIFF or GIF picture",
-            failing=name,
-            next_step="Send the picture as JPEG, or leave the file out.",
-        )
-    if len(content) > MAX_BYTES:
-        raise _too_large(name, f"has {len(content):,} bytes, more than {MAX_BYTES:,}")
-    if kind == "JPEG" and content.count(b"\xff\xda") > MAX_JPEG_SCANS:
-        raise _too_large(name, f"has more than {MAX_JPEG_SCANS} scans")
-    return kind
-
-
-def _check_size(width: int, height: int, name: str) -> None:
-    if width < 1 or height < 1:
-        raise _damaged(name, "it states a size of nothing")
-    if width * height > MAX_PIXELS or max(width, height) > MAX_SIDE:
-        raise _too_large(name, f"has {width} by {height} pixels, more than {MAX_PIXELS:,} in all")
-
-
-def _open_pillow(content: bytes, kind: Format, name: str) -> tuple[Any, Header]:
-    from PIL import Image
-
-    formats = {"JPEG": ("JPEG", "MPO")}.get(kind, (kind,))
-    warnings.simplefilter("error", Image.DecompressionBombWarning)
-    try:
-        image = Image.open(io.BytesIO(content), formats=formats)
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise _too_large(name, f"has more than {MAX_PIXELS:,} pixels") from error
-    except Exception as error:  # decoders of hostile bytes raise anything
-        raise _damaged(name, "its header cannot be read") from error
-    width, height = image.size
-    _check_size(width, height, name)
-    orientation = _orientation(image)
-    turn = 1 if kind == "TIFF" else orientation or 1  # Pillow turns TIFF itself, size included
-    if turn >= 5:
-        width, height = height, width
-    return image, Header(
-        format=kind, width=width, height=height, orientation=orientation, turn=turn
-    )
-
-
-def _orientation(image: Any) -> int | None:
-    try:
-        value = image.getexif().get(ORIENTATION)
-    except Exception:  # damaged Exif must not cost the pixels
-        return None
-    return value if isinstance(value, int) and 1 <= value <= 8 else None
-
-
-def _load_pillow(image: Any, name: str) -> tuple[Pixels, int]:
-    """Pixels as RGB, and the orientation that is still to apply after loading."""
-    try:
-        image.seek(0)
-        image.load()
-        return _as_rgb(image), _orientation(image) or 1
-    except MemoryError as error:
-        raise _too_large(name, "needs more memory than there is") from error
-    except Exception as error:  # decoders of hostile bytes raise anything
-        raise _damaged(name, "its pixels cannot be decoded") from error
-
-
-def _as_rgb(image: Any) -> Pixels:
-    from PIL import Image
-
-    if image.mode.startswith("I;16"):
-        deep = np.asarray(image)
-        return np.repeat((deep >> 8).astype(np.uint8)[..., None], 3, axis=2)
-    if image.mode in ("I", "F"):
-        values = np.nan_to_num(np.asarray(image, dtype=np.float64))
-        low, high = float(values.min()), float(values.max())
-        top = 65535.0 if image.mode == "I" and low >= 0 and high > 255 else max(high, 255.0)
-        grey = np.clip(values / top * 255, 0, 255).astype(np.uint8)
-        return np.repeat(grey[..., None], 3, axis=2)
-    if image.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in image.info:
-        whole = image.convert("RGBA")
-        paper = Image.new("RGBA", whole.size, (255, 255, 255, 255))
-        image = Image.alpha_composite(paper, whole)
-    return np.asarray(image.convert("RGB"))
-
-
-def _fast_jpeg(content: bytes, name: str) -> Pixels | None:
-    """Decode by libjpeg-turbo directly; None when Pillow has to try."""
-    import simplejpeg
-
-    try:
-        pixels: Pixels = simplejpeg.decode_jpeg(content, "RGB", strict=True)
-        return pixels
-    except Exception:  # a recoverable fault, or one that is none: look closer below
-        pass
-    try:
-        pixels = simplejpeg.decode_jpeg(content, "RGB", strict=False)
-    except Exception:
-        return None
-    missing = _grey_rows_below(pixels) / pixels.shape[0]
-    if missing > MISSING_TOLERATED:
-        raise _damaged(name, f"the lower {missing:.0%} of it is missing")
-    return pixels
-
-
-def _grey_rows_below(pixels: Pixels) -> int:
-    """Rows at the lower edge that the decoder filled with one grey because no data came."""
-    last = pixels[-1, 0]
-    even = (pixels == last).all(axis=(1, 2))
-    return int(pixels.shape[0] if even.all() else np.argmin(even[::-1]))
-
-
-def _open_heif(content: bytes, name: str) -> tuple[Any, Header]:
-    import pillow_heif
-    from PIL import Image
-
-    try:
-        heif = pillow_heif.open_heif(content, convert_hdr_to_8bit=True)
-        width, height = heif.size
-        exif = Image.Exif()
-        if heif.info.get("exif"):
-            exif.load(heif.info["exif"])
-    except Exception as error:  # decoders of hostile bytes raise anything
-        raise _damaged(name, "its header cannot be read") from error
-    _check_size(width, height, name)
-    value = exif.get(ORIENTATION)
-    stored = value if isinstance(value, int) and 1 <= value <= 8 else None
-    return heif, Header(format="HEIF", width=width, height=height, orientation=stored, turn=1)
-
-
-def _decode_heif(content: bytes, name: str) -> Decoded:
-    heif, header = _open_heif(content, name)
-    try:
-        pixels = _as_rgb(heif.to_pillow())
-    except MemoryError as error:
-        raise _too_large(name, "needs more memory than there is") from error
-    except Exception as error:  # decoders of hostile bytes raise anything
-        raise _damaged(name, "its pixels cannot be decoded") from error
-    if pixels.shape[:2] != (header.height, header.width):
-        raise _damaged(name, "its pixels do not have the size that its header states")
-    return Decoded(header=header, rgb=np.ascontiguousarray(pixels))
-
-
-def _damaged(name: str, what: str) -> SourceError:
-    return SourceError(
-        f"cannot be read as a picture: {what}",
-        failing=name,
-        next_step="Ask the sender for the file again, as it came from the camera.",
-    )
-
-
-def _too_large(name: str, what: str) -> SourceError:
-    return SourceError(
-        what,
-        failing=name,
-        next_step="Ask the sender for the picture at its camera's size.",
-    )

@@ -133,6 +133,8 @@ def _session(file: Path, threads: int) -> Any:
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = threads
     options.log_severity_level = 3
+    # A worker has 400 MB for everything: these two would keep a second copy of every layer.
+    options.enable_cpu_mem_arena = options.enable_mem_pattern = False
     return onnxruntime.InferenceSession(
         file.read_bytes(), options, providers=["CPUExecutionProvider"]
     )

@@ -212,7 +212,9 @@ class Opening:
             reason = "an empty text"
         media_type = "text/html" if marked_up else "text/plain"
         self.add(found, media_type, "nothing to keep", reason)
-        inner = (Unpacked(name=_name_of(n), content=c, problem=p) for n, c, p in uuencoded)
+        inner = (
+            Unpacked(name=decode_text(n, "")[0], content=c, problem=p) for n, c, p in uuencoded
+        )
         for failure in self.inner_files(found, inner)[0]:
             self.note(f"part {found.path}: {failure}")
 
@@ -395,7 +397,3 @@ def _is_attached_mail(found: FoundFile) -> bool:
         and sniff_media_type(head) == UNKNOWN_TYPE
         and bool(re.match(rb"\s*[!-9;-~]{1,80}[ \t]*:", head))
     )
-
-
-def _name_of(name: bytes) -> str:
-    return decode_text(name, "")[0]

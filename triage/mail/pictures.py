@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from triage.analysis import images
+from triage.errors import SourceError
 from triage.mail.file_names import file_stem
 from triage.mail.records import Part, PartOutcome
 
@@ -70,10 +72,14 @@ def from_camera(content: bytes) -> bool:
 
 
 def pixel_size(content: bytes, media_type: str) -> tuple[int, int] | None:
-    """Read width and height from the header of a picture, or None where they are not found."""
-    reader = _READERS.get(media_type)
-    size = reader(content) if reader else None
-    return size if size and min(size) > 0 else None
+    """Width and height of the upright picture, or None where its header does not tell."""
+    if media_type == "image/heif":  # only cameras make it: no logo is worth a native decoder here
+        return None
+    try:
+        header = images.read_header(content)
+    except SourceError:
+        return None
+    return header.width, header.height
 
 
 def pair_moving_halves(parts: list[Part]) -> list[Part]:
@@ -90,74 +96,3 @@ def pair_moving_halves(parts: list[Part]) -> list[Part]:
             part = replace(part, reason=f"the moving half of the picture {partner}; not examined")
         paired.append(part)
     return paired
-
-
-def _png_size(content: bytes) -> tuple[int, int] | None:
-    if content[12:16] != b"IHDR" or len(content) < 24:
-        return None
-    return int.from_bytes(content[16:20], "big"), int.from_bytes(content[20:24], "big")
-
-
-def _gif_size(content: bytes) -> tuple[int, int] | None:
-    if len(content) < 10:
-        return None
-    return int.from_bytes(content[6:8], "little"), int.from_bytes(content[8:10], "little")
-
-
-def _jpeg_size(content: bytes) -> tuple[int, int] | None:
-    position = 2
-    for _ in range(1000):
-        if content[position : position + 1] != b"\xff":
-            return None
-        marker = content[position + 1 : position + 2]
-        if marker == b"\xff":  # fill byte, ITU-T T.81 B.1.1.2
-            position += 1
-            continue
-        # SOF0 to SOF15 without DHT (C4), JPG (C8) and DAC (CC), ITU-T T.81 table B.1
-        if marker and 0xC0 <= marker[0] <= 0xCF and marker[0] not in (0xC4, 0xC8, 0xCC):
-            frame = content[position + 5 : position + 9]
-            if len(frame) < 4:
-                return None
-            return int.from_bytes(frame[2:4], "big"), int.from_bytes(frame[0:2], "big")
-        if marker in (b"\xd9", b"\xda", b""):
-            return None
-        length = int.from_bytes(content[position + 2 : position + 4], "big")
-        position += 2 + max(length, 2)
-    return None
-
-
-def _webp_size(content: bytes) -> tuple[int, int] | None:
-    kind, data = content[12:16], content[20:30]
-    if len(data) < 10:
-        return None
-    if kind == b"VP8X":
-        return 1 + int.from_bytes(data[4:7], "little"), 1 + int.from_bytes(data[7:10], "little")
-    if kind == b"VP8 " and data[3:6] == b"\x9d\x01\x2a":
-        width, height = int.from_bytes(data[6:8], "little"), int.from_bytes(data[8:10], "little")
-        return width & 0x3FFF, height & 0x3FFF
-    if kind == b"VP8L" and data[:1] == b"\x2f":
-        bits = int.from_bytes(data[1:5], "little")
-        return 1 + (bits & 0x3FFF), 1 + ((bits >> 14) & 0x3FFF)
-    return None
-
-
-def _heif_size(content: bytes) -> tuple[int, int] | None:
-    # The largest image spatial extents property (ISO/IEC 23008-12, 6.5.3): the others are tiles
-    # and thumbnails.
-    sizes: list[tuple[int, int]] = []
-    position = 0
-    while len(sizes) < 200 and (found := content.find(b"ispe", position, 65_536)) >= 0:
-        position = found + 4
-        box = content[found + 8 : found + 16]
-        if len(box) == 8:
-            sizes.append((int.from_bytes(box[:4], "big"), int.from_bytes(box[4:], "big")))
-    return max(sizes, key=lambda size: size[0] * size[1], default=None)
-
-
-_READERS = {
-    "image/png": _png_size,
-    "image/gif": _gif_size,
-    "image/jpeg": _jpeg_size,
-    "image/webp": _webp_size,
-    "image/heif": _heif_size,
-}

@@ -74,6 +74,8 @@ def examine_content(
     measurement = quality.measure(
         decoded.rgb, smaller=smaller, heads=heads, box=box, usability_model=usability_model
     )
+    # Of the photo as it came, not of the smaller one that a very large photo is measured on.
+    measurement = replace(measurement, insect_px=measurement.insect_px * decoded.reduced)
     return Examined(
         photo=photos.from_header(content, decoded.header),
         exif=exif,
