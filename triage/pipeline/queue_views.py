@@ -119,10 +119,5 @@ def _photo(survey: Survey, photo: str, known: dict[str, photos.PhotoRow]) -> She
     return SheetPhoto(
         photo=photo,
         data=base64.b64encode(content).decode("ascii"),
-        view=row.measurement.view,
-        focus=row.measurement.focus,
-        insect_px=row.measurement.insect_px,
-        usability=row.measurement.usability,
-        width=row.photo.width,
-        height=row.photo.height,
+        measurement=row.measurement,
     )

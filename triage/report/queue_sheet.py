@@ -1,4 +1,4 @@
-"""Ranked sightings with their pictures in, one HTML page that needs nothing else out."""
+"""The queue as one HTML page with its pictures, which needs nothing else."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from triage.quality import Measurement
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPhoto:
-    """One picture of the sheet. ``data`` is a small JPEG in base64, empty when it is missing."""
+    """One picture of the sheet with all that was measured on it.
+
+    ``data`` is a small JPEG in base64, empty when there is none.
+    """
 
     photo: str
     data: str = field(repr=False)
-    view: str
-    focus: float
-    insect_px: float
-    usability: float
-    width: int
-    height: int
+    measurement: Measurement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
