@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from triage.estimates.similarity import ListComparison
 from triage.matching import SiteEvidence, strongest_evidence
 from triage.report import style
 from triage.report.lists import SiteLists
 from triage.report.material import Material
-from triage.report.parts import Plot, number
+from triage.report.parts import Plot, with_interval
 from triage.report.tables_of_sites import evidence_table, lists_table
 from triage.report.wording import site_labels
 
@@ -25,6 +26,11 @@ _MARKS: dict[str, tuple[str, str, str]] = {
     "adults out of season": ("o", "white", style.WATER),
     "searched and not found": ("x", style.QUIET, style.QUIET),
 }
+_PARTS: tuple[tuple[str, str, str | None, str], ...] = (
+    ("exuviae only", style.SAND, "//", "only_second"),
+    ("adults and exuviae", style.DARK, None, "shared"),
+    ("adults only", "white", None, "only_first"),
+)
 _SIZES = {"exuviae": 84, "searched and not found": 30}
 
 
@@ -55,18 +61,18 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
         axes.tick_params(length=0)
         axes.grid()
         axes.set_axisbelow(True)
-        for kind, (marker, fill, edge) in _MARKS.items():
+        for kind, look in _MARKS.items():
             cells = [
                 (sites.index(site), taxa.index(name))
                 for (site, name), row in best.items()
                 if row.evidence == kind and site in sites and name in taxa
             ]
             if cells:
-                _marks(axes, cells, kind, marker, fill, edge)
+                size = _SIZES.get(kind, 62)
+                style.marks(axes, cells, look, size=size, width=1.3, label=kind)
         for place in _breaks(material, taxa):
             axes.axhline(place, color=style.QUIET, linewidth=0.9)
-        for side in axes.spines.values():
-            side.set_visible(False)
+        style.without_frame(axes)
         axes.set_xlim(-0.6, len(sites) - 0.4)
         axes.set_ylim(len(taxa) - 0.4, -0.6)
         made.legend(loc="outside lower center", ncols=3, handletextpad=0.4)
@@ -94,59 +100,22 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
     labels = site_labels(material)
     whole = [one for one in chosen if not one.location_id]
     chosen = [*whole, *[one for one in chosen if one.location_id][:MOST_SITES]]
-    kinds: tuple[tuple[str, str, str | None, str], ...] = (
-        ("exuviae only", style.SAND, "//", "only_second"),
-        ("adults and exuviae", style.DARK, None, "shared"),
-        ("adults only", "white", None, "only_first"),
-    )
     from matplotlib.ticker import MaxNLocator
 
     with style.figure(7.6, 1.4 + 0.36 * len(chosen)) as made:
         axes = made.subplots()
         for position, one in enumerate(reversed(chosen)):
-            left = 0
-            for _, fill, hatch, attribute in kinds:
-                count = len(getattr(one.comparison, attribute))
-                axes.barh(
-                    position,
-                    count,
-                    left=left,
-                    height=0.6,
-                    facecolor=fill,
-                    hatch=hatch,
-                    edgecolor=style.INK,
-                    linewidth=0.8,
-                )
-                if count:
-                    axes.text(
-                        left + count / 2,
-                        position,
-                        str(count),
-                        ha="center",
-                        va="center",
-                        fontsize=8,
-                        color="white" if fill == style.DARK else style.INK,
-                        bbox=None
-                        if fill == style.DARK
-                        else {"boxstyle": "round,pad=0.12", "fc": "white", "ec": "none"},
-                    )
-                left += count
-            found = one.comparison.jaccard
-            axes.text(
-                left,
-                position,
-                f"  J {number(found.value)} ({number(found.low)} to {number(found.high)})",
-                va="center",
-                fontsize=8,
-            )
+            _list_bar(axes, position, one.comparison)
         names = [labels.get(one.location_id, "all sites") for one in chosen]
         axes.set_yticks(range(len(chosen)), list(reversed(names)))
         axes.tick_params(axis="y", length=0)
         axes.set_xlabel("species")
         axes.xaxis.set_major_locator(MaxNLocator(integer=True))
-        longest = max(sum(len(getattr(one.comparison, k[3])) for k in kinds) for one in chosen)
+        longest = max(
+            sum(len(getattr(one.comparison, part)) for *_, part in _PARTS) for one in chosen
+        )
         axes.set_xlim(0, longest * 1.45)
-        made.legend(handles=_patches(kinds), loc="outside lower center", ncols=3)
+        made.legend(handles=_patches(), loc="outside lower center", ncols=3)
         return style.drawn(
             made,
             name="lists",
@@ -166,30 +135,36 @@ def _breaks(material: Material, taxa: Sequence[str]) -> list[float]:
     return [i + 0.5 for i in range(len(taxa) - 1) if suborders[i] != suborders[i + 1]]
 
 
-def _marks(
-    axes: Any, cells: Sequence[tuple[int, int]], kind: str, marker: str, fill: str, edge: str
-) -> None:
-    colours: dict[str, Any] = (
-        {"color": edge} if marker == "x" else {"facecolor": fill, "edgecolor": edge}
-    )
-    axes.scatter(
-        [x for x, _ in cells],
-        [y for _, y in cells],
-        s=_SIZES.get(kind, 62),
-        marker=marker,
-        linewidth=1.3,
-        label=kind,
-        zorder=3,
-        **colours,
-    )
+def _list_bar(axes: Any, level: float, comparison: ListComparison) -> None:
+    """One bar of three parts with their counts, and the likeness of the two lists beside it."""
+    left = 0
+    for _, fill, hatch, part in _PARTS:
+        count = len(getattr(comparison, part))
+        look = {"facecolor": fill, "hatch": hatch, "edgecolor": style.INK, "linewidth": 0.8}
+        axes.barh(level, count, left=left, height=0.6, **look)
+        if count:
+            dark = fill == style.DARK
+            axes.text(
+                left + count / 2,
+                level,
+                str(count),
+                ha="center",
+                va="center",
+                fontsize=8,
+                color="white" if dark else style.INK,
+                bbox=None if dark else {"boxstyle": "round,pad=0.12", "fc": "white", "ec": "none"},
+            )
+        left += count
+    likeness = f"  J {with_interval(comparison.jaccard)}"
+    axes.text(left, level, likeness, va="center", fontsize=8)
 
 
-def _patches(kinds: Sequence[tuple[str, str, str | None, str]]) -> list[Any]:
+def _patches() -> list[Any]:
     from matplotlib.patches import Patch
 
     return [
         Patch(facecolor=fill, hatch=hatch, edgecolor=style.INK, label=words)
-        for words, fill, hatch, _ in kinds
+        for words, fill, hatch, _ in _PARTS
     ]
 
 

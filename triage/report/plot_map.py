@@ -185,56 +185,46 @@ def _reach(axes: Any, places: Sequence[Point]) -> None:
                 axes.plot(edge[:, 0], edge[:, 1], color=style.QUIET, linestyle=line, zorder=2)
 
 
+def _is_small(rows: Sequence[tuple[str, ...]]) -> bool:
+    """Whether there is room for large marks and names."""
+    return sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
+
+
 def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
     looks = {
-        "adult": ("o", style.WATER, "white", "adult"),
-        "adult, not named": ("o", "white", style.WATER, "adult, not named yet"),
-        "adult, teneral or breeding": ("^", style.SAND, style.INK, "teneral, pair or egg-laying"),
+        "adult": (("o", style.WATER, "white"), "adult"),
+        "adult, not named": (("o", "white", style.WATER), "adult, not named yet"),
+        "adult, teneral or breeding": (
+            ("^", style.SAND, style.INK),
+            "teneral, pair or egg-laying",
+        ),
     }
-    few = sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
-    scale = 1.0 if few else 0.3
-    for kind, (marker, fill, edge, words) in looks.items():
+    scale = 1.0 if _is_small(rows) else 0.3
+    for kind, (look, words) in looks.items():
         chosen = [row for row in rows if row[0] == kind]
-        if not chosen:
-            continue
-        places = [flat(float(row[4]), float(row[3])) for row in chosen]
-        axes.scatter(
-            [x for x, _ in places],
-            [y for _, y in places],
-            s=[(26 + 14 * math.sqrt(int(row[6]) - 1)) * scale for row in chosen],
-            marker=marker,
-            facecolor=fill,
-            edgecolor=edge,
-            linewidth=0.9,
-            label=words,
-            zorder=4,
-        )
+        if chosen:
+            places = [flat(float(row[4]), float(row[3])) for row in chosen]
+            sizes = [(26 + 14 * math.sqrt(int(row[6]) - 1)) * scale for row in chosen]
+            style.marks(axes, places, look, size=sizes, width=0.9, label=words, zorder=4)
 
 
 def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
     looks = {
-        "site, exuviae": ("s", style.DARK, "site with exuviae"),
-        "site, searched without finds": ("s", "white", "site searched, nothing found"),
-        "site, not searched": ("D", "white", "site not searched"),
+        "site, exuviae": (("s", style.DARK, style.DARK), "site with exuviae"),
+        "site, searched without finds": (
+            ("s", "white", style.DARK),
+            "site searched, nothing found",
+        ),
+        "site, not searched": (("D", "white", style.DARK), "site not searched"),
     }
     taken: list[tuple[float, float]] = []
-    few = sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
-    for kind, (marker, fill, words) in looks.items():
+    few = _is_small(rows)
+    for kind, (look, words) in looks.items():
         chosen = [row for row in rows if row[0] == kind and row[3]]
         if not chosen:
             continue
         places = [flat(float(row[4]), float(row[3])) for row in chosen]
-        axes.scatter(
-            [x for x, _ in places],
-            [y for _, y in places],
-            s=150 if few else 36,
-            marker=marker,
-            facecolor=fill,
-            edgecolor=style.DARK,
-            linewidth=1.3,
-            label=words,
-            zorder=3,
-        )
+        style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
         if not few:
             continue  # names on top of each other help nobody; the table has them all
         for row, (x, y) in zip(chosen, places, strict=True):

@@ -95,26 +95,12 @@ def _line(axes: Any, row: SeasonRow, level: float) -> None:
         median = [season.median, season.median]
         axes.plot(median, [level - 0.16, level + 0.16], color=style.INK, linewidth=2.0, zorder=5)
         if season.records <= MOST_STROKES:
-            axes.scatter(
-                row.days,
-                [level] * len(row.days),
-                marker="|",
-                s=22,
-                color=style.INK,
-                linewidth=0.6,
-                zorder=4,
-            )
+            days = [(day, level) for day in row.days]
+            style.marks(axes, days, ("|", style.INK, style.INK), size=22, width=0.6, zorder=4)
         return
-    axes.scatter(
-        row.days,
-        [level] * len(row.days),
-        marker="o" if adults else "s",
-        s=30,
-        facecolor=colour if adults else "white",
-        edgecolor=style.INK if adults else colour,
-        linewidth=0.8 if adults else 1.6,
-        zorder=4,
-    )
+    look = ("o", colour, style.INK) if adults else ("s", "white", colour)
+    days = [(day, level) for day in row.days]
+    style.marks(axes, days, look, size=30, width=0.8 if adults else 1.6, zorder=4)
 
 
 def _legend(rows: Sequence[SeasonRow]) -> list[Any]:

@@ -87,6 +87,37 @@ def drawn(made: Figure, *, name: str, title: str, caption: str, data: Table) -> 
     )
 
 
+def marks(
+    axes: Any,
+    points: Sequence[tuple[float, float]],
+    look: tuple[str, str, str],
+    *,
+    size: float | Sequence[float],
+    width: float = 1.0,
+    label: str | None = None,
+    zorder: float = 3,
+) -> None:
+    """Marks of one look (marker, fill, edge) at these points; a cross is all edge."""
+    marker, fill, edge = look
+    colours = {"color": edge} if marker in "x|" else {"facecolor": fill, "edgecolor": edge}
+    axes.scatter(
+        [x for x, _ in points],
+        [y for _, y in points],
+        s=size,
+        marker=marker,
+        linewidth=width,
+        label=label,
+        zorder=zorder,
+        **colours,
+    )
+
+
+def without_frame(axes: Any) -> None:
+    """Neither the lines round a plot nor the strokes at its names."""
+    for side in axes.spines.values():
+        side.set_visible(False)
+
+
 def months(axes: Any, first: float, last: float) -> None:
     """Months along the horizontal axis, from the first to the last day shown."""
     axes.set_xlim(first, last)
