@@ -73,7 +73,11 @@ def _say_errors(app: Flask) -> None:
 
     @app.errorhandler(HTTPException)
     def other(error: HTTPException) -> tuple[Response | str, int]:
-        said = {404: "there is no such page", 405: "this page takes no such request"}
+        said = {
+            404: "there is no such page",
+            405: "this page takes no such request",
+            500: "something went wrong in the desk; nothing was recorded by this request",
+        }
         what = said.get(error.code or 500, error.description or "the request cannot be answered")
         return _sentence(what, request.path, "Go back to the inbox.", error.code or 500)
 

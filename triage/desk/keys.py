@@ -68,3 +68,11 @@ MENDING = (
     Key(key="$", label="$", does="this box is wrong: draw it", act="box"),
     Key(key="@", label="@", does="blind, or with names and places", act="blind"),
 )
+
+INBOX = (
+    Key(key="", label="1 to 9", does="the decision with that digit"),
+    Key(key="ArrowDown", label="↓ ↑", does="the next message, the one before", act="next"),
+    Key(key="/", label="/", does="type a site", act="site"),
+    Key(key="x", label="x", does="tick this message, to decide several at once", act="tick"),
+    Key(key="<", label="<", does="take back my last action", act="undo"),
+)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from triage.desk import determine, entrance
+from triage.desk import arrivals, determine, entrance, inbox
 
 if TYPE_CHECKING:
     from flask import Blueprint
@@ -26,12 +26,16 @@ class Room:
         return f"{self.blueprint.name}.start"
 
 
-ROOMS: tuple[Room, ...] = (Room(title="Determine", blueprint=determine.room),)
+ROOMS: tuple[Room, ...] = (
+    Room(title="Inbox", blueprint=inbox.room),
+    Room(title="Determine", blueprint=determine.room),
+)
 
 
 def install(app: Flask) -> None:
     """Register every room and tell the navigation of them."""
     app.register_blueprint(entrance.room)
+    app.register_blueprint(arrivals.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)
     known = {one.blueprint.name for one in ROOMS}

@@ -6,11 +6,26 @@ from flask import Flask, request
 
 from triage.desk import keys, opened
 
+SOURCES = {
+    "coordinator": "the coordinator",
+    "sender's answer": "the sender's answer",
+    "camera clock": "the camera's time",
+    "gps clock": "the satellites' time",
+    "file name": "the file's name",
+    "message text": "the mail's words",
+    "camera gps": "the camera's place",
+    "message coordinates": "coordinates in the mail",
+    "message site name": "the place in the mail",
+}
+
 
 def install(app: Flask) -> None:
     """Give every page its person, theme, keys and the survey's title."""
     app.jinja_env.filters["count"] = count
     app.jinja_env.filters["metres"] = metres
+    app.jinja_env.filters["seconds"] = seconds
+    app.jinja_env.filters["offset"] = offset
+    app.jinja_env.globals["source_words"] = SOURCES
 
     @app.context_processor
     def everywhere() -> dict[str, object]:
@@ -42,3 +57,28 @@ def metres(distance: float) -> str:
     ('8 m', '1.4 km')
     """
     return f"{distance:.0f} m" if distance < 1000 else f"{distance / 1000:.1f} km"
+
+
+def seconds(length: float) -> str:
+    """A length of time as said, in the largest unit that leaves a number above one.
+
+    Examples
+    --------
+    >>> seconds(60), seconds(1800), seconds(86_400), seconds(2.5)
+    ('1 min', '30 min', '1 d', '2.5 s')
+    """
+    for unit, size in (("d", 86_400), ("h", 3600), ("min", 60)):
+        if length >= size:
+            return f"{length / size:.3g} {unit}"
+    return f"{length:.3g} s"
+
+
+def offset(difference: float) -> str:
+    """What is added to a clock, with its sign.
+
+    Examples
+    --------
+    >>> offset(-3600), offset(31_536_000)
+    ('-1 h', '+365 d')
+    """
+    return ("-" if difference < 0 else "+") + seconds(abs(difference))

@@ -1,0 +1,299 @@
+"""Messages that need a human in, each settled by one decision out: the coordinator's room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import cast
+
+from flask import Blueprint, redirect, render_template, request, send_file, url_for
+from werkzeug.wrappers import Response
+
+from triage.desk import keys, opened, site_map
+from triage.errors import UnknownError
+from triage.inbox import Settlement
+from triage.pipeline import correct, letters, message_page, settle, sitting
+from triage.pipeline import edit as edits
+from triage.pipeline import undo as undoing
+
+room = Blueprint("inbox", __name__, url_prefix="/inbox")
+
+NEEDS = {
+    "unreadable": "a photo that cannot be read",
+    "not examined": "not examined yet",
+    "place": "no place",
+    "date": "no date",
+    "clock": "a clock that may be wrong",
+    "place doubt": "a place in doubt",
+    "two senders": "one picture from two senders",
+    "link": "a link instead of a photo",
+    "other file": "a file that is no photo",
+    "no insect": "no dragonfly seen",
+    "not an adult": "an exuvia or a larva",
+    "people": "people may be in the picture",
+    "no photo": "words only",
+    "open": "looked at, still open",
+    "waiting": "waiting for an answer",
+    "settled": "settled",
+    "set aside": "set aside",
+}
+
+QUESTIONS = {
+    "place": "which water it was",
+    "date": "which day it was",
+    "original": "for the photo itself",
+    "identity": "who took the picture",
+    "publish": "whether we may publish it",
+    "name": "whether we may name them",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """What the room offers for one kind of need, the likeliest first."""
+
+    fixes: tuple[str, ...]
+    ask: str = ""
+    aside: str = ""
+
+
+OFFERS = {
+    "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
+    "not examined": Offer(fixes=("examine",)),
+    "place": Offer(fixes=("site", "ask"), ask="place"),
+    "date": Offer(fixes=("date", "ask"), ask="date"),
+    "clock": Offer(fixes=("clock", "accept", "date", "ask"), ask="date"),
+    "place doubt": Offer(fixes=("site", "accept", "ask"), ask="place"),
+    "two senders": Offer(fixes=("accept", "ask"), ask="identity"),
+    "link": Offer(fixes=("ask", "aside"), ask="original", aside="a link, and no photo"),
+    "other file": Offer(fixes=("accept", "ask"), ask="original"),
+    "no insect": Offer(fixes=("aside", "animal"), aside="no dragonfly in it"),
+    "not an adult": Offer(fixes=("accept", "animal")),
+    "people": Offer(fixes=("faces",)),
+    "no photo": Offer(fixes=("aside", "ask"), ask="original", aside="words only"),
+    "open": Offer(fixes=("accept", "site", "date")),
+    "waiting": Offer(fixes=("accept", "aside"), aside="no answer came"),
+    "settled": Offer(fixes=()),
+    "set aside": Offer(fixes=()),
+}
+ACCEPT = {
+    "clock": "The clock is right",
+    "place doubt": "The place is right",
+    "two senders": "It is the first sender's",
+    "other file": "Seen: nothing more is needed",
+    "not an adult": "It is: settled",
+}
+
+
+@room.get("/")
+def start() -> str | Response:
+    """The first message that needs a human, or a word on how mail comes in."""
+    groups = message_page.open_messages(opened.survey())
+    first = next(
+        (m for g in groups if g.need != "waiting" for s in g.senders for m in s.messages), None
+    )
+    if first is not None:
+        return redirect(url_for(".message", identifier=first.identifier))
+    return _page(groups, None)
+
+
+@room.get("/<identifier>")
+def message(identifier: str) -> str:
+    """One message with its decision."""
+    survey = opened.survey()
+    seconds = request.args.get("clock", type=float)
+    whole = message_page.whole_message(survey, identifier, clock_seconds=seconds)
+    return _page(message_page.open_messages(survey), whole)
+
+
+def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessage | None) -> str:
+    survey, person = opened.survey(), opened.person()
+    worst = whole.worst or whole.message.state if whole else ""
+    listed = [m.identifier for g in groups for s in g.senders for m in s.messages]
+    here = (
+        listed.index(whole.message.identifier) + 1
+        if whole and whole.message.identifier in listed
+        else 0
+    )
+    return render_template(
+        "inbox/room.html",
+        following=" ".join(listed[here:]),
+        groups=groups,
+        whole=whole,
+        worst=worst,
+        offer=OFFERS.get(worst, OFFERS["open"]),
+        accept_words=ACCEPT.get(worst, "Nothing more is needed"),
+        map=site_map.draw(whole.sites, whole.fix) if whole else None,
+        first_clock=message_page.first_clock(whole) if whole else "",
+        need_words=NEEDS,
+        questions=QUESTIONS,
+        last=sitting.my_last_action(survey, by=person) if person else None,
+        empty=not message_page.any_messages(survey),
+        keys_inbox=keys.INBOX,
+    )
+
+
+@room.post("/settle")
+def settle_messages() -> Response:
+    """Carry out one decision for the message on the page and those ticked beside it."""
+    form = request.form
+    chosen = list(dict.fromkeys([form.get("current", ""), *form.getlist("message")]))
+    decision = form.get("do", "")
+    if decision.startswith("faces:"):
+        return _publish(form.getlist("photo"), decision.removeprefix("faces:"))
+    if decision == "preview":
+        return _preview(form.get("current", ""), form.get("really", ""))
+    if decision == "animal":
+        return _add_animals(form.getlist("photo"))
+    settled = settle.settle(
+        opened.survey(),
+        [one for one in chosen if one],
+        _settlement(decision),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    if decision.startswith("ask"):
+        code = _code_of(settled[0].state_reason)
+        return redirect(url_for(".letter", code=code, after=settled[0].identifier))
+    return _onwards()
+
+
+def _settlement(decision: str) -> Settlement:
+    """What the pressed button and the fields beside it say."""
+    form = request.form
+    kind, _, value = decision.partition(":")
+    needed = {"site": form.get("site", "").strip(), "date": form.get("date", "").strip()}
+    needed["aside"] = form.get("aside", "").strip()
+    if kind in needed and not (value or needed[kind]):
+        raise UnknownError(
+            "this decision needs a word of yours",
+            failing={"site": "site", "date": "date", "aside": "reason"}[kind],
+            next_step="Go back, fill the field beside the button, and press it again.",
+        )
+    if kind == "clock":
+        return Settlement(camera_offset_seconds=float(value))
+    made = {
+        "site": Settlement(site=value or needed["site"]),
+        "date": Settlement(date=value or needed["date"]),
+        "aside": Settlement(set_aside=value or needed["aside"]),
+        "accept": Settlement(accept=True),
+        "ask": Settlement(ask=value),
+    }
+    if kind not in made:
+        raise UnknownError(
+            "the page sent no decision", failing=decision[:40], next_step="Load the page again."
+        )
+    return made[kind]
+
+
+def _code_of(reason: str) -> str:
+    """The code of the letter that a state names, such as "asked: place (Q-1A2B.eml)"."""
+    return reason.rpartition("(")[2].removesuffix(")").removesuffix(".eml")
+
+
+def _preview(identifier: str, really: str) -> Response:
+    """The message again, with what correcting its camera would change."""
+    whole = message_page.whole_message(opened.survey(), identifier)
+    seconds = clock_difference(message_page.first_clock(whole), really)
+    return redirect(url_for(".message", identifier=whole.message.identifier, clock=seconds))
+
+
+def clock_difference(shown: str, really: str) -> int:
+    """Seconds from what a clock showed to when it really was, both local times of one place.
+
+    Raises
+    ------
+    UnknownError
+        If either is no date with a time.
+
+    Examples
+    --------
+    >>> clock_difference("2025-06-20T14:08:12+02:00", "2026-06-20T14:08")
+    31535988
+    """
+    try:
+        before, after = (
+            datetime.fromisoformat(one).replace(tzinfo=None) for one in (shown, really)
+        )
+    except ValueError as error:
+        raise UnknownError(
+            "a day and a time are needed",
+            failing=really or "when the first photo was really taken",
+            next_step="Fill the field with day and time, then press the button again.",
+        ) from error
+    return round((after - before).total_seconds())
+
+
+def _publish(photos: list[str], decision: str) -> Response:
+    for photo in photos:
+        correct.correct(
+            opened.survey(),
+            photo,
+            field="publication",
+            value=decision,
+            by=opened.known_person(),
+            now=opened.now(),
+        )
+    return _onwards()
+
+
+def _add_animals(photos: list[str]) -> Response:
+    for photo in photos:
+        edits.add_animal(opened.survey(), photo, by=opened.known_person(), now=opened.now())
+    return _onwards()
+
+
+def _onwards() -> Response:
+    """To the message again while it needs something, else to the next in the list."""
+    current = request.form.get("current", "")
+    groups = message_page.open_messages(opened.survey())
+    listed = [
+        m.identifier for g in groups if g.need != "waiting" for s in g.senders for m in s.messages
+    ]
+    if current in listed:
+        return redirect(url_for(".message", identifier=current))
+    following = [one for one in request.form.get("order", "").split() if one in listed]
+    return redirect(
+        url_for(".message", identifier=following[0]) if following else url_for(".start")
+    )
+
+
+@room.post("/undo")
+def undo() -> Response:
+    """Take back my last action, whichever it was."""
+    person = opened.known_person()
+    last = sitting.my_last_action(opened.survey(), by=person)
+    if last is None or str(last.number) != request.form.get("number"):
+        raise UnknownError(
+            "there is nothing of yours to take back here",
+            failing="undo",
+            next_step="The log lists what everybody did, with numbers: 'triage log'.",
+        )
+    undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
+    return redirect(url_for(".start"))
+
+
+@room.get("/letter/<code>")
+def letter(code: str) -> str:
+    """A drafted question: shown, to be edited, never sent."""
+    found = letters.letter(opened.survey(), code)
+    saved = request.args.get("saved") == "yes"
+    after = request.args.get("after", "")
+    return render_template("inbox/letter.html", code=code, letter=found, saved=saved, after=after)
+
+
+@room.post("/letter/<code>")
+def save_letter(code: str) -> Response:
+    """Keep the letter with the words as edited."""
+    opened.known_person()
+    letters.save_words(opened.survey(), code, request.form.get("words", ""))
+    after = request.form.get("after", "")
+    return redirect(url_for(".letter", code=code, saved="yes", after=after))
+
+
+@room.get("/letter/<code>.eml")
+def letter_file(code: str) -> Response:
+    """The letter as a file for the mail program."""
+    path = letters.path_of_letter(opened.survey(), code)
+    answer = send_file(path, mimetype="message/rfc822", as_attachment=True, download_name=path.name)
+    return cast(Response, answer)

@@ -1,0 +1,59 @@
+// A small map of sites: wheel and buttons zoom, dragging moves, a click chooses.
+
+const STEP = 1.3;
+
+export class SiteMap {
+  constructor(svg, chosen) {
+    Object.assign(this, { svg, chosen, x: 0, y: 0, half: Number(svg.dataset.half), scale: 1 });
+    svg.addEventListener("wheel", (event) => { event.preventDefault(); this.zoom(event.deltaY < 0 ? STEP : 1 / STEP); }, { passive: false });
+    svg.addEventListener("pointerdown", (event) => { this.held = event; this.moved = false; });
+    svg.addEventListener("pointermove", (event) => this.drag(event));
+    svg.addEventListener("pointerup", () => { this.held = null; });
+    svg.addEventListener("pointerleave", () => { this.held = null; });
+    svg.addEventListener("click", (event) => { if (!this.moved) this.choose(event.target.closest("[data-site]")); });
+    svg.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" && event.key !== " ") return;
+      event.preventDefault();
+      this.choose(event.target.closest("[data-site]"));
+    });
+    for (const button of document.querySelectorAll("[data-map]")) {
+      button.addEventListener("click", () => this.zoom(button.dataset.map === "closer" ? STEP : 1 / STEP));
+    }
+  }
+
+  choose(site) {
+    if (!site) return;
+    for (const other of this.svg.querySelectorAll(".chosen")) other.classList.remove("chosen");
+    site.classList.add("chosen");
+    this.chosen(site.dataset.site);
+  }
+
+  zoom(factor) {
+    this.scale = Math.min(Math.max(this.scale * factor, 0.1), 40);
+    this.paint();
+  }
+
+  drag(event) {
+    if (!this.held) return;
+    const metres = (2 * this.half) / this.scale / this.svg.getBoundingClientRect().width;
+    const [dx, dy] = [event.clientX - this.held.clientX, event.clientY - this.held.clientY];
+    if (Math.abs(dx) + Math.abs(dy) < 3 && !this.moved) return;
+    this.moved = true;
+    this.x -= dx * metres;
+    this.y -= dy * metres;
+    this.held = event;
+    this.paint();
+  }
+
+  paint() {
+    const half = this.half / this.scale;
+    this.svg.setAttribute("viewBox", `${this.x - half} ${this.y - half} ${2 * half} ${2 * half}`);
+    for (const dot of this.svg.querySelectorAll(".dot")) dot.setAttribute("r", half / 45);
+    for (const text of this.svg.querySelectorAll(".site text")) {
+      const dot = text.parentElement.querySelector(".dot");
+      text.setAttribute("font-size", half / 13);
+      text.setAttribute("y", Number(dot.getAttribute("cy")) + (text.dataset.below ? half / 9 : -half / 22));
+    }
+    for (const bar of this.svg.querySelectorAll(".bar, .bar-words")) bar.toggleAttribute("hidden", this.scale !== 1 || this.x !== 0 || this.y !== 0);
+  }
+}

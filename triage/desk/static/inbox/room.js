@@ -1,0 +1,51 @@
+// The coordinator's room: digits press decisions, arrows go from message to message.
+import { isTyping } from "../typing.js";
+import "./arrivals.js";
+import { SiteMap } from "./map.js";
+
+const at = (id) => document.getElementById(id);
+const site = at("site");
+
+if (at("map")) {
+  new SiteMap(at("map"), (name) => {
+    site.value = name;
+    site.focus();
+  });
+}
+
+/** The message before or after the one on the page, in the order of the list. */
+function step(by) {
+  const links = [...document.querySelectorAll("#list [data-message]")];
+  const here = links.findIndex((link) => link.getAttribute("aria-current"));
+  links[here + by]?.click();
+}
+
+const acts = {
+  ArrowDown: () => step(1),
+  ArrowUp: () => step(-1),
+  "/": () => site?.focus(),
+  "<": () => at("undo")?.click(),
+  x: () => document.querySelector("#list .here input")?.click(),
+};
+
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.altKey || event.metaKey || isTyping(event.target) || document.querySelector("dialog[open]")) return;
+  const pressed = document.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);
+  if (/^[1-9]$/.test(event.key) && pressed) {
+    event.preventDefault();
+    pressed.click();
+  } else if (acts[event.key]) {
+    event.preventDefault();
+    acts[event.key]();
+  }
+});
+
+// Enter in a field means the button beside it, not the first of the page.
+document.addEventListener("keydown", (event) => {
+  const row = event.target.closest?.(".row");
+  if (event.key !== "Enter" || !row || event.target.tagName !== "INPUT") return;
+  event.preventDefault();
+  row.querySelector("button")?.click();
+});
+
+document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });
