@@ -12,7 +12,7 @@ from triage.cli import main
 from triage.cli.app import app
 
 ROOT = Path(__file__).parent.parent
-DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 
 
 def commands() -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""The figures of docs/, printed by the command that stands beside them there."""
+"""Prints the figures of docs/figures/, each by the command that stands beside it there."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from triage.cli.app import ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 
 bench = typer.Typer(
-    help="Print the figures of docs/: speed as ratios, accuracy with intervals.",
+    help="Print the figures of docs/figures/: speed as ratios, accuracy with intervals.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -154,7 +154,7 @@ def usability_(survey: SurveyOption = HERE) -> None:
 @bench.command("vision")
 def vision_(
     photos: Folder,
-    labels: Annotated[Path, typer.Argument(help="Its table of labels (docs/vision.md).")],
+    labels: Annotated[Path, typer.Argument(help="Its table of labels (docs/figures/vision.md).")],
     sheet: Annotated[
         Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
     ] = None,

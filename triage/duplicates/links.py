@@ -13,7 +13,7 @@ from triage.duplicates.records import Fingerprint, PhotoLink
 
 Progress = Callable[[int, int], None]
 
-# Chosen in docs/duplicates.md, reproduced by `triage bench copies`.
+# Chosen in docs/figures/duplicates.md, reproduced by `triage bench copies`.
 SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
 SAME_GREY = 0.5  # mean difference of 256 grey values: decoders differ by less, JPEG by more
 

@@ -22,7 +22,7 @@ from triage.duplicates.records import Fingerprint
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-# Chosen in docs/duplicates.md, reproduced by `triage bench copies`.
+# Chosen in docs/figures/duplicates.md, reproduced by `triage bench copies`.
 SCENE_BITS = 84  # of 256: the same scene, asked within the neighbourhood
 EVERYWHERE_BITS = 64  # of 256: asked of every photo known; strangers of 200,000 stay above
 NEIGHBOURS = 40_000  # most photos whose local features are compared in one call

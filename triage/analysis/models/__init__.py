@@ -1,1 +1,1 @@
-"""The weights that ship with the product; docs/vision.md says where they come from."""
+"""The weights that ship with the product; docs/figures/vision.md says where they come from."""
