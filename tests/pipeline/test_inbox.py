@@ -15,7 +15,7 @@ from tests_support import DEMO, NOW
 
 from triage.cli import main
 from triage.errors import UnknownError
-from triage.pipeline import inbox, receive, settle, standing, undo
+from triage.pipeline import drafts, inbox, receive, settle, standing, undo
 from triage.pipeline.examine import examine
 from triage.pipeline.settle import Settlement
 from triage.store.connection import Survey
@@ -128,7 +128,7 @@ def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
     )
     settle.settle(survey, [placeless], Settlement(ask="place"), by="Co", now=NOW)
     assert state(survey, placeless) == "waiting"
-    (draft,) = settle.drafts(survey)
+    (draft,) = drafts.drafts(survey)
     question = message_from_bytes(Path(draft.path).read_bytes(), policy=policy.default)
     assert question["In-Reply-To"] == "<visitor@example.org>"
     assert "sam.ferry@example.org" in question["To"]
@@ -146,7 +146,7 @@ def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
     examine(survey, now=NOW, processes=1)
     assert state(survey, placeless) == "settled"
     assert state(survey, "answer@example.org") == "settled"
-    assert settle.drafts(survey)[0].answered
+    assert drafts.drafts(survey)[0].answered
 
 
 def test_an_unknown_question_is_refused(survey: Survey, placeless: str):
@@ -187,7 +187,7 @@ def asked(survey: Survey, identifier: str) -> str:
     survey.settings = survey.settings.model_copy(update={"survey": section})
     settle.settle(survey, [identifier], Settlement(ask="place"), by="Co", now=NOW)
     draft = message_from_bytes(
-        Path(settle.drafts(survey)[-1].path).read_bytes(), policy=policy.default
+        Path(drafts.drafts(survey)[-1].path).read_bytes(), policy=policy.default
     )
     return str(draft["Message-ID"])
 
@@ -213,7 +213,7 @@ def test_a_machine_that_replies_answers_nothing(survey: Survey, placeless: str, 
     examine(survey, now=NOW, processes=1)
     assert state(survey, placeless) == "waiting"
     assert state(survey, "letter1@example.org") == "set aside"
-    assert not settle.drafts(survey)[0].answered
+    assert not drafts.drafts(survey)[0].answered
 
 
 def test_a_stranger_in_the_thread_does_not_hide_the_answer(

@@ -15,13 +15,12 @@ from triage.pipeline import (
     audit,
     claims,
     determine,
-    edit,
+    drafts,
     inbox,
     persons,
     receive,
     settle,
     standing,
-    undo,
 )
 from triage.pipeline.examine import examine
 from triage.pipeline.settle import Settlement
@@ -112,7 +111,7 @@ def test_documents_and_drafts_of_a_forgotten_person_are_deleted(survey: Survey, 
     with_address(survey)
     settle.settle(survey, [identifier], Settlement(ask="original"), by="Co", now=NOW)
     ((_, document),) = inbox.kept_files(survey, identifier)
-    (draft,) = settle.drafts(survey)
+    (draft,) = drafts.drafts(survey)
     persons.forget(survey, "una@example.org", now=NOW)
     assert not Path(document).exists()
     assert not Path(draft.path).exists()
@@ -140,16 +139,6 @@ def test_what_others_forwarded_of_a_forgotten_person_goes_too(survey: Survey, tm
 def test_nobody_is_forgotten_by_mistake(survey: Survey):
     with pytest.raises(UnknownError, match="nobody here"):
         persons.forget(survey, "nobody@example.org", now=NOW)
-
-
-def test_forgetting_and_joining_are_passed_over_by_undo(survey: Survey):
-    first = standing.sightings(survey)[0].identifier
-    edit.set_aside(survey, first, "a drawing", by="Bo", now=NOW)
-    persons.forget(survey, chief_sender(survey).code, now=NOW)
-    number = audit.history(survey, limit=1)[0].number
-    assert undo.undo(survey, by="Bo", now=NOW).command == "sightings set-aside"
-    with pytest.raises(UnknownError, match="cannot be taken back"):
-        undo.undo(survey, by="Bo", now=NOW, number=number)
 
 
 def test_two_addresses_of_one_person_are_one_observer(survey: Survey):

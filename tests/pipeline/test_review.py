@@ -70,7 +70,7 @@ def test_undoing_a_determination_puts_the_sighting_back(survey: Survey):
     determine.determine(survey, first, Statement(cannot_tell="too far"), by="Ida", now=NOW)
     assert by_identifier(survey)[first].state == "undeterminable"
     taken = undo.undo(survey, by="Ida", now=NOW)
-    assert taken.command == "determine"
+    assert taken.taken.command == "determine"
     assert by_identifier(survey)[first].state == "queued"
 
 

@@ -21,6 +21,7 @@ VALUES: dict[str, tuple[Any, Any]] = {
     "sighting_id": (1, 2),
     "answered_by": (None, 2),
     "undoes": (None, 2),
+    "live": (1, 0),
     "state": ("set aside", "queued"),
     "publish": ("yes", "no"),
     "automatic": ("", "bounce"),
@@ -150,10 +151,11 @@ def test_what_was_taken_back_is_not_in_the_dump(survey):
     fill(survey)
     before = list(canonical_dump(survey))
     run = survey.connection.execute
-    run("insert into actions values (3, '', 'Una', 'correct', 'view', null)")
+    run("insert into actions values (3, '', 'Una', 'correct', 'view', null, 1)")
     run("insert into corrections values (9, 'x', 'view', 'lateral', 3)")
     assert list(canonical_dump(survey)) != before
-    run("insert into actions values (4, '', 'Una', 'undo', 'view', 3)")
+    run("insert into actions values (4, '', 'Una', 'undo', 'view', 3, 1)")
+    run("update actions set live = 0 where id = 3")
     assert list(canonical_dump(survey)) == before
 
 

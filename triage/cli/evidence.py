@@ -26,12 +26,18 @@ OptionalTable = Annotated[
 def sites(
     file: OptionalTable = None,
     survey: SurveyOption = HERE,
+    withdraw: Annotated[str, typer.Option(help="A site that was typed by mistake.")] = "",
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
     """Import or list sites. Example: triage sites sites.csv."""
     from triage.pipeline import tables
 
+    if withdraw:
+        with opened(survey) as here:
+            tables.withdraw_site(here, withdraw, by=by, now=now())
+        say.line(f"{withdraw} withdrawn; 'triage undo' puts it back")
+        return
     if file is None:
         with opened(survey) as here:
             found = tables.listed_sites(here)

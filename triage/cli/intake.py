@@ -223,7 +223,7 @@ def settle(
 @app.command()
 def replies(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     """List drafted questions and their answers; nothing is ever sent. Example: triage replies."""
-    from triage.pipeline import settle as stage
+    from triage.pipeline import drafts as stage
 
     with opened(survey) as here:
         drafts = stage.drafts(here)

@@ -267,10 +267,10 @@ def correct(
     given = {
         "view": view, "box": box, "time": time, "place": place, "publication": publication,
     }  # fmt: skip
+    said = {field: value for field, value in given.items() if value}
     with opened(survey) as here:
-        for field, value in given.items():
-            if value:
-                reasons = stage.correct(here, photo, field=field, value=value, by=by, now=now())
-                say.line(f"{photo}: {field} {value}")
-                if reasons:
-                    say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")
+        reasons = stage.correct_all(here, photo, said, by=by, now=now())
+    for field, value in said.items():
+        say.line(f"{photo}: {field} {value}")
+    if reasons:
+        say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")

@@ -48,18 +48,20 @@ def say_walk(outcome) -> None:  # type: ignore[no-untyped-def]
 @app.command()
 def undo(
     number: Annotated[
-        int | None, typer.Argument(help="The number in 'triage log' (default: the newest).")
+        int | None,
+        typer.Argument(help="The number in 'triage log' (default: your own newest action)."),
     ] = None,
     survey: SurveyOption = HERE,
     by: ByOption = "coordinator",
 ) -> None:
-    """Take back an action; nothing is deleted. Example: triage undo."""
-
+    """Take back an action, or an undo; nothing is deleted. Example: triage undo."""
     from triage.pipeline import undo as stage
 
     with opened(survey) as here:
-        taken = stage.undo(here, by=by, now=now(), number=number)
-    say.line(f"taken back: {taken.number} {taken.command}: {taken.summary}")
+        undone = stage.undo(here, by=by, now=now(), number=number)
+    taken = undone.taken
+    say.line(f"taken back: {taken.number} {taken.command} by {taken.by}: {taken.summary}")
+    say.line(f"'triage undo {undone.number}' takes this back again")
 
 
 @app.command()

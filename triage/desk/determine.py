@@ -112,8 +112,8 @@ def undo() -> Response:
             failing="undo",
             next_step="The log lists what everybody did, with numbers: 'triage log'.",
         )
-    taken = undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
-    return jsonify(summary=taken.summary)
+    undone = undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
+    return jsonify(summary=undone.taken.summary)
 
 
 @room.post("/correct")

@@ -22,6 +22,7 @@ from triage.standards.tables import (
 )
 from triage.store import evidence
 from triage.store.connection import Survey
+from triage.store.history import Change
 
 SCORE_COLUMNS = ("scientificName", "score")
 MEASUREMENT_TERMS = {
@@ -143,7 +144,7 @@ def _import(
     *,
     key: Callable[[Mapping[str, Any]], _Key],
     column: str,
-    save: Callable[[Survey, Sequence[Mapping[str, Any]]], tuple[int, int]],
+    save: Callable[[Survey, Sequence[Mapping[str, Any]]], list[Change]],
     noun: str,
     by: str,
     now: datetime,

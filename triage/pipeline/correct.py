@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from datetime import datetime
 
 from triage.errors import UnknownError
@@ -17,7 +18,14 @@ VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
 def correct(
     survey: Survey, photo: str, *, field: str, value: str, by: str, now: datetime
 ) -> tuple[str, ...]:
-    """Append a correction of a photo: view, box, time, place or publication.
+    """Append one correction of a photo; see :func:`correct_all`."""
+    return correct_all(survey, photo, {field: value}, by=by, now=now)
+
+
+def correct_all(
+    survey: Survey, photo: str, values: Mapping[str, str], *, by: str, now: datetime
+) -> tuple[str, ...]:
+    """Append corrections of a photo, by field: view, box, time, place or publication; one action.
 
     A photo whose box is corrected is measured at once where the insect is said to be; what speaks
     for and against it now is returned, and nothing for the other fields.
@@ -25,29 +33,27 @@ def correct(
     Raises
     ------
     UnknownError
-        If the photo is unknown or the value is not of the field's form.
+        If the photo is unknown or a value is not of its field's form; nothing is changed then.
     """
     digest = photos.find(survey, photo)
-    checked = _checked(field, value)
+    checked = {field: _checked(field, value) for field, value in values.items()}
+    said = ", ".join(f"{field} {value}" for field, value in values.items())
     with survey.transaction():
         action = actions.record(
-            survey,
-            command="correct",
-            summary=f"photo {digest[:12]}: {field} {value}",
-            by=by,
-            now=now,
+            survey, command="correct", summary=f"photo {digest[:12]}: {said}", by=by, now=now
         )
-        if field == "time":
-            settle.add_time(survey, digest, value, action=action)
-        elif field == "place":
-            settle.add_place(survey, digest, value, action=action)
-        else:
-            photos.add_correction(survey, digest, field, checked, action=action)
+        for field, value in checked.items():
+            if field == "time":
+                settle.add_time(survey, digest, value, action=action)
+            elif field == "place":
+                settle.add_place(survey, digest, value, action=action)
+            else:
+                photos.add_correction(survey, digest, field, value, action=action)
         grouping.mark_dirty(survey, [digest])
-    if field == "box":
+    if "box" in values:
         examine.measure_new(survey, now=now, only=[digest], processes=1)
     refresh(survey, now=now)
-    if field != "box":
+    if "box" not in values:
         return ()
     measured = photos.load(survey, [digest])[digest].measurement
     return measured.reasons if measured is not None else ()

@@ -1,4 +1,4 @@
-"""Tables of sites, visits, lots, taxa, scores and measurements in, the survey's evidence out."""
+"""Import tables of sites, visits, lots and taxa, each as one action that can be taken back."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from triage.checklist import Checklist, read_checklist
+from triage.errors import UnknownError
 from triage.exuviae import (
     ExuviaeLot,
     Site,
@@ -20,8 +21,9 @@ from triage.exuviae import (
     resolve_lots,
 )
 from triage.standards.tables import RefusedRow
-from triage.store import actions, evidence
+from triage.store import actions, evidence, history
 from triage.store.connection import Survey
+from triage.store.history import Change
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +67,7 @@ def _import(
     survey: Survey,
     path: Path,
     read: Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]],
-    save: Callable[[Survey, Sequence[Any]], tuple[int, int]],
+    save: Callable[[Survey, Sequence[Any]], list[Change]],
     noun: str,
     by: str,
     now: datetime,
@@ -79,7 +81,7 @@ def save_records(
     path: Path,
     records: Sequence[Any],
     refused: Sequence[RefusedRow],
-    save: Callable[[Survey, Sequence[Any]], tuple[int, int]],
+    save: Callable[[Survey, Sequence[Any]], list[Change]],
     noun: str,
     *,
     by: str,
@@ -87,10 +89,13 @@ def save_records(
 ) -> ImportOutcome:
     """Write the accepted rows of a table and note it in the log if anything changed."""
     with survey.transaction():
-        new, changed = save(survey, records)
-        if new or changed:
+        changes = save(survey, records)
+        new = sum(change.before is None for change in changes)
+        changed = len(changes) - new
+        if changes:
             summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
-            actions.record(survey, command=noun, summary=summary, by=by, now=now)
+            action = actions.record(survey, command=noun, summary=summary, by=by, now=now)
+            history.record(survey, changes, action=action)
     return ImportOutcome(
         file=str(path),
         accepted=len(records),
@@ -114,3 +119,23 @@ def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
 def listed_sites(survey: Survey) -> list[Site]:
     """All sites of the survey."""
     return evidence.sites(survey)
+
+
+def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:
+    """Take a site that was typed by mistake off the list; taking this back puts it there again.
+
+    Raises
+    ------
+    UnknownError
+        If there is no site of that identifier.
+    """
+    with survey.transaction():
+        changes = history.remove_row(survey, "sites", {"location_id": site})
+        if not changes:
+            raise UnknownError(
+                "there is no such site", failing=site, next_step="See 'triage sites' for them."
+            )
+        action = actions.record(
+            survey, command="sites", summary=f"{site} withdrawn", by=by, now=now
+        )
+        history.record(survey, changes, action=action)

@@ -5,18 +5,33 @@ from __future__ import annotations
 from datetime import datetime
 
 from triage.pipeline import inbox, proposals
-from triage.store import actions, grouping
+from triage.pipeline.drafts import remove_unsent, write_again
+from triage.store import actions, grouping, history, messages, questions
+from triage.store.actions import Undone
 from triage.store.connection import Survey
 
 
-def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> actions.Action:
-    """Take back the newest action, or the one of this number, and what followed from it."""
+def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> Undone:
+    """Take back one's own newest action, or the one of this number, whole; an undo too.
+
+    Raises
+    ------
+    UnknownError
+        If there is nothing to take back, or it is for good.
+    """
     with survey.transaction():
-        taken = actions.undo(survey, by=by, now=now, number=number)
-        touched = grouping.photos_of_action(survey, taken.number)
-        grouping.mark_dirty(survey, touched)
+        undone = actions.undo(survey, by=by, now=now, number=number)
+        history.restore(survey, undone.root)
+        drafted = questions.of_action(survey, undone.root)
+        messages.make_due(survey, messages.rows_of_action(survey, undone.root))
+        for question in drafted:
+            if question["answered_by"] is not None:
+                messages.reread_texts(survey, question["message_id"])
+        grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
+    for question in drafted:
+        (write_again if undone.holds else remove_unsent)(survey, question, now=now)
     refresh(survey, now=now)
-    return taken
+    return undone
 
 
 def refresh(survey: Survey, *, now: datetime) -> None:

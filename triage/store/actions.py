@@ -1,4 +1,4 @@
-"""What a person did in, an entry in the log out; and the newest entry taken back."""
+"""Keep the log of who did what, and let an action of it hold no longer, or again."""
 
 from __future__ import annotations
 
@@ -9,13 +9,8 @@ from datetime import UTC, datetime
 from triage.errors import UnknownError
 from triage.store.connection import Survey
 
-LASTING = ("forget", "people", "sites", "visits", "lots", "checklist", "scores", "measurements")
-"""Commands whose work no later action takes back: undoing passes over them."""
-
-LASTING_HINT = (
-    "A table is put right by importing its corrected rows; joined addresses stay joined, and what"
-    " was forgotten is gone."
-)
+LASTING = ("forget", "people")
+"""Commands whose work nothing takes back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,57 +39,89 @@ def record(survey: Survey, *, command: str, summary: str, by: str, now: datetime
     return int(cursor.lastrowid or 0)
 
 
-def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> Action:
-    """Take back an action (the newest that still holds, unless its number is given).
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undone:
+    """What was taken back; ``root`` is the action whose work no longer holds, or holds again."""
+
+    number: int
+    taken: Action
+    root: int
+    holds: bool
+
+
+def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> Undone:
+    """Take back an action: one's own newest that still holds, or the one of this number.
+
+    Taking back an undo brings back what it took.
 
     Raises
     ------
     UnknownError
-        If there is nothing of that number, it was taken back before, or its work lasts.
+        If there is nothing to take back, it was taken back before, or its work lasts.
     """
-    marks = ", ".join("?" * len(LASTING))
-    where = "id = ?" if number is not None else f"command not in ({marks})"
-    row = survey.connection.execute(
-        f"select * from live_actions where {where} order by id desc limit 1",
-        (number,) if number is not None else LASTING,
-    ).fetchone()
-    if row is not None and row["command"] in LASTING:
-        raise UnknownError(
-            f"'{row['command']}' cannot be taken back",
-            failing=str(number),
-            next_step=LASTING_HINT,
-        )
+    row = _to_undo(survey, by, number)
     if row is None:
         raise UnknownError(
             "there is no such action to take back",
-            failing=str(number if number is not None else "undo"),
-            next_step="See 'triage log' for the numbers.",
+            failing=str(number if number is not None else by),
+            next_step="See 'triage log' for everybody's actions and their numbers.",
         )
-    survey.connection.execute(
+    if row["command"] in LASTING:
+        raise UnknownError(
+            f"nothing can be taken back: '{row['command']}' is for good",
+            failing=f"action {row['id']}",
+            next_step="An action before it can be taken back by its number: see 'triage log'.",
+        )
+    cursor = survey.connection.execute(
         "insert into actions (at, by_name, command, summary, undoes) values (?, ?, 'undo', ?, ?)",
-        (utc_text(now), by, f"took back: {row['summary']}", row["id"]),
+        (utc_text(now), by, _summary(row), row["id"]),
     )
-    survey.connection.execute(
-        "update messages set state_due = 1 where id in"
-        " (select message_id from message_states where action_id = ?)",
-        (row["id"],),
+    root, holds = _turn(survey, row)
+    return Undone(
+        number=int(cursor.lastrowid or 0),
+        taken=_action(row, taken_back=True),
+        root=root,
+        holds=holds,
     )
-    survey.connection.execute(
-        "update messages set texts_read_with = '' where id in"
-        " (select message_id from questions where action_id = ? and answered_by is not null)",
-        (row["id"],),
-    )
-    return _action(row, taken_back=True)
+
+
+def _to_undo(survey: Survey, by: str, number: int | None) -> sqlite3.Row | None:
+    run = survey.connection.execute
+    if number is not None:
+        found: sqlite3.Row | None = run(
+            "select * from actions where id = ? and live = 1", (number,)
+        ).fetchone()
+        return found
+    found = run(
+        "select * from live_actions where by_name = ? collate nocase order by id desc limit 1",
+        (by,),
+    ).fetchone()
+    return found
+
+
+def _summary(row: sqlite3.Row) -> str:
+    if row["undoes"] is None:
+        return f"took back: {row['summary']}"
+    return f"brought back: {row['summary'].partition(': ')[2]}"
+
+
+def _turn(survey: Survey, row: sqlite3.Row) -> tuple[int, bool]:
+    """Let an action hold no longer, what it took back hold again, and so on down to the root."""
+    live = 0
+    while True:
+        survey.connection.execute("update actions set live = ? where id = ?", (live, row["id"]))
+        if row["undoes"] is None:
+            return row["id"], bool(live)
+        live = 1 - live
+        row = survey.connection.execute(
+            "select * from actions where id = ?", (row["undoes"],)
+        ).fetchone()
 
 
 def log(survey: Survey, *, limit: int = 50) -> list[Action]:
     """The newest actions first."""
-    rows = survey.connection.execute(
-        "select a.*, exists (select 1 from actions u where u.undoes = a.id) as taken_back"
-        " from actions a order by id desc limit ?",
-        (limit,),
-    )
-    return [_action(row, taken_back=bool(row["taken_back"])) for row in rows]
+    rows = survey.connection.execute("select * from actions order by id desc limit ?", (limit,))
+    return [_action(row, taken_back=not row["live"]) for row in rows]
 
 
 def _action(row: sqlite3.Row, *, taken_back: bool) -> Action:
@@ -110,9 +137,7 @@ def _action(row: sqlite3.Row, *, taken_back: bool) -> Action:
 
 def newest_of(survey: Survey, by: str) -> Action | None:
     """The newest action of this person that still holds and may be taken back."""
-    row = survey.connection.execute(
-        "select * from live_actions where by_name = ? collate nocase"
-        f" and command not in ({', '.join('?' * len(LASTING))}) order by id desc limit 1",
-        (by, *LASTING),
-    ).fetchone()
-    return _action(row, taken_back=False) if row is not None else None
+    row = _to_undo(survey, by, None)
+    if row is None or row["command"] in LASTING:
+        return None
+    return _action(row, taken_back=False)

@@ -163,6 +163,7 @@ _LATEST = {
     "m003_leases",
     "m004_authorship_of_names",
     "m005_words_of_determinations",
+    "m006_history",
 }  # kept equal to the migrations by a test
 
 

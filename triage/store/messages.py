@@ -212,6 +212,12 @@ def rows_of_sender(survey: Survey, person: int) -> list[int]:
     return [row[0] for row in rows]
 
 
+def rows_of_action(survey: Survey, action: int) -> list[int]:
+    """Rows of the messages that an action settled, set aside or asked about."""
+    query = "select distinct message_id from message_states where action_id = ?"
+    return [row[0] for row in survey.connection.execute(query, (action,))]
+
+
 def count_open(survey: Survey) -> int:
     """How many messages are open."""
     query = "select count(*) from messages where state in ('', 'open')"

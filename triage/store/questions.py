@@ -43,3 +43,10 @@ def answer(survey: Survey, code: str, message: int) -> None:
         " (select message_id from questions where code = ?)",
         (code,),
     )
+
+
+def of_action(survey: Survey, action: int) -> list[sqlite3.Row]:
+    """The questions that an action asked."""
+    return survey.connection.execute(
+        "select * from questions where action_id = ?", (action,)
+    ).fetchall()

@@ -1,0 +1,183 @@
+"""Undo: one's own newest action, whole; an undo too; and what nothing takes back."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from tests_support import NOW
+
+from triage.determinations import Statement
+from triage.errors import UnknownError
+from triage.inbox import Settlement
+from triage.pipeline import (
+    audit,
+    correct,
+    determine,
+    drafts,
+    edit,
+    inbox,
+    persons,
+    settle,
+    standing,
+    tables,
+    undo,
+)
+from triage.store import evidence
+from triage.store.connection import Survey
+
+
+def dump(survey: Survey) -> list[str]:
+    return list(audit.dump(survey))
+
+
+def first(survey: Survey) -> str:
+    return standing.sightings(survey)[0].identifier
+
+
+def say_far(survey: Survey, by: str = "Ida") -> None:
+    determine.determine(survey, first(survey), Statement(cannot_tell="far"), by=by, now=NOW)
+
+
+def sites_table(tmp_path: Path, locality: str = "Heron Mere", extra: str = "") -> Path:
+    path = tmp_path / "sites.csv"
+    path.write_text(
+        "locationID,locality,decimalLatitude,decimalLongitude,coordinateUncertaintyInMeters\n"
+        f"NEW-1,{locality},53.9,21.7,50\n{extra}",
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_each_kind_of_action_is_taken_back_whole_and_brought_back(survey: Survey, tmp_path: Path):
+    sighting = max(standing.sightings(survey), key=lambda one: len(one.photos))
+    photo = sighting.photos[0]
+    say_far(survey)  # the determiner is known to the survey from here on
+    changes = {
+        "determine": lambda: say_far(survey),
+        "set aside": lambda: edit.set_aside(survey, first(survey), "drawn", by="Ida", now=NOW),
+        "split": lambda: edit.split(survey, sighting.identifier, [photo], by="Ida", now=NOW),
+        "correct": lambda: correct.correct_all(
+            survey,
+            photo,
+            {"view": "anterior", "time": "2026-07-01", "place": "Heron Mere"},
+            by="Ida",
+            now=NOW,
+        ),
+        "import": lambda: tables.import_sites(survey, sites_table(tmp_path), by="Ida", now=NOW),
+        "withdraw": lambda: tables.withdraw_site(
+            survey, evidence.sites(survey)[0].location_id, by="Ida", now=NOW
+        ),
+        "settle": lambda: settle.settle(
+            survey,
+            [one.message.identifier for one in inbox.entries(survey)[:3]],
+            Settlement(set_aside="seen"),
+            by="Ida",
+            now=NOW,
+        ),
+    }
+    for name, change in changes.items():
+        before = dump(survey)
+        change()
+        after = dump(survey)
+        assert after != before, name
+        undone = undo.undo(survey, by="Ida", now=NOW)
+        assert dump(survey) == before, name
+        again = undo.undo(survey, by="Ida", now=NOW, number=undone.number)
+        assert dump(survey) == after, name
+        assert again.holds
+        undo.undo(survey, by="Ida", now=NOW, number=again.number)
+        assert dump(survey) == before, name
+
+
+def test_undo_takes_ones_own_newest_and_never_somebody_elses(survey: Survey):
+    say_far(survey, by="Ida")
+    edit.set_aside(survey, first(survey), "drawn", by="Bo", now=NOW)
+    assert undo.undo(survey, by="ida", now=NOW).taken.command == "determine"
+    with pytest.raises(UnknownError, match="no such action"):
+        undo.undo(survey, by="Ida", now=NOW)
+    number = audit.history(survey, limit=2)[1].number
+    assert undo.undo(survey, by="Ida", now=NOW, number=number).taken.by == "Bo"
+
+
+def test_repeated_undo_goes_back_step_by_step(survey: Survey):
+    before = {one.identifier: one.state for one in standing.sightings(survey)}
+    edit.set_aside(survey, first(survey), "drawn", by="Bo", now=NOW)
+    edit.set_aside(survey, first(survey), "", by="Bo", now=NOW, back=True)
+    undo.undo(survey, by="Bo", now=NOW)
+    assert standing.sightings(survey)[0].state == "set aside"
+    undo.undo(survey, by="Bo", now=NOW)
+    assert {one.identifier: one.state for one in standing.sightings(survey)} == before
+
+
+def test_after_forgetting_nothing_else_is_taken_back_instead(survey: Survey):
+    edit.set_aside(survey, first(survey), "drawn", by="coordinator", now=NOW)
+    somebody = persons.everybody(survey)[0]
+    persons.forget(survey, somebody.code, now=NOW)
+    before = dump(survey)
+    with pytest.raises(UnknownError, match="nothing can be taken back"):
+        undo.undo(survey, by="coordinator", now=NOW)
+    assert dump(survey) == before
+
+
+def test_the_log_shows_what_no_longer_holds(survey: Survey):
+    say_far(survey)
+    undone = undo.undo(survey, by="Ida", now=NOW)
+    taken, made = audit.history(survey, limit=2)
+    assert (made.taken_back, taken.taken_back) == (True, False)
+    assert taken.summary.startswith("took back: ")
+    undo.undo(survey, by="Ida", now=NOW, number=undone.number)
+    back, taken, made = audit.history(survey, limit=3)
+    assert (made.taken_back, taken.taken_back, back.taken_back) == (False, True, False)
+    assert back.summary.startswith("brought back: ")
+
+
+def test_an_unsent_draft_goes_with_its_question_and_comes_back_with_it(survey: Survey):
+    survey.settings = survey.settings.model_copy(
+        update={
+            "survey": survey.settings.survey.model_copy(
+                update={"reply_address": "linnet@example.org"}
+            )
+        }
+    )
+    row = next(one.message for one in inbox.entries(survey) if one.message.sender_address)
+    settle.settle(survey, [row.identifier], Settlement(ask="place"), by="Bo", now=NOW)
+    (draft,) = drafts.drafts(survey)
+    assert Path(draft.path).is_file()
+    undone = undo.undo(survey, by="Bo", now=NOW)
+    assert not Path(draft.path).exists()
+    assert drafts.drafts(survey) == []
+    undo.undo(survey, by="Bo", now=NOW, number=undone.number)
+    assert drafts.drafts(survey) == [draft]
+    assert Path(draft.path).is_file()
+
+
+def test_of_two_imports_the_later_one_that_holds_counts(survey: Survey, tmp_path: Path):
+    def locality() -> str | None:
+        found = [s.locality for s in evidence.sites(survey) if s.location_id == "NEW-1"]
+        return found[0] if found else None
+
+    numbers = []
+    for name in ("One", "Two", "Three"):
+        tables.import_sites(survey, sites_table(tmp_path, name), by="Bo", now=NOW)
+        numbers.append(audit.history(survey, limit=1)[0].number)
+    assert locality() == "Three"
+    undo.undo(survey, by="Bo", now=NOW, number=numbers[1])
+    assert locality() == "Three"
+    undo.undo(survey, by="Bo", now=NOW, number=numbers[2])
+    assert locality() == "One"
+    undo.undo(survey, by="Bo", now=NOW, number=numbers[0])
+    assert locality() is None
+
+
+def test_what_an_import_did_not_touch_stays_when_it_is_taken_back(survey: Survey, tmp_path: Path):
+    held = evidence.sites(survey)
+    other = "NEW-2,Alder Pond,53.8,21.6,50\n"
+    tables.import_sites(survey, sites_table(tmp_path), by="Bo", now=NOW)
+    later = NOW + timedelta(hours=1)
+    tables.import_sites(survey, sites_table(tmp_path, extra=other), by="Bo", now=later)
+    undo.undo(survey, by="Bo", now=later)
+    assert {s.location_id for s in evidence.sites(survey)} - {s.location_id for s in held} == {
+        "NEW-1"
+    }
