@@ -24,6 +24,7 @@ from triage.pipeline import (
     tables,
     undo,
 )
+from triage.pipeline.determination_tables import determine_from_table
 from triage.store import evidence
 from triage.store.connection import Survey
 
@@ -36,8 +37,8 @@ def first(survey: Survey) -> str:
     return standing.sightings(survey)[0].identifier
 
 
-def say_far(survey: Survey, by: str = "Ida") -> None:
-    determine.determine(survey, first(survey), Statement(cannot_tell="far"), by=by, now=NOW)
+def say_far(survey: Survey, by: str = "Ida", why: str = "far") -> None:
+    determine.determine(survey, first(survey), Statement(cannot_tell=why), by=by, now=NOW)
 
 
 def sites_table(tmp_path: Path, locality: str = "Heron Mere", extra: str = "") -> Path:
@@ -55,7 +56,7 @@ def test_each_kind_of_action_is_taken_back_whole_and_brought_back(survey: Survey
     photo = sighting.photos[0]
     say_far(survey)  # the determiner is known to the survey from here on
     changes = {
-        "determine": lambda: say_far(survey),
+        "determine": lambda: say_far(survey, why="too far"),
         "set aside": lambda: edit.set_aside(survey, first(survey), "drawn", by="Ida", now=NOW),
         "split": lambda: edit.split(survey, sighting.identifier, [photo], by="Ida", now=NOW),
         "correct": lambda: correct.correct_all(
@@ -181,3 +182,23 @@ def test_what_an_import_did_not_touch_stays_when_it_is_taken_back(survey: Survey
     assert {s.location_id for s in evidence.sites(survey)} - {s.location_id for s in held} == {
         "NEW-1"
     }
+
+
+def test_the_same_words_said_again_are_one_action(survey: Survey):
+    say_far(survey)
+    before = dump(survey)
+    say_far(survey)
+    assert dump(survey) == before
+    say_far(survey, why="wings folded")
+    say_far(survey)
+    assert len(standing.standing(survey, [first(survey)]).determinations[first(survey)]) == 3
+
+
+def test_a_table_of_determinations_is_taken_back_whole(survey: Survey, tmp_path: Path):
+    names = [one.identifier for one in standing.sightings(survey)[:3]]
+    table = tmp_path / "said.csv"
+    rows = [f"{name},wings folded,Ida Kvist" for name in names]
+    table.write_text("sighting,cannotTell,identifiedBy\n" + "\n".join(rows) + "\n")
+    assert determine_from_table(survey, table, by="Bo", now=NOW).new == 3
+    undo.undo(survey, by="Bo", now=NOW)
+    assert standing.standing(survey).determinations == {}

@@ -11,6 +11,7 @@ from triage.determinations.records import (
     Statement,
     said_by,
 )
+from triage.determinations.statements import read_statement
 
 __all__ = [
     "Accepted",
@@ -24,6 +25,7 @@ __all__ = [
     "follow",
     "lineage_of",
     "newest_of_each",
+    "read_statement",
     "said_by",
     "sighting_of",
 ]

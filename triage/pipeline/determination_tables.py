@@ -1,16 +1,19 @@
-"""A table with one determination a row in, recorded determinations and refused rows out."""
+"""Record a table of determinations, one a row, as one action; refuse rows with the reason."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
 
-from triage.determinations import Statement, said_by
+from triage.checklist import Checklist
+from triage.determinations import Statement, read_statement
 from triage.errors import TriageError
-from triage.pipeline.determine import determine
+from triage.pipeline.determine import append, said_before
+from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import ImportOutcome
-from triage.standards.tables import RefusedRow, read_table
-from triage.store import determinations, people, sightings
+from triage.sightings import SightingRow
+from triage.standards.tables import RefusedRow, TableRow, read_table
+from triage.store import actions, sightings
 from triage.store.connection import Survey
 
 
@@ -22,45 +25,51 @@ def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) 
     secondOpinion.
     """
     table = read_table(path)
+    checklist = load_checklist(survey)
     refused: list[RefusedRow] = []
-    new = accepted = 0
-    for row in table.rows:
-        get = row.cells.get
-        who = get("identifiedBy", "") or by
-        statement = Statement(
-            taxon=get("scientificName", ""),
-            cannot_tell=get("cannotTell", ""),
-            not_an_adult=get("notAnAdult", ""),
-            qualifier=get("identificationQualifier", ""),
-            sex=get("sex", ""),
-            life_stage=get("lifeStage", ""),
-            behavior=get("behavior", ""),
-            remarks=get("identificationRemarks", ""),
-            second_opinion=get("secondOpinion", "").casefold() in ("yes", "true", "1"),
-        )
-        try:
-            if not who:
-                raise TriageError(
-                    "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
-                )
-            sighting = get("sighting", "") or get("occurrenceID", "")
-            if not _said_before(survey, sighting, statement, who):
-                determine(survey, sighting, statement, by=who, now=now)
-                new += 1
+    new = accepted = action = 0
+    with survey.transaction():
+        for row in table.rows:
+            try:
+                who, sighting, statement = _read(survey, row, by, checklist)
+            except TriageError as error:
+                refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
+                continue
             accepted += 1
-        except TriageError as error:
-            refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
+            if said_before(survey, sighting, statement, who):
+                continue
+            if not action:
+                summary = f"determinations of {path.name}"
+                action = actions.record(
+                    survey, command="determine", summary=summary, by=by or who, now=now
+                )
+            append(survey, sighting, statement, by=who, action=action, now=now)
+            new += 1
     return ImportOutcome(
         file=str(path), accepted=accepted, new=new, changed=0, refused=tuple(refused)
     )
 
 
-def _said_before(survey: Survey, sighting: str, statement: Statement, who: str) -> bool:
-    """Whether this is what the determiner said last of the sighting, word for word."""
-    identifier = sightings.find(survey, sighting).identifier
-    code = next(
-        (p.code for p in people.all_people(survey) if p.name.casefold() == who.casefold()), ""
+def _read(
+    survey: Survey, row: TableRow, by: str, checklist: Checklist
+) -> tuple[str, SightingRow, Statement]:
+    """Who says what of which sighting."""
+    get = row.cells.get
+    statement = Statement(
+        taxon=get("scientificName", ""),
+        cannot_tell=get("cannotTell", ""),
+        not_an_adult=get("notAnAdult", ""),
+        qualifier=get("identificationQualifier", ""),
+        sex=get("sex", ""),
+        life_stage=get("lifeStage", ""),
+        behavior=get("behavior", ""),
+        remarks=get("identificationRemarks", ""),
+        second_opinion=get("secondOpinion", "").casefold() in ("yes", "true", "1"),
     )
-    made = determinations.of_sightings(survey, [identifier]).get(identifier, [])
-    mine = [one for one in made if one.identified_by == code]
-    return bool(mine) and said_by(mine[-1]) == statement
+    who = get("identifiedBy", "") or by
+    if not who:
+        raise TriageError(
+            "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
+        )
+    sighting = sightings.find(survey, get("sighting", "") or get("occurrenceID", ""))
+    return who, sighting, read_statement(checklist, statement)

@@ -1,14 +1,12 @@
-"""Record what a determiner says of a sighting, and load where the sighting stands after it."""
+"""Record what determiners say of sightings, and load where a sighting stands after it."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 
-from triage.checklist import Checklist, read_name, read_qualifier
-from triage.determinations import Accepted, Determination, Statement
-from triage.errors import TriageError, UnknownError
+from triage.determinations import Accepted, Determination, Statement, read_statement, said_by
 from triage.pipeline.standing import load_checklist, standing
+from triage.sightings import SightingRow
 from triage.store import actions, determinations, people, sightings
 from triage.store.connection import Survey
 
@@ -17,6 +15,8 @@ def determine(
     survey: Survey, sighting: str, statement: Statement, *, by: str, now: datetime
 ) -> Accepted:
     """Append one determination and return where the sighting stands.
+
+    What the determiner said last of these photos, word for word, is not recorded again.
 
     Raises
     ------
@@ -27,78 +27,56 @@ def determine(
     """
     row = sightings.find(survey, sighting)
     found = read_statement(load_checklist(survey), statement)
-    with survey.transaction():
-        person = people.by_name(survey, by)
-        action = actions.record(
-            survey,
-            command="determine",
-            summary=f"sighting {row.identifier}: {statement.words}",
-            by=by,
-            now=now,
-        )
-        sightings.freeze(survey, row.identifier, now=now)
-        code = people.codes(survey, [person])[person]
-        determinations.add(
-            survey,
-            Determination(
-                # In the order of the log, so that of two in one second the later one counts.
-                identifier=f"{row.identifier}-{action:08d}",
-                sighting=row.identifier,
-                outcome=statement.outcome,
-                scientific_name=found.taxon,
-                taxon_rank=found.taxon_rank,
-                qualifier=found.qualifier,
-                verbatim_identification=found.verbatim,
-                sex=found.sex,
-                life_stage=statement.life_stage,
-                behavior=statement.behavior,
-                reason=statement.reason,
-                remarks=statement.remarks,
-                identified_by=code,
-                date_identified=actions.utc_text(now),
-                second_opinion=statement.second_opinion,
-                photos=tuple(photo for photo, _ in row.members),
-            ),
-            person=person,
-            action=action,
-        )
+    if not said_before(survey, row, found, by):
+        with survey.transaction():
+            summary = f"sighting {row.identifier}: {statement.words}"
+            action = actions.record(survey, command="determine", summary=summary, by=by, now=now)
+            append(survey, row, found, by=by, action=action, now=now)
     return standing(survey, [row.identifier]).accepted[row.identifier]
 
 
-def read_statement(checklist: Checklist, statement: Statement) -> Statement:
-    """The statement under the accepted name, with the doubt and sex that stood beside the name.
+def said_before(survey: Survey, row: SightingRow, statement: Statement, by: str) -> bool:
+    """Whether this is what the determiner said last of these photos, word for word."""
+    made = determinations.of_sighting(survey, row.identifier)
+    if not made:
+        return False
+    code = people.codes(survey, [people.by_name(survey, by)])
+    mine = [one for one in made if one.identified_by in code.values()]
+    return bool(mine) and said_by(mine[-1]) == statement and set(mine[-1].photos) == _photos(row)
 
-    Raises
-    ------
-    UnknownError
-        If the checklist does not hold the name; the nearest names are given.
-    TriageError
-        If the statement says nothing, or two things at once.
-    """
-    said = [statement.taxon, statement.cannot_tell, statement.not_an_adult]
-    if sum(bool(one) for one in said) != 1:
-        raise TriageError(
-            "a determination is one name, or 'cannot tell', or 'not an adult'",
-            failing=" / ".join(one for one in said if one) or "nothing was said",
-            next_step="Give a TAXON, or --cannot-tell REASON, or --not-an-adult WHAT.",
-        )
-    if not statement.taxon:
-        return statement
-    found = read_name(statement.taxon, checklist)
-    if found.taxon is None:
-        raise UnknownError(found.problem, failing=statement.taxon, next_step=found.next_step)
-    if statement.sex and found.sex and statement.sex != found.sex:
-        raise TriageError(
-            f"the name says {found.sex} and the sex given is {statement.sex}",
-            failing=statement.taxon,
-            next_step="Correct one of the two.",
-        )
-    doubts = (read_qualifier(statement.qualifier), found.qualifier)
-    return replace(
-        statement,
-        taxon=found.scientific_name,
-        taxon_rank=found.rank,
-        qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
-        sex=statement.sex or found.sex,
-        verbatim=found.verbatim,
+
+def append(
+    survey: Survey, row: SightingRow, statement: Statement, *, by: str, action: int, now: datetime
+) -> None:
+    """Append a statement that was read, under an action."""
+    person = people.by_name(survey, by)
+    sightings.freeze(survey, row.identifier, now=now)
+    already = determinations.count_of_action(survey, action)
+    determinations.add(
+        survey,
+        Determination(
+            # In the order of the log, so that of two in one second the later one counts.
+            identifier=f"{row.identifier}-{action:08d}" + (f"-{already:04d}" if already else ""),
+            sighting=row.identifier,
+            outcome=statement.outcome,
+            scientific_name=statement.taxon,
+            taxon_rank=statement.taxon_rank,
+            qualifier=statement.qualifier,
+            verbatim_identification=statement.verbatim,
+            sex=statement.sex,
+            life_stage=statement.life_stage,
+            behavior=statement.behavior,
+            reason=statement.reason,
+            remarks=statement.remarks,
+            identified_by=people.codes(survey, [person])[person],
+            date_identified=actions.utc_text(now),
+            second_opinion=statement.second_opinion,
+            photos=tuple(photo for photo, _ in row.members),
+        ),
+        person=person,
+        action=action,
     )
+
+
+def _photos(row: SightingRow) -> set[str]:
+    return {photo for photo, _ in row.members}

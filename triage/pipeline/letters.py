@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from triage.errors import UnknownError
-from triage.pipeline.settle import drafts
+from triage.pipeline.drafts import drafts
 from triage.replies.editing import Letter, read_letter, with_words
 from triage.store.connection import Survey
 

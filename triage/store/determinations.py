@@ -47,6 +47,12 @@ def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
     return of_sightings(survey, [sighting]).get(sighting, [])
 
 
+def count_of_action(survey: Survey, action: int) -> int:
+    """How many determinations an action has made so far."""
+    query = "select count(*) from determinations where action_id = ?"
+    return int(survey.connection.execute(query, (action,)).fetchone()[0])
+
+
 def add_state(survey: Survey, sighting: str, state: str, reason: str, *, action: int) -> None:
     """Append that a coordinator set a sighting aside, or back into the queue."""
     values = {"sighting": sighting, "state": state, "reason": reason, "action_id": action}

@@ -1,0 +1,48 @@
+"""Read what a determiner says of a sighting: one name of the checklist with its doubt, or none."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from triage.checklist import Checklist, read_name, read_qualifier
+from triage.determinations.records import Statement
+from triage.errors import TriageError, UnknownError
+
+
+def read_statement(checklist: Checklist, statement: Statement) -> Statement:
+    """The statement under the accepted name, with the doubt and sex that stood beside the name.
+
+    Raises
+    ------
+    UnknownError
+        If the checklist does not hold the name; the nearest names are given.
+    TriageError
+        If the statement says nothing, or two things at once.
+    """
+    said = [statement.taxon, statement.cannot_tell, statement.not_an_adult]
+    if sum(bool(one) for one in said) != 1:
+        raise TriageError(
+            "a determination is one name, or 'cannot tell', or 'not an adult'",
+            failing=" / ".join(one for one in said if one) or "nothing was said",
+            next_step="Give a TAXON, or --cannot-tell REASON, or --not-an-adult WHAT.",
+        )
+    if not statement.taxon:
+        return statement
+    found = read_name(statement.taxon, checklist)
+    if found.taxon is None:
+        raise UnknownError(found.problem, failing=statement.taxon, next_step=found.next_step)
+    if statement.sex and found.sex and statement.sex != found.sex:
+        raise TriageError(
+            f"the name says {found.sex} and the sex given is {statement.sex}",
+            failing=statement.taxon,
+            next_step="Correct one of the two.",
+        )
+    doubts = (read_qualifier(statement.qualifier), found.qualifier)
+    return replace(
+        statement,
+        taxon=found.scientific_name,
+        taxon_rank=found.rank,
+        qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
+        sex=statement.sex or found.sex,
+        verbatim=found.verbatim,
+    )
