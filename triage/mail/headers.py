@@ -18,6 +18,9 @@ from triage.mail.charsets import decode_text
 FIELD_CHARACTERS = 20_000  # of one field; longer ones are cut, real ones stay far below
 FIELD_COUNT = 2_000
 
+LINE_END = re.compile(rb"\r*\n|\r")
+"""The end of a line as mail programs write it, a bare carriage return too."""
+
 _FIELD = re.compile(rb"([!-9;-~]{1,200})[ \t]*:[ \t]*")
 _ENCODED_WORD = re.compile(r"=\?([\w!#$%&'*+.:^`{|}~-]{1,60})\?([BbQq])\?([^?\r\n]*)\?=")
 _BETWEEN_WORDS = re.compile(r"(\?=)\s+(?==\?[\w!#$%&'*+.:^`{|}~-]{1,60}\?[BbQq]\?)")
@@ -55,9 +58,9 @@ def split_header_block(raw: bytes, start: int, end: int) -> tuple[Headers, int, 
     position = start
     name, pieces = "", [b""]
     while position < end:
-        stop = raw.find(b"\n", position, end)
-        next_line = end if stop < 0 else stop + 1
-        line = raw[position : min(next_line, position + FIELD_CHARACTERS)].rstrip(b"\r\n")
+        line_end = LINE_END.search(raw, position, end)
+        stop, next_line = line_end.span() if line_end else (end, end)
+        line = raw[position : min(stop, position + FIELD_CHARACTERS)]
         if not line:
             return _headers(fields, name, pieces), next_line, True
         if line[:1] in b" \t":

@@ -10,11 +10,19 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from triage.mail.headers import Headers, parameters, split_header_block
+from triage.mail.headers import LINE_END, Headers, parameters, split_header_block
 from triage.mail.limits import Limits
 from triage.mail.transfer import decode_transfer
 
-_GUESSED_BOUNDARY = re.compile(rb"(?m)^--([^\s-][^\r\n]{0,69}?)[ \t]*\r?$")
+# A line of two dashes and more, with a header field in the next line or, failing that, with
+# anything: the boundary in use where the header names another or none.
+_GUESSED_BOUNDARIES = tuple(
+    re.compile(
+        rb"(?:^|(?<=[\r\n]))--(?=-{0,70}[^\s-])([^\s][^\r\n]{0,69}?)[ \t]{0,70}(?:\r*\n|\r)"
+        + following
+    )
+    for following in (rb"(?=[!-9;-~]{1,80}[ \t]?:)", rb"")
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -143,9 +151,9 @@ class _Reader:
         boundary = node.type_parameters.get("boundary", "").rstrip().encode("utf-8", "replace")
         spans, closed = self.delimited(node, boundary) if boundary else ([], False)
         if not spans:
-            match = _GUESSED_BOUNDARY.search(
-                self.raw, node.start, min(node.end, node.start + 100_000)
-            )
+            reach = min(node.end, node.start + 100_000)
+            guesses = (one.search(self.raw, node.start, reach) for one in _GUESSED_BOUNDARIES)
+            match = next((guess for guess in guesses if guess), None)
             if match:
                 self.note(
                     "the boundary named in the header does not occur; the one in use was taken"
@@ -165,10 +173,10 @@ class _Reader:
         position = node.start
         while (found := raw.find(marker, position, node.end)) >= 0:
             position = found + len(marker)
-            if found > node.start and raw[found - 1 : found] != b"\n":
+            if found > node.start and raw[found - 1 : found] not in (b"\n", b"\r"):
                 continue
-            stop = raw.find(b"\n", position, node.end)
-            stop = node.end if stop < 0 else stop
+            line_end = LINE_END.search(raw, position, node.end)
+            stop, following = line_end.span() if line_end else (node.end, node.end)
             rest = raw[position : min(stop, position + 200)].strip()
             if rest not in (b"", b"--") or stop - position > 200:
                 continue
@@ -177,7 +185,7 @@ class _Reader:
             if rest == b"--":
                 self.epilogue(stop, node.end)
                 return spans, True
-            opened = min(stop + 1, node.end)
+            opened = following
             position = opened
             if len(spans) > self.limits.parts:
                 return spans, True

@@ -6,6 +6,8 @@ import binascii
 import re
 
 _BASE64_ALPHABET = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
+_NOT_BASE64 = bytes(set(range(256)) - set(_BASE64_ALPHABET + b"="))
+_URL_SAFE = bytes.maketrans(b"-_", b"+/")  # RFC 4648 section 5
 _UU_BEGIN = re.compile(rb"(?m)^begin(?:-base64)? [0-7]{3,4} ([^\r\n]{1,300})\r?\n")
 
 
@@ -33,8 +35,9 @@ def decode_transfer(body: bytes, encoding: str) -> tuple[bytes, str]:
 def decode_base64(body: bytes) -> tuple[bytes, str]:
     """Decode base64, fast when it is clean and forgiving when it is not.
 
-    Lines that hold anything but base64 are left out, padding in the middle is passed over, and
-    an incomplete end costs at most its last three bytes.
+    Characters outside the alphabet are passed over (RFC 2045 section 6.8), lines of words are left
+    out, padding in the middle is no end, the URL-safe alphabet is read, and an incomplete end costs
+    at most its last three bytes.
     """
     letters = len(body) - body.count(b"\n") - body.count(b"\r")
     padding = len(body[-8:]) - len(body[-8:].replace(b"=", b""))
@@ -66,25 +69,23 @@ def split_uuencoded(body: bytes) -> tuple[list[tuple[bytes, bytes, str]], bytes]
 
 
 def _forgiving_base64(body: bytes) -> tuple[bytes, str]:
-    out: list[bytes] = []
-    kept: list[bytes] = []
-    dropped = 0
-    for line in body.splitlines():
-        line = line.strip(b" \t\x00")
-        if line.translate(None, _BASE64_ALPHABET + b"="):
-            dropped += 1
-            continue
-        kept.append(line)
-        if line.endswith(b"="):
-            out.append(_letters_decoded(b"".join(kept)))
-            kept = []
-    tail = b"".join(kept)
-    out.append(_letters_decoded(tail))
-    if dropped:
-        return b"".join(out), f"{dropped} lines in the base64 text are not base64 and were left out"
-    if len(tail.rstrip(b"=")) % 4:
-        return b"".join(out), "the base64 text ends early; the file may be cut off"
-    return b"".join(out), ""
+    lines = [line.strip(b" \t\x00") for line in body.splitlines()]
+    spaced = sum(b" " in line or b"\t" in line for line in lines)
+    # Words between lines without blanks were put there on the way; blanks in most lines were not.
+    words_out = 0 < 2 * spaced < len(lines)
+    kept = [line for line in lines if not (words_out and (b" " in line or b"\t" in line))]
+    text = b"\n".join(kept)
+    if (b"-" in text or b"_" in text) and b"+" not in text and b"/" not in text:
+        text = text.translate(_URL_SAFE)
+    letters = text.translate(None, _NOT_BASE64)
+    decoded, unpadded = _letters_decoded(letters), letters.rpartition(b"=")[2]
+    if words_out:
+        return decoded, f"{spaced} lines in the base64 text are not base64 and were left out"
+    if len(unpadded) % 4:
+        return decoded, "the base64 text ends early; the file may be cut off"
+    if len(letters) + len(kept) - 1 < len(text):
+        return decoded, "characters in the base64 text that are not base64 were passed over"
+    return decoded, ""
 
 
 def _letters_decoded(text: bytes) -> bytes:
