@@ -27,6 +27,7 @@ from triage.mail.archives import (
     is_irrelevant,
     zip_document_type,
 )
+from triage.mail.charsets import decode_text
 from triage.mail.limits import MEBIBYTE, Limits
 from triage.mail.mbox import iter_mbox, starts_like_mbox
 
@@ -84,7 +85,7 @@ def iter_source(source: Path, *, limits: Limits = DEFAULT_LIMITS) -> Iterator[De
     if not source.exists():
         raise SourceError(
             "there is no such file or folder",
-            failing=str(source),
+            failing=shown_name(source),
             next_step="Check the spelling, or give the folder that holds the mail.",
         )
     if source.is_dir():
@@ -102,25 +103,44 @@ def _iter_folder(folder: Path, limits: Limits) -> Iterator[Delivery]:
             if not is_irrelevant(name) and not _MAILDIR_OWN.match(name):
                 yield from _iter_file(where / name, limits)
     for error in unreached:
-        yield _unreadable(str(error.filename), "", f"the folder cannot be read: {error.strerror}")
+        shown = shown_name(Path(error.filename))
+        yield _unreadable(shown, "", f"the folder cannot be read: {error.strerror}")
 
 
 def _iter_file(path: Path, limits: Limits) -> Iterator[Delivery]:
-    origin = str(path)
+    origin, name = shown_name(path), shown_name(Path(path.name))
     try:
         if not path.is_file():
-            yield _unreadable(origin, path.name, "not a regular file")
+            yield _unreadable(origin, name, "not a regular file")
             return
         if _in_maildir(path, "tmp"):
-            yield _unreadable(origin, path.name, "still being delivered; receive again later")
+            yield _unreadable(origin, name, "still being delivered; receive again later")
             return
         with path.open("rb") as stream:
             size = os.fstat(stream.fileno()).st_size
             yield from _Opened(
-                origin, path.name, stream, size, limits, _in_maildir(path, "cur", "new"), 0
+                origin, name, stream, size, limits, _in_maildir(path, "cur", "new"), 0
             ).deliveries()
     except OSError as error:
-        yield _unreadable(origin, path.name, f"the file cannot be read: {error.strerror or error}")
+        yield _unreadable(origin, name, f"the file cannot be read: {error.strerror or error}")
+
+
+def shown_name(path: Path) -> str:
+    """A path as text that can be shown and kept: names of files are bytes from outside.
+
+    Bytes that are no UTF-8 are read as the letters of an older system.
+
+    Examples
+    --------
+    >>> shown_name(Path("pond_\\udcfc.jpg"))
+    'pond_ü.jpg'
+    """
+    name = str(path)
+    try:
+        name.encode("utf-8")
+        return name
+    except UnicodeEncodeError:
+        return decode_text(name.encode("utf-8", "surrogateescape"), "")[0]
 
 
 def _in_maildir(path: Path, *folders: str) -> bool:

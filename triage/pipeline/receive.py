@@ -12,7 +12,7 @@ from triage.errors import SourceError
 from triage.mail.consent import read_consent
 from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.message import Limits, Message, file_as_message, raw_type, read_message
-from triage.mail.sources import Delivery, iter_source
+from triage.mail.sources import Delivery, iter_source, shown_name
 from triage.pipeline.progress import Progress, silent
 from triage.store import failures, mailboxes, messages, originals, people
 from triage.store.connection import Survey
@@ -45,7 +45,7 @@ def take_in(
         if not source.exists():
             raise SourceError(
                 "there is nothing at this path",
-                failing=str(source),
+                failing=shown_name(source),
                 next_step="Check the spelling; a folder, .eml, mbox, Maildir or .zip is expected.",
             )
     limits = limits_of(survey)
