@@ -8,7 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from triage.sightings import Edit, Frame, GroupingRules, propose, sighting_identifier
+from triage.sightings import (
+    Edit,
+    Frame,
+    GroupingRules,
+    may_be_one_animal,
+    propose,
+    sighting_identifier,
+)
 
 RULES = GroupingRules()
 BLUE = (0.9, 0.1, 0.0)
@@ -67,9 +74,53 @@ def test_two_animals_half_a_minute_apart_stay_two_when_their_colours_differ_a_li
     assert groups([frame("a"), frame("b", 30.0, colours=other)], rules=rules) == [{"a"}, {"b"}]
 
 
-def test_frames_of_one_burst_are_one_animal_whatever_the_clock_says():
-    burst = [frame("a", 0.0, burst="x"), frame("b", 500.0, burst="x", colours=RED)]
-    assert groups(burst) == [{"a", "b"}]
+@pytest.mark.parametrize(
+    ("changes", "one_animal"),
+    [
+        ({}, True),  # whatever the clock says
+        ({"suborder": "zygoptera"}, False),
+        ({"suborder": "zygoptera", "suborder_probability": 0.7}, True),  # nobody is sure
+        ({"decimal_latitude": 53.91}, False),
+        ({"location_id": "B"}, False),
+        ({"colours": RED}, False),
+        ({"colours": (0.45, 0.55, 0.0)}, True),  # likeness 0.55
+        ({"colours": (0.36, 0.64, 0.0)}, True),  # likeness 0.46: less is asked within a burst
+        ({"colours": (0.3, 0.7, 0.0)}, False),  # likeness 0.4
+        ({"told_apart": True, "colours": (0.6, 0.4, 0.0)}, False),  # likeness 0.7
+        ({"told_apart": True}, True),  # as alike as two frames of one animal
+    ],
+)
+def test_one_burst_never_outweighs_what_speaks_against_one_animal(changes, one_animal):
+    first = frame("a", burst="x", location_id="A" if "location_id" in changes else "")
+    found = groups([first, frame("b", 500.0, burst="x", **changes)])
+    assert (found == [{"a", "b"}]) is one_animal
+
+
+def test_words_of_several_animals_part_only_the_frames_of_their_message():
+    told = {"told_apart": True, "colours": (0.7, 0.3, 0.0)}  # likeness 0.8 to others, 1 to own
+    one, two = frame("a", told_apart=True), frame("b", 5.0, colours=(0.6, 0.4, 0.0))
+    assert groups([one, two]) == [{"a"}, {"b"}]
+    other = frame("b", 5.0, message="m2", colours=(0.6, 0.4, 0.0))
+    assert groups([one, other]) == [{"a", "b"}]
+    assert groups([frame("c", **told), frame("d", 1.0, **told)]) == [{"c", "d"}]
+
+
+@pytest.mark.parametrize(("alike", "one_animal"), [(1.0, True), (0.56, True), (0.3, False)])
+def test_any_measure_of_likeness_can_be_asked(alike, one_animal):
+    frames = [frame("a"), frame("b", 1.0, colours=RED)]
+    found = propose(frames, RULES, likeness=lambda first, second: alike)
+    assert (len(found) == 1) is one_animal
+
+
+@settings(deadline=None)
+@given(
+    st.sampled_from([{}, {"colours": RED}, {"suborder": "zygoptera"}, {"told_apart": True}]),
+    st.sampled_from(["", "x"]),
+    st.floats(0, 400),
+)
+def test_what_may_be_one_animal_does_not_depend_on_which_is_named_first(changes, burst, gap):
+    one, two = frame("a", burst=burst), frame("b", gap, burst=burst, **changes)
+    assert may_be_one_animal(one, two, RULES) == may_be_one_animal(two, one, RULES)
 
 
 def test_without_a_time_only_one_message_brings_photos_together():

@@ -21,10 +21,11 @@ from triage.sightings import (
     sighting_identifier,
 )
 from triage.sightings import sighting_of as made_of
+from triage.sightings.words import tells_of_several
 from triage.store import copies, grouping, messages, photos, sightings
 from triage.store.connection import Survey
 
-METHOD = "sightings 2"
+METHOD = "sightings 3"
 
 
 def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
@@ -74,6 +75,7 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     bursts = copies.groups_of(survey, "burst", groups)
     firsts = _first_appearances(survey, groups)
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
+    several = _messages_of_several(survey, arrived)
     found = {}
     for best, first in firsts.items():
         measurement = rows[best].measurement
@@ -90,8 +92,18 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
             chosen=chosen[best],
             colours=rows[best].colours,
             burst=bursts[best][0] if best in bursts else "",
+            told_apart=first.message in several,
         )
     return found
+
+
+def _messages_of_several(survey: Survey, rows: Iterable[int]) -> set[int]:
+    """Messages whose words, or those they pass on, speak of several animals."""
+    return {
+        row
+        for row in rows
+        if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
+    }
 
 
 def _first_appearances(

@@ -20,7 +20,8 @@ class Picture:
     """One exposure: its best copy, all its copies, and what stands for it.
 
     ``observer`` is the person who sent it first, ``message`` and ``received`` the identifier and
-    the time of that mail; ``burst`` names its burst or is empty.
+    the time of that mail; ``burst`` names its burst or is empty; ``told_apart`` says that the
+    mail's words speak of several animals.
     """
 
     best: str
@@ -32,6 +33,7 @@ class Picture:
     chosen: Chosen
     colours: tuple[float, ...] = ()
     burst: str = ""
+    told_apart: bool = False
 
     @property
     def partition(self) -> str:

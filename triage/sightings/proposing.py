@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from triage.analysis.colours import likeness
+from triage.analysis import colours
 from triage.sightings.records import Edit, Member
 
 SURE_SUBORDER = 0.8  # probability from which two different suborders are two animals
 STRONG_LIKENESS = 0.2  # added to the likeness asked for at the longest gap in time
+BURST_RELIEF = 0.1  # less is asked within a burst: seconds apart one animal shows other sides
+TOLD_APART_LIKENESS = 0.8  # asked of frames whose sender speaks of several animals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +20,8 @@ class Frame:
     """One photo (the best of its copies) as the grouping of sightings sees it.
 
     ``seconds`` is the instant on any common clock, None where only the day or nothing is known;
-    ``day`` is an ISO day or empty. ``burst`` names its burst or is empty.
+    ``day`` is an ISO day or empty. ``burst`` names its burst or is empty. ``told_apart`` says that
+    the sender's words speak of several animals.
     """
 
     photo: str
@@ -34,6 +37,7 @@ class Frame:
     suborder_probability: float
     colours: tuple[float, ...]
     burst: str
+    told_apart: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,14 +49,26 @@ class GroupingRules:
     least_likeness: float = 0.55
 
 
+Likeness = Callable[[Frame, Frame], float]
+"""How alike the insects of two frames look, from 0 to 1, the same whichever is named first."""
+
+
+def likeness_of_colours(first: Frame, second: Frame) -> float:
+    """The intersection of the two colour signatures."""
+    return colours.likeness(first.colours, second.colours)
+
+
 def propose(
-    frames: Sequence[Frame], rules: GroupingRules, edits: Sequence[Edit] = ()
+    frames: Sequence[Frame],
+    rules: GroupingRules,
+    edits: Sequence[Edit] = (),
+    *,
+    likeness: Likeness = likeness_of_colours,
 ) -> list[tuple[Member, ...]]:
     """Group frames into sightings, cautiously, and then as people said.
 
-    Frames of one observer and day join only when every pair among them may show one animal:
-    near in time and place, no two suborders, colours alike, or frames of one burst. The result
-    does not depend on the order of the input; each group is sorted, and so are the groups.
+    Frames of one observer and day join only when every pair among them may show one animal. The
+    result does not depend on the order of the input; each group is sorted, and so are the groups.
     """
     partitions: dict[tuple[str, str], list[Frame]] = defaultdict(list)
     for frame in frames:
@@ -60,27 +76,49 @@ def propose(
         partitions[(frame.observer, frame.day or f"message {frame.message}")].append(frame)
     groups: list[set[Member]] = []
     for partition in partitions.values():
-        groups += [{(f.photo, 1) for f in group} for group in _cluster(partition, rules)]
+        groups += [{(f.photo, 1) for f in group} for group in _cluster(partition, rules, likeness)]
     for edit in edits:
         groups = _apply(groups, edit)
     return sorted(tuple(sorted(group)) for group in groups if group)
 
 
-def may_be_one_animal(first: Frame, second: Frame, rules: GroupingRules) -> bool:
-    """Whether nothing that is known speaks against one animal in both frames."""
-    if first.burst and first.burst == second.burst:
-        return True
+def may_be_one_animal(
+    first: Frame,
+    second: Frame,
+    rules: GroupingRules,
+    likeness: Likeness = likeness_of_colours,
+) -> bool:
+    """Whether nothing that is known speaks against one animal in both frames.
+
+    Suborders are asked first, then place and time, and at last how alike the insects look. One
+    burst speaks for one animal, in place of a short time; it never outweighs a suborder or a place.
+    """
     sure = min(first.suborder_probability, second.suborder_probability) >= SURE_SUBORDER
     if sure and first.suborder != second.suborder:
         return False
-    gap = _gap(first, second)
-    if gap is None or gap > rules.same_animal_seconds:
-        return False
     if not _one_place(first, second, rules):
         return False
-    share = gap / rules.same_animal_seconds if rules.same_animal_seconds else 0.0
-    wanted = min(rules.least_likeness + STRONG_LIKENESS * share, 1.0)
-    return likeness(first.colours, second.colours) >= wanted
+    asked = _likeness_asked(first, second, rules)
+    return asked is not None and likeness(first, second) >= asked
+
+
+def _likeness_asked(first: Frame, second: Frame, rules: GroupingRules) -> float | None:
+    """The more the longer the time between, and None where it is too long for one animal."""
+    gap = _gap(first, second)
+    if _one_burst(first, second):
+        asked = rules.least_likeness - BURST_RELIEF
+    elif gap is None or gap > rules.same_animal_seconds:
+        return None
+    else:
+        share = gap / rules.same_animal_seconds if rules.same_animal_seconds else 0.0
+        asked = rules.least_likeness + STRONG_LIKENESS * share
+    if first.message == second.message and (first.told_apart or second.told_apart):
+        asked = max(asked, TOLD_APART_LIKENESS)
+    return min(asked, 1.0)
+
+
+def _one_burst(first: Frame, second: Frame) -> bool:
+    return bool(first.burst) and first.burst == second.burst
 
 
 def _gap(first: Frame, second: Frame) -> float | None:
@@ -111,16 +149,16 @@ def _one_place(first: Frame, second: Frame, rules: GroupingRules) -> bool:
     return bool(metres <= rules.same_place_metres + slack)
 
 
-def _cluster(frames: list[Frame], rules: GroupingRules) -> list[list[Frame]]:
+def _cluster(frames: list[Frame], rules: GroupingRules, likeness: Likeness) -> list[list[Frame]]:
     """Complete linkage, the nearest in time first: a group holds only mutually possible frames."""
     ordered = sorted(frames, key=lambda f: (f.seconds is None, f.seconds or 0.0, f.photo))
     groups: list[list[Frame]] = [[frame] for frame in ordered]
     pairs = sorted(
         (
-            (_gap(a, b) or 0.0, -likeness(a.colours, b.colours), i, j)
+            (_gap(a, b) or 0.0, -likeness(a, b), i, j)
             for i, a in enumerate(ordered)
             for j, b in enumerate(ordered[i + 1 :], i + 1)
-            if may_be_one_animal(a, b, rules)
+            if may_be_one_animal(a, b, rules, likeness)
         )
     )
     home = list(range(len(ordered)))
@@ -128,7 +166,9 @@ def _cluster(frames: list[Frame], rules: GroupingRules) -> list[list[Frame]]:
         first, second = home[i], home[j]
         if first == second:
             continue
-        if all(may_be_one_animal(a, b, rules) for a in groups[first] for b in groups[second]):
+        if all(
+            may_be_one_animal(a, b, rules, likeness) for a in groups[first] for b in groups[second]
+        ):
             for frame in groups[second]:
                 home[ordered.index(frame)] = first
             groups[first] += groups[second]

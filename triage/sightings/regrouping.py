@@ -6,7 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from triage.sightings.facts import Picture, Pictures, changes_since, day_of, seconds_of, sighting_of
-from triage.sightings.proposing import Frame, GroupingRules, propose
+from triage.sightings.proposing import (
+    Frame,
+    GroupingRules,
+    Likeness,
+    likeness_of_colours,
+    propose,
+)
 from triage.sightings.records import Edit, Member, SightingRow
 
 OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
@@ -27,6 +33,7 @@ def regroup(
     rules: GroupingRules,
     *,
     least_odonate: float,
+    likeness: Likeness = likeness_of_colours,
 ) -> Regrouped:
     """Group the exposures of some observers' days; fixed sightings keep their photos and facts.
 
@@ -48,7 +55,7 @@ def regroup(
     }
     found: list[SightingRow] = []
     changes: list[tuple[str, str]] = []
-    for proposal in propose(frames, rules, relevant):
+    for proposal in propose(frames, rules, relevant, likeness=likeness):
         free = tuple(member for member in proposal if member not in held)
         if free:
             found.append(sighting_of(free, pictures))
@@ -81,6 +88,7 @@ def frame_of(picture: Picture) -> Frame:
         suborder_probability=measured.suborder_probability,
         colours=picture.colours,
         burst=picture.burst,
+        told_apart=picture.told_apart,
     )
 
 

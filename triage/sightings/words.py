@@ -1,0 +1,66 @@
+"""Whether the words of a mail speak of several animals, in English, German, Polish or French.
+
+The sender was there: "two different ones" outweighs every likeness of pictures. Words that only
+tell of several views ("the first from the back, the second from the side") do not count.
+"""
+
+from __future__ import annotations
+
+import re
+
+_SEVERAL = re.compile(
+    r"""
+    # English
+    \b(?:two|three|four|several|[2-9])\s+(?:\w+\s+)?(?:different|separate|distinct)\b
+    | \bdifferent\s+(?:ones|animals|individuals|insects|species|dragonfl\w+|damselfl\w+)\b
+    | \bnot\s+(?:all\s+)?the\s+same\s+(?:one|animal|individual|insect|species|\w+fly)\b
+    | \banother\s+(?:animal|individual|insect|species|male|female|dragonfly|damselfly)\b
+    # German
+    | \b(?:zwei|drei|vier|mehrere|[2-9])\s+(?:verschiedene|unterschiedliche)\b
+    | \b(?:verschiedene|unterschiedliche)[nr]?\s+(?:tiere|individuen|libellen|arten)\b
+    | \bnicht\s+(?:dasselbe|das\s+gleiche|das\s+selbe)\s+(?:tier|individuum)\b
+    | \bein\s+(?:anderes|weiteres)\s+(?:tier|individuum|männchen|weibchen)\b
+    # Polish
+    | \b(?:dwa|dwie|dwóch|trzy|trzech|kilka|[2-9])\s+różn\w+
+    | \bróżn\w+\s+(?:osobnik\w*|ważk\w*|gatunk\w*)
+    | \binn(?:y|ego)\s+osobnik\w* | \binna\s+ważka\b
+    # French
+    | \b(?:deux|trois|plusieurs|[2-9])\s+(?:\w+\s+)?différent(?:e)?s\b
+    | \b(?:individus|animaux|libellules|espèces)\s+différent(?:e)?s\b
+    | \bpas\s+(?:le\s+même\s+individu|le\s+même\s+animal|la\s+même)\b
+    | \bun(?:e)?\s+autre\s+(?:individu|animal|libellule|mâle|femelle)\b
+    """,
+    re.IGNORECASE | re.VERBOSE,
+)
+_KIND = (
+    r"(?:fe)?male|another|dragonfly|damselfly|männchen|weibchen|libelle|"
+    r"sam(?:iec|ica)|mâle|femelle|libellule"
+)
+_IS_A = (
+    rf"\b[^.!?\n]{{0,20}}\b(?:is|was|shows|ist|war|zeigt|to|jest|est|était|montre)\b"
+    rf"[^.!?\n]{{0,20}}\b(?:{_KIND})\b[^!?\n]{{0,60}}\b"
+)
+_IN_TURN = re.compile(
+    rf"\b(?:(?:first|1st){_IS_A}(?:second|2nd|other)|erste[rsn]?{_IS_A}(?:zweite|andere)"
+    rf"|pierwsz\w+{_IS_A}drug\w+|premi(?:er|ère){_IS_A}(?:second|deuxième|autre))",
+    re.IGNORECASE,
+)
+_OF_PICTURES = re.compile(
+    r"different\s+(?:views?|angles?|sides?|photos?|pictures?|shots?|days?|places?|sites?|ponds?)"
+    r"|(?:verschiedene|unterschiedliche)[nr]?\s+(?:seiten|winkel\w*|ansichten|fotos|bilder|tage\w*|orte\w*)"
+    r"|różn\w+\s+(?:stron\w*|ujęci\w*|zdję\w*|kąt\w*|miejsc\w*|dni\w*)"
+    r"|(?:angles|photos|vues|côtés|jours|endroits|lieux)\s+différents?",
+    re.IGNORECASE,
+)
+
+
+def tells_of_several(text: str) -> bool:
+    """Whether the author says that the photos show more than one animal.
+
+    A question ("or are these two different ones?") counts as well: who asks is not sure of one.
+
+    >>> tells_of_several("Two different ones, I think."), tells_of_several("From two angles.")
+    (True, False)
+    """
+    plain = _OF_PICTURES.sub(" ", text)
+    return bool(_SEVERAL.search(plain) or _IN_TURN.search(plain))
