@@ -25,11 +25,18 @@ def export(
     internal: Annotated[
         bool, typer.Option(help="Exact places and names, for the survey's own eyes only.")
     ] = False,
+    photo_pack: Annotated[
+        bool,
+        typer.Option("--photo-pack", help="Write the released photos, each with its own facts."),
+    ] = False,
     json: JsonOption = False,
 ) -> None:
-    """Write tables and a Darwin Core Archive. Example: triage export --to linnet-2026."""
+    """Write tables, archives or photos to hand on. Example: triage export --to linnet-2026."""
     from triage.pipeline import publish
 
+    if photo_pack:
+        _photo_pack(survey, to, since=since, internal=internal, json=json)
+        return
     with opened(survey) as here:
         outcome = publish.export(here, to, internal=internal, since=since, now=now())
     if json:
@@ -47,6 +54,30 @@ def export(
         more = ", ..." if len(one.records) > RECORDS_NAMED else ""
         say.line(f"  {len(one.records)} record(s) fail {', '.join(one.tests)}: {named}{more}")
         say.line(f"      {one.next_step}")
+    for leak in outcome.leaks:
+        say.line(f"  do not hand on: {leak}")
+    if outcome.leaks:
+        raise typer.Exit(1)
+
+
+def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, json: bool) -> None:
+    from triage.pipeline import packs
+
+    if internal:
+        raise typer.BadParameter("a photo pack is always for release: leave --internal out")
+    with opened(survey) as here:
+        outcome = packs.photo_pack(here, to, since=since, now=now())
+        withdrawn = packs.withdrawn(here)
+    if json:
+        say.as_json(outcome)
+        raise typer.Exit(1 if outcome.leaks else 0)
+    say.line(f"{to}: {len(outcome.photos)} photo(s), version {outcome.version}")
+    for reason, count in outcome.left_out:
+        say.line(f"  {count} left out: {reason}")
+    for change, count in outcome.changes:
+        say.line(f"  {count} {change} since {since}")
+    for text in (*outcome.problems, *withdrawn):
+        say.line(f"  problem: {text}")
     for leak in outcome.leaks:
         say.line(f"  do not hand on: {leak}")
     if outcome.leaks:

@@ -20,7 +20,7 @@ class MediaRow:
     is x0, y0, x1, y1 as fractions of it; ``focus`` 1 sharp, 0 blurred, measured on the insect by
     ``focus_method``; ``capture_date`` ISO 8601 or empty; ``creator`` a person's code; ``licence``
     a URI, empty where nobody gave one. ``cleared_for_publication`` only after a human looked for
-    faces.
+    faces. ``held_back`` is why it may not leave for some other reason, in words, or empty.
     """
 
     sighting: str
@@ -36,6 +36,7 @@ class MediaRow:
     creator: str = ""
     licence: str = ""
     cleared_for_publication: bool = False
+    held_back: str = ""
     is_best: bool = False
 
 
@@ -78,7 +79,9 @@ class ExportContent:
 
     ``accepted`` by sighting identifier; ``determinations`` in the order in which they were made;
     ``lots`` with the place and days of their visits (``complete_lots``): their privacy hangs on
-    it; ``taxa`` the checklist (families and sensitive taxa come from it). People named in tables
+    it; ``taxa`` the checklist (families and sensitive taxa come from it). ``in_doubt`` says by
+    sighting identifier what is still an open question; ``open_messages`` counts messages that
+    nobody has settled. People named in tables
     (``recorded_by``, ``identified_by``) are looked up in ``people`` by code or by name.
     """
 
@@ -94,3 +97,5 @@ class ExportContent:
     measurements: tuple[SiteMeasurement, ...] = ()
     people: tuple[PersonRow, ...] = ()
     taxa: tuple[Taxon, ...] = ()
+    in_doubt: Mapping[str, str] = field(default_factory=dict)
+    open_messages: int = 0

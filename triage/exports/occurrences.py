@@ -76,10 +76,12 @@ def state_of(content: ExportContent, sighting: Sighting) -> str:
 
 def is_shown(content: ExportContent, release: Release, sighting: Sighting) -> bool:
     """Whether the sighting is in this export: a release has neither those that were set aside
-    nor, unless asked for, those that nobody has named."""
+    nor, unless asked for, those that nobody has named or that hang on an open question."""
     if release.internal:
         return True
     if state_of(content, sighting) == "set aside":
+        return False
+    if sighting.identifier in content.in_doubt and not release.policy.include_doubted:
         return False
     return release.policy.include_unnamed or bool(accepted_of(content, sighting).scientific_name)
 
@@ -137,9 +139,15 @@ def _sighting_row(
         "individualCount": "2" if pair else "1",
         # Two animals of both sexes: one word for the record would say two of one sex.
         "sex": "" if pair else darwin_core.sex(accepted.sex),
-        "occurrenceRemarks": f"a pair; sex as stated: {accepted.sex}"
-        if pair and accepted.sex
-        else "",
+        "occurrenceRemarks": "; ".join(
+            filter(
+                None,
+                (
+                    f"a pair; sex as stated: {accepted.sex}" if pair and accepted.sex else "",
+                    content.in_doubt.get(sighting.identifier, ""),
+                ),
+            )
+        ),
         "lifeStage": sighting.life_stage or "adult",
         "behavior": release.free_text(sighting.behavior),
         "associatedMedia": " | ".join(dict.fromkeys(media)),

@@ -199,10 +199,23 @@ def _withheld(
     shown = occurrences.exported_sightings(content, release)
     aside = sum(occurrences.state_of(content, one) == "set aside" for one in content.sightings)
     generalised = sum(release.sighting_sensitivity[s.identifier].hidden for s in shown)
-    numbers = (
+    numbers: tuple[tuple[int, str], ...] = (
+        (content.open_messages, "messages are still open: their records may change"),
         (aside, "sightings set aside are left out"),
         (
-            len(content.sightings) - len(shown) - aside,
+            sum(s.identifier in content.in_doubt for s in content.sightings)
+            if not release.policy.include_doubted
+            else 0,
+            "sightings with an open question about time or place are left out",
+        ),
+        (
+            sum(
+                not occurrences.accepted_of(content, one).scientific_name
+                and occurrences.state_of(content, one) != "set aside"
+                for one in content.sightings
+            )
+            if not release.policy.include_unnamed
+            else 0,
             "sightings without a name yet are left out",
         ),
         (generalised, "sightings are of a sensitive place or taxon, or of a private home"),

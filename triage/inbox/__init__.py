@@ -1,10 +1,11 @@
 """What a message still needs from a human, where it stands, and what a coordinator decides."""
 
-from triage.inbox.needs import FIXES, Need, NeedKind, PhotoFacts, needs_of, severity
+from triage.inbox.needs import DOUBTS, FIXES, Need, NeedKind, PhotoFacts, needs_of, severity
 from triage.inbox.settlement import Settlement, coordinator_time, place_of_site, typed_place
 from triage.inbox.states import MessageFacts, MessageState, order_of, state_of
 
 __all__ = [
+    "DOUBTS",
     "FIXES",
     "MessageFacts",
     "MessageState",

@@ -40,6 +40,14 @@ FIXES: dict[NeedKind, str] = {
 """What each row offers; the order of the list is the order of the inbox, worst first."""
 
 
+DOUBTS: dict[NeedKind, str] = {
+    "clock": "the time is in doubt",
+    "place doubt": "the place is in doubt",
+    "two senders": "it came from two senders",
+}
+"""Needs that put a record in doubt, in words that may be released."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
     """One thing that a human must decide, with the photo it is about (or none)."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from triage.checklist import Checklist
 from triage.exuviae import unresolved_references
-from triage.pipeline import linking, proposals
+from triage.pipeline import linking, packs, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
 from triage.store import (
@@ -87,6 +87,7 @@ def _not_done(survey: Survey) -> list[str]:
     }
     lines = [f"{count} {what}" for what, count in counts.items() if count]
     lines += _open_references(survey)
+    lines += packs.withdrawn(survey)
     return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]
 
 

@@ -17,10 +17,11 @@ from triage.exports import (
     write_export,
 )
 from triage.exuviae import SiteMeasurement
+from triage.inbox import DOUBTS
 from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import standing, tables
+from triage.pipeline import inbox, standing, tables
 from triage.sightings import Sighting
-from triage.store import evidence, originals, people, photos
+from triage.store import evidence, messages, originals, people, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -82,6 +83,7 @@ def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:
         basis_of_record=settings.basis_of_record,
         media_base_uri=settings.media_base_uri,
         include_unnamed=settings.include_unnamed,
+        include_doubted=settings.include_doubted,
     )
 
 
@@ -124,7 +126,24 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
             for p in everybody
         ),
         taxa=tuple(evidence.taxa(survey)),
+        in_doubt=_in_doubt(survey, found),
+        open_messages=messages.count_open(survey),
     )
+
+
+def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
+    """What is still an open question about a sighting, by its identifier."""
+    of_photo: dict[str, set[str]] = {}
+    for entry in inbox.entries(survey):
+        for need in entry.needs:
+            if need.photo and need.kind in DOUBTS:
+                of_photo.setdefault(need.photo, set()).add(DOUBTS[need.kind])
+    doubts = {one.identifier: [of_photo.get(p, set()) for p in one.photos] for one in found}
+    return {
+        identifier: "; ".join(sorted(set().union(*sets)))
+        for identifier, sets in doubts.items()
+        if any(sets)
+    }
 
 
 def _media(

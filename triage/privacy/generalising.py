@@ -38,7 +38,8 @@ class ReleasePolicy:
     photo sightings: Darwin Core's class examples put a photograph under MachineObservation, common
     practice for what a person saw and photographed is HumanObservation, the default.
     ``media_base_uri`` is put before ``media/...`` in the archive, where the photos will stand.
-    ``include_unnamed`` releases sightings that nobody has named yet, as the order Odonata.
+    ``include_unnamed`` releases sightings that nobody has named yet, as the order Odonata;
+    ``include_doubted`` those with an open question about time or place, marked in their remarks.
     """
 
     release_precision: float = 0.001
@@ -52,6 +53,7 @@ class ReleasePolicy:
     sensitive_taxa: Mapping[str, str] = field(default_factory=dict)
     media_base_uri: str = ""
     include_unnamed: bool = False
+    include_doubted: bool = False
 
     def __post_init__(self) -> None:
         for width in (self.release_precision, self.private_home_precision):

@@ -164,6 +164,7 @@ _LATEST = {
     "m004_authorship_of_names",
     "m005_words_of_determinations",
     "m006_history",
+    "m007_photo_packs",
 }  # kept equal to the migrations by a test
 
 

@@ -38,6 +38,8 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("messages", "origin"): _HOST + ": where the mail lay",
     ("messages", "raw_name"): _HOST + ": where the mail lay",
     ("messages", "taken_in_at"): _CLOCK,
+    ("pack_photos", "made_at"): _CLOCK,
+    ("pack_photos", "pack"): _HOST + ": where a photo pack was written",
     ("people", "code"): _DRAWN,
     ("photos", "local_features"): _LAST_BITS,
     ("photos", "partition"): _LOCAL + ", that of the observer",

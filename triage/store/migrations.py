@@ -505,3 +505,17 @@ def m006_history(db: Database) -> None:
         create index row_history_by_row on row_history (table_name, row_key);
         create index row_history_by_action on row_history (action_id);
     """)
+
+
+@migrations()
+def m007_photo_packs(db: Database) -> None:
+    """Note which photos were handed on in which pack, so that a withdrawn consent finds them."""
+    db.executescript("""
+        create table pack_photos (
+            pack text not null,
+            made_at text not null,
+            sighting text not null references sightings (identifier),
+            photo text not null references photos (sha256),
+            primary key (pack, sighting, photo)
+        ) strict;
+    """)

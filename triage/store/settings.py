@@ -102,6 +102,7 @@ class PublishingSettings(_Section):
     basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
     private_home_precision_degrees: float = Field(default=0.01, gt=0, le=1)
     include_unnamed: bool = False
+    include_doubted: bool = False
     institution_code: str = ""
     rights_holder: str = ""
     publish_reply_address: bool = False
@@ -169,6 +170,7 @@ private_home_precision_degrees = 0.01 # degrees: the grid for homes and gardens
 occurrence_status = "present"   # or detected (Darwin Core of 2026-05-26); docs/exports.md
 basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
 include_unnamed = false         # release sightings that nobody has named, as the order Odonata
+include_doubted = false         # release, with a remark, what hangs on an open question
 institution_code = ""           # who answers for the records, as exports name it
 rights_holder = ""              # who holds the rights in the records
 publish_reply_address = false   # whether exports give the reply address

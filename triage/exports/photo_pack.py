@@ -1,0 +1,317 @@
+"""Writes chosen photos to be handed on: files that carry their own facts, with tables beside them.
+
+A photo leaves only with a licence, cleared of faces, of a shown place, of a determined sighting
+without open doubts, and with whatever else the survey asks for (a guardian's consent).
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from triage import privacy
+from triage.analysis import images
+from triage.errors import SourceError
+from triage.exports import changes, occurrences, tables
+from triage.exports.archives import Edition
+from triage.exports.content import ExportContent, MediaRow
+from triage.exports.occurrences import Row, accepted_of
+from triage.exports.release import Release, prepare, secrets_of
+from triage.exports.whole_folder import refuse_to_overwrite, write_whole
+from triage.privacy import Leak, ReleasePolicy
+from triage.sightings import Sighting
+from triage.standards import audiovisual_core, darwin_core
+from triage.standards.darwin_core import persistent_id
+from triage.standards.jpeg_segments import with_metadata
+from triage.standards.photo_metadata import PhotoFacts, exif_block, iptc_block, xmp_packet
+
+PACK_COLUMNS = (
+    *("file", "identifier", "occurrenceID", "scientificName", "taxonRank"),
+    *("identificationQualifier", "eventDate", "locality", "decimalLatitude", "decimalLongitude"),
+    *("coordinateUncertaintyInMeters", "creator", "credit", "UsageTerms", "WebStatement"),
+    *("subjectOrientation", "subjectOrientationLiteral", "xFrac", "yFrac", "widthFrac"),
+    *("heightFrac", "format", "hashFunction", "hashValue", "variant"),
+)
+LEFT_OUT_COLUMNS = ("identifier", "occurrenceID", "reason")
+
+UNALTERED = "pixels as received, with new metadata"
+REMADE = "new JPEG from the pixels as received"
+REMADE_QUALITY = 95  # of 100; common practice for a copy that is to be looked at closely, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackOutcome:
+    """What a photo pack holds: photos with the people they are of, and what was left out and why.
+
+    ``photos`` are pairs of sighting and held digest, by which a withdrawn consent finds its packs.
+    """
+
+    folder: Path
+    version: str
+    photos: tuple[tuple[str, str], ...]
+    left_out: tuple[tuple[str, int], ...]
+    problems: tuple[str, ...]
+    changes: tuple[tuple[str, int], ...]
+    leaks: tuple[Leak, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Packed:
+    row: Row
+    content: bytes
+    texts: bytes
+
+
+def write_photo_pack(
+    folder: Path,
+    content: ExportContent,
+    policy: ReleasePolicy,
+    *,
+    read_photo: Callable[[str], bytes],
+    now: datetime,
+    since: Path | None = None,
+) -> PackOutcome:
+    """Write the best back view and side view of each determined sighting into a new folder.
+
+    Raises
+    ------
+    TriageError
+        If the folder already holds something or cannot be written, or ``since`` is no pack.
+    """
+    refuse_to_overwrite(folder, noun="photo pack")
+    before = changes.read_manifest(since) if since is not None else None
+    release = prepare(content, policy)
+    packed: list[_Packed] = []
+    left_out: list[Row] = []
+    held: list[tuple[str, str]] = []
+    problems: list[str] = []
+    for sighting, photo, number in _chosen(content):
+        reason = reason_to_hold_back(content, release, sighting, photo)
+        if not reason:
+            try:
+                made = _packed(content, release, sighting, photo, number, read_photo)
+                packed.append(made)
+                held.append((sighting.identifier, photo.sha256))
+                continue
+            except (SourceError, OSError) as error:
+                reason = "the photo cannot be read"
+                problems.append(f"photo {photo.sha256}: {error}")
+        left_out.append(_left_out(release, sighting, photo, reason))
+    manifest = {("photos", one.row["identifier"]): one.row["hashValue"] for one in packed}
+    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
+    changed = changes.change_rows(before, manifest) if before is not None else []
+    files = _files(content, packed, left_out, manifest, changed, edition)
+    write_whole(folder, files, noun="photo pack")
+    return PackOutcome(
+        folder=folder,
+        version=edition.version,
+        photos=tuple(held),
+        left_out=_counted(row["reason"] for row in left_out),
+        problems=tuple(problems),
+        changes=_counted(row["change"] for row in changed),
+        leaks=_leaks(content, release, files, packed),
+    )
+
+
+def _chosen(content: ExportContent) -> Iterator[tuple[Sighting, MediaRow, int]]:
+    """The best photos of sightings with a name, numbered within their sighting."""
+    photos: dict[str, list[MediaRow]] = {}
+    for photo in content.photos:
+        if photo.is_best:
+            photos.setdefault(photo.sighting, []).append(photo)
+    for sighting in sorted(content.sightings, key=lambda one: one.identifier):
+        if accepted_of(content, sighting).scientific_name:
+            best = sorted(photos.get(sighting.identifier, ()), key=lambda one: one.sha256)
+            for number, photo in enumerate(best, 1):
+                yield sighting, photo, number
+
+
+def reason_to_hold_back(
+    content: ExportContent, release: Release, sighting: Sighting, photo: MediaRow
+) -> str:
+    """Why this photo may not be handed on; empty where it may."""
+    if occurrences.state_of(content, sighting) != "determined":
+        return "the determination is not settled"
+    if sighting.identifier in content.in_doubt:
+        return f"an open question: {content.in_doubt[sighting.identifier]}"
+    if photo.held_back:
+        return photo.held_back
+    if not photo.licence:
+        return "no licence"
+    if not photo.cleared_for_publication:
+        return "nobody has looked for people in it yet, or it was held back"
+    if release.sighting_sensitivity[sighting.identifier].hidden:
+        return "the place or the taxon is sensitive, or the place is a private home"
+    return ""
+
+
+def _packed(
+    content: ExportContent,
+    release: Release,
+    sighting: Sighting,
+    photo: MediaRow,
+    number: int,
+    read_photo: Callable[[str], bytes],
+) -> _Packed:
+    original = read_photo(photo.sha256)
+    name = f"{sighting.identifier}_{number}.jpg"
+    facts = _facts(content, release, sighting, photo)
+    made, variant = _with_facts(original, facts, name)
+    iri, literal = audiovisual_core.subject_orientation(photo.view)
+    row = {
+        "file": name,
+        "identifier": facts.identifier,
+        "occurrenceID": facts.occurrence_id,
+        "scientificName": facts.scientific_name,
+        "taxonRank": accepted_of(content, sighting).taxon_rank,
+        "identificationQualifier": darwin_core.identification_qualifier(
+            accepted_of(content, sighting).qualifier, facts.scientific_name
+        ),
+        "eventDate": facts.event_date,
+        "locality": facts.locality,
+        **_place(release, sighting),
+        "creator": facts.creator,
+        "credit": facts.credit,
+        "UsageTerms": facts.usage_terms,
+        "WebStatement": facts.licence_uri,
+        "subjectOrientation": iri,
+        "subjectOrientationLiteral": literal,
+        **audiovisual_core.region_fractions(photo.box),
+        "format": "image/jpeg",
+        "hashFunction": "SHA-256",
+        "hashValue": hashlib.sha256(made).hexdigest(),
+        "variant": variant,
+    }
+    texts = b"\n".join((exif_block(facts), xmp_packet(facts), iptc_block(facts)))
+    return _Packed(row=row, content=made, texts=texts)
+
+
+def _with_facts(original: bytes, facts: PhotoFacts, name: str) -> tuple[bytes, str]:
+    """The original's own compressed pixels where it is a JPEG, else a new JPEG of them."""
+    blocks = replace(facts, orientation=images.read_header(original, name=name).orientation or 1)
+    if original[:3] == b"\xff\xd8\xff":
+        try:
+            return _written(original, blocks, name), UNALTERED
+        except SourceError:
+            pass  # odd, but its pixels may still be read
+    decoded = images.decode(original, name=name)
+    remade = images.as_jpeg(decoded.rgb, quality=REMADE_QUALITY)
+    return _written(remade, replace(facts, orientation=1), name), REMADE
+
+
+def _written(jpeg: bytes, facts: PhotoFacts, name: str) -> bytes:
+    return with_metadata(
+        jpeg,
+        exif=exif_block(facts),
+        xmp=xmp_packet(facts),
+        iptc=iptc_block(facts),
+        name=name,
+    )
+
+
+def _facts(
+    content: ExportContent, release: Release, sighting: Sighting, photo: MediaRow
+) -> PhotoFacts:
+    accepted = accepted_of(content, sighting)
+    name = darwin_core.name_with_qualifier(accepted.scientific_name, accepted.qualifier)
+    point = release.sighting_points[sighting.identifier]
+    creator = release.person(photo.creator)
+    view = {"dorsal": "back view", "lateral": "side view"}.get(photo.view, "")
+    return PhotoFacts(
+        identifier=persistent_id("photo", photo.sha256),
+        occurrence_id=persistent_id("sighting", sighting.identifier),
+        caption=", ".join(filter(None, (name, view))),
+        creator=creator,
+        credit=", ".join(filter(None, (creator, content.survey.title))),
+        licence_uri=photo.licence,
+        usage_terms=audiovisual_core.usage_terms(photo.licence),
+        scientific_name=accepted.scientific_name,
+        event_date=photo.capture_date or sighting.event_date,
+        locality=release.place_text(sighting.locality),
+        decimal_latitude=point.decimal_latitude,
+        decimal_longitude=point.decimal_longitude,
+        uncertainty_metres=point.coordinate_uncertainty_in_meters,
+        box=photo.box,
+        width=photo.width,
+        height=photo.height,
+    )
+
+
+def _place(release: Release, sighting: Sighting) -> Row:
+    place = occurrences.place_terms(release.sighting_points[sighting.identifier])
+    wanted = ("decimalLatitude", "decimalLongitude", "coordinateUncertaintyInMeters")
+    return {name: place.get(name, "") for name in wanted}
+
+
+def _left_out(release: Release, sighting: Sighting, photo: MediaRow, reason: str) -> Row:
+    return {
+        "identifier": persistent_id("photo", photo.sha256),
+        "occurrenceID": persistent_id("sighting", sighting.identifier),
+        "reason": reason,
+    }
+
+
+def _files(
+    content: ExportContent,
+    packed: Sequence[_Packed],
+    left_out: Sequence[Row],
+    manifest: changes.Manifest,
+    changed: Sequence[Row],
+    edition: Edition,
+) -> dict[str, bytes]:
+    files = {f"photos/{one.row['file']}": one.content for one in packed}
+    sums = (f"{one.row['hashValue']}  photos/{one.row['file']}\n" for one in packed)
+    files["checksums.sha256"] = "".join(sums).encode()
+    files["photos.csv"] = tables.csv_bytes(PACK_COLUMNS, [one.row for one in packed])
+    files["left-out.csv"] = tables.csv_bytes(LEFT_OUT_COLUMNS, left_out)
+    files["manifest.csv"] = tables.csv_bytes(
+        changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest)
+    )
+    if changed:
+        files["changes.csv"] = tables.csv_bytes(changes.CHANGE_COLUMNS, changed)
+    files["README.txt"] = _readme(content, len(packed), len(left_out), edition).encode()
+    return files
+
+
+def _readme(content: ExportContent, packed: int, left_out: int, edition: Edition) -> str:
+    title = content.survey.title or "Untitled survey"
+    return "\n".join(
+        (
+            f"{title}: photos handed on, {edition.day}",
+            f"Version {edition.version}; SHA-256 of all photos: {edition.digest}",
+            f"To cite: {title} ({edition.day[:4]}), photos, version {edition.version}.",
+            "",
+            f"photos/: {packed} photos. Each carries its own facts as Exif, XMP and IPTC: who took "
+            "it, its licence, the accepted name, the date, the place as released, the region of "
+            "the insect and the identifier of the occurrence. Where the file came as a JPEG its "
+            "pixels are the ones received; variant in photos.csv says so.",
+            "photos.csv: a row for each, in terms of Audiovisual Core and Darwin Core.",
+            f"left-out.csv: {left_out} photos that were not handed on, each with the reason.",
+            "checksums.sha256: to check the files (sha256sum -c).",
+            "manifest.csv: by which a later pack can tell what changed.",
+            "",
+            "Each photo has its own licence: keep creator, credit and licence with it. If a sender "
+            "withdraws consent, the survey names the photos to be taken down.",
+            f"Contact: {content.survey.contact_name or 'none stated'}",
+            "",
+        )
+    )
+
+
+def _leaks(
+    content: ExportContent, release: Release, files: dict[str, bytes], packed: Sequence[_Packed]
+) -> tuple[Leak, ...]:
+    """A search through tables and the metadata as written; pixels hold no words."""
+    searched = {name: text for name, text in files.items() if not name.endswith(".jpg")}
+    searched |= {f"photos/{one.row['file']} (metadata)": one.texts for one in packed}
+    return privacy.leaks_in(searched, secrets_of(content, release))
+
+
+def _counted(values: Iterator[str] | Sequence[str]) -> tuple[tuple[str, int], ...]:
+    counts: dict[str, int] = {}
+    for value in values:
+        counts[value] = counts.get(value, 0) + 1
+    return tuple(sorted(counts.items()))
