@@ -202,3 +202,24 @@ def test_the_queue_of_a_new_survey_says_that_there_are_no_sightings(empty: Path,
 
 def test_every_question_that_can_be_asked_is_in_the_help():
     assert set(QUESTIONS) == set(get_args(Question))
+
+
+@pytest.mark.parametrize(
+    ("command", "told"),
+    [
+        ("sites", "No site is imported yet."),
+        ("match", "No sighting is matched"),
+        ("people", "Nobody has written"),
+        ("sightings", "No sightings yet."),
+        ("log", "Nothing has been done"),
+        ("inbox", "no message is open or waiting"),
+        ("replies", "No question has been drafted."),
+        ("where-next", "No place stands out"),
+        ("evidence", "No site has a determined adult"),
+    ],
+)
+def test_a_new_survey_says_what_is_not_there_yet(command: str, told: str, empty: Path, capsys):
+    assert main([command, "--survey", str(empty)]) == 0
+    text = shown(capsys)
+    assert told in text
+    assert len(text.splitlines()) == 1

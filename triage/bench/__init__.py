@@ -1,1 +1,1 @@
-"""Folders and labels in, figures for docs/ out: speed as ratios, accuracy with intervals."""
+"""Measures for docs/figures/: speed as ratios, accuracy with intervals."""

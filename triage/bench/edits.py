@@ -1,4 +1,4 @@
-"""A photo in, one made copy out, of 38 kinds; and frames of the scene with something moved.
+"""Makes copies of a photo, of 38 kinds, and frames of its scene with something moved.
 
 The kinds are those that people and programs make: recompressed, resized, cropped, toned, turned,
 mirrored, rotated, bordered, captioned, screenshotted.

@@ -1,4 +1,4 @@
-"""The bytes of a photo in, what networks that had not seen it said of it out.
+"""What networks that had not seen a labelled photo said of it.
 
 The shipped networks were trained on labelled photos. For each of these a table, made in training,
 keeps its fold and the answers of networks trained without that fold, by the digest of the file;

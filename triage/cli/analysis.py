@@ -67,7 +67,7 @@ def evidence(
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
-    """What breeds where: sites by taxa, the evidence and its class. Example: triage evidence."""
+    """Show what breeds where: sites by taxa, with the evidence. Example: triage evidence."""
     from triage.pipeline import analysis
 
     with opened(survey) as here:
@@ -90,7 +90,7 @@ def where_next(
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
-    """Where to search for exuviae next, and when. Example: triage where-next."""
+    """Show where to search for exuviae next, and when. Example: triage where-next."""
     from triage.pipeline import analysis
 
     with opened(survey) as here:

@@ -13,7 +13,7 @@ from triage.cli.app import ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 
 bench = typer.Typer(
-    help="Print the figures of docs/figures/: speed as ratios, accuracy with intervals.",
+    help="Measure speed and accuracy, for docs/figures/.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -56,6 +56,7 @@ def sites(
                 ]
                 for one in found
             ],
+            empty="No site is imported yet.",
         )
         return
     _imported(survey, file, tables.import_sites, by, json)
@@ -114,6 +115,7 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
             ]
             for one in matches
         ],
+        empty="No sighting is matched: import sites and receive mail first.",
     )
 
 

@@ -128,7 +128,7 @@ def inbox(
     files: Annotated[str, typer.Option(help="Say where the kept files of this message lie.")] = "",
     json: JsonOption = False,
 ) -> None:
-    """What needs a human, worst first, each with its fix. Example: triage inbox."""
+    """Show what needs a human, worst first, each with its fix. Example: triage inbox."""
     from triage.pipeline import inbox as stage
 
     with opened(survey) as here:
@@ -179,21 +179,21 @@ def settle(
     correct_camera: Annotated[
         str, typer.Option(help="What to add to the camera's clock: +1h, -30m, +86308s, +1d2h.")
     ] = "",
-    set_aside: Annotated[str, typer.Option(help="Why nothing further is done.")] = "",
+    set_aside: Annotated[str, typer.Option(help="Set it aside, for this reason.")] = "",
     ask: Annotated[
         str,
         typer.Option(
             help="Draft a question: " + ", ".join(QUESTIONS[:-1]) + f" or {QUESTIONS[-1]}."
         ),
     ] = "",
-    accept: Annotated[bool, typer.Option(help="It is right as it is.")] = False,
+    accept: Annotated[bool, typer.Option(help="Accept it as it is.")] = False,
     from_sender: Annotated[
         bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
     ] = False,
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
-    """Settle messages. Example: triage settle 3fa91c --site "Heron Mere" --date 2026-06-14."""
+    """Give a message what it lacks, or set it aside. Example: triage settle 3fa9 --accept."""
     from triage.inbox import Settlement
     from triage.metadata.durations import seconds_of
     from triage.pipeline import inbox
@@ -222,7 +222,7 @@ def settle(
 
 @app.command()
 def replies(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
-    """List drafted questions and their answers; nothing is ever sent. Example: triage replies."""
+    """List drafted questions; nothing is ever sent. Example: triage replies."""
     from triage.pipeline import drafts as stage
 
     with opened(survey) as here:
@@ -262,6 +262,7 @@ def people(
             [p.code, p.name or "-", ", ".join(p.addresses) or "-", p.publish, p.licence or "-"]
             for p in everybody
         ],
+        empty="Nobody has written to this survey yet.",
     )
 
 

@@ -118,6 +118,7 @@ def sightings(
             ]
             for one in found
         ],
+        empty="No sightings yet.",
     )
 
 
@@ -139,7 +140,7 @@ def queue(
     limit: Annotated[int, typer.Option(help="Show this many (0: all).")] = 0,
     json: JsonOption = False,
 ) -> None:
-    """Sightings most worth a look first, with reasons. Example: triage queue --html queue.html."""
+    """Show the sightings most worth a look first. Example: triage queue --html queue.html."""
     from triage.pipeline import queue_views, queueing, standing
 
     with opened(survey) as here:

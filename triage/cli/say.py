@@ -62,8 +62,14 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Columns wide enough for what they hold; the last one runs on."""
+def table(
+    headings: Sequence[str], rows: Iterable[Sequence[str]], *, empty: str = "Nothing yet."
+) -> None:
+    """Columns wide enough for what they hold; without rows only the sentence ``empty``."""
+    rows = list(rows)
+    if not rows:
+        line(empty)
+        return
     kept = [list(headings), *[[str(cell) for cell in row] for row in rows]]
     widths = [max(len(row[i]) for row in kept) for i in range(len(headings))]
     for row in kept:

@@ -70,7 +70,7 @@ def log(
     limit: Annotated[int, typer.Option(help="Show this many.")] = 50,
     json: JsonOption = False,
 ) -> None:
-    """Who did what, when; the newest first. Example: triage log."""
+    """Show who did what and when, the newest first. Example: triage log."""
     from triage.pipeline import audit as stage
 
     with opened(survey) as here:
@@ -90,6 +90,7 @@ def log(
             ]
             for one in found
         ],
+        empty="Nothing has been done in this survey yet.",
     )
 
 

@@ -1,1 +1,1 @@
-"""Nothing in, the invented Linnet Water Survey out: photos, mail, tables and their truth."""
+"""The invented Linnet Water Survey: its photos, mail, tables and the truth about them."""

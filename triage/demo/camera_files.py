@@ -1,4 +1,4 @@
-"""Pixels, a camera and a moment in, the bytes of a photo file with its Exif out.
+"""Writes photo files with their Exif as cameras and phones do.
 
 Tags as CIPA DC-008 (Exif 2.32) has them: phones state their offset and the place with its error
 (GPSHPositioningError), cameras state neither. Portrait photos are stored as the sensor saw them,

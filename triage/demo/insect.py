@@ -1,4 +1,4 @@
-"""The look of a species in, the solids and wing planes of one parametric odonate (mm) out.
+"""Builds one parametric odonate from the look of its species: solids and wing planes, in mm.
 
 Body axes: x towards the head, y to the animal's left, z up; the origin lies in the thorax. The
 proportions are drawn freely after field-guide habit (from memory, no source): they shall be

@@ -1,4 +1,4 @@
-"""Letters and the bytes of their attachments in, mails as mail programs write them out."""
+"""Writes letters with their attachments as mail programs do."""
 
 from __future__ import annotations
 

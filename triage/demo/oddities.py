@@ -1,4 +1,4 @@
-"""Nothing in, what else people send (a cast skin, a person with a net, a logo, a screen) out."""
+"""Draws what else people send: an empty skin, a person with a net, a logo, a screen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A posed insect and a camera in, a picture of it over a natural background out.
+"""Draws a posed insect as a camera sees it.
 
 The camera is a long lens: parallel rays. Every solid is hit analytically where its outline falls,
 every wing is a plane, so its picture is an affine image of the wing's texture.

@@ -1,4 +1,4 @@
-"""A kind of place and a seed in, the picture of blurred vegetation, water or stone out."""
+"""Paints what lies behind an insect: blurred vegetation, water, stone or sand."""
 
 from __future__ import annotations
 

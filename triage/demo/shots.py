@@ -1,4 +1,4 @@
-"""A shot (who, from where, over what, how well) in, its pixels and what they show out."""
+"""Takes one picture of the demo: who, from where, over what, how well."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Letters, their mails and what was put into them in, the rows of truth.csv out.
+"""Writes truth.csv: what should become of every part of every mail.
 
 Parts are numbered as IMAP numbers them (RFC 3501, section 6.4.5); files in a zip archive follow
 after the archive's name.

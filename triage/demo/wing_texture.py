@@ -1,4 +1,4 @@
-"""A look and fore or hind in, the veined translucent picture of that wing (RGBA) out."""
+"""Draws the veined, translucent picture of a wing (RGBA)."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Released records and statistics in, pages, plots and printed sheets for people out."""
+"""Pages, plots and printed sheets for people, from released records and statistics."""

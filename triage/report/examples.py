@@ -1,4 +1,4 @@
-"""Matches of a survey in, a few sightings with their explanations and photos out."""
+"""Chooses a few sightings and shows where each may have emerged, with its photos."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A survey's records and its release in, the part of them that a report may be made from out.
+"""The part of a survey's records that a report may be made from.
 
 One rule for the whole report: what an export would hide is not part of its figures. An internal
 report is made from everything.

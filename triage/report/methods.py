@@ -1,4 +1,4 @@
-"""Findings in, what they rest on and what they cannot show, in sentences with sources, out."""
+"""Says in sentences, with sources, what the findings rest on and what they cannot show."""
 
 from __future__ import annotations
 

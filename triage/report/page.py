@@ -1,4 +1,4 @@
-"""Sections in, one HTML page that needs nothing else out."""
+"""Writes the report as one HTML page that needs nothing else."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Nothing in, the styles that every printed page shares out: fonts, paragraphs, tables, frames."""
+"""What every printed page shares: fonts, paragraphs, tables, frames."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Points of curves in, accumulation over visits and rarefaction over individuals out."""
+"""Plots how taxa accumulate over visits, and rarefaction over individuals."""
 
 from __future__ import annotations
 

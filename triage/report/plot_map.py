@@ -1,4 +1,4 @@
-"""Sites, adults and places to search in, a map without a background out."""
+"""Draws sites, adults and places to search on a map without a background."""
 
 from __future__ import annotations
 

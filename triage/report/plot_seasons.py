@@ -1,4 +1,4 @@
-"""Seasons of adults and of emergence in, one line of the year for each taxon out."""
+"""Plots flight season and emergence, one line of the year for each taxon."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sections in, the report as PDF out."""
+"""Writes the report as PDF."""
 
 from __future__ import annotations
 

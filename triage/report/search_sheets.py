@@ -1,4 +1,4 @@
-"""Places worth a search in, one printable page for volunteers for each of them out."""
+"""Prints one page for volunteers for each place worth a search."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Material and findings in, the sections of the report in reading order out."""
+"""Puts the report together: its sections in reading order."""
 
 from __future__ import annotations
 

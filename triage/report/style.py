@@ -1,4 +1,4 @@
-"""A figure in, PNG and SVG bytes out, the same bytes every time; the look that all plots share."""
+"""The look that all plots share; a figure becomes PNG and SVG, the same bytes every time."""
 
 from __future__ import annotations
 

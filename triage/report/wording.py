@@ -1,4 +1,4 @@
-"""Records in, the words by which a report names them out."""
+"""The words by which a report names sites, days and taxa."""
 
 from __future__ import annotations
 

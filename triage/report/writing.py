@@ -1,4 +1,4 @@
-"""Material and findings in, the report's folder on disk out, whole or not at all."""
+"""Writes the report's folder, whole or not at all."""
 
 from __future__ import annotations
 
