@@ -449,3 +449,24 @@ def test_a_folder_without_an_export_is_refused_before_anything_is_written(tmp_pa
     with pytest.raises(Exception, match="no export with a manifest"):
         exports.write_export(tmp_path / "x", content(), ReleasePolicy(), now=NOW, since=tmp_path)
     assert not (tmp_path / "x").exists()
+
+
+def test_the_words_of_a_determiner_and_of_a_label_are_given_as_written(tmp_path):
+    from exports.test_exports import named
+
+    said = named("s1", "Anax imperator", "Ida Marsh", 1)
+    given = content(
+        determinations=(
+            replace(said, qualifier="cf.", verbatim_identification="Anax imperator??"),
+            replace(said, sighting="s2", identifier="d2"),
+        ),
+        lots=(lot("EX-1", "v1", "Anax imperator", 3, verbatim_identification="A. imp. (Bo Wren)"),),
+    )
+    exports.write_export(tmp_path / "x", given, ReleasePolicy(), now=NOW)
+    tables = {
+        name: list(csv.DictReader(io.StringIO((tmp_path / "x" / f"{name}.csv").read_text("utf-8"))))
+        for name in ("determinations", "lots")
+    }
+    written = {row["verbatimIdentification"] for row in tables["determinations"]}
+    assert written == {"Anax imperator??", "Anax imperator"}
+    assert tables["lots"][0]["verbatimIdentification"] == "A. imp. ([withheld])"

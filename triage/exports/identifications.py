@@ -60,14 +60,15 @@ def _determination_row(
 ) -> Row:
     hidden = release.sighting_sensitivity[one.sighting].hidden and not release.internal
     name = one.scientific_name
-    written = darwin_core.name_with_qualifier(name, one.qualifier) if name else one.outcome
+    # Determinations from before the words were kept have their name and qualifier alone.
+    written = one.verbatim_identification or darwin_core.name_with_qualifier(name, one.qualifier)
     reason = "" if hidden else release.free_text(one.reason)
     remarks = "" if hidden else release.free_text(one.remarks)
     day = privacy.day_only(one.date_identified)
     return {
         "occurrenceID": persistent_id("sighting", one.sighting),
         "identificationID": persistent_id("determination", one.identifier),
-        "verbatimIdentification": written,
+        "verbatimIdentification": release.free_text(written) or one.outcome,
         "scientificName": name,
         "taxonRank": one.taxon_rank if name else "",
         "family": release.families.get(name, ""),

@@ -30,7 +30,8 @@ OCCURRENCE_COLUMNS = (
     *("coordinateUncertaintyInMeters", "coordinatePrecision", "georeferenceProtocol"),
     *("scientificName", "taxonRank", "kingdom", "phylum", "class", "order", "family", "genus"),
     *("specificEpithet", "infraspecificEpithet", "scientificNameAuthorship", "nomenclaturalCode"),
-    *("identificationQualifier", "identifiedBy", "identifiedByID", "dateIdentified"),
+    *("verbatimIdentification", "identificationQualifier", "identifiedBy", "identifiedByID"),
+    "dateIdentified",
     *("identificationVerificationStatus", "datasetID", "datasetName", "institutionCode"),
     *("license", "rightsHolder", "dataGeneralizations", "informationWithheld", "accessRights"),
 )
@@ -245,6 +246,7 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
         ),
         "locationID": "" if hidden else release.location_id(lot.location_id),
         "locality": release.place_text(site.locality) if site and not hidden else "",
+        "verbatimIdentification": release.free_text(lot.verbatim_identification),
         "identifiedBy": release.person(lot.identified_by),
         "identifiedByID": release.orcid(lot.identified_by),
         "dateIdentified": lot.date_identified,
