@@ -114,7 +114,7 @@ def test_a_site_with_latitude_and_longitude_exchanged_stands_out_among_the_other
     rows = "".join(f"S{n},x,,53.{n},21.{n},,,,\n" for n in range(5)) + "T,x,,21.7,53.9,,,,\n"
     sites, refused = read_sites(write(tmp_path, SITES + rows))
     assert len(sites) == 5
-    assert "exchanged" in refused[0].reason
+    assert "Exchange latitude" in refused[0].reason
 
 
 def test_the_point_of_a_footprint_is_the_corrected_centre_with_its_radial():

@@ -28,7 +28,7 @@ from triage.exports import (
 )
 from triage.exports.places import match_rows
 from triage.exports.release import prepare
-from triage.exports.tables import csv_bytes, guard_cell
+from triage.exports.tables import csv_bytes
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import Match
 from triage.privacy import Secrets, find_leaks
@@ -530,14 +530,6 @@ def test_a_photo_that_cannot_be_decoded_is_reported_and_the_export_goes_on(tmp_p
     )
     assert sum("not carried" in problem for problem in outcome.problems) == 2
     assert rows(tmp_path / "x" / "photos.csv")[0]["file"] == ""
-
-
-@settings(deadline=None)
-@given(st.text())
-def test_a_guarded_cell_reads_back_and_never_starts_a_formula(text):
-    cell = guard_cell(text)
-    assert cell.removeprefix("'") == text
-    assert not cell.startswith(("=", "@", "\t", "\r"))
 
 
 def test_a_table_follows_rfc_4180():

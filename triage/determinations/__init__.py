@@ -12,11 +12,13 @@ from triage.determinations.records import (
     said_by,
 )
 from triage.determinations.statements import read_statement
+from triage.determinations.tables import SaidRow, read_determinations
 
 __all__ = [
     "Accepted",
     "Determination",
     "DeterminationOutcome",
+    "SaidRow",
     "SightingState",
     "Statement",
     "accepted",
@@ -25,6 +27,7 @@ __all__ = [
     "follow",
     "lineage_of",
     "newest_of_each",
+    "read_determinations",
     "read_statement",
     "said_by",
     "sighting_of",

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TextIO
 
-from triage.exports.tables import guard_cell
 from triage.metadata.exif import exif_only
 from triage.quality.examination import Examined
+from triage.standards.spreadsheets import guard_cell
 
 COLUMNS = (
     *("file", "sha256", "format", "width", "height"),

@@ -1,29 +1,16 @@
 """Rows in, CSV files for people out, safe to open in a spreadsheet.
 
-A cell that a spreadsheet would run as a formula gets an apostrophe in front; a cell that begins
-with an apostrophe gets another, so taking one leading apostrophe away gives back every value.
-Otherwise RFC 4180: UTF-8 without byte order mark, commas, CRLF, quotation marks doubled.
+Cells are guarded (``standards.spreadsheets``); otherwise RFC 4180: UTF-8 without byte order mark,
+commas, CRLF, quotation marks doubled.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Mapping, Sequence
 
-_NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?|[-+]\d\d:\d\d")  # or an offset from UTC
-_RISKY_START = re.compile(r"[\s\x00-\x1f]*[=+\-@\t\r\n|%\uff1d\uff0b\uff0d\uff20\u2212]")
-
-
-def guard_cell(text: str) -> str:
-    """The cell as written: an apostrophe before what a spreadsheet might run.
-
-    >>> guard_cell('=HYPERLINK("x")'), guard_cell("-21.7"), guard_cell("'til dusk")
-    ('\\'=HYPERLINK("x")', '-21.7', "''til dusk")
-    """
-    risky = text.startswith("'") or (_RISKY_START.match(text) and not _NUMBER.fullmatch(text))
-    return f"'{text}" if risky else text
+from triage.standards.spreadsheets import guard_cell
 
 
 def csv_bytes(columns: Sequence[str], rows: Sequence[Mapping[str, str]]) -> bytes:

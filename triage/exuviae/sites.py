@@ -5,22 +5,25 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Sequence
 from pathlib import Path
-from statistics import median
 from typing import Any
 
 from triage.analysis import geodesy
 from triage.errors import TableError
 from triage.exuviae.footprints import point_of_footprint, read_footprint
+from triage.exuviae.misplaced import Area, misplaced_sites
 from triage.exuviae.records import Site
 from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    identifier,
     listed,
     number,
     read_bytes,
     read_table,
+    refuse_doubled,
     text,
     yes_or_no,
 )
@@ -30,7 +33,6 @@ DEFAULT_UNCERTAINTY_IN_METERS = 30.0
 # since 2000-05-01 whose accuracy was not recorded. Zero is no valid value there.
 LEAST_UNCERTAINTY, MOST_UNCERTAINTY = 1e-3, 20_037_509.0  # the upper bound: tdwg/bdq
 POINT_OFF_FOOTPRINT_IN_METERS = 10_000.0  # farther from its own shape a point is a slip
-SWAPPED_FAR, SWAPPED_NEAR = 1_000_000.0, 200_000.0  # metres from the middle of the other sites
 REQUIRED = ("locationID",)
 OPTIONAL = (
     "locality",
@@ -49,8 +51,17 @@ OPTIONAL = (
 _SAME_DATUM = {"", "epsg:4326", "wgs84", "wgs 84", "wgs1984", "wgs 1984"}
 
 
-def read_sites(path: Path) -> tuple[list[Site], list[RefusedRow]]:
+def read_sites(
+    path: Path,
+    *,
+    area: Area | None = None,
+    zone: str = "",
+    known: Sequence[Site] = (),
+) -> tuple[list[Site], list[RefusedRow]]:
     """Read sites from a table, or from a GeoJSON file (``.geojson``, ``.json``).
+
+    A position is compared with the survey's ``area`` (south, west, north, east) and time
+    ``zone``, with the sites ``known`` before and with the others of the table.
 
     A site needs a locationID and a position: decimalLatitude and decimalLongitude, or a
     footprint, whose point is then taken. Without coordinateUncertaintyInMeters the radius of the
@@ -72,28 +83,20 @@ def read_sites(path: Path) -> tuple[list[Site], list[RefusedRow]]:
     for row, geometry in rows:
         try:
             site = _site(row, geometry)
-            _refuse_doubled(site.location_id, "locationID", row.line, taken)
+            refuse_doubled(site.location_id, "locationID", row.line, taken)
         except CellError as error:
             refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
         else:
             found.append((row.line, site))
-    swapped = _swapped(found)
-    refused.extend(swapped)
-    lines = {row.line for row in swapped}
+    misplaced = misplaced_sites(found, area=area, zone=zone, known=known)
+    refused.extend(misplaced)
+    lines = {row.line for row in misplaced}
     sites = [site for line, site in found if line not in lines]
     return sites, sorted(refused, key=lambda row: row.line)
 
 
-def _refuse_doubled(identifier: str, column: str, line: int, taken: dict[str, int]) -> None:
-    if identifier in taken:
-        raise CellError(
-            column, f"{identifier} stands on line {taken[identifier]} already. Keep one of the two."
-        )
-    taken[identifier] = line
-
-
 def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
-    location_id = text(row, "locationID", required=True, longest=200)
+    location_id = identifier(row, "locationID", required=True)
     if text(row, "geodeticDatum", longest=100).casefold() not in _SAME_DATUM:
         raise CellError(
             "geodeticDatum", "Positions must be in EPSG:4326 (WGS 84). Convert them first."
@@ -170,30 +173,6 @@ def _footprint(
         centre_latitude, centre_longitude, radius = latitude, longitude, float(away.max())
     footprint = "" if shape.geom_type == "Point" else shapely.to_wkt(shape, rounding_precision=8)
     return footprint, centre_latitude, centre_longitude, radius
-
-
-def _swapped(found: list[tuple[int, Site]]) -> list[RefusedRow]:
-    """Sites that lie far from all others, and among them once latitude and longitude change."""
-    if len(found) < 4:
-        return []
-    middle = (
-        median(site.decimal_latitude for _, site in found),
-        median(site.decimal_longitude for _, site in found),
-    )
-    refused = []
-    for line, site in found:
-        here = (site.decimal_latitude, site.decimal_longitude)
-        if abs(here[1]) > 90 or site.footprint_wkt:
-            continue
-        as_written = geodesy.distance(*middle, *here)
-        exchanged = geodesy.distance(*middle, here[1], here[0])
-        if as_written > SWAPPED_FAR and exchanged < SWAPPED_NEAR:
-            reason = (
-                f"The site lies {as_written / 1000:.0f} km from the others, and among them "
-                "with latitude and longitude exchanged. Exchange them."
-            )
-            refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
-    return refused
 
 
 def _features(

@@ -16,8 +16,10 @@ from triage.standards.tables import (
     TableRow,
     day,
     event_days,
+    identifier,
     integer,
     read_table,
+    refuse_doubled,
     sex,
     text,
 )
@@ -61,8 +63,8 @@ def read_visits(path: Path, *, today: date | None = None) -> tuple[list[Visit], 
     """
 
     def visit(row: TableRow) -> Visit:
-        event_id = text(row, "eventID", required=True, longest=200)
-        location_id = text(row, "locationID", required=True, longest=200)
+        event_id = identifier(row, "eventID", required=True)
+        location_id = identifier(row, "locationID", required=True)
         first_day, last_day = event_days(row, "eventDate", today=today)
         return Visit(
             event_id=event_id,
@@ -98,9 +100,9 @@ def read_lots(
     """
 
     def lot(row: TableRow) -> ExuviaeLot:
-        catalog_number = text(row, "catalogNumber", required=True, longest=200)
-        event_id = text(row, "eventID", longest=200)
-        location_id = text(row, "locationID", longest=200)
+        catalog_number = identifier(row, "catalogNumber", required=True)
+        event_id = identifier(row, "eventID")
+        location_id = identifier(row, "locationID")
         dated = bool(text(row, "eventDate"))
         if not event_id and not (location_id and dated):
             raise CellError(
@@ -122,7 +124,7 @@ def read_lots(
             individual_count=count,
             recorded_by=text(row, "recordedBy", longest=500),
             identified_by=text(row, "identifiedBy", longest=500),
-            date_identified=day(row, "dateIdentified"),
+            date_identified=day(row, "dateIdentified", today=today),
             identification_qualifier=text(row, "identificationQualifier", longest=200),
             sex=sex(row),
             occurrence_remarks=text(row, "occurrenceRemarks"),
@@ -159,7 +161,7 @@ def _records(
     optional: tuple[str, ...],
     build: Callable[[TableRow], _Record],
     column: str,
-    identifier: Callable[[_Record], str],
+    identifier_of: Callable[[_Record], str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
     table = read_table(path, required=required, optional=optional)
     refused = list(table.refused)
@@ -168,15 +170,9 @@ def _records(
     for row in table.rows:
         try:
             record = build(row)
-            if identifier(record) in taken:
-                raise CellError(
-                    column,
-                    f"{identifier(record)} stands on line {taken[identifier(record)]} already. "
-                    "Keep one of the two.",
-                )
+            refuse_doubled(identifier_of(record), column, row.line, taken)
         except CellError as error:
             refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
             continue
-        taken[identifier(record)] = row.line
         records.append(record)
     return records, sorted(refused, key=lambda row: row.line)

@@ -9,7 +9,7 @@ from typing import Any
 
 from triage.checklist import Checklist, canonical_name
 from triage.errors import TableError
-from triage.pipeline.tables import ImportOutcome, save_records
+from triage.pipeline.tables import ImportOutcome, latest_day, save_records
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -83,7 +83,7 @@ def import_measurements(survey: Survey, path: Path, *, by: str, now: datetime) -
     table, column = _measurement_table(path)
 
     def measurement(row: TableRow) -> dict[str, Any]:
-        measured_on = day(row, column["measurementDeterminedDate"])
+        measured_on = day(row, column["measurementDeterminedDate"], today=latest_day(now))
         if not measured_on:
             raise CellError(column["measurementDeterminedDate"], "The cell is empty. Fill it in.")
         return {

@@ -6,13 +6,14 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.checklist import Checklist
-from triage.determinations import Statement, read_statement
+from triage.determinations import SaidRow, Statement, read_determinations, read_statement
 from triage.errors import TriageError
 from triage.pipeline.determine import append, said_before
+from triage.pipeline.queue_views import HEADINGS
 from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import ImportOutcome
 from triage.sightings import SightingRow
-from triage.standards.tables import RefusedRow, TableRow, read_table
+from triage.standards.tables import RefusedRow
 from triage.store import actions, sightings
 from triage.store.connection import Survey
 
@@ -20,16 +21,19 @@ from triage.store.connection import Survey
 def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
     """Record one determination a row; a row that repeats what its determiner said is no change.
 
-    Columns: occurrenceID or sighting, scientificName, identificationQualifier, sex, lifeStage,
-    behavior, identificationRemarks, identifiedBy (else ``by``), cannotTell, notAnAdult,
-    secondOpinion.
+    ``by`` is the determiner of rows without identifiedBy. The queue's own table may be filled in:
+    its columns are passed over.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read, or has a column that is not known.
     """
-    table = read_table(path)
+    said, refused = read_determinations(path, passed_over=HEADINGS)
     checklist = load_checklist(survey)
-    refused: list[RefusedRow] = []
     new = accepted = action = 0
     with survey.transaction():
-        for row in table.rows:
+        for row in said:
             try:
                 who, sighting, statement = _read(survey, row, by, checklist)
             except TriageError as error:
@@ -46,30 +50,21 @@ def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) 
             append(survey, sighting, statement, by=who, action=action, now=now)
             new += 1
     return ImportOutcome(
-        file=str(path), accepted=accepted, new=new, changed=0, refused=tuple(refused)
+        file=str(path),
+        accepted=accepted,
+        new=new,
+        changed=0,
+        refused=tuple(sorted(refused, key=lambda row: row.line)),
     )
 
 
 def _read(
-    survey: Survey, row: TableRow, by: str, checklist: Checklist
+    survey: Survey, row: SaidRow, by: str, checklist: Checklist
 ) -> tuple[str, SightingRow, Statement]:
     """Who says what of which sighting."""
-    get = row.cells.get
-    statement = Statement(
-        taxon=get("scientificName", ""),
-        cannot_tell=get("cannotTell", ""),
-        not_an_adult=get("notAnAdult", ""),
-        qualifier=get("identificationQualifier", ""),
-        sex=get("sex", ""),
-        life_stage=get("lifeStage", ""),
-        behavior=get("behavior", ""),
-        remarks=get("identificationRemarks", ""),
-        second_opinion=get("secondOpinion", "").casefold() in ("yes", "true", "1"),
-    )
-    who = get("identifiedBy", "") or by
+    who = row.identified_by or by
     if not who:
         raise TriageError(
             "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
         )
-    sighting = sightings.find(survey, get("sighting", "") or get("occurrenceID", ""))
-    return who, sighting, read_statement(checklist, statement)
+    return who, sightings.find(survey, row.sighting), read_statement(checklist, row.statement)

@@ -10,11 +10,19 @@ from pathlib import Path
 from typing import Any
 
 from triage.errors import TriageError
-from triage.exports.tables import guard_cell
 from triage.pipeline.queueing import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
+from triage.standards.spreadsheets import guard_cell
 from triage.store import photos, previews
 from triage.store.connection import Survey
+
+HEADINGS = (
+    *("position", "sighting", "score", "value", "sender_factor", "waiting_term", "state"),
+    *("event_date", "locality", "decimal_latitude", "decimal_longitude"),
+    *("coordinate_uncertainty_in_meters", "suborder", "best_dorsal", "best_lateral", "best"),
+    *("photos", "nearest_sites", "reasons", "proposed_changes"),
+)
+"""The columns of the queue's table; ``determine --from`` passes them over."""
 
 
 def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
@@ -50,12 +58,10 @@ def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
 
 def write_csv(ranked: Sequence[Ranked], path: Path) -> None:
     """Write the rows as a table; lists become text separated by " | "."""
-    found = rows(ranked)
-    headings = list(found[0]) if found else ["position", "sighting", "score", "reasons"]
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, headings)
+        writer = csv.DictWriter(file, HEADINGS)
         writer.writeheader()
-        for row in found:
+        for row in rows(ranked):
             writer.writerow({key: _cell(value) for key, value in row.items()})
 
 

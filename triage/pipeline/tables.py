@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -40,12 +41,24 @@ class ImportOutcome:
 
 def import_sites(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
     """Read sites, insert or update them by locationID."""
-    return _import(survey, path, read_sites, evidence.save_sites, "sites", by, now)
+    around = survey.settings.survey
+    read = partial(
+        read_sites, area=around.area, zone=around.time_zone, known=evidence.sites(survey)
+    )
+    return _import(survey, path, read, evidence.save_sites, "sites", by, now)
 
 
 def import_visits(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
     """Read visits, insert or update them by eventID."""
-    return _import(survey, path, read_visits, evidence.save_visits, "visits", by, now)
+    return _import(
+        survey,
+        path,
+        partial(read_visits, today=latest_day(now)),
+        evidence.save_visits,
+        "visits",
+        by,
+        now,
+    )
 
 
 def import_lots(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
@@ -54,13 +67,20 @@ def import_lots(survey: Survey, path: Path, *, by: str, now: datetime) -> Import
     A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until
     the checklist has the name or the lot is corrected.
     """
-    outcome = _import(survey, path, read_lots, evidence.save_lots, "lots", by, now)
+    outcome = _import(
+        survey, path, partial(read_lots, today=latest_day(now)), evidence.save_lots, "lots", by, now
+    )
     return replace(outcome, unresolved=tuple(unresolved_lots(survey)))
 
 
 def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
     """Read the checklist, insert or update taxa by scientificName."""
     return _import(survey, path, read_checklist, evidence.save_taxa, "checklist", by, now)
+
+
+def latest_day(now: datetime) -> date:
+    """The day that it is where on Earth it is latest (UTC+14): no record is of a later one."""
+    return (now + timedelta(hours=14)).date()
 
 
 def _import(

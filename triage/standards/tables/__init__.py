@@ -1,13 +1,15 @@
-"""A table (CSV) with Darwin Core headers in, rows with their line numbers and refusals out."""
+"""Reads tables (CSV) with Darwin Core headers: rows with line numbers, checked cells, refusals."""
 
 from triage.standards.tables.cells import (
     CellError,
     day,
     event_days,
+    identifier,
     integer,
     listed,
     number,
     parse_event_days,
+    refuse_doubled,
     text,
     yes_or_no,
 )
@@ -29,12 +31,14 @@ __all__ = [
     "TableRow",
     "day",
     "event_days",
+    "identifier",
     "integer",
     "listed",
     "number",
     "parse_event_days",
     "read_bytes",
     "read_table",
+    "refuse_doubled",
     "sex",
     "text",
     "yes_or_no",

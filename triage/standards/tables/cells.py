@@ -10,6 +10,7 @@ import math
 import re
 from datetime import date
 
+from triage.standards.tables.damage import is_changed_identifier
 from triage.standards.tables.reading import TableRow
 
 FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Linnaeus 1758 (ICZN 3)
@@ -35,6 +36,28 @@ def text(row: TableRow, column: str, *, required: bool = False, longest: int = 1
     if len(value) > longest:
         raise CellError(column, f"The cell has {len(value)} characters, more than {longest}.")
     return value
+
+
+def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
+    """The cell as an identifier, refused where a spreadsheet has made a number or a date of it."""
+    value = text(row, column, required=required, longest=200)
+    if is_changed_identifier(value):
+        raise CellError(
+            column,
+            f"'{value}' seems to be an identifier that a spreadsheet changed into a number or a "
+            "date. Format the column as text there and type it again.",
+        )
+    return value
+
+
+def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
+    """Note the line of an identifier; one that stands in the table already is refused.
+
+    Capitals do not tell two identifiers apart: spreadsheets and file names lose them.
+    """
+    first = taken.setdefault(value.casefold(), line)
+    if first != line:
+        raise CellError(column, f"{value} stands on line {first} already. Keep one of the two.")
 
 
 def listed(row: TableRow, column: str) -> tuple[str, ...]:
@@ -84,11 +107,11 @@ def yes_or_no(row: TableRow, column: str) -> bool:
     raise CellError(column, f"'{value}' is neither yes nor no. Write yes or no.")
 
 
-def day(row: TableRow, column: str) -> str:
-    """The cell as one ISO day, empty where it is empty."""
+def day(row: TableRow, column: str, *, today: date | None = None) -> str:
+    """The cell as one ISO day, empty where it is empty; not after ``today`` where it is given."""
     if not text(row, column):
         return ""
-    first, last = event_days(row, column)
+    first, last = event_days(row, column, today=today)
     if first != last:
         raise CellError(column, f"'{text(row, column)}' is not one day. Write it like 2026-06-13.")
     return first

@@ -1,13 +1,12 @@
-"""The bytes of a table in, its header and rows with line numbers out, whatever program saved it.
+"""Reads the bytes of a table into its header and rows, whatever program saved it.
 
 Comma-separated values as RFC 4180 (Shafranovich 2005) describes them, and the forms that
 spreadsheets of different countries write in its place: semicolons or tabs, a byte order mark,
-UTF-16, windows-1252, a first line ``sep=;``.
+other encodings, a first line ``sep=;``, guards against formulas, totals and damaged numbers.
 """
 
 from __future__ import annotations
 
-import codecs
 import csv
 import io
 import re
@@ -18,6 +17,9 @@ from pathlib import Path
 from rapidfuzz import fuzz, process
 
 from triage.errors import TableError
+from triage.standards.spreadsheets import without_guard
+from triage.standards.tables.damage import damage_of
+from triage.standards.tables.encodings import UndecidedEncodingError, decoded
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
 MAXIMUM_COLUMNS = 512
@@ -69,14 +71,16 @@ def read_table(
     *,
     required: Collection[str] = (),
     optional: Collection[str] = (),
+    passed_over: Collection[str] | None = None,
     maximum_bytes: int = MAXIMUM_BYTES,
 ) -> Table:
     """Read a table whose header names the ``required`` and perhaps the ``optional`` columns.
 
     Columns are matched without regard to case, spaces, hyphens, underscores and a prefix such as
-    ``dwc:``, and are named as given here. Other columns are kept under their own names. Blank
-    rows are passed over; a row that is short gets empty cells at its end, because spreadsheets
-    leave out trailing delimiters; a row that is too long is refused.
+    ``dwc:``, and are named as given here. Other columns are kept under their own names, or refused
+    where it is said which ones may be ``passed_over``. Blank rows are passed over; a row that is
+    short gets empty cells at its end, because spreadsheets leave out trailing delimiters; a row
+    that is too long, a total or an error of a spreadsheet is refused.
 
     Raises
     ------
@@ -102,6 +106,8 @@ def read_table(
         elif header is None:
             header = (line, cells)
             columns = _columns(cells, known, required, path)
+            if passed_over is not None:
+                _refuse_unknown(columns, {*known, *passed_over}, path)
         else:
             row = _row(line, cells, columns, decimal_comma=delimiter == ";")
             if isinstance(row, RefusedRow):
@@ -162,30 +168,14 @@ def _decode(raw: bytes, path: Path) -> tuple[str, str]:
                 failing=str(path),
                 next_step="Open it in its program and save the sheet as CSV (UTF-8).",
             )
-    for encoding in _likely_encodings(raw):
-        try:
-            return raw.decode(encoding), encoding
-        except UnicodeDecodeError:
-            continue
-    raise TableError(
-        "the characters are in no encoding known here (UTF-8, UTF-16, windows-1252)",
-        failing=str(path),
-        next_step="Save it again as CSV with the encoding UTF-8.",
-    )
-
-
-def _likely_encodings(raw: bytes) -> tuple[str, ...]:
-    if raw.startswith(codecs.BOM_UTF8):
-        return ("utf-8-sig",)
-    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return ("utf-16",)
-    # UTF-16 without its mark: in mostly Latin text every second byte is zero.
-    sample = raw[:4096]
-    if len(sample) >= 4 and sample[1::2].count(0) > 0.4 * len(sample) / 2:
-        return ("utf-16-le",)
-    if len(sample) >= 4 and sample[0::2].count(0) > 0.4 * len(sample) / 2:
-        return ("utf-16-be",)
-    return ("utf-8", "windows-1252")
+    try:
+        return decoded(raw)
+    except UndecidedEncodingError as question:
+        raise TableError(
+            str(question),
+            failing=str(path),
+            next_step="Save it again as CSV (UTF-8) in the program that it comes from.",
+        ) from question
 
 
 def _without_separator_line(content: str) -> tuple[str, int, str]:
@@ -233,7 +223,7 @@ def _numbered_rows(
         if any("\x00" in cell for cell in cells):
             yield line, "The row holds a NUL character. Remove it and save the table again."
             continue
-        yield line, [cell.strip().strip("\ufeff") for cell in cells]
+        yield line, [without_guard(cell.strip().strip("\ufeff")) for cell in cells]
 
 
 def _columns(
@@ -294,6 +284,18 @@ def _refuse_misspelt(columns: list[str], known: Collection[str], path: Path) -> 
             )
 
 
+def _refuse_unknown(columns: tuple[str, ...], known: Collection[str], path: Path) -> None:
+    """A column that is not understood could hold what somebody said, and would be lost."""
+    keys = {_key(name) for name in known}
+    unknown = [name for name in columns if _key(name) not in keys]
+    if unknown:
+        raise TableError(
+            f"what is in column {', '.join(unknown)[:200]} is not known",
+            failing=str(path),
+            next_step="Remove the column, or rename it to the one of docs/tables.md that it is.",
+        )
+
+
 def _key(header: str) -> str:
     """A header without case, spaces, hyphens, underscores and the name space of a standard."""
     name = re.sub(r"^(https?://.*[/#]|(dwc|dc|dcterms|ac|xmp)\s*:)", "", header.strip())
@@ -310,6 +312,9 @@ def _row(
             reason=f"The row has {len(cells)} cells and the header {len(columns)}. "
             "Put text that contains the delimiter between quotation marks.",
         )
+    for name, cell in zip(columns, cells, strict=False):
+        if damage := damage_of(cell):
+            return RefusedRow(line=line, column=name, reason=damage)
     padded = cells + [""] * (len(columns) - len(cells))
     return TableRow(
         line=line,

@@ -1,0 +1,490 @@
+"""Tables as they come from real desks: read rightly or refused with the reason.
+
+Each is a whole file, made up after what spreadsheets, exports and hurried people write.
+"""
+
+from datetime import date
+from functools import partial
+
+import pytest
+
+from triage.checklist import Checklist, Taxon, read_checklist
+from triage.determinations import read_determinations
+from triage.errors import TableError
+from triage.exuviae import read_lots, read_sites, read_visits, resolve_lots
+
+TODAY = date(2026, 11, 24)
+POLAND = {"area": (49.0, 14.1, 54.9, 24.2)}
+sites_anywhere = read_sites
+sites_of_zone = partial(read_sites, zone="Europe/Warsaw")
+sites_of_area = partial(read_sites, **POLAND)
+visits = partial(read_visits, today=TODAY)
+lots = partial(read_lots, today=TODAY)
+
+SITES = "locationID,locality,decimalLatitude,decimalLongitude\n"
+RANKED = "catalogNumber,eventID,scientificName,taxonRank,individualCount\n"
+TAXA = "scientificName,family\n"
+NAMED = "catalogNumber,eventID,scientificName,individualCount,dateIdentified\n"
+LOTS = "catalogNumber,eventID,scientificName,individualCount\n"
+SAID = "sighting,scientificName,sex,identifiedBy\n"
+VISITS = "eventID,locationID,eventDate\n"
+ONE, TWO = "0123456789abcdef", "fedcba9876543210"
+BLOTO = "Żabie Błoto"
+
+# Name, reader, bytes, what must come out: rows taken, rows refused.
+TAKEN = [
+    ("UTF-8", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\n").encode(), BLOTO),
+    (
+        "UTF-8 with its mark",
+        sites_anywhere,
+        (SITES + f"A,{BLOTO},53.9,21.7\n").encode("utf-8-sig"),
+        BLOTO,
+    ),
+    ("UTF-16", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\n").encode("utf-16"), BLOTO),
+    (
+        "UTF-16 without mark",
+        sites_anywhere,
+        (SITES + f"A,{BLOTO},53.9,21.7\n").encode("utf-16-le"),
+        BLOTO,
+    ),
+    ("windows-1250", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\n").encode("cp1250"), BLOTO),
+    ("ISO 8859-2", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\n").encode("latin2"), BLOTO),
+    (
+        "windows-1250, ą beside Ż",
+        sites_anywhere,
+        (SITES + "A,Żabia Łąka,53.9,21.7\n").encode("cp1250"),
+        "Żabia Łąka",
+    ),
+    (
+        "ISO 8859-2, ą beside Ż",
+        sites_anywhere,
+        (SITES + "A,Żabia Łąka,53.9,21.7\n").encode("latin2"),
+        "Żabia Łąka",
+    ),
+    (
+        "windows-1250, ś and ę",
+        sites_anywhere,
+        (SITES + "A,Śniardwy pod Świętajnem,53.9,21.7\n").encode("cp1250"),
+        "Śniardwy pod Świętajnem",
+    ),
+    (
+        "windows-1252, German",
+        sites_anywhere,
+        (SITES + "A,Großer Müllersee,53.9,21.7\n").encode("cp1252"),
+        "Großer Müllersee",
+    ),
+    (
+        "windows-1252, French",
+        sites_anywhere,
+        (SITES + "A,Étang à la forêt,53.9,21.7\n").encode("cp1252"),
+        "Étang à la forêt",
+    ),
+    (
+        "windows-1252, Norwegian",
+        sites_anywhere,
+        (SITES + "A,Bjørnvatn i Ålesund,53.9,21.7\n").encode("cp1252"),
+        "Bjørnvatn i Ålesund",
+    ),
+    (
+        "windows-1252, Spanish",
+        sites_anywhere,
+        (SITES + "A,Laguna del Señor Ñandú,53.9,21.7\n").encode("cp1252"),
+        "Laguna del Señor Ñandú",
+    ),
+    (
+        "windows-1252, quotation marks",
+        sites_anywhere,
+        (SITES + "A,Miller\u2019s pond \u2013 east,53.9,21.7\n").encode("cp1252"),
+        "Miller\u2019s pond \u2013 east",
+    ),
+    (
+        "semicolons and decimal commas",
+        sites_anywhere,
+        b"locationID;locality;decimalLatitude;decimalLongitude\nA;Mere;53,9;21,7\n",
+        "Mere",
+    ),
+    (
+        "a separator line",
+        sites_anywhere,
+        b"sep=;\nlocationID;locality;decimalLatitude;decimalLongitude\nA;Mere;53,9;21,7\n",
+        "Mere",
+    ),
+    ("blank rows", sites_anywhere, (SITES + ",,,\nA,Mere,53.9,21.7\n,,,\n").encode(), "Mere"),
+    ("a guarded name", sites_anywhere, (SITES + "A,'=Mere,53.9,21.7\n").encode(), "=Mere"),
+    (
+        "a name that begins with an apostrophe",
+        sites_anywhere,
+        (SITES + "A,'t Veld,53.9,21.7\n").encode(),
+        "'t Veld",
+    ),
+    ("a site of the area", sites_of_area, (SITES + "A,Mere,53.9,21.7\n").encode(), "Mere"),
+    ("a site of the zone", sites_of_zone, (SITES + "A,Mere,53.9,21.7\n").encode(), "Mere"),
+]
+
+# Name, reader, text, how many rows are taken, and the columns of the refused.
+REFUSED = [
+    (
+        "both swapped, known by the zone",
+        sites_of_zone,
+        SITES + "A,x,21.7,53.9\nB,y,21.8,53.8\n",
+        0,
+        ["decimalLatitude"] * 2,
+    ),
+    (
+        "one swapped of two, area",
+        sites_of_area,
+        SITES + "A,x,53.9,21.7\nB,y,21.8,53.8\n",
+        1,
+        ["decimalLatitude"],
+    ),
+    (
+        "one swapped of two, zone",
+        sites_of_zone,
+        SITES + "A,x,53.9,21.7\nB,y,21.8,53.8\n",
+        0,
+        ["decimalLatitude"] * 2,
+    ),
+    (
+        "one swapped of two, nothing else",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,y,21.8,53.8\n",
+        0,
+        ["decimalLatitude"] * 2,
+    ),
+    (
+        "one swapped of three",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,y,53.8,21.6\nC,z,21.8,53.8\n",
+        2,
+        ["decimalLatitude"],
+    ),
+    ("a single swapped site", sites_of_area, SITES + "A,x,21.7,53.9\n", 0, ["decimalLatitude"]),
+    (
+        "a lost minus",
+        sites_anywhere,
+        SITES + "A,x,51.5,-2.6\nB,y,51.6,-2.5\nC,z,51.5,2.6\n",
+        2,
+        ["decimalLatitude"],
+    ),
+    (
+        "a lost minus of the latitude",
+        sites_anywhere,
+        SITES + "A,x,-33.9,18.4\nB,y,-33.8,18.5\nC,z,33.9,18.4\n",
+        2,
+        ["decimalLatitude"],
+    ),
+    (
+        "a decimal point one place off",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,y,53.8,21.6\nC,z,5.39,21.7\n",
+        2,
+        ["decimalLatitude"],
+    ),
+    (
+        "a decimal point of the longitude",
+        sites_of_area,
+        SITES + "A,x,53.9,2.17\n",
+        0,
+        ["decimalLatitude"],
+    ),
+    (
+        "no decimal points at all",
+        sites_anywhere,
+        SITES + "A,x,539108,217172\n",
+        0,
+        ["decimalLatitude"],
+    ),
+    (
+        "outside the survey's area",
+        sites_of_area,
+        SITES + "A,x,-15.8,-47.9\n",
+        0,
+        ["decimalLatitude"],
+    ),
+    ("zero and zero", sites_anywhere, SITES + "A,x,0,0\n", 0, ["decimalLatitude"]),
+    ("half a position", sites_anywhere, SITES + "A,x,53.9,\n", 0, ["decimalLongitude"]),
+    ("degrees with letters", sites_anywhere, SITES + "A,x,53.9N,21.7E\n", 0, ["decimalLatitude"]),
+    (
+        "decimal commas in a comma table",
+        sites_anywhere,
+        SITES + 'A,x,"53,9","21,7"\n',
+        0,
+        ["decimalLatitude"],
+    ),
+    (
+        "the same site twice",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\na,y,53.8,21.6\n",
+        1,
+        ["locationID"],
+    ),
+    (
+        "an identifier made a number",
+        sites_anywhere,
+        SITES + '"1,23457E+15",x,53.9,21.7\n',
+        0,
+        ["locationID"],
+    ),
+    (
+        "an identifier made a date",
+        sites_anywhere,
+        SITES + "12-Feb,x,53.9,21.7\n",
+        0,
+        ["locationID"],
+    ),
+    ("a reference that broke", sites_anywhere, SITES + "#REF!,x,53.9,21.7\n", 0, ["locationID"]),
+    (
+        "a cell too narrow to show",
+        sites_anywhere,
+        SITES + "A,x,#######,21.7\n",
+        0,
+        ["decimalLatitude"],
+    ),
+    ("a total of lots", lots, LOTS + "L1,V1,Anax imperator,3\nTotal,,,3\n", 1, ["catalogNumber"]),
+    ("a German total", lots, LOTS + "L1,V1,Anax imperator,3\n,,Summe:,3\n", 1, ["scientificName"]),
+    ("a Polish total", lots, LOTS + "L1,V1,Anax imperator,3\n,RAZEM,,3\n", 1, ["eventID"]),
+    ("a total without a word", lots, LOTS + "L1,V1,Anax imperator,3\n,,,3\n", 1, ["catalogNumber"]),
+    ("a count in words", lots, LOTS + "L1,V1,Anax imperator,three\n", 0, ["individualCount"]),
+    ("half a skin", lots, LOTS + "L1,V1,Anax imperator,2.5\n", 0, ["individualCount"]),
+    ("a name of digits", lots, LOTS + "L1,V1,12,3\n", 0, ["scientificName"]),
+    (
+        "a genus called a species",
+        lots,
+        RANKED + "L1,V1,Coenagrion,species,3\n",
+        0,
+        ["taxonRank"],
+    ),
+    (
+        "a species called a genus",
+        lots,
+        RANKED + "L1,V1,Anax imperator,genus,3\n",
+        0,
+        ["taxonRank"],
+    ),
+    (
+        "a slip in the sex",
+        lots,
+        "catalogNumber,eventID,scientificName,individualCount,sex\nL1,V1,Anax imperator,3,Femal\n",
+        0,
+        ["sex"],
+    ),
+    (
+        "a German letter for the sex",
+        lots,
+        "catalogNumber,eventID,scientificName,individualCount,sex\nL1,V1,Anax imperator,3,w\n",
+        0,
+        ["sex"],
+    ),
+    ("a year a century on", visits, VISITS + "V1,A,2126-06-13\n", 0, ["eventDate"]),
+    ("tomorrow", visits, VISITS + "V1,A,2026-11-25\n", 0, ["eventDate"]),
+    ("a year without its century", visits, VISITS + "V1,A,26-06-13\n", 0, ["eventDate"]),
+    ("month and day that can be either", visits, VISITS + "V1,A,06/07/2026\n", 0, ["eventDate"]),
+    ("the thirty-first of June", visits, VISITS + "V1,A,2026-06-31\n", 0, ["eventDate"]),
+    (
+        "an end before its beginning",
+        visits,
+        VISITS + "V1,A,2026-06-13/2026-06-10\n",
+        0,
+        ["eventDate"],
+    ),
+    ("a day number of a spreadsheet", visits, VISITS + "V1,A,46186\n", 0, ["eventDate"]),
+    (
+        "named in the future",
+        lots,
+        NAMED + "L1,V1,Anax imperator,3,2126-10-15\n",
+        0,
+        ["dateIdentified"],
+    ),
+    (
+        "a slip in the sex of a determination",
+        read_determinations,
+        SAID + f"{ONE},Aeshna,Femal,Ida\n",
+        0,
+        ["sex"],
+    ),
+    (
+        "a Polish letter for the sex",
+        read_determinations,
+        SAID + f"{ONE},Aeshna,s,Ida\n",
+        0,
+        ["sex"],
+    ),
+    (
+        "a sighting left to a spreadsheet",
+        read_determinations,
+        SAID + '"1,23457E+15",Aeshna,,Ida\n',
+        0,
+        ["sighting"],
+    ),
+    (
+        "a sighting that lost its digits",
+        read_determinations,
+        SAID + "12345,Aeshna,,Ida\n",
+        0,
+        ["sighting"],
+    ),
+    ("no sighting", read_determinations, SAID + ",Aeshna,,Ida\n", 0, ["sighting"]),
+    (
+        "said twice",
+        read_determinations,
+        SAID + f"{ONE},Aeshna,,Ida\n{ONE},Anax,,ida\n",
+        1,
+        ["sighting"],
+    ),
+    (
+        "neither yes nor no",
+        read_determinations,
+        f"sighting,scientificName,secondOpinion\n{ONE},Aeshna,perhaps\n",
+        0,
+        ["secondOpinion"],
+    ),
+    (
+        "a slip in the stage of life",
+        read_determinations,
+        f"sighting,scientificName,lifeStage\n{ONE},Aeshna,tenerl\n",
+        0,
+        ["lifeStage"],
+    ),
+    (
+        "two different identifiers",
+        read_determinations,
+        f"sighting,occurrenceID,scientificName\n{ONE},{TWO},Aeshna\n",
+        0,
+        ["occurrenceID"],
+    ),
+    (
+        "a misspelt family",
+        read_checklist,
+        "scientificName,family\nAnax imperator,Aeschnidae\n",
+        0,
+        ["family"],
+    ),
+    (
+        "a genus of two families",
+        read_checklist,
+        TAXA + "Anax imperator,Aeshnidae\nAnax parthenope,Libellulidae\n",
+        1,
+        ["family"],
+    ),
+    (
+        "a doubt in a checklist",
+        read_checklist,
+        "scientificName,family\nAnax cf. imperator,Aeshnidae\n",
+        0,
+        ["scientificName"],
+    ),
+]
+
+# Name, reader, bytes: the whole file is refused, with a question.
+WHOLE = [
+    ("read wrongly before", sites_anywhere, (SITES + "A,¯abie B³oto,53.9,21.7\n").encode()),
+    ("UTF-8 saved twice", sites_anywhere, (SITES + "A,Å»abie BÅ‚oto,53.9,21.7\n").encode()),
+    ("UTF-8 saved twice, German", sites_anywhere, (SITES + "A,MÃ¼llersee,53.9,21.7\n").encode()),
+    (
+        "an encoding of old consoles",
+        sites_anywhere,
+        (SITES + f"A,{BLOTO},53.9,21.7\n").encode("cp852"),
+    ),
+    (
+        "accents that fit two languages",
+        sites_anywhere,
+        (SITES + "A,Mąka,53.9,21.7\n").encode("cp1250"),
+    ),
+    ("UTF-8 cut in a letter", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\nB,Ż").encode()[:-1]),
+    ("a workbook", sites_anywhere, b"PK\x03\x04" + b"\0" * 40),
+    ("no header", lots, b"L1,V1,Anax imperator,3\n"),
+    ("a column twice", lots, b"catalogNumber,eventID,scientificName,individualCount,eventID\n"),
+    (
+        "a slip in a header",
+        lots,
+        b"catalogNumber,eventID,scientificNam,individualCount\nL1,V1,Anax,3\n",
+    ),
+    (
+        "who said it under another name",
+        read_determinations,
+        f"sighting,scientificName,determiner\n{ONE},Aeshna,Ida\n".encode(),
+    ),
+    (
+        "a column of one's own",
+        read_determinations,
+        f"sighting,scientificName,notes\n{ONE},Aeshna,sure\n".encode(),
+    ),
+    ("a quotation mark never closed", lots, (LOTS + 'L1,V1,"Anax imperator,3\n').encode()),
+    ("an empty file", lots, b""),
+]
+
+
+def test_there_are_at_least_sixty_odd_tables():
+    assert len(TAKEN) + len(REFUSED) + len(WHOLE) >= 60
+
+
+@pytest.mark.parametrize(
+    ("reader", "content", "locality"), [t[1:] for t in TAKEN], ids=[t[0] for t in TAKEN]
+)
+def test_a_sound_table_is_read_in_its_own_letters(tmp_path, reader, content, locality):
+    path = tmp_path / "table.csv"
+    path.write_bytes(content)
+    (site,), refused = reader(path)
+    assert (site.locality, refused) == (locality, [])
+
+
+@pytest.mark.parametrize(
+    ("reader", "content", "taken", "columns"), [t[1:] for t in REFUSED], ids=[t[0] for t in REFUSED]
+)
+def test_an_odd_row_is_refused_and_the_others_are_taken(tmp_path, reader, content, taken, columns):
+    path = tmp_path / "table.csv"
+    path.write_text(content, encoding="utf-8")
+    records, refused = reader(path)
+    assert len(records) == taken
+    assert [row.column for row in refused] == columns
+    assert all(row.reason.endswith((".", "?")) for row in refused)
+
+
+@pytest.mark.parametrize(("reader", "content"), [t[1:] for t in WHOLE], ids=[t[0] for t in WHOLE])
+def test_a_file_that_cannot_be_understood_is_refused_whole(tmp_path, reader, content):
+    path = tmp_path / "table.csv"
+    path.write_bytes(content)
+    with pytest.raises(TableError) as refusal:
+        reader(path)
+    assert "table.csv" in str(refusal.value)
+
+
+def test_a_column_identified_by_is_the_determiner(tmp_path):
+    path = tmp_path / "said.csv"
+    path.write_text(f"Sighting,scientific name,identified_by,Sex\n{ONE},Aeshna,Ida Brenn,♂\n")
+    (row,), refused = read_determinations(path)
+    assert (row.identified_by, row.statement.sex, refused) == ("Ida Brenn", "male", [])
+
+
+def test_a_row_that_nobody_filled_in_is_passed_over(tmp_path):
+    path = tmp_path / "said.csv"
+    path.write_text(SAID + f"{ONE},,,\n{TWO},,,Ida\n")
+    assert read_determinations(path) == ([], [])
+
+
+def test_a_site_is_compared_with_those_imported_before(tmp_path):
+    path = tmp_path / "sites.csv"
+    path.write_text(SITES + "A,x,53.9,21.7\nB,y,53.8,21.6\n")
+    known, _ = read_sites(path)
+    path.write_text(SITES + "C,z,21.8,53.8\n")
+    assert [row.column for row in read_sites(path, known=known)[1]] == ["decimalLatitude"]
+
+
+def test_sites_on_both_sides_of_a_meridian_stand_once_the_area_says_so(tmp_path):
+    path = tmp_path / "sites.csv"
+    path.write_text(SITES + "A,x,51.5,-1.0\nB,y,51.5,1.0\n")
+    assert len(read_sites(path)[1]) == 2
+    assert read_sites(path, area=(50.0, -2.0, 53.0, 2.0))[1] == []
+
+
+def test_a_lot_under_a_slip_of_a_name_counts_nowhere(tmp_path):
+    path = tmp_path / "lots.csv"
+    path.write_text(
+        LOTS + "L1,V1,Anax imperator,3\nL2,V1,Aesna mixta,2\nL3,V1,Passer domesticus,1\n"
+    )
+    found, refused = lots(path)
+    listed = Checklist([Taxon(scientific_name="Anax imperator", rank="species")])
+    resolved, unresolved = resolve_lots(found, listed)
+    assert refused == []
+    assert [lot.catalog_number for lot in resolved] == ["L1"]
+    assert [one.identifier for one in unresolved] == ["L2", "L3"]

@@ -1,0 +1,129 @@
+"""Reads a table with one determination a row: who says what of which sighting, rows refused."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from rapidfuzz import fuzz, process
+
+from triage.determinations.records import Statement
+from triage.standards.tables import (
+    CellError,
+    RefusedRow,
+    TableRow,
+    identifier,
+    read_table,
+    refuse_doubled,
+    sex,
+    text,
+    yes_or_no,
+)
+
+LEAST_DIGITS = 8  # of a sighting's identifier in a table: fewer may be what a spreadsheet left
+LIFE_STAGES = ("adult", "teneral", "immature", "mature", "larva", "exuvia", "egg")
+_STAGE_WORDS = {"imago": "adult", "juvenile": "immature", "subadult": "immature", "nymph": "larva"}
+COLUMNS = (
+    "sighting",
+    "occurrenceID",
+    "scientificName",
+    "identificationQualifier",
+    "sex",
+    "lifeStage",
+    "behavior",
+    "identificationRemarks",
+    "identifiedBy",
+    "cannotTell",
+    "notAnAdult",
+    "secondOpinion",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidRow:
+    """One row: its line, the sighting's identifier, who says it (or nobody), and what."""
+
+    line: int
+    sighting: str
+    identified_by: str
+    statement: Statement
+
+
+def read_determinations(
+    path: Path, *, passed_over: tuple[str, ...] = ()
+) -> tuple[list[SaidRow], list[RefusedRow]]:
+    """Read what determiners say; a row without a statement is one not looked at, and no refusal.
+
+    ``passed_over`` are columns of a table of ours that was filled in; any other column that is not
+    known stops the import, since it may hold who said it.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+    table = read_table(path, optional=COLUMNS, passed_over=passed_over)
+    refused = list(table.refused)
+    said: list[SaidRow] = []
+    taken: dict[str, int] = {}
+    for row in table.rows:
+        if not any(row.cells.get(column) for column in COLUMNS[2:]):
+            continue
+        try:
+            one = _said(row)
+            if one.statement != Statement():
+                doubled = f"{one.sighting} by {one.identified_by or 'the same determiner'}"
+                refuse_doubled(doubled, "sighting", row.line, taken)
+                said.append(one)
+        except CellError as error:
+            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
+    return said, sorted(refused, key=lambda row: row.line)
+
+
+def _said(row: TableRow) -> SaidRow:
+    return SaidRow(
+        line=row.line,
+        sighting=_sighting(row),
+        identified_by=" ".join(text(row, "identifiedBy", longest=200).split()),
+        statement=Statement(
+            taxon=text(row, "scientificName", longest=200),
+            cannot_tell=text(row, "cannotTell"),
+            not_an_adult=text(row, "notAnAdult"),
+            qualifier=text(row, "identificationQualifier", longest=200),
+            sex=sex(row),
+            life_stage=_life_stage(row),
+            behavior=text(row, "behavior", longest=500),
+            remarks=text(row, "identificationRemarks"),
+            second_opinion=yes_or_no(row, "secondOpinion"),
+        ),
+    )
+
+
+def _sighting(row: TableRow) -> str:
+    column = "sighting" if row.cells.get("sighting") else "occurrenceID"
+    written = identifier(row, column)
+    if not written:
+        raise CellError("sighting", "The row names no sighting. Copy it from the queue.")
+    if row.cells.get("occurrenceID", written) != written:
+        raise CellError("occurrenceID", "sighting and occurrenceID differ. Keep one of the two.")
+    if not re.fullmatch(rf"[0-9a-fA-F]{{{LEAST_DIGITS},}}", written):
+        raise CellError(
+            column,
+            f"'{written}' is no identifier of a sighting: {LEAST_DIGITS} or more of its digits are "
+            "needed. Copy it from the queue, into a column formatted as text.",
+        )
+    return written.lower()
+
+
+def _life_stage(row: TableRow) -> str:
+    written = text(row, "lifeStage", longest=100)
+    plain = written.casefold()
+    stage = _STAGE_WORDS.get(plain, plain)
+    if not stage or stage in LIFE_STAGES:
+        return stage
+    near = process.extractOne(plain, LIFE_STAGES, scorer=fuzz.ratio, score_cutoff=60)
+    hint = f"Did you mean {near[0]}? " if near else ""
+    raise CellError(
+        "lifeStage", f"'{written}' is no stage of life. {hint}One of: {', '.join(LIFE_STAGES)}."
+    )

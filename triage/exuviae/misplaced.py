@@ -1,0 +1,117 @@
+"""Finds sites whose coordinates are swapped, or lost a sign or the decimal point.
+
+A position is doubted where it lies outside the survey's area or time zone or far from every other
+site, and where one usual slip explains it: only then is it known what to ask.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from triage.analysis import geodesy
+from triage.exuviae.records import Site
+from triage.metadata.zones import zone_at
+from triage.standards.tables import RefusedRow
+
+Area = tuple[float, float, float, float]  # south, west, north, east in degrees
+
+FAR_METRES = 100_000.0  # from the nearest other: farther is asked about, if a slip explains it
+NEAR_METRES, NEAR_SHARE, NEAR_AT_MOST = 50_000.0, 0.05, 200_000.0
+# Beside another site without the slip: 50 km, or 5 % of the way, up to 200 km. Our own bands.
+_Position = tuple[float, float]
+
+
+def misplaced_sites(
+    found: Sequence[tuple[int, Site]],
+    *,
+    area: Area | None = None,
+    zone: str = "",
+    known: Sequence[Site] = (),
+) -> list[RefusedRow]:
+    """Rows, by line number, whose position is wrong, each with what seems to have happened.
+
+    Two sites that fit each other only once one of them is changed are both refused: which of the
+    two is wrong cannot be told without the survey's ``area`` or other sites.
+    """
+    refused = []
+    lines = {site.location_id: line for line, site in found}
+    before = [site for site in known if site.location_id not in lines]
+    places = [(one.decimal_latitude, one.decimal_longitude) for one in before]
+    places += [(one.decimal_latitude, one.decimal_longitude) for _, one in found]
+    for position, (line, _) in enumerate(found, start=len(before)):
+        others = places[:position] + places[position + 1 :]
+        reason = _doubt(places[position], others, area, zone)
+        if reason:
+            refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
+    return refused
+
+
+def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone: str) -> str:
+    """Why a position is refused; empty if it stands."""
+    if area is not None:
+        if _inside(here, area):
+            return ""
+        slip = next((what for what, there in _slips(here) if _inside(there, area)), "")
+        return (
+            "The site lies outside the survey's area. "
+            f"{slip or 'Correct it, or widen area in survey.toml.'}"
+        )
+    away = _nearest(here, others)
+    if away is not None and away > FAR_METRES:
+        near = min(max(NEAR_METRES, away * NEAR_SHARE), NEAR_AT_MOST)
+        for what, there in _slips(here):
+            if (_nearest(there, others) or 0.0) <= near:
+                return (
+                    f"The site lies {away / 1000:.0f} km from the nearest other, and beside it "
+                    f"with one change. {what} If it is right, set area in survey.toml."
+                )
+    return _zone_doubt(here, zone) if zone else ""
+
+
+def _zone_doubt(here: _Position, zone: str) -> str:
+    """A position outside the survey's time zone that a slip explains."""
+    if zone_at(*here) == zone:
+        return ""
+    slip = next((what for what, there in _slips(here) if zone_at(*there) == zone), "")
+    return (
+        f"The site lies outside the time zone {zone} of the survey. {slip} "
+        "If it is right, set area in survey.toml."
+        if slip
+        else ""
+    )
+
+
+def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:
+    """Usual slips, each with what to do and where the site would be without it."""
+    latitude, longitude = here
+    if abs(longitude) <= 90:
+        yield "Exchange latitude and longitude.", (longitude, latitude)
+    yield "The sign of the longitude seems wrong.", (latitude, -longitude)
+    yield "The sign of the latitude seems wrong.", (-latitude, longitude)
+    yield "The signs of both seem wrong.", (-latitude, -longitude)
+    for factor in (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001):
+        if abs(latitude * factor) <= 90:
+            yield "The decimal point of the latitude seems wrong.", (latitude * factor, longitude)
+        if abs(longitude * factor) <= 180:
+            yield "The decimal point of the longitude seems wrong.", (latitude, longitude * factor)
+        if abs(latitude * factor) <= 90 and abs(longitude * factor) <= 180:
+            yield (
+                "The decimal points of both seem wrong.",
+                (latitude * factor, longitude * factor),
+            )
+
+
+def _inside(here: _Position, area: Area) -> bool:
+    south, west, north, east = area
+    longitude_fits = west <= here[1] <= east if west <= east else not east < here[1] < west
+    return south <= here[0] <= north and longitude_fits
+
+
+def _nearest(here: _Position, others: Sequence[_Position]) -> float | None:
+    """Metres to the nearest other site; None where there is none."""
+    if not others:
+        return None
+    places = np.asarray(others, dtype=np.float64)
+    return float(geodesy.distances(*here, places[:, 0], places[:, 1]).min())

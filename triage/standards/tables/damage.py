@@ -1,0 +1,46 @@
+"""Tells cells that no person typed: totals, errors of a spreadsheet, identifiers it changed.
+
+The words are those of spreadsheet programs in several languages; common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+
+_TOTAL_WORDS = """
+total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogółem|łącznie|somme
+|total général|totaal|totale|celkem|\u03c3|\u2211
+"""
+_TOTALS = frozenset(word.strip() for word in _TOTAL_WORDS.split("|"))
+_ERROR_WORDS = """
+#REF! #NAME? #N/A #VALUE! #DIV/0! #NUM! #NULL! #NV #WERT! #BEZUG! #ARG! #ADR! #NAZWA? #DZIEL/0!
+#LICZBA! #VALEUR! #NOM? Err:502
+"""
+_ERRORS = frozenset(_ERROR_WORDS.split())
+_MONTHS = (
+    "(?:jan|feb|mar|mär|apr|may|mai|maj|jun|cze|jul|lip|aug|sie|sep|wrz|oct|okt|paź|nov|lis|dec|dez"
+    r"|gru)[^\W\d_]*\.?"
+)
+_CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00
+    r"\d+([.,]\d+)?[eE]\+\d+"
+    rf"|\d{{1,2}}[-. ]{_MONTHS}|{_MONTHS}[-. ]\d{{2}}|\d{{4}}-\d\d-\d\d 00:00:00",
+    re.IGNORECASE,
+)
+
+
+def damage_of(cell: str) -> str:
+    """Why a cell makes its row no record, with what to do; empty for any other cell."""
+    if cell.casefold().rstrip(":. ") in _TOTALS:
+        return f"'{cell}': this seems to be a row of totals. Remove it."
+    if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
+        return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
+    return ""
+
+
+def is_changed_identifier(value: str) -> bool:
+    """Whether a spreadsheet has made a number or a date of an identifier.
+
+    >>> [is_changed_identifier(one) for one in ("1,23457E+15", "12-Feb", "EX-0012", "12e5")]
+    [True, True, False, False]
+    """
+    return _CHANGED.fullmatch(value) is not None
