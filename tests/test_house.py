@@ -29,7 +29,7 @@ LINES_OF_PACKAGE = {
     "quality": 663,
     "sightings": 635,
     "checklist": 1240,
-    "review_queue": 140,
+    "review_queue": 146,
     "determinations": 530,
     "exuviae": 960,
     "matching": 2553,

@@ -3,21 +3,59 @@
 from __future__ import annotations
 
 import random
+from datetime import UTC, datetime
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.review_queue import QueuePhoto, QueueRules, Waiting, rank, value_of
+from triage.quality import Measurement
+from triage.review_queue import QueueRules, Waiting, days_waiting, rank, value_of
 
 RULES = QueueRules()
 
 
-def photo(name: str, usability: float, view: str = "dorsal") -> QueuePhoto:
-    return QueuePhoto(photo=name, view=view, usability=usability, focus=0.5, insect_px=300.0)
+Photo = tuple[str, Measurement]
 
 
-def waiting(name: str, *photos: QueuePhoto, observer: str = "", days: float = 0.0) -> Waiting:
-    return Waiting(sighting=name, observer=observer or name, days=days, photos=photos)
+def photo(name: str, usability: float, view: str = "dorsal") -> Photo:
+    measured = Measurement(
+        method="made",
+        odonate=0.9,
+        suborder="anisoptera",
+        suborder_probability=0.9,
+        box=(0.2, 0.2, 0.8, 0.8),
+        view=view,  # type: ignore[arg-type]
+        p_dorsal=0.2,
+        p_lateral=0.2,
+        p_anterior=0.2,
+        p_oblique=0.2,
+        p_other=0.2,
+        focus=0.5,
+        exposure=0.5,
+        insect_px=300.0,
+        usability=usability,
+    )
+    return name, measured
+
+
+def waiting(name: str, *photos: Photo, observer: str = "", days: float = 0.0) -> Waiting:
+    return Waiting(sighting=name, observer=observer or name, days=days, photos=dict(photos))
+
+
+@pytest.mark.parametrize(
+    ("received", "days"),
+    [
+        ("2026-06-14T12:00:00+00:00", 1.0),
+        ("2026-06-14T14:00:00+02:00", 1.0),
+        ("2026-06-15", 0.5),
+        ("2026-06-14/2026-06-16", 1.5),
+        ("2026-06-16T00:00:00+00:00", 0.0),
+        ("", 0.0),
+    ],
+)
+def test_days_are_counted_from_the_first_moment_known(received, days):
+    assert days_waiting(received, datetime(2026, 6, 15, 12, tzinfo=UTC)) == days
 
 
 def order(*entries: Waiting, rules: QueueRules = RULES) -> list[str]:
@@ -74,7 +112,7 @@ def test_the_input_order_changes_nothing(values: list[tuple[float, float, int]])
 def test_the_value_lies_between_0_and_1(usabilities: list[float]):
     views = ["dorsal", "lateral", "oblique"]
     shown = [photo(f"p{i}", u, views[i % 3]) for i, u in enumerate(usabilities)]
-    assert 0.0 <= value_of(shown, RULES) <= 1.0
+    assert 0.0 <= value_of([measured for _, measured in shown], RULES) <= 1.0
 
 
 def test_the_reasons_name_views_numbers_and_waiting():

@@ -3,29 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QueuePhoto:
-    """One photo of a waiting sighting. ``usability`` is in [0, 1]."""
-
-    photo: str
-    view: str
-    usability: float
-    focus: float
-    insect_px: float
+from triage.quality import Measurement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
-    """A sighting that waits for a name. ``days`` is how long, ``observer`` an opaque key."""
+    """A sighting that waits for a name. ``days`` is how long, ``observer`` an opaque key.
+
+    ``photos`` are its measured photos by digest.
+    """
 
     sighting: str
     observer: str
     days: float
-    photos: tuple[QueuePhoto, ...]
+    photos: Mapping[str, Measurement]
     note: str = ""
 
 
@@ -54,7 +49,16 @@ class QueueRules:
     same_sender_damping: float = 0.25
 
 
-def value_of(photos: Sequence[QueuePhoto], rules: QueueRules) -> float:
+def days_waiting(received: str, now: datetime) -> float:
+    """Days since an ISO moment, day or interval; 0 where nothing is known or it is ahead."""
+    if not received:
+        return 0.0
+    moment = datetime.fromisoformat(received.split("/")[0])
+    moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return max((now - moment).total_seconds() / 86_400, 0.0)
+
+
+def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:
     """What a determiner would get from a sighting's photos.
 
     The usability of the best photo, plus ``both_views_gain`` times the weaker of the best dorsal
@@ -80,7 +84,7 @@ def rank(waiting: Iterable[Waiting], rules: QueueRules) -> list[QueueEntry]:
     by_sender: dict[str, list[tuple[float, Waiting]]] = defaultdict(list)
     for one in waiting:
         by_sender[one.observer or f"unknown {one.sighting}"].append(
-            (value_of(one.photos, rules), one)
+            (value_of(one.photos.values(), rules), one)
         )
     scored: list[tuple[float, float, float, float, Waiting]] = []
     for entries in by_sender.values():
@@ -96,9 +100,11 @@ def rank(waiting: Iterable[Waiting], rules: QueueRules) -> list[QueueEntry]:
 def _entry(
     position: int, score: float, value: float, factor: float, rise: float, one: Waiting
 ) -> QueueEntry:
-    ordered = sorted(one.photos, key=lambda p: (-p.usability, p.photo))
-    dorsal = next((p for p in ordered if p.view == "dorsal"), None)
-    lateral = next((p for p in ordered if p.view == "lateral"), None)
+    ordered = sorted(one.photos, key=lambda photo: (-one.photos[photo].usability, photo))
+    dorsal, lateral = (
+        next((photo for photo in ordered if one.photos[photo].view == view), "")
+        for view in ("dorsal", "lateral")
+    )
     return QueueEntry(
         position=position,
         sighting=one.sighting,
@@ -106,27 +112,27 @@ def _entry(
         value=round(value, 6),
         sender_factor=round(factor, 6),
         waiting_term=round(rise, 6),
-        best_dorsal=dorsal.photo if dorsal else "",
-        best_lateral=lateral.photo if lateral else "",
-        best=ordered[0].photo if ordered else "",
+        best_dorsal=dorsal,
+        best_lateral=lateral,
+        best=ordered[0] if ordered else "",
         reasons=tuple(_reasons(one, ordered, dorsal, lateral, factor)),
     )
 
 
 def _reasons(
     one: Waiting,
-    ordered: Sequence[QueuePhoto],
-    dorsal: QueuePhoto | None,
-    lateral: QueuePhoto | None,
+    ordered: Sequence[str],
+    dorsal: str,
+    lateral: str,
     factor: float,
 ) -> Iterable[str]:
     if dorsal and lateral:
-        weaker = min(dorsal.usability, lateral.usability)
+        weaker = min(one.photos[dorsal].usability, one.photos[lateral].usability)
         yield f"back and side seen (weaker one {weaker:.2f})"
     elif dorsal or lateral:
         yield "back only" if dorsal else "side only"
     if ordered:
-        best = ordered[0]
+        best = one.photos[ordered[0]]
         yield f"best photo {best.usability:.2f}: focus {best.focus:.2f}, {best.insect_px:.0f} px"
     if one.days >= 1:
         yield f"waiting {one.days:.0f} days"
@@ -136,5 +142,5 @@ def _reasons(
         yield one.note
 
 
-def _best_of(photos: Sequence[QueuePhoto], view: str) -> float:
+def _best_of(photos: Collection[Measurement], view: str) -> float:
     return max((photo.usability for photo in photos if photo.view == view), default=0.0)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from triage.determinations import Accepted
 from triage.pipeline.standing import sightings, standing
-from triage.review_queue import QueueEntry, QueuePhoto, QueueRules, Waiting, rank
+from triage.review_queue import QueueEntry, QueueRules, Waiting, days_waiting, rank
 from triage.sightings import Sighting, SightingRow
 from triage.store import evidence, people, photos
 from triage.store import sightings as store
@@ -82,30 +82,12 @@ def _waiting(
     photo_rows: dict[str, photos.PhotoRow],
     now: datetime,
 ) -> Waiting:
-    received = row.first_received or row.event_date
-    days = 0.0
-    if received:
-        moment = datetime.fromisoformat(received.split("/")[0])
-        moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-        days = max((now - moment).total_seconds() / 86_400, 0.0)
-    shown = []
-    for photo, _ in row.members:
-        measured = photo_rows[photo].measurement
-        if measured is not None:
-            shown.append(
-                QueuePhoto(
-                    photo=photo,
-                    view=measured.view,
-                    usability=measured.usability,
-                    focus=measured.focus,
-                    insect_px=measured.insect_px,
-                )
-            )
+    measured = {photo: photo_rows[photo].measurement for photo, _ in row.members}
     return Waiting(
         sighting=row.identifier,
         observer=str(row.observer or ""),
-        days=days,
-        photos=tuple(shown),
+        days=days_waiting(row.first_received or row.event_date, now),
+        photos={photo: seen for photo, seen in measured.items() if seen is not None},
         note="; ".join(_notes(row, stands, photo_rows)),
     )
 
