@@ -1,4 +1,4 @@
-"""Sightings that wait for a name in, the order to look at them and the reasons out."""
+"""Order the sightings that wait for a name: the one most worth a look first, with the reasons."""
 
 from __future__ import annotations
 
@@ -74,32 +74,63 @@ def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:
     return (best + rules.both_views_gain * both) / (1 + rules.both_views_gain)
 
 
-def rank(waiting: Iterable[Waiting], rules: QueueRules) -> list[QueueEntry]:
-    """Order the waiting sightings, the one most worth a look first.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SenderPlace:
+    """The place of a sighting among its sender's, and the key that orders all senders' together."""
+
+    sighting: str
+    factor: float
+    order_key: float
+
+
+def sender_places(
+    waiting: Iterable[tuple[str, float, float]], rules: QueueRules
+) -> list[SenderPlace]:
+    """Place one sender's waiting sightings: each its identifier, value and day since when it waits.
 
     A sender's n-th best sighting counts 1 / (1 + damping x n) of its value, so that no sender
-    fills the top; the term for waiting is added outside, so that everything rises in the end.
+    fills the top. The key is that share less the day of arrival over ``days_to_rise``: all waiting
+    sightings rise alike, so their order is the same at any moment and knows no clock.
+    """
+
+    def alone(one: tuple[str, float, float]) -> tuple[float, str]:
+        return one[2] / rules.days_to_rise - one[1], one[0]
+
+    places = []
+    for place, (sighting, value, since) in enumerate(sorted(waiting, key=alone)):
+        factor = 1 / (1 + rules.same_sender_damping * place)
+        key = value * factor - since / rules.days_to_rise
+        places.append(SenderPlace(sighting=sighting, factor=factor, order_key=key))
+    return places
+
+
+def rank(waiting: Iterable[Waiting], rules: QueueRules) -> list[QueueEntry]:
+    """Order the waiting sightings, the one most worth a look first; see :func:`sender_places`.
+
     The result does not depend on the order of the input.
     """
-    by_sender: dict[str, list[tuple[float, Waiting]]] = defaultdict(list)
-    for one in waiting:
-        by_sender[one.observer or f"unknown {one.sighting}"].append(
-            (value_of(one.photos.values(), rules), one)
-        )
-    scored: list[tuple[float, float, float, float, Waiting]] = []
-    for entries in by_sender.values():
-        entries.sort(key=lambda e: (-e[0] - e[1].days / rules.days_to_rise, e[1].sighting))
-        for place, (value, one) in enumerate(entries):
-            factor = 1 / (1 + rules.same_sender_damping * place)
-            rise = max(one.days, 0.0) / rules.days_to_rise
-            scored.append((value * factor + rise, value, factor, rise, one))
-    scored.sort(key=lambda e: (-e[0], e[4].sighting))
-    return [_entry(position, *entry) for position, entry in enumerate(scored, 1)]
+    known = {one.sighting: one for one in waiting}
+    by_sender: dict[str, list[tuple[str, float, float]]] = defaultdict(list)
+    for one in known.values():
+        value = value_of(one.photos.values(), rules)
+        by_sender[sender_of(one)].append((one.sighting, value, -one.days))
+    places = [p for ones in by_sender.values() for p in sender_places(ones, rules)]
+    places.sort(key=lambda p: (-p.order_key, p.sighting))
+    return [
+        entry_of(known[place.sighting], position=position, factor=place.factor, rules=rules)
+        for position, place in enumerate(places, 1)
+    ]
 
 
-def _entry(
-    position: int, score: float, value: float, factor: float, rise: float, one: Waiting
-) -> QueueEntry:
+def sender_of(waiting: Waiting) -> str:
+    """Whose sightings share the top places; one of an unknown observer stands for itself."""
+    return waiting.observer or f"unknown {waiting.sighting}"
+
+
+def entry_of(one: Waiting, *, position: int, factor: float, rules: QueueRules) -> QueueEntry:
+    """The place of a sighting with its reasons; ``factor`` is its share among its sender's."""
+    value = value_of(one.photos.values(), rules)
+    rise = max(one.days, 0.0) / rules.days_to_rise
     ordered = sorted(one.photos, key=lambda photo: (-one.photos[photo].usability, photo))
     dorsal, lateral = (
         next((photo for photo in ordered if one.photos[photo].view == view), "")
@@ -108,7 +139,7 @@ def _entry(
     return QueueEntry(
         position=position,
         sighting=one.sighting,
-        score=round(score, 6),
+        score=round(value * factor + rise, 6),
         value=round(value, 6),
         sender_factor=round(factor, 6),
         waiting_term=round(rise, 6),

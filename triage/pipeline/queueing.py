@@ -2,17 +2,32 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from triage.determinations import Accepted
 from triage.pipeline.standing import sightings, standing
-from triage.review_queue import QueueEntry, QueueRules, Waiting, days_waiting, rank
+from triage.review_queue import (
+    QueueEntry,
+    QueueRules,
+    Waiting,
+    days_waiting,
+    entry_of,
+    sender_of,
+    sender_places,
+    value_of,
+)
 from triage.sightings import Sighting, SightingRow
-from triage.store import evidence, people, photos
+from triage.store import evidence, people, photos, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
+
+METHOD = "queue 1"  # raised when a sighting's place changes with the program
+AT_ONCE = 1000  # sightings placed from one load
+NEAREST = 3  # sites shown beside a sighting
+DAY = 86_400.0  # seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,53 +42,126 @@ class Ranked:
     changes: tuple[str, ...] = ()
 
 
-def queue(survey: Survey, *, now: datetime, for_determiner: str = "") -> list[Ranked]:
-    """Rank the sightings that wait for a name, without those that ``for_determiner`` has had."""
-    stands = standing(survey)
-    code = _code_of(survey, for_determiner)
+def queue(
+    survey: Survey,
+    *,
+    now: datetime,
+    for_determiner: str = "",
+    offset: int = 0,
+    limit: int | None = None,
+) -> list[Ranked]:
+    """A page of the queue, or all of it, without the sightings that ``for_determiner`` has had.
+
+    What a page costs grows with its length, not with the survey.
+    """
+    bring_up_to_date(survey, now=now)
+    person = _person_of(survey, for_determiner)
+    places = queue_order.page(survey, offset=offset, limit=limit, person=person)
+    wanted = [sighting for sighting, _ in places]
+    stands = standing(survey, wanted)
     photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
-    waiting = [
-        _waiting(row, stands.accepted[identifier], photo_rows, now)
-        for identifier, row in stands.rows.items()
-        if stands.accepted[identifier].state in ("queued", "second opinion")
-        and not any(d.identified_by == code for d in stands.determinations.get(identifier, ()))
-    ]
-    rules = QueueRules(**survey.settings.queue.model_dump())
-    names = {site.location_id: site.locality for site in evidence.sites(survey)}
-    nearest: dict[str, list[tuple[str, float, str]]] = {}
-    for match in evidence.matches(survey):
-        if match.location_id and match.distance is not None:
-            nearest.setdefault(match.sighting, []).append(
-                (names.get(match.location_id, match.location_id), match.distance, match.reason)
-            )
-    changes: dict[str, list[str]] = {}
-    for row in store.proposed_changes(survey):
-        changes.setdefault(row["sighting"], []).append(row["change"])
     known = {one.identifier: one for one in sightings(survey, stands)}
-    return [
-        Ranked(
-            entry=entry,
-            sighting=known[entry.sighting],
-            accepted=stands.accepted[entry.sighting],
-            usability={
-                photo: measurement.usability
-                for photo, _ in stands.rows[entry.sighting].members
-                if (measurement := photo_rows[photo].measurement)
-            },
-            nearest=tuple(sorted(nearest.get(entry.sighting, ()), key=lambda n: n[1])[:3]),
-            changes=tuple(changes.get(entry.sighting, ())),
+    nearest = _nearest(survey, wanted)
+    changes = store.proposed_changes_of(survey, wanted)
+    rules = _rules(survey)
+    found = []
+    for position, (sighting, factor) in enumerate(places, offset + 1):
+        accepted = stands.accepted[sighting]
+        waiting = _waiting(stands.rows[sighting], accepted, photo_rows, now)
+        found.append(
+            Ranked(
+                entry=entry_of(waiting, position=position, factor=factor, rules=rules),
+                sighting=known[sighting],
+                accepted=accepted,
+                usability={photo: one.usability for photo, one in waiting.photos.items()},
+                nearest=nearest.get(sighting, ()),
+                changes=tuple(changes.get(sighting, ())),
+            )
         )
-        for entry in rank(waiting, rules)
-    ]
+    return found
 
 
-def _code_of(survey: Survey, name: str) -> str:
+def count_waiting(survey: Survey, *, now: datetime, for_determiner: str = "") -> int:
+    """How many sightings wait for this determiner, or for anybody."""
+    bring_up_to_date(survey, now=now)
+    return queue_order.count(survey, person=_person_of(survey, for_determiner))
+
+
+def bring_up_to_date(survey: Survey, *, now: datetime) -> None:
+    """Place anew the sightings that changed since the queue was last looked at."""
+    rules = _rules_key(survey)
+    changed = queue_order.rules_noted(survey) != rules
+    if not changed and not queue_order.due(survey, 1):
+        return
+    senders: set[str] = set()
+    with survey.transaction():
+        if changed:
+            queue_order.make_all_due(survey)
+            queue_order.note_rules(survey, rules)
+        while due := queue_order.due(survey, AT_ONCE):
+            senders |= queue_order.replace(survey, due, _kept(survey, due, now))
+        for sender in senders:
+            places = sender_places(queue_order.of_sender(survey, sender), _rules(survey))
+            queue_order.save_places(survey, places)
+
+
+def _kept(survey: Survey, wanted: list[str], now: datetime) -> Iterator[queue_order.Kept]:
+    stands = standing(survey, wanted)
+    photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
+    rows_of_people = {code: row for row, code in people.codes(survey).items()}
+    for sighting, row in stands.rows.items():
+        accepted = stands.accepted[sighting]
+        if row.superseded_by or accepted.state not in ("queued", "second opinion"):
+            continue
+        waiting = _waiting(row, accepted, photo_rows, now)
+        said = stands.determinations.get(sighting, ())
+        yield queue_order.Kept(
+            sighting=sighting,
+            observer=sender_of(waiting),
+            value=value_of(waiting.photos.values(), _rules(survey)),
+            since=_since(row, now),
+            had=tuple(sorted({rows_of_people[one.identified_by] for one in said})),
+        )
+
+
+def _rules(survey: Survey) -> QueueRules:
+    return QueueRules(**survey.settings.queue.model_dump())
+
+
+def _rules_key(survey: Survey) -> str:
+    """Names all that the places of all sightings depend on."""
+    settings = survey.settings
+    text = repr((METHOD, settings.queue, settings.determinations, settings.survey.area))
+    text += repr(evidence.taxa(survey))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, float, str], ...]]:
+    """By sighting: the nearest sites with their distance and the reason for the match."""
+    names = {site.location_id: site.locality for site in evidence.sites(survey)}
+    found: dict[str, list[tuple[str, float, str]]] = {}
+    for match in evidence.matches_of(survey, wanted):
+        if match.location_id and match.distance is not None:
+            name = names.get(match.location_id, match.location_id)
+            found.setdefault(match.sighting, []).append((name, match.distance, match.reason))
+    return {k: tuple(sorted(ones, key=lambda n: n[1])[:NEAREST]) for k, ones in found.items()}
+
+
+def _person_of(survey: Survey, name: str) -> int | None:
     wanted = name.strip().casefold()
     if not wanted:
-        return ""
+        return None
     return next(
-        (p.code for p in people.all_people(survey) if wanted in (p.name.casefold(), p.code)), "-"
+        (p.row for p in people.all_people(survey) if wanted in (p.name.casefold(), p.code)), None
     )
+
+
+def _since(row: SightingRow, now: datetime) -> float:
+    """The day since when a sighting waits, counted from 1970; now where nothing is dated."""
+    received = row.first_received or row.event_date
+    moment = datetime.fromisoformat(received.split("/")[0]) if received else now
+    moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return moment.timestamp() / DAY
 
 
 def _waiting(

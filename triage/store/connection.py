@@ -165,6 +165,7 @@ _LATEST = {
     "m005_words_of_determinations",
     "m006_history",
     "m007_photo_packs",
+    "m008_order_of_the_queue",
 }  # kept equal to the migrations by a test
 
 

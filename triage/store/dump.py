@@ -18,6 +18,7 @@ _CLOCK = "a clock time of the survey's own work"
 _DRAWN = "drawn at random"
 _HOST = "a fact of this machine"
 _LAST_BITS = "the last bits of long sums differ between processors; what rests on them is dumped"
+_LATER = "brought up to date when the queue is looked at, from what is dumped"
 _LOCAL = "holds a local row number"
 
 LEFT_OUT: Mapping[tuple[str, str], str] = {
@@ -41,6 +42,20 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("pack_photos", "made_at"): _CLOCK,
     ("pack_photos", "pack"): _HOST + ": where a photo pack was written",
     ("people", "code"): _DRAWN,
+    **dict.fromkeys(
+        [
+            ("queue_order", "sighting"),
+            ("queue_order", "observer"),
+            ("queue_order", "value"),
+            ("queue_order", "since"),
+            ("queue_order", "had"),
+            ("queue_order", "sender_factor"),
+            ("queue_order", "order_key"),
+            ("queue_rules", "rules"),
+            ("queue_due", "sighting"),
+        ],
+        _LATER,
+    ),
     ("photos", "local_features"): _LAST_BITS,
     ("photos", "partition"): _LOCAL + ", that of the observer",
 }
@@ -63,6 +78,9 @@ def canonical_dump(survey: Survey) -> Iterator[str]:
     """One line a row, tables by name, rows sorted as text."""
     names = _names(survey.connection)
     for table in tables(survey.connection):
+        columns = [row[1] for row in survey.connection.execute(f"pragma table_info({table})")]
+        if all((table, column) in LEFT_OUT for column in columns):
+            continue
         rows = sorted(_rows(survey.connection, table, names))
         yield f"# {table} ({len(rows)})"
         yield from rows

@@ -11,7 +11,7 @@ from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import Match
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import Record, insert, record_of, values_of
+from triage.store.rows import Record, insert, record_of, select_in, values_of
 
 
 def save_taxa(survey: Survey, taxa: Iterable[Taxon]) -> list[Change]:
@@ -90,6 +90,12 @@ def matches(survey: Survey, sighting: str | None = None) -> list[Match]:
     rows = survey.connection.execute(
         f"select * from matches {where} order by sighting, share desc, location_id", (sighting,)
     )
+    return [record_of(Match, row) for row in rows]
+
+
+def matches_of(survey: Survey, sightings: Iterable[str]) -> list[Match]:
+    """Matches of these sightings."""
+    rows = select_in(survey, "select * from matches where sighting in (...)", sightings)
     return [record_of(Match, row) for row in rows]
 
 

@@ -519,3 +519,65 @@ def m007_photo_packs(db: Database) -> None:
             primary key (pack, sighting, photo)
         ) strict;
     """)
+
+
+_SIGHTINGS_OF_PHOTO = """
+    select s.identifier from sighting_photos p join sightings s on s.id = p.sighting_id
+    where p.photo = new.photo
+"""
+_SIGHTINGS_OF_ACTION = """
+    select sighting from determinations where action_id = new.id
+    union select sighting from sighting_states where action_id = new.id
+    union select identifier from sightings where action_id = new.id
+    union select old from sighting_succession where action_id = new.id
+    union select new from sighting_succession x where x.action_id = new.id
+    union select s.identifier from sighting_photos p join sightings s on s.id = p.sighting_id
+        where p.action_id = new.id
+    union select s.identifier from corrections c join sighting_photos p on p.photo = c.photo
+        join sightings s on s.id = p.sighting_id where c.action_id = new.id
+"""
+
+
+@migrations()
+def m008_order_of_the_queue(db: Database) -> None:
+    """Keep a key for each waiting sighting; note which ones a change may have moved."""
+    db.executescript("""
+        create table queue_order ( -- derived
+            sighting text primary key,
+            observer text not null,
+            value real not null,
+            since real not null, -- days since 1970
+            had text not null check (json_valid(had)), -- people who named it already
+            sender_factor real not null,
+            order_key real not null
+        ) strict;
+        create index queue_order_by_key on queue_order (order_key desc, sighting);
+        create index queue_order_by_observer on queue_order (observer);
+        create table queue_rules (rules text primary key) strict; -- that the order stands by
+        create table queue_due (sighting text primary key) strict; -- derived
+        create index determinations_by_action on determinations (action_id);
+        create index sighting_states_by_action on sighting_states (action_id);
+        create index sightings_by_action on sightings (action_id) where action_id is not null;
+        create index sighting_photos_by_action on sighting_photos (action_id)
+            where action_id is not null;
+        create index sighting_succession_by_new on sighting_succession (new);
+        create index sighting_succession_by_action on sighting_succession (action_id);
+        create index corrections_by_action on corrections (action_id);
+    """)
+    for name, event, what in (
+        ("a", "insert on sightings", "values (new.identifier)"),
+        ("b", "update on sightings", "values (new.identifier)"),
+        ("c", "delete on sightings", "values (old.identifier)"),
+        ("d", "insert on determinations", "values (new.sighting)"),
+        ("e", "update on determinations", "values (new.sighting)"),
+        ("f", "insert on sighting_states", "values (new.sighting)"),
+        ("g", "insert on sighting_succession", "values (new.old), (new.new)"),
+        ("h", "insert on sighting_photos", _SIGHTINGS_OF_PHOTO),
+        ("i", "insert on measurements", _SIGHTINGS_OF_PHOTO),
+        ("j", "insert on corrections", _SIGHTINGS_OF_PHOTO),
+        ("k", "update of live on actions", _SIGHTINGS_OF_ACTION),
+    ):
+        db.execute(
+            f"create trigger queue_due_{name} after {event} begin"
+            f" insert or ignore into queue_due {what}; end"
+        )

@@ -175,6 +175,15 @@ def proposed_changes(survey: Survey) -> list[sqlite3.Row]:
     ).fetchall()
 
 
+def proposed_changes_of(survey: Survey, sightings: Iterable[str]) -> dict[str, list[str]]:
+    """By frozen sighting, of these: what would change on it."""
+    query = "select * from proposed_changes where sighting in (...) order by sighting, change"
+    found: dict[str, list[str]] = {}
+    for row in records.select_in(survey, query, sightings):
+        found.setdefault(row["sighting"], []).append(row["change"])
+    return found
+
+
 def add_edit(survey: Survey, edit: Edit, *, action: int) -> None:
     """Append what a person said about which photos show one animal."""
     survey.connection.execute(

@@ -1,0 +1,128 @@
+"""Keep the order of the queue: a key for each sighting that waits, made anew where one changed.
+
+Everything here is derived. Triggers note in ``queue_due`` which sightings a change may touch.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from triage.review_queue import SenderPlace
+from triage.store.connection import Survey
+from triage.store.rows import insert, select_in
+
+_FOR = " where not exists (select 1 from json_each(had) where value = :person)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A waiting sighting as its place is kept; ``had`` are the people who named it already."""
+
+    sighting: str
+    observer: str
+    value: float
+    since: float
+    had: tuple[int, ...]
+
+
+def due(survey: Survey, limit: int) -> list[str]:
+    """Sightings that something changed about, and those they came from or became."""
+    rows = survey.connection.execute("select sighting from queue_due limit ?", (limit,))
+    found = {row[0] for row in rows}
+    for query in (
+        "select new from sighting_succession where old in (...)",
+        "select old from sighting_succession where new in (...)",
+    ):
+        found |= {row[0] for row in select_in(survey, query, found)}
+    return sorted(found)
+
+
+def make_all_due(survey: Survey) -> None:
+    """Have every sighting placed anew, because the rules changed."""
+    survey.connection.execute(
+        "insert or ignore into queue_due select identifier from sightings"
+        " union select sighting from queue_order"
+    )
+
+
+def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept]) -> set[str]:
+    """Put these waiting sightings in the place of what was kept of these; returns their senders."""
+    query = "select distinct observer from queue_order where sighting in (...)"
+    senders = {row[0] for row in select_in(survey, query, sightings)}
+    for sighting in sightings:
+        survey.connection.execute("delete from queue_order where sighting = ?", (sighting,))
+        survey.connection.execute("delete from queue_due where sighting = ?", (sighting,))
+    for one in waiting:
+        senders.add(one.observer)
+        insert(
+            survey,
+            "queue_order",
+            {
+                "sighting": one.sighting,
+                "observer": one.observer,
+                "value": one.value,
+                "since": one.since,
+                "had": json.dumps(one.had),
+                "sender_factor": 1.0,
+                "order_key": 0.0,
+            },
+        )
+    return senders
+
+
+def of_sender(survey: Survey, observer: str) -> list[tuple[str, float, float]]:
+    """A sender's waiting sightings, each with its value and the day since when it waits."""
+    rows = survey.connection.execute(
+        "select sighting, value, since from queue_order where observer = ?", (observer,)
+    )
+    return [(row[0], row[1], row[2]) for row in rows]
+
+
+def save_places(survey: Survey, places: Iterable[SenderPlace]) -> None:
+    """Write the keys of sightings whose place among their sender's changed."""
+    survey.connection.executemany(
+        "update queue_order set sender_factor = ?, order_key = ? where sighting = ?"
+        " and (sender_factor, order_key) <> (?, ?)",
+        [(p.factor, p.order_key, p.sighting, p.factor, p.order_key) for p in places],
+    )
+
+
+def page(
+    survey: Survey, *, offset: int, limit: int | None, person: int | None
+) -> list[tuple[str, float]]:
+    """Sightings in order with their senders' factors, without those that the person has had."""
+    where, values = _without(person)
+    rows = survey.connection.execute(
+        f"select sighting, sender_factor from queue_order{where}"
+        " order by order_key desc, sighting limit :limit offset :offset",
+        values | {"limit": -1 if limit is None else limit, "offset": offset},
+    )
+    return [(row[0], row[1]) for row in rows]
+
+
+def count(survey: Survey, *, person: int | None) -> int:
+    """How many sightings wait, without those that the person has had."""
+    where, values = _without(person)
+    row: sqlite3.Row = survey.connection.execute(
+        f"select count(*) from queue_order{where}", values
+    ).fetchone()
+    return int(row[0])
+
+
+def _without(person: int | None) -> tuple[str, dict[str, int]]:
+    return ("", {}) if person is None else (_FOR, {"person": person})
+
+
+def rules_noted(survey: Survey) -> str:
+    """The rules that the places stand by, or nothing."""
+    row = survey.connection.execute("select rules from queue_rules").fetchone()
+    return row[0] if row else ""
+
+
+def note_rules(survey: Survey, rules: str) -> None:
+    """Note the rules that sightings are placed by from now on."""
+    survey.connection.execute("delete from queue_rules")
+    insert(survey, "queue_rules", {"rules": rules})
