@@ -96,7 +96,7 @@ def forgotten(source: Path, folder: Path) -> Path:
         receive.take_in(survey, [source], now=NOW)
         assert traces(folder), "the person should be there before"
         persons.forget(survey, ADDRESS, now=NOW)
-        checked = audit.check(survey)
+        checked = audit.check(survey, now=NOW)
         assert checked.damage == ()
         assert not [line for line in checked.not_done if "interrupted" in line]
     return folder

@@ -13,7 +13,7 @@ from triage.store.connection import Survey, create_survey, open_survey
 
 
 def test_a_whole_survey_has_no_damage(survey: Survey):
-    outcome = audit.check(survey)
+    outcome = audit.check(survey, now=NOW)
     assert outcome.damage == ()
     assert outcome.messages == 14
     assert any("open" in line for line in outcome.not_done)
@@ -23,14 +23,14 @@ def test_a_changed_original_is_damage_and_its_owner_is_named(survey: Survey):
     path = next(iter(originals.all_digests(survey.originals).values()))
     path.chmod(0o600)
     path.write_bytes(path.read_bytes()[:-1])
-    (damage,) = audit.check(survey).damage
+    (damage,) = audit.check(survey, now=NOW).damage
     assert "is not what was kept (of message " in damage
 
 
 def test_a_missing_message_is_damage(survey: Survey):
     path = next(iter(originals.all_digests(survey.messages).values()))
     path.unlink()
-    (damage,) = audit.check(survey).damage
+    (damage,) = audit.check(survey, now=NOW).damage
     assert damage.startswith("messages: the file of message ")
 
 
@@ -39,36 +39,38 @@ def test_a_row_that_names_nothing_is_damage(survey: Survey):
     survey.connection.execute(
         "update parts set message_id = 999 where id = (select max(id) from parts)"
     )
-    assert any("names a missing messages" in line for line in audit.check(survey).damage)
+    assert any("names a missing messages" in line for line in audit.check(survey, now=NOW).damage)
 
 
 def test_a_part_without_account_is_damage(survey: Survey):
     survey.connection.execute("update parts set sha256 = null where outcome = 'taken in'")
-    assert any("nothing kept" in line for line in audit.check(survey).damage)
+    assert any("nothing kept" in line for line in audit.check(survey, now=NOW).damage)
 
 
 def test_work_not_done_is_no_damage(small_inbox: Path, tmp_path: Path):
     create_survey(tmp_path / "new")
     with open_survey(tmp_path / "new") as survey:
         receive.take_in(survey, [small_inbox], now=NOW)
-        outcome = audit.check(survey)
+        outcome = audit.check(survey, now=NOW)
     assert outcome.damage == ()
     assert any("not examined yet" in line for line in outcome.not_done)
 
 
 def test_a_lot_that_names_an_unknown_visit_is_listed_with_what_to_do(survey: Survey):
-    assert not any("eventID" in line for line in audit.check(survey).not_done)
+    assert not any("eventID" in line for line in audit.check(survey, now=NOW).not_done)
     survey.connection.execute("update lots set event_id = 'V99' where catalog_number = 'EX-0001'")
-    (line,) = (line for line in audit.check(survey).not_done if "eventID" in line)
+    (line,) = (line for line in audit.check(survey, now=NOW).not_done if "eventID" in line)
     assert line.startswith("lot EX-0001, eventID V99: ")
     assert "Import the visit" in line
 
 
 def test_without_a_checklist_no_lot_is_asked_for_its_name(survey: Survey):
     survey.connection.execute("update lots set scientific_name = 'Felis catus', taxon_rank = ''")
-    assert any("scientificName Felis catus" in line for line in audit.check(survey).not_done)
+    assert any(
+        "scientificName Felis catus" in line for line in audit.check(survey, now=NOW).not_done
+    )
     survey.connection.execute("delete from taxa")
-    assert not any("scientificName" in line for line in audit.check(survey).not_done)
+    assert not any("scientificName" in line for line in audit.check(survey, now=NOW).not_done)
 
 
 def test_an_interrupted_write_leaves_no_half_file(tmp_path: Path):

@@ -81,7 +81,7 @@ def test_a_forgotten_person_leaves_no_trace_but_photos_and_records_stay(survey: 
         assert trace.casefold() not in text
         assert trace.casefold().encode() not in bytes_of(survey.folder).lower()
     assert places_of(survey) == before
-    checked = audit.check(survey)
+    checked = audit.check(survey, now=NOW)
     assert checked.damage == ()
     assert not any("interrupted receive" in line for line in checked.not_done)
 
@@ -115,7 +115,7 @@ def test_documents_and_drafts_of_a_forgotten_person_are_deleted(survey: Survey, 
     persons.forget(survey, "una@example.org", now=NOW)
     assert not Path(document).exists()
     assert not Path(draft.path).exists()
-    assert audit.check(survey).damage == ()
+    assert audit.check(survey, now=NOW).damage == ()
 
 
 def test_what_others_forwarded_of_a_forgotten_person_goes_too(survey: Survey, tmp_path: Path):
@@ -133,7 +133,7 @@ def test_what_others_forwarded_of_a_forgotten_person_goes_too(survey: Survey, tm
     persons.forget(survey, "una@example.org", now=NOW)
     for trace in (b"una lark", b"una@example.org"):
         assert trace not in bytes_of(survey.folder).lower()
-    assert audit.check(survey).damage == ()
+    assert audit.check(survey, now=NOW).damage == ()
 
 
 def test_nobody_is_forgotten_by_mistake(survey: Survey):
@@ -148,7 +148,7 @@ def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
     assert joined.addresses == tuple(sorted((*first.addresses, *second.addresses)))
     assert joined.name == first.name
     assert second.code not in {one.observer for one in standing.sightings(survey)}
-    assert audit.check(survey).damage == ()
+    assert audit.check(survey, now=NOW).damage == ()
     before = list(audit.dump(survey))
     persons.join(survey, first.addresses[0], second.addresses[0], now=NOW)
     examine(survey, now=NOW, processes=1)

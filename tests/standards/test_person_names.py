@@ -116,3 +116,14 @@ def test_a_near_name_comes_with_the_reason_and_the_same_name_is_not_asked_about(
 def test_each_pair_among_many_names_is_listed_once():
     found = near_pairs(["Ruth Fenner", "Karl Fenner", "R. Fenner", "Ruth Fenner"])
     assert found == [("R. Fenner", "Ruth Fenner", "one has only the initial")]
+
+
+def test_the_pairs_found_among_many_names_are_all_that_are_near():
+    names = sorted({name for pair in NEAR + DIFFERENT for name in pair})
+    expected = {
+        (one, other)
+        for position, one in enumerate(names)
+        for other in names[position + 1 :]
+        if likeness(one, other) == "near"
+    }
+    assert {(one, other) for one, other, _ in near_pairs(names)} == expected

@@ -130,6 +130,7 @@ def inbox(
 ) -> None:
     """Show what needs a human, worst first, each with its fix. Example: triage inbox."""
     from triage.pipeline import inbox as stage
+    from triage.pipeline.record_needs import record_needs
 
     with opened(survey) as here:
         if files:
@@ -137,6 +138,7 @@ def inbox(
             say.lines([" ".join(one) for one in listed], json=json)
             return
         entries = stage.entries(here)
+        records = record_needs(here, now=now())
     if json:
         say.as_json(
             [
@@ -149,8 +151,19 @@ def inbox(
                 }
                 for entry in entries
             ]
+            + [
+                {
+                    "record": one.record,
+                    "needs": [{"kind": one.kind, "text": one.text, "photo": "", "fix": one.fix}],
+                }
+                for one in records
+            ]
         )
         return
+    for one in records:
+        say.line(f"{one.record}")
+        say.line(f"    {one.kind}: {one.text}")
+        say.line(f"        {one.fix}")
     if not entries:
         say.line("The inbox is clear: no message is open or waiting.")
         return

@@ -109,7 +109,7 @@ def audit(
                 say.line(text)
             return
         with say.progress_bars() as progress:
-            outcome = stage.check(here, progress=progress)
+            outcome = stage.check(here, now=now(), progress=progress)
     if json:
         say.as_json(outcome)
     else:

@@ -1,20 +1,32 @@
 """What a message still needs from a human, where it stands, and what a coordinator decides."""
 
 from triage.inbox.needs import DOUBTS, FIXES, Need, NeedKind, PhotoFacts, needs_of, severity
+from triage.inbox.records import (
+    EARLIEST_PHOTO,
+    Dated,
+    RecordNeed,
+    RecordNeedKind,
+    needs_of_records,
+)
 from triage.inbox.settlement import Settlement, coordinator_time, place_of_site, typed_place
 from triage.inbox.states import MessageFacts, MessageState, order_of, state_of
 
 __all__ = [
     "DOUBTS",
+    "EARLIEST_PHOTO",
     "FIXES",
+    "Dated",
     "MessageFacts",
     "MessageState",
     "Need",
     "NeedKind",
     "PhotoFacts",
+    "RecordNeed",
+    "RecordNeedKind",
     "Settlement",
     "coordinator_time",
     "needs_of",
+    "needs_of_records",
     "order_of",
     "place_of_site",
     "severity",

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from triage.checklist import Checklist
 from triage.exuviae import unresolved_references
 from triage.pipeline import linking, packs, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
+from triage.pipeline.record_needs import record_needs
 from triage.store import (
     actions,
     audit,
@@ -36,7 +38,7 @@ class AuditOutcome:
     not_done: tuple[str, ...]
 
 
-def check(survey: Survey, *, progress: Progress = silent) -> AuditOutcome:
+def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> AuditOutcome:
     """Recompute every digest, follow every reference, account for every part."""
     damage: list[str] = []
     damage += _check_folder(survey, "originals", audit.kept_digests(survey), progress)
@@ -49,7 +51,7 @@ def check(survey: Survey, *, progress: Progress = silent) -> AuditOutcome:
         messages=received,
         parts=parts,
         damage=tuple(damage),
-        not_done=tuple(_not_done(survey)),
+        not_done=tuple(_not_done(survey, now)),
     )
 
 
@@ -71,7 +73,7 @@ def _check_folder(
     return damage
 
 
-def _not_done(survey: Survey) -> list[str]:
+def _not_done(survey: Survey, now: datetime) -> list[str]:
     counts = {
         "photo(s) not examined yet": len(photos.not_examined_with(survey, method_key(survey))),
         "photo(s) not compared with the others yet": len(copies.not_linked(survey, linking.METHOD)),
@@ -87,6 +89,11 @@ def _not_done(survey: Survey) -> list[str]:
     }
     lines = [f"{count} {what}" for what, count in counts.items() if count]
     lines += _open_references(survey)
+    lines += [
+        f"{one.kind}: {one.record}: {one.text}"
+        for one in record_needs(survey, now=now)
+        if one.kind != "unresolved name"  # stands among the open references
+    ]
     lines += packs.withdrawn(survey)
     return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]
 

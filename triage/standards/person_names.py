@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from itertools import combinations
 from typing import Literal
 
 from rapidfuzz.distance import DamerauLevenshtein
@@ -117,13 +118,35 @@ def near_names(name: str, known: Iterable[str]) -> list[tuple[str, str]]:
 
 
 def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
-    """Every two of these names that may be one person's, with the reason in words."""
+    """Every two of these names that may be one person's, with the reason in words.
+
+    Only names that share a key are compared: the cost grows with the names, not with their pairs.
+    """
     listed = sorted(dict.fromkeys(names))
+    holders: dict[str, list[str]] = {}
+    for name in listed:
+        for key in {key for words in _spellings(name) for key in _keys(words)}:
+            holders.setdefault(key, []).append(name)
+    pairs = {pair for held in holders.values() for pair in combinations(held, 2)}
     return [
-        (first, second, reason)
-        for position, first in enumerate(listed)
-        for second, reason in near_names(first, listed[position + 1 :])
+        (first, second, _reason(first, second))
+        for first, second in sorted(pairs)
+        if likeness(first, second) == "near"
     ]
+
+
+def _keys(words: tuple[str, ...]) -> Iterator[str]:
+    """What two near names have in common: see ``_reason`` for each of them."""
+    letters = "".join(words)
+    yield f"letters {letters}"
+    yield f"initials {''.join(sorted(letters if len(letters) <= MOST_WORDS else ''))}"
+    yield f"initials {''.join(sorted(word[0] for word in words))}"
+    for word in words:
+        most = 0 if len(word) < LEAST_LETTERS_OF_A_SLIP else 1 + (len(word) >= TWO_SLIPS_FROM)
+        for count in range(most + 1):
+            for lost in combinations(range(len(word)), count):
+                yield "".join(sign for place, sign in enumerate(word) if place not in lost)
+        yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
 def _reason(first: str, second: str) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from triage.inbox import Dated
 from triage.store.connection import Survey
+from triage.store.rows import record_of
 
 
 def kept_digests(survey: Survey) -> dict[str, str]:
@@ -53,3 +55,23 @@ def unaccounted_parts(survey: Survey) -> list[str]:
         + ("no reason given" if not row["reason"] else "nothing kept, or something kept")
         for row in rows
     ]
+
+
+def dated_outside(survey: Survey, earliest: str, latest: str) -> list[Dated]:
+    """Records that begin before the one day or end after the other, by kind and identifier."""
+    rows = survey.connection.execute(
+        "select * from ("
+        " select 'sighting ' || identifier as record, substr(event_date, 1, 10) as first_day,"
+        " substr(event_date, instr(event_date, '/') + 1, 10) as last_day from known_sightings"
+        " where superseded_by is null and event_date <> ''"
+        " union all select 'visit ' || event_id, first_day, last_day from visits"
+        " union all select 'lot ' || catalog_number, first_day, last_day from lots"
+        " where first_day <> ''"
+        " union all select 'lot ' || catalog_number || ', dateIdentified', date_identified,"
+        " date_identified from lots where date_identified <> ''"
+        " union all select 'measurement at ' || location_id, measured_on, measured_on"
+        " from site_measurements"
+        ") where first_day < ? or last_day > ? order by record",
+        (earliest, latest),
+    )
+    return [record_of(Dated, row) for row in rows]

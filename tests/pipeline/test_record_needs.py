@@ -1,0 +1,78 @@
+"""What must be decided of records is listed in the inbox and by the audit."""
+
+from datetime import date
+
+import pytest
+from tests_support import NOW
+
+from triage.cli import main
+from triage.exuviae import UnresolvedReference
+from triage.inbox import Dated, needs_of_records
+from triage.pipeline import audit
+from triage.pipeline.record_needs import record_needs
+from triage.store.connection import Survey, open_survey
+
+LATEST = date(2026, 11, 24)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "impossible"),
+    [
+        ("2026-06-13", "2026-06-13", False),
+        ("2026-11-24", "2026-11-24", False),
+        ("2026-11-25", "2026-11-25", True),
+        ("2126-06-13", "2126-06-13", True),
+        ("2026-06-13", "2126-06-14", True),
+        ("1026-06-13", "1026-06-13", True),
+        ("1926-06-13", "1926-06-13", False),
+    ],
+)
+def test_a_day_to_come_or_before_photography_is_impossible(first, last, impossible):
+    dated = [Dated(record="visit V1", first_day=first, last_day=last)]
+    found = needs_of_records(unresolved=[], names=[], dated=dated, latest=LATEST)
+    assert [one.kind for one in found] == ["impossible year"] * impossible
+
+
+def test_near_names_and_unresolved_lots_are_listed_with_what_to_do():
+    lot = UnresolvedReference(
+        record="lot",
+        identifier="L1",
+        column="scientificName",
+        value="Aesna mixta",
+        reason="Near: Aeshna mixta.",
+    )
+    found = needs_of_records(
+        unresolved=[lot], names=["Ruth Fenner", "R. Fenner", "Bo Holm", ""], dated=[], latest=LATEST
+    )
+    assert [(one.kind, one.record) for one in found] == [
+        ("unresolved name", "lot L1"),
+        ("near names", "R. Fenner / Ruth Fenner"),
+    ]
+    assert all(one.fix for one in found)
+
+
+def spoil(survey: Survey) -> None:
+    run = survey.connection.execute
+    run("update lots set scientific_name = 'Felis catus', taxon_rank = '' where rowid = 1")
+    run("update visits set first_day = '2126-05-24', last_day = '2126-05-24' where rowid = 1")
+    run("insert into people (code, name) values ('P-1', 'Ida Brenn'), ('P-2', 'I. Brenn')")
+
+
+def test_a_sound_survey_has_none_and_a_spoilt_one_lists_each(survey: Survey):
+    assert record_needs(survey, now=NOW) == []
+    spoil(survey)
+    kinds = {one.kind for one in record_needs(survey, now=NOW)}
+    assert kinds == {"unresolved name", "near names", "impossible year"}
+    lines = audit.check(survey, now=NOW).not_done
+    for words in ("scientificName Felis catus", "near names: I. Brenn", "impossible year: visit"):
+        assert any(words in line for line in lines), words
+
+
+def test_the_inbox_shows_them(walked, capsys):
+    with open_survey(walked) as survey, survey.transaction():
+        spoil(survey)
+    assert main(["inbox", "--survey", str(walked)]) == 0
+    shown = capsys.readouterr().out
+    assert "'Felis catus' is not resolved" in shown
+    assert "I. Brenn / Ida Brenn" in shown
+    assert "2126-05-24" in shown

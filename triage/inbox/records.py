@@ -1,0 +1,80 @@
+"""Lists what a person must decide of records rather than of messages, each with its fix.
+
+Names that the checklist does not resolve, people who may be one person, and impossible years.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from triage.exuviae import UnresolvedReference
+from triage.standards.person_names import near_pairs
+
+EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
+
+RecordNeedKind = Literal["unresolved name", "near names", "impossible year"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordNeed:
+    """One thing to decide: of which record, what it is, and how to settle it."""
+
+    kind: RecordNeedKind
+    record: str
+    text: str
+    fix: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dated:
+    """A record with its first and last day as ISO 8601 text."""
+
+    record: str
+    first_day: str
+    last_day: str
+
+
+def needs_of_records(
+    *,
+    unresolved: Iterable[UnresolvedReference],
+    names: Iterable[str],
+    dated: Iterable[Dated],
+    latest: date,
+) -> list[RecordNeed]:
+    """All of them: names first, then people, then days after ``latest`` or before photography."""
+    found = [
+        RecordNeed(
+            kind="unresolved name",
+            record=f"{one.record} {one.identifier}",
+            text=f"'{one.value}' is not resolved and counts nowhere",
+            fix=one.reason,
+        )
+        for one in unresolved
+        if one.column == "scientificName"
+    ]
+    found += [
+        RecordNeed(
+            kind="near names",
+            record=f"{one} / {other}",
+            text=f"may be one person: {why}",
+            fix="'triage people --join ADDRESS ADDRESS' if they are; nothing if they are two",
+        )
+        for one, other, why in near_pairs(name for name in names if name.strip())
+    ]
+    return found + [
+        RecordNeed(
+            kind="impossible year",
+            record=one.record,
+            text=f"{one.first_day}{'' if one.first_day == one.last_day else '/' + one.last_day}",
+            fix="correct the date in the table and import it again, or 'triage correct --time'",
+        )
+        for one in dated
+        if _is_impossible(one, latest)
+    ]
+
+
+def _is_impossible(one: Dated, latest: date) -> bool:
+    return one.last_day[:10] > latest.isoformat() or one.first_day[:4] < str(EARLIEST_PHOTO)
