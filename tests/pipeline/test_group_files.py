@@ -8,8 +8,13 @@ import cv2
 import numpy as np
 import pytest
 from PIL import Image
+from tests_support import NOW
 
+from triage.pipeline import receive
 from triage.pipeline.copies import group_files
+from triage.pipeline.examine import examine
+from triage.store import copies, photos
+from triage.store.connection import create_survey, open_survey
 
 
 def scene(seed: int, height: int = 300, width: int = 400) -> np.ndarray:
@@ -118,3 +123,22 @@ def test_progress_tells_of_reading_and_of_comparing_to_their_ends(tmp_path):
 def test_nothing_gives_no_groups(tmp_path, paths):
     (tmp_path / "empty").mkdir()
     assert group_files([tmp_path / each for each in paths]) == {"groups": [], "problems": []}
+
+
+def test_loose_files_and_a_survey_have_the_same_copies_and_best_ones(tmp_path):
+    folder = tmp_path / "photos"
+    save(folder / "full.jpg", scene(1), taken="2026:06:01 10:00:00")
+    save(folder / "small.jpg", scene(1)[::2, ::2])
+    save(folder / "cut.png", scene(1)[20:-20, 30:])
+    save(folder / "stranger.jpg", scene(2))
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as survey:
+        receive.take_in(survey, [folder], now=NOW)
+        examine(survey, now=NOW, processes=1)
+        names = {
+            one.photo: one.file_name for one in photos.appearances(survey, photos.load(survey))
+        }
+        groups = copies.groups(survey, "copy")
+    (group,) = group_files([folder])["groups"]
+    assert sorted(names[photo] for photo in groups) == group["files"]
+    assert [names[photo] for photo, (_, best) in groups.items() if best] == [group["best"]]

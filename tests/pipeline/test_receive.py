@@ -11,6 +11,7 @@ import numpy as np
 from PIL import Image
 from tests_support import NOW
 
+from triage.cli import message_account
 from triage.pipeline import persons, receive
 from triage.store import messages
 from triage.store.connection import create_survey, open_survey
@@ -53,7 +54,7 @@ def explained(folder: Path, mail: EmailMessage) -> list[str]:
     with open_survey(folder / "survey") as survey:
         receive.take_in(survey, [folder / "one.eml"], now=NOW)
         (row,) = messages.every(survey)
-        return receive.explain(survey, row.identifier[:12])
+        return message_account.account_of(*receive.whole(survey, row.identifier[:12]))
 
 
 def test_every_part_and_every_author_has_its_line(tmp_path: Path):
@@ -86,7 +87,7 @@ def test_a_long_text_is_cut(tmp_path: Path):
     lines = explained(tmp_path, letter("Ada Finch <ada@example.org>", "reed " * 100))
     (wrote,) = (line for line in lines if line.startswith("    wrote: "))
     assert wrote.endswith("...")
-    assert len(wrote.removeprefix("    wrote: ")) == receive.TEXT_SHOWN
+    assert len(wrote.removeprefix("    wrote: ")) == message_account.TEXT_SHOWN
 
 
 def test_of_a_person_who_was_forgotten_neither_name_nor_words_are_told(tmp_path: Path):
@@ -94,7 +95,7 @@ def test_of_a_person_who_was_forgotten_neither_name_nor_words_are_told(tmp_path:
     with open_survey(tmp_path / "survey") as survey:
         persons.forget(survey, "ada@example.org", now=NOW)
         (row,) = messages.every(survey)
-        lines = "\n".join(receive.explain(survey, row.identifier))
+        lines = "\n".join(message_account.account_of(*receive.whole(survey, row.identifier)))
     for gone in ("Ada", "ada@", "See https", "Seen today", "goo.gl"):
         assert gone not in lines
     assert "part 2.2" in lines

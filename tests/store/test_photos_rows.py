@@ -10,6 +10,7 @@ import pytest
 from tests_support import NOW
 
 from triage.bench import scale
+from triage.duplicates import PhotoLink, PixelKeys
 from triage.errors import UnknownError
 from triage.quality.examination import Examined
 from triage.store import actions, copies, photos
@@ -91,3 +92,41 @@ def test_photos_are_found_by_sender_day_and_place(survey):
     photos.save_examination(survey, seen, examined_with="x")
     assert photo in copies.of_senders(survey, [appearance.person], limit=10, undated=True)
     assert photo in copies.of_places(survey, [near], limit=9, undated=True)
+
+
+def test_an_exposure_is_named_by_its_best_copy_whichever_copy_is_asked(survey):
+    first, second, third = sorted(photos.load(survey))[:3]
+    copies.save_groups(survey, "copy", [("copies-1", [second, first], second)], {first, second})
+    for asked in ([first], [second], [first, second]):
+        assert copies.exposures(survey, asked) == {second: [first, second]}
+    assert copies.exposures(survey, [third, first]) == {third: [third], second: [first, second]}
+    assert copies.exposures(survey, []) == {}
+
+
+def test_links_read_back_from_either_end_and_are_forgotten_together(survey):
+    first, second, third = sorted(photos.load(survey))[:3]
+    link = PhotoLink(kind="copy", first=first, second=second, evidence="resized to 50%")
+    other = PhotoLink(
+        kind="burst", first=second, second=third, evidence="x", picture_share_second=0.5
+    )
+    copies.save_links(survey, [other, link], photos=[first, second, third], method="m")
+    assert copies.links_among(survey, [second]) == [link, other]
+    assert copies.links_among(survey, [third]) == [other]
+    assert copies.linked(survey, "m") == sorted([first, second, third])
+    assert copies.count_linked(survey, "m") == 3
+    assert set(copies.not_linked(survey, "m")) == set(photos.load(survey)) - {first, second, third}
+    assert copies.forget_links(survey, [first]) == {first, second}
+    assert copies.links_among(survey, [first, second, third]) == [other]
+
+
+def test_another_hash_has_a_photo_compared_anew_and_the_same_hash_does_not(survey):
+    photo, row = next(iter(photos.load(survey).items()))
+    copies.save_links(survey, [], photos=[photo], method="m")
+    keys = PixelKeys(phash=copies.fingerprints(survey, [photo])[photo].phash)
+    same = Examined(photo=row.photo, exif=row.exif, measurement=row.measurement, keys=keys)
+    photos.save_examination(survey, same, examined_with="x")
+    assert copies.linked(survey, "m") == [photo]
+    other = dataclasses.replace(same, keys=PixelKeys(phash="0f" * 32))
+    photos.save_examination(survey, other, examined_with="x")
+    assert copies.linked(survey, "m") == []
+    assert photo in copies.not_linked(survey, "m")

@@ -89,3 +89,10 @@ def test_what_is_no_picture_is_never_shown(empty: Survey, content: bytes):
     with pytest.raises(SourceError):
         previews.picture(empty, digest, "whole")
     assert not list(empty.previews.glob("**/*.jpg"))
+
+
+def test_the_small_size_that_an_examination_keeps_is_the_one_shown(empty: Survey):
+    photo = kept(empty, "JPEG")
+    previews.keep(empty, photo, b"made in passing")
+    assert previews.picture(empty, photo, "small").read_bytes() == b"made in passing"
+    assert [path.name for path in empty.previews.rglob(".*.part")] == []

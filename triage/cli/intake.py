@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+
+if TYPE_CHECKING:
+    from triage.store.connection import Survey
 
 HERE = Path()
 QUESTIONS = ("place", "date", "publish", "name", "original", "identity", "search")
@@ -62,8 +65,7 @@ def receive(
 
     with opened(survey) as here:
         if explain:
-            lines = stage.explain(here, explain)
-            say.lines(lines, json=json)
+            _say_account(here, explain, json=json)
             return
         with say.progress_bars() as progress:
             if imap:
@@ -89,6 +91,13 @@ def receive(
         say.line(f"  {count} part(s): {kind}")
     for origin, problem in outcome.unreadable:
         say.line(f"  not read: {origin}: {problem}")
+
+
+def _say_account(survey: Survey, identifier: str, *, json: bool) -> None:
+    from triage.cli.message_account import account_of
+    from triage.pipeline import receive as stage
+
+    say.lines(account_of(*stage.whole(survey, identifier)), json=json)
 
 
 @app.command()

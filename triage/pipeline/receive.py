@@ -17,8 +17,6 @@ from triage.pipeline.progress import Progress, silent
 from triage.store import failures, mailboxes, messages, originals, people
 from triage.store.connection import Survey
 
-TEXT_SHOWN = 200  # characters of each author's subject and text in an account of a message
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReceiveOutcome:
@@ -157,10 +155,10 @@ def _note_consent(survey: Survey, message: Message, row: int) -> None:
         )
 
 
-def explain(survey: Survey, identifier: str) -> list[str]:
-    """Account for a message as it is kept: who wrote what, what became of every part, a line each.
-
-    The lines hold names and words of the sender: they are for the coordinator, not for a log.
+def whole(
+    survey: Survey, identifier: str
+) -> tuple[messages.MessageRow, list[messages.EnvelopeRow], list[messages.PartRow]]:
+    """A message as it is kept: itself, what each author wrote, what became of every part.
 
     Raises
     ------
@@ -168,45 +166,8 @@ def explain(survey: Survey, identifier: str) -> list[str]:
         If none or several messages begin so.
     """
     message = messages.find(survey, identifier)
-    envelopes = messages.envelopes_of(survey, message.row)
-    facts = (
-        ("Message-ID", message.message_id),
-        ("received", message.received_at),
-        ("written by a machine", message.automatic),
-    )
-    return [
-        f"message {message.identifier[:12]} from {message.origin}: {message.state}"
-        f" ({message.state_reason})",
-        *(f"  {what}: {value}" for what, value in facts if value),
-        *(line for envelope in envelopes for line in _envelope_lines(envelope)),
-        *(_part_line(part) for part in messages.parts_of(survey, message.row)),
-        *(f"  link, not followed: {link}" for link in message.links),
-        *(f"  note: {problem}" for problem in message.problems),
-    ]
-
-
-def _envelope_lines(envelope: messages.EnvelopeRow) -> Iterator[str]:
-    sender = f"{envelope.sender_name} {envelope.sender_address}".strip() or "no sender"
-    role = f"forwarded mail {envelope.number}, from" if envelope.number else "from"
-    yield f"  {role}: {sender}, {envelope.sent_at or 'no date'}"
-    if envelope.subject:
-        yield f"    subject: {_start_of(envelope.subject)}"
-    if envelope.text:
-        yield f"    wrote: {_start_of(envelope.text)}"
-    if envelope.quoted_text:
-        count = len(envelope.quoted_text.splitlines())
-        yield f"    quoted, not read for place or date: {count} line{'s' * (count > 1)}"
-
-
-def _part_line(part: messages.PartRow) -> str:
-    name = f" {part.file_name}" if part.file_name else ""
-    size = f", {part.byte_size} bytes" if part.byte_size else ""
-    whose = f", of forwarded mail {part.envelope}" if part.envelope else ""
     return (
-        f"  part {part.path}{name} ({part.media_type}{size}{whose}): {part.outcome}: {part.reason}"
+        message,
+        messages.envelopes_of(survey, message.row),
+        messages.parts_of(survey, message.row),
     )
-
-
-def _start_of(text: str) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= TEXT_SHOWN else line[: TEXT_SHOWN - 3] + "..."
