@@ -52,7 +52,7 @@ def read_text(
     (aware) words like "yesterday" become questions. Several days or sites give several claims,
     each doubted, and one question.
     """
-    text = text[:MAX_CHARACTERS]
+    whole, text = len(text), text[:MAX_CHARACTERS]
     coordinates, spans = find_coordinates(text, area=area)
     plain = without_links(blanked(text, spans))
     times, time_questions = find_times(plain, sent_at=sent_at, zone=zone)
@@ -65,6 +65,11 @@ def read_text(
             for claim in coordinates
         ]
     questions = [*time_questions, *site_questions]
+    if whole > MAX_CHARACTERS:
+        questions.append(
+            f"Only the first {MAX_CHARACTERS:,} of {whole:,} characters were read for place and"
+            " date: does the rest say more?"
+        )
     if len(coordinates) > 1:
         coordinates = [
             replace(claim, doubts=(*claim.doubts, "the text gives several coordinates"))

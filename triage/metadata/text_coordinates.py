@@ -7,7 +7,7 @@ geo: addresses (RFC 5870), UTM and MGRS through PROJ and GEOTRANS.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from triage.metadata.point_radius import (
@@ -39,15 +39,27 @@ def find_coordinates(text: str, *, area: Area | None = None) -> tuple[list[Place
     claims: dict[tuple[float, float], PlaceClaim] = {}
     spans: list[Span] = []
     for pattern, read in _KINDS:
-        for found in pattern.finditer(plain):
+        for found, span in _links(plain) if pattern is _LINK else _plainly(pattern, plain):
             written = read(found)
             if written is None or (written.weak and not _within(written, area)):
                 continue
-            spans.append(found.span())
-            claim = _claim(written, text[slice(*found.span())].strip(), area)
+            spans.append(span)
+            claim = _claim(written, text[slice(*span)].strip(), area)
             claims.setdefault((round(written.latitude, 6), round(written.longitude, 6)), claim)
         plain = blanked(plain, spans)
     return list(claims.values()), spans
+
+
+def _plainly(pattern: re.Pattern[str], text: str) -> Iterator[tuple[re.Match[str], Span]]:
+    return ((found, found.span()) for found in pattern.finditer(text))
+
+
+def _links(text: str) -> Iterator[tuple[re.Match[str], Span]]:
+    """The last pair in each link, which is the place and not the view of the map, with the link."""
+    for link in re.finditer(r"\S+", text):
+        pairs = list(_LINK.finditer(link[0]))
+        if pairs:
+            yield pairs[-1], link.span()
 
 
 def _within(written: _Written, area: Area | None) -> bool:
@@ -120,14 +132,14 @@ def _pair(latitude: str, longitude: str, kind: str = "decimal degrees") -> _Writ
 
 _D = r"(-?\d{1,3}\.\d{2,})"
 _LINK = re.compile(
-    r"\S*(?:"
+    r"(?:"
     rf"@{_D},{_D}"
     rf"|[?&](?:q|ll|query|center|daddr|destination|sll|cp|loc)=(?:loc:)?{_D}(?:,|%2C|~|\+){_D}"
     rf"|geo:{_D},{_D}"
     rf"|mlat={_D}&(?:amp;)?mlon={_D}"
     rf"|!3d{_D}!4d{_D}"
     rf"|\#map=\d+/{_D}/{_D}"
-    r")\S*",
+    r")",
     re.IGNORECASE,
 )
 

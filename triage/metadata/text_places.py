@@ -159,19 +159,24 @@ def _alike(words: list[_Word], names: Names, taken: set[int]) -> list[_Found]:
         by_letter[name[0][0]][name] = sites
         if len("".join(name)) >= SHORT_NAME:
             joined.setdefault(("".join(name),), sites)
+    longest = max((len(name) for name in names), default=0) + 1  # a joined name may be cut in two
     found: list[_Found] = []
     for at, word in enumerate(words):
         if at not in taken:
-            free = next((n for n in range(at, len(words)) if n in taken), len(words))
+            reach = min(at + longest, len(words))
+            free = next((n for n in range(at, reach) if n in taken), reach)
             best = _best_of([w.folded for w in words[at:free]], by_letter[word.folded[0]], joined)
             if best:
                 top, length, ids = best
                 found.append(_Found(ids, at, at + length, top))
     # Overlapping windows: the closest stays.
     kept: list[_Found] = []
+    used: set[int] = set()
     for match in sorted(found, key=lambda f: -f.similarity):
-        if all(match.end <= other.start or match.start >= other.end for other in kept):
+        place = range(match.start, match.end)
+        if used.isdisjoint(place):
             kept.append(match)
+            used.update(place)
     return kept
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 Span = tuple[int, int]
 
-_LINK = re.compile(r"(?:https?://|www\.)\S+|\S+@\S+\.\w+", re.IGNORECASE)
+_LINK = re.compile(r"https?://|www\.", re.IGNORECASE)
+_ADDRESS_END = re.compile(r"@[^\s@]+\.\w+")
 
 
 def blanked(text: str, spans: Iterable[Span]) -> str:
@@ -16,9 +17,10 @@ def blanked(text: str, spans: Iterable[Span]) -> str:
     >>> blanked("at 53.9, 21.7 today", [(3, 13)])
     'at            today'
     """
+    letters = list(text)
     for start, end in spans:
-        text = text[:start] + " " * (end - start) + text[end:]
-    return text
+        letters[start:end] = " " * (end - start)
+    return "".join(letters)
 
 
 def without_links(text: str) -> str:
@@ -27,7 +29,16 @@ def without_links(text: str) -> str:
     >>> without_links("see https://example.org/2026/06/14 now")
     'see                                now'
     """
-    return blanked(text, [found.span() for found in _LINK.finditer(text)])
+    return blanked(text, _links(text))
+
+
+def _links(text: str) -> Iterator[Span]:
+    """Where links and addresses stand: each word is looked at once, however long it is."""
+    for word in re.finditer(r"\S+", text):
+        if address := _ADDRESS_END.search(word[0]):
+            yield word.start(), word.start() + address.end()
+        elif link := _LINK.search(word[0]):
+            yield word.start() + link.start(), word.end()
 
 
 _FOLDS = str.maketrans("ąćęłńóśźżäöüáéíàèß", "acelnoszzaouaeiaes")
