@@ -11,6 +11,7 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 
 if TYPE_CHECKING:
+    from triage.pipeline.receive import ReceiveOutcome
     from triage.store.connection import Survey
 
 HERE = Path()
@@ -82,7 +83,11 @@ def receive(
                 outcome = stage.take_in(here, sources or [], now=now(), progress=progress)
     if json:
         say.as_json(outcome)
-        return
+    else:
+        _say_received(outcome)
+
+
+def _say_received(outcome: ReceiveOutcome) -> None:
     say.line(
         f"{outcome.received} message(s) received, {outcome.known_before} received before,"
         f" {outcome.photos} photo(s) to examine"

@@ -6,13 +6,16 @@ import sys
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
+
+if TYPE_CHECKING:
+    from triage.pipeline.queueing import Ranked
 
 Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recursive).")]
 
@@ -170,7 +173,7 @@ def why_empty(states: Sequence[str], for_determiner: str = "") -> str:
     return f"No sighting waits for a determination ({told})."
 
 
-def print_queue(ranked: list, *, empty: str = "The queue is empty.") -> None:  # type: ignore[type-arg]
+def print_queue(ranked: Sequence[Ranked], *, empty: str = "The queue is empty.") -> None:
     """The queue as a table with its reasons."""
     if not ranked:
         say.line(empty)

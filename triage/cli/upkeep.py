@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,9 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 from triage.cli.reviewing import print_queue
+
+if TYPE_CHECKING:
+    from triage.pipeline.walk import WalkOutcome
 
 
 @app.command()
@@ -32,7 +35,7 @@ def run(
     print_queue(outcome.queue)
 
 
-def say_walk(outcome) -> None:  # type: ignore[no-untyped-def]
+def say_walk(outcome: WalkOutcome) -> None:
     """What was received, examined and matched, in a few lines."""
     came = outcome.received
     say.line(f"{came.received} message(s) received, {came.known_before} received before")
