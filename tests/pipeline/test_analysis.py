@@ -65,12 +65,13 @@ def test_evidence_hides_what_an_export_hides(named: Path, capsys: pytest.Capture
     released = json.loads(capsys.readouterr().out)
     assert main(["evidence", "--survey", str(named), "--json", "--internal"]) == 0
     everything = json.loads(capsys.readouterr().out)
-    assert {row["locationID"] for row in everything} - {row["locationID"] for row in released} >= {
-        "LNT-10"
-    }
-    assert any(row["scientificName"] == "Ophiogomphus cecilia" for row in everything)
-    assert all(row["scientificName"] != "Ophiogomphus cecilia" for row in released)
-    assert {"evidence", "evidenceClass", "count", "firstDay", "lastDay"} <= released[0].keys()
+    assert {row["location_id"] for row in everything} - {
+        row["location_id"] for row in released
+    } >= {"LNT-10"}
+    assert any(row["scientific_name"] == "Ophiogomphus cecilia" for row in everything)
+    assert all(row["scientific_name"] != "Ophiogomphus cecilia" for row in released)
+    assert {"evidence", "evidence_class", "count", "first_day", "last_day"} <= released[0].keys()
+    assert all(isinstance(row["count"], int) for row in released)
 
 
 def test_evidence_has_the_classes_that_are_asked_for(
@@ -78,7 +79,7 @@ def test_evidence_has_the_classes_that_are_asked_for(
 ):
     assert main(["evidence", "--survey", str(named), "--classes", "Central", "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    classes = {row["evidenceClass"] for row in rows if row["evidence"] == "exuviae"}
+    classes = {row["evidence_class"] for row in rows if row["evidence"] == "exuviae"}
     assert classes == {"certain"}
 
 
@@ -118,10 +119,8 @@ def test_places_to_search_come_with_the_cautions(named: Path, capsys: pytest.Cap
     assert "Sympecma fusca" in text
     assert main(["where-next", "--survey", str(named), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert [row["rank"] for row in found["places"]] == [
-        str(i + 1) for i in range(len(found["places"]))
-    ]
-    assert {row["locationID"] for row in found["places"]}.isdisjoint({"LNT-09", "LNT-10"})
+    assert [row["rank"] for row in found["places"]] == [i + 1 for i in range(len(found["places"]))]
+    assert {row["location_id"] for row in found["places"]}.isdisjoint({"LNT-09", "LNT-10"})
     assert len(found["cautions"]) == 10
 
 

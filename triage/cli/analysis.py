@@ -73,7 +73,7 @@ def evidence(
     with opened(survey) as here:
         found = analysis.evidence_table(here, internal=internal, scheme=classes)
     if json:
-        say.as_json([analysis.as_row(found.columns, row) for row in found.rows])
+        say.as_json(found.records())
     elif csv is not None:
         analysis.write_csv(found, csv)
         say.line(f"{csv}: {len(found.rows)} row(s)")
@@ -96,12 +96,7 @@ def where_next(
     with opened(survey) as here:
         found = analysis.priorities_table(here, internal=internal)
     if json:
-        say.as_json(
-            {
-                "places": [analysis.as_row(found.columns, row) for row in found.rows],
-                "cautions": list(analysis.CAUTIONS),
-            }
-        )
+        say.as_json({"places": found.records(), "cautions": list(analysis.CAUTIONS)})
     elif csv is not None:
         analysis.write_csv(found, csv)
         say.line(f"{csv}: {len(found.rows)} row(s)")

@@ -104,13 +104,8 @@ def correlation_rows(
 
 def write_csv(found: Table, path: Path) -> None:
     """Write every row of a table."""
-    rows = [as_row(found.columns, row) for row in found.rows]
+    rows = [dict(zip(found.columns, row, strict=True)) for row in found.rows]
     path.write_bytes(csv_bytes(found.columns, rows))
-
-
-def as_row(columns: tuple[str, ...], row: tuple[str, ...]) -> dict[str, str]:
-    """One row by column name."""
-    return dict(zip(columns, row, strict=True))
 
 
 def report(

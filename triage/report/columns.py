@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from triage.estimates.interval import Estimate
-from triage.report.parts import NOTHING, Table, number, raw, table, with_interval
+from triage.report.parts import NOTHING, Table, Value, number, raw, table, with_interval
 
 T = TypeVar("T")
-Value = float | int | str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +17,7 @@ class Column(Generic[T]):
     """One column. ``name`` heads it in the file, ``heading`` for people; without it is left out.
 
     ``value`` gives what the file holds of a record, ``shown`` what people read (by default the
-    same). ``numeric`` columns are set to the right.
+    same). ``numeric`` columns are set to the right. ``digits`` of a number go into the file.
     """
 
     name: str
@@ -26,6 +25,7 @@ class Column(Generic[T]):
     value: Callable[[T], Value]
     shown: Callable[[T], str] | None = None
     numeric: bool = False
+    digits: int = 6
 
     def text(self, record: T) -> str:
         """What people read."""
@@ -96,11 +96,13 @@ def declared(
     every = list(records)
     filed = [one for one in columns if one.name]
     read = [one for one in columns if one.heading]
+    values = [[one.value(record) for one in filed] for record in every]
     return table(
         name,
         title,
         [one.name for one in filed],
-        [[raw(one.value(record)) for one in filed] for record in every],
+        [[raw(x, one.digits) for x, one in zip(row, filed, strict=True)] for row in values],
+        values=values,
         headings=[one.heading for one in read],
         shown=[
             [one.text(record) for one in read] for record in (every if shown is None else shown)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from triage.estimates.interval import Estimate
 
 Rows = tuple[tuple[str, ...], ...]
+Value = float | int | str | None
 
 NOTHING = "\N{EN DASH}"
 MINUS = "\N{MINUS SIGN}"
@@ -31,6 +33,18 @@ class Table:
     note: str = ""
     numeric: tuple[int, ...] = ()
     empty: str = "Nothing to show."
+    values: tuple[tuple[Value, ...], ...] = ()
+
+    def records(self) -> list[dict[str, Value]]:
+        """Every row for a program: columns in snake_case, numbers as numbers, no NaN."""
+        names = [snake_case(name) for name in self.columns]
+        return [
+            {
+                name: None if isinstance(value, float) and math.isnan(value) else value
+                for name, value in zip(names, row, strict=True)
+            }
+            for row in self.values or self.rows
+        ]
 
     @property
     def more(self) -> int:
@@ -80,6 +94,15 @@ class Section:
     after: tuple[str, ...] = ()
 
 
+def snake_case(name: str) -> str:
+    """A standard's term as our records and JSON spell it.
+
+    >>> snake_case("locationID"), snake_case("coordinateUncertaintyInMeters"), snake_case("p")
+    ('location_id', 'coordinate_uncertainty_in_meters', 'p')
+    """
+    return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", name).lower()
+
+
 def number(value: float | None, digits: int = 2) -> str:
     """A number for people: an en dash where there is none.
 
@@ -106,8 +129,8 @@ def with_interval(found: Estimate, digits: int = 2) -> str:
     return f"{value} ({number(found.low, digits)} to {number(found.high, digits)})"
 
 
-def raw(value: float | int | str | None) -> str:
-    """A value for a file: full precision as a person may read it, empty where there is none.
+def raw(value: Value, digits: int = 6) -> str:
+    """A value for a file: so many digits of a number, empty where there is none.
 
     >>> raw(0.1), raw(float("nan")), raw(3), raw(2.0)
     ('0.1', '', '3', '2')
@@ -118,7 +141,7 @@ def raw(value: float | int | str | None) -> str:
         return str(value)
     if math.isnan(value):
         return ""
-    return f"{value:.6g}"
+    return f"{value:.{digits}g}"
 
 
 def table(
@@ -133,6 +156,7 @@ def table(
     note: str = "",
     numeric: Sequence[int] = (),
     empty: str = "Nothing to show.",
+    values: Sequence[Sequence[Value]] = (),
 ) -> Table:
     """A table; what is shown is its rows unless given, at most ``most`` of them."""
     visible = rows if shown is None else shown
@@ -146,4 +170,5 @@ def table(
         note=note,
         numeric=tuple(numeric),
         empty=empty,
+        values=tuple(tuple(row) for row in values),
     )

@@ -177,10 +177,12 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
             *only_filed(
                 locationID=lambda one: one.location_id,
                 locality=lambda one: labels.get(one.location_id, "") if one.location_id else "",
-                decimalLatitude=lambda one: _degrees(one.decimal_latitude),
-                decimalLongitude=lambda one: _degrees(one.decimal_longitude),
+            ),
+            Column("decimalLatitude", "", lambda one: one.decimal_latitude, digits=10),
+            Column("decimalLongitude", "", lambda one: one.decimal_longitude, digits=10),
+            *only_filed(
                 coordinateUncertaintyInMeters=lambda one: (
-                    None if one.radius_in_meters is None else f"{one.radius_in_meters:.0f}"
+                    None if one.radius_in_meters is None else round(one.radius_in_meters)
                 ),
                 generalised=lambda one: "yes" if one.generalised else "no",
             ),
@@ -213,10 +215,6 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
 
 def _days_by_taxon(one: SearchPriority) -> str:
     return " | ".join(f"{name} {first}/{last}" for name, first, last in one.days_by_taxon)
-
-
-def _degrees(value: float | None) -> str:
-    return "" if value is None else f"{value:.10g}"
 
 
 def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]:
