@@ -15,11 +15,6 @@ from hypothesis import strategies as st
 
 from triage.estimates.association import nearness_test
 from triage.estimates.biotic_index import biotic_index, rank_correlation
-from triage.estimates.detection import (
-    absence_probability,
-    estimate_detection,
-    missed_probability,
-)
 from triage.estimates.interval import log_normal, resampled, wilson
 from triage.estimates.season import em50, season_of
 from triage.estimates.similarity import compare_lists
@@ -142,36 +137,6 @@ def test_em50_of_a_synchronous_emergence_is_short():
     found = em50([140, 141, 142, 143, 160], [30, 40, 20, 5, 5], seed=2)
     assert found.value == 1.0
     assert 0 <= found.low <= found.value <= found.high <= 2
-
-
-def test_three_passes_reach_the_published_cumulative_detection():
-    """DuBois: 0.64 a pass gives 0.87, 0.95 and 0.98 after two, three and four passes."""
-    reached = [1 - missed_probability(0.64, passes) for passes in (2, 3, 4)]
-    assert [round(r, 2) for r in reached] == [0.87, 0.95, 0.98]
-
-
-def test_absence_by_bayes_rule():
-    assert absence_probability(0.5, 0, prior=0.4) == pytest.approx(0.6)
-    assert absence_probability(0.5, 1, prior=0.5) == pytest.approx(2 / 3)
-    assert absence_probability(1.0, 1, prior=0.9) == 1.0
-    with pytest.raises(ValueError, match="prior"):
-        absence_probability(0.5, 1, prior=2.0)
-
-
-def test_detection_is_recovered_from_simulated_searches():
-    random = np.random.default_rng(6)
-    finds = random.binomial(4, 0.6, 800)
-    found = estimate_detection([(int(f), 4) for f in finds])
-    assert found.value == pytest.approx(0.6, abs=0.03)
-    assert found.low < 0.6 < found.high
-    naive = np.mean([f / 4 for f in finds if f])
-    assert found.value < naive
-
-
-def test_detection_that_cannot_be_told_is_nan_or_at_its_bound():
-    assert math.isnan(estimate_detection([(0, 3), (1, 1)]).value)
-    assert estimate_detection([(3, 3)]).value == 1.0
-    assert estimate_detection([(1, 3)]).value == 0.0
 
 
 def test_rank_correlation_of_the_tuna():

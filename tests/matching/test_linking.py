@@ -1,5 +1,8 @@
 """Whole matches: terms, shares, seasons, names, and what must not change them."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,7 +26,7 @@ def test_the_likelihood_is_the_product_and_the_shares_sum_to_one():
     )
     assert rows[-1].location_id == ""
     for row in rows:
-        product = row.movement_term * row.season_term * row.taxon_term
+        product = row.presence * row.abundance * row.movement_density
         assert row.likelihood == pytest.approx(product)
         assert row.share == pytest.approx(row.likelihood / sum(other.likelihood for other in rows))
     assert sum(row.share for row in rows) == pytest.approx(1.0)
@@ -90,29 +93,51 @@ def test_a_teneral_emerged_within_days_and_nearby():
     adult = matches(sighting(), *place)[0]
     teneral = matches(sighting(life_stage="teneral adult"), *place)
     assert adult.location_id == "A"
-    assert teneral[0].location_id == ""  # 1.1 km is out of reach of one that has just flown
+    # 1.1 km is out of reach of one that has just flown, unless they fly twice as far as stated.
+    assert teneral[-1].share > 0.99
     near = matches(sighting(behavior="teneral"), [site("A")], *place[1:])[0]
     assert near.kernel == "teneral"
     assert near.season == "outside"  # collected ten days before it emerged
 
 
 @pytest.mark.parametrize(
-    ("found", "rank", "agreement", "at_rank", "term"),
+    ("found", "rank", "agreement", "at_rank"),
     [
-        ("Anax imperator", "species", "same", "species", 1.0),
-        ("Anax", "genus", "compatible", "genus", 0.8),
-        ("Aeshnidae", "family", "compatible", "family", 0.65),
-        ("Anisoptera", "suborder", "compatible", "suborder", 0.5),
-        ("Aeshna mixta", "species", "conflicting", "genus", 0.2),
-        ("Coenagrion puella", "species", "conflicting", "suborder", 0.2),
-        ("Felis catus", "species", "unknown", "", 0.2),
+        ("Anax imperator", "species", "same", "species"),
+        ("Anax", "genus", "compatible", "genus"),
+        ("Aeshnidae", "family", "compatible", "family"),
+        ("Anisoptera", "suborder", "compatible", "suborder"),
+        ("Aeshna mixta", "species", "conflicting", "genus"),
+        ("Coenagrion puella", "species", "conflicting", "suborder"),
+        ("Felis catus", "species", "unknown", ""),
     ],
 )
-def test_taxa_agree_at_the_coarser_rank(found, rank, agreement, at_rank, term):
+def test_taxa_agree_at_the_coarser_rank(found, rank, agreement, at_rank):
     row = matches(
         sighting(), [site("A")], [visit("V1", "A", "2026-06-10")], [lot("L1", "V1", found, rank)]
     )[0]
-    assert (row.taxon_agreement, row.agreement_rank, row.taxon_term) == (agreement, at_rank, term)
+    assert (row.taxon_agreement, row.agreement_rank) == (agreement, at_rank)
+
+
+def test_presence_falls_the_coarser_the_name_of_the_skins():
+    """Own skins prove it; those of a genus say that one of its species is there, and so on."""
+    presence = [
+        matches(
+            sighting(),
+            [site("A")],
+            [visit("V1", "A", "2026-06-10")],
+            [lot("L1", "V1", found, rank)],
+        )[0].presence
+        for found, rank in (
+            ("Anax imperator", "species"),
+            ("Anax", "genus"),
+            ("Aeshnidae", "family"),
+        )
+    ]
+    presence.append(matches(sighting(), [site("A")], [visit("V1", "A", "2026-06-10")])[0].presence)
+    assert presence[0] == 1.0
+    assert presence == sorted(presence, reverse=True)
+    assert presence[1] > presence[2] > presence[3]
 
 
 def test_synonyms_are_resolved_on_both_sides():
@@ -160,7 +185,7 @@ def test_searches_that_found_nothing_are_told_from_no_search():
         for visits in ([visit("V1", "A", "2026-06-10")], [])
     )
     assert (searched.breeding_evidence, never.breeding_evidence) == ("not found", "not searched")
-    assert searched.taxon_term < never.taxon_term
+    assert searched.presence < never.presence
     empty = matches(
         sighting(),
         [site("A")],
@@ -168,6 +193,79 @@ def test_searches_that_found_nothing_are_told_from_no_search():
         [lot("L1", "V1", "Anax imperator", count=0)],
     )[0]
     assert empty.breeding_evidence == "not found"
+
+
+def test_effort_counts_by_its_passes_and_only_in_the_days_of_the_taxon():
+    """A pass in October says nothing of Anax imperator; thirty in May and June nearly all."""
+
+    def row(visits):
+        return matches(sighting(), [site("A")], visits)[0]
+
+    never = row([])
+    october = row([visit("V1", "A", "2026-10-20", 1)])
+    once, six, thirty = (row([visit("V1", "A", "2026-06-10", made)]) for made in (1, 6, 30))
+    assert (october.passes, once.passes, thirty.passes) == (0, 1, 30)
+    assert october.breeding_evidence == "not searched"
+    assert october.presence == never.presence
+    assert never.presence > once.presence > six.presence > thirty.presence
+    assert thirty.presence < 1e-6
+    assert six.share < 0.5 < never.share  # 1.00 before effort counted
+    assert "no exuviae of it in 6 passes in its days" in six.reason
+
+
+@pytest.mark.parametrize("radius", [40.0, 150.0, 500.0])
+@pytest.mark.parametrize("away", [0.0, 0.0005, 0.0045, 0.01])
+@pytest.mark.parametrize("taxon", ["Anax imperator", "Coenagrion puella"])
+def test_one_lake_gives_one_answer_as_a_polygon_and_as_a_point_with_its_radius(radius, away, taxon):
+    turns = np.linspace(0, 2 * np.pi, 65)
+    north, east = radius / 111_312.0, radius / 65_700.0  # degrees at 53.9 N
+    edge = ", ".join(
+        f"{21.7 + east * np.cos(turn):.8f} {53.9 + north * np.sin(turn):.8f}" for turn in turns
+    )
+    point = site("A", coordinate_uncertainty_in_meters=radius)
+    seen = sighting(taxon, north=away)
+    drawn = matches(seen, [replace(point, footprint_wkt=f"POLYGON (({edge}))")])[0]
+    assert drawn.share == pytest.approx(matches(seen, [point])[0].share, rel=0.03, abs=0.005)
+
+
+def test_a_coarser_name_sums_over_the_taxa_that_it_may_be():
+    """Skins of one species prove one of its terms; the others stay as likely as psi."""
+    place = [site("A"), site("B", 0.003)], [visit("V1", "A", "2026-06-10")]
+    skins = [lot("L1", "V1", "Aeshna mixta")]
+    both = matches(sighting("Aeshnidae", taxon_rank="family"), *place, skins)
+    each = {
+        name: {row.location_id: row.presence for row in matches(sighting(name), *place, skins)}
+        for name in ("Anax imperator", "Anaciaeschna isoceles", "Aeshna mixta")
+    }
+    flying = [name for name in each if name != "Aeshna mixta"]  # which flies from day 200 on
+    for row in both:
+        if row.location_id:
+            assert row.presence == pytest.approx(
+                np.mean([each[name][row.location_id] for name in flying])
+            )
+
+
+def test_of_several_taxa_only_those_that_fly_on_the_day_are_meant():
+    place = [site("A")], [visit("V1", "A", "2026-08-10")], [lot("L1", "V1", "Aeshna mixta")]
+    june, august = (
+        matches(sighting("Aeshnidae", day, taxon_rank="family"), *place)[0]
+        for day in ("2026-06-20", "2026-08-20")
+    )
+    assert june.presence < august.presence
+
+
+def test_a_water_with_more_skins_per_pass_weighs_more():
+    sites = [site("A", 0.002), site("B", -0.002)]
+    visits = [visit("V1", "A", "2026-06-10", 2), visit("V2", "B", "2026-06-10", 2)]
+    lots = [
+        lot("L1", "V1", "Anax imperator", count=40),
+        lot("L2", "V2", "Anax imperator", count=4),
+    ]
+    rich, poor, _ = matches(sighting(), sites, visits, lots)
+    assert (rich.location_id, poor.location_id) == ("A", "B")
+    assert rich.abundance > 1 > poor.abundance
+    # Gamma-Poisson with shape 1 and mean 11 a pass: (1 + 40)/(1 + 22) and (1 + 4)/(1 + 22).
+    assert (rich.abundance, poor.abundance) == pytest.approx((41 / 23, 5 / 23))
 
 
 def test_an_undetermined_sighting_is_matched_on_place_and_season_alone_and_says_so():

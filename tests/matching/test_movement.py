@@ -12,7 +12,6 @@ from scipy.stats import ncx2
 
 from triage.errors import SettingsError
 from triage.matching import (
-    Kernel,
     MatchingSettings,
     default_kernels,
     read_kernels_and_windows,
@@ -21,8 +20,6 @@ from triage.matching.movement import (
     _probability_in_disc,
     density,
     kernel_for,
-    movement_term,
-    none_term,
     reach,
     share_within,
 )
@@ -76,18 +73,35 @@ def _in_disc(random: np.random.Generator, radius: float, count: int) -> np.ndarr
     return np.column_stack([away * np.cos(angle), away * np.sin(angle)])
 
 
+def _on_ring(random: np.random.Generator, radius: float, count: int) -> np.ndarray:
+    angle = 2 * np.pi * random.random(count)
+    return radius * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
 @pytest.mark.parametrize("kernel", INFERRING, ids=lambda kernel: kernel.name)
-@pytest.mark.parametrize(("one", "other"), [(5, 30), (30, 30), (100, 30), (500, 100), (3000, 30)])
-def test_both_uncertainties_are_integrated_over_as_monte_carlo_does(kernel, one, other):
+@pytest.mark.parametrize(
+    ("circle", "shore"), [(5, 30), (30, 30), (45, 30), (100, 30), (30, 500), (500, 100)]
+)
+def test_circle_and_shore_are_integrated_over_as_monte_carlo_does(kernel, circle, shore):
+    """To 2 % of the density at 0, as stated: the narrower of the two is taken as a Gaussian."""
     random = np.random.default_rng(7)
     count = 100_000
-    between = _in_disc(random, one, count) - _in_disc(random, other, count)
+    between = _in_disc(random, circle, count) - _on_ring(random, shore, count)
     peak = float(density(kernel, 0.0))
     for distance in (0.0, 40.0, 150.0, 600.0, 2500.0):
         drawn = density(kernel, np.hypot(between[:, 0] + distance, between[:, 1])) / peak
         error = 4 * float(drawn.std()) / math.sqrt(count)
-        integrated = float(movement_term(kernel, distance, one, other))
-        assert integrated == pytest.approx(float(drawn.mean()), abs=0.01 + error)
+        integrated = float(density(kernel, distance, circle, shore)) / peak
+        assert integrated == pytest.approx(float(drawn.mean()), abs=0.02 + error)
+
+
+@pytest.mark.parametrize(("circle", "shore"), [(0, 0), (200, 0), (0, 300), (150, 80)])
+def test_whatever_the_shore_all_animals_of_a_water_are_somewhere(circle, shore):
+    """Closed form: the density integrates to 1, so no water weighs more by its size."""
+    kernel = KERNELS["Zygoptera"]
+    ring = lambda r: 2 * math.pi * r * float(density(kernel, r, circle, shore))  # noqa: E731
+    whole, _ = quad(ring, 0, 10_000, points=[100, 300, 700, 2000], limit=400)
+    assert whole == pytest.approx(1.0, abs=1e-4)
 
 
 @pytest.mark.parametrize("spread", [0.5, 3.3, 10.0, 100.0])
@@ -102,38 +116,23 @@ def test_a_gaussian_over_a_disc_agrees_with_the_noncentral_chi_squared(spread, r
     assert computed == pytest.approx(expected, abs=1e-8)
 
 
-@given(
-    st.sampled_from(INFERRING),
-    st.floats(0, 20_000),
-    st.floats(0, 20_000),
-    st.floats(0, 5_000),
-    st.floats(0, 5_000),
-)
-def test_the_term_is_a_fraction_falls_with_distance_and_is_symmetric(kernel, near, far, one, other):
+@given(st.sampled_from(INFERRING), st.floats(0, 20_000), st.floats(0, 20_000), st.floats(0, 5_000))
+def test_density_falls_with_distance_from_a_small_water(kernel, near, far, circle):
     near, far = sorted((near, far))
-    close, away = movement_term(kernel, [near, far], one, other)
-    assert 0 <= away <= close + 1e-9
-    assert close <= 1 + 1e-9
-    assert movement_term(kernel, near, other, one) == pytest.approx(close)
-
-
-def test_none_is_the_density_of_unknown_sites_on_the_same_scale():
-    """Closed form for one cloud: n / (1 / (2 pi sigma^2))."""
-    kernel = Kernel(
-        name="one", taxa=(), shares=(1.0,), scales=(100.0,), farthest=1e4, source="made up"
-    )
-    settings = MatchingSettings(unknown_sites_per_square_kilometre=2.0)
-    assert none_term(kernel, settings) == pytest.approx(2e-6 * 2 * math.pi * 100.0**2)
+    close, away = density(kernel, [near, far], circle)
+    assert 0 <= away <= close * (1 + 1e-9)
+    assert close <= float(density(kernel, 0.0)) * (1 + 1e-9)
 
 
 def test_beyond_its_reach_no_site_could_earn_the_least_share():
-    settings = MatchingSettings()
+    unknown = 0.1 / 1e6
     for kernel in INFERRING:
-        farthest = reach(kernel, settings)
-        none = none_term(kernel, settings) * settings.season_unknown * settings.taxon_unknown
-        best = float(movement_term(kernel, farthest))
+        farthest = reach([(kernel, 0.5)], unknown, 0.01, scale=1.0)
+        best = 0.5 * float(density(kernel, farthest))
         assert farthest <= kernel.farthest
-        assert best / (best + none) < settings.least_share * 1.1 or farthest == kernel.farthest
+        assert best / (best + unknown) < 0.011 or farthest == kernel.farthest
+        assert reach([(kernel, 0.5)], unknown, 0.01, scale=2.0) >= farthest
+    assert reach([], unknown, 0.01, scale=1.0) == 0.0
 
 
 def test_the_documentation_states_the_shares_that_the_kernels_give():
@@ -153,7 +152,6 @@ def test_the_documentation_states_the_shares_that_the_kernels_give():
 def test_a_migrant_allows_no_inference():
     migrant = KERNELS["migrant"]
     assert not migrant.infers
-    assert reach(migrant, MatchingSettings()) == 0.0
     with pytest.raises(ValueError, match="no inference"):
         density(migrant, 10.0)
     with pytest.raises(ValueError, match="no inference"):
@@ -197,8 +195,7 @@ def test_the_finest_taxon_with_a_kernel_decides(lineage, suborder, teneral, name
     [
         {"unknown_sites_per_square_kilometre": 0.0},
         {"movement_scale": math.nan},
-        {"season_this": 1.5},
-        {"taxon_same": -0.1},
+        {"detection_per_pass": 1.0},
         {"least_share": 0.9},
         {"most_sites": 0},
         {"kernels": ()},

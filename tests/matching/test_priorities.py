@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import CHECKLIST, lot, sighting, site, visit
 
+from triage.estimates.detection import chosen_detection
 from triage.matching import (
     PrioritySettings,
     day_and_month,
@@ -18,6 +19,7 @@ from triage.matching import (
     search_priorities,
 )
 from triage.matching.clusters import clusters_within
+from triage.matching.search_priority import MOST_PASSES
 
 
 def priorities(seen, sites, visits=(), lots=(), **options):
@@ -119,11 +121,10 @@ def test_the_more_passes_found_nothing_the_less_a_site_is_worth():
             [site("A")],
             [visit("V1", "A", "2026-06-10", passes)],
             settings=PrioritySettings(least_score=0.0),
-        )[0].score
+        )[-1].score
         for passes in (1, 2, 3)
     ]
-    assert scores[1] / scores[0] == pytest.approx(0.36)
-    assert scores[2] / scores[1] == pytest.approx(0.36)
+    assert scores[0] > scores[1] > scores[2]  # by the share of the site, which takes them in
 
 
 def test_a_site_searched_too_seldom_is_listed_until_its_passes_are_enough():
@@ -158,11 +159,64 @@ def test_every_priority_carries_the_cautions():
 
 def test_three_passes_are_needed_as_published():
     """DuBois 2015: 0.64 a pass; together 0.87 after two, 0.95 after three, 0.98 after four."""
+    published = chosen_detection([], stated=0.64)
     assert [round(1 - 0.36**passes, 2) for passes in (2, 3, 4)] == [0.87, 0.95, 0.98]
-    assert passes_needed(0.64, 0.95) == 3
-    assert passes_needed(0.64, 0.87) == 2
+    assert passes_needed(published, 0.95) == 3
+    assert passes_needed(published, 0.87) == 2
+    assert passes_needed(chosen_detection([], stated=0.01), 0.95) == MOST_PASSES
     with pytest.raises(ValueError, match="between 0 and 1"):
-        passes_needed(1.0, 0.95)
+        passes_needed(published, 1.0)
+
+
+def test_outings_count_and_not_photos():
+    """Twelve photos of one observer's day weigh less than six observers on six days."""
+    one_day = group(12, north=0.5, observers=1)
+    six_days = [
+        sighting(
+            identifier=f"d{n}", north=0.3 + n * 1e-4, observer=f"P{n}", day=f"2026-06-{n + 10}"
+        )
+        for n in range(6)
+    ]
+    first, second = priorities([*one_day, *six_days], [site("A")])
+    assert (first.outings, first.sightings) == (6, 6)
+    assert (second.outings, second.sightings) == (1, 12)
+    assert first.score == pytest.approx(6 * second.score, rel=0.01)
+
+
+def test_none_needs_to_be_the_likeliest_and_no_more():
+    """Three ponds around share what is left: none leads with less than a half."""
+    around = [site(f"S{n}", 0.009, decimal_longitude=21.7 + n * 0.008) for n in (-1, 0, 1)]
+    (rows,) = [list(match_sightings([sighting()], around, [], [], CHECKLIST))]
+    assert max(rows, key=lambda row: row.share).location_id == ""
+    assert rows[-1].share < 0.5
+    found = priorities([sighting()], around, settings=PrioritySettings(least_score=0.1))
+    assert found[0].kind == "no known site"
+
+
+def test_one_place_is_one_row_with_both_reasons():
+    seen = [
+        *group(3, north=0.0),
+        *group(3, north=0.0001, taxon="Coenagrion puella", observers=3),
+    ]
+    found = priorities(
+        seen,
+        [site("A")],
+        [visit("V1", "A", "2026-06-10")],
+        [lot("L1", "V1", "Coenagrion puella")],
+        settings=PrioritySettings(least_score=0.0),
+    )
+    (row,) = [one for one in found if one.location_id == "A"]
+    assert row.kind == "taxon not yet found"
+    assert "without exuviae found here" in row.reason
+    assert "too few to say what else does" in row.reason
+
+
+def test_a_pass_outside_the_days_of_a_taxon_is_no_pass():
+    def passes(day: str) -> int:
+        found = priorities(group(3, north=0.0), [site("A")], [visit("V1", "A", day, 2)])
+        return next(one.passes for one in found if one.location_id)
+
+    assert (passes("2026-06-10"), passes("2026-03-10")) == (2, 0)
 
 
 def test_emergence_comes_before_flight():

@@ -18,6 +18,7 @@ from triage.estimates.season import em50, season_of
 from triage.estimates.similarity import compare_lists
 from triage.exports import ExportContent, SurveyMetadata
 from triage.matching import search_priorities, sensitivity, site_evidence
+from triage.matching.sensitivity import SCENARIOS
 from triage.report import absences
 from triage.report.findings import Findings, find, latest_year
 from triage.report.material import Material
@@ -139,16 +140,15 @@ def test_an_undated_sighting_has_no_season_and_is_no_sample(found: Findings):
 
 
 def test_few_repeated_searches_leave_the_stated_detection(inside: Material, found: Findings):
-    assert found.detection.unit == "pass"
-    assert found.detection.used == FAST.detection_per_pass
+    assert found.detection.value == FAST.detection_per_pass
     stated = replace(inside, settings=replace(FAST, detection_per_pass=0.3))
-    assert absences.detection_of(stated).used == 0.3
+    assert absences.effort_of(stated).detection.value == 0.3
 
 
 def test_an_absence_follows_from_the_passes_in_the_days_of_its_emergence(found: Findings):
     at = {(one.location_id, one.scientific_name): one for one in found.absences}
     absent = at[("AP", "Aeshna mixta")]
-    assert (absent.visits, absent.searches) == (3, 1)  # 20 July; the others lie before its season
+    assert (absent.visits, absent.passes) == (3, 1)  # 20 July; the others lie before its season
     assert absent.missed == pytest.approx(0.36)
     assert absent.absent == pytest.approx(1 / 1.36)
     assert absent.absent_low < absent.absent < absent.absent_high
@@ -176,7 +176,7 @@ def test_agreement_is_that_of_the_function_with_coarser_names_as_an_answer(found
 
 def test_sensitivity_is_that_of_matching(inside: Material, found: Findings):
     assert found.sensitivity == tuple(sensitivity(inside.content.matches))
-    assert [one.factor for one in found.sensitivity] == [0.5, 1.0, 2.0]
+    assert {(one.unknown, one.scale) for one in found.sensitivity} == set(SCENARIOS)
 
 
 def test_adults_far_from_every_site_are_a_gap_worth_a_search(inside: Material, found: Findings):

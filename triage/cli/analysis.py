@@ -115,14 +115,15 @@ def report(
     survey: SurveyOption = HERE,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Of every resampling.")] = 1,
     detection: Annotated[
-        float,
+        float | None,
         typer.Option(
             "--detection",
             min=0.01,
             max=0.99,
-            help="Chance that one pass finds a taxon that is there, where the survey cannot tell.",
+            help="Chance that one pass finds a taxon that is there, where the survey cannot tell"
+            " (instead of detection_per_pass in survey.toml).",
         ),
-    ] = 0.64,
+    ] = None,
     classes: SchemeOption = "British",
     internal: InternalOption = False,
     json: JsonOption = False,

@@ -109,10 +109,20 @@ def receive_(
 
 @bench.command("match")
 def match_(
+    cost: Annotated[
+        bool, typer.Option("--cost", help="Instead: how long matching takes at scale.")
+    ] = False,
     sightings: Annotated[int, typer.Option(min=1)] = 200_000,
     sites: Annotated[int, typer.Option(min=1)] = 2_000,
 ) -> None:
-    """Matching at scale. Example: triage bench match --sightings 50000."""
+    """How often stated shares are right on known lands. Example: triage bench match."""
+    if not cost:
+        from triage.bench import calibration
+
+        for kernel, land in calibration.LANDS.items():
+            say.line(f"{kernel}:")
+            say.lines(calibration.lines(calibration.of_all_scenarios(kernel, **land)))
+        return
     from triage.bench.match import bench as measure
 
     found = measure(sightings, sites)

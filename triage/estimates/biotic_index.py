@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from triage.estimates.interval import Z95
+
 WARNING = (
     "A rank correlation over a few waters shows that two things vary together here. It shows no"
     " cause, and says nothing about waters that were not measured; with many variables some will"
@@ -105,5 +107,5 @@ def _rho_interval(rho: float, pairs: int) -> tuple[float, float]:
         return math.nan, math.nan
     if abs(rho) >= 1 - 1e-12:
         return rho, rho
-    half = 1.959963984540054 * math.sqrt((1 + rho**2 / 2) / (pairs - 3))
+    half = Z95 * math.sqrt((1 + rho**2 / 2) / (pairs - 3))
     return math.tanh(math.atanh(rho) - half), math.tanh(math.atanh(rho) + half)

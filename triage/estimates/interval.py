@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+Z95 = 1.959963984540054  # the 97.5 % point of the normal distribution
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
@@ -90,7 +92,7 @@ def log_normal(observed: float, estimate: float, variance: float, *, variant: st
         return Estimate(
             value=estimate, low=estimate, high=estimate, standard_error=error, variant=variant
         )
-    spread = math.exp(1.959963984540054 * math.sqrt(math.log(1 + variance / unseen**2)))
+    spread = math.exp(Z95 * math.sqrt(math.log(1 + variance / unseen**2)))
     return Estimate(
         value=estimate,
         low=observed + unseen / spread,
@@ -102,7 +104,7 @@ def log_normal(observed: float, estimate: float, variance: float, *, variant: st
 
 def normal(estimate: float, standard_error: float, *, variant: str) -> Estimate:
     """95 % interval of an estimate that is about normal; NaN error gives no interval."""
-    half = 1.959963984540054 * standard_error
+    half = Z95 * standard_error
     return Estimate(
         value=estimate,
         low=estimate - half,

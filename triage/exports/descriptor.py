@@ -22,8 +22,9 @@ OURS = frozenset(
         *("state", "stateReason", "placeSource", "timeSource", "outcome", "standing", "reason"),
         *("secondOpinionWanted", "file", "focus", "best", "heldDigest", "distanceInMeters"),
         *("leastDistanceInMeters", "greatestDistanceInMeters", "leastDays", "greatestDays"),
-        *("season", "taxonAgreement", "agreementRank", "movementTerm", "seasonTerm", "taxonTerm"),
-        *("likelihood", "share", "privateHome", "sensitivityCategory", "passes", "permit"),
+        *("season", "taxonAgreement", "agreementRank", "passesInItsDays", "presenceProbability"),
+        *("relativeAbundance", "movementDensity", "likelihood", "share", "shareLow", "shareHigh"),
+        *("privateHome", "sensitivityCategory", "passes", "permit"),
         *("table", "sha256", "change"),
     )
 )

@@ -36,8 +36,9 @@ VISIT_COLUMNS = (
 MATCH_COLUMNS = (
     *("occurrenceID", "locationID", "distanceInMeters", "leastDistanceInMeters"),
     *("greatestDistanceInMeters", "leastDays", "greatestDays", "season", "taxonAgreement"),
-    *("agreementRank", "movementTerm", "seasonTerm", "taxonTerm", "likelihood", "share"),
-    *("reason", "informationWithheld", "accessRights"),
+    *("agreementRank", "passesInItsDays", "presenceProbability", "relativeAbundance"),
+    *("movementDensity", "likelihood", "share", "shareLow", "shareHigh", "reason"),
+    *("informationWithheld", "accessRights"),
 )
 
 RELEASED_SHARE_DECIMALS = 1  # finer shares of several sites would pin down the held coordinates
@@ -152,8 +153,9 @@ def _common(match: Match) -> Row:
         "season": match.season,
         "taxonAgreement": match.taxon_agreement,
         "agreementRank": match.agreement_rank,
-        "seasonTerm": number_text(round(match.season_term, 6)),
-        "taxonTerm": number_text(round(match.taxon_term, 6)),
+        "passesInItsDays": str(match.passes),
+        "presenceProbability": number_text(round(match.presence, 3)),
+        "relativeAbundance": number_text(round(match.abundance, 3)),
     }
 
 
@@ -162,9 +164,11 @@ def _held_match(match: Match) -> Row:
         "distanceInMeters": _metres(match.distance),
         "leastDistanceInMeters": _metres(match.distance_least),
         "greatestDistanceInMeters": _metres(match.distance_most),
-        "movementTerm": number_text(match.movement_term),
+        "movementDensity": number_text(match.movement_density),
         "likelihood": number_text(match.likelihood),
         "share": number_text(round(match.share, 6)),
+        "shareLow": number_text(round(match.share_low, 6)),
+        "shareHigh": number_text(round(match.share_high, 6)),
         "reason": match.reason,
         "accessRights": INTERNAL_MARK,
     }
@@ -175,8 +179,11 @@ def _released_match(
 ) -> Row:
     """The row as released; its share only where the ``whole`` sum of the sighting's is shown."""
     withheld = "distances between the released points; exact terms withheld"
+    shares = (
+        ("share", match.share), ("shareLow", match.share_low), ("shareHigh", match.share_high)
+    )  # fmt: skip
     row = _common(match) | {
-        "share": f"{match.share:.{RELEASED_SHARE_DECIMALS}f}" if whole else "",
+        **{name: f"{value:.{RELEASED_SHARE_DECIMALS}f}" for name, value in shares if whole},
         "informationWithheld": withheld if whole else f"{withheld}; {SHARES_WITHHELD}",
     }
     if (

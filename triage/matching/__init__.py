@@ -1,6 +1,8 @@
-"""Sightings, sites and exuviae in, matches with distance, season, taxon and likelihood out."""
+"""Sightings, sites, searches and exuviae in; matches with shares, evidence, priorities out."""
 
 from triage.matching.behaviour import behaviour_of, is_teneral
+from triage.matching.candidates import accepted
+from triage.matching.effort import Effort
 from triage.matching.evidence import (
     EvidenceScheme,
     EvidenceSettings,
@@ -11,10 +13,11 @@ from triage.matching.evidence import (
     strongest_evidence,
 )
 from triage.matching.linking import match_sightings
+from triage.matching.presence import Presence, Waters
 from triage.matching.priorities import search_priorities
 from triage.matching.records import Match
 from triage.matching.search_priority import PrioritySettings, SearchPriority, passes_needed
-from triage.matching.sensitivity import UnknownSitesEffect, sensitivity, shares_with
+from triage.matching.sensitivity import Effect, sensitivity, shares_with
 from triage.matching.settings import (
     Kernel,
     MatchingSettings,
@@ -26,17 +29,21 @@ from triage.matching.settings import (
 from triage.matching.weeks import SearchDays, day_and_month, search_days
 
 __all__ = [
+    "Effect",
+    "Effort",
     "EvidenceScheme",
     "EvidenceSettings",
     "Kernel",
     "Match",
     "MatchingSettings",
+    "Presence",
     "PrioritySettings",
     "SearchDays",
     "SearchPriority",
     "SiteEvidence",
-    "UnknownSitesEffect",
+    "Waters",
     "Window",
+    "accepted",
     "adults_at_sites",
     "behaviour_of",
     "day_and_month",

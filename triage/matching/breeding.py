@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,12 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.checklist import RANKS, Agreement, Checklist
-from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
-from triage.matching.settings import MatchingSettings, Window
+from triage.exuviae import ExuviaeLot
+from triage.matching.candidates import BELOW_GENUS
+from triage.matching.settings import Window
 
-NEAR_GENUS = RANKS[RANKS.index("genus") :]
-BELOW_GENUS = ("species", "subspecies")  # cf. and aff. leave these open, and the genus stands
-NEAR_FAMILY = ("superfamily", "family", "subfamily")
 HALF_A_YEAR = 183  # days; a lot farther from the sighting than this is of another season
 SEASONS = ("no exuviae", "other season", "outside", "this season", "no date")
 
@@ -30,7 +28,6 @@ class TaxonAtSites:
 
     agreement: tuple[Agreement, ...]
     rank: tuple[str, ...]
-    term: NDArray[np.float64]
     evidence: tuple[str, ...]
     count: tuple[int, ...]
     years: tuple[tuple[int, ...], ...]
@@ -53,70 +50,51 @@ class SeasonFit:
 
 
 class SiteExuviae:
-    """All lots and visits by site, ready to be asked about one taxon."""
+    """All lots by site, ready to be asked about one taxon."""
 
     def __init__(
-        self,
-        sites: Sequence[Site],
-        visits: Iterable[Visit],
-        lots: Iterable[ExuviaeLot],
-        checklist: Checklist,
-        settings: MatchingSettings,
+        self, position: dict[str, int], lots: Iterable[ExuviaeLot], checklist: Checklist
     ) -> None:
-        visits = tuple(visits)
         self._checklist = checklist
-        self._settings = settings
-        self._position = {site.location_id: index for index, site in enumerate(sites)}
-        self._lots: list[list[ExuviaeLot]] = [[] for _ in sites]
-        self._searched = np.zeros(len(sites), dtype=bool)
-        for lot in sorted(complete_lots(lots, visits), key=lambda lot: lot.catalog_number):
-            index = self._position.get(lot.location_id)
-            if index is not None:
-                self._lots[index].append(lot)
-                self._searched[index] = True
-        for visit in visits:
-            if visit.location_id in self._position:
-                self._searched[self._position[visit.location_id]] = True
+        self._lots: list[list[ExuviaeLot]] = [[] for _ in position]
+        for lot in sorted(lots, key=lambda lot: lot.catalog_number):
+            if lot.location_id in position:
+                self._lots[position[lot.location_id]].append(lot)
 
-    def of_taxon(self, name: str, rank: str, suborder: str) -> TaxonAtSites:
-        """What every site's exuviae say of a taxon; of a suborder or of all, if undetermined."""
-        agreements: list[Agreement] = []
-        ranks: list[str] = []
-        terms: list[float] = []
-        evidence: list[str] = []
-        counts: list[int] = []
-        years: list[tuple[int, ...]] = []
-        start, days = [0], []
+    def of_taxon(
+        self, name: str, rank: str, suborder: str, passes: NDArray[np.int64]
+    ) -> TaxonAtSites:
+        """What every site's exuviae say of a taxon; of a suborder or of all, if undetermined.
+
+        ``passes`` are those made in its days: without one a site was not searched for it.
+        """
         seen: dict[tuple[str, str], tuple[Agreement, str]] = {}
-        for index, lots in enumerate(self._lots):
+        verdicts: list[tuple[Agreement, str, list[ExuviaeLot]]] = []
+        for lots in self._lots:
             compared = [(lot, self._compare(name, rank, suborder, lot, seen)) for lot in lots]
-            agreement, at_rank, fitting = _best(compared, determined=bool(name))
-            agreements.append(agreement)
-            ranks.append(at_rank)
-            counts.append(sum(lot.individual_count for lot in fitting))
-            years.append(tuple(sorted({int(lot.last_day[:4]) for lot in fitting if lot.last_day})))
-            if fitting:
-                evidence.append("exuviae")
-            else:
-                evidence.append("not found" if self._searched[index] else "not searched")
-            terms.append(self._term(agreement, at_rank, evidence[-1], determined=bool(name)))
-            dated = [
-                (date.fromisoformat(lot.first_day), date.fromisoformat(lot.last_day))
-                for lot in fitting
-                if lot.first_day and lot.last_day
-            ]
-            days.extend(dated)
-            start.append(len(days))
+            verdicts.append(_best(compared, determined=bool(name)))
+        fitting = [lots for _, _, lots in verdicts]
+        dated = [
+            [_days_of(lot) for lot in lots if lot.first_day and lot.last_day] for lots in fitting
+        ]
+        days = np.array([day for of_site in dated for day in of_site], dtype=np.int64).reshape(
+            -1, 2
+        )
         return TaxonAtSites(
-            agreement=tuple(agreements),
-            rank=tuple(ranks),
-            term=np.array(terms, dtype=np.float64),
-            evidence=tuple(evidence),
-            count=tuple(counts),
-            years=tuple(years),
-            start=np.array(start, dtype=np.intp),
-            first=np.array([first.toordinal() for first, _ in days], dtype=np.int64),
-            last=np.array([last.toordinal() for _, last in days], dtype=np.int64),
+            agreement=tuple(agreement for agreement, _, _ in verdicts),
+            rank=tuple(at_rank for _, at_rank, _ in verdicts),
+            evidence=tuple(
+                "exuviae" if lots else "not found" if made else "not searched"
+                for lots, made in zip(fitting, passes.tolist(), strict=True)
+            ),
+            count=tuple(sum(lot.individual_count for lot in lots) for lots in fitting),
+            years=tuple(
+                tuple(sorted({int(lot.last_day[:4]) for lot in lots if lot.last_day}))
+                for lots in fitting
+            ),
+            start=np.cumsum([0, *(len(of_site) for of_site in dated)]),
+            first=days[:, 0],
+            last=days[:, 1],
         )
 
     def _compare(
@@ -134,19 +112,10 @@ class SiteExuviae:
             seen[key] = self._checklist.agreement(*adult, *key)
         return seen[key]
 
-    def _term(self, agreement: Agreement, rank: str, evidence: str, *, determined: bool) -> float:
-        settings = self._settings
-        if not determined:
-            return settings.taxon_unknown
-        if evidence == "not found":
-            return settings.taxon_not_found
-        if agreement == "same":
-            return settings.taxon_same
-        if agreement == "compatible" and rank in NEAR_GENUS:
-            return settings.taxon_within_genus
-        if agreement == "compatible" and rank in NEAR_FAMILY:
-            return settings.taxon_within_family
-        return settings.taxon_unknown
+
+def _days_of(lot: ExuviaeLot) -> tuple[int, int]:
+    first, last = date.fromisoformat(lot.first_day), date.fromisoformat(lot.last_day)
+    return first.toordinal(), last.toordinal()
 
 
 def _best(
@@ -236,17 +205,4 @@ def fit_season(
         days_least=days_least,
         days_most=days_most,
         days_known=(per_pair > 0) & ~undated,
-    )
-
-
-def season_terms(settings: MatchingSettings) -> NDArray[np.float64]:
-    """The season term of each code of SEASONS."""
-    return np.array(
-        [
-            settings.season_unknown,
-            settings.season_other,
-            settings.season_outside,
-            settings.season_this,
-            settings.season_unknown,
-        ]
     )

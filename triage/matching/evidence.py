@@ -13,7 +13,7 @@ import numpy as np
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.behaviour import behaviour_of, evidence_data
-from triage.matching.breeding import BELOW_GENUS
+from triage.matching.candidates import accepted
 from triage.matching.linking import has_usable_place
 from triage.matching.places import SitePlaces
 from triage.matching.settings import MatchingSettings
@@ -133,7 +133,7 @@ def site_evidence(
     for lot in complete_lots(lots, visits):
         if lot.location_id not in known or not lot.last_day:
             continue
-        name, rank = _accepted(
+        name, rank = accepted(
             checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
         )
         looked_for.add((lot.location_id, name, rank))
@@ -227,7 +227,7 @@ def _count_adult(
         first, last = parse_event_days(sighting.event_date)
     except ValueError:
         return
-    name, rank = _accepted(
+    name, rank = accepted(
         checklist, sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
     )
     evidence: Evidence = behaviour_of(sighting) or "adults"
@@ -237,15 +237,6 @@ def _count_adult(
         evidence = "adults out of season" if out_of_season else "adults"
     key: _Key = (location_id, name, rank, last.year, evidence)
     tallies[key].add(1, first.isoformat(), last.isoformat())
-
-
-def _accepted(checklist: Checklist, name: str, rank: str, qualifier: str) -> tuple[str, str]:
-    taxon = checklist.resolve(name)
-    if taxon is not None:
-        name, rank = taxon.scientific_name, taxon.rank
-    if qualifier and rank in BELOW_GENUS:
-        name, rank = name.split()[0], "genus"
-    return name, rank
 
 
 def _count_coarser_exuviae(

@@ -1,4 +1,9 @@
-"""Places and dates of sightings of one kind in, likelihood and share of each site in reach out."""
+"""Places and dates of sightings of one kind in, likelihood and share of each site in reach out.
+
+The weight of water i for an adult seen at x is E[N_i] k(x | i): the expected emergence there times
+the movement density over its shore, blurred by the uncertainty of x. Unknown waters have together
+the density of waters times psi, whatever the kernel, since its integral is 1. docs/matching.md.
+"""
 
 from __future__ import annotations
 
@@ -7,25 +12,48 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.matching.breeding import TaxonAtSites, fit_season, season_terms
-from triage.matching.movement import movement_term
-from triage.matching.places import Pairs, SitePlaces
+from triage.matching.breeding import TaxonAtSites
+from triage.matching.movement import density
+from triage.matching.places import Pairs, SitePlaces, geocentric
 from triage.matching.settings import Kernel, MatchingSettings, Window
+
+PER_SQUARE_KILOMETRE = 1e6
+SCALES = (1.0, 0.5, 2.0)  # of the kernel: as stated, half as far, twice as far
+UNKNOWN_FACTORS = (0.2, 1.0, 5.0)  # of the density of unknown waters
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """The taxa of one kernel together: expected emergence at each site, and per unknown water."""
+
+    kernel: Kernel
+    emergence: NDArray[np.float64]
+    unknown: float
 
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """What is worked out once for all sightings of a kind: same taxon, rank and age."""
+    """What is worked out once for all sightings of a kind: same taxa that they may be, and age.
+
+    ``presence``, ``abundance`` and ``passes`` run along the sites; over several taxa they are
+    means. ``kernel`` names the kernel of the sighting's own name.
+    """
 
     kernel: Kernel
     window: Window
     at_sites: TaxonAtSites
-    none_term: float
+    spreads: tuple[Spread, ...]
+    presence: NDArray[np.float64]
+    abundance: NDArray[np.float64]
+    passes: NDArray[np.int64]
+    anywhere: float
     reach: float
 
     def none(self, settings: MatchingSettings) -> float:
-        """Likelihood of "none of the known sites": an unknown site is one never searched."""
-        return self.none_term * settings.season_unknown * settings.taxon_unknown
+        """Density per square kilometre of animals from unknown waters: D psi m."""
+        return settings.unknown_sites_per_square_kilometre * sum(
+            spread.unknown for spread in self.spreads
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,22 +69,16 @@ class SightingPlaces:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
-    """The pairs worth a row, the likeliest first within each sighting; arrays run along them.
+    """The pairs worth a row, the likeliest first within each sighting.
 
-    ``season`` is an index of SEASONS. Along the sightings run ``none_share``, ``left_out`` (how
-    many sites in reach earned no row), and the share that these would have had at most, together.
+    ``likelihood`` has a column for each of SCALES. ``share`` has the stated one, the least and
+    the greatest; so has ``none_share``, along the sightings, with ``left_out`` (how many sites in
+    reach earned no row) and the share that these would have had at most, together.
     """
 
     sighting: NDArray[np.intp]
     site: NDArray[np.intp]
     distance: NDArray[np.float64]
-    season: NDArray[np.intp]
-    days_least: NDArray[np.int64]
-    days_most: NDArray[np.int64]
-    days_known: NDArray[np.bool_]
-    movement_term: NDArray[np.float64]
-    season_term: NDArray[np.float64]
-    taxon_term: NDArray[np.float64]
     likelihood: NDArray[np.float64]
     share: NDArray[np.float64]
     none_share: NDArray[np.float64]
@@ -67,91 +89,96 @@ class Weighed:
 def weigh(
     where: SightingPlaces, places: SitePlaces, basis: Basis, settings: MatchingSettings
 ) -> Weighed:
-    """Likelihood = movement x season x taxon for the sites in reach, and the shares of each."""
+    """Likelihood of the sites in reach at each scale, and the share of each with its range."""
     count = len(where.latitude)
     none = basis.none(settings)
     within = places.pairs_within(where.latitude, where.longitude, where.radius, basis.reach)
-    movement = movement_term(
-        basis.kernel,
-        within.distance,
-        where.radius[within.sighting],
-        places.uncertainty[within.site],
-        scale=settings.movement_scale,
-    )
-    most = movement * basis.at_sites.term[within.site] * season_terms(settings).max()
-    may_earn = _may_earn_a_row(within, most, none, count, settings)
-    promising = np.flatnonzero(may_earn)
-    who, site = within.sighting[promising], within.site[promising]
-    season = fit_season(
-        basis.at_sites,
-        site,
-        where.first_day[who],
-        where.last_day[who],
-        basis.window,
-        settings.exuviae_last_days,
-    )
-    season_term = season_terms(settings)[season.code]
-    taxon_term = basis.at_sites.term[site]
-    likelihood = movement[promising] * season_term * taxon_term
-    kept = _worth_a_row(who, site, likelihood, none, count, settings)
-    total = np.bincount(who[kept], weights=likelihood[kept], minlength=count) + none
-    rest = np.bincount(who, weights=likelihood, minlength=count) + none - total
-    rest += np.bincount(within.sighting, weights=np.where(may_earn, 0.0, most), minlength=count)
-    rest = np.maximum(rest, 0.0)
+    likelihood = np.zeros((len(within.sighting), len(SCALES)))
+    for spread in basis.spreads:
+        weight = spread.emergence[within.site] * PER_SQUARE_KILOMETRE
+        for column, scale in enumerate(SCALES):
+            moved = movement(
+                spread.kernel, within, where, places, scale=scale * settings.movement_scale
+            )
+            likelihood[:, column] += weight * moved
+    kept = _worth_a_row(within, likelihood, none, count, settings)
+    who, chosen = within.sighting[kept], likelihood[kept]
+    share, none_share = _shares(who, chosen, none, count)
+    total = np.bincount(who, weights=chosen[:, 0], minlength=count) + none
+    everything = np.bincount(within.sighting, weights=likelihood[:, 0], minlength=count) + none
     in_reach = np.bincount(within.sighting, minlength=count)
     return Weighed(
-        sighting=who[kept],
-        site=site[kept],
-        distance=within.distance[promising][kept],
-        season=season.code[kept],
-        days_least=season.days_least[kept],
-        days_most=season.days_most[kept],
-        days_known=season.days_known[kept],
-        movement_term=movement[promising][kept],
-        season_term=season_term[kept],
-        taxon_term=taxon_term[kept],
-        likelihood=likelihood[kept],
-        share=likelihood[kept] / total[who[kept]],
-        none_share=np.asarray(none / total, dtype=np.float64),
-        left_out=in_reach - np.bincount(who[kept], minlength=count),
-        left_out_share=np.asarray(rest / (total + rest), dtype=np.float64),
+        sighting=who,
+        site=within.site[kept],
+        distance=within.distance[kept],
+        likelihood=chosen,
+        share=share,
+        none_share=none_share,
+        left_out=in_reach - np.bincount(who, minlength=count),
+        left_out_share=np.maximum(everything - total, 0.0) / everything,
     )
 
 
-def _may_earn_a_row(
-    within: Pairs,
-    most: NDArray[np.float64],
-    none: float,
-    count: int,
-    settings: MatchingSettings,
-) -> NDArray[np.bool_]:
-    """Pairs that may earn a row whatever the season says; most distant ones can't.
+def movement(
+    kernel: Kernel, within: Pairs, where: SightingPlaces, places: SitePlaces, *, scale: float
+) -> NDArray[np.float64]:
+    """Movement density of each pair, per square metre, the mean over the water's whole shore.
 
-    The season is the costly term. ``most`` is each likelihood with the greatest season term; with
-    the least one it bounds the likeliest pair of a sighting from below.
+    A point with a radius is a round water of that radius; a polygon or line has its own shore.
     """
-    terms = season_terms(settings)
-    least_of_likeliest = np.zeros(count)
-    np.maximum.at(least_of_likeliest, within.sighting, most * terms.min() / terms.max())
-    likeliest = least_of_likeliest[within.sighting]
-    enough = most >= settings.least_share * (likeliest + none)
-    return np.asarray(enough | (most >= likeliest))
+    radius = where.radius[within.sighting]
+    shore = places.uncertainty[within.site]
+    found = density(kernel, within.distance, radius, shore, scale=scale)
+    shaped = np.flatnonzero(np.isin(within.site, list(places.shapes)))
+    order = shaped[np.argsort(within.site[shaped], kind="stable")]
+    starts = np.flatnonzero(np.diff(within.site[order])) + 1
+    for group in np.split(order, starts) if len(order) else ():
+        points, blur = places.shore(int(within.site[group[0]]))
+        who = within.sighting[group]
+        here = geocentric(where.latitude[who], where.longitude[who])
+        away = np.linalg.norm(here[:, None, :] - points[None, :, :], axis=-1)
+        along = density(kernel, away, where.radius[who][:, None], blur, scale=scale)
+        found[group] = along.mean(axis=1)
+    return found
+
+
+def _shares(
+    who: NDArray[np.intp], likelihood: NDArray[np.float64], none: float, count: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Stated, least and greatest share of each pair, and of none, over all scales and factors."""
+    shares, of_none = [], []
+    for column in range(len(SCALES)):
+        known = np.bincount(who, weights=likelihood[:, column], minlength=count)
+        for factor in UNKNOWN_FACTORS:
+            total = known + none * factor
+            shares.append(likelihood[:, column] / total[who])
+            of_none.append(none * factor / total)
+    stated = UNKNOWN_FACTORS.index(1.0)
+    return tuple(
+        np.stack([every[stated], every.min(axis=0), every.max(axis=0)], axis=-1)
+        for every in (np.stack(shares), np.stack(of_none))
+    )  # type: ignore[return-value]
 
 
 def _worth_a_row(
-    who: NDArray[np.intp],
-    site: NDArray[np.intp],
+    within: Pairs,
     likelihood: NDArray[np.float64],
     none: float,
     count: int,
     settings: MatchingSettings,
 ) -> NDArray[np.intp]:
-    """Pairs with ``least_share``, at most ``most_sites`` a sighting, and always the likeliest."""
-    everything = np.bincount(who, weights=likelihood, minlength=count) + none
-    order = np.lexsort((site, -likelihood, who))
-    positions = np.arange(len(order))
+    """Pairs that earn ``least_share`` at any scale, ``most_sites`` a sighting; the likeliest too.
+
+    In the order of sighting, likelihood and site.
+    """
+    who = within.sighting
+    share = np.zeros(len(who))
+    for column in range(len(SCALES)):
+        known = np.bincount(who, weights=likelihood[:, column], minlength=count)
+        share = np.maximum(share, likelihood[:, column] / (known + none)[who])
+    order = np.lexsort((within.site, -likelihood[:, 0], who))
     begins = np.r_[True, np.diff(who[order]) != 0][: len(order)]
+    positions = np.arange(len(order))
     place = positions - np.maximum.accumulate(np.where(begins, positions, 0))
-    enough = likelihood[order] >= settings.least_share * everything[who[order]]
-    worth = (place == 0) | (enough & (place < settings.most_sites))
-    return np.asarray(order[worth], dtype=np.intp)
+    enough = share[order] >= settings.least_share
+    return np.asarray(order[(place == 0) | (enough & (place < settings.most_sites))], dtype=np.intp)

@@ -5,21 +5,25 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
+from numpy.typing import NDArray
 
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import wording
 from triage.matching.behaviour import is_teneral
-from triage.matching.breeding import BELOW_GENUS, SEASONS, SiteExuviae, window_for
-from triage.matching.likelihood import Basis, SightingPlaces, Weighed, weigh
-from triage.matching.movement import kernel_for, none_term, reach
+from triage.matching.breeding import SEASONS, SeasonFit, SiteExuviae, fit_season, window_for
+from triage.matching.candidates import accepted
+from triage.matching.effort import Effort
+from triage.matching.likelihood import SCALES, Basis, SightingPlaces, Spread, Weighed, weigh
+from triage.matching.movement import kernel_for, reach
 from triage.matching.places import SitePlaces
+from triage.matching.presence import Waters
 from triage.matching.records import Match
-from triage.matching.settings import MatchingSettings
+from triage.matching.settings import Kernel, MatchingSettings
 from triage.sightings import Sighting
 from triage.standards.tables import parse_event_days
 
@@ -34,6 +38,7 @@ class _Kind:
     rank: str
     suborder: str
     teneral: bool
+    taxa: tuple[str, ...]
 
 
 def match_sightings(
@@ -47,8 +52,9 @@ def match_sightings(
 ) -> Iterator[Match]:
     """Match each sighting with the sites that it may have emerged at.
 
-    A sighting with coordinates gives one row for each site within reach that earns
-    ``least_share``, at most ``most_sites`` of them and at least the likeliest, and one row for
+    A sighting with coordinates gives one row for each site within reach that earns ``least_share``
+    at the stated scale of movement, at half or at twice it, at most ``most_sites`` of them and at
+    least the likeliest, and one row for
     "none of the known sites". Shares sum to 1 over these rows. Within a sighting the likeliest
     site comes first and "none" last; sightings keep their order. One without usable coordinates
     gives no rows. The order of sites, visits and lots changes nothing.
@@ -83,8 +89,17 @@ class _Matcher:
         self.checklist = checklist
         self.settings = settings
         self.places = SitePlaces(self.sites, settings)
-        self.exuviae = SiteExuviae(self.sites, visits, lots, checklist, settings)
+        self.effort = Effort(
+            visits,
+            lots,
+            checklist,
+            stated_detection=settings.detection_per_pass,
+            skins_last_days=settings.exuviae_last_days,
+        )
+        self.waters = Waters(self.sites, self.effort)
+        self.exuviae = SiteExuviae(self.waters.position, self.effort.lots, checklist)
         self._bases: dict[_Kind, Basis] = {}
+        self._flying: dict[tuple[tuple[str, ...], str], tuple[str, ...]] = {}
 
     def match(self, chunk: Sequence[Sighting]) -> Iterator[Match]:
         """Matches of some sightings, in their order."""
@@ -100,46 +115,113 @@ class _Matcher:
             yield from rows[index]
 
     def _kind(self, sighting: Sighting) -> _Kind:
-        name, rank = sighting.scientific_name, sighting.taxon_rank
-        taxon = self.checklist.resolve(name) if name else None
-        if taxon is not None:
-            name, rank = taxon.scientific_name, rank or taxon.rank
-        if sighting.qualifier and rank in BELOW_GENUS:
-            rank = "genus"
+        written = sighting.scientific_name
+        name, rank = accepted(self.checklist, written, sighting.taxon_rank, "")
+        if sighting.qualifier:
+            _, rank = accepted(self.checklist, written, sighting.taxon_rank, sighting.qualifier)
         known = "suborder" in self.checklist.lineage(name)
         suborder = "" if known else sighting.suborder.strip().casefold()
-        return _Kind(name, rank, suborder, is_teneral(sighting))
+        may_be = self.effort.candidates.of(
+            written, sighting.taxon_rank, sighting.qualifier, suborder
+        )
+        taxa = self._in_season(may_be, sighting.event_date)
+        return _Kind(name, rank, suborder, is_teneral(sighting), taxa)
+
+    def _in_season(self, taxa: tuple[str, ...], event_date: str) -> tuple[str, ...]:
+        """Of several taxa those that fly on the day; all of them if none does."""
+        if len(taxa) < 2:
+            return taxa
+        key = (taxa, event_date[:10])
+        if key not in self._flying:
+            resolved = ((name, self.checklist.resolve(name)) for name in taxa)
+            flying = tuple(
+                name
+                for name, taxon in resolved
+                if taxon is None or self.checklist.in_season(taxon, event_date) is not False
+            )
+            self._flying[key] = flying or taxa
+        return self._flying[key]
 
     def _basis(self, kind: _Kind) -> Basis:
         if kind not in self._bases:
             lineage = self.checklist.lineage(kind.name)
-            kernel = kernel_for(
-                lineage, kind.suborder, teneral=kind.teneral, kernels=self.settings.kernels
-            )
+            passes = self.effort.passes_by_site(kind.taxa, self.waters.position)
+            presences = [self.waters.of(taxon) for taxon in kind.taxa or ("",)]
+            emergence = np.stack([one.probability * one.abundance for one in presences])
+            presence = np.mean([one.probability for one in presences], axis=0)
+            spreads = self._spreads(kind, emergence, [one.anywhere for one in presences])
             self._bases[kind] = Basis(
-                kernel=kernel,
+                kernel=self._kernel(lineage, kind),
                 window=window_for(lineage, teneral=kind.teneral, windows=self.settings.windows),
-                at_sites=self.exuviae.of_taxon(kind.name, kind.rank, kind.suborder),
-                none_term=none_term(kernel, self.settings) if kernel.infers else 1.0,
-                reach=reach(kernel, self.settings),
+                at_sites=self.exuviae.of_taxon(kind.name, kind.rank, kind.suborder, passes),
+                spreads=spreads,
+                presence=presence,
+                abundance=emergence.mean(axis=0) / np.maximum(presence, 1e-300),
+                passes=passes,
+                anywhere=float(np.mean([one.anywhere for one in presences])),
+                reach=self._reach(spreads),
             )
         return self._bases[kind]
 
+    def _kernel(self, lineage: dict[str, str], kind: _Kind) -> Kernel:
+        return kernel_for(
+            lineage, kind.suborder, teneral=kind.teneral, kernels=self.settings.kernels
+        )
+
+    def _spreads(
+        self, kind: _Kind, emergence: NDArray[np.float64], anywhere: list[float]
+    ) -> tuple[Spread, ...]:
+        """The taxa by kernel, as means over all; migrants are left out beside others."""
+        by_kernel: dict[str, tuple[Kernel, list[int]]] = {}
+        for index, taxon in enumerate(kind.taxa or ("",)):
+            kernel = self._kernel(self.checklist.lineage(taxon), kind)
+            by_kernel.setdefault(kernel.name, (kernel, []))[1].append(index)
+        return tuple(
+            Spread(
+                kernel=kernel,
+                emergence=emergence[members].sum(axis=0) / len(emergence),
+                unknown=sum(anywhere[member] for member in members) / len(emergence),
+            )
+            for kernel, members in by_kernel.values()
+            if kernel.infers
+        )
+
+    def _reach(self, spreads: tuple[Spread, ...]) -> float:
+        weights = [(one.kernel, float(one.emergence.max(initial=0.0))) for one in spreads]
+        unknown = self.settings.unknown_sites_per_square_kilometre / 1e6
+        return reach(
+            weights,
+            unknown * sum(one.unknown for one in spreads),
+            self.settings.least_share,
+            scale=self.settings.movement_scale * max(SCALES),
+        )
+
     def _match_kind(self, kind: _Kind, members: Sequence[Sighting]) -> list[list[Match]]:
         basis = self._basis(kind)
-        if not basis.kernel.infers:
-            return [[self._none_row(member, kind, basis, 1.0)] for member in members]
+        if not basis.spreads:
+            return [[self._none_row(member, kind, basis, (1.0, 1.0, 1.0))] for member in members]
         where = self._places_of(members)
         weighed = weigh(where, self.places, basis, self.settings)
+        season = fit_season(
+            basis.at_sites,
+            weighed.site,
+            where.first_day[weighed.sighting],
+            where.last_day[weighed.sighting],
+            basis.window,
+            self.settings.exuviae_last_days,
+        )
         rows: list[list[Match]] = [[] for _ in members]
         for pair, index in enumerate(weighed.sighting.tolist()):
             radius = float(where.radius[index])
-            rows[index].append(self._site_row(members[index], kind, basis, weighed, pair, radius))
+            row = self._site_row(members[index], basis, weighed, season, pair, radius)
+            site = self.sites[int(weighed.site[pair])]
+            rows[index].append(replace(row, reason=wording.of_site(site, row, kind.name)))
         for index, member in enumerate(members):
-            share = float(weighed.none_share[index])
+            shares = tuple(float(share) for share in weighed.none_share[index])
             left_out = int(weighed.left_out[index]), float(weighed.left_out_share[index])
-            named = len(rows[index])
-            rows[index].append(self._none_row(member, kind, basis, share, named, left_out))
+            rows[index].append(
+                self._none_row(member, kind, basis, shares, len(rows[index]), left_out)
+            )
         return rows
 
     def _places_of(self, members: Sequence[Sighting]) -> SightingPlaces:
@@ -161,52 +243,41 @@ class _Matcher:
     def _site_row(
         self,
         sighting: Sighting,
-        kind: _Kind,
         basis: Basis,
         weighed: Weighed,
+        season: SeasonFit,
         pair: int,
         radius: float,
     ) -> Match:
         of_taxon, at = basis.at_sites, int(weighed.site[pair])
-        site = self.sites[at]
         distance = float(weighed.distance[pair])
         around = radius + float(self.places.uncertainty[at])
-        least, most = max(0.0, distance - around), distance + around
-        season = SEASONS[weighed.season[pair]]
-        known = bool(weighed.days_known[pair])
-        days = (int(weighed.days_least[pair]), int(weighed.days_most[pair])) if known else None
-        share = float(weighed.share[pair])
+        dated = bool(season.days_known[pair])
+        stated, near, far = (float(value) for value in weighed.likelihood[pair])
+        share, low, high = (float(value) for value in weighed.share[pair])
+        emergence = float(basis.presence[at] * basis.abundance[at])
         return Match(
             sighting=sighting.identifier,
-            location_id=site.location_id,
+            location_id=self.sites[at].location_id,
             distance=distance,
-            distance_least=least,
-            distance_most=most,
-            days_least=days[0] if days else None,
-            days_most=days[1] if days else None,
-            season=season,
+            distance_least=max(0.0, distance - around),
+            distance_most=distance + around,
+            days_least=int(season.days_least[pair]) if dated else None,
+            days_most=int(season.days_most[pair]) if dated else None,
+            season=SEASONS[season.code[pair]],
             taxon_agreement=of_taxon.agreement[at],
             agreement_rank=of_taxon.rank[at],
-            movement_term=float(weighed.movement_term[pair]),
-            season_term=float(weighed.season_term[pair]),
-            taxon_term=float(weighed.taxon_term[pair]),
-            likelihood=float(weighed.likelihood[pair]),
+            movement_density=stated / emergence if emergence else 0.0,
+            presence=float(basis.presence[at]),
+            abundance=float(basis.abundance[at]),
+            likelihood=stated,
+            likelihood_near=near,
+            likelihood_far=far,
             share=share,
-            reason=wording.of_site(
-                site,
-                name=kind.name,
-                distance=distance,
-                least=least,
-                most=most,
-                season=season,
-                days=days,
-                agreement=of_taxon.agreement[at],
-                rank=of_taxon.rank[at],
-                evidence=of_taxon.evidence[at],
-                count=of_taxon.count[at],
-                years=of_taxon.years[at],
-                share=share,
-            ),
+            share_low=low,
+            share_high=high,
+            reason="",
+            passes=int(basis.passes[at]),
             breeding_evidence=of_taxon.evidence[at],
             exuviae_count=of_taxon.count[at],
             exuviae_years=of_taxon.years[at],
@@ -218,17 +289,18 @@ class _Matcher:
         sighting: Sighting,
         kind: _Kind,
         basis: Basis,
-        share: float,
+        shares: Sequence[float],
         sites_named: int = 0,
         left_out: tuple[int, float] = (0, 0.0),
     ) -> Match:
         nearest = None
-        if not sites_named and basis.kernel.infers:
+        if not sites_named and basis.spreads:
             assert sighting.decimal_latitude is not None
             assert sighting.decimal_longitude is not None
             at = self.places.nearest(sighting.decimal_latitude, sighting.decimal_longitude)
             nearest = (self.sites[at[0]], at[1]) if at else None
-        return Match(
+        likelihood = basis.none(self.settings)
+        row = Match(
             sighting=sighting.identifier,
             location_id="",
             distance=None,
@@ -239,22 +311,20 @@ class _Matcher:
             season="",
             taxon_agreement="unknown",
             agreement_rank="",
-            movement_term=basis.none_term,
-            season_term=self.settings.season_unknown,
-            taxon_term=self.settings.taxon_unknown,
-            likelihood=basis.none(self.settings),
-            share=share,
-            reason=wording.of_none(
-                name=kind.name,
-                share=share,
-                sites_named=sites_named,
-                left_out=left_out,
-                nearest=nearest,
-                kernel=basis.kernel,
-                settings=self.settings,
-            ),
-            kernel=basis.kernel.name,
+            movement_density=self.settings.unknown_sites_per_square_kilometre,
+            presence=basis.anywhere,
+            abundance=1.0,
+            likelihood=likelihood,
+            likelihood_near=likelihood,
+            likelihood_far=likelihood,
+            share=shares[0],
+            share_low=shares[1],
+            share_high=shares[2],
+            reason="",
+            kernel=basis.kernel.name if basis.spreads else "migrant",
         )
+        said = wording.of_none(row, kind.name, sites_named, left_out, nearest)
+        return replace(row, reason=said)
 
 
 def _days(event_date: str) -> tuple[int, int]:

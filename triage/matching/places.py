@@ -8,6 +8,7 @@ pole nor the 180th meridian is special. A chord there gives the geodesic up to 2
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 MEAN_RADIUS = 6_371_008.8  # metres, WGS84: bends a chord into an arc
 LONGEST_BY_CHORD = 20_000.0  # metres; beyond, the radius of the arc matters by more than 0.1 mm
+SHORE_STEP = 25.0  # metres between the points that stand for a shore; the narrowest kernel is wider
+MOST_SHORE_POINTS = 128
 WIDENING = 1_000.0  # metres; sightings are searched in classes of uncertainty, each twice the last
 
 
@@ -43,6 +46,7 @@ class SitePlaces:
         self.sites = tuple(sites)
         self.shapes: dict[int, BaseGeometry] = {}
         self._planes: dict[int, tuple[Any, BaseGeometry]] = {}
+        self._shores: dict[int, tuple[NDArray[np.float64], float]] = {}
         count = len(self.sites)
         self.latitude = np.zeros(count)
         self.longitude = np.zeros(count)
@@ -125,6 +129,36 @@ class SitePlaces:
         )
         metres[inside] = 0.0
         return metres
+
+    def shore(self, index: int) -> tuple[NDArray[np.float64], float]:
+        """Points along the shore of a site with a shape, and what each of them stands for.
+
+        Geocentric metres, shape (n, 3): of a polygon its edge, islands included; of a line the
+        line; of points these. The second is the radius in metres of the ring that has the variance
+        of the stretch between two points and of the outline's own uncertainty.
+        """
+        if index not in self._shores:
+            import shapely
+
+            plane, flat = self._flat(index)
+            line = flat.boundary if flat.area else flat
+            if line.length:
+                count = min(max(math.ceil(line.length / SHORE_STEP), 8), MOST_SHORE_POINTS)
+                step = line.length / count
+                parts = shapely.get_parts(line)
+                ends = np.cumsum(shapely.length(parts))
+                along = (np.arange(count) + 0.5) * step
+                part = np.minimum(np.searchsorted(ends, along), len(parts) - 1)
+                begin = ends[part] - shapely.length(parts)[part]
+                points = shapely.get_coordinates(
+                    shapely.line_interpolate_point(parts[part], along - begin)
+                )
+            else:
+                step, points = 0.0, shapely.get_coordinates(flat)
+            longitude, latitude = plane(points[:, 0], points[:, 1], inverse=True)
+            blur = math.sqrt(step**2 / 12.0 + float(self.uncertainty[index]) ** 2 / 2.0)
+            self._shores[index] = geocentric(latitude, longitude), blur
+        return self._shores[index]
 
     def _pairs(
         self,

@@ -17,9 +17,10 @@ import numpy as np
 
 from triage.analysis import geodesy
 from triage.checklist import Checklist
-from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
+from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching.behaviour import behaviour_of
 from triage.matching.clusters import Cluster, clusters_within
+from triage.matching.effort import Effort
 from triage.matching.linking import has_usable_place
 from triage.matching.records import Match
 from triage.matching.search_priority import (
@@ -41,22 +42,29 @@ MOST_TAXA_APART = 5  # taxa with days of their own; more don't fit a volunteer's
 
 @dataclass(slots=True)
 class _Support:
-    """The sightings that speak for one place."""
+    """The sightings that speak for one place, by outing: one observer's day there."""
 
-    score: float = 0.0
     members: list[Sighting] = field(default_factory=list)
-    taxa: dict[str, float] = field(default_factory=dict)
+    weights: dict[tuple[str, str], float] = field(default_factory=dict)
+    by_taxon: dict[str, dict[tuple[str, str], float]] = field(default_factory=dict)
 
     def add(self, sighting: Sighting, weight: float) -> None:
-        self.score += weight
+        outing = sighting.observer, sighting.event_date[:10] or sighting.identifier
         self.members.append(sighting)
+        self.weights[outing] = max(self.weights.get(outing, 0.0), weight)
         if sighting.scientific_name:
-            known = self.taxa.get(sighting.scientific_name, 0.0)
-            self.taxa[sighting.scientific_name] = known + weight
+            of_it = self.by_taxon.setdefault(sighting.scientific_name, {})
+            of_it[outing] = max(of_it.get(outing, 0.0), weight)
+
+    @property
+    def score(self) -> float:
+        """The outings together, each by its weightiest sighting."""
+        return sum(self.weights.values())
 
     def names(self) -> tuple[str, ...]:
         """The taxa, the weightiest first."""
-        return tuple(sorted(self.taxa, key=lambda name: (-self.taxa[name], name)))
+        weight = {name: sum(of_it.values()) for name, of_it in self.by_taxon.items()}
+        return tuple(sorted(weight, key=lambda name: (-weight[name], name)))
 
 
 _Row = tuple[Sighting, Match]
@@ -66,7 +74,7 @@ _Row = tuple[Sighting, Match]
 class _Survey:
     """What every priority is made with."""
 
-    lots: Sequence[ExuviaeLot]
+    effort: Effort
     checklist: Checklist
     settings: PrioritySettings
     year: int
@@ -94,8 +102,9 @@ def search_priorities(
     *,
     year: int,
     settings: PrioritySettings | None = None,
+    effort: Effort | None = None,
 ) -> list[SearchPriority]:
-    """Places worth a search, the weightiest first, at most ``most``.
+    """Places worth a search, the weightiest first, at most ``most``; each place is one row.
 
     Parameters
     ----------
@@ -103,9 +112,11 @@ def search_priorities(
         As ``match_sightings`` took and gave them.
     year : int
         The year whose passes count for "searched too seldom".
+    effort : Effort, optional
+        The searches as the matches took them; made from visits and lots when left out.
     """
     survey = _Survey(
-        lots=complete_lots(lots, visits),
+        effort=effort or Effort(visits, lots, checklist),
         checklist=checklist,
         settings=settings or PrioritySettings(),
         year=year,
@@ -121,7 +132,7 @@ def search_priorities(
     )
     found = [
         *_places_without_site(rows, survey),
-        *_known_sites(rows, sites, visits, survey),
+        *_known_sites(rows, sites, survey),
     ]
     found = [one for one in found if one.score >= survey.settings.least_score]
     found.sort(
@@ -137,16 +148,19 @@ def search_priorities(
     return [replace(one, rank=rank) for rank, one in enumerate(found[:most], start=1)]
 
 
-def _places_without_site(rows: Iterable[_Row], survey: _Survey) -> list[SearchPriority]:
+def _places_without_site(rows: Sequence[_Row], survey: _Survey) -> list[SearchPriority]:
     """Clusters of sightings that most likely come from none of the known sites."""
     settings = survey.settings
     members: list[Sighting] = []
     weights: list[float] = []
+    likeliest: dict[str, float] = defaultdict(float)
+    for sighting, row in rows:
+        likeliest[sighting.identifier] = max(likeliest[sighting.identifier], row.share)
     for sighting, row in rows:
         radius = sighting.coordinate_uncertainty_in_meters or 0.0
         if (
             not row.location_id
-            and row.share > 0.5
+            and row.share == likeliest[sighting.identifier]
             and row.kernel != "migrant"
             and has_usable_place(sighting)
             and radius <= settings.widest_uncertainty_in_meters
@@ -167,9 +181,12 @@ def _places_without_site(rows: Iterable[_Row], survey: _Survey) -> list[SearchPr
             support.add(members[index], weights[index])
         count = len(support.members)
         seen = "1 sighting" if count == 1 else f"{count} sightings"
-        reason = f"{seen} with no known site in reach{_what(support)}: look for the water they "
+        reason = (
+            f"{seen} on {_outings(support)}, most likely from no known site{_what(support)}: look"
+            " for the water they emerge from."
+        )
         place = _place_of_cluster(cluster, support, survey)
-        found.append(_priority("no known site", place, support, survey, 0, f"{reason}emerge from."))
+        found.append(_priority("no known site", place, support, survey, 0, support.score, reason))
     return found
 
 
@@ -180,7 +197,7 @@ def _place_of_cluster(cluster: Cluster, support: _Support, survey: _Survey) -> _
     radius = cluster.radius + widest
     grids = [
         GRID_OF_CATEGORY.get(taxon.sensitive, math.inf)
-        for name in support.taxa
+        for name in support.by_taxon
         if (taxon := survey.checklist.resolve(name)) and taxon.sensitive
     ]
     observers = {member.observer for member in support.members}
@@ -207,40 +224,80 @@ def _place_of_cluster(cluster: Cluster, support: _Support, survey: _Survey) -> _
 
 
 def _known_sites(
-    rows: Iterable[_Row], sites: Iterable[Site], visits: Iterable[Visit], survey: _Survey
+    rows: Iterable[_Row], sites: Iterable[Site], survey: _Survey
 ) -> list[SearchPriority]:
     """Sites whose adults speak of taxa not found there, or that were searched too seldom."""
     settings = survey.settings
     missing: dict[str, _Support] = defaultdict(_Support)
     present: dict[str, _Support] = defaultdict(_Support)
     for sighting, row in rows:
-        if not row.location_id or row.share < settings.least_share_of_site:
-            continue
-        weight = settings.weight(sighting) * row.share
-        if sighting.scientific_name and row.breeding_evidence != "exuviae":
-            missing[row.location_id].add(sighting, weight)
-        else:
-            present[row.location_id].add(sighting, weight * settings.part_of_known_taxon)
-    passes = Counter[str]()
-    for visit in visits:
-        if visit.last_day.startswith(f"{survey.year:04d}-"):
-            passes[visit.location_id] += visit.passes
-    found = []
-    for site in sites:
-        if site.private:
-            continue
-        made = passes[site.location_id]
-        said = "no pass" if not made else "1 pass" if made == 1 else f"{made} passes"
-        place = _place_of_site(site)
-        if support := missing.get(site.location_id):
-            reason = f"Adults{_what(support)} without exuviae found here; {said} in {survey.year}."
-            found.append(_priority("taxon not yet found", place, support, survey, made, reason))
-        detection = 1 - (1 - settings.detection_per_pass) ** made
-        if detection < settings.enough_detection and (support := present.get(site.location_id)):
-            reason = f"{said} in {survey.year}: too few to say what does not emerge here."
-            reason = reason[0].upper() + reason[1:]
-            found.append(_priority("searched too seldom", place, support, survey, made, reason))
-    return found
+        if row.location_id and row.share >= settings.least_share_of_site:
+            not_found = sighting.scientific_name and row.breeding_evidence != "exuviae"
+            weight = settings.weight(sighting) * row.share
+            if not_found:
+                missing[row.location_id].add(sighting, weight)
+            else:
+                present[row.location_id].add(sighting, weight * settings.part_of_known_taxon)
+    by_id = {site.location_id: site for site in sites if not site.private}
+    return [
+        one
+        for location_id in sorted(missing.keys() | present.keys())
+        if location_id in by_id
+        for one in _known_site(
+            by_id[location_id], missing.get(location_id), present.get(location_id), survey
+        )
+    ]
+
+
+def _known_site(
+    site: Site, missing: _Support | None, present: _Support | None, survey: _Survey
+) -> list[SearchPriority]:
+    """One row for one site, or none: both reasons stand in it."""
+    kind: PriorityKind = "searched too seldom"
+    support, score, reasons = _Support(), 0.0, []
+    if missing is not None:
+        kind = "taxon not yet found"
+        support, score = missing, missing.score
+        made = _said(_fewest_passes(site, missing, survey))
+        reasons.append(
+            f"Adults{_what(missing)} without exuviae found here; {made} in their days in"
+            f" {survey.year}."
+        )
+    if present is not None:
+        made_for_present = _fewest_passes(site, present, survey)
+        missed = float(survey.effort.detection.missed(made_for_present))
+        if 1 - missed < survey.settings.enough_detection:
+            score += present.score * missed
+            support = support if missing is not None else present
+            said = _said(made_for_present)
+            reasons.append(
+                f"{said[0].upper()}{said[1:]} in {survey.year} in the days of what emerges here:"
+                " too few to say what else does."
+            )
+    if not reasons:
+        return []
+    made_there = _fewest_passes(site, support, survey)
+    place = _place_of_site(site)
+    return [_priority(kind, place, support, survey, made_there, score, " ".join(reasons))]
+
+
+def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> int:
+    """Passes of the year in the days of that taxon which got the fewest."""
+    candidates = survey.effort.candidates
+    kinds = {
+        candidates.of(one.scientific_name, one.taxon_rank, one.qualifier, one.suborder)
+        for one in support.members
+    }
+    return min(survey.effort.passes_at(site.location_id, kind, year=survey.year) for kind in kinds)
+
+
+def _said(passes: int) -> str:
+    return "no pass" if not passes else "1 pass" if passes == 1 else f"{passes} passes"
+
+
+def _outings(support: _Support) -> str:
+    count = len(support.weights)
+    return "1 outing" if count == 1 else f"{count} outings"
 
 
 def _place_of_site(site: Site) -> _Place:
@@ -261,14 +318,14 @@ def _priority(
     support: _Support,
     survey: _Survey,
     passes: int,
+    score: float,
     reason: str,
 ) -> SearchPriority:
-    settings, checklist = survey.settings, survey.checklist
+    settings, checklist, effort = survey.settings, survey.checklist, survey.effort
     taxa = support.names()
-    days = search_days(taxa, survey.lots, checklist, seen=_days_seen(support.members))
+    days = search_days(taxa, effort.lots, checklist, seen=_days_seen(support.members))
     behaviours = Counter(behaviour_of(member) for member in support.members)
-    missed = (1 - settings.detection_per_pass) ** passes
-    needed = passes_needed(settings.detection_per_pass, settings.enough_detection)
+    needed = passes_needed(effort.detection, settings.enough_detection)
     return SearchPriority(
         rank=0,
         kind=kind,
@@ -278,8 +335,9 @@ def _priority(
         decimal_longitude=place.longitude,
         radius_in_meters=place.radius,
         generalised=place.generalised,
-        score=support.score * missed,
+        score=score,
         sightings=len(support.members),
+        outings=len(support.weights),
         tenerals=behaviours["teneral"],
         pairs=behaviours["pair"] + behaviours["oviposition"],
         taxa=taxa,
@@ -292,10 +350,10 @@ def _priority(
         days_by_taxon=tuple(
             (name, day_and_month(own.first), day_and_month(own.last))
             for name in taxa[:MOST_TAXA_APART]
-            if (own := search_days([name], survey.lots, checklist))
+            if (own := search_days([name], effort.lots, checklist))
         ),
         passes=passes,
-        detection=1 - missed,
+        detection=1 - float(effort.detection.missed(passes)),
         more_passes=max(0, needed - passes),
         reason=reason,
         cautions=cautions(),

@@ -13,16 +13,22 @@ class Match:
 
     Distances in metres, geodesic: best estimate, least and most over both uncertainties.
     ``days_least`` and ``days_most`` are from a lot's collection to the adult's date (negative
-    when the lot was collected after the adult was seen), None without dated exuviae of the
-    taxon. ``likelihood`` is the documented product; ``share`` is this row's part among the
-    competing explanations of the same sighting (sums to 1 with "none of the known sites").
+    when the lot was collected after the adult was seen), None without dated exuviae of the taxon.
 
-    Two questions are kept apart. ``season``: could this adult have emerged here this season
-    (``this season`` yes, ``outside`` the dated exuviae say no, ``other season`` exuviae of other
-    seasons only, ``no exuviae`` of the taxon, ``no date`` of the sighting). ``breeding_evidence``:
-    does the site have exuviae of the taxon at all, of any year (``exuviae``, ``not found`` by the
-    searches there, ``not searched``), with their number and years. For an undetermined sighting
-    both speak of exuviae of any taxon that its suborder allows.
+    ``likelihood`` is ``presence`` (the chance that the taxon emerges there) times ``abundance``
+    (relative to its mean over waters that have it) times ``movement_density`` (animals per square
+    kilometre at the sighting for each that emerged there; for none of them: waters per square
+    kilometre). ``likelihood_near`` and ``likelihood_far`` are those with kernels of half and twice
+    the scale. ``share`` is this row's part among the explanations of the sighting and sums to 1
+    over them; ``share_low`` and ``share_high`` hold it over those scales and a fifth to five times
+    the density of unknown waters.
+
+    ``season`` says whether this adult can have emerged here this season by the dates of the skins
+    (``this season`` yes, ``outside`` no, ``other season`` exuviae of other seasons only, ``no
+    exuviae`` of the taxon, ``no date`` of the sighting). ``breeding_evidence`` says whether the
+    site has exuviae of the taxon at all, of any year (``exuviae``; ``not found`` in ``passes`` in
+    its days; ``not searched`` in its days), with their number and years. For an undetermined
+    sighting they speak of exuviae of any taxon that its suborder allows.
     """
 
     sighting: str
@@ -35,12 +41,17 @@ class Match:
     season: str
     taxon_agreement: Agreement
     agreement_rank: str
-    movement_term: float
-    season_term: float
-    taxon_term: float
+    movement_density: float
+    presence: float
+    abundance: float
     likelihood: float
+    likelihood_near: float
+    likelihood_far: float
     share: float
+    share_low: float
+    share_high: float
     reason: str
+    passes: int = 0
     breeding_evidence: str = ""
     exuviae_count: int = 0
     exuviae_years: tuple[int, ...] = ()

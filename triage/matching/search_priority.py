@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
+from triage.estimates.detection import Detection
 from triage.matching.behaviour import behaviour_of
 from triage.sightings import Sighting
+
+MOST_PASSES = 30  # nobody walks a shore more often in a season
 
 PriorityKind = Literal["no known site", "taxon not yet found", "searched too seldom"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrioritySettings:
-    """What makes a place worth a search. Weights are choices of this product, without a source.
-
-    ``detection_per_pass`` is the chance that one pass finds a taxon that emerged there: the mean
-    of one study of Anisoptera on rivers (DuBois 2015: 0.49 to 0.75). Ponds and damselflies are
-    not covered by it; put the survey's own estimate in its place.
-    """
+    """What makes a place worth a search. Weights are choices of this product, without a source."""
 
     weight_of_adult: float = 1.0
     weight_of_pair: float = 2.0
@@ -31,13 +30,12 @@ class PrioritySettings:
     widest_uncertainty_in_meters: float = 1000.0
     fewest_observers: int = 2
     grid_of_lone_observer_in_degrees: float = 0.01
-    detection_per_pass: float = 0.64
     enough_detection: float = 0.95
     least_score: float = 0.5
     most: int = 50
 
     def __post_init__(self) -> None:
-        if not (0 < self.detection_per_pass < 1 and 0 < self.enough_detection < 1):
+        if not 0 < self.enough_detection < 1:
             raise ValueError("a detection must lie between 0 and 1")
         if self.cluster_radius_in_meters <= 0 or self.grid_of_lone_observer_in_degrees <= 0:
             raise ValueError("a radius or grid must be positive")
@@ -54,14 +52,16 @@ class PrioritySettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearchPriority:
-    """One place worth a search. ``score`` is the weight of the sightings that speak for it.
+    """One place worth a search. ``score`` is the weight of the outings that speak for it.
 
-    ``location_id`` is empty for a place without a known site. Coordinates are None where they may
-    not be told. ``first_day`` and ``last_day`` are month and day (``05-20``), empty where nothing
-    is known; they may run over the new year. ``days_by_taxon`` has name, first and last day of the
-    weightiest taxa apart. ``detection`` is the chance that the passes of the
-    year would have found a taxon that emerged there; ``more_passes`` how many would make it
-    enough. ``taxa`` are worth looking for, the weightiest first.
+    An outing (one observer's day there) counts by its weightiest sighting, however many photos it
+    gave. ``location_id`` is empty for a place without a known site. Coordinates are None where
+    they may not be told. ``first_day`` and ``last_day`` are month and day (``05-20``), empty where
+    nothing is known; they may run over the new year. ``days_by_taxon`` has name, first and last
+    day of the weightiest taxa apart. ``passes`` are those of the year in the days of its taxa, of
+    the taxon with the fewest; ``detection`` the chance that so many find a taxon that emerged
+    there; ``more_passes`` how many would make it enough. ``taxa`` are worth looking for, the
+    weightiest first.
     """
 
     rank: int
@@ -74,6 +74,7 @@ class SearchPriority:
     generalised: bool
     score: float
     sightings: int
+    outings: int
     tenerals: int
     pairs: int
     taxa: tuple[str, ...]
@@ -89,15 +90,15 @@ class SearchPriority:
     cautions: tuple[str, ...]
 
 
-def passes_needed(detection_per_pass: float, enough: float) -> int:
+def passes_needed(detection: Detection, enough: float) -> int:
     """Fewest passes that together find what is there with a chance of at least ``enough``.
 
-    Passes are taken as independent: 1 - (1 - p)^n.
+    At most MOST_PASSES, where detection is poor.
 
     Raises
     ------
     ValueError
-        An argument does not lie between 0 and 1.
+        ``enough`` does not lie between 0 and 1.
 
     References
     ----------
@@ -106,9 +107,12 @@ def passes_needed(detection_per_pass: float, enough: float) -> int:
 
     Examples
     --------
-    >>> passes_needed(0.64, 0.95)
+    >>> from triage.estimates.detection import chosen_detection
+    >>> passes_needed(chosen_detection([], stated=0.64), 0.95)
     3
     """
-    if not (0 < detection_per_pass < 1 and 0 < enough < 1):
-        raise ValueError("detection and enough must lie between 0 and 1")
-    return max(1, math.ceil(math.log(1 - enough) / math.log(1 - detection_per_pass) - 1e-9))
+    if not 0 < enough < 1:
+        raise ValueError("enough must lie between 0 and 1")
+    missed = detection.missed(np.arange(1, MOST_PASSES + 1))
+    met = np.flatnonzero(1 - missed >= enough - 1e-9)
+    return int(met[0]) + 1 if len(met) else MOST_PASSES

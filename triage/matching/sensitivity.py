@@ -9,84 +9,87 @@ from operator import attrgetter
 
 from triage.matching.records import Match
 
-HALF_AND_DOUBLE = (0.5, 1.0, 2.0)
+STATED = (1.0, 1.0)
+SCENARIOS = (STATED, (0.2, 1.0), (5.0, 1.0), (1.0, 0.5), (1.0, 2.0))
+"""Factors of the density of unknown waters and of the scale of movement."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class UnknownSitesEffect:
-    """All sightings together with so many times the stated density of unknown sites.
+class Effect:
+    """All sightings together, with other unknown waters or another reach of movement than stated.
 
-    ``mean_share_of_none`` is the mean share of "none of the known sites"; ``none_leads`` counts
-    the sightings whose likeliest explanation it is; ``leading_changed`` those whose likeliest
-    explanation is another one than with the stated density.
+    ``unknown`` is the factor of the density of unknown waters, ``scale`` that of every movement
+    distance. ``mean_share_of_none`` is the mean share of "none of the known sites";
+    ``none_leads`` counts the sightings whose likeliest explanation it is; ``leading_changed``
+    those whose likeliest explanation is another one than as stated.
     """
 
-    factor: float
+    unknown: float
+    scale: float
     sightings: int
     mean_share_of_none: float
     none_leads: int
     leading_changed: int
 
 
-def shares_with(rows: Sequence[Match], factor: float) -> list[float]:
-    """Shares of one sighting's rows with ``factor`` times the stated density of unknown sites.
+def shares_with(rows: Sequence[Match], unknown: float = 1.0, scale: float = 1.0) -> list[float]:
+    """Shares of one sighting's rows with other settings than stated, without matching again.
 
-    The likelihood of "none of the known sites" is proportional to that density, the others do
-    not depend on it, so no match has to be computed again. Sites left out of the rows for their
-    small shares stay left out.
+    The likelihood of "none of the known sites" is proportional to the density of unknown waters;
+    every row carries its likelihood at half and at twice the scale of movement. Sites left out
+    of the rows for their small shares stay left out.
 
     Raises
     ------
     ValueError
-        The factor is not positive, or the rows are of more than one sighting.
+        A factor is not positive, a scale other than 0.5, 1 or 2, or rows of several sightings.
     """
-    if not factor > 0:
+    if not unknown > 0:
         raise ValueError("the factor must be positive")
     if len({row.sighting for row in rows}) > 1:
         raise ValueError("the rows must be those of one sighting")
-    scaled = [row.likelihood * (1.0 if row.location_id else factor) for row in rows]
+    kept = {0.5: "likelihood_near", 1.0: "likelihood", 2.0: "likelihood_far"}
+    if scale not in kept:
+        raise ValueError("matches are kept at half, once and twice the scale of movement")
+    scaled = [getattr(row, kept[scale]) * (1.0 if row.location_id else unknown) for row in rows]
     total = sum(scaled)
     return [value / total if total else 0.0 for value in scaled]
 
 
 def sensitivity(
-    matches: Iterable[Match], *, factors: Sequence[float] = HALF_AND_DOUBLE
-) -> list[UnknownSitesEffect]:
-    """The effect of the density of unknown sites over all sightings, at each factor of it.
+    matches: Iterable[Match], *, scenarios: Sequence[tuple[float, float]] = SCENARIOS
+) -> list[Effect]:
+    """What each scenario does to all sightings; without sightings the mean share is 0.
 
-    Rows of one sighting stand together, as ``match_sightings`` gives them. Without sightings the
-    mean share is 0.
+    Rows of one sighting stand together, as ``match_sightings`` gives them.
 
     Raises
     ------
     ValueError
-        A factor is not positive.
+        As for ``shares_with``.
     """
-    counted = 0
-    none_share = [0.0] * len(factors)
-    none_leads = [0] * len(factors)
-    changed = [0] * len(factors)
-    for rows in _by_sighting(matches):
-        counted += 1
-        stated = _leading(rows, 1.0)
-        for index, factor in enumerate(factors):
-            shares = shares_with(rows, factor)
-            none_share[index] += sum(
-                share for row, share in zip(rows, shares, strict=True) if not row.location_id
+    every = list(_by_sighting(matches))
+    stated = [_leading(rows, *STATED) for rows in every]
+    effects = []
+    for unknown, scale in scenarios:
+        of_none = [
+            share
+            for rows in every
+            for row, share in zip(rows, shares_with(rows, unknown, scale), strict=True)
+            if not row.location_id
+        ]
+        leading = [_leading(rows, unknown, scale) for rows in every]
+        effects.append(
+            Effect(
+                unknown=unknown,
+                scale=scale,
+                sightings=len(every),
+                mean_share_of_none=sum(of_none) / len(every) if every else 0.0,
+                none_leads=leading.count(""),
+                leading_changed=sum(a != b for a, b in zip(leading, stated, strict=True)),
             )
-            leading = _leading(rows, factor)
-            none_leads[index] += leading == ""
-            changed[index] += leading != stated
-    return [
-        UnknownSitesEffect(
-            factor=factor,
-            sightings=counted,
-            mean_share_of_none=none_share[index] / counted if counted else 0.0,
-            none_leads=none_leads[index],
-            leading_changed=changed[index],
         )
-        for index, factor in enumerate(factors)
-    ]
+    return effects
 
 
 def _by_sighting(matches: Iterable[Match]) -> Iterator[list[Match]]:
@@ -94,6 +97,6 @@ def _by_sighting(matches: Iterable[Match]) -> Iterator[list[Match]]:
         yield list(rows)
 
 
-def _leading(rows: Sequence[Match], factor: float) -> str:
-    shares = shares_with(rows, factor)
+def _leading(rows: Sequence[Match], unknown: float, scale: float) -> str:
+    shares = shares_with(rows, unknown, scale)
     return max(zip(shares, (row.location_id for row in rows), strict=True))[1]

@@ -10,6 +10,9 @@ from importlib import resources
 from typing import Any
 
 from triage.errors import SettingsError
+from triage.estimates.detection import PUBLISHED_DETECTION
+
+SKINS_LAST_DAYS = 42  # "weeks": Aliberti Lubertazzi & Ginsberg 2009, Northeast. Nat. 16: 141-147
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,25 +112,12 @@ def default_windows() -> tuple[Window, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchingSettings:
-    """Every choice that a match depends on; docs/matching.md says what each does.
-
-    The weights are choices of this product without a published source; ``sensitivity`` shows
-    what the most consequential one, ``unknown_sites_per_square_kilometre``, does at half and
-    double.
-    """
+    """Every choice that a match depends on; docs/matching.md says what each does."""
 
     unknown_sites_per_square_kilometre: float = 0.1
     movement_scale: float = 1.0  # multiplies every distance of every kernel
-    exuviae_last_days: int = 42  # "weeks": Aliberti Lubertazzi & Ginsberg 2009, Northeast. Nat. 16
-    season_this: float = 1.0
-    season_other: float = 0.7
-    season_unknown: float = 0.5
-    season_outside: float = 0.5
-    taxon_same: float = 1.0
-    taxon_within_genus: float = 0.8
-    taxon_within_family: float = 0.65
-    taxon_unknown: float = 0.5
-    taxon_not_found: float = 0.2
+    detection_per_pass: float = PUBLISHED_DETECTION  # where the survey's searches give none
+    exuviae_last_days: int = SKINS_LAST_DAYS
     missing_uncertainty_in_meters: float = 30.0  # Darwin Core: GPS without stated accuracy
     footprint_uncertainty_in_meters: float = 8.0  # imagery after 2008: Chapman & Wieczorek 2020
     least_share: float = 0.01
@@ -138,16 +128,16 @@ class MatchingSettings:
     def __post_init__(self) -> None:
         for setting in fields(self):
             value = getattr(self, setting.name)
-            if setting.name.startswith(("season_", "taxon_")) and not 0 <= value <= 1:
-                raise ValueError(f"{setting.name} must lie in 0 to 1, not {value}")
             if setting.name.endswith(("_in_meters", "_kilometre", "_scale")) and not (
                 0 < value < math.inf
             ):
                 raise ValueError(f"{setting.name} must be positive, not {value}")
         if not 0 <= self.least_share < 0.5 or self.most_sites < 1 or self.exuviae_last_days < 0:
             raise ValueError("least_share, most_sites or exuviae_last_days is out of range")
-        if self.season_unknown * self.taxon_unknown == 0 or self.season_this == 0:
-            raise ValueError("season_this, season_unknown and taxon_unknown must not be 0")
+        if not 0 < self.detection_per_pass < 1:
+            raise ValueError(
+                f"detection_per_pass must lie in 0 to 1, not {self.detection_per_pass}"
+            )
         for name in ("Odonata", "Zygoptera", "Anisoptera"):
             if not any(name in kernel.taxa for kernel in self.kernels):
                 raise ValueError(f"the kernels must have one for {name}")

@@ -67,7 +67,7 @@ def search_days(
         if (taxon := checklist.resolve(name)) and taxon.season
     ]
     if seasons:
-        first, last = _earliest_to_latest([_emergence(season) for season in seasons])
+        first, last = _earliest_to_latest([_shorten(*_emergence(season)) for season in seasons])
         return SearchDays(
             first=first,
             last=last,
@@ -79,6 +79,28 @@ def search_days(
         first, last = _shorten(earliest - LEAD_DAYS, max(latest - OUTLAST_DAYS, earliest))
         return SearchDays(first=first, last=last, basis="the days on which adults were seen")
     return None
+
+
+def shore_days(
+    taxa: Iterable[str], checklist: Checklist, skins_last_days: int
+) -> tuple[int, int] | None:
+    """First and last day of the year on which skins of any of the taxa may hang on the shore.
+
+    From the emergence before the flight season of the checklist to as long after its end as skins
+    last. By the checklist alone: the survey's own finds would make every search without one look
+    out of season. None where a taxon has no season there: then any day may be one.
+    """
+    spans = []
+    for name in taxa:
+        taxon = checklist.resolve(name)
+        if taxon is None or taxon.season is None:
+            return None
+        first, last = _emergence(taxon.season)
+        spans.append((first, first + (last - first) % YEAR + skins_last_days))
+    if not spans:
+        return None
+    first, last = min(span[0] for span in spans), max(span[1] for span in spans)
+    return None if last - first >= YEAR else (_wrap(first), _wrap(last))
 
 
 def day_and_month(day_of_year: int) -> str:
@@ -93,9 +115,10 @@ def day_and_month(day_of_year: int) -> str:
 
 
 def _emergence(season: tuple[int, int]) -> tuple[int, int]:
+    """First and last day of emergence; the first may be of the year before, the last after it."""
     first, last = season
     length = (last - first) % YEAR
-    return _shorten(first - LEAD_DAYS, first + max(length - OUTLAST_DAYS, 0))
+    return first - LEAD_DAYS, first + max(length - OUTLAST_DAYS, 0)
 
 
 def _shorten(first: int, last: int) -> tuple[int, int]:

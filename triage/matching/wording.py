@@ -7,48 +7,33 @@ from __future__ import annotations
 
 from triage.exuviae import Site
 from triage.matching.breeding import SEASONS
-from triage.matching.settings import Kernel, MatchingSettings
+from triage.matching.records import Match
 
 
-def of_site(
-    site: Site,
-    *,
-    name: str,
-    distance: float,
-    least: float,
-    most: float,
-    season: str,
-    days: tuple[int, int] | None,
-    agreement: str,
-    rank: str,
-    evidence: str,
-    count: int,
-    years: tuple[int, ...],
-    share: float,
-) -> str:
+def of_site(site: Site, row: Match, name: str) -> str:
     """The sentence for a sighting and a site."""
-    place = site_name(site)
+    assert row.distance is not None
+    assert row.distance_least is not None
+    assert row.distance_most is not None
     subject = name if name else "Undetermined, on place and season alone"
-    where = f"{metres(distance)} from {place} ({metres(least)} to {metres(most)})"
-    found = _found(name, agreement, rank, evidence, count, years)
-    when = _when(season, days)
-    parts = "; ".join(part for part in (where, found, when) if part)
-    return f"{subject}: {parts}. Share {share:.2f}."
+    where = (
+        f"{metres(row.distance)} from {site_name(site)}"
+        f" ({metres(row.distance_least)} to {metres(row.distance_most)})"
+    )
+    parts = "; ".join(part for part in (where, _found(row, name), _when(row)) if part)
+    return f"{subject}: {parts}. {_share(row)}"
 
 
 def of_none(
-    *,
+    row: Match,
     name: str,
-    share: float,
     sites_named: int,
     left_out: tuple[int, float],
     nearest: tuple[Site, float] | None,
-    kernel: Kernel,
-    settings: MatchingSettings,
 ) -> str:
     """The sentence for "none of the known sites"."""
     subject = name or "Undetermined"
-    if not kernel.infers:
+    if row.kernel == "migrant":
         return f"{subject}: a migrant; where it was seen does not tell where it emerged."
     if not sites_named:
         if nearest is None:
@@ -58,14 +43,18 @@ def of_none(
             f"{subject}: no known site is within reach; the nearest, {site_name(site)}, "
             f"is {metres(distance)} away."
         )
-    density = f"{settings.unknown_sites_per_square_kilometre:g}"
     more, most = left_out
     others = "1 more site" if more == 1 else f"{more} more sites"
     rest = f" {others} in reach would add at most {most:.2f}." if more else ""
     return (
-        f"{subject}: from none of the known sites, taking {density} unknown waters per square "
-        f"kilometre. Share {share:.2f}.{rest}"
+        f"{subject}: from none of the known sites, taking {row.movement_density:g} unknown waters"
+        f" per square kilometre, each with a chance of {row.presence:.2f} to have it."
+        f" {_share(row)}{rest}"
     )
+
+
+def _share(row: Match) -> str:
+    return f"Share {row.share:.2f} ({row.share_low:.2f} to {row.share_high:.2f})."
 
 
 def site_name(site: Site) -> str:
@@ -88,34 +77,35 @@ def metres(distance: float) -> str:
     return f"{distance / 1000:.1f} km" if distance < 9950 else f"{distance / 1000:.0f} km"
 
 
-def _found(
-    name: str, agreement: str, rank: str, evidence: str, count: int, years: tuple[int, ...]
-) -> str:
-    if evidence == "exuviae":
+def _found(row: Match, name: str) -> str:
+    if row.breeding_evidence == "exuviae":
+        years = row.exuviae_years
         dated = f" ({', '.join(str(year) for year in years)})" if years else ""
-        skins = "1 exuvia" if count == 1 else f"{count} exuviae"
+        skins = "1 exuvia" if row.exuviae_count == 1 else f"{row.exuviae_count} exuviae"
         if not name:
             return f"{skins} that its suborder allows{dated}"
-        if agreement == "same":
-            return f"{skins} of the same {rank}{dated}"
-        return f"{skins} named to the {rank} alone, which agrees{dated}"
-    if evidence == "not found":
-        if agreement == "conflicting":
-            return f"searched, only other taxa found (another {rank})"
-        return "searched, no exuviae of it found" if name else "searched, no exuviae that fit found"
-    return "never searched for exuviae"
+        if row.taxon_agreement == "same":
+            return f"{skins} of the same {row.agreement_rank}{dated}"
+        agrees = f"{skins} named to the {row.agreement_rank} alone, which agrees{dated}"
+        return f"{agrees}; it emerges there with a chance of {row.presence:.2f}"
+    chance = f"it emerges there with a chance of {row.presence:.2f}"
+    if row.breeding_evidence == "not found":
+        made = "1 pass" if row.passes == 1 else f"{row.passes} passes"
+        what = "no exuviae of it" if name else "no exuviae that fit"
+        return f"{what} in {made} in its days: {chance}"
+    return f"never searched in its days: {chance}"
 
 
-def _when(season: str, days: tuple[int, int] | None) -> str:
-    assert season in SEASONS
-    if season == "no date":
+def _when(row: Match) -> str:
+    assert row.season in SEASONS
+    if row.season == "no date":
         return "date of the sighting unknown"
-    if days is None or season == "no exuviae":
+    if row.days_least is None or row.days_most is None or row.season == "no exuviae":
         return ""
-    if season == "other season":
+    if row.season == "other season":
         return "of other seasons only"
-    span = _span(days)
-    if season == "this season":
+    span = _span((row.days_least, row.days_most))
+    if row.season == "this season":
         return f"collected {span}: it can have emerged there"
     return f"collected {span}: too early or too late for this adult"
 

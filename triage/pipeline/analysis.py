@@ -7,7 +7,6 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import UnknownError
-from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
@@ -15,7 +14,7 @@ from triage.pipeline import publish, standing
 from triage.pipeline.losses import losses_of
 from triage.report import findings as finding
 from triage.report import site_measures, tables_of_sites
-from triage.report.absences import detection_of
+from triage.report.absences import effort_of
 from triage.report.material import (
     Material,
     ReportSettings,
@@ -50,14 +49,14 @@ def material(
         withheld=left_out(content, shown),
         scores=evidence.scores(survey),
         measurements=content.measurements,
-        settings=settings or ReportSettings(),
+        settings=settings or settings_of(survey),
         stated=_stated(survey),
     )
 
 
 def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") -> Table:
     """Sites by taxa: every kind of evidence with its class, count, first and last day."""
-    here = material(survey, internal=internal, settings=ReportSettings(scheme=scheme_of(scheme)))
+    here = material(survey, internal=internal, settings=settings_of(survey, scheme=scheme))
     return tables_of_sites.evidence_table(here, finding.evidence_of(here))
 
 
@@ -65,8 +64,21 @@ def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
     """Places worth a search for exuviae, the weightiest first; matched anew."""
     publish.match(survey)
     here = material(survey, internal=internal)
-    found = finding.priorities_of(here, detection_of(here))
+    found = finding.priorities_of(here, effort_of(here))
     return tables_of_sites.priorities_table(here, found)
+
+
+def settings_of(
+    survey: Survey, *, seed: int = 1, detection: float | None = None, scheme: str = ""
+) -> ReportSettings:
+    """What the figures depend on: as stated here, else as the survey has it for matching."""
+    stated = survey.settings.matching
+    return ReportSettings(
+        seed=seed,
+        detection_per_pass=stated.detection_per_pass if detection is None else detection,
+        skins_last_days=stated.exuviae_last_days,
+        scheme=scheme_of(scheme),
+    )
 
 
 def scheme_of(name: str) -> EvidenceScheme:
@@ -114,15 +126,15 @@ def report(
     *,
     internal: bool = False,
     seed: int = 1,
-    detection: float = PUBLISHED_DETECTION,
+    detection: float | None = None,
     scheme: str = "",
     now: datetime,
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
-    publish.match(survey)
+    publish.match(survey, detection=detection)
     stands = standing.standing(survey)
     whole = publish.content(survey, standing.sightings(survey, stands), stands)
-    settings = ReportSettings(seed=seed, detection_per_pass=detection, scheme=scheme_of(scheme))
+    settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
     here = material(survey, internal=internal, settings=settings)
     return write_report(
         folder,

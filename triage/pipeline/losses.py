@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from triage.matching.outings import one_day
 from triage.pipeline import tables
 from triage.report.material import Loss
-from triage.report.samples import one_day
 from triage.sightings import Sighting
 from triage.store import copies as store_copies
 from triage.store import evidence, messages, photos, sightings

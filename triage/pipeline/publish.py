@@ -26,12 +26,15 @@ from triage.store import sightings as store
 from triage.store.connection import Survey
 
 
-def matching_settings(survey: Survey) -> MatchingSettings:
-    """The weights of matching as the survey sets them."""
-    return MatchingSettings(**survey.settings.matching.model_dump())
+def matching_settings(survey: Survey, *, detection: float | None = None) -> MatchingSettings:
+    """The choices of matching as the survey sets them; ``detection`` instead of its own."""
+    stated = survey.settings.matching.model_dump()
+    if detection is not None:
+        stated["detection_per_pass"] = detection
+    return MatchingSettings(**stated)
 
 
-def match(survey: Survey) -> list[Match]:
+def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     """Match every live sighting and keep the result."""
     found = match_sightings(
         [one for one in standing.sightings(survey) if one.state != "set aside"],
@@ -39,7 +42,7 @@ def match(survey: Survey) -> list[Match]:
         evidence.visits(survey),
         tables.counted_lots(survey),
         standing.load_checklist(survey),
-        settings=matching_settings(survey),
+        settings=matching_settings(survey, detection=detection),
     )
     with survey.transaction():
         evidence.replace_matches(survey, found)

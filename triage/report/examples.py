@@ -22,7 +22,7 @@ PHOTO_PIXELS = 640  # longer side of a photo in the report
 MATCH_COLUMNS = (
     *("occurrenceID", "scientificName", "locationID", "locality", "distanceInMeters"),
     *("leastDistanceInMeters", "greatestDistanceInMeters", "leastDays", "greatestDays", "season"),
-    *("taxonAgreement", "agreementRank", "share"),
+    *("taxonAgreement", "agreementRank", "share", "shareLow", "shareHigh"),
 )
 
 ReadPhoto = Callable[[str], bytes]
@@ -80,7 +80,7 @@ def _chosen(material: Material, rows: dict[str, list[Row]]) -> list[Sighting]:
         found = rows.get(persistent_id("sighting", sighting.identifier))
         if not found or not sighting.scientific_name:
             continue
-        if not all(row["share"] for row in found):
+        if not all(row.get("share") for row in found):
             continue  # withheld: an explanation of it is hidden
         leading = max(found, key=lambda row: (float(row["share"]), row["locationID"]))
         kind = (leading["taxonAgreement"] if leading["locationID"] else "none", leading["season"])
@@ -116,7 +116,7 @@ def _example(
             _days(row),
             _taxon(row),
             row["season"] or NOTHING,
-            row["share"] if not material.internal else f"{float(row['share']):.2f}",
+            _share(row, 2 if material.internal else 1),
         )
         for row in ordered
     ]
@@ -146,6 +146,11 @@ def _distance(row: Row) -> str:
         return NOTHING
     least, most = row.get("leastDistanceInMeters", ""), row.get("greatestDistanceInMeters", "")
     return f"{best} ({least} to {most})" if least and most else best
+
+
+def _share(row: Row, digits: int) -> str:
+    share, low, high = (float(row[name]) for name in ("share", "shareLow", "shareHigh"))
+    return f"{share:.{digits}f} ({low:.{digits}f} to {high:.{digits}f})"
 
 
 def _days(row: Row) -> str:

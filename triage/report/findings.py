@@ -6,20 +6,22 @@ from dataclasses import dataclass, replace
 
 from triage.analysis import geodesy
 from triage.estimates.agreement import Agreement
+from triage.estimates.detection import Detection
 from triage.estimates.interval import Estimate
 from triage.matching import (
+    Effect,
+    Effort,
     EvidenceSettings,
     PrioritySettings,
     SearchPriority,
     SiteEvidence,
-    UnknownSitesEffect,
     search_priorities,
     sensitivity,
     site_evidence,
 )
 from triage.report import absences as absence_rows
 from triage.report import richness_tables, seasons, site_measures
-from triage.report.absences import Absence, Detection
+from triage.report.absences import Absence
 from triage.report.determiners import agreement_rows
 from triage.report.lists import SiteLists, site_lists
 from triage.report.material import Material, ReportSettings
@@ -64,7 +66,7 @@ class Findings:
     absences: tuple[Absence, ...]
     nearness: tuple[Nearness, ...]
     agreement: tuple[Agreement, ...]
-    sensitivity: tuple[UnknownSitesEffect, ...]
+    sensitivity: tuple[Effect, ...]
     priorities: tuple[SearchPriority, ...]
     indices: tuple[SiteIndex, ...]
     values: tuple[SiteValue, ...]
@@ -86,13 +88,9 @@ def evidence_of(material: Material) -> tuple[SiteEvidence, ...]:
     )
 
 
-def priorities_of(material: Material, detection: Detection) -> tuple[SearchPriority, ...]:
+def priorities_of(material: Material, effort: Effort) -> tuple[SearchPriority, ...]:
     """Where to search next, its places as coarse as the release."""
     content = material.content
-    # A detection of one visit stands in for that of one pass only where it was estimated so.
-    chosen = PrioritySettings(
-        detection_per_pass=min(max(detection.used, 0.01), 0.99), least_score=LEAST_WEIGHT
-    )
     found = search_priorities(
         content.sightings,
         content.matches,
@@ -101,7 +99,8 @@ def priorities_of(material: Material, detection: Detection) -> tuple[SearchPrior
         content.lots,
         material.checklist,
         year=latest_year(material),
-        settings=chosen,
+        settings=PrioritySettings(least_score=LEAST_WEIGHT),
+        effort=effort,
     )
     return tuple(_released(one, material) for one in found)
 
@@ -149,7 +148,7 @@ def find(material: Material) -> Findings:
     settings = material.settings
     evidence = evidence_of(material)
     exuviae, adults = exuviae_samples(material), adult_samples(material)
-    detection = absence_rows.detection_of(material)
+    effort = absence_rows.effort_of(material)
     scopes = [
         (record, scope, part)
         for record, samples in (("exuviae", exuviae), ("adults", adults))
@@ -186,12 +185,12 @@ def find(material: Material) -> Findings:
         ),
         seasons=tuple(seasons.season_rows(material)),
         emergence=tuple(seasons.site_emergence(material)),
-        detection=detection,
-        absences=tuple(absence_rows.absences(material, evidence, detection)),
+        detection=effort.detection,
+        absences=tuple(absence_rows.absences(material, evidence, effort)),
         nearness=tuple(nearness(material)),
         agreement=tuple(agreement_rows(material)),
         sensitivity=tuple(sensitivity(material.content.matches)),
-        priorities=priorities_of(material, detection),
+        priorities=priorities_of(material, effort),
         indices=tuple(site_measures.site_indices(evidence, material)),
         values=tuple(site_measures.site_values(material)),
         correlations=tuple(site_measures.correlations(evidence, material)),

@@ -15,6 +15,7 @@ from triage.exports.content import ExportContent
 from triage.exports.release import Release
 from triage.exuviae import SiteMeasurement
 from triage.matching import EvidenceScheme, published_schemes
+from triage.matching.settings import SKINS_LAST_DAYS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,14 +23,15 @@ class ReportSettings:
     """What the figures of a report depend on beside the records.
 
     ``seed`` drives every resampling; ``rounds`` resamples and ``permutations`` relabellings are
-    made. ``detection_per_pass`` is used where the survey's own searches give none. ``scheme``
-    names the classes of breeding evidence.
+    made. ``detection_per_pass`` is used where the survey's own searches give none, and
+    ``skins_last_days`` with it, as in matching. ``scheme`` names the classes of breeding evidence.
     """
 
     seed: int = 1
     rounds: int = 499
     permutations: int = 999
     detection_per_pass: float = PUBLISHED_DETECTION
+    skins_last_days: int = SKINS_LAST_DAYS
     scheme: EvidenceScheme = field(default_factory=lambda: published_schemes()[0])
 
 

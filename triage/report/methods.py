@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from triage.report.absences import FEWEST_REPEATED, WIDEST_INTERVAL, Detection
+from triage.estimates.detection import FEWEST_CASES, WIDEST_INTERVAL, Detection
 from triage.report.parts import number, with_interval
 from triage.report.wording import plural
 
@@ -35,7 +35,9 @@ SOURCES = (
     "Agreement: Cohen 1960; Fleiss 1971; Krippendorff 2011; intervals of shares: Wilson 1927.",
     "Coverage, rarefaction, extrapolation: Hurlbert 1971; Chao & Jost 2012, Ecology 93: 2533-2547;"
     " Chao et al. 2014, Ecological Monographs 84: 45-67.",
-    "Detection: Huggins 1989, Biometrika 76: 133-140 (zero-truncated binomial); the stated setting"
+    "Detection: Huggins 1989, Biometrika 76: 133-140 (conditioning on a find), differing between"
+    " waters as in Royle & Nichols 2003, Ecology 84: 777-790; occupancy: MacKenzie et al. 2002,"
+    " Ecology 83: 2248-2255; the stated setting"
     " from DuBois 2015, International Journal of Odonatology 18.",
     "Effort: at least five visits over the season of about an hour, aiming at 300 exuviae; at most"
     " 40 is unreliable (Hardersen et al. 2017, doi 10.1007/s10841-017-9969-z).",
@@ -54,27 +56,26 @@ SOURCES = (
 
 def detection_sentences(detection: Detection) -> tuple[str, ...]:
     """Which detection the absences rest on, and what the published one covers."""
-    unit = f"one {detection.unit}"
     bounds = (
         f" ({number(detection.low)} to {number(detection.high)})"
         if detection.low < detection.high
         else ""
     )
     own = (
-        f"The survey's own estimate is {with_interval(detection.own)} for one visit, from"
-        f" {plural(detection.repeated, 'case')} of a taxon found at a site that was searched twice"
-        f" or more in its days of emergence; it is used from {FEWEST_REPEATED} cases on, if its"
-        f" interval is no wider than {WIDEST_INTERVAL:g}. A visit before or after most of a taxon"
-        " has emerged counts as one that missed, so it is a chance over the season."
+        f"The survey's own estimate is {with_interval(detection.own)} for one pass, from"
+        f" {plural(detection.cases, 'case')} of a taxon found at a site that was searched twice"
+        f" or more in its days; it is used from {FEWEST_CASES} cases on, if its interval is no"
+        f" wider than {WIDEST_INTERVAL:g}. It is the mean over waters that differ; waters where a"
+        " taxon is so hard to find that it never was are allowed for, not seen."
         if detection.own.value == detection.own.value
         else "The survey has no taxon yet that was found at a site searched twice or more in its"
-        " days of emergence, so it has no estimate of its own."
+        " days, so it has no estimate of its own."
     )
     return (
-        f"Chance that {unit} finds a taxon that is there: {number(detection.used)}{bounds},"
+        f"Chance that one pass finds a taxon that is there: {number(detection.value)}{bounds},"
         f" {detection.source}. {own}",
         "The published chance, 0.49 to 0.75 a pass and 0.64 in the mean, is from one study of"
         " dragonflies (Anisoptera) on river banks in Wisconsin (DuBois 2015). It says nothing of"
-        " ponds or of damselflies, which leave smaller skins. Searches are taken as independent and"
-        " equally good; they are neither, so an absence is less sure than it looks.",
+        " ponds or of damselflies, which leave smaller skins. Passes are taken as independent of"
+        " each other; they are not, so an absence is less sure than it looks.",
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.estimates.association import PermutationTest, nearness_test
+from triage.matching.outings import outing_of
 from triage.report.lists import ListRank, name_at
 from triage.report.material import Material
-from triage.report.samples import name_of_lot, name_of_sighting, outing_of, sites_of_sightings
+from triage.report.samples import name_of_lot, name_of_sighting, sites_of_sightings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,12 +14,10 @@ from numpy.typing import NDArray
 
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Visit
-from triage.matching import adults_at_sites
+from triage.matching import accepted, adults_at_sites
+from triage.matching.outings import outing_of
 from triage.report.material import Material
 from triage.sightings import Sighting
-from triage.standards.tables import parse_event_days
-
-OUTING_CELL_DEGREES = 0.01  # places without a site: one outing within about a kilometre
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,32 +58,16 @@ class Samples:
         )
 
 
-def accepted_name(
-    checklist: Checklist, name: str, rank: str, qualifier: str = ""
-) -> tuple[str, str]:
-    """The checklist's name and rank; a species named in doubt (cf., aff.) counts for its genus."""
-    taxon = checklist.resolve(name)
-    if taxon is not None:
-        name, rank = taxon.scientific_name, taxon.rank
-    if qualifier and rank in ("species", "subspecies"):
-        return name.split()[0], "genus"
-    return name, rank
-
-
 def name_of_lot(checklist: Checklist, lot: ExuviaeLot) -> tuple[str, str]:
     """Accepted name and rank of a lot."""
-    return accepted_name(
-        checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
-    )
+    return accepted(checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier)
 
 
 def name_of_sighting(checklist: Checklist, sighting: Sighting) -> tuple[str, str]:
     """Accepted name and rank of a sighting; two empty texts if it has none."""
     if not sighting.scientific_name:
         return "", ""
-    return accepted_name(
-        checklist, sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
-    )
+    return accepted(checklist, sighting.scientific_name, sighting.taxon_rank, sighting.qualifier)
 
 
 def finest_names(names: Iterable[str], checklist: Checklist) -> set[str]:
@@ -147,31 +129,6 @@ def sites_of_sightings(material: Material) -> dict[str, str]:
         sighting.identifier: location_id
         for sighting, location_id in adults_at_sites(content.sightings, content.sites)
     }
-
-
-def outing_of(sighting: Sighting, location_id: str) -> str | None:
-    """A name for one observer's day at one place; None without day or place."""
-    day = one_day(sighting.event_date)
-    if not day:
-        return None
-    place = location_id
-    if not place:
-        if sighting.decimal_latitude is None or sighting.decimal_longitude is None:
-            return None
-        place = (
-            f"{round(sighting.decimal_latitude / OUTING_CELL_DEGREES)}"
-            f"/{round(sighting.decimal_longitude / OUTING_CELL_DEGREES)}"
-        )
-    return f"{sighting.observer} {day} {place}"
-
-
-def one_day(event_date: str) -> str:
-    """The ISO day of an event within one day; empty for longer or unknown times."""
-    try:
-        first, last = parse_event_days(event_date)
-    except ValueError:
-        return ""
-    return first.isoformat() if first == last else ""
 
 
 def _samples(

@@ -9,8 +9,9 @@ from datetime import date
 
 from triage.estimates.interval import Estimate
 from triage.estimates.season import Season, em50, median_day, season_of
+from triage.matching.outings import one_day
 from triage.report.material import Material
-from triage.report.samples import name_of_lot, name_of_sighting, one_day
+from triage.report.samples import name_of_lot, name_of_sighting
 
 MOST_DAYS_OF_A_LOT = 31  # a lot "of 2025" dates nothing
 

@@ -189,9 +189,11 @@ def _matching(material: Material, findings: Findings, read_photo: ReadPhoto | No
     whole = match_table(material)
     chosen = examples(material, read_photo=read_photo)
     sentences = [
-        "Likelihood that an adult came from a site: movement x season x taxon, integrated over the"
-        " uncertainty of both places; the shares of the known sites and of none of them sum to 1."
-        " Days run from the collection of the skins to the sighting, and are negative when the"
+        "Weight of a water: the chance that the taxon emerges there by all searches, times how"
+        " plentifully, times the density of movement from its shore; the shares of the known sites"
+        " and of none of them sum to 1. In brackets what they are with movement half and twice as"
+        " far and a fifth to five times the unknown waters. Days run from the collection of the"
+        " skins to the sighting, and are negative when the"
         " skins were collected later.",
     ]
     if not material.internal:
@@ -211,9 +213,8 @@ def _matching(material: Material, findings: Findings, read_photo: ReadPhoto | No
         tables=(numbers.sensitivity_table(findings), whole),
         examples=tuple(chosen),
         after=(
-            "The density of waters that nobody has searched is a stated setting"
-            " (unknown_sites_per_square_kilometre). The table above shows what half and twice of it"
-            " would change.",
+            "The density of waters that nobody has searched and the scale of movement are stated"
+            " settings (unknown_sites_per_square_kilometre, movement_scale).",
         ),
     )
 
@@ -226,7 +227,8 @@ def _where_next(material: Material, findings: Findings) -> Section:
             "Gaps (adults with no known site in reach), known sites whose adults speak of a taxon"
             " not yet found there, and sites visited too seldom to say what does not emerge."
             " Each has a sheet for volunteers in the folder search-sheets. The weight adds up the"
-            " sightings that speak for a place; tenerals and pairs count more.",
+            " outings that speak for a place, however many photos each gave; tenerals and pairs"
+            " count more.",
         ),
         tables=(by_site.priorities_table(material, findings.priorities),),
         cautions=cautions() if findings.priorities else (),
@@ -302,7 +304,7 @@ def _settings_table(material: Material, findings: Findings, now: datetime) -> Ta
         ("seed", str(settings.seed)),
         ("resamples", str(settings.rounds)),
         ("permutations", str(settings.permutations)),
-        ("detection used", f"{number(findings.detection.used)} a {findings.detection.unit}"),
+        ("detection used", f"{number(findings.detection.value)} a pass"),
         *material.stated,
     ]
     return table("settings", "Version, settings and seed", ("setting", "value"), rows, most=100)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from triage.estimates.interval import wilson
+from triage.matching import Effect
 from triage.report.columns import (
     Column,
     counted,
@@ -272,19 +273,25 @@ def _share(count: int, total: int) -> str:
     return f"{count} ({with_interval(wilson(count, total))})" if total else NOTHING
 
 
+def _scenario(one: Effect) -> str:
+    if (one.unknown, one.scale) == (1.0, 1.0):
+        return "as stated"
+    if one.scale == 1.0:
+        return f"{one.unknown:g} times the unknown waters"
+    return f"{one.scale:g} times the distances"
+
+
 def sensitivity_table(findings: Findings) -> Table:
-    """What the weight of 'none of the known sites' does at half and at double."""
+    """What other unknown waters and another reach of movement do to the shares."""
     return declared(
         "sensitivity",
-        "Effect of the density of unknown sites",
+        "What the shares rest on",
         findings.sensitivity,
         (
-            Column(
-                "factor",
-                "density",
-                lambda one: one.factor,
-                lambda one: "as stated" if one.factor == 1 else f"{one.factor:g} times",
+            *only_filed(
+                unknownWatersFactor=lambda one: one.unknown, distanceFactor=lambda one: one.scale
             ),
+            only_shown("with", _scenario),
             *only_filed(sightings=lambda one: one.sightings),
             measured("meanShareOfNone", "mean share of none", lambda one: one.mean_share_of_none),
             counted(
@@ -297,7 +304,7 @@ def sensitivity_table(findings: Findings) -> Table:
                 "likeliestChanged",
                 "likeliest changes",
                 lambda one: one.leading_changed,
-                lambda r: NOTHING if r.factor == 1 else _share(r.leading_changed, r.sightings),
+                lambda one: _share(one.leading_changed, one.sightings),
             ),
         ),
         shown=[one for one in findings.sensitivity if one.sightings],

@@ -102,7 +102,6 @@ def lists_table(material: Material, lists: Sequence[SiteLists]) -> Table:
 def absences_table(material: Material, findings: Findings) -> Table:
     """Taxa seen as adults at searched sites that gave no exuviae of them."""
     labels = site_labels(material)
-    unit = "passes" if findings.detection.unit == "pass" else "visits"
     return declared(
         "absences",
         "Seen as adults, not found as exuviae",
@@ -114,11 +113,10 @@ def absences_table(material: Material, findings: Findings) -> Table:
             Column("year", "year", lambda one: one.year),
             counted("adultSightings", "adults", lambda one: one.adults),
             *only_filed(visits=lambda one: one.visits),
-            counted("searchesInEmergence", f"{unit} in its days", lambda one: one.searches),
-            *only_filed(searchUnit=lambda one: unit),
+            counted("passesInItsDays", "passes in its days", lambda one: one.passes),
             measured("missedProbability", "chance missed", lambda one: one.missed),
             *only_filed(
-                shareOfSites=lambda one: one.prior, absenceByShare=lambda one: one.absent_by_share
+                shareOfWaters=lambda one: one.prior, absenceByShare=lambda one: one.absent_by_rate
             ),
             counted(
                 "absenceProbability",
@@ -131,10 +129,10 @@ def absences_table(material: Material, findings: Findings) -> Table:
             ),
         ),
         note=(
-            f"{unit.capitalize()} in the days in which its skins may be on the shore, by the"
-            " flight season of the checklist. Chance absent by Bayes' rule from even odds before"
-            " the searches; in brackets at the lowest and highest detection. The file has it from"
-            " the share of searched sites that gave the taxon, (x + 0.5)/(n + 1), as well."
+            "Passes in the days in which its skins may be on the shore, by the flight season of the"
+            " checklist. Chance absent by Bayes' rule from even odds before the searches; in"
+            " brackets at the lowest and highest detection. The file has it from the share of"
+            " waters that have the taxon by all searches as well."
         ),
         empty="Every taxon seen at a searched site was also found there as exuviae, or none was.",
     )
@@ -195,6 +193,7 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
             measured("score", "weight", lambda one: one.score, 1),
             *only_filed(
                 sightings=lambda one: one.sightings,
+                outings=lambda one: one.outings,
                 tenerals=lambda one: one.tenerals,
                 pairs=lambda one: one.pairs,
                 taxa=lambda one: " | ".join(one.taxa),

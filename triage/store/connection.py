@@ -166,6 +166,7 @@ _LATEST = {
     "m006_history",
     "m007_photo_packs",
     "m008_order_of_the_queue",
+    "m009_matches_by_effort",
 }  # kept equal to the migrations by a test
 
 

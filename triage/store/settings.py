@@ -89,6 +89,7 @@ class MatchingSection(_Section):
 
     unknown_sites_per_square_kilometre: float = Field(default=0.1, gt=0)
     movement_scale: float = Field(default=1.0, gt=0)
+    detection_per_pass: float = Field(default=0.64, gt=0, lt=1)
     exuviae_last_days: int = Field(default=42, ge=0)
     least_share: float = Field(default=0.01, ge=0, lt=0.5)
     most_sites: int = Field(default=12, ge=1)
@@ -160,6 +161,7 @@ blind = false                   # true: the desk hides names and places until a 
 [matching]
 unknown_sites_per_square_kilometre = 0.1 # waters nobody has searched yet; docs/matching.md
 movement_scale = 1.0            # multiplies every distance of every movement kernel
+detection_per_pass = 0.64       # 0 to 1: where the survey's own searches do not tell it
 exuviae_last_days = 42          # days that skins last on the shore
 least_share = 0.01              # 0 to 1: likelier explanations are listed
 most_sites = 12                 # sites listed for one sighting

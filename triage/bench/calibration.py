@@ -1,0 +1,306 @@
+"""Made-up lands whose every origin is known in, how often the stated shares are right out.
+
+Nothing here uses the code of matching but the kernels' figures. Waters lie at random (a Poisson
+process), some known and some not; each is round, and has a taxon or not, plentifully or not; some
+known ones are searched, in the taxon's days or outside, and a pass finds what is there with the
+published chance. Animals emerge along the shore, move by a kernel and are seen within a circle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.checklist import Checklist, Taxon
+from triage.estimates.detection import PUBLISHED_DETECTION
+from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.matching import MatchingSettings, default_kernels, match_sightings
+from triage.sightings import Sighting
+
+BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0)
+TAXA = ("una", "duae", "tres", "quattuor", "quinque", "sex")
+SEASON = (130, 240)
+IN_ITS_DAYS, OUTSIDE = "2026-06-10", "2026-11-10"
+NORTH, EAST, METRES_A_DEGREE = 53.9, 21.7, 111_300.0  # near the middle; only a flat map is needed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Truth:
+    """How a land differs from what matching is told: factors of the stated figures."""
+
+    name: str
+    movement: float = 1.0
+    unknown_waters: float = 1.0
+
+
+SCENARIOS = (
+    Truth(name="as stated"),
+    Truth(name="stated movement twice too short", movement=2.0),
+    Truth(name="stated movement twice too long", movement=0.5),
+    Truth(name="five times the stated unknown waters", unknown_waters=5.0),
+    Truth(name="a fifth of the stated unknown waters", unknown_waters=0.2),
+)
+
+LANDS = {
+    "Zygoptera": {"known": 1.0, "unknown": 0.5, "half_side": 12_000.0},
+    "Anisoptera": {"known": 0.2, "unknown": 0.1, "half_side": 30_000.0},
+}  # waters per square kilometre, and metres: some hundred known waters within reach of each other
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bin:
+    """Rows with a stated share within some bounds: what they said and what was true.
+
+    ``error`` is the standard error of ``true``, the animals of one water counted as one draw.
+    ``low`` and ``high`` are the mean bounds of the stated range.
+    """
+
+    scenario: str
+    of_none: bool
+    rows: int
+    stated: float
+    true: float
+    error: float
+    low: float
+    high: float
+
+    @property
+    def within(self) -> bool:
+        """Whether the truth lies in the stated range, but for two errors of the simulation."""
+        return self.low - 2 * self.error <= self.true <= self.high + 2 * self.error
+
+
+@dataclass(frozen=True, slots=True)
+class _Land:
+    waters: NDArray[np.float64]  # metres east and north
+    radius: NDArray[np.float64]
+    known: NDArray[np.bool_]
+    present: NDArray[np.bool_]  # water, taxon
+    plenty: NDArray[np.float64]  # water, taxon
+
+
+def calibrate(
+    truth: Truth,
+    *,
+    kernel: str = "Zygoptera",
+    known: float,
+    unknown: float,
+    half_side: float,
+    animals: float = 3.0,
+    seed: int = 1,
+) -> list[Bin]:
+    """Stated shares of one land in bins, against how often they were right.
+
+    Parameters
+    ----------
+    truth : Truth
+    known, unknown : float
+        Waters per square kilometre; ``unknown`` as stated to matching.
+    half_side : float
+        Metres; sightings within half of it of the middle count.
+    animals : float
+        Mean number of sightings of each taxon from a water that has it.
+    """
+    random = np.random.default_rng(seed)
+    land = _land(random, known, unknown * truth.unknown_waters, half_side)
+    origin, taxon, seen, circle = _animals(random, land, kernel, truth, half_side, animals)
+    sites = _sites(land)
+    visits, lots = _searches(random, land)
+    suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
+    checklist = Checklist(
+        [
+            Taxon(
+                scientific_name=f"Lestes {name}", rank="species", suborder=suborder, season=SEASON
+            )
+            for name in TAXA
+        ]
+    )
+    sightings = [
+        Sighting(
+            identifier=str(number),
+            observer="P1",
+            event_date="2026-06-20",
+            decimal_latitude=NORTH + north / METRES_A_DEGREE,
+            decimal_longitude=EAST + east / METRES_A_DEGREE / math.cos(math.radians(NORTH)),
+            coordinate_uncertainty_in_meters=float(circle[number]),
+            scientific_name=f"Lestes {TAXA[taxon[number]]}",
+            taxon_rank="species",
+        )
+        for number, (east, north) in enumerate(seen.tolist())
+    ]
+    settings = MatchingSettings(
+        unknown_sites_per_square_kilometre=unknown, least_share=1e-3, most_sites=50
+    )
+    rows = match_sightings(sightings, sites, visits, lots, checklist, settings=settings)
+    judged = [
+        (
+            not row.location_id,
+            row.share,
+            row.share_low,
+            row.share_high,
+            row.location_id == (str(home) if land.known[home] else ""),
+            home,
+        )
+        for row in rows
+        for home in [int(origin[int(row.sighting)])]
+    ]
+    return list(_bins(truth.name, np.array(judged, dtype=np.float64)))
+
+
+def of_all_scenarios(kernel: str, *, known: float, unknown: float, half_side: float) -> list[Bin]:
+    """The bins of every scenario on one kind of land."""
+    return [
+        one
+        for truth in SCENARIOS
+        for one in calibrate(
+            truth, kernel=kernel, known=known, unknown=unknown, half_side=half_side
+        )
+    ]
+
+
+def _land(random: np.random.Generator, known: float, unknown: float, half_side: float) -> _Land:
+    count = random.poisson((known + unknown) * (2 * half_side / 1000) ** 2)
+    share = np.linspace(0.1, 0.8, len(TAXA))  # psi of each taxon
+    return _Land(
+        waters=random.uniform(-half_side, half_side, (count, 2)),
+        radius=np.exp(random.uniform(np.log(15), np.log(250), count)),
+        known=random.random(count) < known / (known + unknown),
+        present=random.random((count, len(TAXA))) < share,
+        plenty=random.gamma(2.0, 0.5, (count, len(TAXA))),
+    )
+
+
+def _animals(
+    random: np.random.Generator,
+    land: _Land,
+    kernel: str,
+    truth: Truth,
+    half_side: float,
+    animals: float,
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+    """Origin, taxon, stated place and its radius of every sighting near the middle."""
+    born = random.poisson(animals * land.present * land.plenty)
+    water, taxon = np.repeat(np.indices(born.shape).reshape(2, -1), born.ravel(), axis=1)
+    figures = next(one for one in default_kernels() if one.name == kernel)
+    moved = random.normal(size=(len(water), 2)) * truth.movement
+    moved *= random.choice(figures.scales, size=(len(water), 1), p=figures.shares)
+    circle = random.choice([10.0, 50.0, 150.0], size=len(water))
+    seen = (
+        land.waters[water]
+        + _around(random, land.radius[water])
+        + moved
+        + _around(random, circle * np.sqrt(random.random(len(water))))
+    )
+    inner = (np.abs(seen) < half_side / 2).all(axis=1)
+    return water[inner], taxon[inner], seen[inner], circle[inner]
+
+
+def _around(random: np.random.Generator, radius: NDArray[np.float64]) -> NDArray[np.float64]:
+    angle = random.uniform(0, 2 * np.pi, len(radius))
+    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+
+
+def _sites(land: _Land) -> list[Site]:
+    """The known waters, every other one with its outline."""
+    sites = []
+    for number in np.flatnonzero(land.known).tolist():
+        latitude, longitude = _degrees(*land.waters[number].tolist())
+        radius = float(land.radius[number])
+        sites.append(
+            Site(
+                location_id=str(number),
+                locality=f"Water {number}",
+                decimal_latitude=latitude,
+                decimal_longitude=longitude,
+                coordinate_uncertainty_in_meters=radius,
+                footprint_wkt=_outline(land, number) if number % 2 else "",
+            )
+        )
+    return sites
+
+
+def _outline(land: _Land, number: int) -> str:
+    middle, radius = land.waters[number], land.radius[number]
+    turns = np.linspace(0, 2 * np.pi, 33)
+    edge = middle + radius * np.column_stack([np.cos(turns), np.sin(turns)])
+    places = [_degrees(*point) for point in edge.tolist()]
+    return "POLYGON ((" + ", ".join(f"{lon:.7f} {lat:.7f}" for lat, lon in places) + "))"
+
+
+def _degrees(east: float, north: float) -> tuple[float, float]:
+    stretch = METRES_A_DEGREE * math.cos(math.radians(NORTH))
+    return NORTH + north / METRES_A_DEGREE, EAST + east / stretch
+
+
+def _searches(random: np.random.Generator, land: _Land) -> tuple[list[Visit], list[ExuviaeLot]]:
+    """No to three visits of one or two passes in the taxa's days, and some outside of them."""
+    visits, lots = [], []
+    for water in np.flatnonzero(land.known).tolist():
+        for number in range(int(random.integers(0, 4))):
+            day = IN_ITS_DAYS if random.random() < 0.7 else OUTSIDE
+            visit = Visit(
+                event_id=f"{water}-{number}",
+                location_id=str(water),
+                first_day=day,
+                last_day=day,
+                passes=int(random.integers(1, 3)),
+            )
+            visits.append(visit)
+            for taxon in np.flatnonzero(land.present[water]).tolist() if day == IN_ITS_DAYS else ():
+                missed = (1 - PUBLISHED_DETECTION) ** visit.passes
+                if random.random() >= missed:
+                    skins = random.poisson(5 * visit.passes * land.plenty[water, taxon])
+                    lots.append(_lot(visit, taxon, max(1, int(skins))))
+    return visits, lots
+
+
+def _lot(visit: Visit, taxon: int, count: int) -> ExuviaeLot:
+    return ExuviaeLot(
+        catalog_number=f"{visit.event_id}-{taxon}",
+        event_id=visit.event_id,
+        location_id=visit.location_id,
+        first_day=visit.first_day,
+        last_day=visit.last_day,
+        scientific_name=f"Lestes {TAXA[taxon]}",
+        taxon_rank="species",
+        individual_count=count,
+    )
+
+
+def _bins(name: str, judged: NDArray[np.float64]) -> Iterator[Bin]:
+    for of_none in (False, True):
+        of_kind = judged[judged[:, 0] == of_none]
+        where = np.digitize(of_kind[:, 1], BINS[1:-1])
+        for number in range(len(BINS) - 1):
+            rows = of_kind[where == number]
+            if not len(rows):
+                continue
+            stated, low, high, right, home = rows[:, 1:].T
+            by_water = np.bincount(home.astype(np.intp), weights=right - right.mean())
+            yield Bin(
+                scenario=name,
+                of_none=of_none,
+                rows=len(rows),
+                stated=float(stated.mean()),
+                true=float(right.mean()),
+                error=float(np.sqrt(np.square(by_water).sum())) / len(rows),
+                low=float(low.mean()),
+                high=float(high.mean()),
+            )
+
+
+def lines(found: list[Bin]) -> list[str]:
+    """The bins as a table for people."""
+    made = ["land                                   share of     rows  stated   true  (+-)   range"]
+    for one in found:
+        what = "none" if one.of_none else "a site"
+        mark = "" if one.within else "  outside"
+        made.append(
+            f"{one.scenario:38} {what:8} {one.rows:8} {one.stated:7.2f} {one.true:6.2f}"
+            f"  {one.error:.2f}   {one.low:.2f} to {one.high:.2f}{mark}"
+        )
+    return made

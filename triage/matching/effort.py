@@ -1,0 +1,109 @@
+"""Visits and lots in; the passes made at each site while skins of a taxon could be found out.
+
+One owner of what a search is worth: matches, priorities and absences all ask here.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.checklist import Checklist
+from triage.estimates.detection import PUBLISHED_DETECTION, Case, Detection, chosen_detection
+from triage.exuviae import ExuviaeLot, Visit, complete_lots
+from triage.matching.candidates import BELOW_GENUS, Candidates, accepted
+from triage.matching.settings import SKINS_LAST_DAYS
+from triage.matching.weeks import YEAR, shore_days
+
+
+class Effort:
+    """All visits, ready to be asked how many passes could have found a taxon, and where."""
+
+    def __init__(
+        self,
+        visits: Iterable[Visit],
+        lots: Iterable[ExuviaeLot],
+        checklist: Checklist,
+        *,
+        stated_detection: float = PUBLISHED_DETECTION,
+        skins_last_days: int = SKINS_LAST_DAYS,
+    ) -> None:
+        self.visits = tuple(sorted(visits, key=lambda visit: visit.event_id))
+        self.lots = complete_lots(lots, self.visits)
+        self.candidates = Candidates(checklist)
+        self.passes = np.array([visit.passes for visit in self.visits], dtype=np.int64)
+        self.year = np.array([int(visit.last_day[:4]) for visit in self.visits], dtype=np.int64)
+        self.location = np.array([visit.location_id for visit in self.visits], dtype=object)
+        self._skins_last_days = skins_last_days
+        days = [(_ordinal(v.first_day), _ordinal(v.last_day)) for v in self.visits]
+        self._day = np.array([_day_of_year(first) for first, _ in days], dtype=np.int64)
+        self._length = np.array([last - first for first, last in days], dtype=np.int64)
+        self._timely: dict[tuple[int, int] | None, NDArray[np.bool_]] = {}
+        self.detection: Detection = chosen_detection(self._cases(), stated=stated_detection)
+
+    def timely(self, taxa: Sequence[str]) -> NDArray[np.bool_]:
+        """For each visit, whether it fell into the days of any of the taxa."""
+        window = shore_days(taxa, self.candidates.checklist, self._skins_last_days)
+        if window not in self._timely:
+            if window is None:
+                inside = np.ones(len(self.visits), dtype=bool)
+            else:
+                first, last = window
+                # It begins within the window, or the window begins while it lasts.
+                inside = (self._day - first) % YEAR <= (last - first) % YEAR
+                inside |= (first - self._day) % YEAR <= self._length
+            self._timely[window] = inside
+        return self._timely[window]
+
+    def passes_at(self, location_id: str, taxa: Sequence[str], *, year: int | None = None) -> int:
+        """Passes at a site in the days of any of the taxa, in one year or in all."""
+        chosen = self.timely(taxa) & (self.location == location_id)
+        if year is not None:
+            chosen = chosen & (self.year == year)
+        return int(self.passes[chosen].sum())
+
+    def passes_by_site(self, taxa: Sequence[str], position: dict[str, int]) -> NDArray[np.int64]:
+        """Passes of all years in the days of any of the taxa, by the position of each site."""
+        made = np.zeros(len(position), dtype=np.int64)
+        for index in np.flatnonzero(self.timely(taxa)):
+            at = position.get(self.location[index])
+            if at is not None:
+                made[at] += self.passes[index]
+        return made
+
+    def _cases(self) -> list[Case]:
+        """For each taxon, site and year with a find: the timely visits, and which found it."""
+        checklist = self.candidates.checklist
+        events = {visit.event_id: index for index, visit in enumerate(self.visits)}
+        found: dict[tuple[str, str, int], set[int]] = defaultdict(set)
+        for lot in self.lots:
+            index = events.get(lot.event_id)
+            if index is None or not lot.individual_count:
+                continue
+            name, rank = accepted(
+                checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
+            )
+            if rank in BELOW_GENUS:
+                visit = self.visits[index]
+                found[(name, visit.location_id, int(self.year[index]))].add(index)
+        by_place: dict[tuple[str, int], list[int]] = defaultdict(list)
+        for index, visit in enumerate(self.visits):
+            by_place[(visit.location_id, int(self.year[index]))].append(index)
+        cases: list[Case] = []
+        for (name, location_id, year), with_it in sorted(found.items()):
+            timely = self.timely([name])
+            here = [i for i in by_place[(location_id, year)] if timely[i] or i in with_it]
+            cases.append([(int(self.passes[i]), i in with_it) for i in here])
+        return cases
+
+
+def _ordinal(day: str) -> int:
+    return date.fromisoformat(day).toordinal()
+
+
+def _day_of_year(ordinal: int) -> int:
+    return min(date.fromordinal(ordinal).timetuple().tm_yday, YEAR)
