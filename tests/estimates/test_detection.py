@@ -39,7 +39,7 @@ def test_three_passes_reach_the_published_cumulative_detection():
 
 
 @pytest.mark.parametrize("spread", [0.05, 0.2, 0.5])
-@pytest.mark.parametrize("passes", [1, 3, 10])
+@pytest.mark.parametrize("passes", [0, 1, 3, 10, 400])
 def test_missed_is_the_zero_of_a_beta_binomial(spread, passes):
     """Independent: scipy.stats.betabinom."""
     whole = 1 / spread - 1

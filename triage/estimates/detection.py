@@ -90,10 +90,12 @@ def missed_probability(
         raise ValueError("detection and spread lie in 0 to 1, passes are not negative")
     if spread < 1e-6 or detection in (0.0, 1.0):
         return np.asarray((1.0 - detection) ** made)
-    from scipy.special import betaln
+    from scipy.special import gammaln
 
-    a, b = _beta(detection, spread)
-    return np.asarray(np.exp(betaln(a, b + made) - betaln(a, b)))
+    whole = 1 / spread - 1
+    b = (1 - detection) * whole
+    over_all = gammaln(whole + made) - gammaln(whole)
+    return np.asarray(np.exp(gammaln(b + made) - gammaln(b) - over_all))
 
 
 def absence_probability(missed: ArrayLike, *, prior: float) -> NDArray[np.float64]:
