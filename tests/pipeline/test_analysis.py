@@ -119,7 +119,9 @@ def test_places_to_search_come_with_the_cautions(named: Path, capsys: pytest.Cap
     assert "Sympecma fusca" in text
     assert main(["where-next", "--survey", str(named), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert [row["rank"] for row in found["places"]] == [i + 1 for i in range(len(found["places"]))]
+    assert [row["position"] for row in found["places"]] == [
+        i + 1 for i in range(len(found["places"]))
+    ]
     assert {row["location_id"] for row in found["places"]}.isdisjoint({"LNT-09", "LNT-10"})
     assert len(found["cautions"]) == 10
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -61,12 +61,16 @@ def measure(
         write_json(rows, sys.stdout)
     elif csv is None:
         for row in rows:
-            say.line(
-                f"{row['file']}: {row['problem']}"
-                if row["problem"]
-                else f"{row['file']}: odonate {row['odonate']}, {row['suborder']}, {row['view']},"
-                f" focus {row['focus']}, {row['insect_px']} px, usability {row['usability']}"
-            )
+            say.line(f"{row['file']}: {row['problem'] or _seen_text(row)}")
+
+
+def _seen_text(row: Mapping[str, object]) -> str:
+    """What was measured on a photo, in one line."""
+    suborder = str(row["suborder"]).capitalize()
+    return (
+        f"odonate {row['odonate']}, {suborder}, {row['view']}, focus {row['focus']},"
+        f" {row['insect_px']} px, usability {row['usability']}"
+    )
 
 
 @app.command()

@@ -246,7 +246,7 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
 def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any, span: float) -> None:
     from matplotlib.patches import Circle
 
-    label: str | None = "gap: adults with no known site (rank)"
+    label: str | None = "gap: adults with no known site (its number)"
     for row in rows:
         if row[0] != "gap" or not row[3]:
             continue

@@ -95,7 +95,7 @@ def _story(material: Material, one: SearchPriority) -> Iterator[Any]:
     known = paper.styles()
     yield paper.paragraph(f"Search for exuviae: {place_text(material, one)}", known["title"])
     yield paper.paragraph(
-        f"{material.content.survey.title}. Rank {one.rank} of the places worth a search.",
+        f"{material.content.survey.title}. Place {one.rank} of those worth a search.",
         known["quiet"],
     )
     yield paper.paragraph("Before you go", known["table"])

@@ -169,7 +169,7 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
         "Places worth a search for exuviae",
         priorities,
         (
-            counted("rank", "rank", lambda one: one.rank),
+            counted("position", "number", lambda one: one.rank),
             only_shown("place", lambda one: place_text(material, one)),
             Column("kind", "why", lambda one: one.kind),
             *only_filed(
@@ -190,7 +190,7 @@ def priorities_table(material: Material, priorities: Sequence[SearchPriority]) -
                 lambda one: str(one.more_passes) if one.more_passes else NOTHING,
                 numeric=True,
             ),
-            measured("score", "weight", lambda one: one.score, 1),
+            measured("weight", "weight", lambda one: one.score, 1),
             *only_filed(
                 sightings=lambda one: one.sightings,
                 outings=lambda one: one.outings,
