@@ -171,7 +171,7 @@ def whole_message(
         other_parts=tuple(
             part
             for part in messages.parts_of(survey, row.row)
-            if part.outcome not in ("taken in", "text")
+            if part.outcome not in ("taken in", "nothing to keep")
         ),
         sites=sites,
         meant=_meant(sites, shown, near=fix is not None),

@@ -2,6 +2,7 @@
 const notice = document.getElementById("gone");
 const token = document.querySelector("meta[name='desk-token']").content;
 const PAUSE = 1500; // milliseconds between two tries
+const PATIENCE = 30000; // milliseconds for an answer; files may take their time
 
 export class Refused extends Error {}
 
@@ -11,7 +12,8 @@ function show(gone) {
 
 async function once(path, options) {
   const headers = { "X-Desk-Token": token, Accept: "application/json, text/html", ...options.headers };
-  const answer = await fetch(path, { ...options, headers, credentials: "same-origin" });
+  const signal = options.body instanceof FormData ? undefined : AbortSignal.timeout(PATIENCE);
+  const answer = await fetch(path, { ...options, headers, signal, credentials: "same-origin" });
   show(false);
   if (answer.ok || answer.status === 204) return answer;
   const told = await answer.json().catch(() => ({ what: "the desk could not do that", failing: path, next_step: "Load the page again." }));

@@ -3,7 +3,7 @@
 const MOST = 24; // times the fitting size
 const STEP = 1.25; // a key or a notch of the wheel
 const MOVE = 0.1; // of the pane, by one key
-const WHOLE_FROM = 1.4; // from this zoom on the full resolution is worth its loading
+const RIM = 0.94; // of the pane, at most, for the insect at the start
 
 const NEUTRAL = { brightness: 1, contrast: 1, warmth: 0 };
 
@@ -100,10 +100,24 @@ class Pane {
     this.port = figure.querySelector(".port");
     this.moved = figure.querySelector(".moved");
     this.img = figure.querySelector("img");
-    this.fit();
+    this.start();
     if (!figure.dataset.ready) this.listen();
     figure.pane = this;
     figure.dataset.ready = "yes";
+  }
+
+  /** The size at which the whole picture fits, known before it is loaded. */
+  fitting() {
+    const { width, height } = this.port.getBoundingClientRect();
+    const [wide, high] = [Number(this.img.getAttribute("width")), Number(this.img.getAttribute("height"))];
+    const by = Math.min(width / wide, height / high);
+    return { width, height, wide: wide * by, high: high * by };
+  }
+
+  /** At the start the picture fills its pane around the insect, and never cuts its box. */
+  start() {
+    const { width, height, wide, high } = this.fitting();
+    this.around(Math.max(width / wide, height / high), RIM);
   }
 
   // Offsets are shares of the pane, so that two panes of different size move alike.
@@ -119,7 +133,6 @@ class Pane {
     this.y = atY - 0.5 - (atY - 0.5 - this.y) * real;
     this.scale = scale;
     this.keepInside();
-    if (scale >= WHOLE_FROM) this.loadWhole();
     this.paint();
   }
 
@@ -130,33 +143,40 @@ class Pane {
     this.paint();
   }
 
+  /** No emptiness beside the picture where the picture could be. */
   keepInside() {
-    const most = (this.scale - 1) / 2;
-    this.x = Math.min(Math.max(this.x, -most), most);
-    this.y = Math.min(Math.max(this.y, -most), most);
+    const { width, height, wide, high } = this.fitting();
+    const mostX = Math.max((wide * this.scale) / width - 1, 0) / 2;
+    const mostY = Math.max((high * this.scale) / height - 1, 0) / 2;
+    this.x = Math.min(Math.max(this.x, -mostX), mostX);
+    this.y = Math.min(Math.max(this.y, -mostY), mostY);
   }
 
   toInsect() {
+    this.around(MOST, RIM);
+  }
+
+  /** Zoom to at most so much, with the insect in the middle and within the rim. */
+  around(most, rim) {
+    Object.assign(this, { scale: 1, x: 0, y: 0 });
     const box = this.figure.querySelector(".box");
-    this.fit();
-    if (!box) return;
-    const [x0, y0, x1, y1] = box.dataset.box.split(",").map(Number);
-    const port = this.port.getBoundingClientRect();
-    const img = this.img.getBoundingClientRect();
-    const wide = ((x1 - x0) * img.width) / port.width;
-    const high = ((y1 - y0) * img.height) / port.height;
-    const scale = Math.min(Math.max(0.85 / Math.max(wide, high), 1), MOST);
-    this.scale = scale;
-    this.x = (0.5 - (x0 + x1) / 2) * (img.width / port.width) * scale;
-    this.y = (0.5 - (y0 + y1) / 2) * (img.height / port.height) * scale;
-    this.keepInside();
-    if (scale >= WHOLE_FROM) this.loadWhole();
+    const { width, height, wide, high } = this.fitting();
+    if (box && width && height) {
+      const [x0, y0, x1, y1] = box.dataset.box.split(",").map(Number);
+      const room = Math.max(((x1 - x0) * wide) / width, ((y1 - y0) * high) / height);
+      this.scale = Math.min(Math.max(Math.min(most, rim / room), 1), MOST);
+      this.x = (0.5 - (x0 + x1) / 2) * (wide / width) * this.scale;
+      this.y = (0.5 - (y0 + y1) / 2) * (high / height) * this.scale;
+      this.keepInside();
+    }
     this.paint();
   }
 
+  /** Load the full resolution once the fitting size has too few pixels for what is shown. */
   loadWhole() {
-    const whole = this.img.dataset.whole;
-    if (!whole || this.loading) return;
+    const { whole } = this.img.dataset;
+    const shown = this.fitting().wide * this.scale * window.devicePixelRatio;
+    if (!whole || this.loading || !this.img.complete || shown <= this.img.naturalWidth) return;
     this.loading = new Image();
     this.loading.src = whole;
     this.loading.decode().then(() => { this.img.src = whole; this.img.dataset.whole = ""; }, () => { this.loading = null; });
@@ -165,6 +185,7 @@ class Pane {
   paint() {
     const { width, height } = this.port.getBoundingClientRect();
     this.moved.style.transform = `translate(${this.x * width}px, ${this.y * height}px) scale(${this.scale})`;
+    this.loadWhole();
   }
 
   share(event) {

@@ -1,0 +1,164 @@
+"""A real browser on a served desk: made once a session, a fresh window for each test."""
+
+from __future__ import annotations
+
+import mailbox
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from surveys import FEW
+from tests_support import DEMO, NOW
+
+from triage.demo.walk import import_tables
+from triage.desk import create_app
+from triage.pipeline import walk
+from triage.store.connection import create_survey, open_survey
+
+CHROMIUM = shutil.which("chromium") or ""
+NEEDY = ("Hawker", "Mill Pond", "Album", "My list for July", "Clock")
+"""Subjects of the demo's mails that need a place, a date, a photo, and no more."""
+
+
+@pytest.fixture(scope="session")
+def evening_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey on the evening after its mail came: most needs and a queue of more than ten."""
+    folder = tmp_path_factory.mktemp("evening")
+    whole = mailbox.mbox(DEMO / "inbox.mbox", create=False)
+    few = mailbox.mbox(folder / "evening.mbox")
+    for number, key in enumerate(whole.keys()):
+        if number < FEW or str(whole[key]["Subject"]) in NEEDY:
+            few.add(whole.get_bytes(key))
+    few.close()
+    whole.close()
+    create_survey(folder / "survey", title="Linnet Water Survey")
+    settings = folder / "survey" / "survey.toml"
+    text = settings.read_text(encoding="utf-8")
+    address = 'reply_address = "linnet@example.org"'
+    settings.write_text(text.replace('reply_address = ""', address), encoding="utf-8")
+    with open_survey(folder / "survey") as survey:
+        import_tables(survey, DEMO, now=NOW)
+    walk.run([folder / "evening.mbox"], folder / "survey", now=NOW, processes=1)
+    return folder / "survey"
+
+
+@pytest.fixture
+def evening(evening_once: Path, tmp_path: Path) -> Path:
+    """A copy of that survey for one test."""
+    shutil.copytree(evening_once, tmp_path / "survey")
+    return tmp_path / "survey"
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def served(folder: Path, port: int = 0) -> Iterator[str]:
+    """Serve the desk of a survey as `triage desk` does."""
+    from waitress import create_server, wasyncore
+
+    server: Any = create_server(
+        create_app(folder, now=lambda: NOW), host="127.0.0.1", port=port, threads=6
+    )
+    running = threading.Thread(target=server.run, daemon=True)
+    running.start()
+    try:
+        yield f"http://127.0.0.1:{server.effective_port}"
+    finally:
+        server.task_dispatcher.shutdown()
+        wasyncore.close_all(server._map)  # connections that the browser keeps open, too
+        running.join(5)
+
+
+@contextmanager
+def started(folder: Path, port: int) -> Iterator[str]:
+    """The desk as a program of its own, killed at the end as by a power cut."""
+    code = "from triage.cli import entry_point; entry_point()"
+    options = ["--survey", str(folder), "--port", str(port), "--no-browser"]
+    program = subprocess.Popen(
+        [sys.executable, "-c", code, "desk", *options], stderr=subprocess.PIPE, text=True
+    )
+    assert program.stderr is not None
+    try:
+        assert f":{port}/" in program.stderr.readline()
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        program.kill()
+        program.wait(20)
+        program.stderr.close()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """The system's Chromium, without a window."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+Window = Callable[..., Any]
+
+
+@pytest.fixture
+def window(chromium: Any) -> Iterator[Window]:
+    """Open a window of a size and theme; whatever its console complains of fails the test."""
+    opened: list[Any] = []
+    complaints: list[str] = []
+
+    def open_window(width: int = 1440, height: int = 900, theme: str = "light") -> Any:
+        place = chromium.new_context(
+            viewport={"width": width, "height": height},
+            color_scheme=theme,
+            reduced_motion="reduce",
+        )
+        page = place.new_page()
+        page.set_default_timeout(15_000)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
+        opened.append(place)
+        return page
+
+    yield open_window
+    for place in opened:
+        place.close()
+    wrong = [c for c in complaints if "net::ERR_CONNECTION" not in c and "status of 4" not in c]
+    assert wrong == []
+
+
+def come_in_by_page(page: Any, place: str, path: str, name: str = "Ada Moor") -> None:
+    """Open a room and say who is there, as a person does."""
+    page.goto(place + path)
+    page.fill("main input[name=name]", name)
+    page.click("main .who-form button")
+    page.wait_for_load_state()
+
+
+def until(page: Any, holds: Callable[[], bool], seconds: float = 15.0) -> None:
+    """Wait until something holds of a page; its policy forbids the browser's own way (eval)."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end, "it did not come to be"
+        page.wait_for_timeout(40)
+
+
+def photographed(page: Any, name: str) -> None:
+    """Write a screenshot where a person can look at it: $TRIAGE_SCREENSHOTS, if that is set."""
+    folder = os.environ.get("TRIAGE_SCREENSHOTS", "")
+    if folder:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=Path(folder) / f"{name}.png")
