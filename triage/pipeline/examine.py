@@ -15,7 +15,7 @@ from pathlib import Path
 from triage.analysis.view import Heads, shipped_heads
 from triage.pipeline import claims, inbox, linking, proposals
 from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import in_order
+from triage.pipeline.workers import SECONDS_EACH, in_order
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.store import failures, grouping, learned, messages, originals, photos, previews
@@ -96,7 +96,9 @@ def measure_new(
     tasks = [task for task in tasks if only is None or task.photo in only]
     unreadable = 0
     batch: list[tuple[Examined, str]] = []
-    results = in_order(_examine_task, tasks, processes=processes, crashed=_crashed)
+    results = in_order(
+        _examine_task, tasks, processes=processes, crashed=_crashed, overdue=_overdue
+    )
     try:
         for done, (task, result) in enumerate(zip(tasks, results, strict=True), 1):
             batch.append((result, task.key))
@@ -172,6 +174,15 @@ def _examine_task(task: _Task) -> Examined:
 
 def _crashed(task: _Task) -> Examined:
     return failed(task.photo, CRASHED)
+
+
+def _overdue(task: _Task) -> Examined:
+    """Not tried again: it would cost every later run as long."""
+    return failed(
+        task.photo,
+        f"it was not read within {SECONDS_EACH:.0f} seconds, and examining it was ended. Ask the"
+        " sender for it as an ordinary JPEG.",
+    )
 
 
 def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> None:

@@ -43,7 +43,7 @@ def measure_paths(
         ),
     )
     yield from closed
-    rows = in_order(_row_of_file, files, processes=processes, crashed=_crashed)
+    rows = in_order(_row_of_file, files, processes=processes, crashed=_crashed, overdue=_overdue)
     for done, (file, row) in enumerate(zip(files, rows, strict=True), start=1):
         yield {**row, "file": file.name}
         progress("examining", done, len(files))
@@ -69,3 +69,7 @@ def _digest(path: Path) -> str:
 
 def _crashed(file: LooseFile) -> Row:
     return row_with(problem="the decoder broke down on this file. Ask the sender for it again.")
+
+
+def _overdue(file: LooseFile) -> Row:
+    return row_with(problem="reading this file took too long and was ended. Leave it out.")

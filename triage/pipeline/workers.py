@@ -1,25 +1,29 @@
 """A function and many inputs in, its results in the same order out, on all cores.
 
-A native decoder that dies on one hostile file takes its process with it: the inputs that were
-under way are then tried one by one, so that only the guilty one is lost.
+Each process works at one input at a time. A native decoder that dies on a hostile file takes its
+process with it, and one that works at it without end is ended: only that input is lost, a new
+process takes the place, and the others go on.
 """
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
+import pickle
 import signal
-from collections import deque
+import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from typing import TypeVar
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from typing import Any, Generic, TypeVar
 
 Given = TypeVar("Given")
 Result = TypeVar("Result")
 
-FEWEST_FOR_PROCESSES = 4  # starting processes costs more than this many photos
-AHEAD = 4  # inputs under way for each process; bounds memory when one is slow
+AHEAD = 4  # results for each process that may wait for a slow one before them; bounds memory
+SECONDS_EACH = 60.0  # a photo takes half a second, on an old laptop under load perhaps ten
 
 
 def in_order(
@@ -28,6 +32,8 @@ def in_order(
     *,
     processes: int | None = None,
     crashed: Callable[[Given], Result],
+    overdue: Callable[[Given], Result] | None = None,
+    seconds: float = SECONDS_EACH,
 ) -> Iterator[Result]:
     """Apply a function of a module to many inputs in worker processes.
 
@@ -38,36 +44,47 @@ def in_order(
     inputs : sequence
         Each can be pickled.
     processes : int, optional
-        All cores unless given; with 1, or few inputs, everything happens in this process.
+        All cores unless given; with 1 everything happens in this process, without a limit of time.
     crashed : callable
         Gives the result for an input whose process died.
+    overdue : callable, optional
+        Gives the result for an input that took too long; ``crashed`` unless given.
+    seconds : float
+        How long one input may take before its process is ended.
 
     Yields
     ------
     result
-        One for each input, in order. Closing the iterator, or an interruption by the keyboard,
-        stops the processes.
+        One for each input, in order. Closing the iterator, an interruption by the keyboard or the
+        end of this process, however it comes, ends the workers.
 
     Raises
     ------
     ValueError
         If ``processes`` is below 1.
     """
-    wanted = processes if processes is not None else available_cores()
-    if wanted < 1:
-        raise ValueError(f"processes must be at least 1, got {wanted}")
-    if wanted == 1 or len(inputs) < FEWEST_FOR_PROCESSES:
+    if processes is not None and processes < 1:
+        raise ValueError(f"processes must be at least 1, got {processes}")
+    if processes == 1:
         yield from map(function, inputs)
         return
-    at = 0
-    while at < len(inputs):
-        for result in _until_broken(function, inputs[at:], wanted):
-            yield result
-            at += 1
-        suspects = inputs[at : at + wanted * AHEAD]
-        for suspect in suspects:
-            yield _alone(function, suspect, crashed)
-            at += 1
+    lost = _Lost(crashed=crashed, overdue=overdue or crashed)
+    crew = [_Worker(function) for _ in range(min(processes or available_cores(), len(inputs)))]
+    results: dict[int, Result] = {}
+    given = done = 0
+    try:
+        while done < len(inputs):
+            for worker in crew:
+                if worker.idle and given < min(len(inputs), done + AHEAD * len(crew)):
+                    worker.give(given, inputs[given])
+                    given += 1
+            _listen(crew, inputs, results, lost, seconds)
+            while done in results:
+                yield results.pop(done)
+                done += 1
+    finally:
+        for worker in crew:
+            worker.end()
 
 
 def available_cores() -> int:
@@ -77,42 +94,103 @@ def available_cores() -> int:
     return os.cpu_count() or 1
 
 
-def _until_broken(
-    function: Callable[[Given], Result], inputs: Sequence[Given], processes: int
-) -> Iterator[Result]:
-    """Results in order, ending early when a process has died."""
-    pool = _pool(processes)
-    under_way: deque[Future[Result]] = deque()
-    waiting = iter(inputs)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lost(Generic[Given, Result]):
+    """What stands for the result of an input that cost its process."""
+
+    crashed: Callable[[Given], Result]
+    overdue: Callable[[Given], Result]
+
+
+class _Worker(Generic[Given]):
+    """One process, the pipe to it, and the input it works at (its number, and since when)."""
+
+    def __init__(self, function: Callable[[Given], Any]) -> None:
+        self.function = function
+        self.start()
+
+    def start(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.connection, theirs = context.Pipe()
+        self.process = context.Process(target=_work, args=(theirs, self.function), daemon=True)
+        self.process.start()
+        theirs.close()  # so that the pipe breaks when the process dies
+        self.ready = False
+        self.at: int | None = None
+        self.since = 0.0
+
+    @property
+    def idle(self) -> bool:
+        return self.ready and self.at is None
+
+    def give(self, number: int, given: Given) -> None:
+        self.at, self.since = number, time.monotonic()
+        with contextlib.suppress(OSError):  # it died meanwhile, which is noticed when listening
+            self.connection.send(given)
+
+    def end(self) -> None:
+        self.process.kill()
+        self.process.join()
+        self.connection.close()
+
+
+def _listen(
+    crew: list[_Worker[Given]],
+    inputs: Sequence[Given],
+    results: dict[int, Result],
+    lost: _Lost[Given, Result],
+    seconds: float,
+) -> None:
+    """Wait for news of the workers: results, a process that died, or one that is overdue."""
+    busy = [worker.since + seconds for worker in crew if worker.at is not None]
+    until = max(min(busy) - time.monotonic(), 0.0) if busy else None
+    told = set(wait([worker.connection for worker in crew], timeout=until))
+    for worker in crew:
+        if worker.connection in told:
+            _hear(worker, inputs, results, lost)
+        elif worker.at is not None and time.monotonic() - worker.since >= seconds:
+            results[worker.at] = lost.overdue(inputs[worker.at])
+            worker.end()
+            worker.start()
+
+
+def _hear(
+    worker: _Worker[Given],
+    inputs: Sequence[Given],
+    results: dict[int, Result],
+    lost: _Lost[Given, Result],
+) -> None:
     try:
-        for given in waiting:
-            under_way.append(pool.submit(function, given))
-            if len(under_way) >= processes * AHEAD:
-                yield under_way.popleft().result()
-        while under_way:
-            yield under_way.popleft().result()
-    except BrokenProcessPool:
+        kind, value = worker.connection.recv()
+    except (EOFError, OSError, pickle.UnpicklingError):
+        if worker.at is None:
+            raise RuntimeError("a worker process could not be started") from None
+        results[worker.at] = lost.crashed(inputs[worker.at])
+        worker.end()
+        worker.start()
         return
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+    if kind == "raised":
+        raise value
+    if kind == "done" and worker.at is not None:
+        results[worker.at] = value
+    worker.ready, worker.at = True, None
 
 
-def _alone(
-    function: Callable[[Given], Result], given: Given, crashed: Callable[[Given], Result]
-) -> Result:
-    with _pool(1) as pool:
-        try:
-            return pool.submit(function, given).result()
-        except BrokenProcessPool:
-            return crashed(given)
+# -- in the worker's process -------------------------------------------------------------------
 
 
-def _pool(processes: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(
-        max_workers=processes,
-        mp_context=multiprocessing.get_context("spawn"),
-        initializer=_start_worker,
-    )
+def _work(connection: Connection, function: Callable[[Any], Any]) -> None:
+    _start_worker()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    with contextlib.suppress(EOFError, OSError):  # the process that started this one is gone
+        connection.send(("ready", None))
+        while True:
+            given = connection.recv()
+            try:
+                answer = ("done", function(given))
+            except Exception as error:
+                answer = ("raised", error)
+            connection.send(answer)
 
 
 def _start_worker() -> None:
@@ -121,3 +199,11 @@ def _start_worker() -> None:
     import cv2
 
     cv2.setNumThreads(1)
+
+
+def _end_with_parent() -> None:
+    """End this process as soon as the one that started it is gone, whatever it is doing."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
