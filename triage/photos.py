@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 
 from triage.analysis import images
 from triage.errors import SourceError
+from triage.standards.digests import digest_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,11 +24,6 @@ class Photo:
     orientation: int | None
     byte_size: int
     problem: str = ""
-
-
-def digest(content: bytes) -> str:
-    """SHA-256 of the file (FIPS 180-4), 64 hexadecimal digits: the photo's identity."""
-    return hashlib.sha256(content).hexdigest()
 
 
 def identify(content: bytes, *, name: str = "photo") -> Photo:
@@ -57,7 +52,7 @@ def identify(content: bytes, *, name: str = "photo") -> Photo:
 def from_header(content: bytes, header: images.Header) -> Photo:
     """The photo whose header was read already, so that the file is opened once."""
     return Photo(
-        sha256=digest(content),
+        sha256=digest_of(content),
         format=header.format,
         width=header.width,
         height=header.height,
@@ -69,7 +64,7 @@ def from_header(content: bytes, header: images.Header) -> Photo:
 def unreadable(content: bytes, error: SourceError) -> Photo:
     """The photo that cannot be decoded, with the reason and the next step as its problem."""
     return Photo(
-        sha256=digest(content),
+        sha256=digest_of(content),
         format=images.kind_of(content) or "",
         width=0,
         height=0,

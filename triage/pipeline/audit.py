@@ -12,6 +12,7 @@ from triage.pipeline import linking, packs, proposals
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.record_needs import record_needs
+from triage.standards.digests import digest_of_file
 from triage.store import (
     actions,
     audit,
@@ -66,7 +67,7 @@ def _check_folder(
         if digest not in found
     ]
     for done, (digest, path) in enumerate(sorted(found.items()), 1):
-        if originals.file_digest_of(path) != digest:
+        if digest_of_file(path) != digest:
             owner = wanted.get(digest, "no message")
             damage.append(f"{name}: {path.name} is not what was kept (of {owner})")
         progress(f"checking {name}", done, len(found))

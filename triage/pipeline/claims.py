@@ -7,7 +7,6 @@ people claim is appended and never touched.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 
 from triage.metadata.camera_clock import camera_of
@@ -16,6 +15,7 @@ from triage.metadata.choosing import choose as choose_among
 from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
 from triage.metadata.text import NamedPlace, TextEvidence
 from triage.pipeline.progress import Progress, silent
+from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 
@@ -61,8 +61,8 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
 
 
 def _key(around: Surroundings) -> str:
-    text = repr((METHOD, around.zone, around.area, around.season, list(around.places)))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    key = (METHOD, around.zone, around.area, around.season, list(around.places))
+    return short_digest_of(repr(key))
 
 
 def _answers(survey: Survey) -> dict[int, list[int]]:

@@ -27,6 +27,7 @@ from triage.pipeline.loose_files import LooseFile, content_of, loose_files
 from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX
 from triage.quality.examination import PREVIEW_PX
+from triage.standards.digests import digest_of
 
 if TYPE_CHECKING:
     from triage.analysis.images import Pixels
@@ -102,7 +103,7 @@ def group_files(paths: Sequence[Path], *, progress: Progress = silent) -> dict[s
 
 def _shelve(shelf: _Shelf, file: LooseFile) -> None:
     content = content_of(file)
-    sha256 = photos.digest(content)
+    sha256 = digest_of(content)
     if sha256 not in shelf.fingerprints:
         shelf.fingerprints[sha256] = _fingerprint(shelf, sha256, content, file.name)
     shelf.names[sha256].append(file.name)

@@ -18,6 +18,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import SECONDS_EACH, in_order
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
+from triage.standards.digests import digest_of
 from triage.store import failures, grouping, learned, messages, originals, photos, previews
 from triage.store.connection import Survey
 
@@ -119,7 +120,7 @@ def method_key(survey: Survey) -> str:
         "usability": learned.newest_learned(survey, "usability"),
     }
     return METHOD + "".join(
-        f" + {kind} {originals.digest(content)[:12]}"
+        f" + {kind} {digest_of(content)[:12]}"
         for kind, content in content_of.items()
         if content is not None
     )

@@ -11,7 +11,7 @@ from triage.pipeline.loose_files import LooseFile, content_of, loose_files
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import in_order
 from triage.quality.examination import examine_content
-from triage.store.originals import file_digest_of
+from triage.standards.digests import digest_of_file
 
 
 def measure_paths(
@@ -62,7 +62,7 @@ def _row_of_file(file: LooseFile) -> Row:
 def _digest(path: Path) -> str:
     """The digest also of a file that is too large to be examined."""
     try:
-        return file_digest_of(path) if path.is_file() else ""
+        return digest_of_file(path) if path.is_file() else ""
     except OSError:
         return ""
 

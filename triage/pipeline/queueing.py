@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,6 +19,7 @@ from triage.review_queue import (
     value_of,
 )
 from triage.sightings import Sighting, SightingRow
+from triage.standards.digests import short_digest_of
 from triage.store import evidence, people, photos, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
@@ -133,7 +133,7 @@ def _rules_key(survey: Survey) -> str:
     settings = survey.settings
     text = repr((METHOD, settings.queue, settings.determinations, settings.survey.area))
     text += repr(evidence.taxa(survey))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return short_digest_of(text)
 
 
 def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, float, str], ...]]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from typing import Any, Literal
+
+from triage.standards.digests import short_digest_of
 
 Member = tuple[str, int]
 """A photo's digest and the number of the animal in it, from 1."""
@@ -86,5 +87,4 @@ class Edit:
 
 def sighting_identifier(members: Iterable[Member]) -> str:
     """Sixteen hexadecimal digits from the photos and animals, the same for the same set."""
-    text = "\n".join(f"{photo}#{animal}" for photo, animal in sorted(members))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return short_digest_of("\n".join(f"{photo}#{animal}" for photo, animal in sorted(members)))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 import re
 import stat
@@ -11,6 +10,7 @@ import threading
 from pathlib import Path
 
 from triage.errors import SurveyError
+from triage.standards.digests import digest_of
 
 # One table for writing and for finding: what is not in it is found as it was written, ``.bin``.
 _SUFFIXES = {
@@ -29,18 +29,13 @@ _ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), _OTHER)
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
-def digest(content: bytes) -> str:
-    """SHA-256 as 64 hexadecimal digits."""
-    return hashlib.sha256(content).hexdigest()
-
-
 def keep(folder: Path, content: bytes, *, media_type: str = "") -> str:
     """Write content under its digest unless it is there, and return the digest.
 
     The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
     that a file under its digest is always whole.
     """
-    name = digest(content)
+    name = digest_of(content)
     target = path_of(folder, name)
     if target is not None:
         return name
@@ -123,9 +118,3 @@ def remove(folder: Path, name: str) -> None:
         with contextlib.suppress(OSError):
             path.chmod(stat.S_IRUSR | stat.S_IWUSR)
         path.unlink()
-
-
-def file_digest_of(path: Path) -> str:
-    """SHA-256 of a file on the disk, read in portions."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
