@@ -79,7 +79,7 @@ def test_a_whole_walk_from_the_command_line(tmp_path: Path, small_inbox: Path, c
     assert main(["queue", "--survey", folder, "--csv", str(table)]) == 0
     with table.open(encoding="utf-8", newline="") as file:
         assert next(row["sighting"] for row in csv.DictReader(file)) == first
-    done = ["determine", first[:10], "Libellula", "--by", "Ida Kvist", "--survey", folder]
+    done = ["determine", first[:10], "Libellula", "--by", "Ida Kvist", "--new", "--survey", folder]
     assert main(done) == 0
     assert "determined: Libellula" in shown(capsys)
     assert main(["match", "--survey", folder]) == 0
@@ -105,7 +105,7 @@ def test_determinations_from_a_table_and_again(walked: Path, tmp_path: Path, cap
         f"{names[2]},Nosuchia nulla,Ida Kvist,",
     ]
     table.write_text("\n".join(rows) + "\n", encoding="utf-8")
-    assert main(["determine", "--from", str(table), "--survey", str(walked)]) == 0
+    assert main(["determine", "--from", str(table), "--new", "--survey", str(walked)]) == 0
     text = shown(capsys)
     assert "2 new" in text
     assert "line 4" in text

@@ -45,7 +45,7 @@ def _name_one_teneral(here: Survey) -> None:
     }
     one = min(name for name, site in at.items() if site in ("LNT-05", "LNT-06", "LNT-07", "LNT-08"))
     said = Statement(taxon="Sympecma fusca", life_stage="teneral")
-    determine.determine(here, one, said, by="Ida Kvist", now=NOW + timedelta(hours=1))
+    determine.determine(here, one, said, by="Ida Kvist", now=NOW + timedelta(hours=1), new=True)
 
 
 @pytest.fixture

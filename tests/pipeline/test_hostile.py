@@ -181,7 +181,7 @@ def fill_the_queue(folder: Path) -> None:
             correct.correct(survey, photo, field="place", value=place, by=SCRIPT, now=NOW)
         first = standing.sightings(survey)[0].identifier
         said = Statement(cannot_tell=FORMULA, remarks=f"@{SCRIPT}", second_opinion=True)
-        determine.determine(survey, first, said, by=FORMULA, now=NOW)
+        determine.determine(survey, first, said, by=FORMULA, now=NOW, new=True)
         publish.match(survey)
         assert len(queueing.queue(survey, now=NOW)) >= 6
 

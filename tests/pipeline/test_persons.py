@@ -73,7 +73,7 @@ def test_a_forgotten_person_leaves_no_trace_but_photos_and_records_stay(survey: 
     before = places_of(survey)
     identifier = standing.sightings(survey)[0].identifier
     said = Statement(cannot_tell=f"as {person.name} says", remarks=person.addresses[0])
-    determine.determine(survey, identifier, said, by=person.name, now=NOW)
+    determine.determine(survey, identifier, said, by=person.name, now=NOW, new=True)
     outcome = persons.forget(survey, person.addresses[0].upper(), now=NOW)
     assert outcome.messages > 1
     text = "\n".join(audit.dump(survey)).casefold()

@@ -135,7 +135,7 @@ def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int
             edit.split(survey, of[photo], [photo], by="Bo", now=NOW)
         elif kind == "determine" and chosen.random() < 0.3:
             said = Statement(cannot_tell="blurred")
-            determine.determine(survey, of[photo], said, by="Ida", now=NOW)
+            determine.determine(survey, of[photo], said, by="Ida", now=NOW, new=True)
         elif kind == "undo":
             with suppress(UnknownError):  # nothing is left but what was undone
                 undo.undo(survey, by="Bo", now=NOW)
@@ -151,7 +151,9 @@ def test_a_frozen_sighting_that_was_split_and_joined_can_be_split_again(survey: 
     first, second = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
     (one,) = standing.sightings(survey)
-    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
+    )
     before = dump(survey)
     for _ in range(2):
         edit.split(survey, one.identifier, [first], by="Bo", now=NOW)
@@ -164,11 +166,15 @@ def test_what_was_said_of_a_part_is_not_lost_when_the_split_is_taken_back(survey
     first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
     (one,) = standing.sightings(survey)
-    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
+    )
     edit.split(survey, one.identifier, [first], by="Bo", now=NOW)
     number = audit.history(survey, limit=1)[0].number
     part = next(s for s in standing.sightings(survey) if s.photos == (first,))
-    determine.determine(survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW)
+    determine.determine(
+        survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW, new=True
+    )
     undo.undo(survey, by="Bo", now=NOW, number=number)
     (whole,) = standing.sightings(survey)
     said = {d.reason for d in standing.standing(survey).determinations[whole.identifier]}
@@ -183,7 +189,9 @@ def test_a_change_is_proposed_only_as_long_as_it_holds(survey: Survey):
     first, _ = add_mail(survey, 1, "a", [day(0), day(1)])
     work(survey)
     (one,) = standing.sightings(survey)
-    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
+    )
     (late,) = add_mail(survey, 2, "a", [day(1)])
     work(survey)
     assert changes(survey) == ["1 more photo(s) may show this animal"]
@@ -225,7 +233,9 @@ def test_a_fuller_copy_of_a_frozen_sighting_is_only_proposed(survey: Survey):
     (small,) = add_mail(survey, 1, "a", [day(5)])
     work(survey)
     (one,) = standing.sightings(survey)
-    determine.determine(survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
+    )
     (large,) = add_mail(survey, 2, "a", [day(5)])
     copies.save_groups(survey, "copy", [("copies-1", [small, large], large)], {small, large})
     grouping.mark_dirty(survey, [small])

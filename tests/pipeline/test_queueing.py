@@ -50,7 +50,7 @@ def test_after_any_actions_the_kept_order_is_still_that_of_everything(survey: Su
         kind = draw.randrange(6)
         if kind == 0:
             said = Statement(cannot_tell=f"far {number}", second_opinion=draw.random() < 0.5)
-            determine.determine(survey, one.identifier, said, by=who, now=at)
+            determine.determine(survey, one.identifier, said, by=who, now=at, new=True)
         elif kind == 1:
             edit.set_aside(survey, one.identifier, "drawn", by=who, now=at)
         elif kind == 2:
@@ -86,7 +86,7 @@ def test_pages_put_together_are_the_queue(survey: Survey, length: int):
 def test_who_has_had_a_sighting_is_not_shown_it_again(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     asked = Statement(cannot_tell="far", second_opinion=True)
-    determine.determine(survey, first, asked, by="Ida", now=NOW)
+    determine.determine(survey, first, asked, by="Ida", now=NOW, new=True)
     total = queueing.count_waiting(survey, now=NOW)
     assert queueing.count_waiting(survey, now=NOW, for_determiner="Ida") == total - 1
     assert first not in [
@@ -96,7 +96,7 @@ def test_who_has_had_a_sighting_is_not_shown_it_again(survey: Survey):
 
 def test_a_determination_places_only_its_sighting_anew(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
-    determine.determine(survey, first, Statement(cannot_tell="far"), by="Ida", now=NOW)
+    determine.determine(survey, first, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True)
     assert queue_order.due(survey, 100) == [first]
     queueing.bring_up_to_date(survey, now=NOW)
     assert queue_order.due(survey, 100) == []

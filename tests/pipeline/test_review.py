@@ -28,7 +28,12 @@ def lines(survey: Survey) -> list[str]:
 def test_a_determination_leaves_the_queue_and_freezes_the_sighting(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     stands = determine.determine(
-        survey, first[:8], Statement(taxon="Aeshna", second_opinion=False), by="Ida", now=NOW
+        survey,
+        first[:8],
+        Statement(taxon="Aeshna", second_opinion=False),
+        by="Ida",
+        now=NOW,
+        new=True,
     )
     assert (stands.state, stands.scientific_name, stands.taxon_rank) == (
         "determined",
@@ -42,7 +47,7 @@ def test_a_determination_leaves_the_queue_and_freezes_the_sighting(survey: Surve
 def test_a_second_opinion_waits_in_everybody_elses_queue(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     asked = Statement(taxon="Libellula", second_opinion=True)
-    determine.determine(survey, first, asked, by="Ida", now=NOW)
+    determine.determine(survey, first, asked, by="Ida", now=NOW, new=True)
 
     def names(who: str) -> list[str]:
         ranked = queueing.queue(survey, now=NOW, for_determiner=who)
@@ -55,19 +60,23 @@ def test_a_second_opinion_waits_in_everybody_elses_queue(survey: Survey):
 def test_a_misspelt_name_is_refused_with_what_is_near(survey: Survey):
     first = standing.sightings(survey)[0].identifier
     with pytest.raises(UnknownError, match="Libellula depressa"):
-        determine.determine(survey, first, Statement(taxon="Libelula depresa"), by="Ida", now=NOW)
+        determine.determine(
+            survey, first, Statement(taxon="Libelula depresa"), by="Ida", now=NOW, new=True
+        )
 
 
 def test_saying_two_things_at_once_is_refused(survey: Survey):
     first = standing.sightings(survey)[0].identifier
     both = Statement(taxon="Aeshna", cannot_tell="blurred")
     with pytest.raises(TriageError, match="one name, or"):
-        determine.determine(survey, first, both, by="Ida", now=NOW)
+        determine.determine(survey, first, both, by="Ida", now=NOW, new=True)
 
 
 def test_undoing_a_determination_puts_the_sighting_back(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
-    determine.determine(survey, first, Statement(cannot_tell="too far"), by="Ida", now=NOW)
+    determine.determine(
+        survey, first, Statement(cannot_tell="too far"), by="Ida", now=NOW, new=True
+    )
     assert by_identifier(survey)[first].state == "undeterminable"
     taken = undo.undo(survey, by="Ida", now=NOW)
     assert taken.taken.command == "determine"
@@ -87,7 +96,9 @@ def test_a_split_makes_two_and_undoing_makes_one_again(survey: Survey):
 
 def test_a_split_of_a_frozen_sighting_makes_new_identifiers_that_keep_the_name(survey: Survey):
     one = several(survey)
-    determine.determine(survey, one.identifier, Statement(taxon="Libellula"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(taxon="Libellula"), by="Ida", now=NOW, new=True
+    )
     edit.split(survey, one.identifier, [one.photos[0]], by="Bo", now=NOW)
     homes = [s for s in standing.sightings(survey) if set(s.photos) & set(one.photos)]
     assert len(homes) == 2
@@ -99,7 +110,7 @@ def test_a_split_of_a_frozen_sighting_makes_new_identifiers_that_keep_the_name(s
 
 def test_a_merge_keeps_the_older_identifier_and_undoing_parts_them(survey: Survey):
     first, second = (one.sighting.identifier for one in queueing.queue(survey, now=NOW)[:2])
-    determine.determine(survey, first, Statement(taxon="Anisoptera"), by="Ida", now=NOW)
+    determine.determine(survey, first, Statement(taxon="Anisoptera"), by="Ida", now=NOW, new=True)
     photos = by_identifier(survey)[first].photos + by_identifier(survey)[second].photos
     edit.merge(survey, [second, first], by="Bo", now=NOW)
     found = by_identifier(survey)
@@ -111,9 +122,9 @@ def test_a_merge_keeps_the_older_identifier_and_undoing_parts_them(survey: Surve
 
 def test_a_merge_of_two_frozen_sightings_records_the_younger_as_superseded(survey: Survey):
     first, second = (one.sighting.identifier for one in queueing.queue(survey, now=NOW)[:2])
-    determine.determine(survey, first, Statement(taxon="Libellula"), by="Ida", now=NOW)
+    determine.determine(survey, first, Statement(taxon="Libellula"), by="Ida", now=NOW, new=True)
     later = NOW.replace(hour=13)
-    determine.determine(survey, second, Statement(taxon="Libellula"), by="Bo", now=later)
+    determine.determine(survey, second, Statement(taxon="Libellula"), by="Bo", now=later, new=True)
     edit.merge(survey, [second, first], by="Bo", now=later)
     assert second not in by_identifier(survey)
     stands = standing.standing(survey)
@@ -159,11 +170,18 @@ def test_a_correction_of_another_form_is_refused(survey: Survey, field: str, val
 
 def test_a_corrected_time_only_proposes_a_change_of_a_frozen_sighting(survey: Survey):
     one = standing.sightings(survey)[0]
-    determine.determine(survey, one.identifier, Statement(cannot_tell="blurred"), by="Ida", now=NOW)
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="blurred"), by="Ida", now=NOW, new=True
+    )
     correct.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
     assert by_identifier(survey)[one.identifier].event_date == one.event_date
     determine.determine(
-        survey, one.identifier, Statement(cannot_tell="far", second_opinion=True), by="Al", now=NOW
+        survey,
+        one.identifier,
+        Statement(cannot_tell="far", second_opinion=True),
+        by="Al",
+        now=NOW,
+        new=True,
     )
     from triage.store import sightings as store
 

@@ -38,7 +38,7 @@ def first(survey: Survey) -> str:
 
 
 def say_far(survey: Survey, by: str = "Ida", why: str = "far") -> None:
-    determine.determine(survey, first(survey), Statement(cannot_tell=why), by=by, now=NOW)
+    determine.determine(survey, first(survey), Statement(cannot_tell=why), by=by, now=NOW, new=True)
 
 
 def sites_table(tmp_path: Path, locality: str = "Heron Mere", extra: str = "") -> Path:
@@ -199,6 +199,6 @@ def test_a_table_of_determinations_is_taken_back_whole(survey: Survey, tmp_path:
     table = tmp_path / "said.csv"
     rows = [f"{name},wings folded,Ida Kvist" for name in names]
     table.write_text("sighting,cannotTell,identifiedBy\n" + "\n".join(rows) + "\n")
-    assert determine_from_table(survey, table, by="Bo", now=NOW).new == 3
+    assert determine_from_table(survey, table, by="Bo", now=NOW, new=True).new == 3
     undo.undo(survey, by="Bo", now=NOW)
     assert standing.standing(survey).determinations == {}

@@ -271,14 +271,20 @@ def people(
     same: Annotated[
         tuple[str, str] | None, typer.Option(help="Two addresses that are one person's.")
     ] = None,
+    short: Annotated[
+        tuple[str, str] | None, typer.Option(help="A short name and the name it stands for.")
+    ] = None,
+    by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
-    from triage.pipeline import persons
+    from triage.pipeline import determiners, persons
 
     with opened(survey) as here:
         if same:
             persons.join(here, *same, now=now())
+        if short:
+            determiners.set_short_name(here, *short, by=by, now=now())
         everybody = persons.everybody(here)
     if json:
         say.as_json(everybody)

@@ -216,6 +216,9 @@ def determine(
     ] = False,
     cannot_tell: Annotated[str, typer.Option(help="Why these photos do not show enough.")] = "",
     not_an_adult: Annotated[str, typer.Option(help="What it is instead.")] = "",
+    new: Annotated[
+        bool, typer.Option("--new", help="The determiner is new here: add this person.")
+    ] = False,
     from_table: Annotated[
         Path | None, typer.Option("--from", help="A table with one determination a row.")
     ] = None,
@@ -235,7 +238,7 @@ def determine(
         )
     with opened(survey) as here:
         if from_table is not None:
-            imported = determine_from_table(here, from_table, by=by, now=now())
+            imported = determine_from_table(here, from_table, by=by, now=now(), new=new)
             say.as_json(imported) if json else say.import_outcome(imported)
             return
         statement = Statement(
@@ -249,7 +252,7 @@ def determine(
             remarks=remarks,
             second_opinion=second_opinion,
         )
-        accepted = stage.determine(here, sighting, statement, by=by, now=now())
+        accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
     if json:
         say.as_json(accepted)
         return

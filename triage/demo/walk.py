@@ -119,7 +119,9 @@ def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2
         known = _one_name(sighting.photos, names)
         if known and sighting.state == "queued" and number % every == 0:
             statement = Statement(taxon=known)
-            determine.determine(survey, sighting.identifier, statement, by=DETERMINER, now=now)
+            determine.determine(
+                survey, sighting.identifier, statement, by=DETERMINER, now=now, new=True
+            )
             count += 1
     return count
 

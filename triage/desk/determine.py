@@ -15,7 +15,7 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import edit, sighting_page, sitting
+from triage.pipeline import determiners, edit, sighting_page, sitting
 from triage.pipeline import undo as undoing
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
@@ -84,7 +84,11 @@ def record() -> Response:
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")
-    stands = determining.determine(survey, sighting, statement, by=person, now=opened.now())
+    # Whoever typed a name of their own at the top of the page is new; a near name is asked about.
+    new = not determiners.is_near_somebody(survey, person)
+    stands = determining.determine(
+        survey, sighting, statement, by=person, now=opened.now(), new=new
+    )
     others = sighting_page.said_of(survey, sighting, but_by=person)
     return jsonify(
         stands=stands.state,

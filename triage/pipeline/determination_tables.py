@@ -7,8 +7,10 @@ from pathlib import Path
 
 from triage.checklist import Checklist
 from triage.determinations import SaidRow, Statement, read_determinations, read_statement
+from triage.determinations.determiners import KnownPerson
 from triage.errors import TriageError
 from triage.pipeline.determine import append, said_before
+from triage.pipeline.determiners import determiner
 from triage.pipeline.queue_views import HEADINGS
 from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import ImportOutcome
@@ -18,7 +20,9 @@ from triage.store import actions, sightings
 from triage.store.connection import Survey
 
 
-def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+def determine_from_table(
+    survey: Survey, path: Path, *, by: str, now: datetime, new: bool = False
+) -> ImportOutcome:
     """Record one determination a row; a row that repeats what its determiner said is no change.
 
     ``by`` is the determiner of rows without identifiedBy. The queue's own table may be filled in:
@@ -31,11 +35,11 @@ def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) 
     """
     said, refused = read_determinations(path, passed_over=HEADINGS)
     checklist = load_checklist(survey)
-    new = accepted = action = 0
+    added = accepted = action = 0
     with survey.transaction():
         for row in said:
             try:
-                who, sighting, statement = _read(survey, row, by, checklist)
+                who, sighting, statement = _read(survey, row, by, checklist, new=new)
             except TriageError as error:
                 refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
                 continue
@@ -45,26 +49,28 @@ def determine_from_table(survey: Survey, path: Path, *, by: str, now: datetime) 
             if not action:
                 summary = f"determinations of {path.name}"
                 action = actions.record(
-                    survey, command="determine", summary=summary, by=by or who, now=now
+                    survey, command="determine", summary=summary, by=by or who.name, now=now
                 )
-            append(survey, sighting, statement, by=who, action=action, now=now)
-            new += 1
+            append(survey, sighting, statement, person=who, action=action, now=now)
+            added += 1
     return ImportOutcome(
         file=str(path),
         accepted=accepted,
-        new=new,
+        new=added,
         changed=0,
         refused=tuple(sorted(refused, key=lambda row: row.line)),
     )
 
 
 def _read(
-    survey: Survey, row: SaidRow, by: str, checklist: Checklist
-) -> tuple[str, SightingRow, Statement]:
+    survey: Survey, row: SaidRow, by: str, checklist: Checklist, *, new: bool
+) -> tuple[KnownPerson, SightingRow, Statement]:
     """Who says what of which sighting."""
     who = row.identified_by or by
     if not who:
         raise TriageError(
             "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
         )
-    return who, sightings.find(survey, row.sighting), read_statement(checklist, row.statement)
+    sighting = sightings.find(survey, row.sighting)
+    statement = read_statement(checklist, row.statement)
+    return determiner(survey, who, new=new), sighting, statement

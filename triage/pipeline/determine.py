@@ -5,51 +5,66 @@ from __future__ import annotations
 from datetime import datetime
 
 from triage.determinations import Accepted, Determination, Statement, read_statement, said_by
+from triage.determinations.determiners import KnownPerson
+from triage.pipeline.determiners import determiner
 from triage.pipeline.standing import load_checklist, standing
 from triage.sightings import SightingRow
-from triage.store import actions, determinations, people, sightings
+from triage.store import actions, determinations, sightings
 from triage.store.connection import Survey
 
 
 def determine(
-    survey: Survey, sighting: str, statement: Statement, *, by: str, now: datetime
+    survey: Survey,
+    sighting: str,
+    statement: Statement,
+    *,
+    by: str,
+    now: datetime,
+    new: bool = False,
 ) -> Accepted:
     """Append one determination and return where the sighting stands.
 
-    What the determiner said last of these photos, word for word, is not recorded again.
+    ``by`` is a person of the survey; with ``new`` somebody not known yet is added. What the
+    determiner said last of these photos, word for word, is not recorded again.
 
     Raises
     ------
     UnknownError
-        If the sighting or the name is unknown.
+        If the sighting, the name or the determiner is unknown.
     TriageError
         If the statement says nothing, or two things at once.
     """
     row = sightings.find(survey, sighting)
     found = read_statement(load_checklist(survey), statement)
-    if not said_before(survey, row, found, by):
-        with survey.transaction():
+    with survey.transaction():
+        person = determiner(survey, by, new=new)
+        if not said_before(survey, row, found, person):
             summary = f"sighting {row.identifier}: {statement.words}"
-            action = actions.record(survey, command="determine", summary=summary, by=by, now=now)
-            append(survey, row, found, by=by, action=action, now=now)
+            who = person.name or person.code
+            action = actions.record(survey, command="determine", summary=summary, by=who, now=now)
+            append(survey, row, found, person=person, action=action, now=now)
     return standing(survey, [row.identifier]).accepted[row.identifier]
 
 
-def said_before(survey: Survey, row: SightingRow, statement: Statement, by: str) -> bool:
+def said_before(
+    survey: Survey, row: SightingRow, statement: Statement, person: KnownPerson
+) -> bool:
     """Whether this is what the determiner said last of these photos, word for word."""
     made = determinations.of_sighting(survey, row.identifier)
-    if not made:
-        return False
-    code = people.codes(survey, [people.by_name(survey, by)])
-    mine = [one for one in made if one.identified_by in code.values()]
+    mine = [one for one in made if one.identified_by == person.code]
     return bool(mine) and said_by(mine[-1]) == statement and set(mine[-1].photos) == _photos(row)
 
 
 def append(
-    survey: Survey, row: SightingRow, statement: Statement, *, by: str, action: int, now: datetime
+    survey: Survey,
+    row: SightingRow,
+    statement: Statement,
+    *,
+    person: KnownPerson,
+    action: int,
+    now: datetime,
 ) -> None:
     """Append a statement that was read, under an action."""
-    person = people.by_name(survey, by)
     sightings.freeze(survey, row.identifier, now=now)
     already = determinations.count_of_action(survey, action)
     determinations.add(
@@ -68,12 +83,12 @@ def append(
             behavior=statement.behavior,
             reason=statement.reason,
             remarks=statement.remarks,
-            identified_by=people.codes(survey, [person])[person],
+            identified_by=person.code,
             date_identified=actions.utc_text(now),
             second_opinion=statement.second_opinion,
             photos=tuple(photo for photo, _ in row.members),
         ),
-        person=person,
+        person=person.row,
         action=action,
     )
 

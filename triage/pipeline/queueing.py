@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from triage.determinations import Accepted
+from triage.determinations.determiners import recognise
 from triage.pipeline.standing import sightings, standing
 from triage.review_queue import (
     QueueEntry,
@@ -148,12 +149,8 @@ def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, fl
 
 
 def _person_of(survey: Survey, name: str) -> int | None:
-    wanted = name.strip().casefold()
-    if not wanted:
-        return None
-    return next(
-        (p.row for p in people.all_people(survey) if wanted in (p.name.casefold(), p.code)), None
-    )
+    found = recognise(name, people.known(survey)) if name.strip() else None
+    return found.row if found is not None else None
 
 
 def _since(row: SightingRow, now: datetime) -> float:

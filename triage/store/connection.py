@@ -167,6 +167,7 @@ _LATEST = {
     "m007_photo_packs",
     "m008_order_of_the_queue",
     "m009_matches_by_effort",
+    "m010_short_names",
 }  # kept equal to the migrations by a test
 
 

@@ -618,3 +618,14 @@ create table matches (
 def m009_matches_by_effort(db: Database) -> None:
     """Matches say how likely a taxon emerges at a water, and within what range their share lies."""
     db.executescript(_MATCHES)
+
+
+@migrations()
+def m010_short_names(db: Database) -> None:
+    """Let initials or a nickname stand for a person."""
+    db.executescript("""
+        create table short_names (
+            short text primary key collate nocase,
+            person_id integer not null references people (id)
+        ) strict;
+    """)

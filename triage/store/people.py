@@ -9,10 +9,11 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
+from triage.determinations.determiners import KnownPerson
 from triage.errors import UnknownError
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
-from triage.store.rows import select_in
+from triage.store.rows import insert, select_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,21 +51,35 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
     return person
 
 
-def by_name(survey: Survey, name: str) -> int:
-    """The one person of this name (letter case ignored), made if there is none or several."""
-    wanted = " ".join(name.split())
-    rows = survey.connection.execute(
-        "select p.id, p.name from people p where p.forgotten_at is null and p.name <> ''"
-    ).fetchall()
-    found = [row["id"] for row in rows if row["name"].casefold() == wanted.casefold()]
-    if len(found) == 1:
-        return int(found[0])
-    known = survey.connection.execute(
-        "select p.id from people p where p.name = ? collate nocase and not exists"
-        " (select 1 from addresses a where a.person_id = p.id)",
-        (wanted,),
-    ).fetchone()
-    return int(known[0]) if known else _insert(survey, wanted)
+def known(survey: Survey) -> list[KnownPerson]:
+    """Everybody who was not forgotten, under every form in which they may be typed."""
+    run = survey.connection.execute
+    addresses: dict[int, list[str]] = {}
+    for row in run("select address, person_id from addresses order by address"):
+        addresses.setdefault(row["person_id"], []).append(row["address"])
+    shorts: dict[int, list[str]] = {}
+    for row in run("select short, person_id from short_names order by short"):
+        shorts.setdefault(row["person_id"], []).append(row["short"])
+    return [
+        KnownPerson(
+            row=row["id"],
+            code=row["code"],
+            name=row["name"],
+            short_names=tuple(shorts.get(row["id"], ())),
+            addresses=tuple(addresses.get(row["id"], ())),
+        )
+        for row in run("select * from people where forgotten_at is null order by id")
+    ]
+
+
+def add(survey: Survey, name: str) -> int:
+    """Add a person of this name, under a code that is drawn."""
+    return _insert(survey, name)
+
+
+def add_short_name(survey: Survey, short: str, person: int) -> None:
+    """Let a short name stand for a person."""
+    insert(survey, "short_names", {"short": short, "person_id": person}, replace=True)
 
 
 def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
@@ -88,6 +103,7 @@ def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
     )
     for statement in (
         "update addresses set person_id = ? where person_id = ?",
+        "update short_names set person_id = ? where person_id = ?",
         "update messages set sender_id = ? where sender_id = ?",
         "update envelopes set person_id = ? where person_id = ?",
         "update consents set person_id = ? where person_id = ?",
@@ -202,6 +218,7 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     mails = [row[0] for row in run(query, (person.row, person.row))]
     leavings = _leavings(survey, mails)
     run("delete from addresses where person_id = ?", (person.row,))
+    run("delete from short_names where person_id = ?", (person.row,))
     run(
         "update people set name = '', orcid = '', forgotten_at = ? where id = ?",
         (utc_text(now), person.row),

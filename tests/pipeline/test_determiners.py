@@ -1,0 +1,130 @@
+"""Determiners are people of the survey: found by any of their names, added only on purpose."""
+
+from __future__ import annotations
+
+import pytest
+from tests_support import NOW
+
+from triage.determinations import Statement
+from triage.determinations.determiners import KnownPerson, ask_about, recognise
+from triage.errors import UnknownError
+from triage.pipeline import audit, determine, determiners, persons, queueing, standing
+from triage.store.connection import Survey
+
+KNOWN = [
+    KnownPerson(row=1, code="P-1", name="Ulla Brenner", short_names=("UB",)),
+    KnownPerson(row=2, code="P-2", name="Robert Fenner", addresses=("bob@example.org",)),
+    KnownPerson(row=3, code="P-3", name="Ola Ring"),
+    KnownPerson(row=4, code="P-4", name="Ola Ring"),
+]
+
+
+@pytest.mark.parametrize(
+    ("typed", "row"),
+    [
+        ("Ulla Brenner", 1),
+        ("ulla  BRENNER", 1),
+        ("UB", 1),
+        ("ub", 1),
+        ("p-1", 1),
+        ("bob@example.org", 2),
+        ("P-4", 4),
+    ],
+)
+def test_a_person_is_found_by_every_form_of_their_name(typed: str, row: int):
+    found = recognise(typed, KNOWN)
+    assert found is not None
+    assert found.row == row
+
+
+@pytest.mark.parametrize("typed", ["U. Brenner", "Ulla Brener", "Bob Fenner", "Una Holm", "K", ""])
+def test_a_name_that_is_only_near_is_nobodys(typed: str):
+    assert recognise(typed, KNOWN) is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [
+        ("U. Brenner", "Ulla Brenner"),
+        ("Brenner, Ulla", "Ulla Brenner"),
+        ("Bob Fenner", "Robert Fenner"),
+    ],
+)
+def test_a_near_name_is_asked_about(typed: str, named: str):
+    assert f"may be {named}" in str(ask_about(typed, KNOWN))
+
+
+def test_two_people_of_one_name_are_told_apart_by_code():
+    with pytest.raises(UnknownError, match="P-3, P-4"):
+        recognise("Ola Ring", KNOWN)
+
+
+def first(survey: Survey) -> str:
+    return queueing.queue(survey, now=NOW)[0].sighting.identifier
+
+
+def say(survey: Survey, sighting: str, by: str, *, new: bool = False, name: str = "Libellula"):
+    return determine.determine(
+        survey, sighting, Statement(taxon=name), by=by, now=NOW, new=new
+    ).state
+
+
+def test_nobody_becomes_a_determiner_by_a_slip(survey: Survey):
+    sighting = first(survey)
+    before = list(audit.dump(survey))
+    for typed in ("Ulla Brenner", "", "  "):
+        with pytest.raises(UnknownError):
+            say(survey, sighting, typed)
+    assert list(audit.dump(survey)) == before
+    assert say(survey, sighting, "Ulla Brenner", new=True)
+    with pytest.raises(UnknownError, match="may be Ulla Brenner"):
+        say(survey, sighting, "U. Brenner")
+
+
+def test_two_spellings_of_one_person_are_not_two_determiners(survey: Survey):
+    survey.settings = survey.settings.model_copy(
+        update={
+            "determinations": survey.settings.determinations.model_copy(update={"independent": 2})
+        }
+    )
+    sighting = first(survey)
+    assert say(survey, sighting, "Ulla Brenner", new=True) == "second opinion"
+    determiners.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
+    for spelling in ("ulla brenner", "UB"):
+        assert say(survey, sighting, spelling) == "second opinion"
+    assert say(survey, sighting, "Una Holm", new=True) == "determined"
+    people = {d.identified_by for d in standing.standing(survey).determinations[sighting]}
+    assert len(people) == 2
+
+
+def test_a_short_name_stands_for_one_person_only(survey: Survey):
+    sighting = first(survey)
+    say(survey, sighting, "Ulla Brenner", new=True)
+    say(survey, sighting, "Ivo Kranz", new=True)
+    determiners.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
+    with pytest.raises(UnknownError, match="is Ulla Brenner already"):
+        determiners.set_short_name(survey, "ub", "Ivo Kranz", by="Co", now=NOW)
+    with pytest.raises(UnknownError, match="1 to 12 letters"):
+        determiners.set_short_name(survey, "far too long a name", "Ivo Kranz", by="Co", now=NOW)
+
+
+def test_forgetting_somebody_forgets_their_short_name(survey: Survey):
+    say(survey, first(survey), "Ulla Brenner", new=True)
+    determiners.set_short_name(survey, "IKV", "Ulla Brenner", by="Co", now=NOW)
+    code = next(p.code for p in persons.everybody(survey) if p.name == "Ulla Brenner")
+    persons.forget(survey, code, now=NOW)
+    assert "IKV\t" not in "\n".join(audit.dump(survey))
+    assert recognise("IKV", determiners.people.known(survey)) is None
+
+
+def test_the_queue_does_not_tell_the_second_determiner_the_first_name(survey: Survey):
+    survey.connection.execute("update taxa set needs_two = 1")
+    sighting = first(survey)
+    say(survey, sighting, "Ulla Brenner", new=True, name="Libellula depressa")
+    one = next(
+        entry
+        for entry in queueing.queue(survey, now=NOW, for_determiner="Una")
+        if entry.sighting.identifier == sighting
+    )
+    assert "depressa" not in " ".join(one.entry.reasons)
+    assert "needing two" in " ".join(one.entry.reasons)

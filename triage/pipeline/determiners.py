@@ -1,0 +1,68 @@
+"""Load whom a typed name means, and add a determiner to the survey when that is wanted."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from triage.determinations.determiners import KnownPerson, ask_about, recognise
+from triage.errors import UnknownError
+from triage.standards.person_names import near_names
+from triage.store import actions, people
+from triage.store.connection import Survey
+
+SHORT_NAME_LETTERS = 12  # at most: initials or a nickname
+
+
+def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
+    """The person of the survey whom a name means; with ``new`` somebody not known yet is added.
+
+    Raises
+    ------
+    UnknownError
+        If nobody is called so and ``new`` is not given, or several are.
+    """
+    known = people.known(survey)
+    found = recognise(typed, known)
+    if found is not None:
+        return found
+    name = " ".join(typed.split())
+    if not new or not name:
+        raise ask_about(typed, known)
+    row = people.add(survey, name)
+    return KnownPerson(row=row, code=people.codes(survey, [row])[row], name=name)
+
+
+def is_near_somebody(survey: Survey, typed: str) -> bool:
+    """Whether a name that is nobody's yet may be a slip for somebody's."""
+    known = people.known(survey)
+    names = [one.name for one in known if one.name]
+    return recognise(typed, known) is None and bool(near_names(typed, names))
+
+
+def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:
+    """Let initials or a nickname stand for a person wherever a determiner is named.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has the name, or the short name is somebody else's or too long.
+    """
+    wanted = " ".join(short.split())
+    if not 0 < len(wanted) <= SHORT_NAME_LETTERS:
+        raise UnknownError(
+            f"a short name has 1 to {SHORT_NAME_LETTERS} letters",
+            failing=short,
+            next_step="Choose initials or a nickname.",
+        )
+    person = determiner(survey, name)
+    holder = recognise(wanted, people.known(survey))
+    if holder is not None and holder.row != person.row:
+        raise UnknownError(
+            f"{wanted} is {holder.name or holder.code} already",
+            failing=short,
+            next_step="Choose another short name.",
+        )
+    with survey.transaction():
+        people.add_short_name(survey, wanted, person.row)
+        summary = f"{wanted} is {person.code}"
+        actions.record(survey, command="people", summary=summary, by=by, now=now)
