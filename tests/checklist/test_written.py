@@ -216,6 +216,8 @@ SEVERAL = [
         ("puella", "pulchellum"),
     ),
     ("Azure Damselfly or Variable Damselfly", "Coenagrion", ("puella", "pulchellum")),
+    ("Coenagrion (puella or pulchellum)", "Coenagrion", ("puella", "pulchellum")),
+    ("Coenagrion sp. (puella/pulchellum)", "Coenagrion", ("puella", "pulchellum")),
     ("Sympetrum striolatum/vulgatum ♀", "Sympetrum", ("striolatum", "vulgatum")),
 ]
 ACROSS = [
@@ -271,6 +273,13 @@ REFUSED = [
     ("Aeshna mixta at Heron Mere", "Aeshna mixta"),
     ("Aeshna mixta Heron Mere", "Aeshna mixta"),
     ("Aeshna mixta Heron Mere 2026", "Aeshna mixta"),
+    ("Aeshna mixta (Heron, 2026)", "Aeshna mixta"),
+    ("Aeshna mixta det. Brenn", "Aeshna mixta"),
+    ("Aeshna mixta f. autumnalis", "Aeshna mixta"),
+    ("Aeshna (?) mixta", "Aeshna mixta"),
+    ("Aeshna mixta not sure", "Aeshna mixta"),
+    ("Aeshna mixta male or female", "Aeshna mixta"),
+    ("Coenagrion puella-pulchellum", "Coenagrion puella"),
     ("Aeshna mixta 3", "Aeshna mixta"),
     ("3 Aeshna mixta", "Aeshna mixta"),
     ("Aeshna mixta x2", "Aeshna mixta"),

@@ -21,6 +21,7 @@ _KNOWN_NAMES = """
     steinmann cowley may buchholz gloger st quentin quentin
 """
 _KNOWN = frozenset(_KNOWN_NAMES.split())
+LATEST_UNKNOWN_AUTHOR = 2000
 _PARTICLES = r"(?i:(?:de|van|von|der|den|du|la|le|di|da|vander|v\.?|d\.?)\s+)*"
 _INITIALS = r"(?:[^\W\d_a-z]\.\s?-?\s?)*"
 _YEAR = re.compile(r"(,?)\s*[\[(]?\s*(1[789]\d\d|20\d\d)\s*[\])]?\s*$", re.ASCII)
@@ -52,6 +53,8 @@ def is_authorship(text: str, *, any_author: bool = False) -> bool:
     parts = [part.strip() for part in _JOINED.split(names.strip()) if part.strip()]
     if not parts or not names.strip()[:1].isalpha():
         return False
+    # A year of today beside a word that is no known author is rather a note of place and year.
+    dated = dated and found is not None and int(found.group(2)) < LATEST_UNKNOWN_AUTHOR
     return all(_is_author(part, dated=dated or any_author, written=names) for part in parts)
 
 

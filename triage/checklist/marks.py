@@ -18,7 +18,8 @@ _DOUBTS = {
     "nr.": r"nr\.?|near",
     "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|gr\.",
     "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
-    "?": r"""prob\.?|probably|poss\.?|possibly|maybe|perhaps|likely|presumably|presumed|uncertain
+    "?": r"""prob\.?|probably
+        |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
         |evtl\.?|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
         |chyba|prawdopodobnie|być\smoże|może|zapewne|prawd\.|niepewne|niepewny
         |peut-être|probablement|sans\sdoute|possiblement|incertain|quizás?|forse|misschien|waarschijnlijk

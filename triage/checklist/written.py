@@ -29,6 +29,7 @@ _SEPARATORS = re.compile(
 )
 _AND_OR = re.compile(r"\b(?:and|und|i|et|a)\s*/\s*(?:or|oder|lub|ou)\b", re.IGNORECASE)
 _EITHER = re.compile(r"^\s*(?:either|entweder|albo|soit)\s+", re.IGNORECASE)
+_WITHIN = re.compile(r"^\s*([^\W\d_]+)\s+(?:spp?\.?\s*)?\(([^()]+)\)\s*$")  # Genus (one or other)
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
 _QUOTES = str.maketrans({"\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'})
 
@@ -155,7 +156,7 @@ def _exact(text: str, checklist: Checklist) -> Taxon | None:
 
 def _one(text: str, checklist: Checklist, genus: str = "") -> tuple[Taxon, list[str]]:
     """The one taxon of a text with its doubts; ``genus`` is that of a name before it."""
-    if re.match(r"\s*[^\W\d_]+(?:\?+|\s\?+\s)\s*[^\W\d_]{2,}", text):
+    if re.match(r"\s*[^\W\d_]+(?:\?+|\s\?+\s|\s?\(\s*\?+\s*\))\s*[^\W\d_]{2,}", text):
         raise _Unread(
             "the question mark stands behind the genus: write the genus alone, or put it last"
         )
@@ -231,7 +232,8 @@ def _belongs(rest: str, taxon: Taxon, checklist: Checklist) -> bool:
 
 def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | None:
     """Two or more names; None if the text has no separator. Each must be read by itself."""
-    parts = [part for part in _SEPARATORS.split(_EITHER.sub("", text)) if part.strip()]
+    text = _WITHIN.sub(r"\1 \2", _EITHER.sub("", text))
+    parts = [part for part in _SEPARATORS.split(text) if part.strip()]
     if len(parts) < 2:
         return None
     taxa: list[Taxon] = []
