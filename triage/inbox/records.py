@@ -60,7 +60,7 @@ def needs_of_records(
             kind="near names",
             record=f"{one} / {other}",
             text=f"may be one person: {why}",
-            fix="'triage people --join ADDRESS ADDRESS' if they are; nothing if they are two",
+            fix="'triage people --same ADDRESS ADDRESS' if they are; nothing to do if they are two",
         )
         for one, other, why in near_pairs(name for name in names if name.strip())
     ]
