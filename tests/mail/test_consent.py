@@ -181,3 +181,60 @@ def test_a_grant_for_some_uses_is_left_to_a_person_with_its_wording():
     consent = read_consent("You may use the photos but not commercially.")
     assert consent.publish == "unstated"
     assert consent.wording == "You may use the photos but not commercially."
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I withdraw my permission.",
+        "I changed my mind about the photos, sorry.",
+        "Please take the photos down.",
+        "Could you delete my pictures?",
+        "I no longer want them shown.",
+        "Ich widerrufe meine Zustimmung.",
+        "Ich ziehe meine Einwilligung zurück.",
+        "Bitte löschen Sie meine Fotos.",
+        "Cofam zgodę.",
+        "Proszę usunąć moje zdjęcia.",
+        "I'd rather you didn't publish the photos.",
+        "I would prefer that you not use them.",
+        "Please keep the photos private.",
+        "For identification only, not on the web.",
+        "Identification only please.",
+        "For your eyes only.",
+        "Bitte nicht ins Internet.",
+        "Nur zur Bestimmung, bitte.",
+        "Die Bilder sind vertraulich.",
+        "Wolałabym nie.",
+        "Tylko do oznaczenia.",
+        "You may publish my photos under CC BY 4.0. On second thought: keep them private.",
+    ],
+)
+def test_a_withdrawal_or_a_soft_refusal_is_a_no(text):
+    assert read_consent(text).publish == "no"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "He says you may publish his photos.",
+        "My friend took these. You may publish them under CC BY 4.0.",
+        "You may publish the photos by my brother.",
+        "My daughter (8) took this, publish it with her name. You may publish the photo.",
+        "The photos are CC BY 4.0, taken by my son, aged 9.",
+        "You can use the photos of our school class.",
+        "Seine Bilder dürfen Sie veröffentlichen.",
+        "Meine Tochter hat das Foto gemacht, das Bild ist CC BY 4.0.",
+        "Jego zdjęcia można opublikować.",
+        "Moja córka zrobiła te zdjęcia. Możecie opublikować zdjęcia.",
+    ],
+)
+def test_what_is_anothers_to_give_or_a_childs_grants_nothing_and_is_kept(text):
+    consent = read_consent(text)
+    assert (consent.publish, consent.licence) == ("unstated", "")
+    assert consent.name_shown != "yes"
+    assert consent.wording
+
+
+def test_a_refusal_stands_also_beside_a_child():
+    assert read_consent("Please do not publish my photos of my son.").publish == "no"

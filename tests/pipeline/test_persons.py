@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from tests_support import NOW
 
+from triage.cli import main
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.exuviae import Site
@@ -21,11 +22,13 @@ from triage.pipeline import (
     receive,
     settle,
     standing,
+    undo,
 )
 from triage.pipeline.examine import examine
+from triage.pipeline.record_needs import record_needs
 from triage.pipeline.settle import Settlement
 from triage.store import evidence, messages
-from triage.store.connection import Survey
+from triage.store.connection import Survey, open_survey
 from triage.store.people import Person
 
 
@@ -173,3 +176,50 @@ def test_a_name_that_is_a_common_word_is_not_struck_from_others_words(
     persons.forget(survey, "r@example.org", now=NOW)
     row = messages.find(survey, "note2@example.org").row
     assert [one.text.strip() for one in messages.envelopes_of(survey, row)] == ["In the reed."]
+
+
+def consents(survey: Survey, tmp_path: Path, *mails: tuple[str, str]) -> Person:
+    """Receive mails (day, words) of one sender in this order; how that person stands."""
+    for number, (day, words) in enumerate(mails, start=1):
+        letter = EmailMessage()
+        letter["From"] = "Mia Reed <mia@example.org>"
+        letter["To"] = "linnet@example.org"
+        letter["Date"] = f"{day} Aug 2026 10:00:00 +0200"
+        letter["Message-ID"] = f"<consent-{number}@example.org>"
+        letter.set_content(words)
+        path = tmp_path / f"consent-{number}.eml"
+        path.write_bytes(letter.as_bytes())
+        receive.take_in(survey, [path], now=NOW)
+    return reed(survey)
+
+
+def reed(survey: Survey) -> Person:
+    return next(one for one in persons.everybody(survey) if "mia@example.org" in one.addresses)
+
+
+def test_a_grant_counts_once_its_words_were_seen_and_undo_takes_that_back(
+    survey: Survey, tmp_path: Path
+):
+    mia = consents(survey, tmp_path, ("18", "You may publish my photos under CC BY 4.0."))
+    assert (mia.publish, mia.licence) == ("unstated", "")
+    assert mia.unseen == ("You may publish my photos under CC BY 4.0.",)
+    (need,) = (one for one in record_needs(survey, now=NOW) if mia.code in one.record)
+    assert (need.kind, "CC BY 4.0" in need.text) == ("consent", True)
+    seen = persons.see_consent(survey, mia.code, by="Bo", now=NOW)
+    assert (seen.publish, seen.unseen) == ("yes", ())
+    undo.undo(survey, by="Bo", now=NOW)
+    assert reed(survey).publish == "unstated"
+
+
+def test_a_refusal_written_later_stands_though_it_came_in_first(survey: Survey, tmp_path: Path):
+    refusal = ("25", "Please do not publish my photos.")
+    consents(survey, tmp_path, refusal, ("18", "You may publish my photos."))
+    assert persons.see_consent(survey, reed(survey).code, by="Bo", now=NOW).publish == "no"
+
+
+def test_the_command_says_that_a_consent_was_seen(walked: Path, tmp_path: Path, capsys):
+    with open_survey(walked) as survey:
+        code = consents(survey, tmp_path, ("18", "You may publish my photos.")).code
+    assert main(["people", "--consent-seen", code, "--survey", str(walked)]) == 0
+    line = next(line for line in capsys.readouterr().out.splitlines() if code in line)
+    assert "yes" in line

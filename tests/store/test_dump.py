@@ -24,6 +24,7 @@ VALUES: dict[str, tuple[Any, Any]] = {
     "live": (1, 0),
     "state": ("set aside", "queued"),
     "publish": ("yes", "no"),
+    "name_shown": ("yes", "no"),
     "automatic": ("", "bounce"),
     "suborder": ("anisoptera", "zygoptera"),
     "first_day": ("2026-07-01", "2026-06-30"),

@@ -274,6 +274,9 @@ def people(
     short: Annotated[
         tuple[str, str] | None, typer.Option(help="A short name and the name it stands for.")
     ] = None,
+    consent_seen: Annotated[
+        str, typer.Option(help="The code of a person whose words were seen and do grant it.")
+    ] = "",
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
@@ -285,6 +288,8 @@ def people(
             persons.join(here, *same, now=now())
         if short:
             determiners.set_short_name(here, *short, by=by, now=now())
+        if consent_seen:
+            persons.see_consent(here, consent_seen, by=by, now=now())
         everybody = persons.everybody(here)
     if json:
         say.as_json(everybody)

@@ -1,6 +1,7 @@
 """Lists what a person must decide of records rather than of messages, each with its fix.
 
-Names that the checklist does not resolve, people who may be one person, and impossible years.
+Grants that nobody has seen, names that the checklist does not resolve, people who may be one
+person, and impossible years.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from triage.standards.person_names import near_pairs
 
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
-RecordNeedKind = Literal["unresolved name", "near names", "impossible year"]
+RecordNeedKind = Literal["consent", "unresolved name", "near names", "impossible year"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,13 +40,26 @@ class Dated:
 
 def needs_of_records(
     *,
+    grants: Iterable[tuple[str, str]] = (),
     unresolved: Iterable[UnresolvedReference],
     names: Iterable[str],
     dated: Iterable[Dated],
     latest: date,
 ) -> list[RecordNeed]:
-    """All of them: names first, then people, then days after ``latest`` or before photography."""
+    """All of them: consents, names, people, days after ``latest`` or before photography.
+
+    ``grants`` are codes of people with the words of theirs that nobody has seen.
+    """
     found = [
+        RecordNeed(
+            kind="consent",
+            record=f"person {code}",
+            text=f"seems to grant: {words}",
+            fix=f"'triage people --consent-seen {code}' if the words do; it counts only then",
+        )
+        for code, words in grants
+    ]
+    found += [
         RecordNeed(
             kind="unresolved name",
             record=f"{one.record} {one.identifier}",

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.mail import consent_limits as limits
 from triage.mail import consent_words as words
 
 Publication = Literal["yes", "no", "unstated"]
@@ -56,14 +57,33 @@ def read_consent(text: str) -> Consent:
         publish.add(statement.publish)
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
+    if any(limits.WITHDRAWAL.search(one) for one in _sentences(text)):
+        publish.add("no")
+        wording += [one for one in _sentences(text) if limits.WITHDRAWAL.search(one)]
     publication = _strictest(publish)
+    if publication != "no" and wording and (beyond := _not_theirs_to_give(text)):
+        # Kept with its words for a person to decide; nothing is granted.
+        return Consent(
+            name_shown="no" if "no" in name else "unstated", wording=_joined(wording, beyond)
+        )
     agreed = len(set(licences)) == 1 and publication != "no"
     return Consent(
         publish="yes" if agreed and publication == "unstated" else publication,
         licence=licences[0] if agreed else "",
         name_shown=_strictest(name),
-        wording=" ".join(wording),
+        wording=" ".join(dict.fromkeys(wording)),
     )
+
+
+def _not_theirs_to_give(text: str) -> list[str]:
+    """Sentences about photos of others or about children: no grant beside them counts."""
+    return [
+        one for one in _sentences(text) if limits.OTHERS.search(one) or limits.CHILDREN.search(one)
+    ]
+
+
+def _joined(wording: list[str], more: list[str]) -> str:
+    return " ".join(dict.fromkeys([*wording, *more]))
 
 
 _SENTENCE_END = re.compile(r"(?<=[.!?;])(?<!\b[a-zA-Z]\.)\s+|\n+")
@@ -127,8 +147,11 @@ def _read_clause(clause: str) -> _Statement:
     granted = not refused and bool(unopposed or words.GRANT.search(bare))
     name = _name(clause, refused=refused, granted=granted)
     about_photos = _speaks_of_photos(words.NAME.sub(" ", bare))
+    soft = limits.SOFT_REFUSAL.search(clause)
     bare_refusal = (
-        name == "unstated" and words.BARE_REFUSAL.search(bare) and not words.PLACE.search(bare)
+        name == "unstated"
+        and (soft or words.BARE_REFUSAL.search(bare))
+        and not words.PLACE.search(bare)
     )
     if bare_refusal or (refused and (about_photos or (_licence(clause) and name == "unstated"))):
         return _Statement("no", name)

@@ -93,7 +93,7 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
     lines += [
         f"{one.kind}: {one.record}: {one.text}"
         for one in record_needs(survey, now=now)
-        if one.kind != "unresolved name"  # stands among the open references
+        if one.kind not in ("unresolved name", "consent")  # references hold one, the inbox both
     ]
     lines += packs.withdrawn(survey)
     return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]

@@ -93,16 +93,16 @@ def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) ->
     if reading.answer == "unclear":
         return
     yes = reading.answer == "yes"
-    before = next(p for p in people.all_people(survey) if p.row == row.sender)
     asked_for = survey.settings.publishing.asked_photo_licence
     people.add_consent(
         survey,
         row.sender,
-        publish=("yes" if yes else "no") if what == "publish" else before.publish,
-        name_public=yes if what == "name" else before.name_public,
-        licence=asked_for if yes and what == "publish" else before.licence,
+        publish=reading.answer if what == "publish" else "unstated",
+        name_shown=reading.answer if what == "name" else "unstated",
+        licence=asked_for if yes and what == "publish" else "",
         wording=reading.wording,
         message=row.row,
+        answers=True,
     )
 
 

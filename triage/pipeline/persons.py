@@ -39,6 +39,24 @@ def join(survey: Survey, first: str, second: str, *, now: datetime) -> None:
     inbox.settle_states(survey, now=now)
 
 
+def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
+    """Say that the words by which a person grants something were seen and do grant it.
+
+    From then on this and later grants of the person count; undo takes it back.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has that address or code.
+    """
+    person = people.to_forget(survey, code)
+    with survey.transaction():
+        summary = f"the consent of {person.code} was seen"
+        action = actions.record(survey, command="consent", summary=summary, by=by, now=now)
+        people.see_consent(survey, person.row, action=action)
+    return next(one for one in people.all_people(survey) if one.row == person.row)
+
+
 def forget(survey: Survey, address_or_code: str, *, now: datetime) -> ForgetOutcome:
     """Remove a person's mail, name and contact; a line in the log remains, without the name.
 

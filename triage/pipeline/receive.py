@@ -148,7 +148,7 @@ def _note_consent(survey: Survey, message: Message, row: int) -> None:
             survey,
             person,
             publish=consent.publish,
-            name_public=consent.name_shown == "yes",
+            name_shown=consent.name_shown,
             licence=consent.licence,
             wording=consent.wording,
             message=row,

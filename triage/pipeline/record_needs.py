@@ -11,11 +11,13 @@ from triage.store.connection import Survey
 
 
 def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
-    """Unresolved names of lots, people who may be one person, and records of impossible years."""
+    """Grants not seen, unresolved names, people who may be one person, impossible years."""
     latest = latest_day(now)
+    everybody = people.all_people(survey)
     return needs_of_records(
         unresolved=unresolved_lots(survey),
-        names=[person.name for person in people.all_people(survey)],
+        grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
+        names=[person.name for person in everybody],
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )

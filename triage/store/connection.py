@@ -168,6 +168,7 @@ _LATEST = {
     "m008_order_of_the_queue",
     "m009_matches_by_effort",
     "m010_short_names",
+    "m011_consents_seen",
 }  # kept equal to the migrations by a test
 
 

@@ -7,10 +7,12 @@ import re
 import secrets
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from triage.determinations.determiners import KnownPerson
 from triage.errors import UnknownError
+from triage.mail.consent import Publication
+from triage.mail.consent_standing import Said, StandingConsent, standing_consent
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
 from triage.store.rows import insert, select_in
@@ -18,7 +20,10 @@ from triage.store.rows import insert, select_in
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """One person. ``name_public`` is true only after an explicit yes."""
+    """One person. ``name_public`` is true only after an explicit yes.
+
+    ``unseen`` are the words of grants that nobody of the survey has seen: they do not count yet.
+    """
 
     row: int
     code: str
@@ -28,6 +33,7 @@ class Person:
     publish: str
     name_public: bool
     licence: str
+    unseen: tuple[str, ...] = ()
 
 
 def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
@@ -107,6 +113,7 @@ def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
         "update messages set sender_id = ? where sender_id = ?",
         "update envelopes set person_id = ? where person_id = ?",
         "update consents set person_id = ? where person_id = ?",
+        "update consents_seen set person_id = ? where person_id = ?",
         "update sightings set observer_id = ? where observer_id = ?",
         "update determinations set person_id = ? where person_id = ?",
     ):
@@ -119,36 +126,75 @@ def add_consent(
     survey: Survey,
     person: int,
     *,
-    publish: str,
-    name_public: bool,
+    publish: Publication,
+    name_shown: Publication,
     licence: str,
     wording: str,
     message: int | None = None,
-    action: int | None = None,
+    answers: bool = False,
 ) -> None:
     """Append what a person stated about publication, with the words they used."""
-    survey.connection.execute(
-        "insert into consents (person_id, message_id, publish, name_public, licence, wording,"
-        " action_id) values (?, ?, ?, ?, ?, ?, ?)",
-        (person, message, publish, int(name_public), licence, wording, action),
-    )
+    values = {
+        "person_id": person,
+        "message_id": message,
+        "publish": publish,
+        "name_public": int(name_shown == "yes"),
+        "name_shown": name_shown,
+        "licence": licence,
+        "wording": wording,
+        "answers": int(answers),
+    }
+    insert(survey, "consents", values)
+
+
+def see_consent(survey: Survey, person: int, *, action: int) -> None:
+    """Note that somebody has seen the words by which a person grants something."""
+    insert(survey, "consents_seen", {"person_id": person, "action_id": action})
+
+
+def _standing(survey: Survey) -> dict[int, StandingConsent]:
+    """By person: what stands of all that they said, by the dates of their mails."""
+    said: dict[int, list[Said]] = {}
+    for row in survey.connection.execute(
+        "select c.*, m.sent_at, m.received_at from consents c"
+        " left join messages m on m.id = c.message_id where c.action_id is null"
+        " or c.action_id in (select id from live_actions) order by c.id"
+    ):
+        one = Said(
+            publish=row["publish"],
+            name_shown=row["name_shown"],
+            licence=row["licence"],
+            wording=row["wording"],
+            said_at=_instant(row["sent_at"] or row["received_at"] or ""),
+            answers=bool(row["answers"]),
+        )
+        said.setdefault(row["person_id"], []).append(one)
+    seen = {
+        row[0]
+        for row in survey.connection.execute(
+            "select person_id from consents_seen where action_id in (select id from live_actions)"
+        )
+    }
+    return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}
+
+
+def _instant(text: str) -> str:
+    """An ISO instant in UTC, so that texts compare as times; empty for none."""
+    if not text:
+        return ""
+    moment = datetime.fromisoformat(text)
+    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).astimezone(UTC).isoformat()
 
 
 def all_people(survey: Survey) -> list[Person]:
-    """Everybody, with the newest consent that still holds."""
+    """Everybody, with what stands of their consents."""
     addresses: dict[int, list[str]] = {}
     for row in survey.connection.execute("select * from addresses order by address"):
         addresses.setdefault(row["person_id"], []).append(row["address"])
-    consents = {
-        row["person_id"]: row
-        for row in survey.connection.execute(
-            "select * from consents where action_id is null or action_id in"
-            " (select id from live_actions) order by id"
-        )
-    }
+    consents = _standing(survey)
     people = []
     for row in survey.connection.execute("select * from people order by id"):
-        consent = consents.get(row["id"])
+        consent = consents.get(row["id"], StandingConsent())
         people.append(
             Person(
                 row=row["id"],
@@ -156,9 +202,10 @@ def all_people(survey: Survey) -> list[Person]:
                 name=row["name"],
                 orcid=row["orcid"],
                 addresses=tuple(addresses.get(row["id"], ())),
-                publish=consent["publish"] if consent else "unstated",
-                name_public=bool(consent["name_public"]) if consent else False,
-                licence=consent["licence"] if consent else "",
+                publish=consent.publish,
+                name_public=consent.name_shown == "yes",
+                licence=consent.licence,
+                unseen=consent.unseen,
             )
         )
     return people

@@ -1,0 +1,61 @@
+"""What stands of all that a person said: refusals at once, grants once they were seen."""
+
+from dataclasses import replace
+
+import pytest
+
+from triage.mail.consent_standing import Said, standing_consent
+
+BY = "https://creativecommons.org/licenses/by/4.0/"
+
+
+def said(publish="unstated", name="unstated", day="2026-08-18", *, answers=False, licence=""):
+    return Said(
+        publish=publish,
+        name_shown=name,
+        licence=licence,
+        wording=f"{publish} {name} {day}",
+        said_at=f"{day}T10:00:00+00:00",
+        answers=answers,
+    )
+
+
+GRANT = said("yes", licence=BY)
+
+
+def test_a_grant_waits_until_its_words_were_seen():
+    waiting = standing_consent([GRANT], seen=False)
+    assert (waiting.publish, waiting.licence, waiting.unseen) == ("unstated", "", (GRANT.wording,))
+    assert standing_consent([GRANT], seen=True).licence == BY
+
+
+def test_a_grant_that_answers_our_question_stands_at_once():
+    found = standing_consent([replace(GRANT, answers=True)], seen=False)
+    assert (found.publish, found.licence, found.unseen) == ("yes", BY, ())
+
+
+def test_a_refusal_stands_at_once():
+    assert standing_consent([said("no")], seen=False).publish == "no"
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+def test_the_date_of_the_mail_decides_not_the_order_of_arrival(swapped):
+    pair = [said("no", day="2026-08-25"), GRANT]
+    found = standing_consent(pair[::-1] if swapped else pair, seen=True)
+    assert (found.publish, found.licence) == ("no", "")
+
+
+def test_a_later_grant_undoes_an_earlier_refusal_once_seen():
+    statements = [said("no", day="2026-08-01"), GRANT]
+    assert standing_consent(statements, seen=True).publish == "yes"
+    assert standing_consent(statements, seen=False).publish == "no"
+
+
+def test_a_condition_ends_a_grant_before_it():
+    assert standing_consent([GRANT, said(day="2026-08-20")], seen=True).publish == "unstated"
+
+
+def test_photos_and_name_are_chosen_each_by_itself():
+    statements = [GRANT, said(name="no", day="2026-08-20"), said("yes", day="2026-08-21")]
+    found = standing_consent(statements, seen=True)
+    assert (found.publish, found.name_shown) == ("yes", "no")

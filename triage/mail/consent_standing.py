@@ -1,0 +1,68 @@
+"""Chooses what stands of everything that one person has said about publishing.
+
+A refusal stands at once. A grant stands once somebody of the survey has seen the words of one of
+the person's grants, or when it answers our own question. The newest word wins, by the date of the
+mail that said it, for the photos and for the name each by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from triage.mail.consent import Publication
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """One statement: what it says, in which words, and when it was written (ISO instant in UTC).
+
+    ``name_shown`` is a yes, a no or unstated; ``answers`` says that our own question was answered.
+    """
+
+    publish: Publication
+    name_shown: Publication
+    licence: str
+    wording: str
+    said_at: str
+    answers: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandingConsent:
+    """What holds now, and the words of grants that nobody has seen yet."""
+
+    publish: Publication = "unstated"
+    name_shown: Publication = "unstated"
+    licence: str = ""
+    unseen: tuple[str, ...] = ()
+
+
+def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConsent:
+    """What stands of a person's statements; ``seen`` says that their grants were looked at.
+
+    A statement that neither grants nor refuses, such as a condition, ends a grant before it: then
+    nothing is granted until a person has decided.
+    """
+    publish: Publication = "unstated"
+    name: Publication = "unstated"
+    licence = ""
+    unseen: list[str] = []
+    for one in sorted(statements, key=lambda said: said.said_at):
+        grants = "yes" in (one.publish, one.name_shown)
+        believed = seen or one.answers
+        if grants and not believed and one.wording:
+            unseen.append(one.wording)
+        if one.publish == "no" or (one.publish == "yes" and believed):
+            publish, licence = one.publish, one.licence if one.publish == "yes" else ""
+        elif one.publish == "unstated" and one.name_shown == "unstated" and publish == "yes":
+            publish, licence = "unstated", ""
+        if one.name_shown == "no" or (one.name_shown == "yes" and believed):
+            name = one.name_shown
+    refused_later = publish == "no" and name != "yes"
+    return StandingConsent(
+        publish=publish,
+        name_shown=name,
+        licence=licence,
+        unseen=() if refused_later else tuple(dict.fromkeys(unseen)),
+    )
