@@ -6,15 +6,19 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from triage.errors import SettingsError
+from triage.matching import MatchingSettings
+from triage.review_queue import QueueRules
+from triage.sightings import GroupingRules
 from triage.store.settings import (
-    DEFAULT_FILE,
     RETIRED,
     Settings,
     read_settings,
-    write_default_settings,
 )
+from triage.store.settings_file import settings_text, write_default_settings
 
 
 def as_data(settings: Settings) -> dict[str, dict[str, object]]:
@@ -28,7 +32,7 @@ def test_the_file_of_defaults_says_what_the_program_does(tmp_path: Path):
 
 
 def test_the_file_names_every_setting_and_explains_it(tmp_path: Path):
-    lines = DEFAULT_FILE.splitlines()
+    lines = settings_text(Settings()).splitlines()
     for section, values in as_data(Settings()).items():
         assert f"[{section}]" in lines
         for name in values:
@@ -119,3 +123,21 @@ def test_a_mistake_is_told_in_our_own_words(text: str, told: str, tmp_path: Path
         read_settings(path)
     assert told in str(caught.value)
     assert "Input should" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("section", "rules"),
+    [("queue", QueueRules()), ("sightings", GroupingRules()), ("matching", MatchingSettings())],
+)
+def test_the_rules_by_themselves_have_the_defaults_of_the_settings(section: str, rules: object):
+    for name, value in as_data(Settings())[section].items():
+        if hasattr(rules, name):
+            assert getattr(rules, name) == value, name
+
+
+@given(title=st.text(st.characters(exclude_categories=["Cs"]), max_size=40))
+@settings(deadline=None, max_examples=60)
+def test_any_title_is_read_back_as_written(title: str):
+    survey = Settings().survey.model_copy(update={"title": title})
+    text = settings_text(Settings().model_copy(update={"survey": survey}))
+    assert tomllib.loads(text)["survey"]["title"] == title

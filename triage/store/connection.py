@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from triage.errors import SurveyError
-from triage.store.settings import Settings, read_settings, write_default_settings
+from triage.store.settings import Settings, read_settings
+from triage.store.settings_file import write_default_settings
 
 DATABASE = "survey.db"
 SETTINGS = "survey.toml"

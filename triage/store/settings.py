@@ -1,4 +1,4 @@
-"""survey.toml in, validated settings out; a commented file of defaults for a new survey."""
+"""Read and check survey.toml; here alone each setting has its default, limits and meaning."""
 
 from __future__ import annotations
 
@@ -23,15 +23,32 @@ class SurveySettings(_Section):
     """What the survey is."""
 
     title: str = "Survey"
-    identifier: str = ""
+    identifier: str = Field(
+        default="", description="the survey's own in every export; never to be changed"
+    )
     description: str = ""
-    time_zone: str = "Europe/Warsaw"
-    language: Literal["en", "de", "pl"] = "en"
-    contact: str = ""
-    reply_address: str = ""
-    country_code: str = Field(default="", pattern="^([A-Z]{2})?$")
-    area: tuple[float, float, float, float] | None = None
-    season: tuple[_DayOfYear, _DayOfYear] = (60, 335)
+    time_zone: str = Field(
+        default="Europe/Warsaw",
+        description="IANA name: the zone of clocks where nothing better is known",
+    )
+    language: Literal["en", "de", "pl"] = Field(
+        default="en", description="of drafted replies: en, de, pl"
+    )
+    contact: str = Field(default="", description="shown in exports and reports")
+    reply_address: str = Field(default="", description="the survey's own address, for drafts")
+    country_code: str = Field(
+        default="",
+        pattern="^([A-Z]{2})?$",
+        description="ISO 3166-1, two letters: where all of it is one country",
+    )
+    area: tuple[float, float, float, float] | None = Field(
+        default=None,
+        examples=[[53.5, 21.0, 54.3, 22.4]],
+        description="south, west, north, east in degrees: places outside are doubted",
+    )
+    season: tuple[_DayOfYear, _DayOfYear] = Field(
+        default=(60, 335), description="first and last day of year on which adults are expected"
+    )
 
     @field_validator("time_zone")
     @classmethod
@@ -57,60 +74,125 @@ class SurveySettings(_Section):
 class IntakeSettings(_Section):
     """Limits on what mail may bring."""
 
-    max_message_megabytes: float = Field(default=100, gt=0)
+    max_message_megabytes: float = Field(
+        default=100, gt=0, description="larger mails are listed, not opened"
+    )
 
 
 class SightingSettings(_Section):
     """When two photos may show one animal."""
 
-    same_animal_seconds: float = Field(default=180, ge=0)
-    same_place_metres: float = Field(default=60, ge=0)
-    least_likeness: float = Field(default=0.55, ge=0, le=1)
-    least_odonate: float = Field(default=0.5, ge=0, le=1)
+    same_animal_seconds: float = Field(
+        default=180,
+        ge=0,
+        description="seconds: photos further apart are never proposed as one animal",
+    )
+    same_place_metres: float = Field(
+        default=60, ge=0, description="metres between two GPS places, beyond their uncertainties"
+    )
+    least_likeness: float = Field(
+        default=0.55,
+        ge=0,
+        le=1,
+        description="0 to 1: colours and shape of the insect must agree this well",
+    )
+    least_odonate: float = Field(
+        default=0.5, ge=0, le=1, description="0 to 1: below it a photo makes no sighting by itself"
+    )
 
 
 class QueueSettings(_Section):
     """How the queue is ordered; docs/queue.md has the formula."""
 
-    both_views_gain: float = Field(default=0.5, ge=0)
-    days_to_rise: float = Field(default=365, gt=0)
-    same_sender_damping: float = Field(default=0.25, ge=0)
+    both_views_gain: float = Field(
+        default=0.5, ge=0, description="what a good back view and a good side view add together"
+    )
+    days_to_rise: float = Field(
+        default=365, gt=0, description="days of waiting that are worth as much as a perfect photo"
+    )
+    same_sender_damping: float = Field(
+        default=0.25, ge=0, description="each further sighting of one sender counts less by this"
+    )
 
 
 class DeterminationSettings(_Section):
     """How many independent determinations settle a sighting."""
 
-    independent: int = Field(default=1, ge=1, le=5)
-    blind: bool = False
+    independent: int = Field(
+        default=1,
+        ge=1,
+        le=5,
+        description="how many determiners must agree before a sighting is determined",
+    )
+    blind: bool = Field(
+        default=False, description="true: the desk hides names and places until a name is recorded"
+    )
 
 
 class MatchingSection(_Section):
     """The weights of matching; docs/matching.md has the sources."""
 
-    unknown_sites_per_square_kilometre: float = Field(default=0.1, gt=0)
-    movement_scale: float = Field(default=1.0, gt=0)
-    detection_per_pass: float = Field(default=0.64, gt=0, lt=1)
-    exuviae_last_days: int = Field(default=42, ge=0)
-    least_share: float = Field(default=0.01, ge=0, lt=0.5)
-    most_sites: int = Field(default=12, ge=1)
+    unknown_sites_per_square_kilometre: float = Field(
+        default=0.1, gt=0, description="waters nobody has searched yet; docs/matching.md"
+    )
+    movement_scale: float = Field(
+        default=1.0, gt=0, description="multiplies every distance of every movement kernel"
+    )
+    detection_per_pass: float = Field(
+        default=0.64,
+        gt=0,
+        lt=1,
+        description="0 to 1: where the survey's own searches do not tell it",
+    )
+    exuviae_last_days: int = Field(
+        default=42, ge=0, description="days that skins last on the shore"
+    )
+    least_share: float = Field(
+        default=0.01, ge=0, lt=0.5, description="0 to 1: likelier explanations are listed"
+    )
+    most_sites: int = Field(default=12, ge=1, description="sites listed for one sighting")
 
 
 class PublishingSettings(_Section):
     """What is released."""
 
-    release_precision_degrees: float = Field(default=0.001, gt=0, le=1)
-    occurrence_status: Literal["detected", "present"] = "present"
-    basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
-    private_home_precision_degrees: float = Field(default=0.01, gt=0, le=1)
-    include_unnamed: bool = False
-    include_doubted: bool = False
-    institution_code: str = ""
-    rights_holder: str = ""
-    publish_reply_address: bool = False
-    media_base_uri: str = ""
-    licence: str = ""
-    default_photo_licence: str = ""
-    asked_photo_licence: str = "https://creativecommons.org/licenses/by/4.0/"
+    release_precision_degrees: float = Field(
+        default=0.001, gt=0, le=1, description="degrees: the grid of released coordinates"
+    )
+    occurrence_status: Literal["detected", "present"] = Field(
+        default="present", description="or detected (Darwin Core of 2026-05-26); docs/exports.md"
+    )
+    basis_of_record: Literal["MachineObservation", "HumanObservation"] = Field(
+        default="HumanObservation",
+        description="or MachineObservation; docs/exports.md explains the choice",
+    )
+    private_home_precision_degrees: float = Field(
+        default=0.01, gt=0, le=1, description="degrees: the grid for homes and gardens"
+    )
+    include_unnamed: bool = Field(
+        default=False, description="release sightings that nobody has named, as the order Odonata"
+    )
+    include_doubted: bool = Field(
+        default=False, description="release, with a remark, what hangs on an open question"
+    )
+    institution_code: str = Field(
+        default="", description="who answers for the records, as exports name it"
+    )
+    rights_holder: str = Field(default="", description="who holds the rights in the records")
+    publish_reply_address: bool = Field(
+        default=False, description="whether exports give the reply address"
+    )
+    media_base_uri: str = Field(
+        default="", description="where the folder media of a release will stand on the web"
+    )
+    licence: str = Field(default="", description="of the data, as a URI")
+    default_photo_licence: str = Field(
+        default="", description="of photos whose sender stated none; empty: they are not released"
+    )
+    asked_photo_licence: str = Field(
+        default="https://creativecommons.org/licenses/by/4.0/",
+        description="what --ask publish asks for",
+    )
 
 
 class Settings(_Section):
@@ -123,76 +205,6 @@ class Settings(_Section):
     determinations: DeterminationSettings = DeterminationSettings()
     matching: MatchingSection = MatchingSection()
     publishing: PublishingSettings = PublishingSettings()
-
-
-DEFAULT_FILE = """\
-# Settings of this survey. Every value may be changed; a mistake is named when the survey opens.
-
-[survey]
-title = {title}
-identifier = "{identifier}" # the survey's own in every export; never to be changed
-description = ""
-time_zone = "Europe/Warsaw"     # IANA name: the zone of clocks where nothing better is known
-language = "en"                 # of drafted replies: en, de, pl
-contact = ""                    # shown in exports and reports
-reply_address = ""              # the survey's own address, for drafts
-country_code = ""               # ISO 3166-1, two letters: where all of it is one country
-# area = [53.5, 21.0, 54.3, 22.4] # south, west, north, east in degrees: places outside are doubted
-season = [60, 335]              # first and last day of year on which adults are expected
-
-[intake]
-max_message_megabytes = 100     # larger mails are listed, not opened
-
-[sightings]
-same_animal_seconds = 180       # seconds: photos further apart are never proposed as one animal
-same_place_metres = 60          # metres between two GPS places, beyond their uncertainties
-least_likeness = 0.55           # 0 to 1: colours and shape of the insect must agree this well
-least_odonate = 0.5             # 0 to 1: below it a photo makes no sighting by itself
-
-[queue]
-both_views_gain = 0.5           # what a good back view and a good side view add together
-days_to_rise = 365              # days of waiting that are worth as much as a perfect photo
-same_sender_damping = 0.25      # each further sighting of one sender counts less by this
-
-[determinations]
-independent = 1                 # how many determiners must agree before a sighting is determined
-blind = false                   # true: the desk hides names and places until a name is recorded
-
-[matching]
-unknown_sites_per_square_kilometre = 0.1 # waters nobody has searched yet; docs/matching.md
-movement_scale = 1.0            # multiplies every distance of every movement kernel
-detection_per_pass = 0.64       # 0 to 1: where the survey's own searches do not tell it
-exuviae_last_days = 42          # days that skins last on the shore
-least_share = 0.01              # 0 to 1: likelier explanations are listed
-most_sites = 12                 # sites listed for one sighting
-
-[publishing]
-release_precision_degrees = 0.001 # degrees: the grid of released coordinates
-private_home_precision_degrees = 0.01 # degrees: the grid for homes and gardens
-occurrence_status = "present"   # or detected (Darwin Core of 2026-05-26); docs/exports.md
-basis_of_record = "HumanObservation" # or MachineObservation; docs/exports.md explains the choice
-include_unnamed = false         # release sightings that nobody has named, as the order Odonata
-include_doubted = false         # release, with a remark, what hangs on an open question
-institution_code = ""           # who answers for the records, as exports name it
-rights_holder = ""              # who holds the rights in the records
-publish_reply_address = false   # whether exports give the reply address
-media_base_uri = ""             # where the folder media of a release will stand on the web
-licence = ""                    # of the data, as a URI
-default_photo_licence = ""      # of photos whose sender stated none; empty: they are not released
-asked_photo_licence = "https://creativecommons.org/licenses/by/4.0/" # what --ask publish asks for
-"""
-
-
-def write_default_settings(path: Path, *, title: str, identifier: str = "") -> None:
-    """Write the commented defaults unless the file exists."""
-    if path.exists():
-        return
-    quoted = '"' + title.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    path.write_text(
-        DEFAULT_FILE.replace("{title}", quoted).replace("{identifier}", identifier),
-        encoding="utf-8",
-        newline="\n",
-    )
 
 
 _WORDS = {  # by the checker's kind of mistake, with its limits
