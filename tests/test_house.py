@@ -58,22 +58,8 @@ LONG_FILES = {
     "pipeline/inbox.py": 535,
 }
 LONG_FUNCTIONS = {
-    "analysis/geodesy.py:generalise": 62,
-    "analysis/refitting.py:refit_boxes": 67,
-    "analysis/refitting.py:refit_heads": 62,
-    "bench/focus/known_blur.py:bench_focus": 89,
-    "bench/focus/selective.py:selective_blur": 62,
-    "estimates/accumulation.py:sized": 64,
-    "estimates/association.py:nearness_test": 77,
-    "exports/identifications.py:determination_rows": 63,
-    "exports/readme.py:readme_text": 68,
-    "exports/writing.py:write_export": 64,
-    "privacy/generalising.py:release_point": 65,
-    "quality/__init__.py:measure": 90,
-    "quality/refit.py:fit_usability": 73,
-    "replies/drafting.py:draft_reply": 71,
-    "report/plot_charts.py:lists_plot": 74,
-    "store/messages.py:add": 74,
+    "bench/focus/known_blur.py:bench_focus": 63,
+    "quality/__init__.py:measure": 66,
 }
 CIRCLES = [
     {"metadata.position", "metadata.text", "metadata.text_coordinates", "metadata.text_places"},
@@ -104,12 +90,21 @@ def lines_of_packages() -> Counter[str]:
 
 
 def lines_of_functions() -> dict[str, int]:
+    """Lines of every function; a docstring is no line, since published methods need long ones."""
     return {
-        f"{name}:{node.name}": (node.end_lineno or node.lineno) - node.lineno + 1
+        f"{name}:{node.name}": (node.end_lineno or node.lineno) - node.lineno + 1 - said(node)
         for name, tree in trees().items()
         for node in ast.walk(tree)
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
     }
+
+
+def said(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Lines of the docstring."""
+    if ast.get_docstring(node) is None:
+        return 0
+    first = node.body[0]
+    return (first.end_lineno or first.lineno) - first.lineno + 1
 
 
 def long_functions() -> dict[str, int]:
@@ -202,6 +197,12 @@ def test_a_package_stays_within_its_budget(package: str):
 
 def test_no_file_is_too_long_to_read():
     assert {n: k for n, k in long_files().items() if k > LONG_FILES.get(n, 0)} == {}
+
+
+def test_a_docstring_is_no_line_of_its_function():
+    (node,) = ast.parse('def f():\n    """Two\n    lines."""\n    return 1\n').body
+    assert isinstance(node, ast.FunctionDef)
+    assert said(node) == 2
 
 
 def test_no_function_is_too_long_to_see():
