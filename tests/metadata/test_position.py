@@ -9,6 +9,7 @@ from triage.metadata.point_radius import coordinate_precision_uncertainty
 from triage.metadata.position import (
     PRECEDENCE,
     Fix,
+    NamedPlace,
     PlaceClaim,
     choose_place,
     doubts_against,
@@ -16,7 +17,6 @@ from triage.metadata.position import (
     place_claims,
     position_doubts_of,
 )
-from triage.metadata.text import NamedPlace
 
 AREA = (53.5, 21.0, 54.5, 22.5)
 CAPTURED = "2026-06-14T10:05:12+02:00"

@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 import pytest
 
 from triage.metadata.exif import ExifRecord
+from triage.metadata.position import NamedPlace
 from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
-from triage.metadata.text import NamedPlace, TextEvidence
+from triage.metadata.text import TextEvidence
 
 SENT = datetime(2026, 6, 15, 18, 0, tzinfo=UTC)
 MERE = NamedPlace(

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta, timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.metadata.text import NamedPlace, TextEvidence, read_text
+from triage.metadata.position import NamedPlace
+from triage.metadata.text import TextEvidence, read_text
 
 SENT = datetime(2026, 6, 16, 20, 0, tzinfo=timezone(timedelta(hours=2)))
 

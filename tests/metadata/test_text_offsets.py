@@ -3,7 +3,7 @@
 import pytest
 
 from triage.analysis.geodesy import destination, distance
-from triage.metadata.text import NamedPlace
+from triage.metadata.position import NamedPlace
 from triage.metadata.text_places import find_sites
 
 MERE = NamedPlace(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from triage.metadata.text import NamedPlace
+from triage.metadata.position import NamedPlace
 from triage.metadata.text_places import find_sites, fold
 
 

@@ -13,7 +13,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from triage.metadata.text import MAX_CHARACTERS, NamedPlace, read_text
+from triage.metadata.position import NamedPlace
+from triage.metadata.text import MAX_CHARACTERS, read_text
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_spans import without_links
 

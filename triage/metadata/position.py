@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from triage.analysis.geodesy import distance
 from triage.metadata.exif import ExifRecord
@@ -18,9 +18,6 @@ from triage.metadata.point_radius import (
     coordinate_precision_uncertainty,
     gps_uncertainty,
 )
-
-if TYPE_CHECKING:
-    from triage.metadata.text import NamedPlace
 
 PlaceSource = Literal[
     "coordinator", "sender's answer", "camera gps", "message coordinates", "message site name"
@@ -47,6 +44,18 @@ OLD_FIX_SECONDS = 600.0  # common practice: an older fix is doubted
 WALKING_METRES_PER_SECOND = 1.5  # common practice: what a person may walk since the fix
 FROZEN_AFTER_SECONDS = 120.0  # common practice: a live receiver has had a new fix by then
 _GEOREFERENCE = "Georeferencing Quick Reference Guide (Zermoglio et al. 2020)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedPlace:
+    """A site as the reader of texts needs it: its names and its point with uncertainty."""
+
+    location_id: str
+    locality: str
+    aliases: tuple[str, ...]
+    decimal_latitude: float
+    decimal_longitude: float
+    coordinate_uncertainty_in_meters: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

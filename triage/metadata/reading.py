@@ -13,13 +13,14 @@ from triage.metadata.exif import ExifRecord
 from triage.metadata.position import (
     Area,
     Fix,
+    NamedPlace,
     PlaceClaim,
     choose_place,
     doubts_against,
     frozen_fixes,
     place_claims,
 )
-from triage.metadata.text import NamedPlace, TextEvidence, read_text
+from triage.metadata.text import TextEvidence, read_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,23 +10,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.position import Area, PlaceClaim, doubts_against
+from triage.metadata.position import Area, NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times
 from triage.metadata.text_places import find_sites
 from triage.metadata.text_spans import blanked, without_links
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NamedPlace:
-    """A site as the reader of texts needs it: its names and its point with uncertainty."""
-
-    location_id: str
-    locality: str
-    aliases: tuple[str, ...]
-    decimal_latitude: float
-    decimal_longitude: float
-    coordinate_uncertainty_in_meters: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

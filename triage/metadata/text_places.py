@@ -11,14 +11,10 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
-from triage.metadata.position import PlaceClaim
+from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
 from triage.metadata.text_spans import fold_letters
-
-if TYPE_CHECKING:
-    from triage.metadata.text import NamedPlace
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
 SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.choosing import Chosen, Shown, correction_for
 from triage.metadata.choosing import choose as choose_among
+from triage.metadata.position import NamedPlace
 from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
-from triage.metadata.text import NamedPlace, TextEvidence
+from triage.metadata.text import TextEvidence
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions
