@@ -191,7 +191,7 @@ def test_a_connection_that_breaks_keeps_what_was_read(monkeypatch):
     port, _ = scripted_server({**ANSWERS, b"UID FETCH 1001:": b""})
     reading = iter_imap(plain_account(port, monkeypatch))
     assert next(reading)[0] == ImapPosition(uid_validity=7, uid=5)
-    with pytest.raises(SourceError, match="reading goes on where it ended"):
+    with pytest.raises(SourceError, match="reading resumes where it stopped"):
         next(reading)
 
 

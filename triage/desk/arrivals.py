@@ -43,7 +43,7 @@ def drop() -> tuple[Response, int] | Response:
 
 @room.post("/examine")
 def examine() -> tuple[Response, int] | Response:
-    """Examine what is new, or go on where it was stopped."""
+    """Examine what is new, or resume where it was stopped."""
     opened.known_person()
     return jsonify(files=0) if _work().begin(()) else _busy()
 

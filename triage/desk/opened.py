@@ -60,7 +60,7 @@ def known_person() -> str:
         raise UnknownError(
             "nobody has said who is at the desk",
             failing="your name",
-            next_step="Type it at the top of the page; it stands in the log beside what you do.",
+            next_step="Type it at the top of the page; it is logged with what you do.",
         )
     return name
 

@@ -1,7 +1,7 @@
 """Files in, received and examined beside the server with progress that can be watched and stopped.
 
 It is the same work that the command line does, on a connection of its own; stopped anywhere, the
-next run goes on.
+next run resumes.
 """
 
 from __future__ import annotations
@@ -82,7 +82,11 @@ class Work:
         try:
             self._tell(running=False, said=tuple(self._bring_in(sources)), what="done")
         except Stopped:
-            self._tell(running=False, what="stopped", said=("Stopped. It goes on where it was.",))
+            self._tell(
+                running=False,
+                what="stopped",
+                said=("Stopped. Start it again and it resumes there.",),
+            )
         except TriageError as error:
             self._tell(running=False, what="failed", problem=str(error))
         except Exception as error:  # the page must say that it ended, whatever ended it

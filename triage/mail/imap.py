@@ -253,5 +253,5 @@ def _lost(account: ImapAccount, kind: str) -> SourceError:
     return SourceError(
         f"the mail server cannot be reached or broke off ({kind})",
         failing=account.host,
-        next_step="Try again later; reading goes on where it ended.",
+        next_step="Try again later; reading resumes where it stopped.",
     )

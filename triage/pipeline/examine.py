@@ -1,7 +1,7 @@
 """Received photos in, everything that follows from them out: measures, claims, copies, sightings.
 
 Each step takes only what is new or changed, writes in small transactions, and can be stopped
-anywhere: the next run goes on and ends in the same survey.
+anywhere: the next run resumes and ends in the same survey.
 """
 
 from __future__ import annotations
