@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -24,8 +25,10 @@ from triage.store import (
     originals,
     photos,
 )
-from triage.store.connection import Survey
+from triage.store.connection import DATABASE, SETTINGS, Survey
 from triage.store.dump import canonical_dump
+
+STRAY_MAILS = 3  # kept mails of no message that interrupted receives may have left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,19 +44,45 @@ class AuditOutcome:
 
 def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> AuditOutcome:
     """Recompute every digest, follow every reference, account for every part."""
-    damage: list[str] = []
-    damage += _check_folder(survey, "originals", audit.kept_digests(survey), progress)
-    damage += _check_folder(survey, "messages", audit.raw_digests(survey), progress)
-    damage += audit.broken_references(survey)
-    damage += audit.unaccounted_parts(survey)
-    received, parts = messages.counts(survey)
+    try:
+        kept, raw = audit.kept_digests(survey), audit.raw_digests(survey)
+        damage = _check_folder(survey, "originals", kept, progress)
+        damage += _check_folder(survey, "messages", raw, progress)
+        damage += _without_rows(survey, raw)
+        damage += audit.broken_references(survey)
+        damage += audit.unaccounted_parts(survey)
+        received, parts = messages.counts(survey)
+        not_done = _not_done(survey, now)
+    except (sqlite3.DatabaseError, ValueError) as error:
+        # Flipped bytes make any query fail, or a row that no longer holds what it must.
+        return AuditOutcome(
+            files=0,
+            messages=0,
+            parts=0,
+            damage=(f"database: it cannot be read ({error}); restore it from a backup",),
+            not_done=(),
+        )
     return AuditOutcome(
-        files=len(audit.kept_digests(survey)) + len(audit.raw_digests(survey)),
+        files=len(kept) + len(raw),
         messages=received,
         parts=parts,
         damage=tuple(damage),
-        not_done=tuple(_not_done(survey, now)),
+        not_done=tuple(not_done),
     )
+
+
+def _without_rows(survey: Survey, raw: dict[str, str]) -> list[str]:
+    """Kept mails that the database has lost: one interrupted receive leaves a single one."""
+    stray = originals.all_digests(survey.messages).keys() - raw.keys()
+    found = []
+    if len(stray) > STRAY_MAILS:
+        found.append(
+            f"messages: {len(stray)} kept mails belong to no message; restore survey.db from a"
+            " backup, or receive messages/ again"
+        )
+    if (survey.folder / DATABASE).exists() and not (survey.folder / SETTINGS).exists():
+        found.append(f"{SETTINGS} is missing: 'triage init' writes it with the usual settings")
+    return found
 
 
 def _check_folder(
@@ -65,6 +94,11 @@ def _check_folder(
         f"{name}: the file of {owner} is missing ({digest[:12]})"
         for digest, owner in sorted(wanted.items())
         if digest not in found
+    ]
+    damage += [
+        f"{name}: {path.name} lies under another name than it was kept (of {wanted[digest]})"
+        for digest, path in sorted(found.items())
+        if digest in wanted and originals.path_of(folder, digest) != path
     ]
     for done, (digest, path) in enumerate(sorted(found.items()), 1):
         if digest_of_file(path) != digest:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+
 from triage.inbox import Dated
+from triage.store import tallies
 from triage.store.connection import Survey
 from triage.store.rows import record_of
 
@@ -32,7 +35,24 @@ def broken_references(survey: Survey) -> list[str]:
         f"database: {row[0]} row {row[1]} names a missing {row[2]}"
         for row in run("pragma foreign_key_check")
     ]
-    found += [f"database: {row[0]}" for row in run("pragma quick_check") if row[0] != "ok"]
+    found += [f"database: {row[0]}" for row in run("pragma integrity_check") if row[0] != "ok"]
+    found += tallies.losses(survey.connection)
+    found += _not_as_imported(survey)
+    found += [
+        f"database: the photo {row[0][:12]} of message {row[1][:12]} has no row of its own"
+        for row in run(
+            "select p.sha256, m.identifier from parts p join messages m on m.id = p.message_id"
+            " where p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
+            " and not exists (select 1 from photos where sha256 = p.sha256)"
+        )
+    ]
+    found += [
+        f"database: the measurement of photo {row[0][:12]} is missing; 'triage repair' makes it"
+        for row in run(
+            "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
+            " (select 1 from measurements where photo = f.sha256)"
+        )
+    ]
     found += [
         f"database: sighting {row[0]} holds no photo"
         for row in run(
@@ -40,6 +60,26 @@ def broken_references(survey: Survey) -> list[str]:
             " (select 1 from sighting_photos p where p.sighting_id = s.id)"
         )
     ]
+    return found
+
+
+def _not_as_imported(survey: Survey) -> list[str]:
+    """Rows of sites, visits, lots and taxa that are gone though the newest import has them."""
+    found = []
+    rows = survey.connection.execute(
+        "select table_name, row_key, row_after from row_history h where action_id in"
+        " (select id from live_actions) and id = (select max(id) from row_history n where"
+        " n.table_name = h.table_name and n.row_key = h.row_key and n.action_id in"
+        " (select id from live_actions))"
+    )
+    for table, key, after in rows.fetchall():
+        values = json.loads(key)
+        where = " and ".join(f"{name} is ?" for name in values)
+        stands = survey.connection.execute(
+            f"select 1 from {table} where {where}", list(values.values())
+        ).fetchone()
+        if after and not stands:
+            found.append(f"database: {table} lack {', '.join(map(str, values.values()))}")
     return found
 
 

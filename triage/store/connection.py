@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from triage.errors import SurveyError
+from triage.store import tallies
 from triage.store.settings import Settings, read_settings
 from triage.store.settings_file import write_default_settings
 
@@ -55,6 +56,7 @@ class Survey:
         self.connection.execute("begin immediate")
         try:
             yield self.connection
+            tallies.note(self.connection)
         except BaseException:
             self.connection.execute("rollback")
             raise

@@ -1,0 +1,141 @@
+"""Damage of every kind is planted in a finished survey, and audit must find and name it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from tests_support import NOW
+
+from triage.cli import main
+from triage.determinations import Statement
+from triage.pipeline import audit, determine
+from triage.pipeline.standing import sightings
+from triage.store.connection import open_survey
+
+Damage = Callable[[Path], None]
+
+
+def sql(text: str) -> Damage:
+    def plant(folder: Path) -> None:
+        connection = sqlite3.connect(folder / "survey.db")
+        connection.executescript(text)
+        connection.commit()
+        connection.close()
+
+    return plant
+
+
+def changed_file(where: str, change: Callable[[bytes], bytes]) -> Damage:
+    def plant(folder: Path) -> None:
+        path = min(path for path in (folder / where).rglob("*") if path.is_file())
+        path.chmod(0o600)
+        path.write_bytes(change(path.read_bytes()))
+
+    return plant
+
+
+def removed(where: str) -> Damage:
+    def plant(folder: Path) -> None:
+        path = folder / where
+        found = path if path.is_file() else min(p for p in path.rglob("*") if p.is_file())
+        found.chmod(0o600)
+        found.unlink()
+
+    return plant
+
+
+def renamed(suffix: str, stem: str = "") -> Damage:
+    def plant(folder: Path) -> None:
+        path = min(path for path in (folder / "originals").rglob("*") if path.is_file())
+        path.rename(path.with_name((stem or path.stem) + suffix))
+
+    return plant
+
+
+def emptied(folder: Path) -> None:
+    for path in folder.glob("survey.db*"):
+        path.unlink()
+    main(["init", "--survey", str(folder)])
+
+
+PLANTED: dict[str, Damage] = {
+    "an original is missing": removed("originals"),
+    "an original is shorter": changed_file("originals", lambda content: content[:-1]),
+    "an original has one bit flipped": changed_file(
+        "originals", lambda content: bytes([content[0] ^ 1]) + content[1:]
+    ),
+    "an original is empty": changed_file("originals", lambda content: b""),
+    "an original has another ending": renamed(".jpeg"),
+    "an original has another name": renamed(".jpg", "holiday"),
+    "a raw mail is missing": removed("messages"),
+    "a raw mail is changed": changed_file("messages", lambda content: content + b"\n"),
+    "the settings are missing": removed("survey.toml"),
+    "the database is emptied": emptied,
+    "the newest determination is deleted": sql("delete from determinations"),
+    "a determination is changed": sql("update determinations set outcome = 'not an adult'"),
+    "a consent is deleted": sql("delete from consents where id = (select min(id) from consents)"),
+    "a consent is changed": sql("update consents set publish = 'no' where publish = 'yes'"),
+    "a site is deleted": sql("delete from sites where rowid = (select min(rowid) from sites)"),
+    "a visit is deleted": sql("delete from visits where rowid = (select min(rowid) from visits)"),
+    "a lot is deleted": sql("delete from lots where rowid = (select min(rowid) from lots)"),
+    "a taxon is deleted": sql("delete from taxa where rowid = (select min(rowid) from taxa)"),
+    "a measurement is deleted": sql(
+        "delete from measurements where rowid = (select min(rowid) from measurements)"
+    ),
+    "a photo's row is deleted": sql(
+        "delete from photos where rowid = (select min(rowid) from photos)"
+    ),
+    "a message's row is deleted": sql("delete from messages where id = 2"),
+    "the newest message is deleted whole": sql(
+        "delete from envelopes where message_id = (select max(id) from messages);"
+        "delete from parts where message_id = (select max(id) from messages);"
+        "delete from message_states where message_id = (select max(id) from messages);"
+        "delete from messages where id = (select max(id) from messages)"
+    ),
+    "a part's row is deleted": sql("delete from parts where id = (select max(id) from parts)"),
+    "an action is deleted": sql("delete from actions where id = (select max(id) from actions)"),
+    "the log is changed": sql("update actions set at = '2020-01-01T00:00:00Z' where id = 1"),
+    "a state is deleted": sql(
+        "delete from message_states where id = (select max(id) from message_states)"
+    ),
+    "a reference leads nowhere": sql("update parts set message_id = 999 where id = 1"),
+    "a part is without account": sql("update parts set reason = '' where id = 1"),
+}
+
+
+@pytest.fixture
+def determined(walked: Path) -> Path:
+    with open_survey(walked) as survey:
+        one = sightings(survey)[0].identifier
+        said = Statement(cannot_tell="the wings are hidden")
+        determine.determine(survey, one, said, by="Una Lark", new=True, now=NOW)
+        assert audit.check(survey, now=NOW).damage == ()
+    return walked
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_every_planted_damage_is_found_and_named(name: str, determined: Path, capsys):
+    PLANTED[name](determined)
+    code = main(["audit", "--survey", str(determined)])
+    told = capsys.readouterr()
+    assert code == 1
+    assert "Traceback" not in told.err
+    assert "damaged: " in told.out or "triage: " in told.err
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_flipped_bytes_of_the_database_end_in_a_sentence(seed: int, determined: Path, capsys):
+    path = determined / "survey.db"
+    content = bytearray(path.read_bytes())
+    step = len(content) // 40
+    for place in range(200 + 37 * seed, len(content), step):
+        content[place] ^= 0xFF
+    path.write_bytes(bytes(content))
+    code = main(["audit", "--survey", str(determined)])
+    told = capsys.readouterr()
+    assert code == 1
+    assert "Traceback" not in told.err
+    assert "damaged: " in told.out or "triage: " in told.err
