@@ -18,7 +18,7 @@ from triage.demo.walk import determine_some
 from triage.determinations import Statement
 from triage.errors import TableError, UnknownError
 from triage.matching import adults_at_sites
-from triage.pipeline import analysis, analyst_tables, determine, losses, publish, standing
+from triage.pipeline import analysis, analyst_tables, determine, publish, standing
 from triage.store import actions, evidence
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -242,13 +242,13 @@ def test_measurements_are_joined_and_correlated_with_a_plain_warning(
         row = analysis.site_correlations(here)[0]
         assert (row.variable, row.against) == ("conductivity", "taxa found as exuviae")
         assert row.correlation.pairs == 5  # LNT-99 is no site of the survey
-        lost = {(x.stage, x.reason): x.count for x in losses.losses_of(here, [])}
+        lost = {(x.stage, x.reason): x.count for x in analysis.losses_of(here, [])}
     assert lost[("site values", "of a site that is not imported")] == 1
 
 
 def test_losses_add_up_to_what_was_received(survey: Survey):
     found = standing.sightings(survey)
-    rows = losses.losses_of(survey, found)
+    rows = analysis.losses_of(survey, found)
     assert all(0 <= row.count <= row.total for row in rows)
     photos = [row for row in rows if row.stage == "photos"]
     used = {photo for one in found for photo in one.photos}

@@ -1,7 +1,8 @@
-"""A survey in, the analyst's tables, the report and its files out."""
+"""Load a survey for the analyst: its tables, its report and what no figure counts."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -10,12 +11,12 @@ from triage.errors import UnknownError
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
-from triage.pipeline import publish, standing
-from triage.pipeline.losses import losses_of
+from triage.pipeline import publish, standing, tables
 from triage.report import findings as finding
-from triage.report import site_measures, tables_of_sites
+from triage.report import losses, site_measures, tables_of_sites
 from triage.report.absences import effort_of
 from triage.report.material import (
+    Loss,
     Material,
     ReportSettings,
     left_out,
@@ -24,8 +25,9 @@ from triage.report.material import (
 from triage.report.parts import Table
 from triage.report.site_measures import MeasureCorrelation
 from triage.report.writing import ReportOutcome, write_report
+from triage.sightings import Sighting
 from triage.standards.cautions import cautions
-from triage.store import evidence, originals
+from triage.store import copies, evidence, messages, originals, photos, sightings
 from triage.store.connection import Survey
 
 CAUTIONS = cautions()
@@ -52,6 +54,28 @@ def material(
         settings=settings or settings_of(survey),
         stated=_stated(survey),
     )
+
+
+def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
+    """From mail to lots, how many records of each stage are in no figure, and why."""
+    groups = copies.groups(survey, "copy")
+    return [
+        *losses.message_losses(row.state for row in messages.every(survey)),
+        *losses.photo_losses(
+            {photo: row.measurement for photo, row in photos.load(survey).items()},
+            used={photo for row in sightings.every(survey) for photo, _ in row.members},
+            copies={photo for photo, (_, best) in groups.items() if not best},
+            least_odonate=survey.settings.sightings.least_odonate,
+        ),
+        *losses.sighting_losses(found),
+        *losses.search_losses(
+            {site.location_id for site in evidence.sites(survey)},
+            evidence.visits(survey),
+            tables.counted_lots(survey),
+            [row["location_id"] for row in evidence.site_measurements(survey)],
+            unresolved=len(tables.unresolved_lots(survey)),
+        ),
+    ]
 
 
 def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") -> Table:
