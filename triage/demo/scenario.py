@@ -103,7 +103,7 @@ class Extra:
     """An attachment that is no photo of an insect: how to make it, and what becomes of it."""
 
     file_name: str
-    maker: Literal["logo", "pixel", "pdf", "video", "calendar", "resource fork"]
+    maker: Literal["logo", "pixel", "pdf", "video", "resource fork"]
     outcome: str
     reason: str
     inline: bool = False
