@@ -13,11 +13,13 @@ import zipfile
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
+VIEWS: tuple[View, ...] = get_args(View)
 FEATURES = 284  # 2 x 6 class scores, 2 x 8 answers, 2 x 128 embedded; the whole photo first
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]

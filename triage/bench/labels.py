@@ -12,11 +12,11 @@ import csv
 from dataclasses import dataclass
 from pathlib import Path
 
+from triage.analysis.view import VIEWS
 from triage.errors import TableError
 
 Box = tuple[float, float, float, float]
 FOLDS = 10  # of the training's cross-validation
-VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

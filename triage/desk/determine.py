@@ -10,6 +10,7 @@ from flask import Blueprint, Response, jsonify, make_response, render_template, 
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
+from triage.analysis.view import VIEWS
 from triage.desk import keys, opened, security
 from triage.determinations import Statement
 from triage.errors import UnknownError
@@ -50,7 +51,7 @@ def start() -> str:
         other=OTHER,
         stages=STAGES,
         behaviors=BEHAVIORS,
-        views=correcting.VIEWS,
+        views=VIEWS,
     )
 
 

@@ -19,7 +19,8 @@ from PIL import Image, ImageOps
 from torch import Tensor
 from torch.nn import functional
 
-from triage.bench.labels import VIEWS, Labelled
+from triage.analysis.view import VIEWS
+from triage.bench.labels import Labelled
 
 LARGEST = 1024  # px, the longer side of the largest copy kept
 LEVELS = 3
