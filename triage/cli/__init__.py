@@ -20,12 +20,23 @@ def register_commands() -> None:
         desk,
         evidence,
         intake,
+        keeping,
         publishing,
         reviewing,
         upkeep,
     )
 
-    for module in (desk, intake, reviewing, evidence, analysis, publishing, upkeep, benches):
+    for module in (
+        desk,
+        intake,
+        reviewing,
+        evidence,
+        analysis,
+        publishing,
+        upkeep,
+        keeping,
+        benches,
+    ):
         assert module.__doc__  # imported for the commands it registers
 
 
