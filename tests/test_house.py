@@ -38,7 +38,7 @@ LINES_OF_PACKAGE = {
     "replies": 480,
     "inbox": 450,
     "report": 4600,
-    "store": 4400,
+    "store": 4410,
     "pipeline": 4690,
     "bench": 4760,
     "demo": 2360,
@@ -50,9 +50,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.47  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {
-    "store/migrations.py": 651,
-}
+LONG_FILES = {}
 LONG_FUNCTIONS = {
     "bench/focus/known_blur.py:bench_focus": 63,
     "quality/__init__.py:measure": 66,
