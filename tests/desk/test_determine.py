@@ -129,12 +129,22 @@ def test_undo_takes_back_my_last_action_and_nobody_elses(walked: Path):
     post(ben, "/determine/record", {"sighting": theirs, "taxon": "Aeshna grandis"})
     last = ida.get("/determine/mine").json
     assert "Aeshna cyanea" in last["summary"]
-    assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 200
+    undone = post(ida, "/determine/undo", {"number": last["number"]})
+    assert undone.status_code == 200
     assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 400  # only once
+    assert post(ben, "/determine/undo", {"number": undone.json["number"]}).status_code == 400
     with open_survey(walked) as survey:
         stands = standing.standing(survey).accepted
         assert stands[mine].state == "queued"
         assert stands[theirs].scientific_name == "Aeshna grandis"
+    assert post(ida, "/determine/undo", {"number": undone.json["number"]}).json["holds"]
+    with open_survey(walked) as survey:
+        assert standing.standing(survey).accepted[mine].scientific_name == "Aeshna cyanea"
+
+
+@pytest.mark.parametrize("number", ["", "0", "-1", "999999", "1 or 1=1", "１"])
+def test_a_number_that_is_no_action_of_mine_takes_nothing_back(client: FlaskClient, number: str):
+    assert post(client, "/determine/undo", {"number": number}).status_code == 400
 
 
 def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(client: FlaskClient):

@@ -17,7 +17,6 @@ from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
 from triage.pipeline import determiners, edit, sighting_page, sitting
-from triage.pipeline import undo as undoing
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -108,17 +107,14 @@ def mine() -> Response:
 
 @room.post("/undo")
 def undo() -> Response:
-    """Take back my last action; its number says which, so that a second press takes no other."""
-    person = opened.known_person()
-    last = sitting.my_last_action(opened.survey(), by=person)
-    if last is None or str(last.number) != request.form.get("number"):
-        raise UnknownError(
-            "there is nothing of yours to take back here",
-            failing="undo",
-            next_step="The log lists what everybody did, with numbers: 'triage log'.",
-        )
-    undone = undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
-    return jsonify(summary=undone.taken.summary)
+    """Take back my action of this number, or bring back what my undo of this number took."""
+    undone = sitting.take_back(
+        opened.survey(),
+        request.form.get("number", ""),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return jsonify(number=undone.number, summary=undone.taken.summary, holds=undone.holds)
 
 
 @room.post("/correct")

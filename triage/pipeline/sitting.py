@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from triage.pipeline import queueing
+from triage.errors import UnknownError
+from triage.pipeline import queueing, undo
 from triage.store import actions, leases
 from triage.store import determinations as said
 from triage.store.connection import Survey
@@ -77,3 +78,21 @@ def _times_said(survey: Survey, sighting: str) -> int:
 def my_last_action(survey: Survey, *, by: str) -> actions.Action | None:
     """The newest action of this person that still holds and may be taken back."""
     return actions.newest_of(survey, by)
+
+
+def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:
+    """Take back an action of one's own, or bring back what an own undo took, once.
+
+    Raises
+    ------
+    UnknownError
+        If the number is none of this person's, or it was taken back before.
+    """
+    found = actions.by_number(survey, int(number)) if number.isdecimal() else None
+    if found is None or found.by.casefold() != by.casefold():
+        raise UnknownError(
+            "there is nothing of yours to take back here",
+            failing="undo",
+            next_step="The log lists what everybody did, with numbers: 'triage log'.",
+        )
+    return undo.undo(survey, by=by, now=now, number=found.number)

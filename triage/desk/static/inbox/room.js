@@ -25,6 +25,7 @@ const acts = {
   ArrowUp: () => step(-1),
   "/": () => site?.focus(),
   "<": () => at("undo")?.click(),
+  ">": () => at("redo")?.click(),
   x: () => document.querySelector("#list .here input")?.click(),
 };
 
