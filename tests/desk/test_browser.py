@@ -250,7 +250,8 @@ def settle_one(page: Any, need: str) -> int:
 def wait_for_another_page(page: Any) -> None:
     """Until the answer to a decision is there, whichever page it is."""
     until(page, lambda: page.locator("html[data-old]").count() == 0)
-    page.wait_for_load_state()
+    if "/letter/" not in where(page):
+        page.wait_for_selector("html[data-ready]")
 
 
 def test_mail_dropped_on_an_empty_survey_is_received_and_examined(tmp_path: Path, window: Window):

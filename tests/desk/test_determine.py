@@ -188,3 +188,20 @@ def test_every_photo_of_the_sighting_is_shown_as_an_upright_jpeg(client: FlaskCl
         answer = client.get(source, buffered=True)
         assert answer.mimetype == "image/jpeg"
         assert answer.data.startswith(b"\xff\xd8\xff")
+
+
+def test_a_name_much_like_a_known_one_is_asked_about_at_the_door(client: FlaskClient, walked: Path):
+    sighting = sighting_in(page_of(client))
+    post(client, "/determine/record", {"sighting": sighting, "cannot_tell": "blurred"})
+    other = desk_of(walked)
+    asked = post(other, "/who", {"name": "Ada Mor"})
+    assert asked.status_code == 200
+    assert "I am Ada Moor" in asked.get_data(as_text=True)
+    assert "Set-Cookie" not in asked.headers or "Ada%20Mor" not in str(asked.headers)
+    assert post(other, "/who", {"name": "Ada Mor", "sure": "yes"}).status_code == 302
+    theirs = sighting_in(page_of(other))
+    said = {"sighting": theirs, "cannot_tell": "too small"}
+    assert post(other, "/determine/record", said).status_code == 200
+    with open_survey(walked) as survey:
+        made = [d for ones in standing.standing(survey).determinations.values() for d in ones]
+    assert len({d.identified_by for d in made}) == 2

@@ -16,7 +16,7 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import determiners, edit, sighting_page, sitting
+from triage.pipeline import edit, queueing, sighting_page, sitting
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -39,7 +39,9 @@ def start() -> str:
     return render_template(
         "determine/room.html",
         first=Markup(_fragment(_next(()))),  # a page of our own, escaped where it was filled
-        waiting=len(_order()),
+        waiting=queueing.count_waiting(
+            opened.survey(), now=opened.now(), for_determiner=opened.person()
+        ),
         names=json.dumps(_names(), ensure_ascii=False),
         blind=_blind(),
         blind_required=opened.survey().settings.determinations.blind,
@@ -64,8 +66,7 @@ def following() -> ResponseReturnValue:
 @room.get("/sighting/<identifier>")
 def one(identifier: str) -> ResponseReturnValue:
     """One sighting again, after it was mended."""
-    place = next((p for p in _order() if p.sighting == identifier), None)
-    return Response(_shown(identifier, place), mimetype="text/html")
+    return Response(_shown(identifier, None), mimetype="text/html")
 
 
 @room.post("/record")
@@ -84,10 +85,9 @@ def record() -> Response:
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")
-    # Whoever typed a name of their own at the top of the page is new; a near name is asked about.
-    new = not determiners.is_near_somebody(survey, person)
+    # Whoever came in under a name that is near somebody's said then that it is another person.
     stands = determining.determine(
-        survey, sighting, statement, by=person, now=opened.now(), new=new
+        survey, sighting, statement, by=person, now=opened.now(), new=True
     )
     others = sighting_page.said_of(survey, sighting, but_by=person)
     return jsonify(
@@ -183,30 +183,24 @@ def blind() -> Response:
     return answer
 
 
-def _order() -> Sequence[sitting.Place]:
-    return sitting.order(opened.survey(), by=opened.person(), now=opened.now())
-
-
-def _next(have: Sequence[str]) -> sitting.Place | None:
+def _next(have: Sequence[str]) -> queueing.Ranked | None:
     """One more place for this browser; nobody gets one before saying who it is."""
     if not opened.person():
         return None
-    found = sitting.lend(
+    return sitting.lend(
         opened.survey(),
-        _order(),
+        by=opened.person(),
         browser=security.browser(),
-        count=1,
         now=opened.now(),
         already=have,
     )
-    return found[0] if found else None
 
 
-def _fragment(place: sitting.Place | None) -> str:
-    return _shown(place.sighting, place) if place else ""
+def _fragment(place: queueing.Ranked | None) -> str:
+    return _shown(place.sighting.identifier, place) if place else ""
 
 
-def _shown(identifier: str, place: sitting.Place | None) -> str:
+def _shown(identifier: str, place: queueing.Ranked | None) -> str:
     whole = sighting_page.whole_sighting(opened.survey(), identifier, blind=_blind())
     numbers = {name["name"]: index for index, name in enumerate(_names())}
     order = [

@@ -365,3 +365,5 @@ class Room {
 }
 
 if (at("room")) new Room();
+
+document.documentElement.dataset.ready = "yes";

@@ -50,3 +50,5 @@ document.addEventListener("keydown", (event) => {
 });
 
 document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });
+
+document.documentElement.dataset.ready = "yes";
