@@ -42,6 +42,7 @@ OF_TABLE: dict[tuple[str, str], tuple[Any, Any]] = {
     ("corrections", "field"): ("view", "box"),
     ("determinations", "outcome"): ("determined", "not an adult"),
     ("learned", "kind"): ("heads", "usability"),
+    ("letters", "kind"): ("thanks", "season"),
     ("message_states", "state"): ("open", "settled"),
     ("messages", "state"): ("open", "settled"),
     ("parts", "outcome"): ("taken in", "kept, not examined"),

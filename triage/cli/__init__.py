@@ -21,6 +21,7 @@ def register_commands() -> None:
         evidence,
         intake,
         keeping,
+        letters,
         publishing,
         reviewing,
         upkeep,
@@ -29,6 +30,7 @@ def register_commands() -> None:
     for module in (
         desk,
         intake,
+        letters,
         reviewing,
         evidence,
         analysis,

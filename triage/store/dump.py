@@ -34,6 +34,7 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("leases", "holder"): _HOST + ": which browser has a sighting in hand",
     ("leases", "sighting"): _HOST + ": which browser has a sighting in hand",
     ("leases", "until"): _CLOCK,
+    ("letters", "made_at"): _CLOCK,
     ("measurements", "features"): _LAST_BITS,
     ("message_states", "at"): _CLOCK,
     ("messages", "origin"): _HOST + ": where the mail lay",
