@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 43,
     "analysis": 3700,
-    "estimates": 1640,
+    "estimates": 2135,
     "standards": 2920,
     "mail": 5080,
     "photos": 80,
@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "report": 4600,
     "store": 4410,
     "pipeline": 4690,
-    "bench": 4760,
+    "bench": 5000,
     "demo": 2360,
     "desk": 1783,
     "cli": 1700,

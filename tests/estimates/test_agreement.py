@@ -19,7 +19,9 @@ from triage.estimates.agreement import (
     cohen_kappa,
     fleiss_kappa,
     krippendorff_alpha,
+    raw_agreement,
 )
+from triage.estimates.interval import wilson
 
 N = None
 KRIPPENDORFF = [
@@ -102,6 +104,50 @@ def test_one_name_only_has_no_kappa_but_raw_agreement():
 
 def test_nobody_answered_is_no_agreement():
     assert math.isnan(agreement_at("genus", {}).raw.value)
+
+
+def test_cohens_interval_stays_within_its_range_and_is_none_where_all_agree():
+    assert cohen_kappa([[9, 1], [0, 2]]).high == 1.0  # above 1 before
+    assert math.isnan(cohen_kappa([[3, 0], [0, 4]]).low)
+    assert cohen_kappa([[3, 0], [0, 4]]).note == "too few sightings in common"
+
+
+def test_an_answer_that_is_no_number_was_not_given():
+    rows = [[1.0, 2.0, math.nan], [1.0, 2.0, 3.0], [1.0, 1.0, math.nan]]
+    without = [[1.0, 2.0, None], [1.0, 2.0, 3.0], [1.0, 1.0, None]]
+    assert krippendorff_alpha(rows) == krippendorff_alpha(without)
+
+
+def test_pairs_of_one_sighting_are_not_counted_as_independent():
+    """Five determiners: ten pairs of each of 20 sightings are no 200 draws (coverage was 0.69)."""
+    random = np.random.default_rng(4)
+    held, naive = 0, 0
+    for _ in range(200):
+        right = np.where(random.random(20) < 0.6, 0.98, 0.45)
+        answers = random.random((20, 5)) < right[:, None]
+        units = [["a" if one else "b" for one in row] for row in answers.tolist()]
+        truth = 0.6 * (0.98**2 + 0.02**2) + 0.4 * (0.45**2 + 0.55**2)
+        found = raw_agreement(units)
+        held += found.low <= truth <= found.high
+        alone = wilson(round(found.value * 200), 200)
+        naive += alone.low <= truth <= alone.high
+    assert held >= 180
+    assert naive < held
+
+
+def test_pairs_of_two_determiners_have_about_the_wilson_interval():
+    units = [["a", "a"]] * 30 + [["a", "b"]] * 10
+    found, plain = raw_agreement(units), wilson(30, 40)
+    assert (found.low, found.high) == pytest.approx((plain.low, plain.high), abs=0.005)
+    assert raw_agreement([["a", "a"]] * 9).low == pytest.approx(wilson(9, 9).low)
+
+
+def test_fleiss_says_on_how_many_sightings_it_rests():
+    answers = {
+        "A": {"1": "x", "2": "y", "3": "x"}, "B": {"1": "x", "2": "x", "3": "y"}, "C": {"1": "y"},
+    }  # fmt: skip
+    found = agreement_at("species", answers)
+    assert (found.units, found.fleiss_units) == (3, 2)
 
 
 def test_odd_tables_are_refused():

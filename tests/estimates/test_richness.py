@@ -8,6 +8,8 @@ Cottontails: Edwards & Eberhardt 1967, in Chao 1987.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from estimates_data import BCI, BCI_SAMPLES, BCI_SITE_1, COTTONTAILS, DUNE, GIRDLED, LOGGED
@@ -59,6 +61,53 @@ def test_the_forest_by_samples():
 def test_ice_of_the_forest_by_one_other_implementation():
     found = ice(BCI, BCI_SAMPLES, samples_with_rare=50)
     assert found.value == pytest.approx(239.7009, abs=5e-5)
+
+
+def test_the_error_of_the_jackknife_is_that_of_leaving_one_out():
+    """BCI, uniques of each plot from R (vegan 2.6-4): 4.867895, and the same by leaving one out.
+
+    vegan's own specpool prints 5.650522: it has k/n where Heltshe and Forrester have k squared/n.
+    """
+    uniques = dict.fromkeys([1, 5, 6, 9, 17, 19, 21, 27, 28, 29, 36, 46], 1)
+    uniques |= {12: 3, 18: 2, 22: 2, 40: 2}
+    each = [uniques.get(plot, 0) for plot in range(50)]
+    assert sum(each) == 21
+    found = jackknife(BCI, BCI_SAMPLES, uniques_by_sample=each)
+    assert found.standard_error == pytest.approx(4.867895, abs=5e-7)
+    assert found.low > 225
+
+
+def test_the_error_of_chao_bias_corrected_is_the_closed_form():
+    """One forest plot: 11.585 in closed form; 11.583785 by the full delta method (vegan 2.6-4)."""
+    found = chao1(BCI_SITE_1, variant="bias-corrected")
+    assert found.standard_error == pytest.approx(11.585, abs=5e-4)
+    f1, f2, observed = 31, 18, 93
+    term = (f1 * (f1 + f2) / (2 * (f2 + 1) ** 2)) ** 2 / observed
+    full = math.sqrt(found.standard_error**2 - term)
+    assert full == pytest.approx(11.583785, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("found", "has_interval"),
+    [
+        (chao2([1, 1], 1), False),  # "2 (2 to 2)" from one visit
+        (chao2([2, 1, 1], 4), False),
+        (chao2([2, 1, 1], 5), True),
+        (chao2([3, 3, 2], 6), True),  # nothing met once: something may still be missing
+        (jackknife([3, 3, 2], 6, uniques_by_sample=[0] * 6), False),
+        (chao1([9, 4, 2]), True),
+    ],
+)
+def test_no_interval_closes_on_its_estimate(found, has_interval):
+    assert (found.low < found.high) == has_interval
+    assert math.isnan(found.low) != has_interval
+    assert bool(found.note) != has_interval
+
+
+def test_every_variant_is_named_by_its_formula():
+    assert chao2([2, 1], 9, variant="bias-corrected").variant == "Chao2 S + Q1(Q1-1)/(2(Q2+1))"
+    assert chao2([2, 1], 9).variant == "Chao2 S + (m-1)/m Q1^2/(2 Q2)"
+    assert chao1([2, 1]).variant == "Chao1 S + (n-1)/n f1^2/(2 f2)"
 
 
 def test_the_dune_meadow():
@@ -121,7 +170,8 @@ def test_an_estimate_is_never_below_what_was_seen(counts: list[int]):
     for variant in ("small-sample", "classic", "bias-corrected"):
         found = chao1(counts, variant=variant)
         assert found.value >= observed - 1e-9
-        assert found.low >= observed - 1e-9
+        assert not found.low < observed - 1e-9
+        assert found.low != found.high or not observed
     assert ace(counts).value >= observed - 1e-9
 
 

@@ -47,8 +47,8 @@ def test_precision_is_the_same_on_both_hemispheres(latitude, precision):
 
 @pytest.mark.parametrize(
     ("written", "half_step"),
-    [("10.1", 0.05), ("10.5", 0.25), ("10.25", 0.125), ("10", 0.5), ("15", 0.5), ("100", 5),
-     ("140", 5), ("1000", 50), ("2000", 50)],
+    [("10.1", 0.05), ("10.0", 0.05), ("10.5", 0.25), ("10.25", 0.125), ("10", 0.5), ("15", 0.5),
+     ("100", 5), ("140", 5), ("1000", 50), ("2000", 50)],
 )  # fmt: skip
 def test_distance_precision_agrees_with_the_published_table(written, half_step):
     assert point_radius.distance_precision(written) == half_step

@@ -11,7 +11,7 @@ from report_making import FAST, content, material, measurements
 
 from triage.checklist import Checklist
 from triage.estimates import richness
-from triage.estimates.accumulation import accumulation, coverage
+from triage.estimates.accumulation import accumulation, coverage, hill_number
 from triage.estimates.agreement import agreement_at
 from triage.estimates.biotic_index import rank_correlation
 from triage.estimates.season import em50, season_of
@@ -88,8 +88,12 @@ def test_richness_estimates_are_those_of_the_functions(found: Findings):
     got = {
         r.estimator: r.estimate for r in found.richness if (r.record, r.scope) == ("exuviae", "all")
     }
-    assert got["Chao1, classic"] == richness.chao1(abundance, variant="classic")
-    assert got["Chao2, bias-corrected"] == richness.chao2(frequency, 7, variant="bias-corrected")
+    assert got["Chao1, classic"].value == richness.chao1(abundance, variant="classic").value
+    plain = richness.chao2(frequency, 7, variant="bias-corrected")
+    assert got["Chao2, bias-corrected"].value == plain.value
+    # A number of taxa is whole.
+    assert got["Chao2, bias-corrected"].low == math.floor(plain.low)
+    assert got["Chao2, bias-corrected"].high == math.ceil(plain.high)
     assert got["ACE"].value == richness.ace(abundance).value
     assert got["ICE"].value == richness.ice(frequency, 7, samples_with_rare=5).value
     assert got["jackknife 2"].value == richness.jackknife(frequency, 7, order=2).value
@@ -99,16 +103,33 @@ def test_richness_estimates_are_those_of_the_functions(found: Findings):
 
 def test_intervals_of_richness_never_fall_below_what_was_observed(found: Findings):
     for row in found.richness:
-        if row.estimator != "jackknife 1" and not math.isnan(row.estimate.low):
-            assert row.estimate.low >= row.observed - 1e-9
+        if not math.isnan(row.estimate.low):
+            assert row.observed <= row.estimate.low < row.estimate.high
+        elif row.samples < 5:
+            assert row.estimate.note == "too few visits"
 
 
 def test_coverage_and_curves_are_those_of_the_functions(found: Findings):
     whole = next(c for c in found.coverage if (c.record, c.scope) == ("exuviae", "all"))
     assert whole.coverage.value == pytest.approx(coverage([9, 1, 35, 5]))
-    curve = [c for c in found.curves if (c.record, c.kind) == ("exuviae", "accumulation")]
-    np.testing.assert_allclose([c.estimate.value for c in curve], accumulation([1, 1, 3, 1], 7))
+    curve = [c for c in found.curves if (c.record, c.by) == ("exuviae", "samples")]
+    assert [c.size for c in curve] == list(range(1, 15))  # to twice the seven visits
+    np.testing.assert_allclose(
+        [c.estimate.value for c in curve], accumulation([1, 1, 3, 1], 7, sizes=range(1, 15))
+    )
     assert all(c.estimate.low <= c.estimate.value <= c.estimate.high for c in curve)
+
+
+def test_diversity_is_compared_at_the_least_coverage_of_enough_visits(found: Findings):
+    whole = [r for r in found.diversity if (r.record, r.scope) == ("exuviae", "all")]
+    assert [r.diversity.order for r in whole] == [0, 1, 2]
+    for row in whole:
+        order = row.diversity.order
+        assert row.diversity.observed == hill_number([1, 1, 3, 1], 7, order=order)
+        assert row.diversity.alike.value == pytest.approx(row.diversity.observed)  # none but it
+    few = [r for r in found.diversity if r.samples < 5]
+    assert few
+    assert {r.diversity.estimated.note for r in few} == {"too few visits"}
 
 
 def test_lists_compare_species_with_species_and_genera_with_genera(found: Findings):
@@ -209,8 +230,8 @@ def test_measurements_are_ranked_against_what_was_found(found: Findings):
 
 def test_nearness_needs_a_taxon_with_exuviae(found: Findings):
     species = next(one for one in found.nearness if one.rank == "species")
-    # Aeshna mixta has none, s10 has no day, s09 no name.
-    assert species.adults == 7
+    # Aeshna mixta has none, s09 no name.
+    assert species.adults == 8
     assert species.test.seed == FAST.seed
     assert species.test.p == pytest.approx((round(species.test.p * 100)) / 100)
 

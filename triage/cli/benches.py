@@ -132,6 +132,17 @@ def match_(
     )
 
 
+@bench.command("intervals")
+def intervals_(
+    runs: Annotated[int, typer.Option(min=1, help="Surveys of each size.")] = 60,
+) -> None:
+    """How often 95 % intervals hold the truth. Example: triage bench intervals."""
+    from triage.bench.intervals import bench as measure
+    from triage.bench.intervals import lines
+
+    say.lines(lines(measure(runs=runs)))
+
+
 @bench.command("survey")
 def survey_(
     photos: Annotated[

@@ -1,272 +1,374 @@
-"""Counts by taxon in, coverage, rarefaction, extrapolation and accumulation with intervals out."""
+"""Counts by taxon in; coverage, taxa and Hill numbers at any size of the sample, out.
+
+One set of formulas serves both kinds of data (Chao et al. 2014): individuals by taxon, where a
+sample of size m holds m individuals, and, with ``samples`` given, the samples (visits) in which
+each taxon was found, where it holds m visits. ``n`` is the size of the whole, ``f_k`` the number
+of taxa counted k times.
+
+References
+----------
+Chao, A. et al. (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84: 45-67.
+doi 10.1890/13-0133.1; Chao, A. & Jost, L. (2012) Ecology 93: 2533-2547. doi 10.1890/11-1952.1
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from triage.estimates.interval import Estimate, normal
-from triage.estimates.richness import chao1
+from triage.estimates.interval import (
+    Estimate,
+    normal,
+    resampled_error,
+    wilson,
+)
+from triage.estimates.richness import chao1, chao2, positive
 
-
-def coverage(counts: Sequence[int]) -> float:
-    """Estimated share of the community's individuals that belong to observed taxa.
-
-    Returns
-    -------
-    float in [0, 1]
-        NaN for no individuals. Without doubletons the fallback of the source is used.
-
-    References
-    ----------
-    Chao, A. & Jost, L. (2012) Coverage-based rarefaction and extrapolation. Ecology 93:
-    2533-2547. doi 10.1890/11-1952.1
-    """
-    return coverage_at(counts, int(sum(counts)))
+Order = Literal[0, 1, 2]
 
 
-def coverage_at(counts: Sequence[int], individuals: int) -> float:
-    """Expected coverage of a sample of another size, smaller or larger.
-
-    Raises
-    ------
-    ValueError
-        If ``individuals`` is negative.
-    """
-    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
-    total = int(kept.sum())
-    if individuals < 0:
-        raise ValueError("a sample has no negative size")
-    if total == 0:
-        return math.nan
-    if individuals < total:
-        missing = _choose(total - kept, individuals) - _choose(
-            np.full_like(kept, total - 1), individuals
-        )
-        return float(1 - (kept / total * np.exp(missing)).sum())
-    f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
-    if f1 == 0:
-        return 1.0
-    if f2 > 0:
-        unseen = (total - 1) * f1 / ((total - 1) * f1 + 2 * f2)
-    elif f1 > 1:
-        unseen = (total - 1) * (f1 - 1) / ((total - 1) * (f1 - 1) + 2)
-    else:
-        unseen = 1.0
-    return float(1 - f1 / total * unseen ** (individuals - total + 1))
-
-
-def coverage_of_samples(frequencies: Sequence[int], samples: int) -> float:
-    """Estimated share of all incidences out there that belong to observed taxa.
+def coverage(counts: ArrayLike, samples: int | None = None, *, size: int | None = None) -> float:
+    """Estimated share of all individuals, or incidences, out there that belong to observed taxa.
 
     Parameters
     ----------
-    frequencies : sequence of int
-        Samples with each taxon, each at most ``samples``.
-    samples : int
-        How many samples (visits) there were.
+    counts : array_like of int
+        Individuals of each taxon; or, with ``samples``, the samples that hold it.
+    samples : int, optional
+        How many samples there were.
+    size : int, optional
+        Expected coverage of a sample of this size instead, smaller or larger.
 
     Returns
     -------
     float in [0, 1]
-        NaN where nothing was found or there was one sample, which repeats nothing. Without taxa
-        found twice the fallback of the source is used.
+        NaN for no finds, and for a single sample, which repeats nothing. Without taxa counted
+        twice the fallback of Chao & Jost 2012 is used.
 
     Raises
     ------
     ValueError
-        If a taxon was found in more samples than there were.
-
-    References
-    ----------
-    Chao, A. & Jost, L. (2012) Ecology 93: 2533-2547. doi 10.1890/11-1952.1; for samples: Chao, A.
-    et al. (2014) Ecol. Monogr. 84: 45-67. doi 10.1890/13-0133.1
+        A taxon in more samples than there are, or a negative size.
 
     Examples
     --------
-    >>> round(coverage_of_samples([3, 2, 1], 4), 3)
+    >>> round(coverage([3, 2, 1], 4), 3)
     0.9
     """
-    kept = [f for f in frequencies if f > 0]
-    if kept and max(kept) > samples:
-        raise ValueError(f"a taxon cannot be in more samples than there are ({samples})")
-    total = sum(kept)
-    if total == 0 or samples < 2:
+    kept, n = _sample(counts, samples)
+    m = n if size is None else size
+    if m < 0:
+        raise ValueError("a sample has no negative size")
+    total = int(kept.sum())
+    if total == 0 or (samples is not None and samples < 2):
         return math.nan
-    once, twice = kept.count(1), kept.count(2)
-    if once == 0:
-        return 1.0
-    if twice > 0:
-        unseen = (samples - 1) * once / ((samples - 1) * once + 2 * twice)
-    elif once > 1:
-        unseen = (samples - 1) * (once - 1) / ((samples - 1) * (once - 1) + 2)
-    else:
-        unseen = 1.0
-    return 1 - once / total * unseen
+    if m < n:
+        missing = _log_choose(n - kept, m) - _log_choose(n - 1, m)
+        return float(1 - (kept / total * np.exp(missing)).sum())
+    f1, stays = _singles(kept, n)
+    return float(1 - f1 / total * stays ** (m - n + 1))
 
 
-def extrapolated(counts: Sequence[int], individuals: int) -> float:
-    """Expected number of taxa in a larger sample (safe to about twice the sample).
+def coverage_with_interval(frequencies: ArrayLike, samples: int) -> Estimate:
+    """:func:`coverage` by samples with a 95 % interval, within 0 to 1.
+
+    Returns
+    -------
+    Estimate
+        Normal with the error of Esty, sqrt(f1 (1 - f1/U) + 2 f2) / U of U incidences, which may
+        reach 1: all taxa may have been found. Where nothing was met once only the lower bound is
+        that of Wilson for none of U, or of Esty, the lower of both.
 
     Raises
     ------
     ValueError
-        If ``individuals`` is less than there are.
+        As :func:`coverage` does.
 
     References
     ----------
-    Chao, A. et al. (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84:
-    45-67. doi 10.1890/13-0133.1
+    Esty, W. W. (1983) A normal limit law for a nonparametric estimator of the coverage of a random
+    sample. Ann. Stat. 11: 905-912. doi 10.1214/aos/1176346256
     """
-    kept = [c for c in counts if c > 0]
-    total = sum(kept)
-    if individuals < total:
-        raise ValueError(f"{individuals} individuals are fewer than the {total} there are")
-    observed = len(kept)
-    f1 = sum(c == 1 for c in kept)
-    unseen = chao1(kept).value - observed
+    kept, _ = _sample(frequencies, samples)
+    value, total = coverage(kept, samples), int(kept.sum())
+    name = "coverage by samples, Esty"
+    if value != value:
+        return Estimate(value=value, variant=name)
+    f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
+    error = math.sqrt(f1 * (1 - f1 / total) + 2 * f2) / total
+    found = normal(value, error, variant=name, least=0.0, most=1.0)
+    return found if f1 else replace(found, low=min(found.low, 1 - wilson(0, total).high))
+
+
+def expected_taxa(counts: ArrayLike, samples: int | None = None, *, size: int) -> float:
+    """Expected number of taxa in a sample of another size (safe to about twice the whole).
+
+    Parameters are those of :func:`coverage`.
+
+    Returns
+    -------
+    float
+        Smaller samples: the exact mean over all that could be drawn (Hurlbert 1971; for samples
+        the mean over all their orders). Larger: extrapolated to Chao1 or Chao2, small-sample.
+
+    Raises
+    ------
+    ValueError
+        As :func:`coverage` does.
+
+    References
+    ----------
+    Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145; Ugland, K. I., Gray, J. S. &
+    Ellingsen, K. E. (2003) J. Anim. Ecol. 72: 888-897. doi 10.1046/j.1365-2656.2003.00748.x
+    """
+    kept, n = _sample(counts, samples)
+    if size < 0:
+        raise ValueError("a sample has no negative size")
+    if size <= n:
+        return float((1 - np.exp(_log_choose(n - kept, size) - _log_choose(n, size))).sum())
+    f1, unseen = int((kept == 1).sum()), _chao(kept, samples).value - len(kept)
     if unseen <= 0 or f1 == 0:
-        return float(observed)
-    stays = 1 - f1 / (total * unseen + f1)
-    return observed + unseen * (1 - stays ** (individuals - total))
+        return float(len(kept))
+    stays = 1 - f1 / (n * unseen + f1)
+    return float(len(kept) + unseen * (1 - stays ** (size - n)))
+
+
+def accumulation(
+    frequencies: ArrayLike, samples: int, *, sizes: Sequence[int] | None = None
+) -> NDArray[np.float64]:
+    """Expected number of taxa in 1, 2, ... samples, or in each of ``sizes``.
+
+    For all samples it is the number observed. Raises and references as :func:`expected_taxa`.
+    """
+    chosen = range(1, samples + 1) if sizes is None else sizes
+    return np.array([expected_taxa(frequencies, samples, size=int(t)) for t in chosen])
+
+
+def accumulation_errors(
+    frequencies: ArrayLike, samples: int, sizes: Sequence[int]
+) -> NDArray[np.float64]:
+    """Standard errors of :func:`accumulation` up to all samples, for the waters they stand for.
+
+    Returns
+    -------
+    float array
+        Closed form: sum over taxa of (1 - a)^2 less S(t)^2 over Chao2, with a the chance that t
+        samples all miss the taxon. NaN beyond ``samples``, where the formula ends.
+
+    References
+    ----------
+    Colwell, R. K. et al. (2012) J. Plant Ecol. 5: 3-21. doi 10.1093/jpe/rtr044, equation 5
+    """
+    kept, n = _sample(frequencies, samples)
+    whole = _chao(kept, samples).value
+
+    def error(size: int) -> float:
+        if size > n or not whole:
+            return math.nan
+        found = 1 - np.exp(_log_choose(n - kept, size) - _log_choose(n, size))
+        return math.sqrt(max(float((found**2).sum() - found.sum() ** 2 / whole), 0.0))
+
+    return np.array([error(int(size)) for size in sizes])
 
 
 def sized(
-    counts: Sequence[int], sizes: Sequence[int], *, seed: int, rounds: int = 199
+    counts: ArrayLike,
+    sizes: Sequence[int],
+    *,
+    samples: int | None = None,
+    seed: int,
+    rounds: int = 199,
 ) -> list[Estimate]:
     """Expected number of taxa at each size, rarefied or extrapolated, with 95 % intervals.
 
-    Parameters
-    ----------
-    counts : sequence of int
-        Individuals of each taxon.
-    sizes : sequence of int
-        Numbers of individuals, not negative; safe to about twice the sample.
-    seed : int
-        For the interval.
-    rounds : int
-        How many samples are drawn from the estimated community.
+    Parameters are those of :func:`coverage`, and the seed and number of samples drawn.
 
     Returns
     -------
     list of Estimate
-        In the order of the sizes; the variant says which side of the sample a size lies on. The
-        error is that of samples of the same size from the estimated community, so it holds for
-        the community and not for this sample alone. Empty counts give 0 without an interval.
+        The variant says on which side of the whole a size lies. The error is that of samples
+        drawn from the estimated community (appendix G of Chao et al. 2014), for smaller numbers of
+        samples that of :func:`accumulation_errors`: so it holds for the community and not for
+        this sample alone. No finds give 0 without an interval.
 
     Raises
     ------
     ValueError
-        If a size is negative.
-
-    Notes
-    -----
-    The estimated community: the observed taxa with their shares lowered by the missing coverage,
-    and Chao1's unseen taxa with equal parts of it.
-
-    References
-    ----------
-    Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145 (rarefaction); Chao, A. et al.
-    (2014) Rarefaction and extrapolation with Hill numbers. Ecol. Monogr. 84: 45-67, appendix G.
-    doi 10.1890/13-0133.1
+        As :func:`coverage` does.
     """
-    if any(size < 0 for size in sizes):
-        raise ValueError("a sample has no negative size")
-    kept = np.array([c for c in counts if c > 0], dtype=np.int64)
-    total = int(kept.sum())
-    if total == 0:
-        return [Estimate(value=0.0, variant="rarefaction") for _ in sizes]
-    random = np.random.default_rng(seed)
-    shares = _community(kept)
-    drawn = np.array(
-        [
-            [_expected(again, size) for size in sizes]
-            for again in random.multinomial(total, shares, size=rounds)
-        ]
-    ).reshape(rounds, len(sizes))
-    errors = drawn.std(axis=0, ddof=1) if rounds > 1 else np.full(len(sizes), math.nan)
+    kept, n = _sample(counts, samples)
+    values = [expected_taxa(kept, samples, size=size) for size in sizes]
+    kinds = ["rarefaction" if size <= n else "extrapolation" for size in sizes]
+    if not len(kept):
+        return [Estimate(value=v, variant=k) for v, k in zip(values, kinds, strict=True)]
+    errors = resampled_error(
+        lambda drawn: [expected_taxa(drawn, samples, size=size) for size in sizes],
+        draws_of_community(kept, samples, seed=seed, rounds=rounds),
+    )
+    if samples is not None:
+        published = accumulation_errors(kept, samples, sizes)
+        errors = np.where(np.isnan(published), errors, published)
     return [
-        _cut_at_zero(
-            normal(
-                _expected(kept, size),
-                float(error),
-                variant="rarefaction" if size <= total else "extrapolation",
-            )
-        )
-        for size, error in zip(sizes, errors, strict=True)
+        normal(value, float(error), variant=kind, least=0.0)
+        for value, error, kind in zip(values, errors, kinds, strict=True)
     ]
 
 
-def _community(kept: NDArray[np.int64]) -> NDArray[np.float64]:
-    total = int(kept.sum())
-    missing = 1 - coverage([int(c) for c in kept])
-    unseen = math.ceil(chao1([int(c) for c in kept]).value - len(kept))
-    share = kept / total
-    weight = share * (1 - share) ** total
-    if unseen <= 0 or weight.sum() == 0:
-        return np.asarray(share)
-    seen = share - missing / weight.sum() * weight
-    together = np.concatenate([np.maximum(seen, 0.0), np.full(unseen, missing / unseen)])
-    return np.asarray(together / together.sum())
+def draws_of_community(
+    counts: ArrayLike, samples: int | None, *, seed: int, rounds: int
+) -> NDArray[np.int64]:
+    """Counts of samples of the same size from the estimated community, shape (rounds, taxa).
+
+    Observed taxa with their shares lowered by the missing coverage, and Chao's unseen ones with
+    equal parts of it (Chao et al. 2014, appendix G).
+    """
+    kept, n = _sample(counts, samples)
+    total = kept.sum() / n  # 1, or taxa per sample
+    missing = 1 - coverage(kept, samples)
+    unseen = math.ceil(_chao(kept, samples).value - len(kept))
+    share = kept / n
+    weight = share * (1 - share) ** n
+    if unseen > 0 and weight.sum() > 0:
+        seen = share * (1 - missing * total / weight.sum() * (1 - share) ** n)
+        share = np.concatenate([np.maximum(seen, 0.0), np.full(unseen, total * missing / unseen)])
+    random = np.random.default_rng(seed)
+    if samples is None:
+        return np.asarray(random.multinomial(n, share / share.sum(), size=rounds))
+    return random.binomial(n, np.minimum(share, 1.0), size=(rounds, len(share)))
 
 
-def _expected(counts: NDArray[np.int64], size: int) -> float:
-    kept = counts[counts > 0]
-    total = int(kept.sum())
-    if size > total:
-        return extrapolated([int(c) for c in kept], size)
-    whole = _choose(np.array([total]), size)[0]
-    return float((1 - np.exp(_choose(total - kept, size) - whole)).sum())
-
-
-def _cut_at_zero(found: Estimate) -> Estimate:
-    return found if not found.low < 0 else replace(found, low=0.0)
-
-
-def accumulation(
-    frequencies: Sequence[int], samples: int, *, sizes: Sequence[int] | None = None
-) -> NDArray[np.float64]:
-    """Expected number of taxa in 1, 2, ... samples: the exact mean over all orders of samples.
+def hill_number(
+    counts: ArrayLike, samples: int | None = None, *, order: Order, size: int | None = None
+) -> float:
+    """Effective number of taxa of a sample of a size up to the whole, as observed.
 
     Parameters
     ----------
-    frequencies : sequence of int
-        Samples with each taxon.
-    samples : int
-    sizes : sequence of int, optional
-        Only these numbers of samples, each from 1 to ``samples``; all of them when left out.
+    order : {0, 1, 2}
+        0 counts all taxa alike, 1 by how common they are (exp of Shannon's entropy), 2 mostly the
+        dominant ones (inverse of Simpson's concentration).
+    size : int, optional
+        Rarefied to this size; the whole when left out. The others are those of :func:`coverage`.
 
     Returns
     -------
-    float array, shape (samples,) or (len(sizes),)
-        For all samples it is the number observed.
+    float
+        At least 1 where anything was found, else 0.
+
+    Raises
+    ------
+    ValueError
+        A size of 0 or beyond the whole, or as :func:`coverage` does.
+    """
+    kept, n = _sample(counts, samples)
+    m = n if size is None else size
+    if not 0 < m <= max(n, 1):
+        raise ValueError("Hill numbers are rarefied to a size from 1 to the whole")
+    if not len(kept):
+        return 0.0
+    if order == 0:
+        return expected_taxa(kept, samples, size=m)
+    times = np.arange(1, min(m, int(kept.max())) + 1)
+    # Expected number of taxa that a sample of size m counts k times: hypergeometric.
+    logs = (
+        _log_choose(kept[:, None], times)
+        + _log_choose(n - kept[:, None], m - times)
+        - _log_choose(n, m)
+    )
+    expected = np.exp(logs).sum(axis=0)
+    share = times / (m * kept.sum() / n)
+    if order == 2:
+        return float(1 / (share**2 * expected).sum())
+    return float(np.exp(-(share * np.log(share) * expected).sum()))
+
+
+def estimated_hill_number(counts: ArrayLike, samples: int | None = None, *, order: Order) -> float:
+    """Hill number of the whole community, estimated: Chao's, Shannon's and Simpson's.
+
+    Parameters are those of :func:`hill_number`.
+
+    Returns
+    -------
+    float
+        Order 0 a lower bound, orders 1 and 2 nearly unbiased; NaN without finds, for order 2
+        where nothing was counted twice, and for fewer than two samples.
 
     References
     ----------
-    Ugland, K. I., Gray, J. S. & Ellingsen, K. E. (2003) J. Anim. Ecol. 72: 888-897.
-    doi 10.1046/j.1365-2656.2003.00748.x; also known as Mao Tau (Colwell, R. K., Mao, C. X. &
-    Chang, J. 2004, Ecology 85: 2717-2727)
+    Chao, A., Wang, Y. T. & Jost, L. (2013) Methods Ecol. Evol. 4: 1091-1100. doi
+    10.1111/2041-210X.12108 (order 1); Chao et al. 2014, equations 8 to 10 (from memory)
     """
-    kept = np.array([f for f in frequencies if f > 0], dtype=np.int64)
-    chosen = range(1, samples + 1) if sizes is None else sizes
-    whole = np.array([samples])
-    return np.array(
-        [
-            float((1 - np.exp(_choose(samples - kept, int(t)) - _choose(whole, int(t))[0])).sum())
-            for t in chosen
-        ]
-    )
+    kept, n = _sample(counts, samples)
+    total = int(kept.sum())
+    if not total or n < 2:
+        return math.nan
+    if order == 0:
+        return _chao(kept, samples).value
+    if order == 2:
+        pairs = float((kept * (kept - 1)).sum())
+        return total**2 * (1 - 1 / n) / pairs if pairs else math.nan
+    from scipy.special import digamma
+
+    repeated = kept[kept < n]
+    entropy = float((repeated / n * (digamma(n) - digamma(repeated))).sum())
+    f1, stays = _singles(kept, n)
+    if f1 and stays < 1:
+        powers = stays ** np.arange(1, n) / np.arange(1, n)
+        entropy += f1 / n * stays ** (1 - n) * (-math.log(1 - stays) - float(powers.sum()))
+    return float(math.exp(entropy * n / total + math.log(total / n)))
 
 
-def _choose(n: NDArray[np.int64], k: int) -> NDArray[np.float64]:
-    """Logarithm of the binomial coefficient; minus infinity where k > n."""
+def size_of_coverage(counts: ArrayLike, samples: int | None = None, *, target: float) -> int:
+    """Least size, up to the whole, whose expected coverage reaches the target.
+
+    Returns
+    -------
+    int
+        The whole where the target is not reached; what was found there is then compared at less
+        than the target. Raises as :func:`coverage` does.
+    """
+    _, n = _sample(counts, samples)
+    low, high = 1, n
+    while low < high:
+        middle = (low + high) // 2
+        if coverage(counts, samples, size=middle) >= target:
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def _sample(counts: ArrayLike, samples: int | None) -> tuple[NDArray[np.int64], int]:
+    """The counts above 0, and the size of the whole."""
+    kept = positive(counts, samples)
+    return kept, int(kept.sum()) if samples is None else samples
+
+
+def _chao(kept: NDArray[np.int64], samples: int | None) -> Estimate:
+    return chao1(kept) if samples is None else chao2(kept, samples)
+
+
+def _singles(kept: NDArray[np.int64], n: int) -> tuple[int, float]:
+    """Taxa counted once, and the chance that the next draw still misses such a one."""
+    f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
+    if f1 == 0:
+        return 0, 0.0
+    if f2 > 0:
+        return f1, (n - 1) * f1 / ((n - 1) * f1 + 2 * f2)
+    return f1, (n - 1) * (f1 - 1) / ((n - 1) * (f1 - 1) + 2) if f1 > 1 else 1.0
+
+
+def _log_choose(n: ArrayLike, k: ArrayLike) -> NDArray[np.float64]:
+    """Logarithm of the binomial coefficient; minus infinity where k > n or k < 0."""
     from scipy.special import gammaln
 
-    top = np.asarray(n, dtype=np.float64)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        values = gammaln(top + 1) - gammaln(k + 1) - gammaln(np.maximum(top - k, 0) + 1)
-    return np.where(top >= k, values, -np.inf)
+    top, taken = np.broadcast_arrays(np.asarray(n, dtype=np.float64), np.asarray(k, np.float64))
+    fits = (taken >= 0) & (taken <= top)
+    top, taken = np.where(fits, top, 0.0), np.where(fits, taken, 0.0)
+    values = gammaln(top + 1) - gammaln(taken + 1) - gammaln(top - taken + 1)
+    return np.where(fits, values, -np.inf)

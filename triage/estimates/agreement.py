@@ -15,19 +15,26 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.estimates.interval import Estimate, normal, wilson
+from triage.estimates.interval import Estimate, normal, too_few, wilson
+
+TOO_FEW_SIGHTINGS = "too few sightings in common"
 
 Level = Literal["nominal", "ordinal", "interval", "ratio"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Agreement:
-    """How far determiners agree at one rank; units are sightings that two or more named."""
+    """How far determiners agree at one rank; units are sightings that two or more named.
+
+    Fleiss' kappa rests on ``fleiss_units`` of them: those that exactly the commonest number of
+    determiners named.
+    """
 
     rank: str
     units: int
     raw: Estimate
     fleiss_kappa: float
+    fleiss_units: int
     krippendorff_alpha: float
     cohen_kappa: Mapping[tuple[str, str], Estimate]
 
@@ -39,7 +46,8 @@ def cohen_kappa(table: Sequence[Sequence[int]]) -> Estimate:
     -------
     Estimate
         1 is full agreement, 0 as by chance, negative below it; NaN when chance agreement is 1.
-        Large-sample 95 % interval (Fleiss, Cohen & Everitt 1969).
+        Large-sample 95 % interval (Fleiss, Cohen & Everitt 1969), within -1 to 1; none where all
+        agree.
 
     Raises
     ------
@@ -60,7 +68,10 @@ def cohen_kappa(table: Sequence[Sequence[int]]) -> Estimate:
     from statsmodels.stats.inter_rater import cohens_kappa
 
     found = cohens_kappa(counts)
-    return normal(float(found.kappa), float(found.std_kappa), variant="Cohen's kappa")
+    kappa, error = float(found.kappa), float(found.std_kappa)
+    if not error > 1e-12:
+        return too_few(Estimate(value=kappa, variant="Cohen's kappa"), TOO_FEW_SIGHTINGS)
+    return normal(kappa, error, variant="Cohen's kappa", least=-1.0, most=1.0)
 
 
 def fleiss_kappa(table: Sequence[Sequence[int]]) -> float:
@@ -95,7 +106,7 @@ def fleiss_kappa(table: Sequence[Sequence[int]]) -> float:
 def krippendorff_alpha(
     answers: Sequence[Sequence[float | str | None]], *, level: Level = "nominal"
 ) -> float:
-    """Krippendorff's alpha: rows are determiners, columns units, None where one did not answer.
+    """Krippendorff's alpha: rows are determiners, columns units, None or NaN without an answer.
 
     Returns
     -------
@@ -112,7 +123,9 @@ def krippendorff_alpha(
     Krippendorff, K. (2011) Computing Krippendorff's alpha-reliability. Annenberg School for
     Communication, University of Pennsylvania.
     """
-    units = [[a for a in column if a is not None] for column in zip(*answers, strict=True)]
+    units = [
+        [a for a in column if a == a and a is not None] for column in zip(*answers, strict=True)
+    ]
     units = [unit for unit in units if len(unit) >= 2]
     values = sorted({a for unit in units for a in unit}, key=lambda a: (str(type(a)), a))
     if level != "nominal" and any(isinstance(v, str) for v in values):
@@ -156,26 +169,59 @@ def agreement_at(rank: str, answers: Mapping[str, Mapping[str, str]]) -> Agreeme
         for sighting, name in mine.items():
             units.setdefault(sighting, []).append(name)
     shared = {s: names for s, names in units.items() if len(names) >= 2}
-    pairs = [(a, b) for names in shared.values() for a, b in combinations(names, 2)]
-    order = sorted(answers)
-    rows = [[answers[who].get(s) for s in sorted(shared)] for who in order]
+    rows = [[answers[who].get(s) for s in sorted(shared)] for who in sorted(answers)]
+    kappa, kappa_units = _fleiss_of(list(shared.values()))
     return Agreement(
         rank=rank,
         units=len(shared),
-        raw=wilson(sum(a == b for a, b in pairs), len(pairs)),
-        fleiss_kappa=_fleiss_of(list(shared.values())),
+        raw=raw_agreement(list(shared.values())),
+        fleiss_kappa=kappa,
+        fleiss_units=kappa_units,
         krippendorff_alpha=krippendorff_alpha(rows) if rows and shared else math.nan,
         cohen_kappa=_cohen_of_pairs(answers),
     )
 
 
-def _fleiss_of(units: list[list[str]]) -> float:
+def raw_agreement(units: Sequence[Sequence[str]]) -> Estimate:
+    """Share of the pairs of answers to one unit that are alike.
+
+    Parameters
+    ----------
+    units : sequence of sequences of str
+        The answers to each unit, at least two.
+
+    Returns
+    -------
+    Estimate
+        Wilson interval with the number of pairs that would be as sure if they were independent:
+        pairs of one sighting share its difficulty, so each sighting is one draw.
+
+    References
+    ----------
+    Effective sample size by the variance of a ratio over clusters: Cochran, W. G. (1977) Sampling
+    Techniques, chapter 6 (from memory); Wilson 1927
+    """
+    same = [sum(a == b for a, b in combinations(unit, 2)) for unit in units]
+    alike = np.array(same, dtype=float)
+    pairs = np.array([len(unit) * (len(unit) - 1) / 2 for unit in units])
+    total, count = float(pairs.sum()), len(units)
+    if not total:
+        return wilson(0, 0)
+    share = float(alike.sum()) / total
+    variance = float(np.square(alike - share * pairs).sum()) / total**2
+    if count > 1:
+        variance *= count / (count - 1)
+    effective = share * (1 - share) / variance if variance > 0 else float(count)
+    return wilson(share * min(effective, total), min(effective, total))
+
+
+def _fleiss_of(units: list[list[str]]) -> tuple[float, int]:
     if not units:
-        return math.nan
+        return math.nan, 0
     commonest = Counter(len(unit) for unit in units).most_common(1)[0][0]
     kept = [Counter(unit) for unit in units if len(unit) == commonest]
     classes = sorted({name for unit in kept for name in unit})
-    return fleiss_kappa([[unit[name] for name in classes] for unit in kept])
+    return fleiss_kappa([[unit[name] for name in classes] for unit in kept]), len(kept)
 
 
 def _cohen_of_pairs(

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import functools
+import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from triage.estimates.interval import Z95
+
+EXACT_BELOW = 10  # pairs; nine have 362,880 orders
+
+Statistic = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
 
 WARNING = (
     "A rank correlation over a few waters shows that two things vary together here. It shows no"
@@ -29,7 +38,8 @@ class BioticIndex:
 class RankCorrelation:
     """Spearman's rho and Kendall's tau-b with two-sided p; NaN with fewer than three pairs.
 
-    ``rho_low`` and ``rho_high`` are 95 % bounds, NaN with fewer than five pairs.
+    ``rho_low`` and ``rho_high`` are 95 % bounds, NaN with fewer than five pairs and where all lie
+    in one order: there the formula would close on 1.
     """
 
     pairs: int
@@ -70,6 +80,10 @@ def rank_correlation(first: Sequence[float], second: Sequence[float]) -> RankCor
     ValueError
         If the lengths differ.
 
+    Notes
+    -----
+    Below EXACT_BELOW pairs both p are exact: over all orders of the second measure, ties kept.
+
     References
     ----------
     Spearman, C. (1904) Am. J. Psychol. 15: 72-101. doi 10.2307/1412159; Kendall, M. G. (1938)
@@ -90,22 +104,55 @@ def rank_correlation(first: Sequence[float], second: Sequence[float]) -> RankCor
 
     one, other = [a for a, _ in kept], [b for _, b in kept]
     rho, tau = spearmanr(one, other), kendalltau(one, other)
+    exact = len(kept) < EXACT_BELOW
     low, high = _rho_interval(float(rho.statistic), len(kept))
     return RankCorrelation(
         pairs=len(kept),
         rho=float(rho.statistic),
-        rho_p=float(rho.pvalue),
+        rho_p=_exact_p(one, other, _products_of_ranks) if exact else float(rho.pvalue),
         tau=float(tau.statistic),
-        tau_p=float(tau.pvalue),
+        tau_p=_exact_p(one, other, _concordance) if exact else float(tau.pvalue),
         rho_low=low,
         rho_high=high,
     )
 
 
+def _exact_p(one: Sequence[float], other: Sequence[float], statistic: Statistic) -> float:
+    """Two-sided share of all orders of the second that are at least as far from the middle."""
+    from scipy.stats import rankdata
+
+    first, second = rankdata(one), rankdata(other)
+    found = statistic(first, second[_orders(len(second))])
+    away = np.abs(found - found.mean())
+    return float((away >= away[0] - 1e-9).mean())  # the first order is the one observed
+
+
+@functools.cache
+def _orders(count: int) -> NDArray[np.intp]:
+    """All orders of so many things, the given one first."""
+    orders = np.zeros((1, 0), dtype=np.intp)
+    for size in range(1, count + 1):
+        orders = np.concatenate(
+            [np.insert(orders, place, size - 1, axis=1) for place in range(size - 1, -1, -1)]
+        )
+    return orders
+
+
+def _products_of_ranks(
+    first: NDArray[np.float64], second: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    return np.asarray(second @ (first - first.mean()))
+
+
+def _concordance(first: NDArray[np.float64], second: NDArray[np.float64]) -> NDArray[np.float64]:
+    total = np.zeros(len(second))
+    for i, j in itertools.combinations(range(len(first)), 2):
+        total += np.sign(first[j] - first[i]) * np.sign(second[:, j] - second[:, i])
+    return total
+
+
 def _rho_interval(rho: float, pairs: int) -> tuple[float, float]:
-    if pairs < 5:
+    if pairs < 5 or abs(rho) >= 1 - 1e-12:
         return math.nan, math.nan
-    if abs(rho) >= 1 - 1e-12:
-        return rho, rho
     half = Z95 * math.sqrt((1 + rho**2 / 2) / (pairs - 3))
     return math.tanh(math.atanh(rho) - half), math.tanh(math.atanh(rho) + half)

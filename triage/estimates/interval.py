@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Z95 = 1.959963984540054  # the 97.5 % point of the normal distribution
+TOO_FEW_VISITS = "too few visits"
+FEWEST_VISITS = 5  # below, no interval of richness or coverage holds what it says: docs/analyst.md
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
     """A number with its interval and the name of the variant that made both.
 
-    ``low`` and ``high`` are NaN where the variant gives none; ``standard_error`` likewise.
+    ``low`` and ``high`` are NaN where the variant gives none, and ``note`` says why if that is for
+    want of data; ``standard_error`` likewise.
     """
 
     value: float
@@ -25,15 +28,22 @@ class Estimate:
     high: float = math.nan
     standard_error: float = math.nan
     variant: str
+    note: str = ""
 
 
-def wilson(successes: int, trials: int, *, confidence: float = 0.95) -> Estimate:
+def too_few(estimate: Estimate, note: str = TOO_FEW_VISITS) -> Estimate:
+    """The estimate without its interval, and why."""
+    return replace(estimate, low=math.nan, high=math.nan, note=note)
+
+
+def wilson(successes: float, trials: float, *, confidence: float = 0.95) -> Estimate:
     """Share with the Wilson score interval, without continuity correction.
 
     Parameters
     ----------
-    successes, trials : int
-        0 <= successes <= trials.
+    successes, trials : float
+        0 <= successes <= trials; whole numbers, or an effective number of trials where these
+        depend on each other.
     confidence : float in (0, 1)
 
     Returns
@@ -79,7 +89,8 @@ def log_normal(observed: float, estimate: float, variance: float, *, variant: st
     Returns
     -------
     Estimate
-        The interval collapses onto the estimate when nothing unseen is estimated.
+        Without interval where nothing unseen is estimated or the variance is 0 or NaN: an
+        interval that closes on its estimate would claim to know.
 
     References
     ----------
@@ -88,72 +99,54 @@ def log_normal(observed: float, estimate: float, variance: float, *, variant: st
     """
     unseen = estimate - observed
     error = math.sqrt(variance) if variance >= 0 else math.nan
+    plain = Estimate(value=estimate, standard_error=error, variant=variant)
     if unseen <= 0 or not variance > 0:
-        return Estimate(
-            value=estimate, low=estimate, high=estimate, standard_error=error, variant=variant
-        )
+        return too_few(plain)
     spread = math.exp(Z95 * math.sqrt(math.log(1 + variance / unseen**2)))
-    return Estimate(
-        value=estimate,
-        low=observed + unseen / spread,
-        high=observed + unseen * spread,
-        standard_error=error,
-        variant=variant,
-    )
+    return replace(plain, low=observed + unseen / spread, high=observed + unseen * spread)
 
 
-def normal(estimate: float, standard_error: float, *, variant: str) -> Estimate:
-    """95 % interval of an estimate that is about normal; NaN error gives no interval."""
+def normal(
+    estimate: float,
+    standard_error: float,
+    *,
+    variant: str,
+    least: float = -math.inf,
+    most: float = math.inf,
+) -> Estimate:
+    """95 % interval of an estimate that is about normal, within its bounds.
+
+    An error of NaN gives none.
+    """
     half = Z95 * standard_error
     return Estimate(
         value=estimate,
-        low=estimate - half,
-        high=estimate + half,
+        low=max(estimate - half, least) if half == half else math.nan,
+        high=min(estimate + half, most) if half == half else math.nan,
         standard_error=standard_error,
         variant=variant,
     )
 
 
-def resampled(
-    statistic: Callable[[NDArray[Any]], float],
-    samples: NDArray[Any],
-    *,
-    seed: int,
-    rounds: int = 999,
-    variant: str,
-) -> Estimate:
-    """Percentile interval from resampling whole samples (visits) with replacement.
+def resampled_error(
+    statistic: Callable[[NDArray[Any]], ArrayLike], draws: Iterable[NDArray[Any]]
+) -> NDArray[np.float64]:
+    """Standard deviation of a statistic, of one number or several, over drawn samples.
 
-    Parameters
-    ----------
-    statistic : callable
-        From a matrix (samples, taxa) of incidences or counts to a number.
-    samples : bool or int array, shape (samples, taxa)
-    seed : int
-        Recorded with the result by whoever calls.
-    rounds : int
-        How many resamples.
-
-    Returns
-    -------
-    Estimate
-        No interval with fewer than two samples.
+    NaN with fewer than two draws.
 
     References
     ----------
-    Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 13.
+    Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 6.
     """
-    value = statistic(samples)
-    count = samples.shape[0]
-    if count < 2:
-        return Estimate(value=value, variant=variant)
-    random = np.random.default_rng(seed)
-    drawn = np.array([statistic(samples[random.integers(0, count, count)]) for _ in range(rounds)])
-    low, high = np.nanquantile(drawn, [0.025, 0.975])
-    return Estimate(
-        value=value,
-        low=float(low),
-        high=float(high),
-        standard_error=float(np.nanstd(drawn, ddof=1)),
-        variant=variant,
-    )
+    drawn = np.array([statistic(one) for one in draws], dtype=np.float64)
+    if len(drawn) < 2:
+        return np.full(drawn.shape[1:], math.nan)
+    return np.asarray(np.nanstd(drawn, axis=0, ddof=1))
+
+
+def resampled_rows(samples: NDArray[Any], *, seed: int, rounds: int) -> Iterable[NDArray[Any]]:
+    """Whole samples (visits) drawn with replacement, as many as there are; none of fewer than 2."""
+    random, count = np.random.default_rng(seed), len(samples)
+    for _ in range(rounds if count > 1 else 0):
+        yield samples[random.integers(0, count, count)]

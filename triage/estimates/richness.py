@@ -1,8 +1,8 @@
 """Counts of individuals or samples by taxon in, estimated numbers of taxa with intervals out.
 
 ``f_k`` is the number of taxa with k individuals, ``Q_k`` the number of taxa found in k samples.
-Three variants of Chao's estimator give three answers on the same data; each result carries the
-name of its variant.
+Three variants of Chao's estimator give three answers on the same data; each result carries its
+formula. docs/analyst.md says how often each interval holds the truth.
 """
 
 from __future__ import annotations
@@ -14,18 +14,29 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from triage.estimates.interval import Estimate, log_normal, normal
+from triage.estimates.interval import (
+    FEWEST_VISITS,
+    Z95,
+    Estimate,
+    log_normal,
+    too_few,
+)
 
 ChaoVariant = Literal["small-sample", "classic", "bias-corrected"]
+CHAO_FORMULAS: dict[ChaoVariant, str] = {
+    "small-sample": "S + (n-1)/n f1^2/(2 f2)",
+    "classic": "S + f1^2/(2 f2)",
+    "bias-corrected": "S + f1(f1-1)/(2(f2+1))",
+}
 RARE = 10  # Chao & Lee 1992: taxa with at most so many individuals or samples count as rare
 
 
-def chao1(counts: Sequence[int], *, variant: ChaoVariant = "small-sample") -> Estimate:
+def chao1(counts: ArrayLike, *, variant: ChaoVariant = "small-sample") -> Estimate:
     """Chao1, a lower bound of the number of taxa from individuals by taxon.
 
     Parameters
     ----------
-    counts : sequence of int
+    counts : array_like of int
         Individuals of each taxon; zeros are ignored.
     variant : {"small-sample", "classic", "bias-corrected"}
         (n-1)/n f1^2/(2 f2); without the factor; f1(f1-1)/(2(f2+1)). Without doubletons the first
@@ -34,7 +45,10 @@ def chao1(counts: Sequence[int], *, variant: ChaoVariant = "small-sample") -> Es
     Returns
     -------
     Estimate
-        At least the number observed; 0 for no individuals. Log-normal 95 % interval.
+        At least the number observed; 0 for no individuals. Log-normal 95 % interval, with the
+        variance as published in closed form (for the bias-corrected variant it leaves out the
+        term e^2/S, e = f1(f1+f2)/(2(f2+1)^2), of the full delta method: 11.585 for 11.584).
+        Where nothing was met once only, an interval for what may still be missing.
 
     References
     ----------
@@ -46,22 +60,22 @@ def chao1(counts: Sequence[int], *, variant: ChaoVariant = "small-sample") -> Es
     >>> round(chao1([5, 3, 2, 1, 1, 1], variant="bias-corrected").value, 2)
     7.5
     """
-    kept = _positive(counts)
+    kept = positive(counts)
     total = int(kept.sum())
-    return _chao(kept, total, variant, f"Chao1 {variant}")
+    return _chao(kept, total, variant, f"Chao1 {CHAO_FORMULAS[variant]}")
 
 
 def chao2(
-    frequencies: Sequence[int], samples: int, *, variant: ChaoVariant = "small-sample"
+    frequencies: ArrayLike, samples: int, *, variant: ChaoVariant = "small-sample"
 ) -> Estimate:
     """Chao2, the same from the number of samples in which each taxon was found.
 
     Parameters
     ----------
-    frequencies : sequence of int
+    frequencies : array_like of int
         Samples with each taxon, each at most ``samples``; zeros are ignored.
     samples : int
-        How many samples (visits) there were.
+        How many samples (visits) there were; with fewer than FEWEST_VISITS there is no interval.
 
     Raises
     ------
@@ -72,12 +86,13 @@ def chao2(
     ----------
     Chao, A. (1987) Biometrics 43: 783-791. doi 10.2307/2531532
     """
-    kept = _positive(frequencies)
-    _check_samples(kept, samples)
-    return _chao(kept, samples, variant, f"Chao2 {variant}")
+    kept = positive(frequencies, samples)
+    name = CHAO_FORMULAS[variant].replace("f", "Q").replace("n", "m")
+    found = _chao(kept, samples, variant, f"Chao2 {name}")
+    return too_few(found) if samples < FEWEST_VISITS else found
 
 
-def ace(counts: Sequence[int]) -> Estimate:
+def ace(counts: ArrayLike) -> Estimate:
     """Abundance-based coverage estimator; taxa with at most ten individuals count as rare.
 
     Returns
@@ -91,19 +106,19 @@ def ace(counts: Sequence[int]) -> Estimate:
     Chao, A. & Lee, S.-M. (1992) Estimating the number of classes via sample coverage. J. Am.
     Stat. Assoc. 87: 210-217. doi 10.1080/01621459.1992.10475194
     """
-    kept = _positive(counts)
+    kept = positive(counts)
     rare = kept[kept <= RARE]
     return _coverage_based(
         observed=len(kept), rare=rare, factor=1.0, variance_of=_pairs_of_individuals, name="ACE"
     )
 
 
-def ice(frequencies: Sequence[int], samples: int, *, samples_with_rare: int) -> Estimate:
+def ice(frequencies: ArrayLike, samples: int, *, samples_with_rare: int) -> Estimate:
     """Incidence-based coverage estimator; taxa in at most ten samples count as infrequent.
 
     Parameters
     ----------
-    frequencies : sequence of int
+    frequencies : array_like of int
         Samples with each taxon.
     samples : int
     samples_with_rare : int
@@ -124,8 +139,7 @@ def ice(frequencies: Sequence[int], samples: int, *, samples_with_rare: int) -> 
     Lee, S.-M. & Chao, A. (1994) Biometrics 50: 88-97. doi 10.2307/2533199; Chazdon, R. L. et al.
     (1998). From memory, checked against one other implementation.
     """
-    kept = _positive(frequencies)
-    _check_samples(kept, samples)
+    kept = positive(frequencies, samples)
     rare = kept[kept <= RARE]
     factor = samples_with_rare / (samples_with_rare - 1) if samples_with_rare > 1 else 1.0
     return _coverage_based(
@@ -134,7 +148,7 @@ def ice(frequencies: Sequence[int], samples: int, *, samples_with_rare: int) -> 
 
 
 def jackknife(
-    frequencies: Sequence[int],
+    frequencies: ArrayLike,
     samples: int,
     *,
     order: Literal[1, 2] = 1,
@@ -144,13 +158,13 @@ def jackknife(
 
     Parameters
     ----------
-    frequencies : sequence of int
+    frequencies : array_like of int
         Samples with each taxon.
     samples : int
     order : {1, 2}
     uniques_by_sample : sequence of int, optional
         How many taxa were found in this sample alone, for each sample: gives the standard error
-        of the first order.
+        of the first order, the same as leaving each sample out once, and a log-normal interval.
 
     Raises
     ------
@@ -162,8 +176,7 @@ def jackknife(
     Burnham, K. P. & Overton, W. S. (1979) Ecology 60: 927-936. doi 10.2307/1936861; variance of
     the first order: Heltshe, J. F. & Forrester, N. E. (1983) Biometrics 39: 1-11.
     """
-    kept = _positive(frequencies)
-    _check_samples(kept, samples)
+    kept = positive(frequencies, samples)
     once, twice = int((kept == 1).sum()), int((kept == 2).sum())
     t = samples
     if t == 0:
@@ -173,15 +186,16 @@ def jackknife(
         if uniques_by_sample is None:
             return Estimate(value=value, variant="jackknife 1")
         squares = sum(count * count for count in uniques_by_sample)
-        error = math.sqrt(max((t - 1) / t * (squares - once * once / t), 0.0))
-        return normal(value, error, variant="jackknife 1")
+        variance = (t - 1) / t * (squares - once * once / t)
+        found = log_normal(len(kept), value, variance, variant="jackknife 1")
+        return too_few(found) if t < FEWEST_VISITS else found
     if t < 2:
         return Estimate(value=float(len(kept)), variant="jackknife 2")
     value = len(kept) + once * (2 * t - 3) / t - twice * (t - 2) ** 2 / (t * (t - 1))
     return Estimate(value=value, variant="jackknife 2")
 
 
-def bootstrap(frequencies: Sequence[int], samples: int) -> Estimate:
+def bootstrap(frequencies: ArrayLike, samples: int) -> Estimate:
     """Bootstrap estimator of richness: S + sum (1 - p)^t.
 
     Raises
@@ -194,8 +208,7 @@ def bootstrap(frequencies: Sequence[int], samples: int) -> Estimate:
     Smith, E. P. & van Belle, G. (1984) Nonparametric estimation of species richness. Biometrics
     40: 119-129. doi 10.2307/2530750
     """
-    kept = _positive(frequencies)
-    _check_samples(kept, samples)
+    kept = positive(frequencies, samples)
     if samples == 0:
         return Estimate(value=0.0, variant="bootstrap")
     missed = (1 - kept / samples) ** samples
@@ -205,7 +218,7 @@ def bootstrap(frequencies: Sequence[int], samples: int) -> Estimate:
 def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) -> Estimate:
     observed = len(kept)
     if total == 0:
-        return Estimate(value=0.0, low=0.0, high=0.0, variant=name)
+        return Estimate(value=0.0, variant=name)
     f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
     factor = (total - 1) / total if variant == "small-sample" else 1.0
     if variant == "bias-corrected" or f2 == 0:
@@ -218,11 +231,33 @@ def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) 
         )
         if f2 == 0 and estimate > 0:
             variance -= factor**2 * f1**4 / (4 * estimate)
-        return log_normal(observed, estimate, max(variance, 0.0), variant=name)
-    ratio = f1 / f2
-    estimate = observed + factor * f1 * ratio / 2
-    variance = f2 * (factor / 2 * ratio**2 + factor**2 * ratio**3 + factor**2 / 4 * ratio**4)
+    else:
+        ratio = f1 / f2
+        estimate = observed + factor * f1 * ratio / 2
+        variance = f2 * (factor / 2 * ratio**2 + factor**2 * ratio**3 + factor**2 / 4 * ratio**4)
+    if estimate <= observed:
+        return nothing_missing(kept, variant=name)
     return log_normal(observed, estimate, variance, variant=name)
+
+
+def nothing_missing(kept: NDArray[np.int64], *, variant: str) -> Estimate:
+    """The observed number, with an interval for what taxa as common as these may leave unseen.
+
+    A taxon counted i times is missed with e^-i, as if counts were Poisson (as for f1 = 0 in
+    Colwell, R. K. et al. 2012, J. Plant Ecol. 5: 3-21, and programs for Chao's estimators; from
+    memory).
+    """
+    missed = np.exp(-kept.astype(np.float64))
+    share = float(missed.mean())
+    variance = float(missed.sum() - missed.sum() ** 2 / kept.sum())
+    half = Z95 * math.sqrt(max(variance, 0.0)) / (1 - share)
+    middle = len(kept) / (1 - share)
+    return Estimate(
+        value=float(len(kept)),
+        low=float(max(len(kept), middle - half)),
+        high=middle + half,
+        variant=variant,
+    )
 
 
 def _coverage_based(
@@ -253,13 +288,17 @@ def _squares(individuals: int) -> float:
     return float(individuals * individuals)
 
 
-def _positive(counts: ArrayLike) -> NDArray[np.int64]:
+def positive(counts: ArrayLike, samples: int | None = None) -> NDArray[np.int64]:
+    """The counts above 0, checked: whole numbers, and none above the number of samples.
+
+    Raises
+    ------
+    ValueError
+        If they are not, or a taxon was found in more samples than there are.
+    """
     kept = np.asarray(counts, dtype=np.int64)
     if kept.ndim != 1 or (kept < 0).any():
         raise ValueError("counts are one row of whole numbers, none negative")
-    return kept[kept > 0]
-
-
-def _check_samples(frequencies: NDArray[np.int64], samples: int) -> None:
-    if samples < 0 or (len(frequencies) and int(frequencies.max()) > samples):
+    if samples is not None and (samples < 0 or kept.max(initial=0) > samples):
         raise ValueError(f"a taxon cannot be in more samples than there are ({samples})")
+    return kept[kept > 0]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from triage.estimates.interval import Estimate
+from triage.estimates.held import labelled
+from triage.estimates.interval import FEWEST_VISITS, Estimate, too_few
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,14 +25,14 @@ class Season:
     last: float
 
 
-def season_of(days: Sequence[float], counts: Sequence[float] | None = None) -> Season:
+def season_of(days: ArrayLike, counts: ArrayLike | None = None) -> Season:
     """Quantiles of a season from days of the year, weighted by counts.
 
     Parameters
     ----------
     days : sequence of float
-        Days of the year, 1 to 366. A season over the turn of the year (overwintering adults)
-        must be shifted by the caller.
+        Days of the year; of a season over the turn of the year those after it plus 365
+        (:func:`unwrapped`).
     counts : sequence of float, optional
         Individuals on each day; 1 each when left out.
 
@@ -44,11 +46,7 @@ def season_of(days: Sequence[float], counts: Sequence[float] | None = None) -> S
     ValueError
         If a count is negative or the lengths differ.
     """
-    when = np.asarray(days, dtype=float)
-    weight = np.ones_like(when) if counts is None else np.asarray(counts, dtype=float)
-    if when.shape != weight.shape or (weight < 0).any():
-        raise ValueError("every day needs one count that is not negative")
-    when, weight = when[weight > 0], weight[weight > 0]
+    when, weight = _checked(days, counts)
     if when.size == 0:
         nothing = math.nan
         return Season(
@@ -71,6 +69,42 @@ def season_of(days: Sequence[float], counts: Sequence[float] | None = None) -> S
     )
 
 
+def unwrapped(days: Sequence[float], *, season: tuple[int, int] | None = None) -> list[float]:
+    """Days of the year on a line: those of the next year plus 365 in a season over the new year.
+
+    Parameters
+    ----------
+    days : sequence of float
+        Days of the year, 1 to 366.
+    season : (int, int), optional
+        First and last day of the taxon's known season. One over the new year begins in the middle
+        of the days outside it; any other leaves the days as they are.
+
+    Returns
+    -------
+    list of float
+        In the order given. Without a season the year is cut at the largest gap between the days,
+        the latest of equal ones, so that a summer season stays as it is.
+
+    Examples
+    --------
+    >>> unwrapped([350, 10, 20]), unwrapped([230, 270, 75], season=(213, 160))
+    ([350.0, 375.0, 385.0], [230.0, 270.0, 440.0])
+    """
+    when = np.asarray(days, dtype=float)
+    if season is not None:
+        first, last = season
+        cut = (last + first) / 2 if first > last else 0.0
+    else:
+        ordered = np.unique(when)
+        if len(ordered) < 2:
+            return [float(day) for day in when]
+        gaps = np.diff(np.r_[ordered, ordered[0] + 365.0])
+        largest = len(gaps) - 1 - int(np.argmax(gaps[::-1]))
+        cut = 0.0 if largest == len(gaps) - 1 else float(ordered[largest + 1])
+    return [float(day) for day in np.where(when < cut, when + 365.0, when)]
+
+
 def em50(
     days: Sequence[float], counts: Sequence[float], *, seed: int, rounds: int = 499
 ) -> Estimate:
@@ -81,13 +115,14 @@ def em50(
     days, counts : sequences of float
         Collections of one season at one site: day of year and number of exuviae.
     seed : int
-        For the interval: individuals are resampled.
+        For the interval: collections are resampled as wholes.
 
     Returns
     -------
     Estimate
         In days; NaN without exuviae. The collection day is an upper bound of emergence, so this
-        is the pace of collecting as much as of emerging.
+        is the pace of collecting as much as of emerging. No interval for fewer than FEWEST_VISITS
+        days of collection.
 
     Raises
     ------
@@ -103,20 +138,9 @@ def em50(
     >>> em50([150, 153, 160], [40, 50, 10], seed=1).value
     3.0
     """
-    found = season_of(days, counts)
-    if not found.records:
-        return Estimate(value=math.nan, variant="EM50")
-    value = found.median - found.first
-    weight = np.asarray(counts, dtype=float)
-    when = np.asarray(days, dtype=float)
-    total = round(weight.sum())
-    random = np.random.default_rng(seed)
-    drawn = []
-    for _ in range(rounds):
-        again = season_of(list(when), list(random.multinomial(total, weight / weight.sum())))
-        drawn.append(again.median - again.first)
-    low, high = np.quantile(drawn, [0.025, 0.975])
-    return Estimate(value=value, low=float(low), high=float(high), variant="EM50, bootstrap")
+    return _of_season(
+        "EM50", lambda found: found.median - found.first, days, counts, seed=seed, rounds=rounds
+    )
 
 
 def median_day(
@@ -128,45 +152,63 @@ def median_day(
 ) -> Estimate:
     """The day by which half of the season's records had been made, with an interval.
 
-    Parameters
-    ----------
-    days, counts : sequences of float
-        As for :func:`season_of`.
-    seed : int
-        For the interval: records (a day with its count) are resampled as wholes, since the
-        individuals of one collection are not independent.
+    Parameters and Raises as for :func:`season_of`.
 
     Returns
     -------
     Estimate
-        A day of the year; NaN without records, no interval with a single one.
-
-    Raises
-    ------
-    ValueError
-        If a count is negative or the lengths differ.
-
-    References
-    ----------
-    Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 13.
+        A day of the year; NaN without records, no interval for fewer than FEWEST_VISITS days.
 
     Examples
     --------
     >>> median_day([150, 160, 170], seed=1).value
     160.0
     """
-    found = season_of(days, counts)
-    if found.records < 2:
-        return Estimate(value=found.median, variant="median day")
-    when = np.asarray(days, dtype=float)
-    weight = np.ones_like(when) if counts is None else np.asarray(counts, dtype=float)
-    when, weight = when[weight > 0], weight[weight > 0]
+    return _of_season(
+        "median day", lambda found: found.median, days, counts, seed=seed, rounds=rounds
+    )
+
+
+def _of_season(
+    name: str,
+    statistic: Callable[[Season], float],
+    days: Sequence[float],
+    counts: Sequence[float] | None,
+    *,
+    seed: int,
+    rounds: int,
+) -> Estimate:
+    """A statistic with the percentile interval of resampled days, each with all that it gave.
+
+    Days are resampled as wholes: the individuals of one collection are not independent.
+
+    References
+    ----------
+    Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 13.
+    """
+    plain = Estimate(value=statistic(season_of(days, counts)), variant=f"{name}, resampled days")
+    when, weight = _checked(days, counts)
+    different, of_day = np.unique(when, return_inverse=True)
+    if len(different) < FEWEST_VISITS:
+        return too_few(plain) if len(different) else plain
+    total = np.bincount(of_day, weights=weight)
     random = np.random.default_rng(seed)
     drawn = []
     for _ in range(rounds):
-        again = random.integers(0, len(when), len(when))
-        drawn.append(season_of(list(when[again]), list(weight[again])).median)
+        again = random.integers(0, len(different), len(different))
+        drawn.append(statistic(season_of(different[again], total[again])))
     low, high = np.quantile(drawn, [0.025, 0.975])
-    return Estimate(
-        value=found.median, low=float(low), high=float(high), variant="median day, bootstrap"
-    )
+    if low == high:
+        return too_few(plain)
+    found = replace(plain, low=float(low), high=float(high))
+    return labelled(name, found, len(different))
+
+
+def _checked(
+    days: ArrayLike, counts: ArrayLike | None
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    when = np.asarray(days, dtype=float)
+    weight = np.ones_like(when) if counts is None else np.asarray(counts, dtype=float)
+    if when.shape != weight.shape or (weight < 0).any():
+        raise ValueError("every day needs one count that is not negative")
+    return when[weight > 0], weight[weight > 0]

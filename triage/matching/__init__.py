@@ -1,7 +1,6 @@
 """Sightings, sites, searches and exuviae in; matches with shares, evidence, priorities out."""
 
 from triage.matching.behaviour import behaviour_of, is_teneral
-from triage.matching.candidates import accepted
 from triage.matching.effort import Effort
 from triage.matching.evidence import (
     EvidenceScheme,
@@ -43,7 +42,6 @@ __all__ = [
     "SiteEvidence",
     "Waters",
     "Window",
-    "accepted",
     "adults_at_sites",
     "behaviour_of",
     "day_and_month",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from triage.checklist import Checklist, Taxon, canonical_name
+from triage.checklist import Checklist, canonical_name
+from triage.exuviae import ExuviaeLot
+from triage.sightings import Sighting
 
 BELOW_GENUS = ("species", "subspecies")
 
@@ -29,20 +31,26 @@ class Candidates:
             if name:
                 return (canonical_name(name),)
             return self._within("suborder", suborder.strip().capitalize()) or tuple(self._species)
-        own, lineage = accepted(self.checklist, name, rank, qualifier), self.checklist.lineage(name)
-        if own[1] in BELOW_GENUS:
-            return (lineage.get("species", own[0]),)
-        return self._within(own[1], own[0]) or (own[0],)
+        sure, its_rank = self.checklist.without_doubt(name, rank, qualifier)
+        if its_rank in BELOW_GENUS:
+            return (self.checklist.lineage(name).get("species", sure),)
+        return self._within(its_rank, sure) or (sure,)
 
     def _within(self, rank: str, name: str) -> tuple[str, ...]:
         return tuple(one for one in self._species if self._lineage[one].get(rank) == name)
 
 
-def accepted(checklist: Checklist, name: str, rank: str, qualifier: str = "") -> tuple[str, str]:
-    """The checklist's name and rank; a species named in doubt (cf., aff.) counts for its genus."""
-    taxon: Taxon | None = checklist.resolve(name)
-    if taxon is not None:
-        name, rank = taxon.scientific_name, taxon.rank
-    if qualifier and rank in BELOW_GENUS:
-        return name.split()[0], "genus"
-    return name, rank
+def name_of_lot(checklist: Checklist, lot: ExuviaeLot) -> tuple[str, str]:
+    """Accepted name and rank of a lot; in doubt those of the taxon above."""
+    return checklist.without_doubt(
+        lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
+    )
+
+
+def name_of_sighting(checklist: Checklist, sighting: Sighting) -> tuple[str, str]:
+    """Accepted name and rank of a sighting, likewise; two empty texts if it has none."""
+    if not sighting.scientific_name:
+        return "", ""
+    return checklist.without_doubt(
+        sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
+    )

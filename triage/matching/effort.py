@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from triage.checklist import Checklist
 from triage.estimates.detection import PUBLISHED_DETECTION, Case, Detection, chosen_detection
 from triage.exuviae import ExuviaeLot, Visit, complete_lots
-from triage.matching.candidates import BELOW_GENUS, Candidates, accepted
+from triage.matching.candidates import BELOW_GENUS, Candidates, name_of_lot
 from triage.matching.settings import SKINS_LAST_DAYS
 from triage.matching.weeks import YEAR, shore_days
 
@@ -84,9 +84,7 @@ class Effort:
             index = events.get(lot.event_id)
             if index is None or not lot.individual_count:
                 continue
-            name, rank = accepted(
-                checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
-            )
+            name, rank = name_of_lot(checklist, lot)
             if rank in BELOW_GENUS:
                 visit = self.visits[index]
                 found[(name, visit.location_id, int(self.year[index]))].add(index)

@@ -13,7 +13,7 @@ import numpy as np
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.behaviour import behaviour_of, evidence_data
-from triage.matching.candidates import accepted
+from triage.matching.candidates import name_of_lot, name_of_sighting
 from triage.matching.linking import has_usable_place
 from triage.matching.places import SitePlaces
 from triage.matching.settings import MatchingSettings
@@ -133,9 +133,7 @@ def site_evidence(
     for lot in complete_lots(lots, visits):
         if lot.location_id not in known or not lot.last_day:
             continue
-        name, rank = accepted(
-            checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
-        )
+        name, rank = name_of_lot(checklist, lot)
         looked_for.add((lot.location_id, name, rank))
         if lot.individual_count:
             key: _Key = (lot.location_id, name, rank, int(lot.last_day[:4]), "exuviae")
@@ -227,9 +225,7 @@ def _count_adult(
         first, last = parse_event_days(sighting.event_date)
     except ValueError:
         return
-    name, rank = accepted(
-        checklist, sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
-    )
+    name, rank = name_of_sighting(checklist, sighting)
     evidence: Evidence = behaviour_of(sighting) or "adults"
     taxon = checklist.resolve(name)
     if evidence == "adults" and taxon is not None:

@@ -16,7 +16,6 @@ from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import wording
 from triage.matching.behaviour import is_teneral
 from triage.matching.breeding import SEASONS, SeasonFit, SiteExuviae, fit_season, window_for
-from triage.matching.candidates import accepted
 from triage.matching.effort import Effort
 from triage.matching.likelihood import SCALES, Basis, SightingPlaces, Spread, Weighed, weigh
 from triage.matching.movement import kernel_for, reach
@@ -116,9 +115,9 @@ class _Matcher:
 
     def _kind(self, sighting: Sighting) -> _Kind:
         written = sighting.scientific_name
-        name, rank = accepted(self.checklist, written, sighting.taxon_rank, "")
+        name, rank = self.checklist.without_doubt(written, sighting.taxon_rank, "")
         if sighting.qualifier:
-            _, rank = accepted(self.checklist, written, sighting.taxon_rank, sighting.qualifier)
+            _, rank = self.checklist.without_doubt(written, sighting.taxon_rank, sighting.qualifier)
         known = "suborder" in self.checklist.lineage(name)
         suborder = "" if known else sighting.suborder.strip().casefold()
         may_be = self.effort.candidates.of(

@@ -10,18 +10,22 @@ OUTING_CELL_DEGREES = 0.01  # places without a site: one outing within about a k
 
 def outing_of(sighting: Sighting, location_id: str) -> str | None:
     """A name for one observer's day at one place; None without day or place."""
-    day, place = one_day(sighting.event_date), location_id
-    if not day:
+    day, place = one_day(sighting.event_date), place_of(sighting, location_id)
+    return f"{sighting.observer} {day} {place}" if day and place else None
+
+
+def place_of(sighting: Sighting, location_id: str) -> str | None:
+    """The site, or the cell of OUTING_CELL_DEGREES without one; None without coordinates."""
+    if location_id:
+        return location_id
+    if sighting.decimal_latitude is None or sighting.decimal_longitude is None:
         return None
-    if not place:
-        if sighting.decimal_latitude is None or sighting.decimal_longitude is None:
-            return None
-        east = (sighting.decimal_longitude + 180.0) % 360.0  # -180 and 180 are one meridian
-        place = (
-            f"{round(sighting.decimal_latitude / OUTING_CELL_DEGREES)}"
-            f"/{round(east / OUTING_CELL_DEGREES) % round(360 / OUTING_CELL_DEGREES)}"
-        )
-    return f"{sighting.observer} {day} {place}"
+    east = round((sighting.decimal_longitude + 180.0) % 360.0 / OUTING_CELL_DEGREES)
+    # -180 and 180 are one meridian.
+    return (
+        f"{round(sighting.decimal_latitude / OUTING_CELL_DEGREES)}"
+        f"/{east % round(360 / OUTING_CELL_DEGREES)}"
+    )
 
 
 def one_day(event_date: str) -> str:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.exuviae import Site
-from triage.matching.candidates import BELOW_GENUS, accepted
+from triage.matching.candidates import BELOW_GENUS, name_of_lot
 from triage.matching.effort import Effort
 
 PRIOR_WATERS = 2.0  # a taxon's psi is shrunk as by so many waters with the survey's mean rate
@@ -55,7 +55,7 @@ class Waters:
             named = lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
             may_be = effort.candidates.of(*named)
             unlisted = effort.candidates.checklist.resolve(lot.scientific_name) is None
-            if unlisted or accepted(effort.candidates.checklist, *named)[1] in BELOW_GENUS:
+            if unlisted or name_of_lot(effort.candidates.checklist, lot)[1] in BELOW_GENUS:
                 here = self._skins[may_be[0]]
                 here[at] = here.get(at, 0) + lot.individual_count
             elif may_be:

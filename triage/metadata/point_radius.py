@@ -90,7 +90,7 @@ def distance_precision(distance: str) -> float:
         raise ValueError("a distance must be more than 0")
     if value.denominator in (2, 4):
         return 0.5 / value.denominator
-    if value.denominator > 1:
+    if value.denominator > 1 or "." in distance:  # 10.0 is written to the tenth
         return 0.5 / 10.0 ** len(distance.partition(".")[2])
     whole = int(value)
     zeros = len(str(whole)) - len(str(whole).rstrip("0"))

@@ -6,7 +6,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from triage.estimates.detection import absence_probability
-from triage.matching import Effort, SiteEvidence, Waters, accepted
+from triage.matching import Effort, SiteEvidence, Waters
+from triage.matching.candidates import name_of_lot
 from triage.report.lists import ADULTS
 from triage.report.material import Material
 
@@ -63,9 +64,7 @@ def absences(
     found: set[tuple[str, int, str]] = set()
     for lot in effort.lots:
         if lot.individual_count and lot.last_day:
-            name, _ = accepted(
-                checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
-            )
+            name, _ = name_of_lot(checklist, lot)
             found.add((lot.location_id, int(lot.last_day[:4]), name))
     waters = Waters(material.content.sites, effort)
     rows = []

@@ -8,6 +8,7 @@ from triage.analysis import geodesy
 from triage.estimates.agreement import Agreement
 from triage.estimates.detection import Detection
 from triage.estimates.interval import Estimate
+from triage.estimates.visits import coverage_of
 from triage.matching import (
     Effect,
     Effort,
@@ -26,7 +27,7 @@ from triage.report.determiners import agreement_rows
 from triage.report.lists import SiteLists, site_lists
 from triage.report.material import Material, ReportSettings
 from triage.report.nearness import Nearness, nearness
-from triage.report.richness_tables import CurvePoint, RichnessRow
+from triage.report.richness_tables import CurvePoint, DiversityRow, RichnessRow
 from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import SeasonRow, SiteEmergence
 from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
@@ -59,6 +60,7 @@ class Findings:
     adults: Samples
     richness: tuple[RichnessRow, ...]
     coverage: tuple[CoverageRow, ...]
+    diversity: tuple[DiversityRow, ...]
     curves: tuple[CurvePoint, ...]
     seasons: tuple[SeasonRow, ...]
     emergence: tuple[SiteEmergence, ...]
@@ -161,8 +163,8 @@ def find(material: Material) -> Findings:
         adults=adults,
         richness=tuple(
             row
-            for record, scope, part in scopes
-            for row in richness_tables.richness_rows(record, scope, part, _rounds(scope, settings))
+            for scope in scopes
+            for row in richness_tables.richness_rows(scope, _rounds(scope[1], settings))
         ),
         coverage=tuple(
             CoverageRow(
@@ -172,12 +174,14 @@ def find(material: Material) -> Findings:
                 individuals=int(part.counts.sum()),
                 observed=len(part.taxa),
                 left_out=part.left_out,
-                coverage=richness_tables.coverage_of(part, _rounds(scope, settings)),
-                by_samples=richness_tables.coverage_by_visits(part, _rounds(scope, settings)),
+                coverage=by_individuals,
+                by_samples=by_samples,
             )
             for record, scope, part in scopes
             if part.taxa
+            for by_individuals, by_samples in [coverage_of(part.counts)]
         ),
+        diversity=tuple(richness_tables.diversity_rows(scopes, settings)),
         curves=tuple(
             point
             for record, samples in (("exuviae", exuviae), ("adults", adults))

@@ -31,10 +31,12 @@ CANNOT_SHOW = (
 
 SOURCES = (
     "Accumulation: exact mean over all orders (Ugland, Gray & Ellingsen 2003, Journal of Animal"
-    " Ecology 72: 888-897).",
+    " Ecology 72: 888-897), error of Colwell et al. 2012, Journal of Plant Ecology 5: 3-21.",
     "Agreement: Cohen 1960; Fleiss 1971; Krippendorff 2011; intervals of shares: Wilson 1927.",
-    "Coverage, rarefaction, extrapolation: Hurlbert 1971; Chao & Jost 2012, Ecology 93: 2533-2547;"
-    " Chao et al. 2014, Ecological Monographs 84: 45-67.",
+    "Coverage, rarefaction, extrapolation, Hill numbers: Hurlbert 1971; Esty 1983, Annals of"
+    " Statistics 11: 905-912; Chao & Jost 2012, Ecology 93: 2533-2547; Chao, Wang & Jost 2013,"
+    " Methods in Ecology and Evolution 4: 1091-1100; Chao et al. 2014, Ecological Monographs 84:"
+    " 45-67.",
     "Detection: Huggins 1989, Biometrika 76: 133-140 (conditioning on a find), differing between"
     " waters as in Royle & Nichols 2003, Ecology 84: 777-790; occupancy: MacKenzie et al. 2002,"
     " Ecology 83: 2248-2255; the stated setting"
@@ -44,7 +46,7 @@ SOURCES = (
     "Likeness of lists: Jaccard 1912; Sorensen 1948.",
     "Movement: Rouquette & Thompson 2007 (doi 10.1111/j.1365-2664.2007.01284.x); Hardersen 2007;"
     " Wikelski et al. 2006 (Biology Letters 2: 325-329); the other kernels are choices.",
-    "Nearness: permutation of whole outings, p = (b + 1)/(B + 1) (Phipson & Smyth 2010).",
+    "Nearness: permutation of whole waters, p = (b + 1)/(B + 1) (Phipson & Smyth 2010).",
     "Rank correlation: Spearman 1904; Kendall 1938; interval of Bonett & Wright 2000.",
     "Richness: Chao 1984, 1987; Chao & Lee 1992 (ACE); Lee & Chao 1994 (ICE); Burnham & Overton"
     " 1979 and Heltshe & Forrester 1983 (jackknife); Smith & van Belle 1984 (bootstrap).",

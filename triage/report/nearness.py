@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.estimates.association import PermutationTest, nearness_test
-from triage.matching.outings import outing_of
+from triage.matching.candidates import name_of_lot, name_of_sighting
+from triage.matching.outings import place_of
 from triage.report.lists import ListRank, name_at
 from triage.report.material import Material
-from triage.report.samples import name_of_lot, name_of_sighting, sites_of_sightings
+from triage.report.samples import sites_of_sightings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +23,7 @@ class Nearness:
 
 
 def nearness(material: Material) -> list[Nearness]:
-    """Permute whole outings among the places where people went, at species and genus."""
+    """Permute whole waters among the places where people went, at species and genus."""
     at_site = sites_of_sightings(material)
     positions = {site.location_id: site for site in material.content.sites}
     rows = []
@@ -33,10 +34,10 @@ def nearness(material: Material) -> list[Nearness]:
             name = name_at(
                 rank, *name_of_sighting(material.checklist, sighting), material.checklist
             )
-            outing = outing_of(sighting, at_site.get(sighting.identifier, ""))
+            water = place_of(sighting, at_site.get(sighting.identifier, ""))
             latitude, longitude = sighting.decimal_latitude, sighting.decimal_longitude
-            if name and outing and latitude is not None and longitude is not None:
-                adults.append((outing, latitude, longitude, name))
+            if name and water and latitude is not None and longitude is not None:
+                adults.append((water, latitude, longitude, name))
         found = set()
         for lot in material.content.lots:
             site = positions.get(lot.location_id)

@@ -118,15 +118,19 @@ def number(value: float | None, digits: int = 2) -> str:
 
 
 def with_interval(found: Estimate, digits: int = 2) -> str:
-    """A value with its 95 % interval, where it has one.
+    """A value with its 95 % interval; without one why, and what else is to be said of it.
 
     >>> with_interval(Estimate(value=0.5, low=0.25, high=0.75, variant=""))
     '0.50 (0.25 to 0.75)'
+    >>> with_interval(Estimate(value=2.0, variant="", note="too few visits"), 1)
+    '2.0 (too few visits)'
     """
     value = number(found.value, digits)
-    if math.isnan(found.low) and math.isnan(found.high):
-        return value
-    return f"{value} ({number(found.low, digits)} to {number(found.high, digits)})"
+    parts = []
+    if not (math.isnan(found.low) and math.isnan(found.high)):
+        parts.append(f"{number(found.low, digits)} to {number(found.high, digits)}")
+    parts += [found.note] if found.note else []
+    return f"{value} ({'; '.join(parts)})" if parts else value
 
 
 def raw(value: Value, digits: int = 6) -> str:

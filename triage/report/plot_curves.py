@@ -18,7 +18,7 @@ _LOOKS = {
 
 def accumulation_plot(points: Sequence[CurvePoint]) -> Plot | None:
     """How the number of taxa grows with visits (exuviae) and with outings (adults)."""
-    chosen = [point for point in points if point.kind == "accumulation"]
+    chosen = [point for point in points if point.by == "samples"]
     if not chosen:
         return None
     titles = {"exuviae": "visits (exuviae)", "adults": "outings (adults)"}
@@ -28,16 +28,18 @@ def accumulation_plot(points: Sequence[CurvePoint]) -> Plot | None:
         title="Accumulation of taxa",
         labels=titles,
         caption=(
-            "Mean over all orders of the samples, exact; the band is 95 % by resampling whole"
-            " samples. A sample is one visit, or one observer's day at one place. A curve that"
-            " still climbs at its end says that more taxa are there."
+            "Full line: mean over all orders of the samples, exact; broken line: extrapolation to"
+            " twice as many; the mark is the survey itself. The band is 95 % (Colwell et al. 2012;"
+            " beyond the survey by samples from the estimated community). A sample is one visit, or"
+            " one observer's day at one place. A curve that still climbs says that more taxa are"
+            " there."
         ),
     )
 
 
 def rarefaction_plot(points: Sequence[CurvePoint]) -> Plot | None:
     """Expected taxa by individuals, within the sample and to twice its size."""
-    chosen = [point for point in points if point.kind != "accumulation"]
+    chosen = [point for point in points if point.by == "individuals"]
     if not chosen:
         return None
     return _panels(

@@ -35,7 +35,7 @@ def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
         shown = [row for row in chosen if row.scientific_name in taxa]
         first = min(row.season.first for row in shown)
         last = max(row.season.last for row in shown)
-        style.months(axes, max(1, _month_start(first - 5)), min(366, _month_end(last + 5)))
+        style.months(axes, _month_start(first - 5), _month_end(last + 5))
         style.taxon_ticks(axes, list(reversed(taxa)))
         axes.tick_params(axis="y", length=0)
         axes.spines["left"].set_visible(False)
@@ -142,4 +142,6 @@ def _month_start(day: float) -> int:
 
 
 def _month_end(day: float) -> int:
-    return min((start for start in style.MONTH_STARTS if start >= day), default=366)
+    """The end of the month; a season over the new year ends in the next one."""
+    ends = [start + year for year in (0, 365) for start in style.MONTH_STARTS]
+    return min((end for end in ends if end >= day), default=ends[-1])

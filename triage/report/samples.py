@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from triage.checklist import Checklist
 from triage.exuviae import ExuviaeLot, Visit
-from triage.matching import accepted, adults_at_sites
+from triage.matching import adults_at_sites
+from triage.matching.candidates import name_of_lot, name_of_sighting
 from triage.matching.outings import outing_of
 from triage.report.material import Material
-from triage.sightings import Sighting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,18 +56,6 @@ class Samples:
             taxa=tuple(self.taxa[j] for j in found),
             counts=counts[:, found],
         )
-
-
-def name_of_lot(checklist: Checklist, lot: ExuviaeLot) -> tuple[str, str]:
-    """Accepted name and rank of a lot."""
-    return accepted(checklist, lot.scientific_name, lot.taxon_rank, lot.identification_qualifier)
-
-
-def name_of_sighting(checklist: Checklist, sighting: Sighting) -> tuple[str, str]:
-    """Accepted name and rank of a sighting; two empty texts if it has none."""
-    if not sighting.scientific_name:
-        return "", ""
-    return accepted(checklist, sighting.scientific_name, sighting.taxon_rank, sighting.qualifier)
 
 
 def finest_names(names: Iterable[str], checklist: Checklist) -> set[str]:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from triage.estimates.interval import Estimate
-from triage.estimates.season import Season, em50, median_day, season_of
+from triage.estimates.season import Season, em50, median_day, season_of, unwrapped
+from triage.matching.candidates import name_of_lot, name_of_sighting
 from triage.matching.outings import one_day
 from triage.report.material import Material
-from triage.report.samples import name_of_lot, name_of_sighting
 
 MOST_DAYS_OF_A_LOT = 31  # a lot "of 2025" dates nothing
 
@@ -50,24 +49,24 @@ def season_rows(material: Material) -> list[SeasonRow]:
     """Seasons by taxon, record and year; over all years where there are several."""
     seed, rounds = material.settings.seed, material.settings.rounds
     grouped: dict[tuple[str, str, int | None], list[tuple[int, int]]] = defaultdict(list)
-    for name, record, day, count in _dated(material):
-        for year in (day.year, None):
-            grouped[(name, record, year)].append((day.timetuple().tm_yday, count))
-    years = {key[2] for key in grouped} - {None}
+    for name, record, year, day, count in _dated(material):
+        for key in (year, None):
+            grouped[(name, record, key)].append((day, count))
+    several = len({year for _, _, year in grouped if year is not None}) > 1
     rows = []
-    for (name, record, year), found in grouped.items():
-        if (year is None) != (len(years) > 1) and year is None:
+    for (name, record, key), found in grouped.items():
+        if key is None and not several:
             continue
         days, counts = tuple(d for d, _ in found), tuple(c for _, c in found)
         rows.append(
             SeasonRow(
                 scientific_name=name,
                 record=record,
-                year=year,
+                year=key,
                 season=season_of(days, counts),
                 median=median_day(days, counts, seed=seed, rounds=rounds),
                 em50=em50(days, counts, seed=seed, rounds=rounds)
-                if record == "exuviae" and year is not None
+                if record == "exuviae" and key is not None
                 else None,
                 days=days,
                 counts=counts,
@@ -105,19 +104,34 @@ def site_emergence(material: Material) -> list[SiteEmergence]:
     ]
 
 
-def _dated(material: Material) -> Sequence[tuple[str, str, date, int]]:
-    found = []
+def _dated(material: Material) -> list[tuple[str, str, int, int, int]]:
+    """Taxon, record, year in which the season began, day from its new year on, count.
+
+    Both records of a taxon are laid on one line, so that its adults of spring stand after its
+    exuviae of the summer before where it winters as an adult.
+    """
+    found: dict[str, list[tuple[str, date, int]]] = defaultdict(list)
     for sighting in material.content.sightings:
         name, _ = name_of_sighting(material.checklist, sighting)
         day = one_day(sighting.event_date)
         if name and day:
-            found.append((name, "adults", date.fromisoformat(day), 1))
+            found[name].append(("adults", date.fromisoformat(day), 1))
     for lot in material.content.lots:
         when = _day_of(lot.first_day, lot.last_day)
         if when is not None and lot.individual_count:
             name, _ = name_of_lot(material.checklist, lot)
-            found.append((name, "exuviae", when, lot.individual_count))
-    return found
+            found[name].append(("exuviae", when, lot.individual_count))
+    rows = []
+    for name, records in found.items():
+        taxon = material.checklist.resolve(name)
+        days = unwrapped(
+            [when.timetuple().tm_yday for _, when, _ in records],
+            season=taxon.season if taxon is not None else None,
+        )
+        for on_line, (record, when, count) in zip(days, records, strict=True):
+            year = when.year - (on_line > when.timetuple().tm_yday)
+            rows.append((name, record, year, round(on_line), count))
+    return rows
 
 
 def _day_of(first_day: str, last_day: str) -> date | None:

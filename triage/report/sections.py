@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from triage.estimates.biotic_index import WARNING
+from triage.matching.candidates import name_of_sighting
 from triage.report import methods
 from triage.report import tables_of_numbers as numbers
 from triage.report import tables_of_sites as by_site
@@ -16,6 +17,7 @@ from triage.report.plot_charts import evidence_plot, lists_plot
 from triage.report.plot_curves import accumulation_plot, rarefaction_plot
 from triage.report.plot_map import map_plot
 from triage.report.plot_seasons import season_plot
+from triage.report.samples import finest_names
 from triage.report.wording import plural
 from triage.standards.cautions import cautions
 
@@ -46,9 +48,12 @@ def _summary(material: Material, findings: Findings) -> Section:
     named = [s for s in content.sightings if s.scientific_name]
     found = {e.location_id for e in findings.evidence if e.evidence == "exuviae"}
     exuviae = int(findings.exuviae.counts.sum()) + findings.exuviae.left_out
+    taxa = finest_names(
+        (name_of_sighting(material.checklist, s)[0] for s in named), material.checklist
+    )
     sentences = [
         f"{plural(len(content.sightings), 'sighting')} of adults, {len(named)} of them named, of"
-        f" {plural(len(findings.adults.taxa), 'taxon', 'taxa')};"
+        f" {plural(len(taxa), 'taxon', 'taxa')};"
         f" {plural(exuviae, 'exuvia', 'exuviae')} of"
         f" {plural(len(findings.exuviae.taxa), 'taxon', 'taxa')} from"
         f" {plural(len(content.visits), 'visit')}, with finds at {len(found)} of"
@@ -65,11 +70,10 @@ def _summary(material: Material, findings: Findings) -> Section:
             " exuviae."
         )
     if findings.priorities:
-        # One place may be worth a search for several reasons.
-        named_places = (by_site.place_text(material, one) for one in findings.priorities)
-        places = list(dict.fromkeys(named_places))
+        first = by_site.place_text(material, findings.priorities[0])
         sentences.append(
-            f"{plural(len(places), 'place')} worth a search for exuviae; the first is {places[0]}."
+            f"{plural(len(findings.priorities), 'place')} worth a search for exuviae; the first is"
+            f" {first}."
         )
     missing = []
     if not content.sites:
@@ -151,7 +155,7 @@ def _seasons(material: Material, findings: Findings) -> Section:
         sentences=(
             "Adults are met at the water from one to three weeks after the first of them emerged"
             " there and for weeks after the last. Species that winter as adults fly in spring from"
-            " the year before; their quantiles over one calendar year mean little.",
+            " the year before: their season runs over the new year and is counted as one.",
         ),
         plots=tuple(plot for plot in plots if plot),
         tables=(
@@ -180,6 +184,7 @@ def _richness(material: Material, findings: Findings) -> Section:
         tables=(
             numbers.richness_table(findings),
             numbers.coverage_table(material, findings),
+            numbers.diversity_table(material, findings),
             numbers.curves_table(findings.curves),
         ),
     )

@@ -121,13 +121,19 @@ def without_frame(axes: Any) -> None:
 def months(axes: Any, first: float, last: float) -> None:
     """Months along the horizontal axis, from the first to the last day shown."""
     axes.set_xlim(first, last)
-    starts = [day for day in MONTH_STARTS[:-1] if first <= day <= last]
-    axes.set_xticks(starts, ["" for _ in starts])
-    for index, name in enumerate(MONTHS):
-        middle = (MONTH_STARTS[index] + MONTH_STARTS[index + 1]) / 2
+    starts = [day + year for year in (0, 365) for day in MONTH_STARTS[:-1]]
+    shown = [day for day in starts if first <= day <= last]
+    axes.set_xticks(shown, ["" for _ in shown])
+    for index, start in enumerate(starts):
+        middle = start + 15
         if first <= middle <= last:
             axes.text(
-                middle, -0.012, name, transform=axes.get_xaxis_transform(), ha="center", va="top"
+                middle,
+                -0.012,
+                MONTHS[index % 12],
+                transform=axes.get_xaxis_transform(),
+                ha="center",
+                va="top",
             )
     axes.grid(axis="x")
     axes.set_axisbelow(True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from triage.estimates.interval import wilson
+from triage.estimates.interval import FEWEST_VISITS, wilson
 from triage.matching import Effect
 from triage.report.columns import (
     Column,
@@ -50,11 +50,13 @@ def richness_table(findings: Findings) -> Table:
         shown=_estimators(findings),
         numeric=(1, 2),
         note=(
-            "95 % intervals. The three variants of Chao's estimator give three answers on the same"
-            " data; quote the one you use by its name. Abundance-based ones (Chao1, ACE) count"
-            " skins, or sightings; the others count visits, or outings. Where no taxon was met only"
-            " once, Chao1 and ACE see nothing missing and their interval closes on what was"
-            " observed: skins of one visit are no independent draws, so trust the others there."
+            "Taxa of the waters searched; of other waters nothing is said. 95 % intervals; where a"
+            " simulation of clumped visits found that one holds less often, it says how often"
+            " (docs/analyst.md). The three variants of Chao's estimator give three answers on the"
+            " same data; quote the one you use by its formula. Chao1 and ACE count skins, or"
+            " sightings; the others count visits, or outings. Skins of one visit are no"
+            " independent draws: where none is alone, Chao1 and ACE see nothing missing, and the"
+            " others are to be trusted."
         ),
         empty="No visit gave exuviae and no adult is named yet.",
     )
@@ -64,12 +66,68 @@ def _estimators(findings: Findings) -> list[tuple[str, str, str]]:
     """One line an estimator, exuviae and adults beside each other, what was observed first."""
     whole = [row for row in findings.richness if row.scope == "all"]
     cells = {(row.estimator, row.record): with_interval(row.estimate, 1) for row in whole}
+    formula = {row.estimator: _formula(row) for row in whole}
     cells |= {("observed", row.record): str(row.observed) for row in whole}
     names = dict.fromkeys(row.estimator for row in findings.richness)
     return [
-        (name, *(cells.get((name, record), NOTHING) for record in ("exuviae", "adults")))  # type: ignore[misc]
+        (
+            formula.get(name, name),
+            cells.get((name, "exuviae"), NOTHING),
+            cells.get((name, "adults"), NOTHING),
+        )
         for name in (["observed", *names] if names else [])
     ]
+
+
+def _formula(row: RichnessRow) -> str:
+    """The estimator, Chao's three with their formulas."""
+    name, _, variant = row.estimator.partition(", ")
+    return row.estimate.variant.partition(", error")[0] if variant else name
+
+
+def diversity_table(material: Material, findings: Findings) -> Table:
+    """Effective numbers of taxa, of the community and at one coverage for all."""
+    labels = site_labels(material) | {"all": "whole survey"}
+    return declared(
+        "diversity",
+        "Effective numbers of taxa (Hill numbers), by visits or outings",
+        findings.diversity,
+        (
+            Column("record", "record", lambda row: row.record),
+            Column(
+                "scope",
+                "where or when",
+                lambda row: row.scope,
+                lambda row: labels.get(row.scope, row.scope),
+            ),
+            counted("samples", "samples", lambda row: row.samples),
+            counted("order", "order", lambda row: row.diversity.order),
+            measured("observed", "observed", lambda row: row.diversity.observed, 1),
+            *interval(
+                ("estimated", "estimatedLow", "estimatedHigh"),
+                "estimated",
+                lambda row: row.diversity.estimated,
+                1,
+            ),
+            *interval(
+                ("atCoverage", "atCoverageLow", "atCoverageHigh"),
+                "at equal coverage",
+                lambda row: row.diversity.alike,
+                1,
+            ),
+            measured("coverage", "coverage", lambda row: row.diversity.coverage),
+            *only_filed(samplesAtCoverage=lambda row: row.diversity.visits),
+        ),
+        shown=[row for row in findings.diversity if row.scope == "all" or row.samples > 1],
+        most=60,
+        note=(
+            "Order 0 counts all taxa alike, 1 the common ones, 2 the dominant ones (Chao et al."
+            " 2014). Sites and years are to be compared at equal coverage, the least that any with"
+            " enough samples reached; a row whose coverage stays below it was searched too little"
+            " to be set beside the others."
+        ),
+        empty="Nothing found, nothing to compare.",
+    )
 
 
 def coverage_table(material: Material, findings: Findings) -> Table:
@@ -88,9 +146,7 @@ def coverage_table(material: Material, findings: Findings) -> Table:
         counted("observedTaxa", "taxa", lambda row: row.observed),
         *only_filed(individualsWithCoarserName=lambda row: row.left_out),
         only_shown("Chao2, small-sample", lambda r: chao[(r.record, r.scope)], numeric=True),
-        *interval(
-            ("coverage", "coverageLow", "coverageHigh"), "coverage", lambda row: row.coverage
-        ),
+        measured("coverage", "coverage", lambda row: row.coverage.value),
         *interval(
             ("coverageBySamples", "coverageBySamplesLow", "coverageBySamplesHigh"),
             "by samples",
@@ -104,9 +160,9 @@ def coverage_table(material: Material, findings: Findings) -> Table:
         columns,
         note=(
             "Coverage: estimated share of the individuals out there that belong to taxa found"
-            " (Chao & Jost 2012); by samples: of the finds of visits or outings. A site with one"
-            " sample has no interval; at most 40 exuviae of a site are called unreliable (Hardersen"
-            " et al. 2017)."
+            " (Chao & Jost 2012); by samples: of the finds of visits or outings, with the interval"
+            " of Esty 1983. That of individuals has none that holds, since skins of one visit go"
+            " together. At most 40 exuviae of a site are called unreliable (Hardersen et al. 2017)."
         ),
         empty="Nothing found, nothing covered.",
     )
@@ -120,6 +176,7 @@ def curves_table(points: Sequence[CurvePoint]) -> Table:
         points,
         (
             Column("record", "record", lambda point: point.record),
+            Column("by", "by", lambda point: point.by),
             Column("kind", "kind", lambda point: point.kind),
             Column("size", "size", lambda point: point.size),
             *interval(("expectedTaxa", "low95", "high95"), "", lambda point: point.estimate),
@@ -156,7 +213,7 @@ SEASON_COLUMNS: tuple[Column[SeasonRow], ...] = (
     *interval(("em50Days", "em50Low", "em50High"), "", lambda row: row.em50),
     only_shown(
         "EM50, days",
-        lambda r: with_interval(r.em50, 0) if r.em50 and r.season.records > 1 else NOTHING,
+        lambda r: with_interval(r.em50, 0) if r.em50 else NOTHING,
         numeric=True,
     ),
 )
@@ -173,7 +230,9 @@ def seasons_table(seasons: Sequence[SeasonRow]) -> Table:
         note=(
             "Records: dated sightings, or collections with the number of exuviae. EM50: days from"
             " the first exuviae to half of the year's, over the whole survey; it is the pace of"
-            " collecting as much as of emerging, and is left out for a single collection."
+            " collecting as much as of emerging. Intervals by resampled days; with fewer than"
+            f" {FEWEST_VISITS} days there is none. A season over the new year belongs to the year"
+            " in which it began."
         ),
         empty="No named adult and no lot has a day.",
     )
@@ -218,14 +277,17 @@ def agreement_tables(findings: Findings) -> tuple[Table, ...]:
                     ("rawAgreement", "rawLow", "rawHigh"), "raw agreement", lambda one: one.raw
                 ),
                 measured("fleissKappa", "Fleiss' kappa", lambda one: one.fleiss_kappa),
+                counted("fleissSightings", "of sightings", lambda one: one.fleiss_units),
                 measured(
                     "krippendorffAlpha", "Krippendorff's alpha", lambda one: one.krippendorff_alpha
                 ),
             ),
             note=(
-                "Raw agreement is over pairs of determiners, with the Wilson interval. Kappa and"
-                " alpha take off what chance would give, and fall when one name dominates however"
-                " much people agree; read both."
+                "Raw agreement is over pairs of determiners; its Wilson interval counts each"
+                " sighting as one draw, however many named it. Kappa and alpha take off what chance"
+                " would give, and fall when one name dominates however much people agree; read"
+                " both. Fleiss' kappa needs equal numbers of determiners, so it rests on those"
+                " sightings only that the commonest number of them named."
             ),
             empty="No sighting has been named by two determiners yet, so nothing can be compared.",
         ),
@@ -254,7 +316,7 @@ def nearness_table(findings: Findings) -> Table:
             Column("rank", "names at", lambda one: one.rank),
             counted("adults", "adults", lambda one: one.adults),
             *only_filed(sitesWithExuviae=lambda one: one.sites),
-            counted("outings", "outings", lambda one: one.test.units),
+            counted("waters", "waters", lambda one: one.test.units),
             measured("observedMeanMetres", "mean, m", lambda one: one.test.observed, 0),
             measured("expectedMeanMetres", "by chance, m", lambda one: one.test.expected, 0),
             measured("p", "p", lambda one: one.test.p, 3),
@@ -263,8 +325,9 @@ def nearness_table(findings: Findings) -> Table:
             ),
         ),
         note=(
-            "Whole outings exchange their lists of taxa, so places and effort stay as they were."
-            " p = (b + 1)/(B + 1), one-sided: nearer than chance."
+            "Whole waters exchange their lists of taxa, so places and effort stay as they were, and"
+            " outings to one water stay together. p = (b + 1)/(B + 1), one-sided: nearer than"
+            " chance. Says nothing of single taxa or waters."
         ),
     )
 

@@ -28,14 +28,15 @@ def site_labels(material: Material) -> dict[str, str]:
 
 
 def day_of_year(day: float) -> str:
-    """A day of the year for people; an en dash where there is none.
+    """A day of the year for people, also of the next year; an en dash where there is none.
 
-    >>> day_of_year(152.0), day_of_year(366.0)
-    ('1 Jun', '31 Dec')
+    >>> day_of_year(152.0), day_of_year(366.0), day_of_year(380.0)
+    ('1 Jun', '31 Dec', '15 Jan')
     """
     if day != day:
         return "\N{EN DASH}"
-    return _in_words(date(2025, 1, 1) + timedelta(days=min(round(day), 365) - 1))
+    whole = round(day)
+    return _in_words(date(2025, 1, 1) + timedelta(days=364 if whole == 366 else whole - 1))
 
 
 def month_and_day(text: str) -> str:

@@ -1,0 +1,92 @@
+"""Every estimate of a matrix of visits, and what the intervals are stated to hold."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from triage.bench.intervals import bench, community, lines
+from triage.estimates import richness
+from triage.estimates.held import HELD, LEAST_HELD, labelled
+from triage.estimates.interval import Estimate
+from triage.estimates.visits import coverage_of, diversity_of, richness_of
+
+MATRIX = np.array([[3, 0, 1], [2, 1, 0], [5, 0, 0], [0, 2, 0], [1, 1, 0], [4, 0, 0]])
+
+
+def test_every_estimator_has_the_value_of_its_function():
+    found = richness_of(MATRIX, seed=1, rounds=20)
+    assert found["Chao2, classic"].value == richness.chao2([5, 3, 1], 6, variant="classic").value
+    assert found["Chao1, small-sample"].value == richness.chao1([15, 4, 1]).value
+    assert found["jackknife 1"].value == pytest.approx(3 + 5 / 6)
+    assert richness_of(MATRIX, seed=1, rounds=20) == found
+    assert richness_of(MATRIX * 0, seed=1, rounds=20) == {}
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 12))
+def test_bounds_are_whole_hold_what_was_seen_and_never_close(seed, visits):
+    counts, _, _ = community(np.random.default_rng(seed), visits, 8)
+    seen = int(counts.any(0).sum())
+    for name, found in richness_of(counts, seed=1, rounds=9).items():
+        if math.isnan(found.low):
+            assert found.note == "too few visits", name
+        else:
+            assert visits >= 5
+            assert found.low == int(found.low) >= seen
+            assert found.low < found.high or seen == found.low
+
+
+def test_few_visits_have_no_interval_of_anything():
+    few = MATRIX[:4]
+    by_individuals, by_visits = coverage_of(few)
+    every = [by_visits, *richness_of(few, seed=1, rounds=20).values()]
+    every += [one.estimated for one in diversity_of(few, coverage=0.5, seed=1, rounds=20)]
+    assert {one.note for one in every} == {"too few visits"}
+    assert by_individuals.note == "individuals of one visit go together"
+
+
+def test_at_equal_coverage_the_longer_search_is_cut_to_the_shorter():
+    random = np.random.default_rng(3)
+    counts, _, _ = community(random, 40, 20)
+    (zero, *_) = diversity_of(counts, coverage=0.5, seed=1, rounds=20)
+    assert zero.visits < 40
+    assert zero.alike.value < zero.observed
+    assert 0.5 <= zero.coverage < 0.7
+
+
+@pytest.mark.parametrize(
+    ("size", "note"), [(4, ""), (5, "holds 81 %"), (9, "holds 81 %"), (25, "holds 86 %")]
+)
+def test_an_interval_that_holds_less_says_so(size, note):
+    plain = Estimate(value=2.0, low=1.0, high=3.0, variant="")
+    assert labelled("jackknife 1", plain, size).note == note
+    assert labelled("Chao2", plain, 20).note == ""
+    assert labelled("jackknife 1", Estimate(value=2.0, variant=""), size).note == ""
+
+
+def test_the_documentation_states_what_the_report_says():
+    page = (Path(__file__).parents[2] / "docs" / "analyst.md").read_text("utf-8")
+    rows = [[cell.strip() for cell in line.split("|")[1:-1]] for line in page.splitlines()]
+    stated = {row[0]: [cell.split(" ")[0] for cell in row[2:6]] for row in rows if len(row) == 7}
+    for name, by_size in HELD.items():
+        same = [row for key, row in stated.items() if key.split(",")[0] == name]
+        for place, (size, held) in enumerate(sorted(by_size.items())):
+            mean = np.mean([float(row[place]) for row in same])
+            assert held == pytest.approx(mean, abs=0.011), (name, size)
+    for name, row in stated.items():
+        if name in ("interval of", "---", "coverage") or "none" in row or not all(row):
+            continue
+        low = min(float(cell) for cell in row)
+        assert low >= LEAST_HELD - 0.005 or name.split(",")[0] in HELD, name
+
+
+def test_the_bench_measures_every_interval_that_is_labelled():
+    found = bench(runs=1)
+    names = {one.name.split(",")[0] for one in found}
+    assert set(HELD) <= names
+    assert len(lines(found)) == 1 + len({one.name for one in found})
+    for one in found:
+        assert one.none == 1 or 0 <= one.held <= 1

@@ -1,0 +1,165 @@
+"""Made-up surveys whose truth is known in, how often each 95 % interval holds it, out.
+
+Visits are clumped as searches for exuviae are: a taxon lives at some waters only, each visit goes
+to one water, and where a taxon is met it comes by the dozen (negative binomial). Detection differs
+between waters, determiners between sightings. Nothing here uses the estimates' own code.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.estimates.agreement import raw_agreement
+from triage.estimates.biotic_index import rank_correlation
+from triage.estimates.detection import estimate_detection
+from triage.estimates.interval import Estimate
+from triage.estimates.season import em50, median_day
+from triage.estimates.visits import coverage_of, diversity_of, richness_of
+
+VISITS = (3, 5, 10, 20, 40)
+TAXA = (8, 20, 40)
+ROUNDS = 99  # resamples inside each interval; the report takes 499
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """One interval at one size: how often it held the truth, and how often there was none."""
+
+    name: str
+    size: int
+    runs: int
+    held: float
+    none: float
+    bias: float
+
+
+def bench(*, runs: int = 60, seed: int = 1) -> list[Held]:
+    """Every interval of the report; ``runs`` surveys of each number of visits and taxa."""
+    random = np.random.default_rng(seed)
+    tallies: dict[tuple[str, int], list[tuple[float, Estimate]]] = defaultdict(list)
+    for visits in VISITS:
+        for taxa in TAXA:
+            for run in range(runs):
+                for name, truth, found in _of_survey(random, visits, taxa, run):
+                    tallies[(name, visits)].append((truth, found))
+    for size in VISITS:
+        for _ in range(runs * len(TAXA)):
+            for name, truth, found in _of_dates(random, size):
+                tallies[(name, size)].append((truth, found))
+    for size in (20, 60):
+        for _ in range(runs):
+            for name, truth, found in (*_of_detection(random, size), *_of_answers(random, size)):
+                tallies[(name, size)].append((truth, found))
+    return [_held(name, size, pairs) for (name, size), pairs in tallies.items()]
+
+
+def _held(name: str, size: int, pairs: list[tuple[float, Estimate]]) -> Held:
+    with_interval = [(t, e) for t, e in pairs if e.low == e.low and e.high == e.high]
+    held = [e.low - 1e-9 <= t <= e.high + 1e-9 for t, e in with_interval]
+    off = [e.value - t for t, e in pairs if e.value == e.value]
+    return Held(
+        name=name,
+        size=size,
+        runs=len(pairs),
+        held=float(np.mean(held)) if held else float("nan"),
+        none=1 - len(with_interval) / len(pairs),
+        bias=float(np.mean(off)) if off else float("nan"),
+    )
+
+
+def community(
+    random: np.random.Generator, visits: int, taxa: int
+) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    """Counts of visits by taxa; each taxon's chance in a visit; its mean number in one.
+
+    Taxa are those that live at the waters searched: nothing tells of other waters.
+    """
+    lives = np.clip(random.beta(0.8, 1.6, taxa), 0.03, 1.0)  # share of waters that have it
+    finds = random.uniform(0.3, 0.9, taxa)  # chance that a visit there meets it
+    plenty = np.exp(random.normal(1.0, 1.0, taxa))  # skins where met
+    waters = max(3, visits // 3)
+    at = random.random((waters, taxa)) < lives
+    at[random.integers(0, waters, taxa), np.arange(taxa)] = True
+    where = random.integers(0, waters, visits)
+    met = at[where] & (random.random((visits, taxa)) < finds)
+    skins = 1 + random.negative_binomial(0.5, 0.5 / (0.5 + plenty), (visits, taxa))
+    chance = at.mean(axis=0) * finds
+    return np.where(met, skins, 0), chance, chance * (1 + plenty)
+
+
+def _of_survey(
+    random: np.random.Generator, visits: int, taxa: int, seed: int
+) -> Iterator[tuple[str, float, Estimate]]:
+    counts, chance, mean = community(random, visits, taxa)
+    if not counts.any():
+        return
+    for name, found in richness_of(counts, seed=seed, rounds=ROUNDS).items():
+        yield name, float(taxa), found
+    seen = counts.any(axis=0)
+    by_individuals, by_visits = coverage_of(counts)
+    yield "coverage", float(mean[seen].sum() / mean.sum()), by_individuals
+    yield "coverage by visits", float(chance[seen].sum() / chance.sum()), by_visits
+    share = chance / chance.sum()
+    truths = (taxa, np.exp(-(share * np.log(share)).sum()), 1 / (share**2).sum())
+    for one in diversity_of(counts, coverage=0.5, seed=seed, rounds=ROUNDS):
+        yield f"Hill number {one.order}", float(truths[one.order]), one.estimated
+
+
+def _of_dates(random: np.random.Generator, size: int) -> Iterator[tuple[str, float, Estimate]]:
+    """Collections on days of an emergence that is normal in time; clumped counts on each."""
+    middle, spread = random.uniform(150, 200), random.uniform(6, 20)
+    days = np.sort(random.normal(middle, spread, size).round())
+    counts = 1 + random.negative_binomial(0.7, 0.1, size)
+    yield "median day", middle, median_day(days.tolist(), counts.tolist(), seed=1, rounds=ROUNDS)
+    first = middle - float(np.mean(np.max(random.normal(0, spread, (400, size)), axis=1)))
+    yield "EM50", middle - first, em50(days.tolist(), counts.tolist(), seed=1, rounds=ROUNDS)
+    pairs = random.multivariate_normal([0, 0], [[1, 0.6], [0.6, 1]], size)
+    found = rank_correlation(pairs[:, 0].tolist(), pairs[:, 1].tolist())
+    estimate = Estimate(value=found.rho, low=found.rho_low, high=found.rho_high, variant="rho")
+    yield "Spearman's rho", 6 / np.pi * np.arcsin(0.3), estimate
+
+
+def _of_detection(random: np.random.Generator, size: int) -> Iterator[tuple[str, float, Estimate]]:
+    """Cases with a find at waters whose detection is 0.5 in the mean, 0.15 either way."""
+    cases: list[list[tuple[int, bool]]] = []
+    while len(cases) < size:
+        p = random.beta(5.05, 5.05)
+        hits = random.random(4) < p
+        if hits.any():
+            cases.append([(1, bool(hit)) for hit in hits])
+    yield "detection of a pass", 0.5, estimate_detection(cases)[0]
+
+
+def _of_answers(random: np.random.Generator, size: int) -> Iterator[tuple[str, float, Estimate]]:
+    """Five determiners; sightings are easy or hard, so that pairs of answers go together."""
+    right = np.where(random.random(size) < 0.6, 0.98, 0.45)
+    answers = random.random((size, 5)) < right[:, None]
+    truth = 0.6 * (0.98**2 + 0.02**2) + 0.4 * (0.45**2 + 0.55**2)
+    units = [["a" if one else "b" for one in row] for row in answers.tolist()]
+    yield "raw agreement, five determiners", truth, raw_agreement(units)
+
+
+def lines(found: list[Held]) -> list[str]:
+    """A table: interval, and for each size how often it held the truth (none: no interval)."""
+    sizes = sorted({one.size for one in found})
+    made = [f"{'95 % interval of':34}" + "".join(f"{size:>14}" for size in sizes)]
+    by_name: dict[str, dict[int, Held]] = defaultdict(dict)
+    for one in found:
+        by_name[one.name][one.size] = one
+    for name, at in by_name.items():
+        cells = [_cell(at.get(size)) for size in sizes]
+        made.append(f"{name:34}" + "".join(f"{cell:>14}" for cell in cells))
+    return made
+
+
+def _cell(one: Held | None) -> str:
+    if one is None:
+        return ""
+    if one.none == 1:
+        return "none"
+    return f"{one.held:.2f}" + (f" ({one.none:.0%} none)" if one.none >= 0.005 else "")

@@ -1,0 +1,176 @@
+"""A matrix of visits by taxa in; estimates of richness, coverage, diversity with intervals out.
+
+A visit is what may be resampled as a whole: the skins of one visit are no independent draws.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.estimates import accumulation, richness
+from triage.estimates.held import labelled
+from triage.estimates.interval import (
+    FEWEST_VISITS,
+    Estimate,
+    log_normal,
+    normal,
+    resampled_error,
+    resampled_rows,
+    too_few,
+)
+
+Counts = NDArray[Any]  # shape (visits, taxa), individuals
+VARIANTS: tuple[richness.ChaoVariant, ...] = ("small-sample", "classic", "bias-corrected")
+ORDERS: tuple[accumulation.Order, ...] = (0, 1, 2)
+
+DEPENDENT = "individuals of one visit go together"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diversity:
+    """Effective numbers of taxa of one order (Hill number): 0 all, 1 the common, 2 the dominant.
+
+    ``observed`` in these visits; ``estimated`` of the community; ``alike`` of so many visits as
+    reach ``coverage``, to be set beside others at the same coverage.
+    """
+
+    order: accumulation.Order
+    observed: float
+    estimated: Estimate
+    alike: Estimate
+    coverage: float
+    visits: int
+
+
+def richness_of(counts: Counts, *, seed: int, rounds: int) -> dict[str, Estimate]:
+    """All estimators of the number of taxa, by name; none where nothing was found.
+
+    Intervals are log-normal (Chao 1987). The variances of Chao2 and of the first jackknife are the
+    published ones; the others are those of resampled visits, since the published ones of Chao1 and
+    ACE take every individual as an independent draw.
+    """
+    if not counts.any():
+        return {}
+    resampled: dict[str, Callable[[Counts], Estimate]] = {
+        **{f"Chao1, {v}": _chao1(v) for v in VARIANTS},
+        "ACE": lambda c: richness.ace(c.sum(0)),
+        "ICE": _ice,
+        "jackknife 2": lambda c: richness.jackknife(frequency(c), len(c), order=2),
+        "bootstrap": lambda c: richness.bootstrap(frequency(c), len(c)),
+    }
+    errors = resampled_error(
+        lambda c: [estimator(c).value for estimator in resampled.values()],
+        resampled_rows(counts, seed=seed, rounds=rounds),
+    )
+    if not errors.shape:
+        errors = np.full(len(resampled), np.nan)
+    found = {
+        name: _with_error(estimator(counts), counts, float(error))
+        for (name, estimator), error in zip(resampled.items(), np.atleast_1d(errors), strict=True)
+    }
+    unique = (counts > 0)[:, frequency(counts) == 1].sum(1)
+    found |= {
+        f"Chao2, {v}": richness.chao2(frequency(counts), len(counts), variant=v) for v in VARIANTS
+    }
+    first = richness.jackknife(frequency(counts), len(counts), uniques_by_sample=unique.tolist())
+    found["jackknife 1"] = _with_error(first, counts, first.standard_error)
+    order = [*(f"Chao1, {v}" for v in VARIANTS), "ACE", *(f"Chao2, {v}" for v in VARIANTS), "ICE"]
+    return {
+        name: labelled(name.split(",")[0], _whole(found[name]), len(counts))
+        for name in [*order, "jackknife 1", "jackknife 2", "bootstrap"]
+    }
+
+
+def coverage_of(counts: Counts) -> tuple[Estimate, Estimate]:
+    """Share of the individuals, and of the incidences, out there that belong to found taxa.
+
+    That of the incidences has an interval; that of the individuals has none that holds, since
+    those of one visit go together.
+    """
+    found = accumulation.coverage_with_interval(frequency(counts), len(counts))
+    return (
+        Estimate(value=accumulation.coverage(counts.sum(0)), variant="coverage", note=DEPENDENT),
+        labelled("coverage by visits", _few(found, counts), len(counts)),
+    )
+
+
+def diversity_of(counts: Counts, *, coverage: float, seed: int, rounds: int) -> list[Diversity]:
+    """Hill numbers of the orders 0, 1 and 2 by visits; none where nothing was found.
+
+    Errors are those of visits drawn from the estimated community (Chao et al. 2014).
+    """
+    found, visits = frequency(counts), len(counts)
+    if not counts.any():
+        return []
+    size = accumulation.size_of_coverage(found, visits, target=coverage)
+
+    def numbers(frequencies: NDArray[np.int64]) -> list[float]:
+        return [
+            *(accumulation.estimated_hill_number(frequencies, visits, order=q) for q in ORDERS),
+            *(accumulation.hill_number(frequencies, visits, order=q, size=size) for q in ORDERS),
+        ]
+
+    errors = np.full(6, np.nan)
+    if visits >= FEWEST_VISITS:
+        draws = accumulation.draws_of_community(found, visits, seed=seed, rounds=rounds)
+        errors = np.asarray(resampled_error(numbers, draws))
+    made = [
+        normal(value, float(error), variant="Hill number", least=1.0)
+        for value, error in zip(numbers(found), errors, strict=True)
+    ]
+    return [
+        Diversity(
+            order=order,
+            observed=accumulation.hill_number(found, visits, order=order),
+            estimated=labelled(f"Hill number {order}", _few(made[order], counts), visits),
+            alike=_few(made[order + len(ORDERS)], counts),
+            coverage=accumulation.coverage(found, visits, size=size),
+            visits=size,
+        )
+        for order in ORDERS
+    ]
+
+
+def frequency(counts: Counts) -> NDArray[np.int64]:
+    """The number of visits that found each taxon."""
+    return np.asarray((counts > 0).sum(0), dtype=np.int64)
+
+
+def _few(estimate: Estimate, counts: Counts) -> Estimate:
+    return too_few(estimate) if len(counts) < FEWEST_VISITS else estimate
+
+
+def _with_error(plain: Estimate, counts: Counts, error: float) -> Estimate:
+    variant = f"{plain.variant}, error of visits"
+    observed = int(counts.any(0).sum())
+    if plain.value <= observed:
+        found = replace(
+            richness.nothing_missing(frequency(counts), variant=variant), value=plain.value
+        )
+    else:
+        found = log_normal(observed, plain.value, error**2, variant=variant)
+    return _few(found, counts)
+
+
+def _whole(found: Estimate) -> Estimate:
+    """A number of taxa is whole: bounds that leave out only a part of one are widened to it."""
+    if found.low != found.low:
+        return found
+    return replace(found, low=float(math.floor(found.low)), high=float(math.ceil(found.high)))
+
+
+def _chao1(variant: richness.ChaoVariant) -> Callable[[Counts], Estimate]:
+    return lambda counts: richness.chao1(counts.sum(0), variant=variant)
+
+
+def _ice(counts: Counts) -> Estimate:
+    found = frequency(counts)
+    infrequent = (found > 0) & (found <= richness.RARE)
+    with_rare = int(counts[:, infrequent].any(1).sum())
+    return richness.ice(found, len(counts), samples_with_rare=with_rare)
