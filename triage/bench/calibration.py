@@ -119,19 +119,7 @@ def calibrate(
             for name in TAXA
         ]
     )
-    sightings = [
-        Sighting(
-            identifier=str(number),
-            observer="P1",
-            event_date="2026-06-20",
-            decimal_latitude=NORTH + north / METRES_A_DEGREE,
-            decimal_longitude=EAST + east / METRES_A_DEGREE / math.cos(math.radians(NORTH)),
-            coordinate_uncertainty_in_meters=float(circle[number]),
-            scientific_name=f"Lestes {TAXA[taxon[number]]}",
-            taxon_rank="species",
-        )
-        for number, (east, north) in enumerate(seen.tolist())
-    ]
+    sightings = _sightings(taxon, seen, circle)
     settings = MatchingSettings(
         unknown_sites_per_square_kilometre=unknown, least_share=1e-3, most_sites=50
     )
@@ -197,6 +185,25 @@ def _animals(
     )
     inner = (np.abs(seen) < half_side / 2).all(axis=1)
     return water[inner], taxon[inner], seen[inner], circle[inner]
+
+
+def _sightings(
+    taxon: NDArray[np.intp], seen: NDArray[np.float64], circle: NDArray[np.float64]
+) -> list[Sighting]:
+    return [
+        Sighting(
+            identifier=str(number),
+            observer="P1",
+            event_date="2026-06-20",
+            decimal_latitude=latitude,
+            decimal_longitude=longitude,
+            coordinate_uncertainty_in_meters=float(circle[number]),
+            scientific_name=f"Lestes {TAXA[taxon[number]]}",
+            taxon_rank="species",
+        )
+        for number, place in enumerate(seen.tolist())
+        for latitude, longitude in [_degrees(*place)]
+    ]
 
 
 def _around(random: np.random.Generator, radius: NDArray[np.float64]) -> NDArray[np.float64]:
