@@ -65,6 +65,15 @@ def main(arguments: list[str] | None = None) -> int:
         return EXIT_PROBLEM
     except SystemExit as done:
         return done.code if isinstance(done.code, int) else EXIT_PROBLEM
+    except Exception as error:  # the last place where it can become a sentence
+        from triage.cli.advice import advice_for, kept_details
+
+        advice = advice_for(error)
+        if not advice:
+            where = kept_details(error)
+            advice = f"this is a fault of the program. Where it happened was written to {where}"
+        say.note(f"triage: {advice}.")
+        return EXIT_PROBLEM
     return 0
 
 

@@ -47,7 +47,7 @@ def broken_references(survey: Survey) -> list[str]:
         )
     ]
     found += [
-        f"database: the measurement of photo {row[0][:12]} is missing; 'triage repair' makes it"
+        f"database: the measurement of photo {row[0][:12]} is missing; restore it from a backup"
         for row in run(
             "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
             " (select 1 from measurements where photo = f.sha256)"
