@@ -19,7 +19,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 43,
-    "analysis": 3700,
+    "analysis": 3740,
     "estimates": 2135,
     "standards": 2920,
     "mail": 5080,
@@ -36,14 +36,14 @@ LINES_OF_PACKAGE = {
     "privacy": 450,
     "exports": 3040,
     "replies": 480,
-    "inbox": 450,
+    "inbox": 462,
     "report": 4600,
     "store": 4410,
     "pipeline": 4690,
-    "bench": 5000,
+    "bench": 5450,
     "demo": 2360,
     "desk": 1783,
-    "cli": 1700,
+    "cli": 1710,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60

@@ -25,8 +25,10 @@ def maps(heat: np.ndarray, sides: np.ndarray) -> networks.InsectMaps:
         heat=heat.astype(np.float32),
         sides=sides,
         edges=np.zeros_like(sides),
-        answers=np.zeros(8),
+        answers=np.zeros(14),
         embedding=np.zeros(128),
+        scores=np.zeros(8),
+        alike=np.zeros(48),
     )
 
 
@@ -118,8 +120,10 @@ def test_sides_are_the_mean_places_under_their_maps():
         heat=np.zeros((5, 9), np.float32),
         sides=np.zeros((8, 5, 9)),
         edges=edges,
-        answers=np.zeros(8),
+        answers=np.zeros(14),
         embedding=np.zeros(128),
+        scores=np.zeros(8),
+        alike=np.zeros(48),
     )
     assert subject._outlines(held)[0] == pytest.approx((1 / 8, 1 / 4, 7 / 8, 3 / 4))
 

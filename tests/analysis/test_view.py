@@ -35,7 +35,7 @@ def test_kept_features_read_back(vector):
 
 
 def test_features_of_another_version_are_refused():
-    with pytest.raises(ValueError, match="3 numbers, not 284"):
+    with pytest.raises(ValueError, match="3 numbers, not 354"):
         view.stored_features(b"abcdef")
 
 

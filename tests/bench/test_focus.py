@@ -98,6 +98,8 @@ def test_selective_blur_needs_a_measure_that_looks_at_the_box(tmp_path: Path) ->
         labels.append(
             Labelled(
                 file=f"{name}.png",
+                folder=tmp_path,
+                kind="adult",
                 source="",
                 group=name,
                 odonate=True,
@@ -117,7 +119,7 @@ def test_selective_blur_needs_a_measure_that_looks_at_the_box(tmp_path: Path) ->
         whole = variance_of_laplacian(np.ascontiguousarray(rgb[..., 1]))
         return variance_of_laplacian(np.ascontiguousarray(part[..., 1])) / whole
 
-    result = selective_blur(tmp_path, labels, focus=centre_detail)
+    result = selective_blur(labels, focus=centre_detail)
     assert result.photos == 3
     assert result.strong > 0.95
     assert result.strong_interval[0] <= result.strong

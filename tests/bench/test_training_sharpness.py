@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,8 @@ from triage.bench.out_of_fold import box_of, fold_of, out_of_fold, row_of
 from triage.bench.training.sharpness import LEAST, MOST, PARTS, parts_of
 
 COFFEE = Labelled(
-    file="coffee.png", source="", group="", odonate=True, suborder="", view="", sure=True,
+    file="coffee.png", folder=Path("."), kind="adult", source="", group="",
+    odonate=True, suborder="", view="", sure=True,
     box=(0.2, 0.2, 0.8, 0.8), body_box=None, focus="sharp", notes="",
 )  # fmt: skip
 
@@ -28,18 +30,18 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_parts_are_the_same_at_every_run_and_blurred_within_bounds(folder: Path) -> None:
-    seen, blur = parts_of((folder, COFFEE, 3))
-    again, same = parts_of((folder, COFFEE, 3))
+    seen, blur = parts_of((replace(COFFEE, folder=folder), 3))
+    again, same = parts_of((replace(COFFEE, folder=folder), 3))
     assert (seen, blur) == (again, same)
     assert PARTS * 0.8 < len(seen) == len(blur) <= PARTS
     assert all(sigma == 0 or LEAST <= sigma <= MOST for sigma in blur)
     assert {sigma == 0 for sigma in blur} == {True, False}
-    assert parts_of((folder, COFFEE, 4)) != (seen, blur)
+    assert parts_of((replace(COFFEE, folder=folder), 4)) != (seen, blur)
 
 
 def test_the_shipped_network_reads_the_blur_of_parts_it_never_saw(folder: Path) -> None:
     """The photo is none of the training's; noise, JPEG and shrinking are drawn with the parts."""
-    seen, blur = parts_of((folder, COFFEE, 0))
+    seen, blur = parts_of((replace(COFFEE, folder=folder), 0))
     network = sharpness.shipped_network()
     read = [network.log_blur(sharpness.Evidence(**_named(one))) for one in seen]
     assert scipy.stats.spearmanr(read, blur).statistic > 0.9

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from skimage import data
 
-from triage.bench.labels import Labelled, folds, read_labels
+from triage.bench.labels import Labelled, folds, read_labels, read_sets
 from triage.bench.out_of_fold import out_of_fold
 from triage.bench.vision import bench
 from triage.bench.vision.figures import QUESTIONS, figures, view_calibration, views_f1
@@ -23,7 +23,8 @@ def label(**changed: object) -> Labelled:
     plain = {
         "file": "a.jpg", "source": "s", "group": "g", "odonate": True, "suborder": "anisoptera",
         "view": "dorsal", "sure": True, "box": (0.0, 0.0, 0.5, 1.0),
-        "body_box": (0.0, 0.0, 0.5, 0.5), "focus": "", "notes": "",
+        "body_box": (0.0, 0.0, 0.5, 0.5), "focus": "", "notes": "", "kind": "adult",
+        "folder": Path("photos"),
     }  # fmt: skip
     return Labelled(**{**plain, **changed})  # type: ignore[arg-type]
 
@@ -53,6 +54,56 @@ def test_second_boxes_count_for_several_insects_and_against_one():
     )
     assert found["several insects, share with a second box"] == 0.5
     assert found["one insect or pair, share with a second box"] == 0.25
+
+
+def test_each_kind_counts_alike_and_a_pair_shows_adults():
+    kinds = ("adult", "other insect", "hand", "page", "no insect")
+    rows = [said(label(kind=kind), kind=kind) for kind in kinds]
+    rows += [said(label(), kind="pair") for _ in range(20)]
+    name = "adult, other insect, hand, page, no insect, balanced accuracy"
+    assert values(rows)[name] == 1.0
+    missed = [said(label(kind="hand"), kind="other insect") for _ in range(1)]
+    assert values(rows + missed)[name] == pytest.approx(0.9)
+    assert values(rows[:1])[name] != values(rows[:1])[name]  # no photo of the others: NaN
+
+
+@pytest.mark.parametrize(
+    ("odonate", "kind", "notes", "read"),
+    [
+        ("1", "", "", "adult"),
+        ("1", "pair", "pair: wheel", "adult"),
+        ("1", "hand", "in_hand", "adult"),
+        ("0", "hand", "hand: moth in hand", "hand"),
+        ("1", "exuvia", "emergence", "exuvia"),
+        ("0", "larva", "", "exuvia"),
+        ("0", "", "other insect: bee", "other insect"),
+        ("0", "", "landscape", "no insect"),
+    ],
+)
+def test_the_kind_is_read_or_told_by_the_notes(tmp_path, odonate, kind, notes, read):
+    table = tmp_path / "labels.csv"
+    table.write_text(
+        f"file,is_odonate,kind,notes\na.jpg,{odonate},{kind},{notes}\n", encoding="utf-8"
+    )
+    (found,) = read_labels(table)
+    assert found.kind == read
+    assert found.path == tmp_path / "a.jpg"
+    assert found.emerging == (kind == "exuvia")
+
+
+def test_sets_are_read_in_their_order_and_a_group_is_never_divided(tmp_path):
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        rows = "".join(f"{name}{n}.jpg,g{n % 3},0\n" for n in range(6))
+        (tmp_path / name / "labels.csv").write_text(
+            "file,group,is_odonate\n" + rows, encoding="utf-8"
+        )
+    found = read_sets([tmp_path / "one", tmp_path / "two"])
+    assert [one.folder.name for one in found] == ["one"] * 6 + ["two"] * 6
+    held = folds(found, 3)
+    assert sorted(row for fold in held for row in fold) == list(range(12))
+    groups = [{found[row].group for row in fold} for fold in held]
+    assert all(not a & b for n, a in enumerate(groups) for b in groups[:n])
 
 
 def test_answers_that_are_all_right_give_the_best_figures():
@@ -152,7 +203,7 @@ def folder_of(tmp_path: Path, rows: str) -> Path:
 
 def test_photos_that_are_new_are_looked_at_by_the_shipped_networks(tmp_path):
     folder = folder_of(tmp_path, "cat.jpg,s,g,0,,,,,,\n")
-    found = bench(folder, folder / "labels.csv", draws=10)
+    found = bench([folder], draws=10)
     assert (found.new, found.cross_validated, found.trained_on) == (1, 0, 0)
     assert "1 photos new to the shipped networks" in found.lines()[0]
     assert any("| odonate at 0.5, false share | 0.000 |" in line for line in found.lines())
@@ -163,9 +214,9 @@ def test_training_error_is_called_that(tmp_path, monkeypatch):
     row = next(iter(out_of_fold().values()))
     digest = hashlib.sha256((folder / "cat.jpg").read_bytes()).hexdigest()
     monkeypatch.setattr("triage.bench.out_of_fold.out_of_fold", lambda: {digest: row})
-    honest = bench(folder, folder / "labels.csv", draws=5)
+    honest = bench([folder], draws=5)
     assert (honest.cross_validated, honest.trained_on) == (1, 0)
-    flattering = bench(folder, folder / "labels.csv", draws=5, training_error=True)
+    flattering = bench([folder], draws=5, training_error=True)
     assert (flattering.cross_validated, flattering.trained_on) == (0, 1)
     assert "TRAINING ERROR" in flattering.lines()[0]
 
@@ -173,7 +224,7 @@ def test_training_error_is_called_that(tmp_path, monkeypatch):
 def test_a_labelled_photo_that_is_missing_is_named(tmp_path):
     folder = folder_of(tmp_path, "gone.jpg,s,g,0,,,,,,\n")
     with pytest.raises(SourceError, match=r"gone\.jpg"):
-        bench(folder, folder / "labels.csv", draws=5)
+        bench([folder], draws=5)
 
 
 def test_the_sheet_shows_mistakes_and_no_markup_of_the_table(tmp_path):
@@ -182,7 +233,7 @@ def test_the_sheet_shows_mistakes_and_no_markup_of_the_table(tmp_path):
     table = (folder / "labels.csv").read_text(encoding="utf-8").splitlines()
     table = [table[0] + ",notes", table[1] + ",<script>alert(1)</script>"]
     (folder / "labels.csv").write_text("\n".join(table) + "\n", encoding="utf-8")
-    found = bench(folder, folder / "labels.csv", draws=5, sheet=tmp_path / "sheet")
+    found = bench([folder], draws=5, sheet=tmp_path / "sheet")
     assert found.sheet is not None
     page = found.sheet.read_text(encoding="utf-8")
     assert "Odonate not seen as one (1)" in page

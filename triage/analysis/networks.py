@@ -1,10 +1,11 @@
-"""A photo in, what each of the two networks says of it out: maps and scores, no verdicts.
+"""Run the two networks on a photo: maps and scores, no verdicts.
 
 The class network has its ImageNet weights and gives each cell of the photo a probability of
 dragonfly and of damselfly (a class activation map, Zhou et al. 2016). The insect network was
-trained on labelled photos of odonates; it gives a map of insect centres with the sides of the
-insect and of its body at each (as Tian et al. 2019), a map for each side of the one main insect
-(as Sun et al. 2018), and answers about view, suborder and pairs.
+trained on labelled photos; it gives a map of insect centres with the sides of the insect and of its
+body at each (as Tian et al. 2019), a map for each side of the one main insect (as Sun et al. 2018),
+answers about view, suborder, pairs and kinds, its own word on the classes of ImageNet, which it was
+made to remember, and a vector by which one animal is known again.
 
 References
 ----------
@@ -33,8 +34,10 @@ STEP = 32  # px: the networks take sides that are multiples of it
 DRAGONFLY, DAMSELFLY = 319, 320  # among the 1,000 classes of ImageNet 2012
 OTHER_INSECTS = (*range(300, 319), *range(321, 327))  # beetles to lacewings; butterflies
 SCREENS_AND_PAGES = (664, 782, 851, 916, 917, 918, 921, 922)  # monitors, web site, book, menu
-CLASS_SCORES = 6
-ANSWERS = 8  # five views, Anisoptera, odonate, pair
+CLASS_SCORES = 6  # of the class network
+OWN_SCORES = 8  # of the insect network on the same classes: of the picture, and of the insect
+ANSWERS = 14  # five views, Anisoptera, odonate, pair, six kinds
+EMBEDDED, ALIKE = 128, 48  # lengths of the vectors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,6 +55,8 @@ class InsectMaps:
     edges: Floats
     answers: Floats
     embedding: Floats
+    scores: Floats
+    alike: Floats
 
 
 def shipped(name: str) -> Path:
@@ -72,9 +77,11 @@ def fitted(rgb: Pixels, side: int, *, step: int = STEP) -> Pixels:
 
 def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> InsectMaps:
     """Run the insect network on a picture whose sides are multiples of 32 px."""
-    heat, sides, edges, embedding, answers = _session(model or shipped("insect"), threads).run(
-        ["heat", "sides", "edges", "embedding", "answers"], {"rgb": rgb[None]}
-    )
+    names = ["heat", "sides", "edges", "embedding", "answers", "alike"]
+    names += ["classes", "classes looked"]
+    heat, sides, edges, embedding, answers, alike, classes, looked = _session(
+        model or shipped("insect"), threads
+    ).run(names, {"rgb": rgb[None]})
     height, width = rgb.shape[:2]
     scale = np.array([width, height] * 4, dtype=np.float64)[:, None, None]
     return InsectMaps(
@@ -83,6 +90,8 @@ def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> Inse
         edges=edges[0].astype(np.float64),
         answers=answers[0].astype(np.float64),
         embedding=embedding[0].astype(np.float64),
+        scores=np.array([*_scores_of(classes[0]), *_scores_of(looked[0])]),
+        alike=alike[0].astype(np.float64) / max(float(np.linalg.norm(alike[0])), 1e-9),
     )
 
 
@@ -104,20 +113,24 @@ def class_map(rgb: Pixels, *, threads: int) -> tuple[NDArray[np.float32], Floats
     heat = odonate[0].sum(axis=0)
     strongest = np.sort(heat.ravel())[-4:]
     kinds = odonate[0].reshape(2, -1).sum(axis=1)
-    logits = classes[0].astype(np.float64)
+    odonates, others, _, pages = _scores_of(classes[0])
+    ratio = float(np.log((kinds[0] + 1e-6) / (kinds[1] + 1e-6)))
+    peaks = _logit(float(strongest[-1])), _logit(float(strongest.mean()))
+    return heat, np.array([*peaks, odonates, others, ratio, pages])
+
+
+def _scores_of(classes: NDArray[np.float32]) -> tuple[float, float, float, float]:
+    """Logits of odonates, of other insects, dragonfly over damselfly, of screens and pages."""
+    logits = classes.astype(np.float64)
     shares = np.exp(logits - logits.max())
     shares /= shares.sum()
-    scores = np.array(
-        [
-            _logit(float(strongest[-1])),
-            _logit(float(strongest.mean())),
-            _logit(float(shares[[DRAGONFLY, DAMSELFLY]].sum())),
-            _logit(float(shares[list(OTHER_INSECTS)].sum())),
-            float(np.log((kinds[0] + 1e-6) / (kinds[1] + 1e-6))),
-            _logit(float(shares[list(SCREENS_AND_PAGES)].sum())),
-        ]
+    ratio = (shares[DRAGONFLY] + 1e-6) / (shares[DAMSELFLY] + 1e-6)
+    return (
+        _logit(float(shares[[DRAGONFLY, DAMSELFLY]].sum())),
+        _logit(float(shares[list(OTHER_INSECTS)].sum())),
+        float(np.log(ratio)),
+        _logit(float(shares[list(SCREENS_AND_PAGES)].sum())),
     )
-    return heat, scores
 
 
 def _logit(share: float) -> float:

@@ -1,8 +1,8 @@
-"""An upright photo in, where the insect is, whether it is an odonate and how it sits out.
+"""Find the insect in an upright photo: where it is, whether it is an odonate and how it sits.
 
 The insect network looks at the whole photo for the insect's place, then at the insect alone for
-its outline, its body, its view and its suborder; the class network looks at both for whether it
-is an odonate at all. Linear heads turn the scores of all four looks into probabilities.
+its outline, its body, its view and its suborder; the class network looks at the whole photo for
+whether it is an odonate at all. Linear heads turn the scores of all looks into probabilities.
 """
 
 from __future__ import annotations
@@ -18,19 +18,17 @@ from triage.analysis import images, networks, view
 from triage.analysis.networks import Floats, InsectMaps, Pixels
 from triage.analysis.view import Box
 
-Kind = Literal[
-    "adult", "exuvia", "larva", "pair", "hand", "screenshot", "page", "no insect", "unsure"
-]
+Kind = Literal["adult", "pair", "exuvia", "other insect", "hand", "page", "no insect", "unsure"]
+OTHER_KINDS: tuple[Kind, ...] = ("other insect", "hand", "page", "no insect", "exuvia")
 CLASS_SIDE = 320  # px, the photo's longer side as the class network sees it
 WHOLE_SIDE = 384  # px, the same as the insect network sees the whole photo
-CLOSE_SIDE = 320  # px, the longer side of the closer look, for both networks
+CLOSE_SIDE = 320  # px, the longer side of the closer look
 CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: cheap and as good
 SHRUNK_SIDE = 640  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
-SAME = 0.5  # intersection over union at which two boxes are of one insect
+TOLD = 0.5  # share of a kind among all but adults at which it is told
 OTHER_HEAT = 0.2  # heat of a further insect, at least; chosen on the training's held-out photos
 OTHER_SHARE = 0.3  # of the smaller box that two separate insects may have in common
-EMPTY_LOGIT = -2.0  # of dragonfly and of other insects: below both there is no insect
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -141,20 +139,18 @@ def sight_of(
         networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
     )
     first, *others = _insects(whole)
-    outlines = _outlines(whole)
-    window = _window(box or _mean(first, outlines[0]), *rgb.shape[:2])
+    window = _window(box or _mean(first, _outlines(whole)[0]), *rgb.shape[:2])
     close_pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
     close = networks.insect_maps(close_pixels, threads=threads, model=insect_model)
-    inner = [_outer(box, window) for box in _outlines(close)]
+    found, body = (_outer(inner, window) for inner in _outlines(close))
     if box is None:
-        # Two looks at one insect are better than one; where they part, the closer one is right.
-        same = overlap(outlines[0], inner[0]) > SAME
-        box, body = map(_mean, outlines, inner) if same else inner
+        box = found
     else:
-        body = _within(inner[1], box)
+        body = _within(body, box)
     heat, scores = networks.class_map(networks.fitted(small, CLASS_SIDE), threads=threads)
-    _, close_scores = networks.class_map(close_pixels, threads=threads)
-    parts = (scores, close_scores, whole.answers, close.answers, whole.embedding, close.embedding)
+    looks = (whole, close)
+    parts = [scores, *(look.scores for look in looks), *(look.answers for look in looks)]
+    parts += [*(look.embedding for look in looks), close.alike]
     return Sight(
         box=box,
         body_box=body,
@@ -165,17 +161,12 @@ def sight_of(
 
 
 def kind_of(features: Floats, heads: view.Heads) -> Kind:
-    """What the photo shows, where that can be told.
-
-    Exuviae, larvae and hands are not told apart by these networks: such photos are ``unsure``.
-    """
+    """What the photo shows: an adult or a pair, or the likeliest other kind if it is likely."""
     if view.odonate_probability(features, heads) >= 0.5:
         return "pair" if view.pair_probability(features, heads) >= 0.5 else "adult"
-    scores, close = features[: networks.CLASS_SCORES], features[networks.CLASS_SCORES :]
-    if scores[5] > 0:  # more a screen or a page than all other things together
-        return "page"
-    quiet = max(scores[0], close[0]) < EMPTY_LOGIT and max(scores[3], close[3]) < EMPTY_LOGIT
-    return "no insect" if quiet else "unsure"
+    others = view.kind_probabilities(features, heads)[1:]
+    best = int(np.argmax(others))
+    return OTHER_KINDS[best] if others[best] >= TOLD * others.sum() else "unsure"
 
 
 def _insects(maps: InsectMaps) -> list[Box]:

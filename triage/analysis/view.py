@@ -1,4 +1,4 @@
-"""The feature vector of one photo in, view, suborder, odonate and pair as probabilities out.
+"""Turn the feature vector of one photo into probabilities: view, suborder, odonate, pair, kind.
 
 A head is one linear layer on the feature vector, followed by a softmax (view) or a logistic
 function (the others). The shipped heads were fitted on predictions for photos that the networks
@@ -13,14 +13,19 @@ import zipfile
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
-from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
-VIEWS: tuple[View, ...] = get_args(View)
-FEATURES = 284  # 2 x 6 class scores, 2 x 8 answers, 2 x 128 embedded; the whole photo first
+from triage.analysis.networks import ALIKE, ANSWERS, CLASS_SCORES, EMBEDDED, OWN_SCORES
+
+VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+KINDS = ("adult", "other insect", "hand", "page", "no insect", "exuvia")
+OWN = CLASS_SCORES  # first score of the insect network, of the whole photo; then of the close look
+WHOLE = OWN + 2 * OWN_SCORES  # first answer on the whole photo
+CLOSE = WHOLE + ANSWERS  # first answer on the close look
+ALIKE_FROM = CLOSE + ANSWERS + 2 * EMBEDDED  # what one animal is known again by, of the close look
+FEATURES = ALIKE_FROM + ALIKE
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
 
@@ -29,9 +34,10 @@ Box = tuple[float, float, float, float]
 class Heads:
     """Linear layers on the feature vector: weights (rows x features) and biases (rows).
 
-    ``view`` has one row for each of ``VIEWS``. The others have one row whose logistic value is a
-    probability: of Anisoptera, of an adult odonate, of a pair. ``box`` has one row for each of x0,
-    y0, x1, y1 of the insect's box, whose value is how far to move that side, in widths or heights
+    ``view`` has one row for each of ``VIEWS``, ``kind`` one for each of ``KINDS``. The others have
+    one row whose logistic value is a probability: of Anisoptera, of an adult odonate, of a pair.
+    ``box`` has one row for each of x0, y0, x1, y1 of the insect's box, whose value is how far to
+    move that side, in widths or heights
     of the box; no side is moved until a survey has corrected boxes. ``version`` names the network
     whose features the heads are for and, after a blank, the fit.
     """
@@ -44,6 +50,8 @@ class Heads:
     odonate_bias: Floats
     pair: Floats
     pair_bias: Floats
+    kind: Floats
+    kind_bias: Floats
     box: Floats = field(default_factory=lambda: np.zeros((4, FEATURES)))
     box_bias: Floats = field(default_factory=lambda: np.zeros(4))
     version: str
@@ -92,6 +100,8 @@ _SHAPES: dict[str, tuple[int, ...]] = {
     "odonate_bias": (1,),
     "pair": (1, FEATURES),
     "pair_bias": (1,),
+    "kind": (len(KINDS), FEATURES),
+    "kind_bias": (len(KINDS),),
     "box": (4, FEATURES),
     "box_bias": (4,),
 }
@@ -126,9 +136,17 @@ def view_logits(features: Floats, heads: Heads) -> Floats:
 
 def view_probabilities(features: Floats, heads: Heads) -> Floats:
     """Probability of each of ``VIEWS``, float (..., 5) in [0, 1], summing to 1."""
-    logits = view_logits(features, heads)
-    shares = np.exp(logits - logits.max(axis=-1, keepdims=True))
-    return np.asarray(shares / shares.sum(axis=-1, keepdims=True), dtype=np.float64)
+    return _shares(view_logits(features, heads))
+
+
+def kind_probabilities(features: Floats, heads: Heads) -> Floats:
+    """Probability of each of ``KINDS``, float (..., 6) in [0, 1], summing to 1."""
+    return _shares(features @ heads.kind.T + heads.kind_bias)
+
+
+def alike_of(features: Floats) -> Floats:
+    """The part of the features by which one animal is known again, float (..., 48)."""
+    return features[..., ALIKE_FROM:]
 
 
 def anisoptera_probability(features: Floats, heads: Heads) -> Floats:
@@ -153,13 +171,18 @@ def moved_box(box: Box, features: Floats, heads: Heads) -> Box:
     ----------
     box : tuple of four floats
         x0, y0, x1, y1 as fractions of the photo.
-    features : float array, 284
+    features : float array, 354
     heads : Heads
     """
     shares = features @ heads.box.T + heads.box_bias
     width, height = box[2] - box[0], box[3] - box[1]
     sides = np.array(box) + shares * np.array([width, height, width, height])
     return float(sides[0]), float(sides[1]), float(sides[2]), float(sides[3])
+
+
+def _shares(logits: Floats) -> Floats:
+    shares = np.exp(logits - logits.max(axis=-1, keepdims=True))
+    return np.asarray(shares / shares.sum(axis=-1, keepdims=True), dtype=np.float64)
 
 
 def _logistic(x: Floats) -> Floats:

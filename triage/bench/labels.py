@@ -1,22 +1,25 @@
-"""A table of labelled photos (labels.csv) in, one record a photo out.
+"""Read tables of labelled photos (labels.csv), one record a photo, and divide them into folds.
 
 Columns: file, source, group (photos to keep together in cross-validation), is_odonate (0 or 1),
 suborder, view, view_confidence (sure or unsure), subject_box and body_box (x0;y0;x1;y1, fractions
-of the upright photo), focus, notes. Only file and is_odonate must be there; an empty field means
-not labelled.
+of the upright photo), focus, notes, kind. Only file and is_odonate must be there; an empty field
+means not labelled. Where there is no column kind, the first words of the notes tell it.
 """
 
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from triage.analysis.view import VIEWS
 from triage.errors import TableError
 
 Box = tuple[float, float, float, float]
 FOLDS = 10  # of the training's cross-validation
+VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+KINDS = ("adult", "other insect", "hand", "page", "no insect", "exuvia")
+ADULTS = ("adult", "pair", "several")  # kinds of the column that show an adult and nothing else
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +27,7 @@ class Labelled:
     """One labelled photo; empty text or None where the table says nothing."""
 
     file: str
+    folder: Path
     source: str
     group: str
     odonate: bool
@@ -34,6 +38,17 @@ class Labelled:
     body_box: Box | None
     focus: str
     notes: str
+    kind: str
+
+    @property
+    def path(self) -> Path:
+        """Where the photo lies."""
+        return self.folder / self.file
+
+    @property
+    def emerging(self) -> bool:
+        """Whether an adult is seen beside the skin it left."""
+        return self.odonate and (self.kind == "exuvia" or "emergence" in self.notes)
 
     @property
     def pair(self) -> bool:
@@ -66,6 +81,11 @@ def read_labels(table: Path) -> list[Labelled]:
         raise _refused(str(table), f"it cannot be read as a table ({problem})") from problem
 
 
+def read_sets(folders: Sequence[Path]) -> list[Labelled]:
+    """The labelled photos of several folders, each with its own labels.csv, in their order."""
+    return [label for folder in folders for label in read_labels(folder / "labels.csv")]
+
+
 def _refused(where: str, what: str) -> TableError:
     return TableError(what, failing=where, next_step="Correct the table and run again.")
 
@@ -81,19 +101,34 @@ def _labelled(row: dict[str, str | None], table: Path, line: int) -> Labelled:
         raise _refused(where, f"view must be one of {', '.join(VIEWS)}")
     if text("suborder") not in {"", "anisoptera", "zygoptera"}:
         raise _refused(where, "suborder must be anisoptera or zygoptera")
+    odonate, notes = text("is_odonate") == "1", text("notes")
     return Labelled(
         file=text("file"),
+        folder=table.parent,
         source=text("source"),
         group=text("group") or text("source") or text("file"),
-        odonate=text("is_odonate") == "1",
+        odonate=odonate,
         suborder=text("suborder"),
         view=text("view"),
         sure=text("view_confidence") != "unsure",
         box=_box(text("subject_box"), f"{where}: subject_box"),
         body_box=_box(text("body_box"), f"{where}: body_box"),
         focus=text("focus"),
-        notes=text("notes"),
+        notes=notes,
+        kind=_kind(text("kind"), odonate, notes, where),
     )
+
+
+def _kind(given: str, odonate: bool, notes: str, where: str) -> str:
+    """One of ``KINDS``; a hand that holds an adult shows an adult."""
+    if given in ADULTS or (odonate and given in {"", "hand"}):
+        return "adult"
+    if not given:
+        return "other insect" if notes.startswith("other insect") else "no insect"
+    kind = "exuvia" if given == "larva" else given
+    if kind not in KINDS:
+        raise _refused(where, f"kind must be one of {', '.join((*ADULTS, *KINDS[1:], 'larva'))}")
+    return kind
 
 
 def _box(text: str, where: str) -> Box | None:

@@ -20,7 +20,7 @@ ORDER = [
     "copies", "measure",
     "sightings", "queue", "determine", "correct",
     "match", "evidence", "where-next", "report", "export",
-    "undo", "log", "audit", "backup", "restore", "bench",
+    "undo", "log", "audit", "bench",
 ]  # fmt: skip
 
 

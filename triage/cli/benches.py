@@ -174,8 +174,14 @@ def usability_(survey: SurveyOption = HERE) -> None:
 
 @bench.command("vision")
 def vision_(
-    photos: Folder,
-    labels: Annotated[Path, typer.Argument(help="Its table of labels (docs/figures/vision.md).")],
+    photos: Annotated[
+        list[Path],
+        typer.Argument(
+            help="Folders of photos, each with labels.csv (docs/figures/vision.md).",
+            exists=True,
+            file_okay=False,
+        ),
+    ],
     sheet: Annotated[
         Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
     ] = None,
@@ -187,7 +193,7 @@ def vision_(
         bool, typer.Option("--training-error", help="Of the shipped networks on their own photos.")
     ] = False,
 ) -> None:
-    """How well the insect is seen, cross-validated. Example: triage bench vision p p/labels.csv."""
+    """How well the insect is seen, cross-validated. Example: triage bench vision photos more."""
     from triage.bench.vision import bench as measure
 
     if networks is not None and not (networks / "fold_0.onnx").is_file():
@@ -195,7 +201,6 @@ def vision_(
     with say.progress_bars() as progress:
         found = measure(
             photos,
-            labels,
             sheet=sheet,
             focus=focus,
             networks=networks,

@@ -109,6 +109,14 @@ def needs_of(
     return sorted(found, key=severity)
 
 
+OTHER_KINDS = {
+    "other insect": "another insect",
+    "hand": "a hand",
+    "page": "a page or a screen",
+    "no insect": "no insect",
+}
+
+
 def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
     name = photo.file_name or photo.photo[:12]
     if photo.problem:
@@ -121,9 +129,10 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
     insect = photo.in_sighting or photo.odonate >= least_odonate
     if photo.kind in ("exuvia", "larva"):
         article = "an" if photo.kind == "exuvia" else "a"
-        found.append(_need("not an adult", f"{name}: seems to show {article} {photo.kind}", photo))
+        text = f"{name}: seems to show {article} {photo.kind}: type the lot in"
+        found.append(_need("not an adult", text, photo))
     elif not insect:
-        what = photo.kind if photo.kind not in ("adult", "unsure", "pair") else "no dragonfly"
+        what = OTHER_KINDS.get(photo.kind, "no dragonfly")
         found.append(_need("no insect", f"{name}: seems to show {what}", photo))
     else:
         if not photo.has_place:

@@ -1,4 +1,4 @@
-"""Labelled photos in, how well focus tells a blurred insect from a blurred background out.
+"""Measure how well focus tells a blurred insect from a blurred background.
 
 From each photo whose insect is sharp two are made: one with the insect blurred, one with all but
 the insect. The area under the curve (AUC) is the chance that focus is higher on a photo of the
@@ -49,7 +49,6 @@ class SelectiveBlur:
 
 
 def selective_blur(
-    folder: Path,
     labels: Sequence[Labelled],
     *,
     focus: Focus | None = None,
@@ -57,12 +56,10 @@ def selective_blur(
     most: int = 400,
     seed: int = 0,
 ) -> SelectiveBlur:
-    """Measure the three areas under the curve on the labelled photos of a folder.
+    """Measure the three areas under the curve on labelled photos.
 
     Parameters
     ----------
-    folder : Path
-        Where the labelled files are.
     labels : sequence of Labelled
         Those of odonates with a box and a label of focus count.
     focus : callable
@@ -86,7 +83,7 @@ def selective_blur(
     strong, fine, eye = _Pairs(), _Pairs(), _Pairs()
     for number, one in enumerate(used):
         random = np.random.default_rng((seed, number))
-        content = (folder / one.file).read_bytes()
+        content = one.path.read_bytes()
         rgb = images.decode(content, name=one.file).rgb
         measure = focus or _held_out(content, networks)
         eye.add(one.group, measure(rgb), one.focus == "sharp")

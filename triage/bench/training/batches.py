@@ -1,14 +1,15 @@
-"""Labelled photos in, endless batches of altered crops with their targets out, on the GPU.
+"""Draw endless batches of altered crops with their targets from labelled photos, on the GPU.
 
 Each photo is kept at three sizes, so that a crop is sampled from the size nearest to what it
 needs and does not alias. Crops vary in scale and place, are mirrored, turned by quarters and by a
 few degrees, stretched, recoloured, blurred, made noisy and coarse. Crops of the background of
-odonate photos join the photos without an odonate as negatives; some batches tile four crops into
-one picture, so that several insects in one photo are learned.
+odonate photos join the photos without an odonate as negatives. Some crops give way to pictures of
+several insects (``collage``).
 """
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,17 +20,16 @@ from PIL import Image, ImageOps
 from torch import Tensor
 from torch.nn import functional
 
-from triage.analysis.view import VIEWS
-from triage.bench.labels import Labelled
+from triage.bench.labels import KINDS, VIEWS, Labelled
+from triage.bench.training.collage import collaged
 
-LARGEST = 1024  # px, the longer side of the largest copy kept
+LARGEST = 640  # px, the longer side of the largest copy kept
 LEVELS = 3
 SURE, UNSURE = 0.95, 0.65  # share of the label's own view in its target
-NO_ODONATE = 0.14  # share of crops from photos without an odonate
+NO_ODONATE = 0.25  # share of crops from photos without an odonate
 BACKGROUND = 0.07  # and of crops beside the insect
 WHOLE_PHOTO = 0.4  # share of the others that show the whole photo
-GRIDS = (2, 4)  # tiles along a side where one picture is made of several crops
-MINOR_VIEWS = 2.0  # how much oftener rare views are drawn: (most / own) ** (1 - 1 / this)
+MINOR = 0.6  # how much oftener rare views and kinds are drawn: (most / own) to this power
 Values = NDArray[np.float64]
 Rows = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -50,15 +50,18 @@ class Batch:
     suborder_known: Tensor  # N
     odonate: Tensor  # N
     pair: Tensor  # N
+    kinds: Tensor  # N x 6, sums to 1
+    photo: Tensor  # N, which photo
 
 
 class Photos:
     """All photos of a table on one device, with their labels as tensors."""
 
-    def __init__(self, folder: Path, labels: list[Labelled], device: str) -> None:
+    def __init__(self, labels: list[Labelled], device: str) -> None:
         self.device = device
         self.labels = labels
-        pyramids = [_pyramid(folder / label.file) for label in labels]
+        with ThreadPoolExecutor() as readers:
+            pyramids = list(readers.map(_pyramid, [label.path for label in labels]))
         self.levels = [
             torch.stack([levels[k] for levels, _ in pyramids]).to(device) for k in range(LEVELS)
         ]
@@ -69,6 +72,7 @@ class Photos:
         scale = self.sizes.repeat(1, 2)
         self.boxes, self.bodies = self.boxes * scale, self.bodies * scale
         self.views = torch.stack([_view_target(label) for label in labels])
+        self.kinds = torch.stack([_kind_target(label) for label in labels])
 
     def sampler(self, rows: list[int], seed: int, side: int, size: int) -> Sampler:
         """Batches of ``size`` crops of ``side`` pixels drawn from the photos in ``rows``."""
@@ -100,6 +104,26 @@ def _view_target(label: Labelled) -> Tensor:
     return target
 
 
+def _kind_target(label: Labelled) -> Tensor:
+    target = _kind_target_of(label.kind)
+    if label.emerging:
+        target[[KINDS.index("adult"), KINDS.index("exuvia")]] = SURE / 2
+    return target
+
+
+def _kind_target_of(kind: str) -> Tensor:
+    target = torch.full((len(KINDS),), (1 - SURE) / (len(KINDS) - 1))
+    target[KINDS.index(kind)] = SURE
+    return target
+
+
+def _oftener(names: list[str]) -> Values:
+    """The chance of drawing each entry: entries of rare names are drawn oftener."""
+    most = max((names.count(name) for name in set(names)), default=1)
+    drawn = np.array([(most / names.count(name)) ** MINOR for name in names])
+    return np.asarray(drawn / drawn.sum())
+
+
 class Sampler:
     """Draws batches; the same seed gives the same batches."""
 
@@ -109,10 +133,8 @@ class Sampler:
         labels = photos.labels
         self.insects = np.array([r for r in rows if labels[r].odonate and labels[r].box])
         self.empty = np.array([r for r in rows if not labels[r].odonate] or self.insects[:0])
-        seen = [labels[r].view for r in self.insects]
-        most = max(seen.count(view) for view in set(seen))
-        drawn = np.array([(most / seen.count(view)) ** (1 - 1 / MINOR_VIEWS) for view in seen])
-        self.chances = drawn / drawn.sum()
+        self.chances = _oftener([labels[r].view for r in self.insects])
+        self.empty_chances = _oftener([labels[r].kind for r in self.empty])
         self.known = {
             "view": torch.tensor([bool(label.view) for label in labels]),
             "suborder": torch.tensor([bool(label.suborder) for label in labels]),
@@ -129,21 +151,21 @@ class Sampler:
         crops = self._sample(rows, matrices)
         boxes = _moved(self.photos.boxes[rows], matrices, self.side)
         bodies = _moved(self.photos.bodies[rows], matrices, self.side)
+        scene = collaged(crops, boxes, bodies, positive, self.random)
         odonate = positive.float()
+        beside = ~positive & torch.tensor([self.photos.labels[row].odonate for row in drawn])
+        nothing = _kind_target_of("no insect")
         batch = Batch(
-            crops=crops,
-            boxes=boxes[:, None],
-            bodies=bodies[:, None],
-            present=positive[:, None],
-            single=torch.ones(self.size, dtype=torch.bool),
+            **vars(scene),
             views=self.photos.views[rows],
             view_known=positive & self.known["view"][rows],
             suborder=self.known["anisoptera"][rows],
             suborder_known=positive & self.known["suborder"][rows],
             odonate=odonate,
             pair=self.known["pair"][rows] * odonate,
+            kinds=torch.where(beside[:, None], nothing, self.photos.kinds[rows]),
+            photo=rows,
         )
-        batch = self._tiled(batch)
         return Batch(**{k: v.to(self.photos.device) for k, v in vars(batch).items()})
 
     def _places(self) -> tuple[Rows, tuple[Values, Values, Values], Flags]:
@@ -152,7 +174,8 @@ class Sampler:
         empty = (chance < NO_ODONATE) & (len(self.empty) > 0)
         rows = self.random.choice(self.insects, self.size, p=self.chances)
         if len(self.empty):
-            rows = np.where(empty, self.random.choice(self.empty, self.size), rows)
+            drawn = self.random.choice(self.empty, self.size, p=self.empty_chances)
+            rows = np.where(empty, drawn, rows)
         width, height = self.photos.sizes[rows].numpy().T
         longer = np.maximum(width, height)
         x0, y0, x1, y1 = self.photos.boxes[rows].numpy().T
@@ -219,32 +242,6 @@ class Sampler:
             inside = ((points >= -1) & (points <= size[:, None, None, :])).all(dim=-1)
             crops[chosen.to(device)] = drawn * inside[:, None]
         return crops
-
-    def _tiled(self, batch: Batch) -> Batch:
-        """Some crops give way to pictures of four and of sixteen crops each."""
-        side, most = self.side, GRIDS[-1] ** 2
-        boxes, bodies = batch.boxes.repeat(1, most, 1), batch.bodies.repeat(1, most, 1)
-        present = torch.zeros(self.size, most, dtype=torch.bool)
-        present[:, :1] = batch.present
-        crops, single, first = batch.crops.clone(), batch.single.clone(), 0
-        for grid in GRIDS:
-            count = self.size // 16
-            order = torch.from_numpy(self.random.integers(0, self.size, (count, grid * grid)))
-            small = functional.avg_pool2d(batch.crops, grid)[order.to(crops.device)]
-            small = small.view(count, grid, grid, 3, side // grid, side // grid)
-            small = small.permute(0, 3, 1, 4, 2, 5).reshape(count, 3, side, side)
-            here = slice(first, first + count)
-            crops[here] = small
-            across, down = torch.meshgrid(torch.arange(grid), torch.arange(grid), indexing="xy")
-            shift = torch.stack([across, down, across, down], dim=-1).view(-1, 4) * (side / grid)
-            present[here] = False
-            for held, given in ((boxes, batch.boxes), (bodies, batch.bodies)):
-                held[here, : grid * grid] = given[order, 0] / grid + shift
-            present[here, : grid * grid] = batch.present[order, 0]
-            single[here] = False
-            first += count
-        changed = {"crops": crops, "boxes": boxes, "bodies": bodies, "present": present}
-        return Batch(**{**vars(batch), **changed, "single": single})
 
 
 def altered(crops: Tensor) -> Tensor:

@@ -14,7 +14,7 @@ import numpy as np
 import onnx
 from onnx import TensorProto, helper, numpy_helper
 
-from triage.bench.training.insect_network import ANSWERS, CELL, EMBEDDED, InsectNetwork
+from triage.bench.training.insect_network import ALIKE, ANSWERS, CELL, EMBEDDED, InsectNetwork
 from triage.bench.training.network import Block, Lite, SameConvolution
 
 OPSET = 17
@@ -29,9 +29,13 @@ class Graph:
         self.bits = bits
         self.nodes: list[Any] = []
         self.constants: list[Any] = []
+        self.held: set[str] = set()
 
     def constant(self, value: Any, name: str, bits: int | None = None) -> str:
         """A constant; float matrices and filters become integers times a scale per channel."""
+        if name in self.held:
+            return name
+        self.held.add(name)
         array = np.asarray(value)
         if array.dtype != np.float32 or array.ndim < 2 or array.size < 1024:
             self.constants.append(numpy_helper.from_array(array, name))
@@ -116,10 +120,11 @@ class Graph:
         y = self.node("BatchNormalization", x, *held, name=f"{name}.normalised", epsilon=normal.eps)
         return self.relu6(y, name)
 
-    def linear(self, x: str, layer: Any, name: str) -> str:
-        """A fully connected layer."""
-        weight = self.constant(layer.weight.detach().float().cpu().numpy(), f"{name}.weight")
-        bias = self.constant(layer.bias.detach().float().cpu().numpy(), f"{name}.bias")
+    def linear(self, x: str, layer: Any, name: str, held: str = "") -> str:
+        """A fully connected layer; its weights are called ``held``, by which two may share them."""
+        held = held or name
+        weight = self.constant(layer.weight.detach().float().cpu().numpy(), f"{held}.weight")
+        bias = self.constant(layer.bias.detach().float().cpu().numpy(), f"{held}.bias")
         return self.node("Gemm", x, weight, bias, name=name, transB=1)
 
     def normalised_input(self, name: str = "rgb") -> str:
@@ -245,13 +250,19 @@ def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) ->
     looked = graph.node("ReduceMean", looked, name="looked", axes=[2, 3], keepdims=0)
     whole = graph.node("ReduceMean", coarse, name="whole", axes=[2, 3], keepdims=0)
     pooled = graph.node("Concat", whole, looked, name="pooled", axis=1)
+    graph.linear(whole, network.classify, "classes")
+    graph.linear(looked, network.classify, "classes looked", held="classes")
+    graph.linear(pooled, network.alike, "alike")
     graph.relu6(graph.linear(pooled, network.embed, "embedded"), "embedding")
     graph.linear("embedding", network.answer, "answers")
     maps: dict[str, list[Any]] = {
         "heat": ["n", 1, "rows", "columns"],
         "sides": ["n", 8, "rows", "columns"],
         "edges": ["n", 8, "rows", "columns"],
+        "alike": ["n", ALIKE],
         "embedding": ["n", EMBEDDED],
         "answers": ["n", ANSWERS],
+        "classes": ["n", network.classify.out_features],
+        "classes looked": ["n", network.classify.out_features],
     }
     return graph.save(path, maps, note)

@@ -1,7 +1,10 @@
-"""Photos and a recipe in, one trained network out.
+"""Train networks by a recipe, each on its own part of the labelled photos.
 
-The network starts from the registry's weights; the average of its weights over the last part of
-the training is what is kept (Polyak averaging), which generalises better than the last step.
+A network starts from the registry's weights; the average of its weights over the last part of
+the training is what is kept (Polyak averaging), which generalises better than the last step. So
+that it keeps what the registry's network knows of the thousand things that are no odonate, it is
+held to that network's own answers about each crop (learning without forgetting, Li and Hoiem 2016,
+arXiv:1606.09282).
 """
 
 from __future__ import annotations
@@ -23,7 +26,7 @@ from triage.bench.training.insect_network import (
     boxes_of_cells,
     means_of_edges,
 )
-from triage.bench.training.network import Weights
+from triage.bench.training.network import Classes, Weights
 
 
 @dataclass(frozen=True)
@@ -32,13 +35,14 @@ class Recipe:
 
     side: int = 320  # px of a training crop
     batch: int = 48
-    steps: int = 900
+    steps: int = 1300
     rate: float = 6e-4  # of the new layers
     backbone_rate: float = 0.4  # of that
     decay: float = 0.02
     drop: float = 0.1  # stochastic depth in the last block
     forget: float = 0.3  # dropout before the pooled layers
-    averaging: float = 0.99  # of the weights kept from step to step
+    averaging: float = 0.995  # of the weights kept from step to step
+    remember: float = 1.0  # weight of the registry's answers
     seeds: int = 4  # networks whose weights are averaged into one
     bits: int = 8  # of a stored weight
 
@@ -53,6 +57,7 @@ class Training:
         self.recipe, self.device, self.done = recipe, photos.device, 0
         self.network = InsectNetwork(weights).to(self.device, memory_format=torch.channels_last)
         self.average = copy.deepcopy(self.network).eval()
+        self.teacher = Classes(weights).to(self.device, memory_format=torch.channels_last).eval()
         torch.manual_seed(seed)
         self.sampler = photos.sampler(rows, seed, recipe.side, recipe.batch)
         body = list(self.network.backbone.parameters())
@@ -116,7 +121,11 @@ class Training:
         kind = "cuda" if self.on_gpu else "cpu"
         with torch.autocast(kind, dtype=torch.bfloat16):
             seen = self.network(crops, self.recipe.drop, self.recipe.forget)
+            with torch.no_grad():
+                taught = self.teacher(crops).float().softmax(dim=1)
         loss = loss_of(seen, self.held, self.recipe.side)
+        told = functional.log_softmax(seen.classes.float(), dim=1)
+        loss = loss - self.recipe.remember * (taught * told).sum(dim=1).mean()
         if self.recorded is None:
             self.optimiser.zero_grad(set_to_none=True)
         loss.backward()
@@ -241,10 +250,12 @@ def _answer_loss(answers: Tensor, batch: Batch) -> Tensor:
         )
 
     views = -(batch.views * functional.log_softmax(answers[:, :5], dim=1)).sum(dim=1)
+    kinds = -(batch.kinds * functional.log_softmax(answers[:, 8:], dim=1)).sum(dim=1)
     everything = torch.ones_like(batch.odonate)
     return (
         mean(views, batch.view_known)
         + 0.7 * mean(yes_or_no(5, batch.suborder), batch.suborder_known)
         + 0.5 * mean(yes_or_no(6, batch.odonate), everything)
         + 0.3 * mean(yes_or_no(7, batch.pair), batch.view_known)
+        + 0.5 * mean(kinds, everything)
     )

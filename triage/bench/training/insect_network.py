@@ -28,23 +28,28 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from triage.bench.training.network import Lite, SameConvolution, Weights, batch_norm
+from triage.bench.training.network import Lite, SameConvolution, Weights, batch_norm, classifier
 
 CELL = 16  # px of the photo in one cell of the dense maps
 MERGED = 128  # channels of the merged map
 EMBEDDED = 128  # length of the pooled vector
-ANSWERS = 8  # five views, suborder, odonate, pair
+ALIKE = 48  # length of the vector by which one animal is known again
+ANSWERS = 14  # five views, suborder, odonate, pair, six kinds
 
 
 @dataclass(frozen=True)
 class Seen:
-    """What the network says of a batch: maps N x C x rows x columns, answers N x 8."""
+    """What the network says of a batch: maps N x C x rows x columns, answers N x 14, and the
+    logits of the 1,000 classes that the backbone was first trained on, N x 1,000."""
 
     heat: Tensor
     sides: Tensor
     edges: Tensor
+    pooled: Tensor
+    alike: Tensor
     embedding: Tensor
     answers: Tensor
+    classes: Tensor
 
 
 class InsectNetwork(nn.Module):  # type: ignore[misc]
@@ -67,6 +72,8 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
         self.edge = SameConvolution(MERGED, 8, 1)
         self.embed = nn.Linear(2 * coarse, EMBEDDED)
         self.answer = nn.Linear(EMBEDDED, ANSWERS)
+        self.classify = classifier(weights)
+        self.alike = nn.Linear(2 * coarse, ALIKE)
         nn.init.normal_(self.dense.weight, std=0.01)
         nn.init.zeros_(self.dense.bias)
         with torch.no_grad():
@@ -87,12 +94,16 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
         weight = functional.avg_pool2d(torch.sigmoid(heat.detach().float()), 2) + 1e-4
         weight = weight / weight.sum(dim=(2, 3), keepdim=True)
         looked = (coarse.float() * weight).sum(dim=(2, 3))
-        pooled = torch.cat([coarse.float().mean(dim=(2, 3)), looked], dim=1)
-        pooled = functional.dropout(pooled, forget, self.training)
-        embedding = functional.relu6(self.embed(pooled))
+        mean = coarse.float().mean(dim=(2, 3))
+        pooled = torch.cat([mean, looked], dim=1)
+        kept = functional.dropout(pooled, forget, self.training)
+        embedding = functional.relu6(self.embed(kept))
         answers = self.answer(functional.dropout(embedding, forget, self.training))
         edges = self.edge(functional.relu6(self.far_norm(self.far(mixed))))
-        return Seen(heat, dense[:, 1:], edges, embedding, answers)
+        alike = self.alike(pooled.detach())  # reads what the rest learned, and leaves it alone
+        return Seen(
+            heat, dense[:, 1:], edges, pooled, alike, embedding, answers, self.classify(mean)
+        )
 
 
 def boxes_of_cells(sides: Tensor) -> Tensor:

@@ -125,6 +125,26 @@ class Lite(nn.Module):  # type: ignore[misc]
         return maps[0], maps[1], functional.relu6(self._bn1(self._conv_head(x)))
 
 
+def classifier(weights: Weights) -> nn.Linear:
+    """The registry's last layer: mean features to the logits of its classes."""
+    classes, width = weights["_fc.weight"].shape
+    layer = nn.Linear(width, classes)
+    layer.load_state_dict({"weight": weights["_fc.weight"], "bias": weights["_fc.bias"]})
+    return layer
+
+
+class Classes(nn.Module):  # type: ignore[misc]
+    """The registry's network as it is, from normalised RGB to the logits of its classes."""
+
+    def __init__(self, weights: Weights) -> None:
+        super().__init__()
+        self.backbone = Lite(weights)
+        self.classify = classifier(weights)
+
+    def forward(self, x: Tensor) -> Tensor:
+        return self.classify(self.backbone(x)[2].float().mean(dim=(2, 3)))
+
+
 def read_weights(path: str) -> Weights:
     """The registry's weight file as tensors on the processor, nothing but tensors unpickled."""
     weights: Weights = torch.load(path, map_location="cpu", weights_only=True)

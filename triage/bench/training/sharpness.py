@@ -1,21 +1,15 @@
-"""Labelled photos in, the network that reads blur from edges out (``sharpness.npz``).
+"""Fit the network that reads blur from edges (``sharpness.npz``), on photos blurred in known ways.
 
-    python -m triage.bench.training.sharpness PHOTOS
-
-cuts parts out of each photo, shrinks them, blurs them in known ways (Gaussian, the disc of a lens
-out of focus, the line of a moving camera), adds noise and recompresses, and fits a network to the
-blur: one on all photos, then one without each of ten folds, by which the benches measure. Photos
-labelled soft or blurred are left out, since their own blur isn't known. 45 seconds on two cores.
+Parts are cut out of each photo, shrunk, blurred (Gaussian, the disc of a lens out of focus, the
+line of a moving camera), made noisy and recompressed, and a network is fitted to the blur: one on
+all photos, then one without each of ten folds, by which the benches measure. Photos labelled soft
+or blurred are left out, since their own blur isn't known. A minute or two on two cores.
 """
 
 from __future__ import annotations
 
-import argparse
-import sys
-from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import astuple
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -23,7 +17,7 @@ import numpy.typing as npt
 
 from triage.analysis import images, networks, sharpness
 from triage.bench.focus.known_blur import AMOUNT_OF, blurred, recompressed
-from triage.bench.labels import FOLDS, Box, Labelled, folds, read_labels
+from triage.bench.labels import Box, Labelled
 
 PARTS = 120  # of each photo
 WHOLE, ANYWHERE = 0.1, 0.25  # shares of parts that are the whole photo, and any place or whole
@@ -36,32 +30,27 @@ HIDDEN = 16
 Rows = tuple[list[tuple[float, ...]], list[float]]
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command."""
-    parser = argparse.ArgumentParser(prog="python -m triage.bench.training.sharpness")
-    parser.add_argument("photos", type=Path, help="folder with the photos and labels.csv")
-    chosen = parser.parse_args(arguments)
-    labels = read_labels(chosen.photos / "labels.csv")
-    fold = {row: number for number, rows in enumerate(folds(labels, FOLDS)) for row in rows}
+def fit_sharpness(labels: list[Labelled], held: list[list[int]]) -> None:
+    """Fit the networks, one on all photos and one without each fold, and put the file in place."""
+    fold = {row: number for number, rows in enumerate(held) for row in rows}
     used = [row for row, label in enumerate(labels) if label.focus in {"", "sharp"}]
-    jobs = [(chosen.photos, labels[row], row) for row in used]
     with ProcessPoolExecutor() as workers:
-        made = list(workers.map(parts_of, jobs))
+        made = list(workers.map(parts_of, [(labels[row], row) for row in used]))
     x = np.array([seen for rows, _ in made for seen in rows])
     blur = np.array([value for _, values in made for value in values])
     of_fold = np.repeat([fold[row] for row in used], [len(rows) for rows, _ in made])
-    fits = [fitted(x, blur), *(fitted(x[of_fold != k], blur[of_fold != k]) for k in range(FOLDS))]
+    fits = [fitted(x, blur)]
+    fits += [fitted(x[of_fold != k], blur[of_fold != k]) for k in range(len(held))]
     stacked = {name: np.stack([one[name] for one in fits]) for name in fits[0]}
     file = networks.shipped("insect").with_name("sharpness.npz")
     np.savez_compressed(file, allow_pickle=False, **stacked)
-    return 0
 
 
-def parts_of(job: tuple[Path, Labelled, int]) -> Rows:
+def parts_of(job: tuple[Labelled, int]) -> Rows:
     """Evidence and true blur of altered parts of one photo."""
-    folder, label, row = job
+    label, row = job
     random = np.random.default_rng((7, row))
-    photo = images.decode((folder / label.file).read_bytes(), name=label.file)
+    photo = images.decode(label.path.read_bytes(), name=label.file)
     grey = images.grey_of(photo.rgb)
     rows: Rows = [], []
     for _ in range(PARTS):
@@ -142,7 +131,3 @@ def _worn(part: Any, family: Any, sigma: float, random: np.random.Generator) -> 
 def _between(low: float, high: float, random: np.random.Generator) -> float:
     """Evenly drawn on a logarithmic scale."""
     return float(np.exp(random.uniform(np.log(low), np.log(high))))
-
-
-if __name__ == "__main__":
-    sys.exit(main())

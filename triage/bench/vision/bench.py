@@ -1,6 +1,6 @@
-"""A folder of photos and their labels in, every figure of seeing with its interval out.
+"""Measure seeing on folders of labelled photos: every figure with its interval.
 
-Figures are for all photos, then within each suborder, then for each source with enough photos.
+Figures are for all photos, then for each folder, each suborder, each source with enough photos.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from triage.bench.focus.selective import SelectiveBlur, selective_blur
-from triage.bench.labels import read_labels
+from triage.bench.labels import read_sets
 from triage.bench.vision.figures import Figure, figures
 from triage.bench.vision.predictions import Prediction, predictions
 from triage.bench.vision.sheet import write_sheet
@@ -80,8 +80,7 @@ class VisionFigures:
 
 
 def bench(
-    photos: Path,
-    labels: Path,
+    folders: Sequence[Path],
     *,
     sheet: Path | None = None,
     focus: bool = False,
@@ -94,10 +93,8 @@ def bench(
 
     Parameters
     ----------
-    photos : Path
-        The folder of the photos; nothing is written there.
-    labels : Path
-        The table of labels (see ``triage.bench.labels``).
+    folders : sequence of Path
+        Folders with photos and labels.csv (see ``triage.bench.labels``); nothing is written there.
     sheet : Path, optional
         Folder for the sheet of the worst mistakes. It shows small pictures of the photos: mind
         their licences before passing it on.
@@ -119,9 +116,11 @@ def bench(
     SourceError
         If a labelled photo is missing or cannot be read.
     """
-    read = read_labels(labels)
-    rows = predictions(photos, read, training_error=training_error, progress=progress)
+    read = read_sets(folders)
+    rows = predictions(read, training_error=training_error, progress=progress)
     parts = [("All photos", rows)]
+    for folder in folders if len(folders) > 1 else ():
+        parts.append((f"Folder {folder.name}", [row for row in rows if row.label.folder == folder]))
     for suborder in ("anisoptera", "zygoptera"):
         kept = [row for row in rows if row.label.suborder == suborder]
         parts.append((f"Suborder {suborder.capitalize()}", kept))
@@ -135,8 +134,8 @@ def bench(
         cross_validated=sum(row.cross_validated for row in rows),
         new=sum(not row.cross_validated and not row.seen for row in rows),
         trained_on=sum(row.seen for row in rows),
-        blur=selective_blur(photos, read, networks=networks) if focus else None,
-        sheet=write_sheet(photos, rows, sheet) if sheet is not None else None,
+        blur=selective_blur(read, networks=networks) if focus else None,
+        sheet=write_sheet(rows, sheet) if sheet is not None else None,
     )
 
 

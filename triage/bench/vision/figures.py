@@ -1,4 +1,4 @@
-"""Predictions with their labels in, one number a question out, with its interval.
+"""Answer each question about predictions with one number and its interval.
 
 Intervals are the 2.5 and 97.5 percent points over groups of photos drawn with replacement
 (bootstrap, Efron 1979), since photos of one group are alike.
@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.analysis.subject import overlap
-from triage.analysis.view import VIEWS
+from triage.analysis.view import KINDS, VIEWS
 from triage.bench.focus.selective import area_under_curve
 from triage.bench.vision.predictions import Prediction
 
@@ -148,6 +148,22 @@ def several_false(rows: Sequence[Prediction]) -> float:
     return _mean([row.others > 0 for row in rows if row.label.odonate and not row.label.several])
 
 
+def kind_told(row: Prediction) -> str:
+    """The kind that a prediction names, a pair being adults too."""
+    return "adult" if row.kind == "pair" else row.kind
+
+
+def kinds_right(rows: Sequence[Prediction]) -> float:
+    """Balanced accuracy of the kinds that enough photos show; exuviae are too few."""
+    shares = []
+    for name in KINDS[:-1]:
+        right = [kind_told(row) == name for row in rows if row.label.kind == name]
+        if not right:
+            return float("nan")
+        shares.append(np.mean(right))
+    return float(np.mean(shares))
+
+
 QUESTIONS: tuple[tuple[str, Question], ...] = (
     ("odonate or not, AUC", odonate_area),
     ("odonate at 0.5, recall", odonate_recall),
@@ -160,6 +176,7 @@ QUESTIONS: tuple[tuple[str, Question], ...] = (
     ("the same, sure labels", views_f1_sure),
     ("view, expected calibration error", view_calibration),
     ("pair or single, AUC", pairs_found),
+    ("adult, other insect, hand, page, no insect, balanced accuracy", kinds_right),
     ("several insects, share with a second box", several_found),
     ("one insect or pair, share with a second box", several_false),
 )
@@ -197,7 +214,7 @@ def figures(rows: Sequence[Prediction], *, draws: int = 1000, seed: int = 0) -> 
 
 def _bearing(name: str, rows: Sequence[Prediction]) -> int:
     """How many photos bear on a question."""
-    if name == "odonate or not, AUC":
+    if name == "odonate or not, AUC" or name.startswith("adult"):
         return len(rows)
     if name.endswith("false share"):
         return sum(not row.label.odonate for row in rows)

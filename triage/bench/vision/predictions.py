@@ -1,4 +1,4 @@
-"""Labelled photos in, what the networks say of each out, and whether they had seen it.
+"""Say what the networks make of labelled photos, and whether they had seen them.
 
 For a photo that the shipped networks were trained on, the answer of a network that had not seen
 it is read from the table made in training (ten folds, groups kept whole). Any other photo is
@@ -39,7 +39,6 @@ class Prediction:
 
 
 def predictions(
-    photos: Path,
     labels: Sequence[Labelled],
     *,
     training_error: bool = False,
@@ -49,8 +48,6 @@ def predictions(
 
     Parameters
     ----------
-    photos : Path
-        The folder of the labelled files.
     labels : sequence of Labelled
     training_error : bool
         Ask the shipped networks also about photos they were trained on.
@@ -64,7 +61,7 @@ def predictions(
     """
     found = []
     for number, label in enumerate(labels, start=1):
-        found.append(_prediction(photos, label, training_error))
+        found.append(_prediction(label, training_error))
         progress("looking", number, len(labels))
     return found
 
@@ -87,8 +84,8 @@ def content_of(file: Path) -> bytes:
         ) from problem
 
 
-def _prediction(photos: Path, label: Labelled, training_error: bool) -> Prediction:
-    content = content_of(photos / label.file)
+def _prediction(label: Labelled, training_error: bool) -> Prediction:
+    content = content_of(label.path)
     row = row_of(content)
     if row is not None and not training_error:
         return _from_table(label, row)

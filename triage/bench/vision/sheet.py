@@ -1,4 +1,4 @@
-"""Predictions and their photos in, one HTML page with the worst mistakes out."""
+"""Show the worst mistakes on one HTML page."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 from triage.analysis import images
 from triage.analysis.subject import overlap
 from triage.analysis.view import VIEWS
+from triage.bench.vision.figures import kind_told
 from triage.bench.vision.predictions import Box, Prediction, content_of
 
 SHOWN = 24  # mistakes of a kind
@@ -24,7 +25,7 @@ STYLE = (
 )
 
 
-def write_sheet(photos: Path, rows: Sequence[Prediction], folder: Path) -> Path:
+def write_sheet(rows: Sequence[Prediction], folder: Path) -> Path:
     """Write ``vision_mistakes.html`` into ``folder`` and return its path."""
     parts = [
         "<!doctype html><html lang=en><meta charset=utf-8>",
@@ -34,7 +35,7 @@ def write_sheet(photos: Path, rows: Sequence[Prediction], folder: Path) -> Path:
     ]
     for title, worst in _kinds(rows):
         parts.append(f"<h2>{escape(title)} ({len(worst)})</h2><ul>")
-        parts += [_item(photos, row) for row in worst[:SHOWN]]
+        parts += [_item(row) for row in worst[:SHOWN]]
         parts.append("</ul>")
     folder.mkdir(parents=True, exist_ok=True)
     file = folder / "vision_mistakes.html"
@@ -58,12 +59,16 @@ def _kinds(rows: Sequence[Prediction]) -> list[tuple[str, list[Prediction]]]:
         for row in odonates
         if row.label.view and row.label.sure and _view(row) != row.label.view
     ]
+    other = [
+        row for row in rows if kind_told(row) != row.label.kind and row not in (*missed, *false)
+    ]
     return [
         ("Odonate not seen as one", sorted(missed, key=lambda row: row.odonate)),
         ("Taken for an odonate", sorted(false, key=lambda row: -row.odonate)),
         ("Box far from the insect's", sorted(boxed, key=_overlap)),
         ("Wrong suborder", sorted(sided, key=lambda row: -abs(row.anisoptera - 0.5))),
         ("Wrong view, label sure", sorted(viewed, key=lambda row: -max(row.views))),
+        ("Wrong kind, neither an odonate", other),
     ]
 
 
@@ -75,8 +80,8 @@ def _view(row: Prediction) -> str:
     return VIEWS[int(np.argmax(row.views))]
 
 
-def _item(photos: Path, row: Prediction) -> str:
-    content = content_of(photos / row.label.file)
+def _item(row: Prediction) -> str:
+    content = content_of(row.label.path)
     picture = images.shrink(images.decode(content, name=row.label.file).rgb, SIDE).copy()
     for box, colour in ((row.label.box, TRUE), (row.box, GIVEN)):
         if box:
@@ -85,7 +90,7 @@ def _item(photos: Path, row: Prediction) -> str:
     words = (
         f"{row.label.file}: {row.label.suborder or 'no odonate'} {row.label.view}; found "
         f"{row.odonate:.2f} odonate, {row.anisoptera:.2f} Anisoptera, {_view(row)} "
-        f"{max(row.views):.2f}, overlap {_overlap(row):.2f}. {row.label.notes}"
+        f"{max(row.views):.2f}, overlap {_overlap(row):.2f}, {row.kind}. {row.label.notes}"
     )
     return f"<li><img alt='' src='data:image/jpeg;base64,{shown}'>{escape(words)}</li>"
 

@@ -25,7 +25,6 @@ const acts = {
   ArrowUp: () => step(-1),
   "/": () => site?.focus(),
   "<": () => at("undo")?.click(),
-  ">": () => at("redo")?.click(),
   x: () => document.querySelector("#list .here input")?.click(),
 };
 
@@ -50,5 +49,3 @@ document.addEventListener("keydown", (event) => {
 });
 
 document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });
-
-document.documentElement.dataset.ready = "yes";

@@ -1,0 +1,122 @@
+"""Fit the heads: what the networks say of photos they had not seen, against the labels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.analysis.refitting import fit_softmax
+from triage.analysis.view import CLOSE, FEATURES, KINDS, OWN, VIEWS, WHOLE, Floats, Heads
+from triage.bench.labels import Labelled
+
+UNSURE_WEIGHT = 0.6  # of a photo whose view the labeller was unsure of
+NO_ODONATE_SHARE = 0.4  # weight of all photos without an odonate over that of all with one
+CLOSE_SHARE = 0.6  # of the close look in the mean of both
+RARE_VIEWS, RARE_KINDS = 0.7, 0.7  # weight of a class: (largest / own) to this power
+OWN_CLOSE = OWN + 8  # first own score of the close look
+OF_SCORES = (0, 1, 2, 3, *(first + k for first in (OWN, OWN_CLOSE) for k in (0, 1, 4, 5)))
+OF_CLASSES = tuple(range(WHOLE))  # all class scores of both networks
+OF_KINDS = (*range(WHOLE + 8, WHOLE + 14), *range(CLOSE + 8, CLOSE + 14))
+RATIO = 4  # dragonfly over damselfly, by the class network
+Rows = NDArray[np.int64]
+
+
+def fit_heads(features: Floats, labels: list[Labelled], rows: Rows, version: str) -> Heads:
+    """Heads on the sights of photos in ``rows``, each from a network that has not seen it."""
+    insects = [row for row in rows if labels[row].odonate]
+    sided = np.array([row for row in insects if labels[row].suborder])
+    anisoptera = np.array([labels[row].suborder == "anisoptera" for row in sided])
+    odonate = np.array([labels[row].odonate for row in rows])
+    paired = np.array([labels[row].pair for row in insects])
+    views = _view_head(features, labels, np.array([row for row in insects if labels[row].view]))
+    kinds = _kind_head(features[rows], [labels[row].kind for row in rows])
+    suborder = _yes_or_no(features[sided], anisoptera, (RATIO, WHOLE + 5, CLOSE + 5), 3.0)
+    negative = NO_ODONATE_SHARE * odonate.sum() / max(int((~odonate).sum()), 1)
+    of_odonate = (*OF_SCORES, WHOLE + 6, CLOSE + 6)
+    weight = np.where(odonate, 1.0, negative)
+    is_odonate = _yes_or_no(features[rows], odonate, of_odonate, 30.0, weight)
+    pair = _yes_or_no(features[insects], paired, (WHOLE + 7, CLOSE + 7), 1.0)
+    return Heads(
+        view=views[0],
+        view_bias=views[1],
+        suborder=suborder[0],
+        suborder_bias=suborder[1],
+        odonate=is_odonate[0],
+        odonate_bias=is_odonate[1],
+        pair=pair[0],
+        pair_bias=pair[1],
+        kind=kinds[0],
+        kind_bias=kinds[1],
+        version=version,
+    )
+
+
+def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Floats, Floats]:
+    """The mean of both looks' answers, rare views raised, then stretched to what came true.
+
+    Five numbers are fitted: no more can be learned from a few dozen oblique photos.
+    """
+    from scipy.optimize import minimize
+
+    found = np.array([VIEWS.index(labels[row].view) for row in rows])
+    count = np.bincount(found, minlength=len(VIEWS))
+    weight = np.array([1.0 if labels[row].sure else UNSURE_WEIGHT for row in rows])
+    weight = weight * (count.max() / count[found]) ** RARE_VIEWS
+    weight = weight * len(weight) / weight.sum()
+    x, mixed = features[rows], np.zeros((len(VIEWS), FEATURES))
+    for look, share in ((WHOLE, 1 - CLOSE_SHARE), (CLOSE, CLOSE_SHARE)):
+        mixed[range(5), range(look, look + 5)] = share
+    logits = x @ mixed.T
+
+    def loss(given: Floats) -> float:
+        each = _losses(np.exp(given[0]) * logits + _raised(given[1:]), found)
+        return float((weight * each).sum() + 5 * given[0] ** 2 + (given[1:] ** 2).sum())
+
+    first, *bias = minimize(loss, np.zeros(4), method="L-BFGS-B").x
+    raised = np.exp(first) * logits + _raised(bias)
+
+    def loss_of_all(given: Floats) -> float:
+        return float(_losses(np.exp(given[0]) * raised, found).sum())
+
+    (then,) = minimize(loss_of_all, np.zeros(1), method="L-BFGS-B").x
+    return mixed * np.exp(first + then), _raised(bias) * np.exp(then)
+
+
+def _raised(bias: Sequence[float] | Floats) -> Floats:
+    return np.array([0.0, 0.0, *bias])  # dorsal and lateral stay as the network has them
+
+
+def _losses(logits: Floats, found: Rows) -> Floats:
+    shifted = logits - logits.max(axis=1, keepdims=True)
+    total = np.log(np.exp(shifted).sum(axis=1))
+    return np.asarray(total - shifted[np.arange(len(found)), found])
+
+
+def _kind_head(x: Floats, kinds: list[str]) -> tuple[Floats, Floats]:
+    found = np.array([KINDS.index(kind) for kind in kinds])
+    count = np.bincount(found, minlength=len(KINDS))
+    weight = (len(found) / len(KINDS) / np.maximum(count, 1))[found] ** RARE_KINDS
+    columns = [*OF_CLASSES, *OF_KINDS]
+    truth = np.eye(len(KINDS))[found]
+    start = np.zeros_like(truth)
+    weights, bias = fit_softmax(x[:, columns], truth, start, penalty=3.0, weight=weight)
+    head = np.zeros((len(KINDS), FEATURES))
+    head[:, columns] = weights
+    return head, bias
+
+
+def _yes_or_no(
+    x: Floats,
+    truth: NDArray[np.bool_],
+    columns: tuple[int, ...],
+    penalty: float,
+    weight: Floats | None = None,
+) -> tuple[Floats, Floats]:
+    both = np.stack([~truth, truth], axis=1).astype(np.float64)
+    start = np.zeros_like(both)
+    found, bias = fit_softmax(x[:, list(columns)], both, start, penalty=penalty, weight=weight)
+    row = np.zeros((1, FEATURES))
+    row[0, list(columns)] = found[1] - found[0]
+    return row, bias[1:] - bias[:1]

@@ -1,0 +1,85 @@
+"""Look at each labelled photo with the network that has not seen it, and keep what it says.
+
+``finish`` fits the shipped heads on these sights and writes, for each photo's digest, what heads
+fitted without its fold say of it. That table holds numbers only, and is what ``triage bench
+vision`` shows for photos the shipped networks were trained on.
+"""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import numpy as np
+
+from triage.analysis import images, networks, subject, view
+from triage.analysis.view import VIEWS, Heads
+from triage.bench.labels import Labelled
+from triage.bench.training.heads import fit_heads
+from triage.standards.digests import digest_of
+
+LOOKED_AT_PX = 1024  # least longer side of what is looked at, as the program does
+COLUMNS = (
+    "sha256", "fold", "odonate", "anisoptera", "pair", *(f"p_{name}" for name in VIEWS),
+    "box", "body_box", "other_boxes", "kind",
+)  # fmt: skip
+
+
+def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
+    """Put networks, heads and the held-out table in their places among the program's files."""
+    fold = np.zeros(len(labels), dtype=np.int64)
+    for number, rows in enumerate(held):
+        fold[rows] = number
+    jobs = [(label.path, folder / f"fold_{k}.onnx") for label, k in zip(labels, fold, strict=True)]
+    with ProcessPoolExecutor() as workers:
+        seen = list(workers.map(_sight, jobs, chunksize=8))
+    features = np.array([sight.features for sight in seen]).astype(np.float16).astype(np.float64)
+    model = (folder / "insect.onnx").read_bytes()
+    version = digest_of(model)[:8]
+    shipped = networks.shipped("insect")
+    shipped.write_bytes(model)
+    shutil.copyfile(folder / "imagenet.onnx", shipped.with_name("imagenet.onnx"))
+    everything = np.arange(len(labels))
+    heads = fit_heads(features, labels, everything, version)
+    shipped.with_name("heads.npz").write_bytes(heads.to_bytes())
+    rows_out = []
+    for number in range(len(held)):
+        others = fit_heads(features, labels, everything[fold != number], version)
+        for row in np.flatnonzero(fold == number).tolist():
+            digest = digest_of(labels[row].path.read_bytes())
+            rows_out.append(_row(digest, number, seen[row], others))
+    with shipped.with_name("out_of_fold.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(COLUMNS)
+        writer.writerows(sorted(rows_out))
+
+
+def _sight(job: tuple[Path, Path]) -> subject.Sight:
+    photo, model = job
+    rgb = images.decode(photo.read_bytes(), name=photo.name).rgb
+    return subject.sight_of(images.halved(rgb, LOOKED_AT_PX), insect_model=model)
+
+
+def _row(digest: str, fold: int, sight: subject.Sight, heads: Heads) -> list[str]:
+    said = subject.subject_of(sight, heads)
+
+    def box(sides: view.Box) -> str:
+        return ";".join(f"{side:.4f}" for side in sides)
+
+    numbers = [
+        said.odonate,
+        said.anisoptera,
+        float(view.pair_probability(view.stored_features(said.features), heads)),
+        *(getattr(said, f"p_{name}") for name in VIEWS),
+    ]
+    return [
+        digest,
+        str(fold),
+        *(f"{number:.5f}" for number in numbers),
+        box(said.box),
+        box(said.body_box),
+        " ".join(box(other) for other in said.other_boxes),
+        said.kind,
+    ]
