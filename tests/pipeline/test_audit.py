@@ -85,3 +85,14 @@ def test_the_command_ends_with_1_on_damage_and_0_otherwise(walked: Path, capsys)
     path.unlink()
     assert main(["audit", "--survey", str(walked)]) == 1
     assert "damaged: originals: the file of message" in capsys.readouterr().out
+
+
+def test_receiving_the_same_mail_again_puts_back_what_was_lost(survey: Survey, small_inbox: Path):
+    for folder in (survey.messages, survey.originals):
+        for path in list(originals.all_digests(folder).values()):
+            path.chmod(0o600)
+            path.unlink()
+    assert len(audit.check(survey, now=NOW).damage) > 20
+    outcome = receive.take_in(survey, [small_inbox], now=NOW)
+    assert (outcome.received, outcome.known_before) == (0, 14)
+    assert audit.check(survey, now=NOW).damage == ()

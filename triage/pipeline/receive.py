@@ -14,7 +14,8 @@ from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.message import Limits, Message, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source, shown_name
 from triage.pipeline.progress import Progress, silent
-from triage.store import failures, mailboxes, messages, originals, people
+from triage.standards.digests import digest_of
+from triage.store import audit, failures, mailboxes, messages, originals, people
 from triage.store.connection import Survey
 
 
@@ -77,6 +78,7 @@ def take_in_deliveries(
         else:
             message = _read(delivery, limits)
             if messages.known(survey, message.identifier):
+                _keep_again(survey, delivery, message)
                 known += 1
             else:
                 _keep(survey, delivery, message, now)
@@ -136,6 +138,16 @@ def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -
             survey, message, origin=delivery.origin, raw_name=delivery.name, kept=kept, now=now
         )
         _note_consent(survey, message, row)
+
+
+def _keep_again(survey: Survey, delivery: Delivery, message: Message) -> None:
+    """Put back what the survey has lost of a message; what was forgotten stays away."""
+    wanted = audit.digests_of(survey, message.identifier)
+    if delivery.kind == "message" and message.raw_sha256 in wanted:
+        originals.keep(survey.messages, delivery.raw, media_type=raw_type(delivery.raw))
+    for part in message.parts:
+        if part.content and digest_of(part.content) in wanted:
+            originals.keep(survey.originals, part.content, media_type=part.media_type)
 
 
 def _note_consent(survey: Survey, message: Message, row: int) -> None:

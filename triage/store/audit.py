@@ -28,6 +28,17 @@ def raw_digests(survey: Survey) -> dict[str, str]:
     return {row["raw_sha256"]: f"message {row['identifier'][:12]}" for row in rows}
 
 
+def digests_of(survey: Survey, identifier: str) -> set[str]:
+    """Digests of all that is to be kept of one message, its raw mail too unless it is forgotten."""
+    rows = survey.connection.execute(
+        "select raw_sha256 from messages where identifier = ? and origin <> 'forgotten' union"
+        " select p.sha256 from parts p join messages m on m.id = p.message_id"
+        " where m.identifier = ? and p.sha256 is not null",
+        (identifier, identifier),
+    )
+    return {row[0] for row in rows}
+
+
 def broken_references(survey: Survey) -> list[str]:
     """Rows that name something which is not there, and damage that SQLite itself finds."""
     run = survey.connection.execute
