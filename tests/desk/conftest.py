@@ -145,7 +145,7 @@ def come_in_by_page(page: Any, place: str, path: str, name: str = "Ada Moor") ->
     page.goto(place + path)
     page.fill("main input[name=name]", name)
     page.click("main .who-form button")
-    page.wait_for_load_state()
+    page.wait_for_selector("html[data-ready]")
 
 
 def until(page: Any, holds: Callable[[], bool], seconds: float = 15.0) -> None:

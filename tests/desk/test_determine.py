@@ -129,12 +129,22 @@ def test_undo_takes_back_my_last_action_and_nobody_elses(walked: Path):
     post(ben, "/determine/record", {"sighting": theirs, "taxon": "Aeshna grandis"})
     last = ida.get("/determine/mine").json
     assert "Aeshna cyanea" in last["summary"]
-    assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 200
+    undone = post(ida, "/determine/undo", {"number": last["number"]})
+    assert undone.status_code == 200
     assert post(ida, "/determine/undo", {"number": last["number"]}).status_code == 400  # only once
+    assert post(ben, "/determine/undo", {"number": undone.json["number"]}).status_code == 400
     with open_survey(walked) as survey:
         stands = standing.standing(survey).accepted
         assert stands[mine].state == "queued"
         assert stands[theirs].scientific_name == "Aeshna grandis"
+    assert post(ida, "/determine/undo", {"number": undone.json["number"]}).json["holds"]
+    with open_survey(walked) as survey:
+        assert standing.standing(survey).accepted[mine].scientific_name == "Aeshna cyanea"
+
+
+@pytest.mark.parametrize("number", ["", "0", "-1", "999999", "1 or 1=1", "１"])
+def test_a_number_that_is_no_action_of_mine_takes_nothing_back(client: FlaskClient, number: str):
+    assert post(client, "/determine/undo", {"number": number}).status_code == 400
 
 
 def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(client: FlaskClient):
@@ -178,3 +188,20 @@ def test_every_photo_of_the_sighting_is_shown_as_an_upright_jpeg(client: FlaskCl
         answer = client.get(source, buffered=True)
         assert answer.mimetype == "image/jpeg"
         assert answer.data.startswith(b"\xff\xd8\xff")
+
+
+def test_a_name_much_like_a_known_one_is_asked_about_at_the_door(client: FlaskClient, walked: Path):
+    sighting = sighting_in(page_of(client))
+    post(client, "/determine/record", {"sighting": sighting, "cannot_tell": "blurred"})
+    other = desk_of(walked)
+    asked = post(other, "/who", {"name": "Ada Mor"})
+    assert asked.status_code == 200
+    assert "I am Ada Moor" in asked.get_data(as_text=True)
+    assert "Set-Cookie" not in asked.headers or "Ada%20Mor" not in str(asked.headers)
+    assert post(other, "/who", {"name": "Ada Mor", "sure": "yes"}).status_code == 302
+    theirs = sighting_in(page_of(other))
+    said = {"sighting": theirs, "cannot_tell": "too small"}
+    assert post(other, "/determine/record", said).status_code == 200
+    with open_survey(walked) as survey:
+        made = [d for ones in standing.standing(survey).determinations.values() for d in ones]
+    assert len({d.identified_by for d in made}) == 2

@@ -37,7 +37,9 @@ def test_a_form_without_this_browsers_token_changes_nothing(client: FlaskClient)
     token_of(client)
     for sent in ({}, {"X-Desk-Token": "A" * 43}):
         assert (
-            client.post("/who", data={"name": "M"}, headers={"Origin": PLACE, **sent}).status_code
+            client.post(
+                "/who", data={"name": "Vera Quill"}, headers={"Origin": PLACE, **sent}
+            ).status_code
             == 403
         )
 
@@ -45,7 +47,9 @@ def test_a_form_without_this_browsers_token_changes_nothing(client: FlaskClient)
 def test_another_browsers_token_is_no_token_here(client: FlaskClient, walked: Path):
     token_of(client)
     other = token_of(desk_of(walked))
-    assert post(client, "/who", {"name": "M"}, **{"X-Desk-Token": other}).status_code == 403
+    assert (
+        post(client, "/who", {"name": "Vera Quill"}, **{"X-Desk-Token": other}).status_code == 403
+    )
 
 
 def test_every_answer_forbids_what_a_page_of_the_desk_never_does(client: FlaskClient):
@@ -62,7 +66,7 @@ def test_every_answer_forbids_what_a_page_of_the_desk_never_does(client: FlaskCl
 def test_cookies_stay_with_the_desk(client: FlaskClient):
     answers = [
         client.get("/nowhere"),
-        post(client, "/who", {"name": "Ida"}),
+        post(client, "/who", {"name": "Vera Quill"}),
         post(client, "/theme", {"theme": "dark"}),
     ]
     cookies = [line for answer in answers for line in answer.headers.getlist("Set-Cookie")]
@@ -114,7 +118,7 @@ def test_where_to_go_back_is_a_path_of_the_desk_only(client: FlaskClient):
         "/\\evil.example",
         "javascript:alert(1)",
     ):
-        answer = post(client, "/who", {"name": "Ida", "back": back})
+        answer = post(client, "/who", {"name": "Vera Quill", "back": back})
         assert answer.status_code == 302
         assert "evil" not in answer.headers["Location"]
         assert "javascript" not in answer.headers["Location"]

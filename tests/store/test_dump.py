@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from triage.store.connection import create_survey, open_survey
-from triage.store.dump import LEFT_OUT, canonical_dump, tables
+from triage.store.dump import LEFT_OUT, NOT_OF_THE_SURVEY, canonical_dump, tables
 
 # What a column holds in every table, and what it is changed to; else a text or a number.
 VALUES: dict[str, tuple[Any, Any]] = {
@@ -42,6 +42,7 @@ OF_TABLE: dict[tuple[str, str], tuple[Any, Any]] = {
     ("corrections", "field"): ("view", "box"),
     ("determinations", "outcome"): ("determined", "not an adult"),
     ("learned", "kind"): ("heads", "usability"),
+    ("letters", "kind"): ("thanks", "season"),
     ("message_states", "state"): ("open", "settled"),
     ("messages", "state"): ("open", "settled"),
     ("parts", "outcome"): ("taken in", "kept, not examined"),
@@ -195,3 +196,13 @@ def test_the_dump_does_not_depend_on_the_order_of_rows(survey):
 def test_a_text_of_several_lines_stays_one_line(survey):
     survey.connection.execute("insert into taxon_scores values ('a\tb\nc\\', 'Aeshna', 1.0)")
     assert any(line.startswith("a\\tb\\nc\\\\\tAeshna\t1") for line in canonical_dump(survey))
+
+
+def test_only_tallies_are_rows_that_no_dump_shows(survey):
+    assert set(NOT_OF_THE_SURVEY) == {"notes"}
+    before = list(canonical_dump(survey))
+    run = survey.connection.execute
+    run("insert into notes values ('tally of actions', '{}')")
+    assert list(canonical_dump(survey)) == before
+    run("insert into notes values ('grouping', 'rules')")
+    assert list(canonical_dump(survey)) != before

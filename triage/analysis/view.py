@@ -13,13 +13,15 @@ import zipfile
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from triage.analysis.networks import ALIKE, ANSWERS, CLASS_SCORES, EMBEDDED, OWN_SCORES
 
-VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
+View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
+VIEWS: tuple[View, ...] = get_args(View)
 KINDS = ("adult", "other insect", "hand", "page", "no insect", "exuvia")
 OWN = CLASS_SCORES  # first score of the insect network, of the whole photo; then of the close look
 WHOLE = OWN + 2 * OWN_SCORES  # first answer on the whole photo

@@ -20,6 +20,7 @@ from pathlib import Path
 
 import numpy as np
 
+from triage.analysis.view import VIEWS
 from triage.bench.running import in_own_process, markdown, one_of_few, peak_bytes, seconds_of
 from triage.duplicates import PixelKeys
 from triage.exuviae import Site
@@ -219,7 +220,7 @@ def _examined(
         suborder="anisoptera" if random.random() < 0.5 else "zygoptera",
         suborder_probability=0.8,
         box=(0.2, 0.2, 0.8, 0.8),
-        view=("dorsal", "lateral", "anterior", "oblique", "other")[int(view.argmax())],
+        view=VIEWS[int(view.argmax())],
         p_dorsal=float(view[0]),
         p_lateral=float(view[1]),
         p_anterior=float(view[2]),

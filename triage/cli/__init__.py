@@ -20,12 +20,25 @@ def register_commands() -> None:
         desk,
         evidence,
         intake,
+        keeping,
+        letters,
         publishing,
         reviewing,
         upkeep,
     )
 
-    for module in (desk, intake, reviewing, evidence, analysis, publishing, upkeep, benches):
+    for module in (
+        desk,
+        intake,
+        letters,
+        reviewing,
+        evidence,
+        analysis,
+        publishing,
+        upkeep,
+        keeping,
+        benches,
+    ):
         assert module.__doc__  # imported for the commands it registers
 
 

@@ -20,7 +20,7 @@ ORDER = [
     "copies", "measure",
     "sightings", "queue", "determine", "correct",
     "match", "evidence", "where-next", "report", "export",
-    "undo", "log", "audit", "bench",
+    "undo", "log", "audit", "backup", "restore", "bench",
 ]  # fmt: skip
 
 

@@ -248,24 +248,6 @@ def settle(
 
 
 @app.command()
-def replies(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
-    """List drafted questions; nothing is ever sent. Example: triage replies."""
-    from triage.pipeline import drafts as stage
-
-    with opened(survey) as here:
-        drafts = stage.drafts(here)
-    if json:
-        say.as_json(drafts)
-        return
-    if not drafts:
-        say.line("No question has been drafted.")
-    for draft in drafts:
-        answered = "answered" if draft.answered else "not answered yet"
-        say.line(f"{draft.code}  {draft.what}  message {draft.message[:10]}  {answered}")
-        say.line(f"    {draft.path}")
-
-
-@app.command()
 def people(
     survey: SurveyOption = HERE,
     same: Annotated[

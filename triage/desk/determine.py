@@ -10,13 +10,13 @@ from flask import Blueprint, Response, jsonify, make_response, render_template, 
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
+from triage.analysis.view import VIEWS
 from triage.desk import keys, opened, security
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import determiners, edit, sighting_page, sitting
-from triage.pipeline import undo as undoing
+from triage.pipeline import edit, queueing, sighting_page, sitting
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -39,7 +39,9 @@ def start() -> str:
     return render_template(
         "determine/room.html",
         first=Markup(_fragment(_next(()))),  # a page of our own, escaped where it was filled
-        waiting=len(_order()),
+        waiting=queueing.count_waiting(
+            opened.survey(), now=opened.now(), for_determiner=opened.person()
+        ),
         names=json.dumps(_names(), ensure_ascii=False),
         blind=_blind(),
         blind_required=opened.survey().settings.determinations.blind,
@@ -50,7 +52,7 @@ def start() -> str:
         other=OTHER,
         stages=STAGES,
         behaviors=BEHAVIORS,
-        views=correcting.VIEWS,
+        views=VIEWS,
     )
 
 
@@ -64,8 +66,7 @@ def following() -> ResponseReturnValue:
 @room.get("/sighting/<identifier>")
 def one(identifier: str) -> ResponseReturnValue:
     """One sighting again, after it was mended."""
-    place = next((p for p in _order() if p.sighting == identifier), None)
-    return Response(_shown(identifier, place), mimetype="text/html")
+    return Response(_shown(identifier, None), mimetype="text/html")
 
 
 @room.post("/record")
@@ -84,10 +85,9 @@ def record() -> Response:
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")
-    # Whoever typed a name of their own at the top of the page is new; a near name is asked about.
-    new = not determiners.is_near_somebody(survey, person)
+    # Whoever came in under a name that is near somebody's said then that it is another person.
     stands = determining.determine(
-        survey, sighting, statement, by=person, now=opened.now(), new=new
+        survey, sighting, statement, by=person, now=opened.now(), new=True
     )
     others = sighting_page.said_of(survey, sighting, but_by=person)
     return jsonify(
@@ -107,17 +107,14 @@ def mine() -> Response:
 
 @room.post("/undo")
 def undo() -> Response:
-    """Take back my last action; its number says which, so that a second press takes no other."""
-    person = opened.known_person()
-    last = sitting.my_last_action(opened.survey(), by=person)
-    if last is None or str(last.number) != request.form.get("number"):
-        raise UnknownError(
-            "there is nothing of yours to take back here",
-            failing="undo",
-            next_step="The log lists what everybody did, with numbers: 'triage log'.",
-        )
-    undone = undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
-    return jsonify(summary=undone.taken.summary)
+    """Take back my action of this number, or bring back what my undo of this number took."""
+    undone = sitting.take_back(
+        opened.survey(),
+        request.form.get("number", ""),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return jsonify(number=undone.number, summary=undone.taken.summary, holds=undone.holds)
 
 
 @room.post("/correct")
@@ -186,30 +183,24 @@ def blind() -> Response:
     return answer
 
 
-def _order() -> Sequence[sitting.Place]:
-    return sitting.order(opened.survey(), by=opened.person(), now=opened.now())
-
-
-def _next(have: Sequence[str]) -> sitting.Place | None:
+def _next(have: Sequence[str]) -> queueing.Ranked | None:
     """One more place for this browser; nobody gets one before saying who it is."""
     if not opened.person():
         return None
-    found = sitting.lend(
+    return sitting.lend(
         opened.survey(),
-        _order(),
+        by=opened.person(),
         browser=security.browser(),
-        count=1,
         now=opened.now(),
         already=have,
     )
-    return found[0] if found else None
 
 
-def _fragment(place: sitting.Place | None) -> str:
-    return _shown(place.sighting, place) if place else ""
+def _fragment(place: queueing.Ranked | None) -> str:
+    return _shown(place.sighting.identifier, place) if place else ""
 
 
-def _shown(identifier: str, place: sitting.Place | None) -> str:
+def _shown(identifier: str, place: queueing.Ranked | None) -> str:
     whole = sighting_page.whole_sighting(opened.survey(), identifier, blind=_blind())
     numbers = {name["name"]: index for index, name in enumerate(_names())}
     order = [

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import opened
 from triage.errors import UnknownError
+from triage.pipeline import determiners
 
 room = Blueprint("entrance", __name__)
 THEMES = ("as the system", "light", "dark")
@@ -30,12 +31,17 @@ _NO_ROOM = {
 
 
 @room.post("/who")
-def who() -> Response:
-    """Remember in this browser who is at the desk."""
+def who() -> Response | str:
+    """Remember in this browser who is at the desk; a name that may be a slip is asked about."""
     name = opened.clean_name(request.form.get("name", ""))
     if not name:
         raise UnknownError(
             "a name is needed", failing="your name", next_step="Type the name for the log."
+        )
+    near = determiners.names_near(opened.survey(), name)
+    if near and request.form.get("sure") != "yes":
+        return render_template(
+            "near.html", name=name, near=near[:5], back=request.form.get("back", "/")
         )
     answer = _back()
     answer.set_cookie(

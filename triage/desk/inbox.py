@@ -14,7 +14,6 @@ from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.pipeline import correct, letters, message_page, settle, sitting
 from triage.pipeline import edit as edits
-from triage.pipeline import undo as undoing
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
@@ -93,7 +92,8 @@ def start() -> str | Response:
         (m for g in groups if g.need != "waiting" for s in g.senders for m in s.messages), None
     )
     if first is not None:
-        return redirect(url_for(".message", identifier=first.identifier))
+        undone = request.args.get("undone") or None
+        return redirect(url_for(".message", identifier=first.identifier, undone=undone))
     return _page(groups, None)
 
 
@@ -127,6 +127,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         first_clock=message_page.first_clock(whole) if whole else "",
         need_words=NEEDS,
         questions=QUESTIONS,
+        undone=request.args.get("undone", ""),
         last=sitting.my_last_action(survey, by=person) if person else None,
         empty=not message_page.any_messages(survey),
         keys_inbox=keys.INBOX,
@@ -260,17 +261,14 @@ def _onwards() -> Response:
 
 @room.post("/undo")
 def undo() -> Response:
-    """Take back my last action, whichever it was."""
-    person = opened.known_person()
-    last = sitting.my_last_action(opened.survey(), by=person)
-    if last is None or str(last.number) != request.form.get("number"):
-        raise UnknownError(
-            "there is nothing of yours to take back here",
-            failing="undo",
-            next_step="The log lists what everybody did, with numbers: 'triage log'.",
-        )
-    undoing.undo(opened.survey(), by=person, now=opened.now(), number=last.number)
-    return redirect(url_for(".start"))
+    """Take back my action of this number, or bring back what my undo of this number took."""
+    undone = sitting.take_back(
+        opened.survey(),
+        request.form.get("number", ""),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return redirect(url_for(".start", undone="" if undone.holds else undone.number))
 
 
 @room.get("/letter/<code>")

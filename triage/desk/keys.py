@@ -41,6 +41,7 @@ NAMING = (
     Key(key="!", label="!", does="not an adult: what it is", act="other"),
     Key(key="/", label="/", does="not now: on to the next sighting", act="later"),
     Key(key="<", label="<", does="take back my last action", act="undo"),
+    Key(key=">", label=">", does="bring back what was taken back", act="redo"),
 )
 
 LOOKING = (
@@ -75,4 +76,5 @@ INBOX = (
     Key(key="/", label="/", does="type a site", act="site"),
     Key(key="x", label="x", does="tick this message, to decide several at once", act="tick"),
     Key(key="<", label="<", does="take back my last action", act="undo"),
+    Key(key=">", label=">", does="bring back what was taken back", act="redo"),
 )

@@ -43,27 +43,38 @@ def serve(
     keys = {secrets.token_urlsafe(16): name for name in share}
     ending = threading.Event()
     app = create_app(folder, keys=keys, hosts=_hosts(shared=bool(keys)), stop=ending.set)
+    listening = _listen("0.0.0.0" if keys else "127.0.0.1", port)
+    port = listening.getsockname()[1]
+    server: Any = create_server(
+        app,
+        sockets=[listening],
+        threads=THREADS,
+        ident="",
+        clear_untrusted_proxy_headers=True,
+        max_request_body_size=UPLOAD_BYTES,
+    )
+    address = f"http://127.0.0.1:{port}/"
+    _introduce(say, title, address, keys, port)
+    if browser:
+        webbrowser.open(address)
+    _run(server, ending, app)
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """The socket of the desk, bound before anything else is started."""
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
-        server: Any = create_server(
-            app,
-            host="0.0.0.0" if keys else "127.0.0.1",
-            port=port,
-            threads=THREADS,
-            ident="",
-            clear_untrusted_proxy_headers=True,
-            max_request_body_size=UPLOAD_BYTES,
-        )
+        if sys.platform != "win32":  # there it would let two programs have one port
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((host, port))
     except OSError as error:
+        listening.close()
         raise SurveyError(
             "the desk cannot listen there: another program has that port",
             failing=f"port {port}",
             next_step="Perhaps the desk runs already; else choose another with --port.",
         ) from error
-    address = f"http://127.0.0.1:{server.effective_port}/"
-    _introduce(say, title, address, keys, server.effective_port)
-    if browser:
-        webbrowser.open(address)
-    _run(server, ending, app)
+    return listening
 
 
 def _run(server: Any, ending: threading.Event, app: Any) -> None:

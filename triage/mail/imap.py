@@ -70,9 +70,8 @@ def iter_imap(
         If no secret is found, or plain text is asked for on a distant server.
     """
     secret = read_secret(account.secret, user=account.user)
-    connection = _connected(account)
+    connection = connected(account, secret)
     try:
-        _log_in(connection, account, secret)
         validity, next_uid = _examine(connection, account)
         last = after.uid if after is not None and after.uid_validity == validity else 0
         for uid, size in _listed(connection, last + 1, next_uid):
@@ -80,9 +79,9 @@ def iter_imap(
             yield position, _fetched(connection, account, uid, size, limits)
     except (imaplib.IMAP4.error, OSError) as error:
         # Not chained: the library's errors can quote the line that was sent.
-        raise _lost(account, type(error).__name__) from None
+        raise lost(account, type(error).__name__) from None
     finally:
-        _log_out(connection)
+        log_out(connection)
 
 
 def encode_mailbox_name(name: str) -> str:
@@ -105,7 +104,29 @@ def _modified_base64(text: str) -> str:
     return letters.rstrip("=").replace("/", ",")
 
 
-def _connected(account: ImapAccount) -> imaplib.IMAP4:
+def connected(account: ImapAccount, secret: str) -> imaplib.IMAP4:
+    """A connection on which the user is logged in.
+
+    Raises
+    ------
+    SourceError
+        If the server cannot be reached or refuses the user.
+    SettingsError
+        If plain text is asked for on a distant server.
+    """
+    connection = _opened(account)
+    try:
+        _log_in(connection, account, secret)
+    except (imaplib.IMAP4.error, OSError) as error:
+        log_out(connection)
+        raise lost(account, type(error).__name__) from None
+    except SourceError:
+        log_out(connection)
+        raise
+    return connection
+
+
+def _opened(account: ImapAccount) -> imaplib.IMAP4:
     context = ssl.create_default_context(cafile=str(account.ca_file) if account.ca_file else None)
     try:
         if account.security == "tls":
@@ -128,7 +149,7 @@ def _connected(account: ImapAccount) -> imaplib.IMAP4:
             next_step="Check the name of the server, or give its own certificate as ca_file.",
         ) from None
     except (OSError, imaplib.IMAP4.error) as error:
-        raise _lost(account, type(error).__name__) from None
+        raise lost(account, type(error).__name__) from None
 
 
 def _log_in(connection: imaplib.IMAP4, account: ImapAccount, secret: str) -> None:
@@ -232,7 +253,8 @@ def _fetched(
     return Delivery(kind="message", origin=origin, name=name, raw=bytes(bodies[0]))
 
 
-def _log_out(connection: imaplib.IMAP4) -> None:
+def log_out(connection: imaplib.IMAP4) -> None:
+    """End a connection, whatever state it is in."""
     # LOGOUT alone: CLOSE would remove mails that another program marked, had the mailbox been
     # opened for changes.
     try:
@@ -249,7 +271,8 @@ def _is_this_machine(host: str) -> bool:
     return bool(found) and all(ipaddress.ip_address(address).is_loopback for address in found)
 
 
-def _lost(account: ImapAccount, kind: str) -> SourceError:
+def lost(account: ImapAccount, kind: str) -> SourceError:
+    """The error for a connection that broke off."""
     return SourceError(
         f"the mail server cannot be reached or broke off ({kind})",
         failing=account.host,

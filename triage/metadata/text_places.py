@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
 from triage.metadata.text_spans import fold_letters
@@ -102,6 +103,10 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
             before = text[: words[match.start].start]
             offset = offset_before(fold_letters(before), before)
             claim, question = _claim(match, verbatim, by_id, offset)
+            said = doubt_of_mention(before, verbatim, text[words[match.end - 1].end :])
+            if said:
+                claim = replace(claim, doubts=(*claim.doubts, said))
+                question = question or f"Is the photo from {verbatim}?"
             claims[match.sites] = claim
             questions.extend([question] if question else [])
     chosen = list(claims.values())

@@ -6,13 +6,12 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 
+from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
 from triage.pipeline import examine, settle
 from triage.pipeline.undo import refresh
 from triage.store import actions, grouping, photos
 from triage.store.connection import Survey
-
-VIEWS = ("dorsal", "lateral", "anterior", "oblique", "other")
 
 
 def correct(

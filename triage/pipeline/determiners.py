@@ -32,11 +32,12 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
     return KnownPerson(row=row, code=people.codes(survey, [row])[row], name=name)
 
 
-def is_near_somebody(survey: Survey, typed: str) -> bool:
-    """Whether a name that is nobody's yet may be a slip for somebody's."""
+def names_near(survey: Survey, typed: str) -> list[str]:
+    """Names of people of which this one, nobody's yet, may be a slip."""
     known = people.known(survey)
-    names = [one.name for one in known if one.name]
-    return recognise(typed, known) is None and bool(near_names(typed, names))
+    if recognise(typed, known) is not None:
+        return []
+    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
 
 
 def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.errors import SettingsError, UnknownError
-from triage.replies.drafting import QUESTIONS, AskedMessage, Asker, Question, draft_reply
+from triage.replies.drafting import AskedMessage, Asker, draft_reply
+from triage.replies.envelope import Addressee
+from triage.replies.language import language_of
 from triage.replies.marks import question_code
+from triage.replies.wording import QUESTIONS, Question
 from triage.store import evidence, messages, photos, questions
 from triage.store.connection import Survey
 
@@ -81,20 +84,17 @@ def _draft(
     survey: Survey, row: messages.MessageRow, what: Question, code: str, now: datetime
 ) -> bytes:
     settings = survey.settings
+    shown = photos.appearances_of_message(survey, row.row)
     return draft_reply(
         AskedMessage(
-            recipient_address=row.sender_address,
-            recipient_name=row.sender_name,
-            subject=row.subject,
-            message_id=_bracketed(row.message_id),
-            references=tuple(_bracketed(one) for one in row.references),
+            to=addressee(row),
             sent_on=row.sent_at[:10],
             places=tuple(
                 site.locality
                 for site in evidence.sites(survey)
                 if not site.private and not site.sensitivity
             )[:8],
-            photo_count=len(photos.appearances_of_message(survey, row.row)),
+            photos=tuple(dict.fromkeys(one.file_name for one in shown if one.file_name)),
         ),
         what,
         code=code,
@@ -105,9 +105,26 @@ def _draft(
             licence_uri=settings.publishing.asked_photo_licence,
         ),
         now=now,
-        language=settings.survey.language,
+        language=language_of_message(survey, row),
         templates=survey.folder / "templates",
     )
+
+
+def addressee(row: messages.MessageRow) -> Addressee:
+    """The sender of a message, and the message as a letter to them answers it."""
+    return Addressee(
+        address=row.sender_address,
+        name=row.sender_name,
+        subject=row.subject,
+        message_id=_bracketed(row.message_id),
+        references=tuple(_bracketed(one) for one in row.references),
+    )
+
+
+def language_of_message(survey: Survey, row: messages.MessageRow) -> str:
+    """The language that the sender wrote in; the survey's where too few words tell."""
+    text = "\n".join(one.text for one in messages.envelopes_of(survey, row.row)[:1])
+    return language_of(f"{row.subject}\n{text}", otherwise=survey.settings.survey.language)
 
 
 def _bracketed(message_id: str) -> str:

@@ -68,7 +68,10 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
     open_questions = {q["code"]: q for q in questions.live(survey) if q["answered_by"] is None}
     for row in messages.due(survey) if open_questions else ():
-        code = recognise_answer(row.in_reply_to, row.references, row.subject, list(open_questions))
+        words = "\n".join(
+            (row.subject, *(one.text for one in messages.envelopes_of(survey, row.row)))
+        )
+        code = recognise_answer(row.in_reply_to, row.references, words, list(open_questions))
         # A machine that replies has read nothing.
         if code is None or row.automatic:
             continue

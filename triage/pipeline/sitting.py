@@ -2,78 +2,73 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import count
 
-from triage.pipeline import queueing
+from triage.errors import UnknownError
+from triage.pipeline import queueing, undo
+from triage.pipeline.queueing import Ranked
 from triage.store import actions, leases
-from triage.store import determinations as said
 from triage.store.connection import Survey
 
+AT_ONCE = 8  # places of the queue that are loaded together: a browser has four in hand
 LEASE = timedelta(minutes=10)  # how long a look may take before another may have the sighting
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """A place in the queue: the sighting, why it stands there, how often it was determined."""
-
-    sighting: str
-    score: float
-    reasons: tuple[str, ...]
-    said: int
-
-
-def order(survey: Survey, *, by: str, now: datetime) -> list[Place]:
-    """What waits for this determiner, the one most worth a look first."""
-    return [
-        Place(
-            sighting=one.sighting.identifier,
-            score=one.entry.score,
-            reasons=one.entry.reasons,
-            said=_times_said(survey, one.sighting.identifier),
-        )
-        for one in queueing.queue(survey, now=now, for_determiner=by)
-    ]
 
 
 def lend(
     survey: Survey,
-    places: Sequence[Place],
     *,
+    by: str,
     browser: str,
-    count: int,
     now: datetime,
     already: Sequence[str] = (),
-) -> list[Place]:
-    """The first places that no other browser holds, held for this one from now on.
+) -> Ranked | None:
+    """The first sighting for this determiner that no browser holds, held for this one from now on.
 
     ``already`` are the sightings that the browser has in hand: they are held longer, everything
-    else that it held is free again. A sighting that was determined since the order was made is
-    passed over.
+    else that it held is free again.
     """
     with survey.transaction():
         leases.let_go(survey, browser, keep=frozenset(already))
         for sighting in already:
             leases.take(survey, sighting, browser, now=now, until=now + LEASE)
-        taken = leases.held_by_others(survey, browser, now=now)
-        found: list[Place] = []
-        for place in places:
-            if len(found) >= count:
-                break
-            if place.sighting in already or place.sighting in taken:
-                continue
-            if _times_said(survey, place.sighting) != place.said:
-                continue
-            leases.take(survey, place.sighting, browser, now=now, until=now + LEASE)
-            found.append(place)
-        return found
+        taken = leases.held_by_others(survey, browser, now=now) | set(already)
+        for one in _in_order(survey, by=by, now=now):
+            if one.sighting.identifier not in taken:
+                until = now + LEASE
+                leases.take(survey, one.sighting.identifier, browser, now=now, until=until)
+                return one
+    return None
 
 
-def _times_said(survey: Survey, sighting: str) -> int:
-    return len(said.of_sighting(survey, sighting))
+def _in_order(survey: Survey, *, by: str, now: datetime) -> Iterator[Ranked]:
+    """The queue of this determiner, loaded a few places at a time."""
+    for offset in count(0, AT_ONCE):
+        page = queueing.queue(survey, now=now, for_determiner=by, offset=offset, limit=AT_ONCE)
+        yield from page
+        if len(page) < AT_ONCE:
+            return
 
 
 def my_last_action(survey: Survey, *, by: str) -> actions.Action | None:
     """The newest action of this person that still holds and may be taken back."""
     return actions.newest_of(survey, by)
+
+
+def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:
+    """Take back an action of one's own, or bring back what an own undo took, once.
+
+    Raises
+    ------
+    UnknownError
+        If the number is none of this person's, or it was taken back before.
+    """
+    found = actions.by_number(survey, int(number)) if number.isdecimal() else None
+    if found is None or found.by.casefold() != by.casefold():
+        raise UnknownError(
+            "there is nothing of yours to take back here",
+            failing="undo",
+            next_step="The log lists what everybody did, with numbers: 'triage log'.",
+        )
+    return undo.undo(survey, by=by, now=now, number=found.number)

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from triage.pipeline import inbox, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
+from triage.pipeline.volunteer_letters import remove_unsent_letters
 from triage.store import actions, grouping, history, messages, questions
 from triage.store.actions import Undone
 from triage.store.connection import Survey
@@ -28,6 +29,8 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
             if question["answered_by"] is not None:
                 messages.reread_texts(survey, question["message_id"])
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
+    if not undone.holds:
+        remove_unsent_letters(survey, undone.root)
     for question in drafted:
         (write_again if undone.holds else remove_unsent)(survey, question, now=now)
     refresh(survey, now=now)

@@ -8,6 +8,7 @@ from typing import Literal
 
 from triage.analysis import exposure, faces, images, sharpness, subject
 from triage.analysis.view import Heads
+from triage.analysis.view import View as View
 from triage.quality.usability import (
     STARTING_MODEL,
     Factors,
@@ -16,7 +17,6 @@ from triage.quality.usability import (
     usability,
 )
 
-View = Literal["dorsal", "lateral", "anterior", "oblique", "other"]
 Box = tuple[float, float, float, float]
 
 LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much

@@ -1,23 +1,28 @@
-"""A message that lacks something in, a drafted question out; an answer in, what it settles out.
+"""What goes back to people: questions about a message, and letters about their sightings.
 
-``drafting`` writes an .eml for a person to send: nothing here sends mail. ``answers`` recognises
-what comes back. The wording is in ``templates/LANGUAGE/WHAT.txt``; a survey may put its own in
-its folder ``templates``.
+``drafting`` asks one thing · ``letters`` thanks and sums up a season · ``answers`` recognises what
+comes back · ``envelope`` makes the .eml, which a person sends: nothing here sends mail. The wording
+is in ``templates/LANGUAGE``; a survey may put its own in its folder ``templates``.
 """
 
 from triage.replies.answers import AnswerReading, read_answer, recognise_answer
-from triage.replies.drafting import QUESTIONS, AskedMessage, Asker, Question, draft_reply
-from triage.replies.marks import question_code, subject_mark
+from triage.replies.drafting import AskedMessage, Asker, draft_reply
+from triage.replies.envelope import Addressee, Picture
+from triage.replies.language import language_of
+from triage.replies.marks import question_code
+from triage.replies.wording import QUESTIONS, Question
 
 __all__ = [
     "QUESTIONS",
+    "Addressee",
     "AnswerReading",
     "AskedMessage",
     "Asker",
+    "Picture",
     "Question",
     "draft_reply",
+    "language_of",
     "question_code",
     "read_answer",
     "recognise_answer",
-    "subject_mark",
 ]

@@ -9,7 +9,7 @@ from typing import Literal
 
 from triage.mail.consent import read_consent
 from triage.replies import marks
-from triage.replies.drafting import Question
+from triage.replies.wording import Question
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,21 +44,22 @@ _SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
 def recognise_answer(
     in_reply_to: str,
     references: Sequence[str],
-    subject: str,
+    text: str,
     known_questions: Collection[str],
 ) -> str | None:
     """The code of the question that a mail answers, or None.
 
-    The thread decides first: In-Reply-To, then References from the latest back. Only then the
-    mark in the subject, for mail programs that lose the thread. A code that nobody asked is no
-    answer. Whether the person asked is the one who wrote is for the caller to compare.
+    The thread decides first: In-Reply-To, then References from the latest back. Only then a code
+    in the subject or text (given as one), for mail programs that lose the thread. A code that
+    nobody asked is no answer. Whether the person asked is the one who wrote is for the caller to
+    compare.
 
-    >>> recognise_answer("", (), "AW: Pond [question q-0123abcd]", {"q-0123abcd"})
+    >>> recognise_answer("", (), "At Alder Pool. > copy this into it: q-0123abcd", {"q-0123abcd"})
     'q-0123abcd'
     """
     named = [in_reply_to, *reversed(references)]
     in_thread = [marks.code_in_message_id(one) for text in named for one in text.split()]
-    for code in (*in_thread, *reversed(marks.codes_in_subject(subject))):
+    for code in (*in_thread, *reversed(marks.codes_in_text(text))):
         if code and code in known_questions:
             return code
     return None

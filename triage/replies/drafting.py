@@ -1,64 +1,33 @@
-"""A message and what it lacks in, a reply that asks one thing (the bytes of an .eml) out.
-
-References
-----------
-Resnick, P. (2008). Internet Message Format. RFC 5322 (section 3.6.4: In-Reply-To, References).
-https://doi.org/10.17487/RFC5322
-"""
+"""Drafts the reply that asks a sender one thing, or place and date together."""
 
 from __future__ import annotations
 
-import re
-import string
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from email import policy
-from email.errors import MessageError
-from email.headerregistry import Address
-from email.message import EmailMessage
-from email.utils import format_datetime
-from importlib import resources
 from pathlib import Path
-from typing import Literal, get_args
 
-from triage.errors import SettingsError, TriageError
-from triage.mail.header_words import without_answer_prefixes
-from triage.replies import marks
+from triage.errors import SettingsError
+from triage.replies import marks, wording
+from triage.replies.envelope import SUBJECT_LENGTH, Addressee, draft, one_line
+from triage.replies.wording import QUESTIONS, Question
 from triage.standards.cautions import cautions
 
-Question = Literal["place", "date", "publish", "name", "original", "identity", "search"]
-"""Which pond; which day; may we publish; may we name you; the photo instead of a link or a small
-copy; who took it; would you search a shore."""
-
-QUESTIONS: tuple[Question, ...] = get_args(Question)
-DEFAULT_LANGUAGE = "en"
-SUBJECT_LENGTH = 200  # characters kept of somebody's subject
-REFERENCES_KEPT = 20  # the first and the last; RFC 5322 sets no limit, mail servers do
-
-_ADDRESS = re.compile(
-    r"[^\s<>()\[\],;:\\\"@\x00-\x20\x7f]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?"
-)
-_MESSAGE_ID = re.compile(r"<(?!.*=\?)[!-;=?-~]{1,500}>")  # visible ASCII, and no encoded word
-_UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200b-\u200f\u202a-\u202e\u2066-\u2069]+")
-_LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
+MOST_FILES = 12  # named in one question
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AskedMessage:
     """The message that lacks something, as its sender wrote it: nothing here is trusted.
 
-    ``sent_on`` is the day in words that the recipient understands, or empty. ``places`` are site
-    names that may be offered; ``photo_count`` how many photos the message brought.
+    ``sent_on`` is the ISO day on which it was sent, or empty. ``places`` are site names that may
+    be offered; ``photos`` the file names of the photos that the question is about.
     """
 
-    recipient_address: str
-    recipient_name: str = ""
-    subject: str = ""
-    message_id: str = ""
-    references: tuple[str, ...] = ()
+    to: Addressee
     sent_on: str = ""
     places: tuple[str, ...] = ()
-    photo_count: int = 1
+    photos: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +48,7 @@ def draft_reply(
     code: str,
     asker: Asker,
     now: datetime,
-    language: str = DEFAULT_LANGUAGE,
+    language: str = wording.DEFAULT_LANGUAGE,
     templates: Path | None = None,
 ) -> bytes:
     """A reply that asks one question, as the bytes of an .eml. It is never sent from here.
@@ -89,10 +58,10 @@ def draft_reply(
     asked : AskedMessage
         The message that is answered.
     what : Question
-        The one thing to ask.
+        What to ask.
     code : str
-        The question's code (:func:`triage.replies.marks.question_code`); it stands in the subject
-        and in the draft's own Message-ID.
+        The question's code (:func:`triage.replies.marks.question_code`); it stands in a sentence
+        of the text and in the draft's own Message-ID.
     asker : Asker
         Who asks.
     now : datetime
@@ -105,8 +74,8 @@ def draft_reply(
     Returns
     -------
     bytes
-        RFC 5322, UTF-8, marked as not yet sent (X-Unsent) so that mail programs open it as a
-        draft. A search invitation always carries the cautions.
+        RFC 5322, UTF-8, opened by mail programs as a draft. A search invitation always carries the
+        cautions, and every question its reference.
 
     Raises
     ------
@@ -118,116 +87,61 @@ def draft_reply(
     ValueError
         If ``what`` or ``code`` is not one of ours, or ``now`` is naive.
     """
-    if what not in QUESTIONS or not marks.CODE.fullmatch(code) or now.tzinfo is None:
-        raise ValueError("unknown question, malformed code, or a time without zone")
+    if what not in QUESTIONS or not marks.CODE.fullmatch(code):
+        raise ValueError("unknown question or malformed code")
     if what == "publish" and not (asker.licence_name.strip() or asker.licence_uri.strip()):
         raise SettingsError(
             "nobody can be asked for consent to a licence that is not named",
-            failing="publishing.default_photo_licence",
+            failing="publishing.asked_photo_licence",
             next_step="Set it in survey.toml to the address of the licence that you ask for.",
         )
-    body = _body(asked, what, asker=asker, language=language, templates=templates)
-    recipient = _address(asked.recipient_name, asked.recipient_address)
-    sender = _address(asker.name or asker.survey, asker.address)
-    message = EmailMessage(policy=policy.SMTP)
-    message["From"] = sender
-    message["To"] = recipient
-    message["Subject"] = _subject(asked.subject, code)
-    message["Date"] = format_datetime(now)
-    message["Message-ID"] = marks.own_message_id(code, sender.domain)
-    threads = _thread(asked)
-    if threads:
-        if _MESSAGE_ID.fullmatch(asked.message_id.strip()):
-            message["In-Reply-To"] = asked.message_id.strip()
-        message["References"] = " ".join(threads)
-    message["X-Unsent"] = "1"
-    message.set_content(body, cte="quoted-printable")
-    return message.as_bytes()
-
-
-def _one_line(text: str) -> str:
-    """No line break, nothing invisible, and no encoded word (RFC 2047).
-
-    The standard library decodes an encoded word that stands in a display name when it writes the
-    header, line breaks inside it included: a header injection.
-    """
-    return " ".join(_UNSEEN.sub(" ", text).replace("=?", "= ?").split())
-
-
-def _address(name: str, address: str) -> Address:
-    """An address that cannot smuggle in a header line, a second recipient or a command."""
-    bare = address.strip()
-    try:
-        if not _ADDRESS.fullmatch(bare):
-            raise ValueError("not of the form name@domain")
-        return Address(display_name=_one_line(name)[:SUBJECT_LENGTH], addr_spec=bare)
-    except (ValueError, IndexError, MessageError) as error:
-        raise TriageError(
-            "no reply can be drafted to or from this address",
-            failing=_one_line(address)[:SUBJECT_LENGTH] or "(empty address)",
-            next_step="Write by hand, or correct the address of the person or the survey.",
-        ) from error
-
-
-def _subject(subject: str, code: str) -> str:
-    bare = marks.without_marks(without_answer_prefixes(_one_line(subject)))
-    return " ".join(filter(None, ("Re:", bare[:SUBJECT_LENGTH], marks.subject_mark(code))))
-
-
-def _thread(asked: AskedMessage) -> list[str]:
-    """RFC 5322, 3.6.4: the parent's References, then the parent; malformed ones are dropped."""
-    ids = [*asked.references, asked.message_id]
-    sound = list(dict.fromkeys(i.strip() for i in ids if _MESSAGE_ID.fullmatch(i.strip())))
-    return sound[:1] + sound[1:][-(REFERENCES_KEPT - 1) :]
+    return draft(
+        asked.to,
+        _body(asked, what, code=code, asker=asker, language=language, templates=templates),
+        from_name=asker.name or asker.survey,
+        from_address=asker.address,
+        message_id_left=marks.own_message_id_left(code),
+        now=now,
+    )
 
 
 def _body(
-    asked: AskedMessage, what: Question, *, asker: Asker, language: str, templates: Path | None
+    asked: AskedMessage,
+    what: Question,
+    *,
+    code: str,
+    asker: Asker,
+    language: str,
+    templates: Path | None,
 ) -> str:
-    source, text = _template(what, language, templates)
     lines = cautions(language)
-    words = {
-        "recipient": _one_line(asked.recipient_name) or _one_line(asked.recipient_address),
-        "subject": _one_line(asked.subject)[:SUBJECT_LENGTH] or "\u2026",
-        "sent_on": _one_line(asked.sent_on),
-        "photo_count": str(asked.photo_count),
-        "places": "\n".join(f"- {_one_line(place)}" for place in asked.places),
-        "survey": _one_line(asker.survey),
-        "asker": _one_line(asker.name) or _one_line(asker.survey),
+    phrases = wording.phrases(language)
+    reference = wording.say(phrases["reference"], code=code)
+    values = {
+        "recipient": one_line(asked.to.name) or one_line(asked.to.address),
+        "subject": one_line(asked.to.subject)[:SUBJECT_LENGTH] or "\u2026",
+        "sent_on": wording.day_words(asked.sent_on, language),
+        "photo_count": str(len(asked.photos)),
+        "photos": _files(asked, phrases, language),
+        "places": "\n".join(f"- {one_line(place)}" for place in asked.places),
+        "survey": one_line(asker.survey),
+        "asker": one_line(asker.name) or one_line(asker.survey),
         "licence": " ".join(
-            filter(None, (_one_line(asker.licence_name), _one_line(asker.licence_uri)))
+            filter(None, (one_line(asker.licence_name), one_line(asker.licence_uri)))
         ),
         "cautions": "\n".join(f"- {line}" for line in lines),
+        "reference": reference,
     }
-    try:
-        filled = string.Template(text).substitute(words)
-    except (KeyError, ValueError) as error:
-        raise SettingsError(
-            f"the template uses a word that does not exist ({error})",
-            failing=source,
-            next_step="Use only $" + ", $".join(words) + "; write $$ for a dollar sign.",
-        ) from error
-    if what == "search" and not all(line in filled for line in lines):
-        filled += "\n" + words["cautions"] + "\n"
-    return re.sub(r"\n{3,}", "\n\n", filled.replace("\r\n", "\n")).strip() + "\n"
+    text = wording.filled(wording.template(what, language, templates), values)
+    # What a survey's own wording must not leave out.
+    if what == "search" and not all(line in text for line in lines):
+        text += "\n" + values["cautions"] + "\n"
+    return text if code in text else f"{text}\n{reference}\n"
 
 
-def _template(what: Question, language: str, templates: Path | None) -> tuple[str, str]:
-    wanted = language if _LANGUAGE.fullmatch(language) else DEFAULT_LANGUAGE
-    if templates is not None:
-        for path in (templates / wanted / f"{what}.txt", templates / f"{what}.txt"):
-            if path.is_file():
-                try:
-                    return str(path), path.read_text(encoding="utf-8-sig")
-                except (OSError, UnicodeDecodeError) as error:
-                    raise SettingsError(
-                        "the template cannot be read as UTF-8 text",
-                        failing=str(path),
-                        next_step="Save it as plain text in UTF-8, or remove it.",
-                    ) from error
-    ours = resources.files("triage.replies") / "templates"
-    for candidate in (wanted, wanted.partition("-")[0], DEFAULT_LANGUAGE):
-        file = ours / candidate / f"{what}.txt"
-        if file.is_file():
-            return f"{candidate}/{what}.txt", file.read_text(encoding="utf-8")
-    raise ValueError(f"no template for {what}")  # every question has an English one (tested)
+def _files(asked: AskedMessage, phrases: Mapping[str, str], language: str) -> str:
+    """Which files are meant, with the day on which they were sent."""
+    day = wording.day_words(asked.sent_on, language)
+    named = [one_line(name)[:SUBJECT_LENGTH] for name in asked.photos[:MOST_FILES]]
+    lines = [wording.say(phrases["photo_of_day"], file=name, day=day) for name in named if name]
+    return "\n".join(lines) if day else "\n".join(f"- {name}" for name in named if name)

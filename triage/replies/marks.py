@@ -6,7 +6,7 @@ import hashlib
 import re
 
 CODE = re.compile(r"q-[0-9a-f]{8}")
-_SUBJECT_MARK = re.compile(r"\[question (q-[0-9a-f]{8})\]", re.IGNORECASE)
+_CODE_IN_TEXT = re.compile(r"(?<![\w-])(q-[0-9a-f]{8})(?![\w-])", re.IGNORECASE)
 _OWN_MESSAGE_ID = re.compile(r"<?(q-[0-9a-f]{8})\.question@[^<>\s]+>?", re.IGNORECASE)
 
 
@@ -20,22 +20,13 @@ def question_code(message_identifier: str, what: str, *, number: int = 1) -> str
     return f"q-{digest[:8]}"
 
 
-def subject_mark(code: str) -> str:
-    """What stands at the end of the subject.
+def own_message_id_left(code: str) -> str:
+    """What stands before the @ of the draft's Message-ID, which the answer's In-Reply-To repeats.
 
-    >>> subject_mark("q-0123abcd")
-    '[question q-0123abcd]'
+    >>> own_message_id_left("q-0123abcd")
+    'q-0123abcd.question'
     """
-    return f"[question {code}]"
-
-
-def own_message_id(code: str, domain: str) -> str:
-    """The Message-ID of the draft, which the answer's In-Reply-To and References repeat.
-
-    >>> own_message_id("q-0123abcd", "example.org")
-    '<q-0123abcd.question@example.org>'
-    """
-    return f"<{code}.question@{domain}>"
+    return f"{code}.question"
 
 
 def code_in_message_id(message_id: str) -> str:
@@ -44,11 +35,13 @@ def code_in_message_id(message_id: str) -> str:
     return found[1].lower() if found else ""
 
 
-def codes_in_subject(subject: str) -> tuple[str, ...]:
-    """The codes marked in a subject, as written from left to right."""
-    return tuple(code.lower() for code in _SUBJECT_MARK.findall(" ".join(subject.split())))
+def codes_in_text(text: str) -> tuple[str, ...]:
+    """The codes that stand in a text, quoted lines included, as written from left to right.
 
+    A new mail carries the code in its text, an answer quotes ours; drafts of earlier versions had
+    it in the subject.
 
-def without_marks(subject: str) -> str:
-    """The subject without earlier marks, so that they do not pile up."""
-    return " ".join(_SUBJECT_MARK.sub(" ", subject).split())
+    >>> codes_in_text("> please copy this into it: q-0123abcd.")
+    ('q-0123abcd',)
+    """
+    return tuple(code.lower() for code in _CODE_IN_TEXT.findall(text))

@@ -185,3 +185,15 @@ def document(story: Sequence[Any], *, title: str, subject: str, foot: str) -> by
         invariant=1,
     ).build(list(story), onFirstPage=footer, onLaterPages=footer)
     return made.getvalue()
+
+
+def letter_pdf(text: str, *, title: str) -> bytes:
+    """A letter of plain text as A4 pages: a paragraph a line, items with a bullet."""
+    known = styles()
+    story = []
+    for line in text.splitlines():
+        if line.startswith("- "):
+            story.append(paragraph(line[2:], known["item"], bullet="\N{BULLET}"))
+        elif line.strip():
+            story.append(paragraph(line.strip(), known["text"]))
+    return document(story, title=title, subject="letter", foot=title)

@@ -66,7 +66,28 @@ POLISH = (
     "niż wszystko, co tu napisano.",
 )
 
-LANGUAGES = {"en": ENGLISH, "de": GERMAN, "pl": POLISH}
+FRENCH = (
+    "Ne partez jamais seul ; dites à quelqu'un où vous êtes et quand vous rentrerez.",
+    "N'entrez pas dans une eau dont vous ne connaissez ni la profondeur, ni le fond, ni le "
+    "courant : la vase, les berges creusées et le choc du froid sont réels, et une rivière peut "
+    "monter en quelques minutes après la pluie ou en aval d'un barrage.",
+    "Surveillez le temps : partez avant l'orage ; par chaleur, de l'eau, de l'ombre et un chapeau.",
+    "Cherchez ensuite les tiques, et protégez-vous du soleil. Couvrez les plaies et lavez-vous les "
+    "mains avant de manger : l'eau peut porter des germes ou des algues toxiques.",
+    "Demandez la permission du propriétaire ; tenez-vous loin du bétail et des berges raides ou "
+    "qui s'effritent.",
+    "Réserves et espèces protégées : emporter quoi que ce soit, même une mue vide, peut exiger une "
+    "autorisation. Sans elle, regardez, photographiez et laissez.",
+    "Ne piétinez pas les roseaux où les libellules émergent le matin, et n'en touchez jamais une "
+    "dont les ailes brillent encore : elles ne sont pas sèches.",
+    "Vérifiez, nettoyez et séchez bottes et filets entre deux eaux, pour ne transporter ni maladie "
+    "ni plante.",
+    "Les enfants ont besoin d'un adulte à côté d'eux au bord de l'eau.",
+    "Les règles locales, la parole du propriétaire et de la réserve et votre propre jugement sur "
+    "place passent avant tout ce qui est écrit ici.",
+)
+
+LANGUAGES = {"en": ENGLISH, "de": GERMAN, "pl": POLISH, "fr": FRENCH}
 
 
 def cautions(language: str = "en") -> tuple[str, ...]:

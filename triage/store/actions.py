@@ -141,3 +141,9 @@ def newest_of(survey: Survey, by: str) -> Action | None:
     if row is None or row["command"] in LASTING:
         return None
     return _action(row, taken_back=False)
+
+
+def by_number(survey: Survey, number: int) -> Action | None:
+    """The action of this number, an undo too."""
+    row = survey.connection.execute("select * from actions where id = ?", (number,)).fetchone()
+    return _action(row, taken_back=not row["live"]) if row is not None else None

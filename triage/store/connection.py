@@ -10,12 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from triage.errors import SurveyError
+from triage.replies.wording import check_own
 from triage.store import tallies
 from triage.store.settings import Settings, read_settings
 from triage.store.settings_file import write_default_settings
 
 DATABASE = "survey.db"
 SETTINGS = "survey.toml"
+TEMPLATES = "templates"  # the survey's own wording of letters, if it has any
 FOLDERS = ("originals", "messages", "previews", "replies")
 
 
@@ -122,6 +124,8 @@ def open_survey(folder: Path) -> Iterator[Survey]:
             next_step="Make one with 'triage init --survey FOLDER', or name the right folder.",
         )
     settings = read_settings(folder / SETTINGS)
+    if (folder / TEMPLATES).is_dir():
+        check_own(folder / TEMPLATES)
     try:
         connection = connect(folder / DATABASE)
     except sqlite3.DatabaseError as error:
@@ -172,6 +176,7 @@ _LATEST = {
     "m009_matches_by_effort",
     "m010_short_names",
     "m011_consents_seen",
+    "m012_letters",
 }  # kept equal to the migrations by a test
 
 

@@ -34,6 +34,7 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("leases", "holder"): _HOST + ": which browser has a sighting in hand",
     ("leases", "sighting"): _HOST + ": which browser has a sighting in hand",
     ("leases", "until"): _CLOCK,
+    ("letters", "made_at"): _CLOCK,
     ("measurements", "features"): _LAST_BITS,
     ("message_states", "at"): _CLOCK,
     ("messages", "origin"): _HOST + ": where the mail lay",
@@ -60,6 +61,11 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("photos", "partition"): _LOCAL + ", that of the observer",
 }
 """Columns that two equal surveys may differ in, each with its reason; besides row numbers."""
+
+NOT_OF_THE_SURVEY = {
+    "notes": ("name not like 'tally of %'", "digests of rows with their clock times and numbers"),
+}
+"""Rows that no dump shows: the condition that the others meet, and the reason."""
 
 _MOMENTS = (("people", "forgotten_at"), ("sightings", "frozen_at"))  # shown as whether, not when
 _ROUNDED = {"measurements": 4, "sightings": 7}  # decimals
@@ -126,6 +132,8 @@ def _rows(
     if "action_id" in targets:
         null = "" if table == _DERIVED_LOG else "action_id is null or "
         where = f"where ({null}action_id in (select id from live_actions))"
+    if table in NOT_OF_THE_SURVEY:
+        where = f"where {NOT_OF_THE_SURVEY[table][0]}"
     if "sighting_id" in targets:  # of a sighting whose making was taken back nothing stands
         where += " and sighting_id in (select id from known_sightings)"
     for row in connection.execute(f"select *, {order} as in_order from {table} {where}"):

@@ -6,7 +6,7 @@ import json
 import re
 import secrets
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from triage.determinations.determiners import KnownPerson
@@ -114,6 +114,7 @@ def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
         "update envelopes set person_id = ? where person_id = ?",
         "update consents set person_id = ? where person_id = ?",
         "update consents_seen set person_id = ? where person_id = ?",
+        "update letters set person_id = ? where person_id = ?",
         "update sightings set observer_id = ? where observer_id = ?",
         "update determinations set person_id = ? where person_id = ?",
     ):
@@ -264,6 +265,8 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     )
     mails = [row[0] for row in run(query, (person.row, person.row))]
     leavings = _leavings(survey, mails)
+    letters = run("select draft_name from letters where person_id = ?", (person.row,))
+    leavings = replace(leavings, drafts=(*leavings.drafts, *(row[0] for row in letters)))
     run("delete from addresses where person_id = ?", (person.row,))
     run("delete from short_names where person_id = ?", (person.row,))
     run(

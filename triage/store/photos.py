@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
@@ -183,10 +184,7 @@ def _corrected(measurement: Measurement, corrected: dict[str, str]) -> Measureme
     """A person's word on view and box stands above the measured one."""
     if "view" in corrected:
         view = corrected["view"]
-        chances = {
-            f"p_{name}": float(name == view)
-            for name in ("dorsal", "lateral", "anterior", "oblique", "other")
-        }
+        chances = {f"p_{name}": float(name == view) for name in VIEWS}
         measurement = replace(measurement, view=view, **chances)  # type: ignore[arg-type]
     if "box" in corrected:
         measurement = replace(measurement, box=tuple(json.loads(corrected["box"])))

@@ -31,8 +31,8 @@ class SurveySettings(_Section):
         default="Europe/Warsaw",
         description="IANA name: the zone of clocks where nothing better is known",
     )
-    language: Literal["en", "de", "pl"] = Field(
-        default="en", description="of drafted replies: en, de, pl"
+    language: Literal["en", "de", "pl", "fr"] = Field(
+        default="en", description="of letters where a mail does not tell: en, de, pl, fr"
     )
     contact: str = Field(default="", description="shown in exports and reports")
     reply_address: str = Field(default="", description="the survey's own address, for drafts")

@@ -20,7 +20,8 @@ from PIL import Image, ImageOps
 from torch import Tensor
 from torch.nn import functional
 
-from triage.bench.labels import KINDS, VIEWS, Labelled
+from triage.analysis.view import VIEWS
+from triage.bench.labels import KINDS, Labelled
 from triage.bench.training.collage import collaged
 
 LARGEST = 640  # px, the longer side of the largest copy kept

@@ -11,7 +11,7 @@ import { Statement } from "./statement.js";
 
 const KEYS = {
   F2: "coarser", F3: "qualifier", F4: "sex", F6: "stage", F7: "behavior", F8: "second", ":": "remarks", F9: "cannot", "!": "other",
-  "/": "later", "<": "undo", PageUp: "closer", PageDown: "farther", Home: "fit", End: "insect", "=": "together", "(": "darker", ")": "brighter",
+  "/": "later", "<": "undo", ">": "redo", PageUp: "closer", PageDown: "farther", Home: "fit", End: "insect", "=": "together", "(": "darker", ")": "brighter",
   "[": "softer", "]": "harder", "{": "cooler", "}": "warmer", "*": "plain", "#": "two", "%": "split", "&": "merge", ";": "view", $: "box", "@": "blind",
 };
 const UNSENT = "half typed";
@@ -193,12 +193,29 @@ class Room {
     if (!last.number) return this.hint("There is nothing of yours to take back.");
     const taken = await post("/determine/undo", { number: last.number });
     this.undone = this.recordedHere.pop();
+    this.takenBack = taken.number;
     this.count(1);
-    this.hint(`Took back: ${taken.summary}.${this.undone ? " Say the same again with Enter." : ""}`);
+    this.hint(`Took back: ${taken.summary}. The key > brings it back.`);
     if (!this.undone) return this.reload();
     if (this.article) this.pack();
     this.show(await this.ahead.again(this.undone.sighting, { keep: true }));
     this.say(this.undone);
+  }
+
+  /** Bring back what was taken back last; the sighting in hand is recorded again then. */
+  async redo() {
+    if (!this.takenBack) return this.hint("Nothing was taken back on this page.");
+    const again = await post("/determine/undo", { number: this.takenBack });
+    this.takenBack = 0;
+    this.count(-1);
+    this.hint(`Brought back: ${again.summary.replace(/^took back: /, "")}.`);
+    const same = this.undone?.sighting === this.article?.dataset.sighting;
+    if (this.undone) this.recordedHere.push(this.undone);
+    this.undone = null;
+    if (!same) return undefined;
+    this.article = null;
+    this.ahead.current = null;
+    return this.goOn();
   }
 
   /** Put a statement into the fields as if it had just been typed. */
@@ -256,6 +273,7 @@ class Room {
   act(name) {
     if (name === "record") return this.record();
     if (name === "undo") return this.undo();
+    if (name === "redo") return this.redo();
     if (!this.article) return undefined;
     if (this.look.act(name)) return this.look.choose(this.look.active);
     const acts = {
@@ -347,3 +365,5 @@ class Room {
 }
 
 if (at("room")) new Room();
+
+document.documentElement.dataset.ready = "yes";

@@ -25,6 +25,7 @@ const acts = {
   ArrowUp: () => step(-1),
   "/": () => site?.focus(),
   "<": () => at("undo")?.click(),
+  ">": () => at("redo")?.click(),
   x: () => document.querySelector("#list .here input")?.click(),
 };
 
@@ -49,3 +50,5 @@ document.addEventListener("keydown", (event) => {
 });
 
 document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });
+
+document.documentElement.dataset.ready = "yes";

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from triage import replies
 from triage.errors import SettingsError, TriageError
-from triage.replies import QUESTIONS, AskedMessage, Asker, draft_reply
+from triage.replies import QUESTIONS, Addressee, AskedMessage, Asker, draft_reply
 from triage.standards.cautions import LANGUAGES, cautions
 
 NOW = datetime(2026, 7, 1, 19, 30, tzinfo=UTC)
@@ -28,12 +28,16 @@ ASKER = Asker(
     licence_uri="https://creativecommons.org/licenses/by/4.0/",
 )
 ASKED = AskedMessage(
-    recipient_name="Bo Wren",
-    recipient_address="bo@example.org",
-    subject="Re: dragonfly",
-    message_id="<m3@example.org>",
-    references=("<m1@example.org>", "<m2@example.org>"),
+    to=Addressee(
+        name="Bo Wren",
+        address="bo@example.org",
+        subject="Re: dragonfly",
+        message_id="<m3@example.org>",
+        references=("<m1@example.org>", "<m2@example.org>"),
+    ),
+    sent_on="2026-06-14",
     places=("Heron Mere", "Alder Pool"),
+    photos=("IMG_0001.JPG",),
 )
 
 
@@ -54,7 +58,7 @@ def test_a_draft_answers_in_the_thread_as_rfc_5322_section_3_6_4_wants():
     message = parsed(draft())
     assert message["In-Reply-To"] == "<m3@example.org>"
     assert message["References"] == "<m1@example.org> <m2@example.org> <m3@example.org>"
-    assert message["Subject"] == "Re: dragonfly [question q-0123abcd]"
+    assert message["Subject"] == "Re: dragonfly"
     assert message["Message-ID"] == "<q-0123abcd.question@example.org>"
     assert message["To"].addresses[0].addr_spec == "bo@example.org"
     assert message["From"].addresses[0].display_name == "Ida Marsh"
@@ -69,9 +73,9 @@ def test_the_lines_of_a_draft_end_in_crlf_and_stay_within_998_bytes():
     assert max(map(len, content.split(b"\r\n"))) <= 998
 
 
-@pytest.mark.parametrize("language", ["en", "de", "pl"])
+@pytest.mark.parametrize("language", ["en", "de", "pl", "fr"])
 @pytest.mark.parametrize("what", QUESTIONS)
-def test_every_question_has_a_template_that_asks_exactly_one_thing(what, language):
+def test_every_question_has_a_template_that_asks_once(what, language):
     body = body_of(draft(what=what, language=language))
     assert body.count("?") == 1
     assert "Ida Marsh" in body
@@ -113,12 +117,15 @@ hostile = st.text() | st.sampled_from(
 @example(name="=?utf-8?q?a=0D=0ABcc:_x=40example.org?=", subject="x\r\nBcc: y", place="\nBcc: z")
 def test_nothing_in_a_message_adds_a_header_or_a_recipient(name, subject, place):
     asked = AskedMessage(
-        recipient_name=name,
-        recipient_address="bo@example.org",
-        subject=subject,
-        message_id=f"<{subject}@x>",
-        references=(place,),
+        to=Addressee(
+            name=name,
+            address="bo@example.org",
+            subject=subject,
+            message_id=f"<{subject}@x>",
+            references=(place,),
+        ),
         places=(place,),
+        photos=(name,),
     )
     message = parsed(draft(asked))
     assert set(message.keys()) <= {
@@ -127,7 +134,8 @@ def test_nothing_in_a_message_adds_a_header_or_a_recipient(name, subject, place)
     }
     assert len(message.keys()) == len(set(message.keys()))
     assert [a.addr_spec for a in message["To"].addresses] == ["bo@example.org"]
-    assert message["Subject"].endswith("[question q-0123abcd]")
+    assert message["Subject"].startswith("Re:")
+    assert CODE in body_of(draft(asked))
 
 
 @pytest.mark.parametrize(
@@ -144,12 +152,12 @@ def test_nothing_in_a_message_adds_a_header_or_a_recipient(name, subject, place)
 )
 def test_an_address_that_is_none_gives_no_draft_and_says_so(address):
     with pytest.raises(TriageError, match="no reply can be drafted"):
-        draft(AskedMessage(recipient_address=address))
+        draft(AskedMessage(to=Addressee(address=address)))
 
 
 def test_a_long_thread_keeps_its_first_and_its_last_references():
     many = tuple(f"<{number:03}.{'x' * 60}@example.org>" for number in range(300))
-    message = parsed(draft(AskedMessage(recipient_address="bo@example.org", references=many)))
+    message = parsed(draft(AskedMessage(to=Addressee(address="bo@example.org", references=many))))
     kept = message["References"].split()
     assert kept[0] == many[0]
     assert kept[1:] == list(many[-19:])
@@ -158,9 +166,12 @@ def test_a_long_thread_keeps_its_first_and_its_last_references():
 def test_the_surveys_own_template_comes_first_and_its_mistakes_are_named(tmp_path: Path):
     (tmp_path / "de").mkdir()
     (tmp_path / "place.txt").write_text("Hallo $recipient: where?", encoding="utf-8-sig")
-    assert body_of(draft(templates=tmp_path)) == "Hallo Bo Wren: where?\n"
-    (tmp_path / "de" / "place.txt").write_text("Wo, $pond?", encoding="utf-8")
-    with pytest.raises(SettingsError, match="pond"):
+    assert body_of(draft(templates=tmp_path)) == (
+        "Hallo Bo Wren: where?\n\nIf you start a new mail instead, please copy this into it: "
+        "q-0123abcd.\n"
+    )
+    (tmp_path / "de" / "place.txt").write_text("Hallo!\nWo, $pond?", encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"line 2 uses a word that does not exist: \$pond"):
         draft(templates=tmp_path, language="de")
     (tmp_path / "date.txt").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(SettingsError, match="UTF-8"):
@@ -168,7 +179,7 @@ def test_the_surveys_own_template_comes_first_and_its_mistakes_are_named(tmp_pat
 
 
 def test_a_dollar_in_a_subject_is_a_dollar():
-    asked = AskedMessage(recipient_address="bo@example.org", subject="$asker costs $5")
+    asked = AskedMessage(to=Addressee(address="bo@example.org", subject="$asker costs $5"))
     assert '"$asker costs $5"' in body_of(draft(asked))
 
 
@@ -188,12 +199,13 @@ OWN = "<q-0123abcd.question@example.org>"
 
 
 @pytest.mark.parametrize(
-    ("in_reply_to", "references", "subject", "expected"),
+    ("in_reply_to", "references", "text", "expected"),
     [
         (OWN, (), "Re: dragonfly", CODE),
         ("<their@server>", ("<m1@x>", OWN), "something else", CODE),
         ("", (), "AW: Re: dragonfly [QUESTION Q-0123ABCD]", CODE),
-        ("", (), "RE: a very long subject [question\r\n q-0123abcd]", CODE),
+        ("", (), "At Alder Pool.\n> please copy this into it: q-0123abcd.", CODE),
+        ("", (), "a file called iq-0123abcd or q-0123abcdef", None),
         ("<q-ffffffff.question@example.org>", (), "Re: [question q-0123abcd]", CODE),
         ("<q-ffffffff.question@example.org>", (), "", None),
         ("", (), "[question q-99999999]", None),
@@ -202,11 +214,11 @@ OWN = "<q-0123abcd.question@example.org>"
         ("", ("<q-aaaaaaaa.question@x>", OWN), "[question q-aaaaaaaa]", CODE),
     ],
 )
-def test_an_answer_is_recognised_by_its_thread_and_else_by_its_subject(
-    in_reply_to, references, subject, expected
+def test_an_answer_is_recognised_by_its_thread_and_else_by_its_text(
+    in_reply_to, references, text, expected
 ):
     known = {CODE, "q-aaaaaaaa"}
-    assert replies.recognise_answer(in_reply_to, references, subject, known) == expected
+    assert replies.recognise_answer(in_reply_to, references, text, known) == expected
 
 
 def test_a_real_reply_to_a_draft_is_recognised():
@@ -261,3 +273,56 @@ def test_the_wording_of_a_consent_is_kept():
 
 def test_an_answer_about_a_place_is_not_read_as_consent():
     assert replies.read_answer("Yes, Alder Pool", "place").answer == "unclear"
+
+
+def test_a_question_names_the_files_and_the_day_they_came():
+    body = body_of(draft(what="place and date"))
+    assert "- IMG_0001.JPG, sent on 14 June 2026" in body
+    assert "where was it taken, and on which day?" in body
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [
+        ("Hello, I saw this dragonfly at the pond yesterday. Regards, Bo", "en"),
+        ("Guten Tag, anbei ein Foto von gestern am Teich. Viele Grüße", "de"),
+        ("Dzień dobry, przesyłam zdjęcie ważki, wczoraj nad stawem. Pozdrawiam", "pl"),
+        ("Bonjour, voici une photo de libellule vue hier sur le lac. Merci", "fr"),
+        ("IMG_1234", "pl"),
+        ("", "pl"),
+        ("Libellula depressa 13.6.2026 Heron Mere", "pl"),
+    ],
+)
+def test_a_mail_is_answered_in_its_own_language_where_it_tells(text, language):
+    assert replies.language_of(text, otherwise="pl") == language
+
+
+def test_a_surveys_own_templates_are_checked_before_any_is_needed(tmp_path: Path):
+    from triage.replies.wording import check_own
+
+    (tmp_path / "en").mkdir()
+    (tmp_path / "en" / "thanks.txt").write_text("Dear $recipient, $sightings", encoding="utf-8")
+    check_own(tmp_path)
+    (tmp_path / "en" / "thanks.txt").write_text("Dear\n$recipeint", encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"line 2 .*\$recipeint") as caught:
+        check_own(tmp_path)
+    assert caught.value.failing.endswith("thanks.txt")
+    (tmp_path / "en" / "thanks.txt").unlink()
+    (tmp_path / "tanks.txt").write_text("x", encoding="utf-8")
+    with pytest.raises(SettingsError, match="no question or letter has this name"):
+        check_own(tmp_path)
+
+
+def test_every_language_has_the_same_sentences_with_the_same_values():
+    import string
+
+    from triage.replies.wording import LANGUAGES as OURS
+    from triage.replies.wording import phrases
+
+    english = phrases("en")
+    for language in OURS:
+        own = phrases(language)
+        assert own.keys() == english.keys()
+        for key, sentence in own.items():
+            values = set(string.Template(sentence).get_identifiers())
+            assert values <= set(string.Template(english[key]).get_identifiers()), (language, key)

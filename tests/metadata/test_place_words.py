@@ -1,0 +1,114 @@
+"""A site's name in a mail is the photo's place, unless the words around it say otherwise."""
+
+import pytest
+
+from triage.metadata.position import NamedPlace
+from triage.metadata.text_places import find_sites
+
+MERE = NamedPlace(
+    location_id="S1",
+    locality="Heron Mere",
+    aliases=(),
+    decimal_latitude=53.9,
+    decimal_longitude=21.7,
+    coordinate_uncertainty_in_meters=150.0,
+)
+FEN = NamedPlace(
+    location_id="S2",
+    locality="Kestrel Fen",
+    aliases=(),
+    decimal_latitude=53.8,
+    decimal_longitude=21.6,
+    coordinate_uncertainty_in_meters=150.0,
+)
+
+PLAIN = [
+    "Seen at Heron Mere yesterday.",
+    "Heron Mere, 13 June",
+    "Heron Mere",
+    "Place: Heron Mere",
+    "Ort: Heron Mere",
+    "Hello, two photos from Heron Mere. Best wishes, Ida",
+    "Here is one from Heron Mere on Sunday morning.",
+    "I was at Heron Mere this morning and saw this one.",
+    "On the north bank of Heron Mere, about noon.",
+    "Is this a hawker? Heron Mere, about noon.",
+    "I am not sure what it is. Heron Mere, Saturday.",
+    "I could not name it. It was seen at Heron Mere.",
+    "Sorry, not very sharp! Taken at Heron Mere.",
+    "We walked around Heron Mere and found three of them.",
+    "am Heron Mere gesehen",
+    "Gestern am Heron Mere fotografiert, leider nicht scharf.",
+    "nad Heron Mere, wczoraj",
+    "Heron Mere - no idea what it is",
+    "This was at Heron Mere (near the jetty).",
+    "Dragonfly at Heron Mere",
+    "Found on reeds by Heron Mere, it was sunny.",
+    "Three photos of the same animal, Heron Mere, 12:30.",
+    "Visited Heron Mere with my son and we saw this.",
+    "My first one this year! Heron Mere.",
+    "Heron Mere again. It was sitting on a stone.",
+    "Hi all, from Heron Mere: a male, I believe.",
+    "Taken by me at Heron Mere.",
+    "Photos attached. Site: Heron Mere. Date: 13 June.",
+    "At Heron Mere they were everywhere.",
+    "The photos are from Heron Mere.",
+    "All pictures were taken at Heron Mere.",
+    "These were seen at Heron Mere in the evening.",
+    "Heron Mere 13.06.2026",
+    "On my lunch break at Heron Mere.",
+    "Exuvia found at Heron Mere, on a bulrush.",
+    "Grüße, Foto vom Heron Mere",
+    "Dear team, this is from Heron Mere. Regards, Bo",
+    "Hallo, heute am Heron Mere eine Libelle gesehen.",
+    "A pair at Heron Mere, sadly not in focus.",
+    "Could this be new for Heron Mere?",
+]
+OTHERWISE = [
+    "Not at Heron Mere this time but the ditch behind the mill.",
+    "This was not Heron Mere.",
+    "It wasn't at Heron Mere, it was further north.",
+    "A ditch instead of Heron Mere.",
+    "Diesmal nicht am Heron Mere, sondern am Graben.",
+    "Tym razem nie nad Heron Mere.",
+    "I live near Heron Mere and saw this elsewhere.",
+    "We live at Heron Mere.",
+    "My address is 12 Heron Mere Road.",
+    "Ida Brenn, 12 Heron Mere, Linnet",
+    "Ich wohne am Heron Mere.",
+    "Mieszkam nad Heron Mere.",
+    "Greetings from the Kestrel Fen Society!",
+    "Your newsletter about Kestrel Fen of 3 August was lovely.",
+    "I am a member of the Heron Mere group.",
+    "Heron Mere car park cafe; the photo is from the Baltic.",
+    "We had tea at Heron Mere Farm.",
+    "Last year I saw one at Heron Mere.",
+    "Tomorrow we go to Heron Mere.",
+    "Five km from Heron Mere.",
+    "Just like those at Heron Mere.",
+    "Heron Mere was closed, so this is from the canal.",
+    "This is from the canal and not Heron Mere.",
+    "My garden pond, not far from Heron Mere.",
+    "I read your report on Heron Mere.",
+    "Had lunch at Heron Mere. The pictures are from the coast.",
+]
+
+
+def test_the_plain_mails_are_forty_and_at_most_two_are_asked():
+    asked = [text for text in PLAIN if any(c.doubts for c in find_sites(text, [MERE, FEN])[0])]
+    assert len(PLAIN) == 40
+    assert len(asked) <= 2, asked
+
+
+@pytest.mark.parametrize("text", PLAIN)
+def test_a_plain_mention_names_the_site(text):
+    (claim,), _ = find_sites(text, [MERE, FEN])
+    assert claim.location_id == "S1" or claim.locality.endswith("Heron Mere")
+
+
+@pytest.mark.parametrize("text", OTHERWISE)
+def test_a_name_that_is_not_said_of_the_photo_is_asked_about(text):
+    claims, questions = find_sites(text, [MERE, FEN])
+    assert claims
+    assert all(claim.doubts for claim in claims)
+    assert questions

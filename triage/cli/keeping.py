@@ -1,0 +1,51 @@
+"""Commands that keep a survey safe: a backup, and a survey made of one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+
+@app.command()
+def backup(
+    to: Annotated[Path, typer.Option("--to", help="The zip file to write.")],
+    survey: SurveyOption = HERE,
+    json: JsonOption = False,
+) -> None:
+    """Copy the whole survey into one checked file. Example: triage backup --to linnet.zip."""
+    from triage.pipeline import backup as stage
+
+    with opened(survey) as here, say.progress_bars() as progress:
+        outcome = stage.back_up(here, to, now=now(), progress=progress)
+    if json:
+        say.as_json(outcome)
+        return
+    say.line(
+        f"{outcome.path}: {outcome.files} file(s) and the database,"
+        f" {outcome.byte_size / 1_000_000:.1f} MB, read back and found whole"
+    )
+    for text in outcome.missing:
+        say.line(f"  missing in the survey already: {text} ('triage audit')")
+
+
+@app.command()
+def restore(
+    source: Annotated[Path, typer.Argument(help="A file that 'triage backup' wrote.")],
+    survey: SurveyOption = HERE,
+    json: JsonOption = False,
+) -> None:
+    """Make a survey of a backup. Example: triage restore linnet.zip --survey linnet-again."""
+    from triage.pipeline import backup as stage
+
+    with say.progress_bars() as progress:
+        outcome = stage.restore(source, survey, progress=progress)
+    if json:
+        say.as_json(outcome)
+        return
+    say.line(f"{outcome.path}: {outcome.files} file(s) and the database restored and checked")

@@ -1,0 +1,117 @@
+"""The command for what goes back to people: drafted questions, thanks and season letters."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+if TYPE_CHECKING:
+    from triage.pipeline.volunteer_letters import LettersOutcome
+    from triage.store.connection import Survey
+
+
+@app.command()
+def replies(
+    survey: SurveyOption = HERE,
+    thanks: Annotated[
+        bool, typer.Option(help="Draft thanks over what was settled since the last letter.")
+    ] = False,
+    season: Annotated[int | None, typer.Option(help="Draft letters about this year.")] = None,
+    show: Annotated[bool, typer.Option(help="Print the letters; write and note nothing.")] = False,
+    imap_drafts: Annotated[
+        str, typer.Option(help="Put the new drafts into this account's folder of drafts.")
+    ] = "",
+    password_from: Annotated[
+        str, typer.Option(help="keyring, env:NAME or command:LINE; never typed here.")
+    ] = "keyring",
+    token: Annotated[
+        bool, typer.Option(help="What --password-from gives is an OAuth2 access token.")
+    ] = False,
+    security: Annotated[
+        Literal["tls", "starttls", "none"],
+        typer.Option(help="How the connection is kept private; none only to this machine."),
+    ] = "tls",
+    ca_file: Annotated[
+        Path | None, typer.Option(help="Certificates to trust, for a server of your own.")
+    ] = None,
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """List or draft letters; nothing is ever sent. Example: triage replies --thanks."""
+    from triage.mail.imap_accounts import account_of
+    from triage.pipeline import volunteer_letters as stage
+
+    with opened(survey) as here:
+        if not thanks and season is None:
+            _list_questions(here, json=json)
+            return
+        if season is None:
+            outcome = stage.thanks(here, by=by, now=now(), show=show)
+        else:
+            outcome = stage.season(here, season, by=by, now=now(), show=show)
+        folder = ""
+        if imap_drafts and not show:
+            account = account_of(
+                imap_drafts,
+                mailbox="INBOX",
+                secret_from=password_from,
+                is_token=token,
+                security=security,
+                ca_file=ca_file,
+            )
+            folder = stage.append_to_server(account, outcome)
+    _say_letters(outcome, folder, show=show, json=json)
+
+
+def _list_questions(survey: Survey, *, json: bool) -> None:
+    from triage.pipeline import drafts as stage
+
+    drafts = stage.drafts(survey)
+    if json:
+        say.as_json(drafts)
+        return
+    if not drafts:
+        say.line("No question has been drafted.")
+    for draft in drafts:
+        answered = "answered" if draft.answered else "not answered yet"
+        say.line(f"{draft.code}  {draft.what}  message {draft.message[:10]}  {answered}")
+        say.line(f"    {draft.path}")
+
+
+def _say_letters(outcome: LettersOutcome, folder: str, *, show: bool, json: bool) -> None:
+    if json:
+        say.as_json(
+            {
+                "letters": [
+                    {"person": one.person, "path": one.path, "sightings": one.sightings}
+                    for one in outcome.letters
+                ],
+                "skipped": outcome.skipped,
+                "stale": outcome.stale,
+                "files": outcome.files,
+                "folder": folder,
+            }
+        )
+        return
+    for letter in outcome.letters:
+        if show:
+            say.line(f"--- to {letter.person} ---")
+            say.line(letter.text)
+        else:
+            say.line(f"{letter.person}  {letter.sightings} sighting(s)  {letter.path}")
+    for path in outcome.files:
+        say.line(f"for all: {path}")
+    for text in outcome.skipped:
+        say.line(f"no letter to {text}")
+    for text in outcome.stale:
+        say.line(f"out of date: {text}")
+    if folder:
+        say.line(f"{len(outcome.letters)} draft(s) put into {folder} on the server.")
+    if not (outcome.letters or outcome.files):
+        say.line("There is nothing to write: no sighting was settled since the last letters.")

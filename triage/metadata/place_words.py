@@ -1,0 +1,112 @@
+"""Tells where the words around a site's name say that the photo was not taken there.
+
+Negation and contrast, a home or an address, a society or road of that name, a newsletter, a plan or
+another year: such a name is asked about. English, German, Polish and French; no source: chosen from
+how people write, and what they must and must not match stands in the tests.
+"""
+
+from __future__ import annotations
+
+import re
+
+_REACH = 160  # characters of the sentence on either side that are looked at
+
+
+def _whole(words: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE | re.VERBOSE)
+
+
+_NEGATED = _whole(
+    r"""not|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
+    |unlike|nicht|kein|keine|nie|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
+)
+# Between the negation and the name there may be words of place, no verb of another sentence.
+_NEGATION_REACH = 40
+_HOME = _whole(
+    r"""i\slive|we\slive|lives?|living|my\s(?:home|house|garden|address|flat)|our\s(?:home|house)
+    |address|postcode|born|moved\sto
+    |ich\swohne|wir\swohnen|wohnt|adresse|anschrift|zuhause|mieszkam|mieszkamy|mieszka|adres|dom
+    |j[\u2019']habite|nous\shabitons|adresse"""
+)
+_REFERENCE = _whole(
+    r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map
+    |greetings\sfrom|regards\sfrom|thanks\sto|join|member\w*|chairman|secretary|volunteer\sat
+    |rundbrief|bericht|artikel|vortrag|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
+    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|pozdrowienia\sz|członk\w+"""
+)
+_OTHER_TIME = _whole(
+    r"""last\s(?:year|summer|season|time|month)|years?\sago|used\sto|usually|next\s(?:week|time|year)
+    |will\sgo|going\sto|want\sto|planning|plan\sto|hope\sto|tomorrow|once\ssaw|in\s(?:19|20)\d\d
+    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|morgen|möchte|werde
+    |rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
+)
+_COMPARED = _whole(
+    r"""(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
+    |just\slike\s(?:at|those|the\sones?)|between|similar\sto"""
+)
+_OTHER_NAME = re.compile(
+    r"^[\s-]*(?:[\u2019']s\s+)?(?:\w+\s+)?(?:road|rd|street|st\.|lane|avenue|drive|close|crescent|"
+    r"society|club|trust|group|association|school|cafe|café|inn|hotel|pub|farm|shop|centre|center|"
+    r"car\s?park|parking|bus|station|newsletter|festival|committee|team|museum|church|village|hall|"
+    r"straße|strasse|weg|allee|verein|gasthof|schule|bahnhof|museum|ulica|towarzystw\w+|szkoł\w+|"
+    r"klub|stacja|parking)(?!\w)",
+    re.IGNORECASE,
+)
+_HOUSE_NUMBER = re.compile(r"(?<![\w.,:/-])\d{1,4}[a-z]?,?\s+$", re.IGNORECASE)
+_ELSEWHERE = re.compile(
+    r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"
+    r"(?:is|are|was|were|comes?|came)\s+(?:\w+\s+)?(?:taken\s+|seen\s+|found\s+)?"
+    r"(?:from|at|in|on|by)\s+(?:the\s+|a\s+)?(?=[^\W\d_])",
+    re.IGNORECASE,
+)
+
+_FROM_ELSEWHERE = _whole(
+    r"(?:this|these|it|photos?|pictures?|images?)\s(?:\w+\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from"
+)
+
+
+def doubt_of_mention(before: str, verbatim: str, after: str) -> str:
+    """Why a name in a text is no statement of where the photo was taken; empty if it may be.
+
+    ``before`` and ``after`` are the text on either side of the name.
+
+    Examples
+    --------
+    >>> doubt_of_mention("Seen at ", "Heron Mere", " yesterday.")
+    ''
+    >>> doubt_of_mention("Not at ", "Heron Mere", " this time but the ditch")
+    "'Not at Heron Mere': the words seem to say that it was elsewhere"
+    """
+    ahead = re.split(r"[.!?;\n]\s*", before[-_REACH:])[-1]
+    behind = re.split(r"[.!?;\n]", after[:_REACH])[0]
+    if negation := _last(_NEGATED, ahead, reach=_NEGATION_REACH):
+        return (
+            f"'{ahead[negation.start() :]}{verbatim}': the words seem to say that it was elsewhere"
+        )
+    if other := _OTHER_NAME.match(after):
+        return f"'{verbatim}{other[0].rstrip()}' may be the name of something else"
+    if number := _HOUSE_NUMBER.search(ahead):
+        return f"'{number[0].strip()} {verbatim}' may be an address"
+    for pattern, meaning in (
+        (_HOME, "a home"),
+        (_REFERENCE, "something written or a group"),
+        (_OTHER_TIME, "another time"),
+        (_COMPARED, "a comparison"),
+    ):
+        if found := _last(pattern, ahead):
+            return f"'{found[0]} ... {verbatim}' may speak of {meaning}, not of the photo"
+    if _speaks_of_elsewhere(after, behind):
+        return f"another place seems to be named after {verbatim}"
+    return ""
+
+
+def _last(pattern: re.Pattern[str], text: str, *, reach: int = _REACH) -> re.Match[str] | None:
+    found = list(pattern.finditer(text))
+    return found[-1] if found and len(text) - found[-1].end() <= reach else None
+
+
+def _speaks_of_elsewhere(after: str, behind: str) -> bool:
+    """Whether the words that follow say that the photo is from another place."""
+    rest = after[len(behind) : len(behind) + _REACH]
+    later = re.search(r"(?i)\b(?:photo|picture|image)s?\b", rest) and _ELSEWHERE.search(rest)
+    return bool(later or _FROM_ELSEWHERE.search(behind))

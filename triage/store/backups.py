@@ -1,0 +1,47 @@
+"""An open survey in, a copy of its database of one moment out; and when it was last backed up."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from triage.store.actions import utc_text
+from triage.store.connection import Survey
+
+_NOTE = "newest backup"
+
+
+def copy_database(survey: Survey, copy: Path) -> bool:
+    """Copy the database through SQLite's backup interface; tell whether the copy is whole."""
+    copy.unlink(missing_ok=True)
+    with closing(sqlite3.connect(copy)) as target:
+        survey.connection.backup(target)
+        target.execute("pragma journal_mode = delete")
+        return bool(target.execute("pragma integrity_check").fetchone()[0] == "ok")
+
+
+@contextmanager
+def opened_copy(survey: Survey, copy: Path) -> Iterator[Survey]:
+    """The survey as the copied database has it, with the files of the one at work."""
+    with closing(sqlite3.connect(copy)) as connection:
+        connection.row_factory = sqlite3.Row
+        yield Survey(survey.folder, connection, survey.settings)
+
+
+def note(survey: Survey, moment: datetime) -> None:
+    """Note when the survey was backed up."""
+    with survey.transaction() as connection:
+        connection.execute(
+            "insert into notes values (?, ?) on conflict (name) do update set"
+            " value = excluded.value",
+            (_NOTE, utc_text(moment)),
+        )
+
+
+def newest(survey: Survey) -> datetime | None:
+    """When the survey was last backed up, or None."""
+    row = survey.connection.execute("select value from notes where name = ?", (_NOTE,)).fetchone()
+    return datetime.fromisoformat(row[0]) if row else None
