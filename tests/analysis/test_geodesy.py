@@ -157,3 +157,12 @@ def test_a_grid_of_no_width_is_refused():
 def test_the_parallel_shrinks_to_nothing_at_the_pole():
     assert geodesy.metres_per_degree(90)[1] == pytest.approx(0, abs=1e-9)
     assert math.isclose(geodesy.metres_per_degree(-45)[1], geodesy.metres_per_degree(45)[1])
+
+
+def test_the_180th_meridian_is_one_cell_from_both_sides():
+    east, west = (
+        geodesy.generalise(10.0, longitude, uncertainty_metres=5, precision_degrees=0.01)
+        for longitude in (179.998, -179.998)
+    )
+    assert east == west
+    assert east.decimal_longitude == 180.0

@@ -113,6 +113,8 @@ def test_few_days_of_collection_have_no_interval_and_say_so(statistic, days, cou
     assert math.isnan(found.high)
     assert found.note == "too few visits"
     assert math.isnan(statistic([], [], seed=4).value)
+    single = len(set(days)) == 1 and statistic is em50
+    assert math.isnan(found.value) == single
 
 
 def test_intervals_of_the_median_day_hold_a_known_median():

@@ -90,3 +90,17 @@ def test_the_bench_measures_every_interval_that_is_labelled():
     assert len(lines(found)) == 1 + len({one.name for one in found})
     for one in found:
         assert one.none == 1 or 0 <= one.held <= 1
+
+
+def test_visits_that_share_nothing_leave_coverage_open():
+    """Ferry Bay, 0.12 (0.12 to 0.12): all taxa met once only closed the interval of Esty."""
+    counts = np.eye(6, dtype=int)
+    _, by_visits = coverage_of(counts)
+    assert by_visits.low == 0.0
+    assert by_visits.high > by_visits.value
+
+
+def test_order_zero_is_chao2_with_its_own_interval():
+    zero = diversity_of(MATRIX, coverage=0.5, seed=1, rounds=20)[0].estimated
+    chao = richness_of(MATRIX, seed=1, rounds=20)["Chao2, small-sample"]
+    assert (zero.value, zero.low, zero.high) == (chao.value, chao.low, chao.high)

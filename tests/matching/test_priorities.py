@@ -275,3 +275,10 @@ def test_the_order_of_sightings_changes_nothing(order):
     assert priorities([seen[index] for index in order], [site("A")]) == priorities(
         seen, [site("A")]
     )
+
+
+def test_a_sighting_at_a_known_site_makes_no_second_place_of_it():
+    """Six passes found none of it: "none" is likeliest, but the place is the site itself."""
+    seen = group(3, north=0.0)
+    found = priorities(seen, [site("A")], [visit("V1", "A", "2026-06-10", 6)])
+    assert [one.location_id for one in found] in ([], ["A"])

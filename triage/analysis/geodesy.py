@@ -277,6 +277,8 @@ def generalise(
     node_latitude = round(round(latitude / precision_degrees) * precision_degrees, digits)
     node_latitude = min(90.0, max(-90.0, node_latitude))
     node_longitude = round(round(longitude / precision_degrees) * precision_degrees, digits)
+    if node_longitude == -180.0:
+        node_longitude = 180.0  # one meridian, so one cell
     corners = [
         min(90.0, max(-90.0, node_latitude + sign * precision_degrees / 2)) for sign in (-1, 1)
     ]

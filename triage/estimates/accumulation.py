@@ -82,7 +82,8 @@ def coverage_with_interval(frequencies: ArrayLike, samples: int) -> Estimate:
     Estimate
         Normal with the error of Esty, sqrt(f1 (1 - f1/U) + 2 f2) / U of U incidences, which may
         reach 1: all taxa may have been found. Where nothing was met once only the lower bound is
-        that of Wilson for none of U, or of Esty, the lower of both.
+        that of Wilson for none of U, or of Esty, the lower of both; where everything was, from 0
+        to that of Wilson for all of U.
 
     Raises
     ------
@@ -102,6 +103,8 @@ def coverage_with_interval(frequencies: ArrayLike, samples: int) -> Estimate:
     f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
     error = math.sqrt(f1 * (1 - f1 / total) + 2 * f2) / total
     found = normal(value, error, variant=name, least=0.0, most=1.0)
+    if f1 == total:
+        return replace(found, low=0.0, high=max(value, 1 - wilson(total, total).low))
     return found if f1 else replace(found, low=min(found.low, 1 - wilson(0, total).high))
 
 

@@ -120,9 +120,9 @@ def em50(
     Returns
     -------
     Estimate
-        In days; NaN without exuviae. The collection day is an upper bound of emergence, so this
-        is the pace of collecting as much as of emerging. No interval for fewer than FEWEST_VISITS
-        days of collection.
+        In days; NaN without exuviae and for a single day, which has no pace. The collection day
+        is an upper bound of emergence, so this is the pace of collecting as much as of emerging.
+        No interval for fewer than FEWEST_VISITS days of collection.
 
     Raises
     ------
@@ -138,9 +138,11 @@ def em50(
     >>> em50([150, 153, 160], [40, 50, 10], seed=1).value
     3.0
     """
-    return _of_season(
+    found = _of_season(
         "EM50", lambda found: found.median - found.first, days, counts, seed=seed, rounds=rounds
     )
+    single = len(set(_checked(days, counts)[0])) == 1
+    return replace(found, value=math.nan) if single else found
 
 
 def median_day(

@@ -124,11 +124,14 @@ def diversity_of(counts: Counts, *, coverage: float, seed: int, rounds: int) -> 
         normal(value, float(error), variant="Hill number", least=1.0)
         for value, error in zip(numbers(found), errors, strict=True)
     ]
+    # Order 0 is Chao2, with the interval that it has among the other estimators.
+    made[0] = _whole(richness.chao2(found, visits))
+    names = "Chao2", "Hill number 1", "Hill number 2"
     return [
         Diversity(
             order=order,
             observed=accumulation.hill_number(found, visits, order=order),
-            estimated=labelled(f"Hill number {order}", _few(made[order], counts), visits),
+            estimated=labelled(names[order], _few(made[order], counts), visits),
             alike=_few(made[order + len(ORDERS)], counts),
             coverage=accumulation.coverage(found, visits, size=size),
             visits=size,

@@ -154,13 +154,17 @@ def _places_without_site(rows: Sequence[_Row], survey: _Survey) -> list[SearchPr
     members: list[Sighting] = []
     weights: list[float] = []
     likeliest: dict[str, float] = defaultdict(float)
+    at_site: set[str] = set()  # their place is a known one, and has a row of its own
     for sighting, row in rows:
         likeliest[sighting.identifier] = max(likeliest[sighting.identifier], row.share)
+        if row.distance_least is not None and row.distance_least <= settings.at_site_in_meters:
+            at_site.add(sighting.identifier)
     for sighting, row in rows:
         radius = sighting.coordinate_uncertainty_in_meters or 0.0
         if (
             not row.location_id
             and row.share == likeliest[sighting.identifier]
+            and sighting.identifier not in at_site
             and row.kernel != "migrant"
             and has_usable_place(sighting)
             and radius <= settings.widest_uncertainty_in_meters

@@ -26,6 +26,7 @@ class PrioritySettings:
     weight_of_teneral: float = 5.0
     part_of_known_taxon: float = 0.2  # a taxon already found there adds little
     least_share_of_site: float = 0.1  # a sighting speaks for a site from this share on
+    at_site_in_meters: float = 50.0  # so near a known site a sighting speaks for no other place
     cluster_radius_in_meters: float = 300.0
     widest_uncertainty_in_meters: float = 1000.0
     fewest_observers: int = 2

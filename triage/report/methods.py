@@ -67,8 +67,9 @@ def detection_sentences(detection: Detection) -> tuple[str, ...]:
         f"The survey's own estimate is {with_interval(detection.own)} for one pass, from"
         f" {plural(detection.cases, 'case')} of a taxon found at a site that was searched twice"
         f" or more in its days; it is used from {FEWEST_CASES} cases on, if its interval is no"
-        f" wider than {WIDEST_INTERVAL:g}. It is the mean over waters that differ; waters where a"
-        " taxon is so hard to find that it never was are allowed for, not seen."
+        f" wider than {WIDEST_INTERVAL:g}. It is the mean over waters that differ. A pass before or"
+        " after most of a taxon has emerged counts as one that missed, so it is a chance over the"
+        " taxon's days."
         if detection.own.value == detection.own.value
         else "The survey has no taxon yet that was found at a site searched twice or more in its"
         " days, so it has no estimate of its own."

@@ -82,9 +82,9 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
             name="evidence",
             title="Evidence of breeding, sites by taxa",
             caption=(
-                "The strongest evidence of each taxon at each site over all years. Filled squares"
-                " are exuviae: proof that the taxon emerged there. Circles and crosses prove"
-                " nothing: an adult may have flown in, and a search may have missed."
+                "The strongest evidence of each taxon at each site over all years. Exuviae of the"
+                " taxon alone are proof that it emerged there; an adult may have flown in, and a"
+                " search may have missed."
                 + (" The taxa with most records; the whole is in the file." if cut else "")
             ),
             data=evidence_table(material, evidence),

@@ -314,9 +314,14 @@ def _caption(material: Material, rows: Sequence[tuple[str, ...]]) -> str:
         if material.internal
         else f"coordinates on a grid of {material.release.policy.release_precision:g} degree"
     )
+    reach = (
+        " Around sites with exuviae the filled area is where the movement kernels keep 95 % of"
+        " damselflies (500 m), the broken line where they keep 81 % of dragonflies (2 km); adults"
+        " outside come from waters nobody has searched, or from far away."
+        if any(row[0] == "site, exuviae" and row[3] for row in rows)
+        else ""
+    )
     return (
-        f"{adults} adult sighting(s) with a place; {precision}. The shaded areas are where the"
-        " movement kernels keep 95 % of damselflies (500 m) and 81 % of dragonflies (2 km) from"
-        " a site with exuviae; adults outside them come from waters nobody has searched, or from"
-        " far away. No background map is drawn, since none travels with the survey."
+        f"{adults} adult sighting(s) with a place; {precision}.{reach} No background map is drawn,"
+        " since none travels with the survey."
     )

@@ -12,6 +12,7 @@ from triage.report.material import ReportSettings
 from triage.report.samples import Samples
 
 CURVE_STEPS = 20  # sizes up to the sample, and as many beyond it to twice the sample
+LEAST_COMPARED = 0.5  # coverage; below it most of what is there is unseen, and nothing compares
 CURVE_ROUNDS = 199  # draws for the band of a curve: its edge moves by less than the line is thick
 
 Scope = tuple[str, str, Samples]
@@ -74,7 +75,7 @@ def richness_rows(scope: Scope, settings: ReportSettings) -> list[RichnessRow]:
 
 
 def diversity_rows(scopes: Sequence[Scope], settings: ReportSettings) -> list[DiversityRow]:
-    """Hill numbers of every scope, and at the least coverage of those with enough samples."""
+    """Hill numbers of every scope, also at the least coverage of those with enough samples."""
     rows = []
     for record in dict.fromkeys(record for record, _, _ in scopes):
         own = [(where, part) for kind, where, part in scopes if kind == record and part.taxa]
@@ -83,12 +84,12 @@ def diversity_rows(scopes: Sequence[Scope], settings: ReportSettings) -> list[Di
             for _, part in own
             if len(part.units) >= FEWEST_VISITS
             for value in [accumulation.coverage(visits.frequency(part.counts), len(part.units))]
-            if value > 0
+            if value >= LEAST_COMPARED
         ]
         for where, part in own:
             numbers = visits.diversity_of(
                 part.counts,
-                coverage=min(reached, default=0.0),
+                coverage=min(reached, default=LEAST_COMPARED),
                 seed=settings.seed,
                 rounds=min(settings.rounds, CURVE_ROUNDS),
             )

@@ -65,7 +65,7 @@ def _summary(material: Material, findings: Findings) -> Section:
     if both is not None and both.comparison.jaccard.value == both.comparison.jaccard.value:
         shared = both.comparison
         sentences.append(
-            f"Of the species, {len(shared.shared)} were met both as adults and as exuviae,"
+            f"At the sites {len(shared.shared)} species were met both as adults and as exuviae,"
             f" {len(shared.only_first)} only as adults and {len(shared.only_second)} only as"
             " exuviae."
         )

@@ -122,9 +122,9 @@ def diversity_table(material: Material, findings: Findings) -> Table:
         most=60,
         note=(
             "Order 0 counts all taxa alike, 1 the common ones, 2 the dominant ones (Chao et al."
-            " 2014). Sites and years are to be compared at equal coverage, the least that any with"
-            " enough samples reached; a row whose coverage stays below it was searched too little"
-            " to be set beside the others."
+            " 2014). Sites and years are to be compared at equal coverage, the least from 0.5 on"
+            " that any with five samples reached; a row whose coverage stays below that of the"
+            " others was searched too little to be set beside them."
         ),
         empty="Nothing found, nothing to compare.",
     )
