@@ -205,3 +205,13 @@ def test_a_name_much_like_a_known_one_is_asked_about_at_the_door(client: FlaskCl
     with open_survey(walked) as survey:
         made = [d for ones in standing.standing(survey).determinations.values() for d in ones]
     assert len({d.identified_by for d in made}) == 2
+
+
+def test_what_may_be_the_same_animal_is_of_the_same_observer_and_day(client, walked: Path):
+    with open_survey(walked) as survey:
+        rows = standing.standing(survey).rows
+        days = {one: (row.observer, row.event_date[:10]) for one, row in rows.items()}
+    for sighting, day in days.items():
+        page = page_of(client, f"/determine/neighbours/{sighting}")
+        shown = set(re.findall(r'data-word="([0-9a-f]+)"', page))
+        assert shown == {one for one in days if days[one] == day and one != sighting}

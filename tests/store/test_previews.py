@@ -96,3 +96,14 @@ def test_the_small_size_that_an_examination_keeps_is_the_one_shown(empty: Survey
     previews.keep(empty, photo, b"made in passing")
     assert previews.picture(empty, photo, "small").read_bytes() == b"made in passing"
     assert [path.name for path in empty.previews.rglob(".*.part")] == []
+
+
+def test_every_size_of_a_forgotten_photo_is_deleted(empty: Survey):
+    digest = kept(empty, "PNG")
+    other = kept(empty, "JPEG")
+    for size in ("small", "fitting", "whole"):
+        previews.picture(empty, digest, size)
+    left = previews.picture(empty, other, "whole")
+    previews.remove(empty, digest)
+    previews.remove(empty, digest)  # a second time changes nothing
+    assert list(empty.previews.glob("**/*.jpg")) == [left]

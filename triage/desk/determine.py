@@ -202,14 +202,12 @@ def _fragment(place: queueing.Ranked | None) -> str:
 
 def _shown(identifier: str, place: queueing.Ranked | None) -> str:
     whole = sighting_page.whole_sighting(opened.survey(), identifier, blind=_blind())
-    numbers = {name["name"]: index for index, name in enumerate(_names())}
     order = [
-        {"i": numbers[one.taxon.scientific_name], "season": one.in_season, "near": one.found_near}
-        for one in whole.names
+        {"i": number, "season": one.in_season, "near": one.found_near}
+        for number, one in zip(whole.numbers, whole.names, strict=True)
     ]
-    day = opened.survey().settings.survey.season
     return render_template(
-        "determine/sighting.html", one=whole, place=place, order=json.dumps(order), season=day
+        "determine/sighting.html", one=whole, place=place, order=json.dumps(order)
     )
 
 

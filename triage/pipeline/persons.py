@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.pipeline import inbox, proposals
-from triage.store import actions, grouping, messages, originals, people
+from triage.store import actions, grouping, messages, originals, people, previews
 from triage.store.connection import Survey
 from triage.store.people import Person
 
@@ -72,6 +72,7 @@ def forget(survey: Survey, address_or_code: str, *, now: datetime) -> ForgetOutc
         originals.remove(survey.messages, raw)
     for kept in left.files:
         originals.remove(survey.originals, kept)
+        previews.remove(survey, kept)
     for name in left.drafts:
         (survey.replies / name).unlink(missing_ok=True)
     people.scrub(survey)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from triage.checklist import Likely, Taxon, by_season_and_place, in_checklist_order
+from triage.checklist import Checklist, Likely, Taxon, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
 from triage.pipeline import standing, tables
@@ -86,6 +86,7 @@ class WholeSighting:
     near: tuple[NearSite, ...]
     words: tuple[Words, ...]
     names: tuple[Likely, ...]
+    numbers: tuple[int, ...]  # the place of each name in the order of the checklist
     second_opinion: bool
     said: int
 
@@ -108,6 +109,10 @@ def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> W
     near = () if blind else _near(survey, row.identifier, sites)
     made = said.of_sighting(survey, row.identifier)
     site = sites.get(row.location_id)
+    checklist = standing.load_checklist(survey)
+    names = _names_to_offer(checklist, row.event_date, near, blind=blind)
+    in_order = in_checklist_order(checklist)
+    numbers = {one.taxon.scientific_name: number for number, one in enumerate(in_order)}
     return WholeSighting(
         identifier=row.identifier,
         blind=blind,
@@ -125,17 +130,17 @@ def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> W
         suborder="" if blind else row.suborder,
         near=near,
         words=() if blind else tuple(_words(survey, shown)),
-        names=names_to_offer(survey, row.event_date, near, blind=blind),
+        names=names,
+        numbers=tuple(numbers[one.taxon.scientific_name] for one in names),
         second_opinion=bool(made) and not blind,
         said=len(made),
     )
 
 
-def names_to_offer(
-    survey: Survey, event_date: str, near: Sequence[NearSite], *, blind: bool
+def _names_to_offer(
+    checklist: Checklist, event_date: str, near: Sequence[NearSite], *, blind: bool
 ) -> tuple[Likely, ...]:
     """The checklist's names in the order to offer them for this date and place."""
-    checklist = standing.load_checklist(survey)
     if blind:
         return tuple(in_checklist_order(checklist))
     found: Counter[str] = Counter()
@@ -274,14 +279,8 @@ class Neighbour:
 def neighbours(survey: Survey, identifier: str, *, limit: int = 9) -> list[Neighbour]:
     """Sightings of the same observer on the same day, the nearest in time first."""
     row = kept.find(survey, identifier)
-    others = [
-        one
-        for one in kept.every(survey)
-        if one.identifier != row.identifier
-        and one.observer == row.observer
-        and one.event_date[:10] == row.event_date[:10]
-        and one.members
-    ]
+    same_day = kept.of_observer_and_day(survey, row.observer, row.event_date[:10])
+    others = [one for one in same_day if one.identifier != row.identifier and one.members]
     others.sort(key=lambda one: (one.event_date, one.identifier))
     return [
         Neighbour(

@@ -21,6 +21,7 @@ Size = Literal["small", "fitting", "whole"]
 
 LONG_SIDE = {"small": 512, "fitting": 1600}  # pixels; a window of 1,440 px holds two pictures
 QUALITY = {"small": 80, "fitting": 88, "whole": 92}  # of JPEG; common practice, no source
+_SIZES: tuple[Size, ...] = ("small", "fitting", "whole")
 _ENDING = {"small": "", "fitting": "-fitting", "whole": "-whole"}
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _AT_ONCE = threading.Semaphore(2)  # a whole photo takes up to a quarter of a GiB while decoded
@@ -63,6 +64,12 @@ def picture(survey: Survey, photo: str, size: Size) -> Path:
 def keep(survey: Survey, photo: str, jpeg: bytes) -> None:
     """Write the small size, which an examination makes in passing; it may be deleted any time."""
     _write(path_of(survey, photo, "small"), jpeg)
+
+
+def remove(survey: Survey, photo: str) -> None:
+    """Delete every size of a photo that is to be forgotten."""
+    for size in _SIZES:
+        path_of(survey, photo, size).unlink(missing_ok=True)
 
 
 def _make(survey: Survey, photo: str, size: Size, path: Path) -> None:

@@ -44,6 +44,16 @@ def find(survey: Survey, text: str) -> SightingRow:
     return _with_members(survey, rows)[0]
 
 
+def of_observer_and_day(survey: Survey, observer: int | None, day: str) -> list[SightingRow]:
+    """The live sightings of an observer on one day (ISO), by identifier."""
+    found = survey.connection.execute(
+        f"{_SELECT} where observer_id is ? and substr(event_date, 1, 10) = ?"
+        " and superseded_by is null order by identifier",
+        (observer, day),
+    )
+    return _with_members(survey, found)
+
+
 def of_identifiers(survey: Survey, identifiers: Iterable[str]) -> list[SightingRow]:
     """These sightings, by identifier."""
     rows = records.select_in(survey, f"{_SELECT} where identifier in (...)", sorted(identifiers))
