@@ -18,7 +18,7 @@ from triage.demo.walk import determine_some
 from triage.determinations import Statement
 from triage.errors import TableError, UnknownError
 from triage.matching import adults_at_sites
-from triage.pipeline import analysis, analyst_tables, determine, publish, standing
+from triage.pipeline import analysis, analyst_tables, determine, match, standing
 from triage.store import actions, evidence
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -33,7 +33,7 @@ def named_once(walked_once: Path, tmp_path_factory: pytest.TempPathFactory) -> P
     with open_survey(folder) as here:
         assert determine_some(here, DEMO / "truth.csv", now=NOW, every=1) > 5
         _name_one_teneral(here)
-        publish.match(here)
+        match.match(here)
     return folder
 
 

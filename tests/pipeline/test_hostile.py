@@ -30,7 +30,7 @@ from triage.pipeline import (
     determine,
     edit,
     inbox,
-    publish,
+    match,
     queueing,
     receive,
     standing,
@@ -182,7 +182,7 @@ def fill_the_queue(folder: Path) -> None:
         first = standing.sightings(survey)[0].identifier
         said = Statement(cannot_tell=FORMULA, remarks=f"@{SCRIPT}", second_opinion=True)
         determine.determine(survey, first, said, by=FORMULA, now=NOW, new=True)
-        publish.match(survey)
+        match.match(survey)
         assert len(queueing.queue(survey, now=NOW)) >= 6
 
 

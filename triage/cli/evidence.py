@@ -95,10 +95,10 @@ def checklist(
 @app.command()
 def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     """Link every sighting to exuviae sites. Example: triage match."""
-    from triage.pipeline import publish
+    from triage.pipeline import match as stage
 
     with opened(survey) as here:
-        matches = publish.match(here)
+        matches = stage.match(here)
     if json:
         say.as_json(matches)
         return

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import TriageError
-from triage.pipeline import examine, publish, receive
+from triage.pipeline import examine, match, receive
 from triage.store.connection import open_survey
 
 
@@ -107,7 +107,7 @@ class Work:
                 )
                 said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
             seen = examine.examine(survey, now=self._now(), progress=self._progress)
-            publish.match(survey)
+            match.match(survey)
         said.append(
             f"{seen.photos} photo(s) examined, {seen.failures} unreadable;"
             f" {seen.messages_open} message(s) need you."

@@ -11,7 +11,7 @@ from triage.errors import UnknownError
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
-from triage.pipeline import publish, standing, tables
+from triage.pipeline import match, publish, standing, tables
 from triage.report import findings as finding
 from triage.report import losses, site_measures, tables_of_sites
 from triage.report.absences import effort_of
@@ -86,7 +86,7 @@ def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") 
 
 def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
     """Places worth a search for exuviae, the weightiest first; matched anew."""
-    publish.match(survey)
+    match.match(survey)
     here = material(survey, internal=internal)
     found = finding.priorities_of(here, effort_of(here))
     return tables_of_sites.priorities_table(here, found)
@@ -155,7 +155,7 @@ def report(
     now: datetime,
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
-    publish.match(survey, detection=detection)
+    match.match(survey, detection=detection)
     stands = standing.standing(survey)
     whole = publish.content(survey, standing.sightings(survey, stands), stands)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)

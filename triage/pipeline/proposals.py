@@ -162,6 +162,8 @@ def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[Sigh
     sightings.clear_proposed_changes(survey, [row.identifier for row in fixed])
     for row in found.sightings:
         sightings.save(survey, row)
+    for row in found.views:
+        sightings.save_best_views(survey, row)
     for identifier, change in found.changes:
         sightings.propose_change(survey, identifier, change)
     return len(found.sightings)

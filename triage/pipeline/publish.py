@@ -1,4 +1,4 @@
-"""A survey in, matches, exports and what they are made from out."""
+"""Load what exports and reports are made from, and write the export."""
 
 from __future__ import annotations
 
@@ -18,35 +18,11 @@ from triage.exports import (
 )
 from triage.exuviae import SiteMeasurement
 from triage.inbox import DOUBTS
-from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import inbox, standing, tables
+from triage.pipeline import inbox, match, standing, tables
 from triage.sightings import Sighting
 from triage.store import evidence, messages, originals, people, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
-
-
-def matching_settings(survey: Survey, *, detection: float | None = None) -> MatchingSettings:
-    """The choices of matching as the survey sets them; ``detection`` instead of its own."""
-    stated = survey.settings.matching.model_dump()
-    if detection is not None:
-        stated["detection_per_pass"] = detection
-    return MatchingSettings(**stated)
-
-
-def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
-    """Match every live sighting and keep the result."""
-    found = match_sightings(
-        [one for one in standing.sightings(survey) if one.state != "set aside"],
-        evidence.sites(survey),
-        evidence.visits(survey),
-        tables.counted_lots(survey),
-        standing.load_checklist(survey),
-        settings=matching_settings(survey, detection=detection),
-    )
-    with survey.transaction():
-        evidence.replace_matches(survey, found)
-    return evidence.matches(survey)
 
 
 def export(
@@ -117,7 +93,7 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
         ),
         accepted={k: v for k, v in stands.accepted.items() if k in identifiers},
         photos=tuple(_media(survey, found, everybody)),
-        matches=tuple(m for m in evidence.matches(survey) if m.sighting in identifiers),
+        matches=tuple(m for m in match.current(survey) if m.sighting in identifiers),
         sites=tuple(evidence.sites(survey)),
         visits=tuple(evidence.visits(survey)),
         lots=tuple(tables.counted_lots(survey)),

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
+from triage.pipeline import match
 from triage.pipeline.standing import sightings, standing
 from triage.review_queue import (
     QueueEntry,
@@ -141,10 +142,10 @@ def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, fl
     """By sighting: the nearest sites with their distance and the reason for the match."""
     names = {site.location_id: site.locality for site in evidence.sites(survey)}
     found: dict[str, list[tuple[str, float, str]]] = {}
-    for match in evidence.matches_of(survey, wanted):
-        if match.location_id and match.distance is not None:
-            name = names.get(match.location_id, match.location_id)
-            found.setdefault(match.sighting, []).append((name, match.distance, match.reason))
+    for one in match.current(survey, wanted):
+        if one.location_id and one.distance is not None:
+            name = names.get(one.location_id, one.location_id)
+            found.setdefault(one.sighting, []).append((name, one.distance, one.reason))
     return {k: tuple(sorted(ones, key=lambda n: n[1])[:NEAREST]) for k, ones in found.items()}
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from triage.checklist import Checklist, Likely, Taxon, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
-from triage.pipeline import standing, tables
+from triage.pipeline import match, standing, tables
 from triage.quality import Measurement
 from triage.sightings import SightingRow
 from triage.store import determinations as said
@@ -191,9 +191,9 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
     for lot in tables.counted_lots(survey):
         lots.setdefault(lot.location_id, []).append(lot)
     matched = sorted(
-        (match.distance, match.location_id)
-        for match in evidence.matches(survey, sighting)
-        if match.location_id in sites and match.distance is not None
+        (one.distance, one.location_id)
+        for one in match.current(survey, [sighting])
+        if one.location_id in sites and one.distance is not None
     )
     return tuple(
         NearSite(

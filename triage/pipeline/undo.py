@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from triage.pipeline import inbox, proposals
+from triage.pipeline import examine, inbox, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
-from triage.store import actions, grouping, history, messages, questions
+from triage.store import (
+    actions,
+    copies,
+    grouping,
+    history,
+    messages,
+    photos,
+    questions,
+    queue_order,
+)
 from triage.store.actions import Undone
 from triage.store.connection import Survey
 
@@ -33,13 +42,21 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         remove_unsent_letters(survey, undone.root)
     for question in drafted:
         (write_again if undone.holds else remove_unsent)(survey, question, now=now)
+    boxed = photos.corrected_by(survey, undone.root, "box")
+    if boxed:
+        examine.measure_new(survey, now=now, only=boxed, processes=1)
     refresh(survey, now=now)
     return undone
 
 
 def refresh(survey: Survey, *, now: datetime) -> None:
-    """Propose sightings anew around changed photos and derive the states of their messages."""
+    """Bring what rests on changed photos up to date: sightings, their places in the queue, mails.
+
+    Their matches are due then, and made anew when they are looked at.
+    """
     changed = grouping.dirty(survey, proposals.METHOD)
     proposals.propose(survey, now=now)
+    shown = {one for every in copies.exposures(survey, changed).values() for one in every}
     with survey.transaction():
+        queue_order.make_due(survey, grouping.sightings_of_photos(survey, shown))
         inbox.review_messages_of(survey, changed, now=now)

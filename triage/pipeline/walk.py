@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from triage.pipeline import publish, queueing, receive
+from triage.pipeline import match, queueing, receive
 from triage.pipeline.examine import ExamineOutcome, examine
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.queueing import Ranked
@@ -38,7 +38,7 @@ def run(
     with open_survey(folder) as survey:
         received = receive.take_in(survey, sources, now=now, progress=progress)
         examined = examine(survey, now=now, processes=processes, progress=progress)
-        matches = publish.match(survey)
+        matches = match.match(survey)
         return WalkOutcome(
             received=received,
             examined=examined,

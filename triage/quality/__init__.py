@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from triage.analysis import exposure, faces, images, sharpness, subject
@@ -115,18 +115,8 @@ def measure(
         "oblique": seen.p_oblique,
         "other": seen.p_other,
     }
-    body_cut, wings_cut = _is_cut(body), _is_cut(seen.box)
-    factors = factors_of(
-        focus=sharp,
-        insect_px=insect_px,
-        views={str(name): share for name, share in views.items()},
-        exposure=lit,
-        body_cut=body_cut,
-        wings_cut=wings_cut,
-    )
-    view = max(views, key=views.__getitem__)
     dragonfly = seen.anisoptera >= 0.5
-    return Measurement(
+    found = Measurement(
         method=f"{seen.method}; {sharpness.METHOD}; {exposure.METHOD}; {usability_model.method}",
         odonate=seen.odonate,
         suborder="anisoptera" if dragonfly else "zygoptera",
@@ -134,7 +124,7 @@ def measure(
         box=seen.box,
         body_box=seen.body_box,
         other_boxes=tuple(seen.other_boxes),
-        view=view,
+        view=max(views, key=views.__getitem__),
         p_dorsal=seen.p_dorsal,
         p_lateral=seen.p_lateral,
         p_anterior=seen.p_anterior,
@@ -143,20 +133,41 @@ def measure(
         focus=sharp,
         exposure=lit,
         insect_px=insect_px,
-        usability=usability(factors, odonate=seen.odonate, model=usability_model),
-        reasons=_reasons(
-            focus=sharp,
-            insect_px=insect_px,
-            view=view,
-            view_probability=views[view],
-            lit=lit,
-            odonate=seen.odonate,
-            cut="body" if body_cut else "wings" if wings_cut else "",
-        ),
+        usability=0.0,
         kind=seen.kind,
         faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(smaller),
         features=seen.features,
     )
+    return _judged(found, model=usability_model)
+
+
+def corrected(
+    measured: Measurement,
+    *,
+    view: View | None = None,
+    box: Box | None = None,
+    model: UsabilityModel = STARTING_MODEL,
+) -> Measurement:
+    """The measurement with a person's word on view or box, and with what follows from it.
+
+    A corrected view is certain, and its usability and reasons are those of that view. Where the
+    photo was not measured in a corrected box yet, its focus is still that of the old one.
+    """
+    if box is not None:
+        measured = replace(measured, box=box)
+    if view is None:
+        return measured
+    chances = {f"p_{one}": float(one == view) for one in _VIEW_WORDS}
+    said = replace(measured, view=view, **chances)  # type: ignore[arg-type]
+    return _judged(said, model=model, view_said=True)
+
+
+def _judged(
+    measured: Measurement, *, model: UsabilityModel, view_said: bool = False
+) -> Measurement:
+    """The measurement with its usability, and with what speaks for and against the photo."""
+    worth = usability(measured_factors(measured), odonate=measured.odonate, model=model)
+    return replace(measured, usability=worth, reasons=_reasons(measured, view_said=view_said))
 
 
 def length_px(body: Box, *, width: int, height: int) -> float:
@@ -197,27 +208,22 @@ def _is_cut(box: Box) -> bool:
     return min(box[0], box[1], 1.0 - box[2], 1.0 - box[3]) < EDGE
 
 
-def _reasons(
-    *,
-    focus: float,
-    insect_px: float,
-    view: str,
-    view_probability: float,
-    lit: float,
-    odonate: float,
-    cut: str,
-) -> tuple[str, ...]:
+def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     """What speaks for and against the photo, in words and numbers."""
+    focus, lit = measured.focus, measured.exposure
     words = "sharp" if focus >= 0.75 else "a little soft" if focus >= 0.4 else "blurred"
+    sure = "as corrected" if view_said else f"{getattr(measured, f'p_{measured.view}'):.0%}"
     reasons = [
         f"{words} on the insect (focus {focus:.2f})",
-        f"insect {insect_px:,.0f} pixels long",
-        f"{_VIEW_WORDS[view]} ({view_probability:.0%})",
+        f"insect {measured.insect_px:,.0f} pixels long",
+        f"{_VIEW_WORDS[measured.view]} ({sure})",
     ]
     if lit < 0.5:
         reasons.append(f"badly exposed (exposure {lit:.2f})")
-    if cut:
-        reasons.append("body cut by the frame" if cut == "body" else "wings cut by the frame")
-    if odonate < 0.5:
-        reasons.append(f"perhaps no odonate ({odonate:.0%})")
+    if _is_cut(measured.body_box or measured.box):
+        reasons.append("body cut by the frame")
+    elif _is_cut(measured.box):
+        reasons.append("wings cut by the frame")
+    if measured.odonate < 0.5:
+        reasons.append(f"perhaps no odonate ({measured.odonate:.0%})")
     return tuple(reasons)

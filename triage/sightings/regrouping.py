@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from triage.sightings.facts import Picture, Pictures, changes_since, day_of, seconds_of, sighting_of
+from triage.sightings.facts import (
+    Picture,
+    Pictures,
+    changes_since,
+    day_of,
+    facts_of_pictures,
+    seconds_of,
+    sighting_of,
+)
 from triage.sightings.proposing import (
     Frame,
     GroupingRules,
@@ -20,10 +28,15 @@ OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Regrouped:
-    """New sightings, and by identifier what would change on those that are fixed."""
+    """New sightings, and by identifier what would change on those that are fixed.
+
+    ``views`` are fixed sightings whose best photo from the back or from the side is another now:
+    that is no fact of the animal, only where to look first.
+    """
 
     sightings: tuple[SightingRow, ...]
     changes: tuple[tuple[str, str], ...]
+    views: tuple[SightingRow, ...] = ()
 
 
 def regroup(
@@ -62,7 +75,12 @@ def regroup(
             more = f"{len(free)} more photo(s) may show this animal"
             changes += [(one, more) for one in {held[m] for m in proposal if m in held}]
     changes += [(row.identifier, change) for row in fixed for change in _changes(row, pictures)]
-    return Regrouped(sightings=tuple(found), changes=tuple(sorted(set(changes))))
+    views = [_with_best_views(row, pictures) for row in fixed]
+    return Regrouped(
+        sightings=tuple(found),
+        changes=tuple(sorted(set(changes))),
+        views=tuple(now for row, now in zip(fixed, views, strict=True) if now != row),
+    )
 
 
 def on_best_copies(members: Sequence[Member], pictures: Pictures) -> tuple[Member, ...]:
@@ -103,3 +121,17 @@ def _changes(row: SightingRow, pictures: Pictures) -> list[str]:
         if old != new
     ]
     return fuller + changes_since(row, sighting_of(members, pictures))
+
+
+def _with_best_views(row: SightingRow, pictures: Pictures) -> SightingRow:
+    """A fixed sighting with the best of its own photos of each view, as they stand now."""
+    members = on_best_copies(row.members, pictures)
+    if not all(photo in pictures for photo, _ in members):
+        return row
+    own = {new: old for (old, _), (new, _) in zip(row.members, members, strict=True)}
+    best = facts_of_pictures([pictures[photo] for photo, _ in members])
+    return replace(
+        row,
+        best_dorsal=own.get(best.best_dorsal, ""),
+        best_lateral=own.get(best.best_lateral, ""),
+    )

@@ -177,6 +177,7 @@ _LATEST = {
     "m010_short_names",
     "m011_consents_seen",
     "m012_letters",
+    "m013_matches_due",
 }  # kept equal to the migrations by a test
 
 

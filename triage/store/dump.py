@@ -54,6 +54,7 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
             ("queue_order", "order_key"),
             ("queue_rules", "rules"),
             ("queue_due", "sighting"),
+            ("matches_due", "sighting"),
         ],
         _LATER,
     ),

@@ -1,4 +1,4 @@
-"""Keep taxa, sites, visits, lots and what is measured of them, and the matches computed anew."""
+"""Keep taxa, sites, visits, lots and what is measured of them."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ from typing import Any
 
 from triage.checklist import Taxon
 from triage.exuviae import ExuviaeLot, Site, Visit
-from triage.matching import Match
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import Record, insert, record_of, select_in, values_of
+from triage.store.rows import Record, record_of, values_of
 
 
 def save_taxa(survey: Survey, taxa: Iterable[Taxon]) -> list[Change]:
@@ -73,30 +72,6 @@ def lots(survey: Survey) -> list[ExuviaeLot]:
 def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[Record]:
     rows = survey.connection.execute(f"select * from {table} order by {order}")
     return [record_of(kind, row) for row in rows]
-
-
-def replace_matches(survey: Survey, matches: Iterable[Match]) -> int:
-    """Write the matches in place of the earlier ones; returns how many there are."""
-    survey.connection.execute("delete from matches")
-    count = 0
-    for count, match in enumerate(matches, 1):  # noqa: B007 - the last number is the count
-        insert(survey, "matches", values_of(match))
-    return count
-
-
-def matches(survey: Survey, sighting: str | None = None) -> list[Match]:
-    """Matches of one sighting or of all, the likeliest first within each sighting."""
-    where = "where sighting = ?" if sighting else "where ? is null"
-    rows = survey.connection.execute(
-        f"select * from matches {where} order by sighting, share desc, location_id", (sighting,)
-    )
-    return [record_of(Match, row) for row in rows]
-
-
-def matches_of(survey: Survey, sightings: Iterable[str]) -> list[Match]:
-    """Matches of these sightings."""
-    rows = select_in(survey, "select * from matches where sighting in (...)", sightings)
-    return [record_of(Match, row) for row in rows]
 
 
 def save_scores(survey: Survey, rows: Sequence[Mapping[str, Any]]) -> list[Change]:

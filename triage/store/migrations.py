@@ -283,3 +283,22 @@ def m012_letters(db: Database) -> None:
         create index letters_by_person on letters (person_id);
         create index letters_by_action on letters (action_id);
     """)
+
+
+@migrations()
+def m013_matches_due(db: Database) -> None:
+    """Note which sightings a change may have moved away from what they were matched with."""
+    db.execute("create table matches_due (sighting text primary key) strict")  # derived
+    for name, event, what in (
+        ("a", "insert on sightings", "values (new.identifier)"),
+        ("b", "update on sightings", "values (new.identifier)"),
+        ("c", "delete on sightings", "values (old.identifier)"),
+        ("d", "insert on determinations", "values (new.sighting)"),
+        ("e", "insert on sighting_states", "values (new.sighting)"),
+        ("f", "insert on sighting_succession", "values (new.old), (new.new)"),
+        ("g", "update of live on actions", _SIGHTINGS_OF_ACTION),
+    ):
+        db.execute(
+            f"create trigger matches_due_{name} after {event} begin"
+            f" insert or ignore into matches_due {what}; end"
+        )

@@ -5,15 +5,16 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
-from triage.quality import Measurement
+from triage.quality import Measurement, corrected
 from triage.quality.examination import Examined
+from triage.quality.usability import STARTING_MODEL, UsabilityModel, model_from_bytes
 from triage.store.connection import Survey
+from triage.store.learned import newest_learned
 from triage.store.rows import (
     insert,
     json_of,
@@ -123,13 +124,14 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
         )
     }
     corrections = _corrections(survey, wanted)
+    model = _usability_model(survey) if corrections else STARTING_MODEL
     query = (
         "select sha256, format, width, height, orientation, byte_size, exif, problem"
         " from photos where sha256 in (...) order by sha256"
     )
     return {
         row["sha256"]: _photo_row(
-            row, measured.get(row["sha256"]), corrections.get(row["sha256"], {})
+            row, measured.get(row["sha256"]), corrections.get(row["sha256"], {}), model
         )
         for row in select_in(survey, query, wanted)
     }
@@ -139,17 +141,27 @@ def _every(survey: Survey) -> list[str]:
     return [row[0] for row in survey.connection.execute("select sha256 from photos")]
 
 
+def _usability_model(survey: Survey) -> UsabilityModel:
+    content = newest_learned(survey, "usability")
+    return model_from_bytes(content) if content is not None else STARTING_MODEL
+
+
 def _photo_row(
-    row: sqlite3.Row, measured: sqlite3.Row | None, corrected: dict[str, str]
+    row: sqlite3.Row,
+    measured: sqlite3.Row | None,
+    said: dict[str, str],
+    model: UsabilityModel,
 ) -> PhotoRow:
     measurement = None if measured is None else record_of(Measurement, measured)
+    if measurement is not None and said:
+        measurement = _with_words(measurement, said, model)
     return PhotoRow(
         photo=record_of(Photo, row),
         exif=exif_of(row),
-        measurement=measurement and _corrected(measurement, corrected),
+        measurement=measurement,
         colours=colours_of(measured),
-        corrected=tuple(sorted(set(corrected) - {"publication"})),
-        publication=corrected.get("publication", ""),
+        corrected=tuple(sorted(set(said) - {"publication"})),
+        publication=said.get("publication", ""),
     )
 
 
@@ -180,21 +192,25 @@ def _corrections(survey: Survey, wanted: Iterable[str]) -> dict[str, dict[str, s
     return found
 
 
-def _corrected(measurement: Measurement, corrected: dict[str, str]) -> Measurement:
+def _with_words(measured: Measurement, said: dict[str, str], model: UsabilityModel) -> Measurement:
     """A person's word on view and box stands above the measured one."""
-    if "view" in corrected:
-        view = corrected["view"]
-        chances = {f"p_{name}": float(name == view) for name in VIEWS}
-        measurement = replace(measurement, view=view, **chances)  # type: ignore[arg-type]
-    if "box" in corrected:
-        measurement = replace(measurement, box=tuple(json.loads(corrected["box"])))
-    return measurement
+    box = tuple(json.loads(said["box"])) if "box" in said else None
+    return corrected(measured, view=said.get("view"), box=box, model=model)  # type: ignore[arg-type]
 
 
 def add_correction(survey: Survey, photo: str, field: str, value: str, *, action: int) -> None:
     """Append a person's correction of view or box, or a clearance for publication."""
     values = {"photo": photo, "field": field, "value": value, "action_id": action}
     insert(survey, "corrections", values)
+
+
+def corrected_by(survey: Survey, action: int, field: str) -> list[str]:
+    """Photos of which an action corrected a field."""
+    rows = survey.connection.execute(
+        "select distinct photo from corrections where action_id = ? and field = ? order by photo",
+        (action, field),
+    )
+    return [row[0] for row in rows]
 
 
 def live_corrections(survey: Survey, field: str) -> dict[str, str]:

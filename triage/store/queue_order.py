@@ -40,6 +40,13 @@ def due(survey: Survey, limit: int) -> list[str]:
     return sorted(found)
 
 
+def make_due(survey: Survey, sightings: Iterable[str]) -> None:
+    """Have these sightings placed anew."""
+    survey.connection.executemany(
+        "insert or ignore into queue_due values (?)", [(one,) for one in sightings]
+    )
+
+
 def make_all_due(survey: Survey) -> None:
     """Have every sighting placed anew, because the rules changed."""
     survey.connection.execute(

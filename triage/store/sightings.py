@@ -105,6 +105,12 @@ def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
     )
 
 
+def save_best_views(survey: Survey, row: SightingRow) -> None:
+    """Write which photos of a frozen sighting show it best from the back and from the side."""
+    values = {"best_dorsal": row.best_dorsal, "best_lateral": row.best_lateral}
+    records.update(survey, "sightings", values, identifier=row.identifier)
+
+
 def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
     """Append that a frozen sighting was split into another, or merged into it."""
     survey.connection.execute(

@@ -1,0 +1,173 @@
+"""What people correct reaches all that rests on it at once, and undo takes all of it back."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from tests_support import NOW
+
+from triage import quality
+from triage.analysis.view import VIEWS
+from triage.determinations import Statement
+from triage.pipeline import audit, correct, determine, match, queueing, standing, undo
+from triage.quality import Measurement
+from triage.quality.usability import STARTING_MODEL, UsabilityModel, usability
+from triage.sightings import Sighting
+from triage.store import copies, evidence, matches, photos
+from triage.store.connection import Survey
+
+
+def measured(survey: Survey, photo: str) -> Measurement:
+    found = photos.load(survey, [photo])[photo].measurement
+    assert found is not None
+    return found
+
+
+def with_a_view(survey: Survey, view: str) -> Sighting:
+    """A sighting whose best photo of that view is known."""
+    return next(
+        one for one in standing.sightings(survey) if getattr(one, f"best_{view}") and one.photos
+    )
+
+
+def of_photo(survey: Survey, photo: str) -> Sighting:
+    return next(one for one in standing.sightings(survey) if photo in one.photos)
+
+
+def score(survey: Survey, sighting: str) -> float:
+    ranked = queueing.queue(survey, now=NOW)
+    return next(one.entry.value for one in ranked if one.sighting.identifier == sighting)
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_a_corrected_view_is_certain_and_its_reason_and_usability_follow(survey: Survey, view: str):
+    photo = with_a_view(survey, "lateral").best_lateral
+    correct.correct(survey, photo, field="view", value=view, by="Bo", now=NOW)
+    now = measured(survey, photo)
+    assert (now.view, getattr(now, f"p_{view}")) == (view, 1.0)
+    assert now.usability == usability(quality.measured_factors(now), odonate=now.odonate)
+    told = [reason for reason in now.reasons if "seen" in reason or "view not told" in reason]
+    assert len(told) == 1
+    assert told[0].endswith("(as corrected)")
+    assert "%" not in told[0]
+
+
+def test_usability_after_a_correction_is_that_of_the_surveys_own_model(survey: Survey):
+    from triage.quality.usability import model_to_bytes
+    from triage.store import actions, learned
+
+    photo = with_a_view(survey, "lateral").best_lateral
+    own = UsabilityModel(method="own", intercept=0.1, weights=STARTING_MODEL.weights)
+    number = actions.record(survey, command="learn", summary="own", by="Bo", now=NOW)
+    learned.add_learned(survey, "usability", model_to_bytes(own), "{}", action=number)
+    correct.correct(survey, photo, field="view", value="oblique", by="Bo", now=NOW)
+    now = measured(survey, photo)
+    assert now.usability == usability(quality.measured_factors(now), odonate=now.odonate, model=own)
+
+
+def test_a_face_is_worth_less_than_a_back_so_the_queue_moves(survey: Survey):
+    one = with_a_view(survey, "lateral")
+    before = score(survey, one.identifier)
+    for photo in one.photos:
+        correct.correct(survey, photo, field="view", value="anterior", by="Bo", now=NOW)
+    assert score(survey, one.identifier) < before
+    for _ in one.photos:
+        undo.undo(survey, by="Bo", now=NOW)
+    assert score(survey, one.identifier) == pytest.approx(before)
+
+
+def test_reasons_in_the_queue_speak_of_the_corrected_view(survey: Survey):
+    one = with_a_view(survey, "lateral")
+    for photo in one.photos:
+        correct.correct(survey, photo, field="view", value="anterior", by="Bo", now=NOW)
+    ranked = queueing.queue(survey, now=NOW)
+    entry = next(r.entry for r in ranked if r.sighting.identifier == one.identifier)
+    assert (entry.best_lateral, entry.best_dorsal) == ("", "")
+
+
+def test_the_best_views_of_a_named_sighting_follow_a_correction_its_facts_do_not(survey: Survey):
+    one = with_a_view(survey, "lateral")
+    determine.determine(
+        survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
+    )
+    correct.correct(survey, one.best_lateral, field="view", value="dorsal", by="Bo", now=NOW)
+    now = of_photo(survey, one.photos[0])
+    assert now.identifier == one.identifier
+    assert now.best_lateral != one.best_lateral
+    assert now.best_dorsal
+    assert (now.event_date, now.locality) == (one.event_date, one.locality)
+    undo.undo(survey, by="Bo", now=NOW)
+    again = of_photo(survey, one.photos[0])
+    assert (again.best_lateral, again.best_dorsal) == (one.best_lateral, one.best_dorsal)
+
+
+def test_a_corrected_place_makes_its_matches_anew_and_no_others(survey: Survey):
+    site = next(s for s in evidence.sites(survey) if s.locality == "Heron Mere")
+    one = next(
+        s
+        for s in standing.sightings(survey)
+        if s.decimal_latitude is not None and s.location_id != site.location_id
+    )
+    others = [m for m in match.current(survey) if m.sighting != one.identifier]
+    correct.correct(survey, one.photos[0], field="place", value="Heron Mere", by="Bo", now=NOW)
+    moved = of_photo(survey, one.photos[0])
+    assert moved.identifier in matches.due(survey)
+    assert len(matches.due(survey)) < len(standing.sightings(survey))
+    nearest = min(
+        (m for m in match.current(survey, [moved.identifier]) if m.distance is not None),
+        key=lambda m: m.distance or 0.0,
+    )
+    assert nearest.location_id == site.location_id
+    assert moved.identifier not in matches.due(survey)
+    untouched = {m.sighting for m in others} - {moved.identifier}
+    kept = [m for m in match.current(survey) if m.sighting in untouched]
+    assert kept == [m for m in others if m.sighting in untouched]
+
+
+def test_matches_brought_up_to_date_are_those_of_matching_everything(survey: Survey):
+    for photo in standing.sightings(survey)[0].photos:
+        correct.correct(survey, photo, field="place", value="53.91,21.71", by="Bo", now=NOW)
+    piecemeal = match.current(survey)
+    assert match.match(survey) == piecemeal
+
+
+def test_a_survey_that_was_never_matched_is_not_matched_by_looking(survey: Survey):
+    survey.connection.execute("delete from matches")
+    queueing.queue(survey, now=NOW)
+    assert match.current(survey) == []
+
+
+def test_a_box_that_was_taken_back_is_measured_as_found_again(survey: Survey):
+    one = with_a_view(survey, "lateral")
+    before = list(audit.dump(survey))
+    was = measured(survey, one.best_lateral)
+    x0, y0, x1, y1 = was.box
+    box = f"{x0},{y0},{(x0 + x1) / 2},{(y0 + y1) / 2}"
+    correct.correct(survey, one.best_lateral, field="box", value=box, by="Bo", now=NOW)
+    assert measured(survey, one.best_lateral).insect_px < was.insect_px
+    undo.undo(survey, by="Bo", now=NOW)
+    assert measured(survey, one.best_lateral) == was
+    match.current(survey)
+    assert list(audit.dump(survey)) == before
+
+
+def test_what_one_copy_shows_all_copies_show_and_their_sighting_is_placed_anew(survey: Survey):
+    one = with_a_view(survey, "lateral")
+    best, copy = one.best_lateral, next(p for p in photos.load(survey) if p not in one.photos)
+    copies.save_groups(survey, "copy", [("c1", (best, copy), best)], {best, copy})
+    before = score(survey, one.identifier)
+    correct.correct(survey, copy, field="view", value="anterior", by="Bo", now=NOW)
+    assert measured(survey, best).view == "anterior"
+    assert score(survey, of_photo(survey, best).identifier) < before
+
+
+def test_a_corrected_box_alone_changes_only_the_box_until_it_is_measured_there():
+    kept = Measurement(
+        method="m", odonate=0.9, suborder="anisoptera", suborder_probability=0.9,
+        box=(0.1, 0.1, 0.9, 0.9), view="dorsal", p_dorsal=0.8, p_lateral=0.2, p_anterior=0.0,
+        p_oblique=0.0, p_other=0.0, focus=0.8, exposure=0.9, insect_px=800.0, usability=0.7,
+        reasons=("seen from the back (80%)",),
+    )  # fmt: skip
+    said = quality.corrected(kept, box=(0.2, 0.2, 0.6, 0.6))
+    assert said == dataclasses.replace(kept, box=(0.2, 0.2, 0.6, 0.6))
