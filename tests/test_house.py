@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "standards": 2920,
     "mail": 5080,
     "photos": 80,
-    "metadata": 4080,
+    "metadata": 4370,
     "duplicates": 1080,
     "quality": 670,
     "sightings": 640,

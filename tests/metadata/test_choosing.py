@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -155,3 +157,40 @@ def test_what_a_person_says_last_resort_or_not_is_never_outranked_by_a_file(time
         assert chosen.time is not None
         assert chosen.time.source == "coordinator"
     assert chosen == choose(times, [], owner=1, zone=ZONE)
+
+
+@pytest.mark.parametrize(
+    "order",
+    [(1, 2), (2, 1)],
+    ids=["in the order said", "in another order"],
+)
+def test_of_two_words_of_the_coordinator_the_newest_stands(order):
+    times = [(replace(time("coordinator", f"2026-06-0{said}"), said=said), None) for said in order]
+    places = [(replace(place("coordinator", 50.0 + said), said=said), None) for said in order]
+    chosen = choose(times, places, owner=1, zone=ZONE)
+    assert chosen.time is not None
+    assert chosen.place is not None
+    assert (chosen.time.event_date, chosen.place.decimal_latitude) == ("2026-06-02", 52.0)
+
+
+@pytest.mark.parametrize(("date_said", "stands"), [(1, "2026-06-14T13:00:00"), (3, "2026-06-10")])
+def test_a_corrected_clock_and_a_typed_date_stand_by_which_was_said_later(date_said, stands):
+    typed = (replace(BY_HAND, said=date_said), None)
+    shown = Shown(sender=1, offset_seconds=3600.0, corrected_by=2)
+    chosen = choose([(CAMERA, shown), typed], [], owner=1, zone=ZONE)
+    assert chosen.time is not None
+    assert (chosen.time.event_date, chosen.clock_doubts) == (stands, ())
+
+
+def test_a_corrected_clock_settles_the_doubts_of_every_clock_of_the_photo():
+    gps = time("gps clock", "2026-06-14T10:00:00+02:00", doubts=("45 h before the camera",))
+    shown = Shown(sender=1, offset_seconds=60.0, corrected_by=2)
+    chosen = choose([(CAMERA, shown), (gps, shown)], [], owner=1, zone=ZONE)
+    assert chosen.clock_doubts == ()
+
+
+def test_what_the_coordinator_says_of_the_place_leaves_no_doubt():
+    doubted = place("camera gps", 53.9, doubts=("old fix",))
+    assert choose([], [(doubted, OWNER)], owner=1, zone=ZONE).place_doubts == ("old fix",)
+    both = [(doubted, OWNER), (place("coordinator", 53.7), None)]
+    assert choose([], both, owner=1, zone=ZONE).place_doubts == ()

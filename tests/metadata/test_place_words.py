@@ -106,6 +106,72 @@ def test_a_plain_mention_names_the_site(text):
     assert claim.location_id == "S1" or claim.locality.endswith("Heron Mere")
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Site: Heron Mere",
+        "Fundort: Heron Mere, 14. Juni",
+        "Miejsce: Heron Mere",
+        "Lieu : Heron Mere",
+        "Saw this beauty at Heron Mere.",
+        "Near Heron Mere, 14/6/2026.",
+        "Another from Heron Mere, same day.",
+        "My son found this exuvia at Heron Mere.",
+        "Heron Mere (north bank), 10:15",
+        "Diese Libelle saß am Heron Mere im Schilf.",
+        "Ich habe sie gestern am Heron Mere fotografiert.",
+        "Zdjęcie zrobione wczoraj nad Heron Mere.",
+        "Wczoraj nad Heron Mere widziałem taką ważkę.",
+        "Photo prise au Heron Mere le 14 juin.",
+        "Bonjour, voici une libellule du Heron Mere.",
+        "Greetings from the Kestrel Fen Society! Seen at Heron Mere.",
+        "I live near Kestrel Fen. This one was at Heron Mere.",
+    ],
+)
+def test_a_known_form_stands_in_four_languages(text):
+    claims, questions = find_sites(text, [MERE, FEN])
+    assert [(claim.location_id, claim.doubts) for claim in claims] == [("S1", ())]
+    assert questions == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The cafe at Heron Mere is closed.",
+        "My neighbour saw one at Heron Mere last week.",
+        "Have you been to Heron Mere?",
+        "On the way to Heron Mere I took this.",
+        "The photo is from the Baltic, Heron Mere was too windy.",
+        "Nothing at Heron Mere today, so this is from the canal.",
+        "Seen in my garden, 2 km from Heron Mere.",
+        "Is it the same as those you photographed at Heron Mere?",
+        "I saw it at Heron Mere and another in my garden.",
+        "We drove past Heron Mere and then took this by the sea.",
+        "See you at Heron Mere on Sunday.",
+        "Ich arbeite am Heron Mere.",
+        "Meine Nachbarin hat sie am Heron Mere gesehen.",
+        "Auf dem Weg zum Heron Mere gesehen.",
+        "Mieszkam koło Heron Mere, zdjęcie z ogrodu.",
+        "Dziękuję za artykuł o Heron Mere.",
+        "J'habite près du Heron Mere.",
+        "Dans mon jardin, pas loin du Heron Mere.",
+        "Pas au Heron Mere cette fois, mais au canal.",
+    ],
+)
+def test_any_other_mention_is_an_offer_with_its_words(text):
+    (claim,), (question,) = find_sites(text, [MERE, FEN])
+    assert claim.doubts
+    assert "Heron Mere" in question
+
+
+def test_a_second_site_is_asked_and_one_that_is_denied_is_no_second_site():
+    both, questions = find_sites("First at Heron Mere, later at Kestrel Fen.", [MERE, FEN])
+    assert all(claim.doubts for claim in both)
+    assert questions == ["Which site is the photo from: Heron Mere, Kestrel Fen?"]
+    denied, _ = find_sites("I live near Kestrel Fen. Seen at Heron Mere.", [MERE, FEN])
+    assert [claim.location_id for claim in denied] == ["S1"]
+
+
 @pytest.mark.parametrize("text", OTHERWISE)
 def test_a_name_that_is_not_said_of_the_photo_is_asked_about(text):
     claims, questions = find_sites(text, [MERE, FEN])

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
+from triage.metadata.choosing import Shown, choose
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import NamedPlace
 from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
@@ -20,7 +22,8 @@ MERE = NamedPlace(
     decimal_longitude=21.7,
     coordinate_uncertainty_in_meters=100.0,
 )
-AROUND = Surroundings(places=[MERE], zone="Europe/Warsaw")
+POOL = replace(MERE, location_id="B", locality="Alder Pool", decimal_latitude=53.8)
+AROUND = Surroundings(places=[MERE, POOL], zone="Europe/Warsaw")
 
 
 def photo(digest: str = "p", envelope: int = 0, **exif: object) -> SentPhoto:
@@ -80,6 +83,52 @@ def test_gps_far_from_the_site_that_the_text_names_is_doubted():
     far = photo(date_time_original="2026-06-14T12:00:00", gps_latitude=54.5, gps_longitude=21.7)
     (claimed,) = claims_of_message([far], {0: layer("", "at Heron Mere")}, [], AROUND)
     assert "km from Heron Mere" in claimed[1][0].doubts[-1]
+
+
+@pytest.mark.parametrize(
+    ("latitude", "text", "doubts"),
+    [
+        (54.23, "at Heron Mere", ("36.7 km from Heron Mere, both uncertainties allow 130 m",)),
+        (53.918, "at Heron Mere", ("2.0 km from Heron Mere, both uncertainties allow 130 m",)),
+        (53.9045, "at Heron Mere", ("501 m from Heron Mere, both uncertainties allow 130 m",)),
+        (53.9005, "at Heron Mere", ()),
+        # what is only said of a home is compared with nothing
+        (54.23, "I live near Heron Mere.", ()),
+        # any other mention is
+        (53.918, "Tea by Heron Mere", ("2.0 km from Heron Mere, both uncertainties allow 130 m",)),
+        # of two sites the fix agrees with one
+        (53.9005, "First Alder Pool, then Heron Mere", ()),
+    ],
+)  # fmt: skip
+def test_the_fix_stands_and_its_distance_from_the_named_site_is_seen(latitude, text, doubts):
+    one = photo(date_time_original="2026-06-14T12:00:00", gps_latitude=latitude, gps_longitude=21.7)
+    (claimed,) = claims_of_message([one], {0: layer("", text)}, [], AROUND)
+    chosen = choose(
+        [], [(claim, Shown(sender=1)) for claim in claimed[1]], owner=1, zone="Europe/Warsaw"
+    )
+    assert chosen.place is not None
+    assert chosen.place.source == "camera gps"
+    assert chosen.place_doubts == doubts
+
+
+def test_the_doubts_of_a_fix_are_seen_where_a_site_stands_instead():
+    one = photo(gps_latitude=0.0, gps_longitude=0.0)
+    (claimed,) = claims_of_message([one], {0: layer("", "at Heron Mere")}, [], AROUND)
+    chosen = choose([], [(claim, None) for claim in claimed[1]], owner=1, zone="Europe/Warsaw")
+    assert chosen.place is not None
+    assert chosen.place.location_id == "A"
+    assert any(doubt.startswith("the photo's own fix: 0, 0") for doubt in chosen.place_doubts)
+
+
+def test_the_age_of_a_fix_is_told_by_the_corrected_clock():
+    moment = datetime(2026, 6, 14, 10, 0, tzinfo=UTC)
+    ahead = photo(
+        date_time_original="2026-06-14T14:00:00", offset_time="+02:00",
+        gps_latitude=53.9, gps_longitude=21.7, gps_instant=moment,
+    )  # fmt: skip
+    for offset, doubted in ((0.0, True), (-7200.0, False), (3600.0, True)):
+        (claimed,) = claims_of_message([replace(ahead, offset_seconds=offset)], {}, [], AROUND)
+        assert bool(claimed[1][0].doubts) is doubted
 
 
 def test_a_fix_repeated_to_the_last_digit_minutes_later_is_doubted():

@@ -15,7 +15,7 @@ from tests_support import DEMO, NOW
 
 from triage.cli import main
 from triage.errors import UnknownError
-from triage.pipeline import drafts, inbox, receive, settle, standing, undo
+from triage.pipeline import correct, drafts, inbox, receive, settle, standing, undo
 from triage.pipeline.examine import examine
 from triage.pipeline.settle import Settlement
 from triage.store.connection import Survey
@@ -102,6 +102,22 @@ def test_a_site_settles_a_message_without_place(survey: Survey, placeless: str):
     assert state(survey, placeless) == "open"
     settle.settle(survey, [placeless], Settlement(site="heron mere"), by="Co", now=NOW)
     assert state(survey, placeless) == "settled"
+
+
+def test_the_newest_date_and_the_newest_place_stand(survey: Survey, placeless: str):
+    from triage.store import messages, photos
+
+    for date in ("2026-07-18", "2026-07-19"):
+        settle.settle(survey, [placeless], Settlement(date=date), by="Co", now=NOW)
+    settle.settle(survey, [placeless], Settlement(site="heron mere"), by="Co", now=NOW)
+    row = messages.find(survey, placeless).row
+    (shown,) = photos.appearances_of_message(survey, row)
+    correct.correct(survey, shown.photo, field="place", value="Alder Pool", by="Co", now=NOW)
+    (one,) = [s for s in standing.sightings(survey) if shown.photo in s.photos]
+    assert (one.event_date, one.locality) == ("2026-07-19", "Alder Pool")
+    undo.undo(survey, by="Co", now=NOW)
+    (one,) = [s for s in standing.sightings(survey) if shown.photo in s.photos]
+    assert one.locality == "Heron Mere"
 
 
 def test_an_unknown_site_is_refused_and_nothing_changes(survey: Survey, placeless: str):

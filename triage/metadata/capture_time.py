@@ -28,8 +28,8 @@ TimeSource = Literal[
     "coordinator", "sender's answer", "gps clock", "camera clock", "message text", "file name"
 ]
 
-# The first undoubted claim in this order is chosen. The camera's clock comes before GPS because it
-# marks the exposure, where a GPS time marks the last fix; a clock that GPS contradicts is doubted.
+# The camera's clock comes before GPS because it marks the exposure, where a GPS time marks the
+# last fix; a clock that GPS contradicts is doubted.
 PRECEDENCE: tuple[TimeSource, ...] = (
     "coordinator",
     "sender's answer",
@@ -66,6 +66,7 @@ class TimeClaim:
     doubts: tuple[str, ...] = ()
     note: str = ""
     offered_event_date: str = ""  # what the doubts suggest instead, where they suggest one
+    said: int = 0  # the number of the action by which a person said or corrected it; 0 for none
 
 
 def time_claims(
@@ -96,16 +97,15 @@ def time_claims(
 
 
 def choose_time(claims: Iterable[TimeClaim]) -> TimeClaim | None:
-    """Return the claim to believe: undoubted before doubted, then by PRECEDENCE, then the first.
+    """Return the claim to believe: the coordinator's, undoubted ones, by PRECEDENCE, the newest."""
 
-    What the coordinator says is believed whatever it contradicts.
-    """
+    def rank(numbered: tuple[int, TimeClaim]) -> tuple[bool, int, int, int]:
+        number, claim = numbered
+        standing = 0 if claim.said else PRECEDENCE.index(claim.source)
+        later = -number if standing <= PRECEDENCE.index("sender's answer") else number
+        return bool(claim.doubts) and standing > 0, standing, -claim.said, later
 
-    def rank(claim: TimeClaim) -> tuple[bool, int]:
-        doubted = bool(claim.doubts) and claim.source != "coordinator"
-        return doubted, PRECEDENCE.index(claim.source)
-
-    return min(claims, key=rank, default=None)
+    return min(enumerate(claims), key=rank, default=(0, None))[1]
 
 
 def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, ...]:

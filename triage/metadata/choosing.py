@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from triage.metadata.capture_time import TimeClaim, choose_time, contradicted, corrected
-from triage.metadata.position import PlaceClaim, choose_place
+from triage.metadata.position import PlaceClaim, apart, choose_place
 
 OF_FILE = ("gps clock", "camera clock", "camera gps")
 OF_CLOCK = ("gps clock", "camera clock")
@@ -20,19 +21,28 @@ BY_HAND = ("coordinator", "sender's answer")  # what people say of one photo hol
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """The appearance that a claim hangs on: who sent it, and how far its camera's clock is off."""
+    """The appearance that a claim hangs on: who sent it, and how far its camera's clock is off.
+
+    ``corrected_by`` is the number of the action that said how far.
+    """
 
     sender: int | None
     offset_seconds: float | None = None
+    corrected_by: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
-    """The claims that stand for one exposure; ``clock_doubts`` only where nobody settled them."""
+    """The claims that stand for one exposure, and every doubt that nobody has settled.
+
+    ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
+    photo's own fix where another place stands.
+    """
 
     time: TimeClaim | None
     place: PlaceClaim | None
     clock_doubts: tuple[str, ...] = ()
+    place_doubts: tuple[str, ...] = ()
 
 
 def choose(
@@ -50,18 +60,41 @@ def choose(
     said = [
         _put_right(claim, shown) for claim, shown in times if _counts(claim.source, shown, owner)
     ]
-    heard = _with_clock_doubts(said, zone)
-    stands = choose_time(heard)
-    settled = stands is not None and stands.source in BY_HAND
+    heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
+    stands = choose_time([*heard, *(claim for claim in said if claim.said)])
+    settled = stands is not None and (stands.source in BY_HAND or stands.said > 0)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
+    counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
+    place = choose_place(counted)
     return Chosen(
         time=stands,
-        place=choose_place(claim for claim, shown in places if _counts(claim.source, shown, owner)),
+        place=place,
         clock_doubts=() if settled else tuple(dict.fromkeys(doubts)),
+        place_doubts=_place_doubts(place, counted),
     )
 
 
-def correction_for(camera: str, corrections: Mapping[str, float]) -> float | None:
+def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> tuple[str, ...]:
+    """Doubts of the place that stands and of a fix that it outranks; none if a person settled it.
+
+    A fix that lies where the place is needs no doubts of its own: two sources agree.
+    """
+    if stands is None or stands.source == "coordinator":
+        return ()
+    fixes = [claim for claim in counted if claim.source == "camera gps" and claim is not stands]
+    agree = [fix.decimal_latitude is not None and apart(fix, stands) is None for fix in fixes]
+    against = [
+        f"the photo's own fix: {doubt}"
+        for fix, same in zip(fixes, agree, strict=True)
+        for doubt in (() if same and not stands.doubts else fix.doubts)
+    ]
+    return tuple(dict.fromkeys((*stands.doubts, *against)))
+
+
+Correction = TypeVar("Correction")
+
+
+def correction_for(camera: str, corrections: Mapping[str, Correction]) -> Correction | None:
     """The correction of a camera's clock; one without a name holds for every camera."""
     return corrections.get(camera, corrections.get(""))
 
@@ -75,7 +108,8 @@ def _put_right(claim: TimeClaim, shown: Shown | None) -> TimeClaim:
     offset = shown.offset_seconds if shown else None
     if offset is None or claim.source != "camera clock" or "T" not in claim.event_date:
         return claim
-    return replace(corrected(claim, offset), doubts=())
+    by = shown.corrected_by if shown else 0
+    return replace(corrected(claim, offset), doubts=(), said=by)
 
 
 def _with_clock_doubts(times: Sequence[TimeClaim], zone: str) -> Sequence[TimeClaim]:

@@ -45,7 +45,8 @@ _COMPARED = _whole(
     |just\slike\s(?:at|those|the\sones?)|between|similar\sto"""
 )
 _OTHER_NAME = re.compile(
-    r"^[\s-]*(?:[\u2019']s\s+)?(?:\w+\s+)?(?:road|rd|street|st\.|lane|avenue|drive|close|crescent|"
+    r"^[ \t-]*(?:[\u2019']s[ \t]+)?(?:\w+[ \t]+)?(?:road|rd|street|st\.|lane|avenue|drive|close|"
+    r"crescent|"
     r"society|club|trust|group|association|school|cafe|café|inn|hotel|pub|farm|shop|centre|center|"
     r"car\s?park|parking|bus|station|newsletter|festival|committee|team|museum|church|village|hall|"
     r"straße|strasse|weg|allee|verein|gasthof|schule|bahnhof|museum|ulica|towarzystw\w+|szkoł\w+|"

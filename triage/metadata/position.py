@@ -80,6 +80,7 @@ class PlaceClaim:
     doubts: tuple[str, ...] = ()
     note: str = ""
     offered: tuple[float, float] | None = None
+    said: int = 0  # the number of the action by which a person said it; 0 for file and text
 
 
 def place_claims(exif: ExifRecord, *, captured: str, area: Area | None) -> tuple[PlaceClaim, ...]:
@@ -211,31 +212,50 @@ def _fix_age(exif: ExifRecord, captured: str) -> float:
 def choose_place(claims: Iterable[PlaceClaim]) -> PlaceClaim | None:
     """Return the claim to believe: with coordinates, undoubted, by PRECEDENCE, then the first.
 
-    What the coordinator says is believed whatever it contradicts.
+    What the coordinator says is believed whatever it contradicts; of what people say the newest.
     """
 
-    def rank(claim: PlaceClaim) -> tuple[bool, bool, int]:
+    def rank(numbered: tuple[int, PlaceClaim]) -> tuple[bool, bool, int, int, int]:
+        number, claim = numbered
         doubted = bool(claim.doubts) and claim.source != "coordinator"
-        return claim.decimal_latitude is None, doubted, PRECEDENCE.index(claim.source)
+        later = -number if claim.source in SAID_BY_PEOPLE else number
+        nowhere = claim.decimal_latitude is None
+        return nowhere, doubted, PRECEDENCE.index(claim.source), -claim.said, later
 
-    return min(claims, key=rank, default=None)
+    best = min(enumerate(claims), key=rank, default=None)
+    return best[1] if best else None
 
 
-def doubts_against(claim: PlaceClaim, site: NamedPlace) -> tuple[str, ...]:
-    """Return the doubt that a claim's point is not at the site that the message names, or none."""
-    if claim.decimal_latitude is None or claim.decimal_longitude is None:
-        return ()
-    metres = distance(
-        claim.decimal_latitude,
-        claim.decimal_longitude,
-        site.decimal_latitude,
-        site.decimal_longitude,
+SAID_BY_PEOPLE = ("coordinator", "sender's answer")
+
+
+def apart(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> float | None:
+    """Metres between two places that exclude each other; None if both uncertainties allow both."""
+    points = (
+        (one.decimal_latitude, one.decimal_longitude),
+        (
+            other.decimal_latitude,
+            other.decimal_longitude,
+        ),
     )
-    allowed = (claim.coordinate_uncertainty_in_meters or 0) + site.coordinate_uncertainty_in_meters
-    if metres <= allowed:
+    if None in points[0] or None in points[1]:
+        return None
+    metres = float(distance(*points[0], *points[1]))  # type: ignore[arg-type]
+    return metres if metres > _allowed(one, other) else None
+
+
+def _allowed(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> float:
+    return sum(place.coordinate_uncertainty_in_meters or 0.0 for place in (one, other))
+
+
+def doubts_against(claim: PlaceClaim, other: PlaceClaim | NamedPlace) -> tuple[str, ...]:
+    """Return the doubt that a claim's point is not at the place that the message names, or none."""
+    metres = apart(claim, other)
+    if metres is None:
         return ()
     away = f"{metres / 1000:.1f} km" if metres >= 1000 else f"{metres:.0f} m"
-    return (f"{away} from {site.locality}, both uncertainties allow {allowed:.0f} m",)
+    name = other.locality or "the coordinates in the mail"
+    return (f"{away} from {name}, both uncertainties allow {_allowed(claim, other):.0f} m",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

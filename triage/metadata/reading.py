@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from triage.mail.header_words import is_answer
 from triage.metadata.camera_clock import camera_of
@@ -21,6 +21,7 @@ from triage.metadata.position import (
     place_claims,
 )
 from triage.metadata.text import TextEvidence, read_text
+from triage.metadata.text_places import is_denied
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,13 +39,17 @@ class Surroundings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SentPhoto:
-    """A photo in a message; ``envelope`` says in which of its layers, 0 for the outermost."""
+    """A photo in a message; ``envelope`` says in which of its layers, 0 for the outermost.
+
+    ``offset_seconds`` is what a person added to its camera's clock.
+    """
 
     photo: str
     exif: ExifRecord
     file_name: str
     sent_at: datetime | None
     envelope: int = 0
+    offset_seconds: float = 0.0
 
 
 Claimed = tuple[list[TimeClaim], list[PlaceClaim]]
@@ -81,14 +86,22 @@ def claims_of_message(
             said_times += [replace(claim, source="sender's answer") for claim in answer.times]
             said_places += [replace(claim, source="sender's answer") for claim in answer.places]
         times = [*_clock(one, position, around), *said_times]
-        places = [*_with_site_doubts(position, said_places, around.places), *said_places]
-        found.append((times, places))
+        found.append((times, _compared(position, said_places)))
     return found
 
 
 def _position(one: SentPhoto, doubts: tuple[str, ...], around: Surroundings) -> list[PlaceClaim]:
-    found = place_claims(one.exif, captured=one.exif.date_time_original, area=around.area)
+    found = place_claims(one.exif, captured=_captured(one), area=around.area)
     return [replace(claim, doubts=(*claim.doubts, *doubts)) for claim in found]
+
+
+def _captured(one: SentPhoto) -> str:
+    """When the camera says that it was taken, put right where its clock was corrected."""
+    shown = one.exif.date_time_original
+    if not (shown and one.offset_seconds):
+        return shown
+    moment = datetime.fromisoformat(shown + one.exif.offset_time)
+    return (moment + timedelta(seconds=one.offset_seconds)).isoformat()
 
 
 def _clock(
@@ -136,15 +149,25 @@ def _said(layers: Mapping[int, TextEvidence], envelope: int) -> Claimed:
     return list(own.times or outer.times), list(own.places or outer.places)
 
 
-def _with_site_doubts(
-    position: Sequence[PlaceClaim], said: Sequence[PlaceClaim], places: Sequence[NamedPlace]
-) -> list[PlaceClaim]:
-    """A GPS place far from the one site that the text names is doubted."""
-    sites = {place.location_id: place for place in places}
-    named = {claim.location_id for claim in said if claim.location_id}
-    if len(named) != 1:
-        return list(position)
-    site = sites[named.pop()]
-    return [
-        replace(claim, doubts=(*claim.doubts, *doubts_against(claim, site))) for claim in position
+def _compared(position: Sequence[PlaceClaim], said: Sequence[PlaceClaim]) -> list[PlaceClaim]:
+    """The photo's fix and the places that people say, each doubted where they exclude each other.
+
+    A fix at one of several places that are named agrees. Where a sound fix contradicts, the words
+    are doubted too, so that the fix stands and the doubt is seen.
+    """
+    meant = [claim for claim in said if claim.decimal_latitude is not None and not is_denied(claim)]
+    fixes, against = [], dict[int, str]()
+    for fix in position:
+        doubts = [doubts_against(fix, claim) for claim in meant]
+        if doubts and all(doubts):
+            if not fix.doubts:
+                against = {id(claim): one[0] for claim, one in zip(meant, doubts, strict=True)}
+            fix = replace(fix, doubts=(*fix.doubts, *doubts[0]))
+        fixes.append(fix)
+    words = [
+        replace(claim, doubts=(*claim.doubts, f"the photo's own fix is {against[id(claim)]}"))
+        if id(claim) in against
+        else claim
+        for claim in said
     ]
+    return [*fixes, *words]

@@ -12,12 +12,15 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
-from triage.metadata.text_spans import fold_letters
+from triage.metadata.text_spans import blanked, fold_letters
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
+REACH = 2_000  # characters on either side of a name that may speak of its place
+MENTIONS = 8  # of one site in one text that are looked at
 SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant
 MAYBE_NAME = 78.0  # asked from here on
 JOINED_NAME = 99.0  # the name written as one word, or as two
@@ -95,27 +98,63 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
     found = _exact(words, names, text)
     taken = {n for f in found for n in range(f.start, f.end)}
     found.extend(_alike(words, names, taken))
-    claims: dict[tuple[str, ...], PlaceClaim] = {}
-    questions: list[str] = []
+    mentions: dict[tuple[str, ...], list[tuple[PlaceClaim, str]]] = defaultdict(list)
+    alone: dict[tuple[str, ...], str] = {}
     for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
-        verbatim = text[words[match.start].start : words[match.end - 1].end]
-        if match.sites not in claims:
-            before = text[: words[match.start].start]
-            offset = offset_before(fold_letters(before), before)
-            claim, question = _claim(match, verbatim, by_id, offset)
-            said = doubt_of_mention(before, verbatim, text[words[match.end - 1].end :])
-            if said:
-                claim = replace(claim, doubts=(*claim.doubts, said))
-                question = question or f"Is the photo from {verbatim}?"
-            claims[match.sites] = claim
-            questions.extend([question] if question else [])
-    chosen = list(claims.values())
-    if len(chosen) > 1:
-        listed = ", ".join(sorted(claim.locality or claim.verbatim for claim in chosen))
-        doubt = f"the text names several sites: {listed}"
+        if match.sites not in alone:
+            same = [one for one in found if one.sites == match.sites]
+            spans = [(words[o.start].start, words[o.end - 1].end) for o in same]
+            alone[match.sites] = blanked(text, spans)
+        if len(mentions[match.sites]) < MENTIONS:
+            first, last = words[match.start].start, words[match.end - 1].end
+            around = alone[match.sites]
+            context = around[max(0, first - REACH) : first], around[last : last + REACH]
+            mentions[match.sites].append(_mention(match, text[first:last], context, by_id))
+    claims = [_surest(of_site) for of_site in mentions.values()]
+    meant = [claim for claim, _ in claims if not is_denied(claim)]
+    if len(meant) == 1 and not meant[0].doubts:
+        # What is named only to say that it is not the place is no second site.
+        return meant, []
+    questions = [question for _, question in claims if question]
+    chosen = [claim for claim, _ in claims]
+    if len(meant) > 1:
+        listed = ", ".join(sorted(claim.locality or claim.verbatim for claim in meant))
+        doubt = f"{SEVERAL_SITES}: {listed}"
         chosen = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in chosen]
+        questions = [q for q in questions if not q.startswith("Is the photo")]
         questions.append(f"Which site is the photo from: {listed}?")
     return chosen, questions
+
+
+SEVERAL_SITES = "the text names several sites"
+_NOT_THE_PLACE = "named, but perhaps not as the photo's place: "
+
+
+def is_denied(claim: PlaceClaim) -> bool:
+    """Whether the words around a name say that it is not where the photo was taken."""
+    return any(doubt.startswith(_NOT_THE_PLACE) for doubt in claim.doubts)
+
+
+def _mention(
+    match: _Found, verbatim: str, context: tuple[str, str], by_id: dict[str, NamedPlace]
+) -> tuple[PlaceClaim, str]:
+    """The claim of one mention of a site in its context, and what must be asked of it."""
+    before, after = context
+    offset = offset_before(fold_letters(before), before)
+    claim, question = _claim(match, verbatim, by_id, offset)
+    denied = doubt_of_mention(before, verbatim, after)
+    doubt = f"{_NOT_THE_PLACE}{denied}" if denied else ""
+    if not denied and offset is None:
+        doubt = offer_of_mention(before, verbatim, after)
+    if doubt:
+        claim = replace(claim, doubts=(*claim.doubts, doubt))
+        question = question or f"Is the photo from {verbatim}?"
+    return claim, question
+
+
+def _surest(mentions: Sequence[tuple[PlaceClaim, str]]) -> tuple[PlaceClaim, str]:
+    """Of all mentions of a site: one that denies it, else one in a safe form, else the first."""
+    return min(mentions, key=lambda one: (not is_denied(one[0]), len(one[0].doubts)))
 
 
 Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> identifiers

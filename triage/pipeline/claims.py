@@ -20,7 +20,7 @@ from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 
-METHOD = "claims 3"
+METHOD = "claims 4"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -80,6 +80,10 @@ def _read_message(
 ) -> list[str]:
     shown = photos.appearances_of_message(survey, row)
     known = photos.load(survey, [one.photo for one in shown])
+    corrections = claims.camera_corrections(survey, [row]).get(row, {})
+    offsets = {
+        photo: correction_for(camera_of(one.exif), corrections) for photo, one in known.items()
+    }
     sent = [
         SentPhoto(
             photo=one.photo,
@@ -87,8 +91,9 @@ def _read_message(
             file_name=one.file_name,
             sent_at=messages.parse_moment(one.sent_at),
             envelope=one.envelope,
+            offset_seconds=put_right.offset_seconds if put_right else 0.0,
         )
-        for one in shown
+        for one, put_right in ((one, offsets[one.photo]) for one in shown)
     ]
     layers = _layers(survey, row, around)
     answered = [_layers(survey, answer, around)[0] for answer in answers]
@@ -118,9 +123,11 @@ def choose(survey: Survey, groups: Mapping[str, Sequence[str]]) -> dict[str, Cho
     first: dict[str, photos.AppearanceRow] = {}
     for one in appearances:
         first.setdefault(one.photo, one)
+        put_right = correction_for(cameras[one.photo], corrections.get(one.message, {}))
         shown[one.part] = Shown(
             sender=one.person,
-            offset_seconds=correction_for(cameras[one.photo], corrections.get(one.message, {})),
+            offset_seconds=put_right.offset_seconds if put_right else None,
+            corrected_by=put_right.action if put_right else 0,
         )
     chosen = {}
     for representative, members in groups.items():

@@ -97,7 +97,7 @@ def _photo(known: _Known, one: AppearanceRow) -> PhotoFacts:
         has_time=time is not None,
         time_doubts=chosen.clock_doubts or (time.doubts if time else ()),
         has_place=place is not None and place.decimal_latitude is not None,
-        place_doubts=place.doubts if place else (),
+        place_doubts=chosen.place_doubts,
         others_who_sent_it=len(others) if one.person != first.person else 0,
         in_sighting=best in known.in_sightings,
         repeats=first.photo if _repeats(one, first) else "",

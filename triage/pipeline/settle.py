@@ -72,6 +72,7 @@ def _claim(
     offset = settlement.camera_offset_seconds
     if offset is not None:
         claim_store.add_camera_correction(survey, row.row, "", offset, action=action)
+        messages.reread_texts(survey, row.row)  # the age of a fix is told by the clock
     for one in shown:
         if place is not None:
             claim_store.add_place(survey, one.photo, one.part, place, action=action)

@@ -33,7 +33,10 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         undone = actions.undo(survey, by=by, now=now, number=number)
         history.restore(survey, undone.root)
         drafted = questions.of_action(survey, undone.root)
-        messages.make_due(survey, messages.rows_of_action(survey, undone.root))
+        touched = messages.rows_of_action(survey, undone.root)
+        messages.make_due(survey, touched)
+        for row in touched:
+            messages.reread_texts(survey, row)  # a corrected clock tells the age of a fix
         for question in drafted:
             if question["answered_by"] is not None:
                 messages.reread_texts(survey, question["message_id"])

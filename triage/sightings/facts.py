@@ -118,21 +118,23 @@ def _point(facts: Facts) -> tuple[float | None, float | None]:
 
 
 def _earliest(times: Sequence[TimeClaim]) -> TimeClaim | None:
-    """By hand first, then with a time of day, then the earliest."""
+    """By hand first and of that the newest, then with a time of day, then the earliest."""
 
-    def rank(claim: TimeClaim) -> tuple[bool, bool, str]:
-        return claim.source not in BY_HAND, len(claim.event_date) < 11, claim.event_date
+    def rank(claim: TimeClaim) -> tuple[bool, int, bool, str]:
+        by_hand = claim.source in BY_HAND or claim.said > 0
+        return not by_hand, -claim.said, len(claim.event_date) < 11, claim.event_date
 
     return min(times, key=rank, default=None)
 
 
 def _surest(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
-    """By hand first, then undoubted, with coordinates, of the smallest radius."""
+    """By hand first and of that the newest, then undoubted, of the smallest radius."""
 
-    def rank(claim: PlaceClaim) -> tuple[bool, int, bool, float]:
+    def rank(claim: PlaceClaim) -> tuple[bool, int, int, bool, float]:
         radius = claim.coordinate_uncertainty_in_meters or NO_RADIUS
         by_hand = claim.source in BY_HAND
-        return not by_hand, len(claim.doubts), claim.decimal_latitude is None, radius
+        nowhere = claim.decimal_latitude is None
+        return not by_hand, -claim.said, len(claim.doubts), nowhere, radius
 
     return min(places, key=rank, default=None)
 

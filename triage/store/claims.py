@@ -45,7 +45,7 @@ def add_time(
 ) -> None:
     """Append one claim of a time."""
     known = {"photo": photo, "part_id": part, "action_id": action}
-    insert(survey, "time_claims", known | values_of(claim))
+    insert(survey, "time_claims", known | _as_said(claim))
 
 
 def add_place(
@@ -53,13 +53,23 @@ def add_place(
 ) -> None:
     """Append one claim of a place."""
     known = {"photo": photo, "part_id": part, "action_id": action}
-    insert(survey, "place_claims", known | values_of(claim))
+    insert(survey, "place_claims", known | _as_said(claim))
+
+
+def _as_said(claim: TimeClaim | PlaceClaim) -> dict[str, object]:
+    """The columns of a claim; who said it is the action that the row hangs on."""
+    values = values_of(claim)
+    del values["said"]
+    return values
 
 
 def of_photos(survey: Survey, photos: Iterable[str]) -> dict[str, Claims]:
     """Live claims by photo, oldest first."""
     found = {photo: Claims() for photo in photos}
-    query = f"select * from {{}} where photo in (...) and {_LIVE} order by id"
+    query = (
+        "select *, coalesce(action_id, 0) as said from {} where photo in (...)"
+        f" and {_LIVE} order by id"
+    )
     for row in select_in(survey, query.format("time_claims"), found):
         found[row["photo"]].times.append((row["part_id"], record_of(TimeClaim, row)))
     for row in select_in(survey, query.format("place_claims"), found):
@@ -75,14 +85,26 @@ def add_camera_correction(
     insert(survey, "camera_corrections", values | {"action_id": action})
 
 
-def camera_corrections(survey: Survey, messages: Iterable[int]) -> dict[int, dict[str, float]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockCorrection:
+    """How far a camera's clock is off, and the number of the action that said so."""
+
+    offset_seconds: float
+    action: int
+
+
+def camera_corrections(
+    survey: Survey, messages: Iterable[int]
+) -> dict[int, dict[str, ClockCorrection]]:
     """Live corrections of these messages by camera; an empty name means every camera."""
-    found: dict[int, dict[str, float]] = {}
+    found: dict[int, dict[str, ClockCorrection]] = {}
     for row in select_in(
         survey,
         "select c.* from camera_corrections c join live_actions a on a.id = c.action_id"
         " where c.message_id in (...) order by c.id",
         messages,
     ):
-        found.setdefault(row["message_id"], {})[row["camera"]] = row["offset_seconds"]
+        found.setdefault(row["message_id"], {})[row["camera"]] = ClockCorrection(
+            offset_seconds=row["offset_seconds"], action=row["action_id"]
+        )
     return found
