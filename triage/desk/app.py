@@ -41,7 +41,7 @@ def create_app(
         MAX_CONTENT_LENGTH=UPLOAD_BYTES,
         MAX_FORM_MEMORY_SIZE=FORM_BYTES,
         FORM_BYTES=FORM_BYTES,
-        LARGE_UPLOADS=frozenset({"arrivals.drop"}),
+        LARGE_UPLOADS=frozenset({"arrivals.drop", "imports.take_in"}),
         SEND_FILE_MAX_AGE_DEFAULT=0,
     )
     app.jinja_env.undefined = StrictUndefined

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from triage.desk import arrivals, determine, entrance, inbox
+from triage.desk import arrivals, determine, entrance, imports, inbox, jars
 
 if TYPE_CHECKING:
     from flask import Blueprint
@@ -29,6 +29,7 @@ class Room:
 ROOMS: tuple[Room, ...] = (
     Room(title="Inbox", blueprint=inbox.room),
     Room(title="Determine", blueprint=determine.room),
+    Room(title="Jars", blueprint=jars.room),
 )
 
 
@@ -36,6 +37,7 @@ def install(app: Flask) -> None:
     """Register every room and tell the navigation of them."""
     app.register_blueprint(entrance.room)
     app.register_blueprint(arrivals.room)
+    app.register_blueprint(imports.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)
     known = {one.blueprint.name for one in ROOMS}

@@ -1,6 +1,14 @@
 """Reads sites, visits and exuviae lots, and resolves what they refer to."""
 
 from triage.exuviae.footprints import point_of_footprint, read_footprint
+from triage.exuviae.labels import (
+    Label,
+    LabelLine,
+    LabelProblem,
+    ReadLabel,
+    read_label,
+    sites_called,
+)
 from triage.exuviae.records import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.exuviae.references import (
     UnresolvedReference,
@@ -9,21 +17,29 @@ from triage.exuviae.references import (
     unresolved_references,
 )
 from triage.exuviae.sites import DEFAULT_UNCERTAINTY_IN_METERS, read_sites
-from triage.exuviae.visits_and_lots import read_lots, read_visits
+from triage.exuviae.visits_and_lots import lot_of, read_lots, read_visits, visit_of
 
 __all__ = [
     "DEFAULT_UNCERTAINTY_IN_METERS",
     "ExuviaeLot",
+    "Label",
+    "LabelLine",
+    "LabelProblem",
+    "ReadLabel",
     "Site",
     "SiteMeasurement",
     "UnresolvedReference",
     "Visit",
     "complete_lots",
+    "lot_of",
     "point_of_footprint",
     "read_footprint",
+    "read_label",
     "read_lots",
     "read_sites",
     "read_visits",
     "resolve_lots",
+    "sites_called",
     "unresolved_references",
+    "visit_of",
 ]

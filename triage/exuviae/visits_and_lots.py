@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -61,26 +62,38 @@ def read_visits(path: Path, *, today: date | None = None) -> tuple[list[Visit], 
     TableError
         The file as a whole cannot be read.
     """
-
-    def visit(row: TableRow) -> Visit:
-        event_id = identifier(row, "eventID", required=True)
-        location_id = identifier(row, "locationID", required=True)
-        first_day, last_day = event_days(row, "eventDate", today=today)
-        return Visit(
-            event_id=event_id,
-            location_id=location_id,
-            first_day=first_day,
-            last_day=last_day,
-            sampling_protocol=text(row, "samplingProtocol", longest=500),
-            sampling_effort=text(row, "samplingEffort", longest=500),
-            recorded_by=text(row, "recordedBy", longest=500),
-            passes=integer(row, "passes", least=1, most=MOST_PASSES) or 1,
-            permit=text(row, "permit", longest=500),
-            event_remarks=text(row, "eventRemarks"),
-        )
-
     return _records(
-        path, VISIT_REQUIRED, VISIT_OPTIONAL, visit, "eventID", lambda visit: visit.event_id
+        path,
+        VISIT_REQUIRED,
+        VISIT_OPTIONAL,
+        partial(visit_of, today=today),
+        "eventID",
+        lambda visit: visit.event_id,
+    )
+
+
+def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
+    """One visit of a row with the terms above, of a table or of a label that was typed.
+
+    Raises
+    ------
+    CellError
+        With the term that cannot be used, and why.
+    """
+    event_id = identifier(row, "eventID", required=True)
+    location_id = identifier(row, "locationID", required=True)
+    first_day, last_day = event_days(row, "eventDate", today=today)
+    return Visit(
+        event_id=event_id,
+        location_id=location_id,
+        first_day=first_day,
+        last_day=last_day,
+        sampling_protocol=text(row, "samplingProtocol", longest=500),
+        sampling_effort=text(row, "samplingEffort", longest=500),
+        recorded_by=text(row, "recordedBy", longest=500),
+        passes=integer(row, "passes", least=1, most=MOST_PASSES) or 1,
+        permit=text(row, "permit", longest=500),
+        event_remarks=text(row, "eventRemarks"),
     )
 
 
@@ -89,49 +102,61 @@ def read_lots(
 ) -> tuple[list[ExuviaeLot], list[RefusedRow]]:
     """Read exuviae lots, each the skins of one taxon from one visit under its lot number.
 
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+    return _records(
+        path,
+        LOT_REQUIRED,
+        LOT_OPTIONAL,
+        partial(lot_of, today=today),
+        "catalogNumber",
+        lambda lot: lot.catalog_number,
+    )
+
+
+def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
+    """One lot of a row with the terms above, of a table or of a label that was typed.
+
     A lot needs an eventID, or a locationID and an eventDate; what it leaves out of the last two
     is taken from its visit by ``complete_lots``. ``individualCount`` 0 records a taxon that was
     looked for and not found.
 
     Raises
     ------
-    TableError
-        The file as a whole cannot be read.
+    CellError
+        With the term that cannot be used, and why.
     """
-
-    def lot(row: TableRow) -> ExuviaeLot:
-        catalog_number = identifier(row, "catalogNumber", required=True)
-        event_id = identifier(row, "eventID")
-        location_id = identifier(row, "locationID")
-        dated = bool(text(row, "eventDate"))
-        if not event_id and not (location_id and dated):
-            raise CellError(
-                "eventID", "The lot names no visit. Give eventID, or locationID and eventDate."
-            )
-        first_day, last_day = event_days(row, "eventDate", today=today) if dated else ("", "")
-        name, rank = _name(row)
-        count = integer(row, "individualCount", least=0, most=MOST_EXUVIAE)
-        if count is None:
-            raise CellError("individualCount", "The count is missing. Write how many exuviae.")
-        return ExuviaeLot(
-            catalog_number=catalog_number,
-            event_id=event_id,
-            location_id=location_id,
-            first_day=first_day,
-            last_day=last_day,
-            scientific_name=name,
-            taxon_rank=rank,
-            individual_count=count,
-            recorded_by=text(row, "recordedBy", longest=500),
-            identified_by=text(row, "identifiedBy", longest=500),
-            date_identified=day(row, "dateIdentified", today=today),
-            identification_qualifier=text(row, "identificationQualifier", longest=200),
-            sex=sex(row),
-            occurrence_remarks=text(row, "occurrenceRemarks"),
+    catalog_number = identifier(row, "catalogNumber", required=True)
+    event_id = identifier(row, "eventID")
+    location_id = identifier(row, "locationID")
+    dated = bool(text(row, "eventDate"))
+    if not event_id and not (location_id and dated):
+        raise CellError(
+            "eventID", "The lot names no visit. Give eventID, or locationID and eventDate."
         )
-
-    return _records(
-        path, LOT_REQUIRED, LOT_OPTIONAL, lot, "catalogNumber", lambda lot: lot.catalog_number
+    first_day, last_day = event_days(row, "eventDate", today=today) if dated else ("", "")
+    name, rank = _name(row)
+    count = integer(row, "individualCount", least=0, most=MOST_EXUVIAE)
+    if count is None:
+        raise CellError("individualCount", "The count is missing. Write how many exuviae.")
+    return ExuviaeLot(
+        catalog_number=catalog_number,
+        event_id=event_id,
+        location_id=location_id,
+        first_day=first_day,
+        last_day=last_day,
+        scientific_name=name,
+        taxon_rank=rank,
+        individual_count=count,
+        recorded_by=text(row, "recordedBy", longest=500),
+        identified_by=text(row, "identifiedBy", longest=500),
+        date_identified=day(row, "dateIdentified", today=today),
+        identification_qualifier=text(row, "identificationQualifier", longest=200),
+        sex=sex(row),
+        occurrence_remarks=text(row, "occurrenceRemarks"),
     )
 
 

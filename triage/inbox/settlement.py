@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.exuviae import Site
+from triage.exuviae import Site, sites_called
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
 
@@ -93,13 +93,7 @@ def place_of_site(sites: Iterable[Site], text: str) -> PlaceClaim:
     UnknownError
         If no site, or several, are called so.
     """
-    wanted = text.strip().casefold()
-    found = [
-        site
-        for site in sites
-        if wanted in {site.location_id.casefold(), site.locality.casefold()}
-        or wanted in {alias.casefold() for alias in site.aliases}
-    ]
+    found = sites_called(text, sites)
     if len(found) != 1:
         raise UnknownError(
             "no site has that name" if not found else f"{len(found)} sites have that name",

@@ -1,0 +1,88 @@
+"""A table handed to the desk in; what became of its rows, refused ones with reasons, out."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import NamedTuple
+
+from flask import Blueprint, render_template, request
+
+from triage.desk import opened
+from triage.desk.arrivals import safe_name
+from triage.errors import UnknownError
+from triage.pipeline import analyst_tables, tables
+from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.tables import ImportOutcome
+from triage.standards.tables import RefusedRow
+from triage.standards.tables.encodings import decoded
+
+room = Blueprint("imports", __name__, url_prefix="/tables")
+ROWS_SHOWN = 500  # of the refused ones; more than anybody corrects in one sitting
+
+
+class Kind(NamedTuple):
+    """One kind of table: what it is called, its columns, who reads it."""
+
+    title: str
+    columns: str
+    read: Callable[..., ImportOutcome]
+
+
+KINDS: Mapping[str, Kind] = {
+    "visits": Kind("visits", "eventID, locationID, eventDate", tables.import_visits),
+    "lots": Kind("exuviae lots", "catalogNumber, eventID, scientificName", tables.import_lots),
+    "sites": Kind("sites", "locationID, locality, coordinates", tables.import_sites),
+    "checklist": Kind("checklist", "scientificName, taxonRank", tables.import_checklist),
+    "determinations": Kind("determinations", "sighting, scientificName", determine_from_table),
+    "scores": Kind("scores of taxa", "scientificName, score", analyst_tables.import_scores),
+    "site-values": Kind(
+        "values measured at sites",
+        "site, date, variable, value",
+        analyst_tables.import_measurements,
+    ),
+}
+JARS = ("visits", "lots")
+
+
+@room.post("/take-in")
+def take_in() -> str:
+    """Import one table by its kind; a row that cannot be used is shown with why."""
+    person = opened.known_person()
+    kind, file = request.form.get("kind", ""), request.files.get("table")
+    if kind not in KINDS:
+        raise UnknownError(
+            "it is not said what kind of table this is",
+            failing=kind[:40] or "kind",
+            next_step="Choose the kind, then the file.",
+        )
+    if file is None or not file.filename:
+        raise UnknownError(
+            "no file was chosen", failing="table", next_step="Choose a table (CSV) first."
+        )
+    with tempfile.TemporaryDirectory(prefix="triage-table-") as folder:
+        path = Path(folder) / safe_name(file.filename)
+        file.save(path)
+        outcome = KINDS[kind].read(opened.survey(), path, by=person, now=opened.now())
+        lines = _lines(path)
+    return render_template(
+        "imports.html",
+        kind=KINDS[kind],
+        name=path.name,
+        outcome=outcome,
+        refused=[(row, _line(lines, row)) for row in outcome.refused[:ROWS_SHOWN]],
+        back=back if (back := request.form.get("back", "")) in _BACK else _BACK[0],
+    )
+
+
+_BACK = ("/jars/", "/survey/tables")
+
+
+def _lines(path: Path) -> list[str]:
+    """The lines of a table as text, for showing a refused one: reading them is the importer's."""
+    return decoded(path.read_bytes())[0].splitlines()
+
+
+def _line(lines: list[str], row: RefusedRow) -> str:
+    return lines[row.line - 1][:400] if 0 < row.line <= len(lines) else ""

@@ -1,0 +1,178 @@
+"""A jar's label typed in, its visit and lots recorded out: the room for what was collected."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from triage.desk import imports, opened
+from triage.exuviae import Label, LabelLine, LabelProblem
+from triage.pipeline import jars, sitting
+
+room = Blueprint("jars", __name__, url_prefix="/jars")
+
+LINES = 4  # taxa that a new label has room for
+MOST_LINES = 60  # taxa in one jar
+MORE = 4  # lines that are added at once
+FIELDS = (
+    *("site", "day", "until", "collector", "contact", "number"),
+    *("protocol", "effort", "passes", "permit", "remarks", "identified_by"),
+)
+LONGEST = 2000  # characters of one field
+KEPT = ("collector", "protocol", "identified_by")
+"""What the next jar of an evening most likely shares with the one before."""
+
+
+@room.get("/")
+def start() -> str:
+    """An empty label, and the jars that are recorded."""
+    kept: dict[str, Any] = {name: request.args.get(name, "")[:LONGEST] for name in KEPT}
+    return _page(Label(site="", day="", **kept), LINES, ())
+
+
+@room.post("/")
+def record() -> Response | str | tuple[str, int]:
+    """Record the label as typed, or show it again with what cannot be used."""
+    person, lines = opened.known_person(), _lines()
+    label = _label(lines)
+    asked = request.form.get("do", "")
+    if asked == "more":
+        return _page(label, min(len(lines) + MORE, MOST_LINES), ())
+    if asked.startswith("use:"):
+        return _page(_with_near(label, asked), len(lines), ())
+    filled = [line for line in lines if line.name.strip() or line.count.strip()]
+    label = _label(filled)
+    done = jars.record_label(opened.survey(), label, by=person, now=opened.now())
+    if done.problems:
+        return _page(label, max(LINES, len(filled)), done.problems), 422
+    kept = {name: getattr(label, name) for name in KEPT if getattr(label, name)}
+    return redirect(url_for(".start", recorded=done.event_id, **kept))
+
+
+def _label(lines: list[LabelLine]) -> Label:
+    said: dict[str, Any] = {name: request.form.get(name, "")[:LONGEST] for name in FIELDS}
+    return Label(**said, lines=tuple(lines))
+
+
+def _lines() -> list[LabelLine]:
+    form = request.form
+    count = min(form.get("lines", LINES, type=int) or LINES, MOST_LINES)
+    return [
+        LabelLine(
+            name=form.get(f"name-{one}", "")[:LONGEST],
+            count=form.get(f"count-{one}", "")[:LONGEST],
+            sex=form.get(f"sex-{one}", "")[:LONGEST],
+            remarks=form.get(f"remarks-{one}", "")[:LONGEST],
+            as_written=form.get(f"as-written-{one}") == "yes",
+        )
+        for one in range(count)
+    ]
+
+
+def _with_near(label: Label, asked: str) -> Label:
+    """The label with an offered name put in ("use:site:NAME", "use:name-2:NAME")."""
+    _, field, value = asked.split(":", 2) if asked.count(":") >= 2 else ("", "", "")
+    if field == "site":
+        return replace(label, site=value)
+    lines = list(label.lines)
+    place = field.removeprefix("name-")
+    if place.isdecimal() and int(place) < len(lines):
+        lines[int(place)] = replace(lines[int(place)], name=value)
+    return replace(label, lines=tuple(lines))
+
+
+def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
+    survey, person = opened.survey(), opened.person()
+    words = request.args.get("find", "")[:100]
+    offset = max(0, request.args.get("from", 0, type=int) or 0)
+    found, count = jars.page(survey, words, offset=offset)
+    sites, taxa, people = jars.choices(survey)
+    shown = list(label.lines) + [LabelLine(name="")] * (lines - len(label.lines))
+    return render_template(
+        "jars/room.html",
+        label=label,
+        lines=shown,
+        problems=_by_field(problems),
+        jars=found,
+        count=count,
+        words=words,
+        offset=offset,
+        page=jars.PAGE,
+        sites=sites,
+        taxa=taxa,
+        people=people,
+        today=opened.now().date().isoformat(),
+        recorded=request.args.get("recorded", ""),
+        last=sitting.my_last_action(survey, by=person) if person else None,
+        kinds={name: imports.KINDS[name] for name in imports.JARS},
+    )
+
+
+def _by_field(problems: tuple[LabelProblem, ...]) -> dict[str, LabelProblem]:
+    return {
+        one.field if one.line is None else f"{one.field}-{one.line}": one
+        for one in reversed(problems)
+    }
+
+
+@room.get("/lot")
+def lot() -> str:
+    """One lot with everything that was ever recorded of it."""
+    return _lot_page(request.args.get("number", ""), {}, None)
+
+
+@room.post("/lot")
+def name_again() -> Response | tuple[str, int]:
+    """Record another name for a lot; the earlier ones stay in its history."""
+    form, number = request.form, request.form.get("number", "")
+    use = form.get("use", "")
+    said = {
+        "name": (use or form.get("name", ""))[:LONGEST],
+        "identified_by": form.get("identified_by", "")[:LONGEST],
+        "remarks": form.get("remarks", "")[:LONGEST],
+    }
+    done = jars.name_again(
+        opened.survey(),
+        number,
+        **said,
+        as_written=form.get("as_written") == "yes",
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    if done.problems:
+        return _lot_page(number, said, done.problems[0]), 422
+    return redirect(url_for(".lot", number=number))
+
+
+def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -> str:
+    survey, person = opened.survey(), opened.person()
+    found = jars.lot_of_number(survey, number)
+    sites, taxa, people = jars.choices(survey)
+    return render_template(
+        "jars/lot.html",
+        lot=found,
+        site=next((s.locality for s in sites if s.location_id == found.location_id), ""),
+        steps=jars.history_of(survey, found.catalog_number),
+        said=said,
+        problem=problem,
+        taxa=taxa,
+        people=people,
+        person=person,
+        last=sitting.my_last_action(survey, by=person) if person else None,
+    )
+
+
+@room.post("/undo")
+def undo() -> Response:
+    """Take back my action of this number, or bring back what my undo of it took."""
+    undone = sitting.take_back(
+        opened.survey(),
+        request.form.get("number", ""),
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    arguments: dict[str, Any] = {} if undone.holds else {"undone": undone.number}
+    return redirect(url_for(".start", **arguments))

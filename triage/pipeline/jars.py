@@ -1,0 +1,196 @@
+"""Record a jar's label as typed, name a lot anew, and list jars: each entry one action."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from triage.checklist import Taxon, WrittenName, read_name
+from triage.errors import UnknownError
+from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, lot_of, read_label
+from triage.pipeline.standing import load_checklist
+from triage.pipeline.tables import latest_day
+from triage.standards.tables import CellError, TableRow
+from triage.store import actions, evidence, history, jars, people
+from triage.store.connection import Survey
+from triage.store.history import Change
+from triage.store.jars import Step
+
+PAGE = 40  # jars shown at once
+_ADDRESS = re.compile(r"[^@\s<>,;\"]{1,64}@[^@\s<>,;\"]+\.[^@\s<>,;\"]+")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """The visit that was recorded, or the problems for which nothing was."""
+
+    event_id: str = ""
+    problems: tuple[LabelProblem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jar:
+    """A visit with its lots, each with what its words mean now."""
+
+    visit: Visit
+    site: Site | None
+    lots: tuple[tuple[ExuviaeLot, WrittenName], ...]
+
+
+def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Recorded:
+    """Record one visit with what it found, as one action; nothing where anything is in doubt."""
+    sites = evidence.sites(survey)
+    read = read_label(label, sites, load_checklist(survey), today=latest_day(now))
+    problems = [*read.problems, *_contact_problems(label)]
+    if read.visit is None or problems:
+        return Recorded(problems=tuple(problems))
+    with survey.transaction():
+        problems = _there_already(survey, read.visit, read.lots)
+        if problems:
+            return Recorded(problems=tuple(problems))
+        changes = [
+            *evidence.save_visits(survey, [read.visit]),
+            *evidence.save_lots(survey, read.lots),
+        ]
+        name = next(s.locality for s in sites if s.location_id == read.visit.location_id)
+        _note(survey, changes, f"{name}, {read.visit.first_day}: {_held(read.lots)}", by, now)
+        if label.contact.strip():
+            people.by_address(survey, label.contact, name=read.visit.recorded_by)
+    return Recorded(event_id=read.visit.event_id)
+
+
+def _contact_problems(label: Label) -> list[LabelProblem]:
+    contact = label.contact.strip()
+    if not contact:
+        return []
+    if not _ADDRESS.fullmatch(contact):
+        reason = "This is no mail address. Write one like name@example.org, or leave it empty."
+        return [LabelProblem(field="contact", reason=reason)]
+    if not label.collector.strip():
+        reason = "An address without a name. Write whose it is as the collector."
+        return [LabelProblem(field="collector", reason=reason)]
+    return []
+
+
+def _there_already(survey: Survey, visit: Visit, lots: Sequence[ExuviaeLot]) -> list[LabelProblem]:
+    if jars.find_visit(survey, visit.event_id) is not None:
+        reason = (
+            "This label is recorded already: same site, days, collector and lot number. "
+            "If it is another jar, give it its own lot number."
+        )
+        return [LabelProblem(field="number", reason=reason)]
+    for lot in lots:
+        if jars.find_lot(survey, lot.catalog_number) is not None:
+            reason = f"There is a lot {lot.catalog_number} already. Read the number again."
+            return [LabelProblem(field="number", reason=reason)]
+    return []
+
+
+def _held(lots: Sequence[ExuviaeLot]) -> str:
+    if not lots:
+        return "a visit that found nothing"
+    number = lots[0].catalog_number.partition("/")[0]
+    return f"jar {number}, {sum(lot.individual_count for lot in lots)} exuviae"
+
+
+def _note(survey: Survey, changes: list[Change], summary: str, by: str, now: datetime) -> None:
+    action = actions.record(survey, command="jar", summary=summary, by=by, now=now)
+    history.record(survey, changes, action=action)
+
+
+def name_again(
+    survey: Survey,
+    number: str,
+    *,
+    name: str,
+    identified_by: str,
+    remarks: str = "",
+    as_written: bool = False,
+    by: str,
+    now: datetime,
+) -> Recorded:
+    """Name a lot anew; what it was called before stays in its history.
+
+    Raises
+    ------
+    UnknownError
+        If there is no such lot.
+    """
+    lot = lot_of_number(survey, number)
+    checklist = load_checklist(survey)
+    found = read_name(name, checklist)
+    if found.taxon is None and len(checklist) and not as_written:
+        reason = f"{found.problem[:1].upper()}{found.problem[1:]}."
+        return Recorded(problems=(LabelProblem(field="name", reason=reason, near=found.near),))
+    cells = {
+        "catalogNumber": lot.catalog_number,
+        "eventID": "?",
+        "scientificName": name.strip(),
+        "individualCount": str(lot.individual_count),
+        "identifiedBy": " ".join(identified_by.split()),
+        "dateIdentified": now.date().isoformat(),
+        "occurrenceRemarks": remarks.strip() or lot.occurrence_remarks,
+    }
+    try:
+        read = lot_of(TableRow(line=1, cells=cells))
+    except CellError as error:
+        return Recorded(problems=(LabelProblem(field="name", reason=error.reason),))
+    named = replace(
+        lot,
+        scientific_name=read.scientific_name,
+        taxon_rank=read.taxon_rank,
+        identified_by=read.identified_by,
+        date_identified=read.date_identified,
+        identification_qualifier="",
+        occurrence_remarks=read.occurrence_remarks,
+    )
+    with survey.transaction():
+        changes = evidence.save_lots(survey, [named])
+        if changes:
+            summary = f"lot {lot.catalog_number}: {lot.scientific_name} is {named.scientific_name}"
+            _note(survey, changes, summary, by, now)
+    return Recorded(event_id=lot.event_id)
+
+
+def lot_of_number(survey: Survey, number: str) -> ExuviaeLot:
+    """The lot of this number.
+
+    Raises
+    ------
+    UnknownError
+        If there is none.
+    """
+    lot = jars.find_lot(survey, number)
+    if lot is None:
+        raise UnknownError(
+            "there is no such lot", failing=number, next_step="Look for it in the list of jars."
+        )
+    return lot
+
+
+def history_of(survey: Survey, number: str) -> list[Step]:
+    """What was ever recorded of a lot, the oldest first."""
+    return jars.history_of(survey, number)
+
+
+def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar], int]:
+    """Visits with their lots, the newest first, and how many there are in all."""
+    visits = jars.page(survey, words, offset=offset, limit=PAGE)
+    sites = {site.location_id: site for site in evidence.sites(survey)}
+    checklist = load_checklist(survey)
+    lots: dict[str, list[tuple[ExuviaeLot, WrittenName]]] = {}
+    for lot in jars.of_visits(survey, [visit.event_id for visit in visits]):
+        lots.setdefault(lot.event_id, []).append((lot, read_name(lot.scientific_name, checklist)))
+    found = [
+        Jar(visit=v, site=sites.get(v.location_id), lots=tuple(lots.get(v.event_id, ())))
+        for v in visits
+    ]
+    return found, jars.count(survey, words)
+
+
+def choices(survey: Survey) -> tuple[list[Site], list[Taxon], list[str]]:
+    """Sites, taxa and names of people, for completing what is typed."""
+    names = sorted({one.name for one in people.known(survey) if one.name})
+    return evidence.sites(survey), evidence.taxa(survey), names

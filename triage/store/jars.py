@@ -1,0 +1,92 @@
+"""Find visits with their lots for a page, and what was ever recorded of one lot."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from triage.exuviae import ExuviaeLot, Visit
+from triage.store.connection import Survey
+from triage.store.rows import record_of, select_in
+
+_FOUND = """
+    from visits v left join sites s on s.location_id = v.location_id
+    where :words = '' or s.locality like :like or v.recorded_by like :like
+        or v.first_day like :like
+        or v.event_id in (select event_id from lots where catalog_number like :like)"""
+
+
+def page(survey: Survey, words: str, *, offset: int, limit: int) -> list[Visit]:
+    """Visits whose site, collector, day or lot number holds these words, the newest first."""
+    rows = survey.connection.execute(
+        f"select v.* {_FOUND} order by v.first_day desc, v.event_id limit :limit offset :offset",
+        {**_wanted(words), "limit": limit, "offset": offset},
+    )
+    return [record_of(Visit, row) for row in rows]
+
+
+def count(survey: Survey, words: str) -> int:
+    """How many visits hold these words."""
+    row = survey.connection.execute(f"select count(*) {_FOUND}", _wanted(words)).fetchone()
+    return int(row[0])
+
+
+def _wanted(words: str) -> dict[str, str]:
+    plain = " ".join(words.split())
+    return {"words": plain, "like": f"%{plain}%"}
+
+
+def of_visits(survey: Survey, visits: Iterable[str]) -> list[ExuviaeLot]:
+    """The lots of these visits, by number."""
+    rows = select_in(survey, "select * from lots where event_id in (...)", visits)
+    return sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
+
+
+def find_lot(survey: Survey, number: str) -> ExuviaeLot | None:
+    """The lot of this number, whatever its capitals."""
+    row = survey.connection.execute(
+        "select * from lots where catalog_number = ? collate nocase", (number,)
+    ).fetchone()
+    return record_of(ExuviaeLot, row) if row is not None else None
+
+
+def find_visit(survey: Survey, identifier: str) -> Visit | None:
+    """The visit of this identifier."""
+    row = survey.connection.execute(
+        "select * from visits where event_id = ?", (identifier,)
+    ).fetchone()
+    return record_of(Visit, row) if row is not None else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One change of a row: who, when, whether it still holds, the row before and after."""
+
+    at: str
+    by: str
+    holds: bool
+    before: dict[str, Any]
+    after: dict[str, Any]
+
+
+def history_of(survey: Survey, lot: str) -> list[Step]:
+    """Everything that was ever recorded of a lot, the oldest first."""
+    key = json.dumps({"catalog_number": lot}, ensure_ascii=False, sort_keys=True)
+    rows = survey.connection.execute(
+        "select h.row_before, h.row_after, a.at, a.by_name, a.live from row_history h"
+        " join actions a on a.id = h.action_id where h.table_name = 'lots' and h.row_key = ?"
+        " order by h.id",
+        (key,),
+    )
+    return [
+        Step(
+            at=row["at"],
+            by=row["by_name"],
+            holds=bool(row["live"]),
+            before=json.loads(row["row_before"] or "{}"),
+            after=json.loads(row["row_after"] or "{}"),
+        )
+        for row in rows
+    ]
