@@ -217,3 +217,11 @@ def test_the_tree_has_its_tests():
 
 if __name__ == "__main__":
     print("\n".join(figures()))
+
+
+def test_no_two_test_files_share_a_name():
+    """Test modules are imported by their bare name: of two alike, one would hide the other."""
+    names = [
+        path.name for path in Path(__file__).parent.rglob("*.py") if path.name != "conftest.py"
+    ]
+    assert sorted(name for name in set(names) if names.count(name) > 1) == []

@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from making import picture, place, time
+from frames_made import picture, place, time
 
 from triage.sightings import Facts, Picture, facts_of, sighting_of
 from triage.sightings.facts import changes_since, day_of, facts_of_pictures, seconds_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from making import picture, place
+from frames_made import picture, place
 
 from triage.sightings import (
     Edit,

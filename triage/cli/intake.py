@@ -15,7 +15,10 @@ if TYPE_CHECKING:
     from triage.store.connection import Survey
 
 HERE = Path()
-QUESTIONS = ("place", "date", "publish", "name", "original", "identity", "search")
+QUESTIONS = (
+    *("place", "date", "place and date", "publish", "name", "original", "identity"),
+    "search",
+)
 
 
 @app.command()
