@@ -68,7 +68,7 @@ def test_an_interval_that_holds_less_says_so(size, note):
 
 
 def test_the_documentation_states_what_the_report_says():
-    page = (Path(__file__).parents[2] / "docs" / "analyst.md").read_text("utf-8")
+    page = (Path(__file__).parents[2] / "docs" / "figures" / "intervals.md").read_text("utf-8")
     rows = [[cell.strip() for cell in line.split("|")[1:-1]] for line in page.splitlines()]
     stated = {row[0]: [cell.split(" ")[0] for cell in row[2:6]] for row in rows if len(row) == 7}
     for name, by_size in HELD.items():

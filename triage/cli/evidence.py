@@ -110,7 +110,7 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
                 one.location_id or "none of them",
                 f"{one.distance:.0f} m" if one.distance is not None else "-",
                 one.taxon_agreement,
-                f"{one.share:.2f}",
+                f"{one.share:.2f} ({one.share_low:.2f} to {one.share_high:.2f})",
                 one.reason,
             ]
             for one in matches

@@ -20,7 +20,7 @@ HELD: dict[str, dict[int, float]] = {
     "EM50": {5: 0.87, 10: 0.85, 20: 0.88, 40: 0.84},
 }
 """How often each nominal 95 % interval held the truth on clumped visits, from so many visits (or
-days of collection) on: `triage bench intervals`, which docs/analyst.md shows whole."""
+days of collection) on: `triage bench intervals`, which docs/figures/intervals.md shows whole."""
 
 
 def labelled(name: str, estimate: Estimate, size: int) -> Estimate:

@@ -12,7 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 
 Z95 = 1.959963984540054  # the 97.5 % point of the normal distribution
 TOO_FEW_VISITS = "too few visits"
-FEWEST_VISITS = 5  # below, no interval of richness or coverage holds what it says: docs/analyst.md
+FEWEST_VISITS = (
+    5  # below, no interval of richness or coverage holds what it says: docs/figures/intervals.md
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

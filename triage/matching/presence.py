@@ -47,7 +47,7 @@ class Waters:
         self.effort = effort
         self.position = {site.location_id: index for index, site in enumerate(sites)}
         self._skins: dict[str, dict[int, int]] = defaultdict(dict)
-        self._coarser: list[tuple[int, tuple[str, ...]]] = []
+        self._coarser: dict[tuple[int, tuple[str, ...]], None] = {}
         for lot in effort.lots:
             at = self.position.get(lot.location_id)
             if at is None or not lot.individual_count:
@@ -59,7 +59,7 @@ class Waters:
                 here = self._skins[may_be[0]]
                 here[at] = here.get(at, 0) + lot.individual_count
             elif may_be:
-                self._coarser.append((at, may_be))
+                self._coarser[(at, may_be)] = None
         self._searched: dict[str, Presence] = {}
         self._whole: dict[str, Presence] = {}
         self._mean_rate = self._rate_of_all()

@@ -118,7 +118,7 @@ def diversity_table(material: Material, findings: Findings) -> Table:
             measured("coverage", "coverage", lambda row: row.diversity.coverage),
             *only_filed(samplesAtCoverage=lambda row: row.diversity.visits),
         ),
-        shown=[row for row in findings.diversity if row.scope == "all" or row.samples > 1],
+        shown=[r for r in findings.diversity if r.scope == "all" or r.samples >= FEWEST_VISITS],
         most=60,
         note=(
             "Order 0 counts all taxa alike, 1 the common ones, 2 the dominant ones (Chao et al."
