@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from triage.checklist import Checklist
 from triage.estimates.detection import PUBLISHED_DETECTION, Case, Detection, chosen_detection
-from triage.exuviae import ExuviaeLot, Visit, complete_lots
+from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.candidates import BELOW_GENUS, Candidates, name_of_lot
 from triage.matching.settings import SKINS_LAST_DAYS
 from triage.matching.weeks import YEAR, shore_days
@@ -42,6 +42,7 @@ class Effort:
         days = [(_ordinal(v.first_day), _ordinal(v.last_day)) for v in self.visits]
         self._day = np.array([_day_of_year(first) for first, _ in days], dtype=np.int64)
         self._length = np.array([last - first for first, last in days], dtype=np.int64)
+        self._at: dict[tuple[str, ...], NDArray[np.intp]] = {}
         self._timely: dict[tuple[int, int] | None, NDArray[np.bool_]] = {}
         self.detection: Detection = chosen_detection(self._cases(), stated=stated_detection)
 
@@ -66,14 +67,17 @@ class Effort:
             chosen = chosen & (self.year == year)
         return int(self.passes[chosen].sum())
 
-    def passes_by_site(self, taxa: Sequence[str], position: dict[str, int]) -> NDArray[np.int64]:
-        """Passes of all years in the days of any of the taxa, by the position of each site."""
-        made = np.zeros(len(position), dtype=np.int64)
-        for index in np.flatnonzero(self.timely(taxa)):
-            at = position.get(self.location[index])
-            if at is not None:
-                made[at] += self.passes[index]
-        return made
+    def passes_by_site(self, taxa: Sequence[str], sites: Sequence[Site]) -> NDArray[np.int64]:
+        """Passes of all years in the days of any of the taxa, along the sites."""
+        key = tuple(site.location_id for site in sites)
+        if key not in self._at:
+            position = {location_id: index for index, location_id in enumerate(key)}
+            self._at[key] = np.array(
+                [position.get(visit.location_id, len(key)) for visit in self.visits], dtype=np.intp
+            )
+        timely = self.timely(taxa)
+        at, made = self._at[key][timely], self.passes[timely]
+        return np.bincount(at, weights=made, minlength=len(key) + 1)[: len(key)].astype(np.int64)
 
     def _cases(self) -> list[Case]:
         """For each taxon, site and year with a find: the timely visits, and which found it."""

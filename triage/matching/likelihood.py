@@ -93,13 +93,12 @@ def weigh(
     count = len(where.latitude)
     none = basis.none(settings)
     within = places.pairs_within(where.latitude, where.longitude, where.radius, basis.reach)
+    reached = _Reached.of(within, where, places)
     likelihood = np.zeros((len(within.sighting), len(SCALES)))
     for spread in basis.spreads:
         weight = spread.emergence[within.site] * PER_SQUARE_KILOMETRE
         for column, scale in enumerate(SCALES):
-            moved = movement(
-                spread.kernel, within, where, places, scale=scale * settings.movement_scale
-            )
+            moved = reached.movement(spread.kernel, scale=scale * settings.movement_scale)
             likelihood[:, column] += weight * moved
     kept = _worth_a_row(within, likelihood, none, count, settings)
     who, chosen = within.sighting[kept], likelihood[kept]
@@ -119,27 +118,44 @@ def weigh(
     )
 
 
-def movement(
-    kernel: Kernel, within: Pairs, where: SightingPlaces, places: SitePlaces, *, scale: float
-) -> NDArray[np.float64]:
-    """Movement density of each pair, per square metre, the mean over the water's whole shore.
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """Pairs of sightings and waters, each with the points of the shore that it is seen from.
 
-    A point with a radius is a round water of that radius; a polygon or line has its own shore.
+    A point with a radius is one point, a round water of that radius; a polygon or line has points
+    all along its own shore. Arrays run along the points, ``pair`` says whose they are.
     """
-    radius = where.radius[within.sighting]
-    shore = places.uncertainty[within.site]
-    found = density(kernel, within.distance, radius, shore, scale=scale)
-    shaped = np.flatnonzero(np.isin(within.site, list(places.shapes)))
-    order = shaped[np.argsort(within.site[shaped], kind="stable")]
-    starts = np.flatnonzero(np.diff(within.site[order])) + 1
-    for group in np.split(order, starts) if len(order) else ():
-        points, blur = places.shore(int(within.site[group[0]]))
-        who = within.sighting[group]
-        here = geocentric(where.latitude[who], where.longitude[who])
-        away = np.linalg.norm(here[:, None, :] - points[None, :, :], axis=-1)
-        along = density(kernel, away, where.radius[who][:, None], blur, scale=scale)
-        found[group] = along.mean(axis=1)
-    return found
+
+    pair: NDArray[np.intp]
+    away: NDArray[np.float64]
+    radius: NDArray[np.float64]
+    shore: NDArray[np.float64]
+    points: NDArray[np.intp]  # of each pair
+
+    @classmethod
+    def of(cls, within: Pairs, where: SightingPlaces, places: SitePlaces) -> _Reached:
+        shaped = np.isin(within.site, list(places.shapes))
+        shores = {site: places.shore(site) for site in np.unique(within.site[shaped]).tolist()}
+        points = np.ones(len(within.site), dtype=np.intp)
+        points[shaped] = [len(shores[site][0]) for site in within.site[shaped].tolist()]
+        pair = np.repeat(np.arange(len(points)), points)
+        away, shore = within.distance[pair], places.uncertainty[within.site[pair]]
+        if shores:
+            sites = within.site[shaped].tolist()
+            rows = np.flatnonzero(shaped[pair])
+            who = within.sighting[pair[rows]]
+            here = geocentric(where.latitude[who], where.longitude[who])
+            there = np.concatenate([shores[site][0] for site in sites])
+            away[rows] = np.linalg.norm(here - there, axis=-1)
+            shore[rows] = np.repeat([shores[site][1] for site in sites], points[shaped])
+        radius = where.radius[within.sighting[pair]]
+        return cls(pair, away, radius, shore, points)
+
+    def movement(self, kernel: Kernel, *, scale: float) -> NDArray[np.float64]:
+        """Movement density of each pair, per square metre, the mean over the whole shore."""
+        found = density(kernel, self.away, self.radius, self.shore, scale=scale)
+        total = np.bincount(self.pair, weights=found, minlength=len(self.points))
+        return np.asarray(total / self.points)
 
 
 def _shares(

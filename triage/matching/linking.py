@@ -98,6 +98,7 @@ class _Matcher:
         self.waters = Waters(self.sites, self.effort)
         self.exuviae = SiteExuviae(self.waters.position, self.effort.lots, checklist)
         self._bases: dict[_Kind, Basis] = {}
+        self._named: dict[tuple[str, ...], tuple[str, str, str, tuple[str, ...]]] = {}
         self._flying: dict[tuple[tuple[str, ...], str], tuple[str, ...]] = {}
 
     def match(self, chunk: Sequence[Sighting]) -> Iterator[Match]:
@@ -114,15 +115,15 @@ class _Matcher:
             yield from rows[index]
 
     def _kind(self, sighting: Sighting) -> _Kind:
-        written = sighting.scientific_name
-        name, rank = self.checklist.without_doubt(written, sighting.taxon_rank, "")
-        if sighting.qualifier:
-            _, rank = self.checklist.without_doubt(written, sighting.taxon_rank, sighting.qualifier)
-        known = "suborder" in self.checklist.lineage(name)
-        suborder = "" if known else sighting.suborder.strip().casefold()
-        may_be = self.effort.candidates.of(
-            written, sighting.taxon_rank, sighting.qualifier, suborder
-        )
+        written = sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
+        key = *written, sighting.suborder
+        if key not in self._named:
+            name, rank = self.checklist.without_doubt(*written[:2])
+            rank = self.checklist.without_doubt(*written)[1] if sighting.qualifier else rank
+            known = "suborder" in self.checklist.lineage(name)
+            suborder = "" if known else sighting.suborder.strip().casefold()
+            self._named[key] = name, rank, suborder, self.effort.candidates.of(*written, suborder)
+        name, rank, suborder, may_be = self._named[key]
         taxa = self._in_season(may_be, sighting.event_date)
         return _Kind(name, rank, suborder, is_teneral(sighting), taxa)
 
@@ -144,7 +145,7 @@ class _Matcher:
     def _basis(self, kind: _Kind) -> Basis:
         if kind not in self._bases:
             lineage = self.checklist.lineage(kind.name)
-            passes = self.effort.passes_by_site(kind.taxa, self.waters.position)
+            passes = self.effort.passes_by_site(kind.taxa, self.sites)
             presences = [self.waters.of(taxon) for taxon in kind.taxa or ("",)]
             emergence = np.stack([one.probability * one.abundance for one in presences])
             presence = np.mean([one.probability for one in presences], axis=0)

@@ -45,6 +45,7 @@ class Waters:
 
     def __init__(self, sites: Sequence[Site], effort: Effort) -> None:
         self.effort = effort
+        self.sites = tuple(sites)
         self.position = {site.location_id: index for index, site in enumerate(sites)}
         self._skins: dict[str, dict[int, int]] = defaultdict(dict)
         self._coarser: dict[tuple[int, tuple[str, ...]], None] = {}
@@ -74,7 +75,7 @@ class Waters:
     def _of_searches(self, taxon: str) -> Presence:
         """From its own skins and the passes in its days alone."""
         if taxon not in self._searched:
-            passes = self.effort.passes_by_site([taxon], self.position)
+            passes = self.effort.passes_by_site([taxon], self.sites)
             skins = self._skins_at(taxon)
             missed = self.effort.detection.missed(passes)
             psi = occupancy(
@@ -117,7 +118,7 @@ class Waters:
         """Mean psi of the taxa that gave skins anywhere, each from an even prior; 0.5 without."""
         rates = []
         for taxon in sorted(self._skins):
-            passes = self.effort.passes_by_site([taxon], self.position)
+            passes = self.effort.passes_by_site([taxon], self.sites)
             searched = passes > 0
             missed = self.effort.detection.missed(passes[searched])
             rates.append(occupancy(missed, self._skins_at(taxon)[searched] > 0, 0.5, 2.0))
@@ -129,7 +130,7 @@ class Waters:
 
         expected, counted = [], []
         for taxon in sorted(self._skins):
-            passes = self.effort.passes_by_site([taxon], self.position)
+            passes = self.effort.passes_by_site([taxon], self.sites)
             skins = self._skins_at(taxon)
             both = (passes > 0) & (skins > 0)
             if both.sum() >= 2:
