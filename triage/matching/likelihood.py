@@ -7,7 +7,7 @@ the density of waters times psi, whatever the kernel, since its integral is 1. d
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from triage.matching.places import Pairs, SitePlaces, geocentric
 from triage.matching.settings import Kernel, MatchingSettings, Window
 
 PER_SQUARE_KILOMETRE = 1e6
+BLOCK = 500_000  # points of shores weighed at a time: about 50 MB
 SCALES = (1.0, 0.5, 2.0)  # of the kernel: as stated, half as far, twice as far
 UNKNOWN_FACTORS = (0.2, 1.0, 5.0)  # of the density of unknown waters
 
@@ -93,13 +94,14 @@ def weigh(
     count = len(where.latitude)
     none = basis.none(settings)
     within = places.pairs_within(where.latitude, where.longitude, where.radius, basis.reach)
-    reached = _Reached.of(within, where, places)
     likelihood = np.zeros((len(within.sighting), len(SCALES)))
-    for spread in basis.spreads:
-        weight = spread.emergence[within.site] * PER_SQUARE_KILOMETRE
-        for column, scale in enumerate(SCALES):
-            moved = reached.movement(spread.kernel, scale=scale * settings.movement_scale)
-            likelihood[:, column] += weight * moved
+    for block in _blocks(within, places):
+        reached = _Reached.of(within, block, where, places)
+        for spread in basis.spreads:
+            weight = spread.emergence[within.site[block]] * PER_SQUARE_KILOMETRE
+            for column, scale in enumerate(SCALES):
+                moved = reached.movement(spread.kernel, scale=scale * settings.movement_scale)
+                likelihood[block, column] += weight * moved
     kept = _worth_a_row(within, likelihood, none, count, settings)
     who, chosen = within.sighting[kept], likelihood[kept]
     share, none_share = _shares(who, chosen, none, count)
@@ -118,6 +120,23 @@ def weigh(
     )
 
 
+def _points(within: Pairs, places: SitePlaces) -> NDArray[np.intp]:
+    """How many points of its shore stand for the water of each pair."""
+    count = np.ones(len(places), dtype=np.intp)
+    for site in np.unique(within.site).tolist():
+        if site in places.shapes:
+            count[site] = len(places.shore(site)[0])
+    return count[within.site]
+
+
+def _blocks(within: Pairs, places: SitePlaces) -> list[NDArray[np.intp]]:
+    """The pairs in blocks of about BLOCK points, which bounds the memory."""
+    if not len(within.site):
+        return []
+    number = np.cumsum(_points(within, places)) // BLOCK
+    return np.split(np.arange(len(number)), np.flatnonzero(np.diff(number)) + 1)
+
+
 @dataclass(frozen=True, slots=True)
 class _Reached:
     """Pairs of sightings and waters, each with the points of the shore that it is seen from.
@@ -133,23 +152,23 @@ class _Reached:
     points: NDArray[np.intp]  # of each pair
 
     @classmethod
-    def of(cls, within: Pairs, where: SightingPlaces, places: SitePlaces) -> _Reached:
-        shaped = np.isin(within.site, list(places.shapes))
-        shores = {site: places.shore(site) for site in np.unique(within.site[shaped]).tolist()}
-        points = np.ones(len(within.site), dtype=np.intp)
-        points[shaped] = [len(shores[site][0]) for site in within.site[shaped].tolist()]
-        pair = np.repeat(np.arange(len(points)), points)
-        away, shore = within.distance[pair], places.uncertainty[within.site[pair]]
-        if shores:
-            sites = within.site[shaped].tolist()
+    def of(
+        cls, within: Pairs, block: NDArray[np.intp], where: SightingPlaces, places: SitePlaces
+    ) -> _Reached:
+        who, site = within.sighting[block], within.site[block]
+        points = _points(replace(within, site=site), places)
+        pair = np.repeat(np.arange(len(block)), points)
+        away, shore = within.distance[block][pair], places.uncertainty[site[pair]]
+        shaped = np.isin(site, list(places.shapes))
+        if shaped.any():
+            shores = [places.shore(one) for one in site[shaped].tolist()]
             rows = np.flatnonzero(shaped[pair])
-            who = within.sighting[pair[rows]]
-            here = geocentric(where.latitude[who], where.longitude[who])
-            there = np.concatenate([shores[site][0] for site in sites])
+            seen = who[pair[rows]]
+            here = geocentric(where.latitude[seen], where.longitude[seen])
+            there = np.concatenate([along for along, _ in shores])
             away[rows] = np.linalg.norm(here - there, axis=-1)
-            shore[rows] = np.repeat([shores[site][1] for site in sites], points[shaped])
-        radius = where.radius[within.sighting[pair]]
-        return cls(pair, away, radius, shore, points)
+            shore[rows] = np.repeat([blur for _, blur in shores], points[shaped])
+        return cls(pair, away, where.radius[who[pair]], shore, points)
 
     def movement(self, kernel: Kernel, *, scale: float) -> NDArray[np.float64]:
         """Movement density of each pair, per square metre, the mean over the whole shore."""
