@@ -126,3 +126,15 @@ def test_two_desks_and_an_examination_do_not_disturb_one_another(walked: Path):
         made = standing(survey).determinations
     assert sum(len(ones) for ones in made.values()) == 6
     assert all(len(ones) == 1 for ones in made.values())  # never the same sighting twice
+
+
+def test_a_desk_opened_from_inside_its_own_folder_shows_pictures_and_letters(walked, monkeypatch):
+    """The usual way: 'triage desk' in the survey's folder, which is then called '.'."""
+    with open_survey(walked) as survey:
+        photo = next(iter(survey.connection.execute("select photo from appearances")))[0]
+    monkeypatch.chdir(walked)
+    client = come_in(desk_of(Path(".")))
+    for size in ("small", "fitting", "whole"):
+        with client.get(f"/picture/{photo}/{size}") as answer:
+            assert answer.status_code == 200
+            assert answer.get_data().startswith(b"\xff\xd8\xff")

@@ -33,7 +33,7 @@ def create_app(
     """
     app = Flask("triage.desk")
     app.config.update(
-        SURVEY_FOLDER=folder,
+        SURVEY_FOLDER=folder.resolve(),  # a file to send is looked for beside the program otherwise
         SHARE_KEYS=dict(keys or {}),
         HOSTS=hosts,
         NOW=now,
