@@ -19,14 +19,14 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 43,
-    "analysis": 3740,
+    "analysis": 3800,
     "estimates": 2140,
     "standards": 2920,
     "mail": 5080,
     "photos": 80,
     "metadata": 4370,
     "duplicates": 1080,
-    "quality": 670,
+    "quality": 690,
     "sightings": 640,
     "checklist": 1290,
     "review_queue": 180,
@@ -53,7 +53,6 @@ TEST_LINES_PER_LINE = 0.47  # goal: 0.6
 LONG_FILES = {}
 LONG_FUNCTIONS = {
     "bench/focus/known_blur.py:bench_focus": 63,
-    "quality/__init__.py:measure": 66,
 }
 CIRCLES: list[set[str]] = []
 

@@ -28,3 +28,12 @@ def test_nothing_and_nonsense() -> None:
     assert exposure(np.zeros((0, 4))) == 0.0
     with pytest.raises(ValueError, match="finite"):
         exposure(np.array([np.nan]))
+
+
+def test_a_white_background_is_no_fault_of_the_insect() -> None:
+    insect = np.linspace(30, 170, 600)
+    cut_out = np.concatenate([insect, np.full(1400, 255.0)])
+    white, grass = np.full(400, 255), np.full(400, 110)
+    assert exposure(cut_out, frame=white) == exposure(insect)
+    assert exposure(cut_out, frame=grass) < 0.5
+    assert exposure(np.full(50, 255), frame=white) == 0.0

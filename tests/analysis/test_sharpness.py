@@ -171,3 +171,24 @@ def test_rows_that_are_passed_over_change_little(name: str, sigma: float) -> Non
     grey = blurred(photograph(name), sigma)
     taller = np.concatenate([grey, grey[::-1], grey, grey[::-1]])
     assert sharpness.focus(taller) == pytest.approx(sharpness.focus(grey), abs=0.04)
+
+
+def test_a_sharp_stem_in_the_box_does_not_make_a_blurred_body_sharp() -> None:
+    random = np.random.default_rng(5)
+    scene = cv2.GaussianBlur(random.uniform(0, 255, (400, 400)).astype(np.float32), (0, 0), 1.0)
+    scene = np.clip((scene - 128) * 3 + 128, 0, 255)
+    body = np.zeros((400, 400), np.float32)
+    cv2.line(body, (60, 60), (340, 340), 1.0, 40)
+    body = cv2.GaussianBlur(body, (0, 0), 4)
+    mixed = body * cv2.GaussianBlur(scene, (0, 0), 5) + (1 - body) * scene
+    rgb = np.repeat(np.round(mixed).astype(np.uint8)[..., None], 3, axis=2)
+    box, points = (0.12, 0.12, 0.88, 0.88), ((0.15, 0.15), (0.15, 0.15), (0.85, 0.85), (0.85, 0.85))
+    everywhere = sharpness.focus_on(rgb, box, length_px=400)
+    on_body = sharpness.focus_on(rgb, box, length_px=400, outline=points)
+    assert on_body < everywhere
+
+
+def test_an_outline_outside_the_picture_is_cut_to_it() -> None:
+    rgb = np.random.default_rng(1).integers(0, 255, (80, 90, 3)).astype(np.uint8)
+    points = ((-0.5, 0.5), (0.5, -0.5), (1.5, 0.5), (0.5, 1.5))
+    assert 0 <= sharpness.focus_on(rgb, (0.0, 0.0, 1.0, 1.0), length_px=100, outline=points) <= 1

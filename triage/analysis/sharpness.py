@@ -1,4 +1,4 @@
-"""Grey pixels in, how sharp they are out: 1 sharp, 0 blurred.
+"""Measure how sharp grey pixels are: 1 sharp, 0 blurred.
 
 What is already blurred along a direction changes little when it is blurred again along it, so the
 loss of edge energy tells the blur that was there. Comparing a picture with its re-blurred self is
@@ -20,9 +20,9 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.analysis import images
-from triage.analysis.view import Box, Floats
+from triage.analysis.view import Box, Floats, Outline
 
-METHOD = "directional re-blur 3"
+METHOD = "directional re-blur 4"
 
 SMOOTHING = 1.0  # pixels, sigma; keeps noise out of the edges of the second and the third look
 RE_BLUR, RE_BLUR_SMOOTHED, RE_BLUR_HALF = 0.5, 1.0, 2.0  # pixels, sigma, of the three looks
@@ -43,8 +43,9 @@ BLUR_AT_HALF = 1.5  # pixels, sigma of the blur at which focus is one half
 
 WORKING_LENGTH = 800  # pixels; a longer insect is looked at as if it had this length
 LEAST_REGION = 32  # pixels, least side of the part looked at: a slender body's box is too thin
-INNER, INNER_WEIGHT = 0.6, 0.2  # side of the body's middle part over the body's, and its weight
-USUAL_LENGTH, LENGTH_POWER = 400.0, 0.2  # pixels; the same blur weighs less on a longer insect
+INNER, INNER_WEIGHT = 0.6, 0.4  # side of the body's middle part over the body's, and its weight
+STRIP = 0.07  # of the body's length, about its outline: edges farther off do not count
+USUAL_LENGTH, LENGTH_POWER = 400.0, 0.35  # pixels; the same blur weighs less on a longer insect
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,13 +141,17 @@ def focus(grey: npt.ArrayLike, *, fold: int | None = None) -> float:
 
 
 def focus_on(
-    rgb: npt.NDArray[np.uint8], box: Box, *, length_px: float, fold: int | None = None
+    rgb: npt.NDArray[np.uint8],
+    box: Box,
+    *,
+    length_px: float,
+    outline: Outline | None = None,
+    fold: int | None = None,
 ) -> float:
     """Focus of the insect, looked at in full or, if it is large, at a length of 800 pixels.
 
-    Background in the box can be sharper than the insect, so the middle of the box is looked at
-    once more. A blur of so many pixels weighs less on an insect of more pixels; at 400 it counts
-    as it is.
+    Only edges on the body and in a strip about it count: a stem in the box can be sharper. The
+    middle of the box is looked at once more. The same blur weighs less on a longer insect.
 
     Parameters
     ----------
@@ -156,6 +161,9 @@ def focus_on(
         x0, y0, x1, y1 of the insect's body, fractions of the picture.
     length_px : float
         Length of the insect in pixels of this picture.
+    outline : four points, optional
+        x, y of the body's outermost points, fractions of the picture; the body lies between them.
+        Without it all edges in the box count.
     fold : int, optional
         See ``shipped_network``.
 
@@ -164,12 +172,18 @@ def focus_on(
     float
         In [0, 1], as `focus`.
     """
-    part = _at_least(rgb, box, LEAST_REGION)
-    scale = WORKING_LENGTH / max(length_px, 1.0)
+    rows, columns = _stretches(rgb, box, LEAST_REGION)
+    part = rgb[rows, columns]
+    scale = min(1.0, WORKING_LENGTH / max(length_px, 1.0))
     if scale < 1.0:
         part = images.shrink(part, max(1, round(max(part.shape[:2]) * scale)))
     grey = images.grey_of(part)
-    whole = evidence(grey)
+    where = None
+    if outline is not None:
+        size = np.array([rgb.shape[1], rgb.shape[0]])
+        inside = (np.array(outline) * size - (columns.start, rows.start)) * scale
+        where = _strip(grey.shape, inside, STRIP * length_px * scale)
+    whole = evidence(grey, where=where)
     if whole is None:
         return 0.0
     edge = (1.0 - INNER) / 2
@@ -181,13 +195,27 @@ def focus_on(
     return _focus_at(mixed - LENGTH_POWER * math.log(length / USUAL_LENGTH))
 
 
+def _strip(shape: tuple[int, ...], points: Floats, reach: float) -> Any:
+    """255 between points (x, y in pixels) and within ``reach`` of there, 0 elsewhere."""
+    import cv2
+
+    hull = np.rint(cv2.convexHull(points.astype(np.float32))).astype(np.int32)
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillConvexPoly(mask, hull, 255)
+    cv2.polylines(mask, [hull], True, 255, thickness=max(3, round(2 * reach)))
+    return mask
+
+
 def _focus_at(log_blur: float) -> float:
     blur = max(0.0, math.exp(log_blur) - OFFSET)
     return 1.0 / (1.0 + (blur / BLUR_AT_HALF) ** 2)
 
 
-def evidence(grey: npt.ArrayLike) -> Evidence | None:
-    """What the strongest edges say, or None where there is no edge; see `focus` for the input."""
+def evidence(grey: npt.ArrayLike, *, where: Any = None) -> Evidence | None:
+    """What the strongest edges say, or None where there is no edge; see `focus` for the input.
+
+    ``where``, uint8 of the same shape, is 0 where edges do not count.
+    """
     import cv2
 
     picture: Any = np.ascontiguousarray(grey, dtype=np.float32)
@@ -201,12 +229,13 @@ def evidence(grey: npt.ArrayLike) -> Evidence | None:
     spare = np.empty(picture.size, np.float32), np.empty(picture.size, np.uint8)
     noise = noise_level(picture)
     least = max(FLATTEST_EDGE, NOISE_EDGE_SMOOTHED * noise)
-    kept = _look(_smoothed(picture), RE_BLUR_SMOOTHED, least, spare)
+    kept = _look(_smoothed(picture), RE_BLUR_SMOOTHED, least, spare, where)
     if len(kept.shares) < len(DIRECTIONS):
         return None
-    fine = _look(picture, RE_BLUR, max(FLATTEST_EDGE, NOISE_EDGE * noise), spare)
+    fine = _look(picture, RE_BLUR, max(FLATTEST_EDGE, NOISE_EDGE * noise), spare, where)
     smaller = _half(picture)
-    half = _look(_smoothed(smaller), RE_BLUR_HALF, FLATTEST_EDGE, spare)
+    where = None if where is None else _half(where)
+    half = _look(_smoothed(smaller), RE_BLUR_HALF, FLATTEST_EDGE, spare, where)
     return Evidence(
         fine=fine.most(),
         fine_mean=fine.mean(),
@@ -238,7 +267,9 @@ class _Look:
         return float(np.mean(np.log(self.slopes)) - np.mean(np.log(other.slopes)))
 
 
-def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) -> _Look:
+def _look(
+    picture: Any, re_blur: float, least: float, spare: tuple[Any, Any], where: Any = None
+) -> _Look:
     """Re-blur the strongest edges of each direction, along it, where they are and nowhere else.
 
     ``least`` is the slope of an edge in grey levels a pixel, at least.
@@ -254,6 +285,8 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
     inside = len(range(margin, height - margin, every)), width - 2 * margin
     slope, level = (piece[: inside[0] * inside[1]].reshape(inside) for piece in spare)
     flat = picture.ravel()
+    inner = slice(margin, height - margin, every), slice(margin, width - margin)
+    counted = None if where is None else where[inner] > 0
     for right, down in DIRECTIONS:
         step = math.hypot(right, down)
         ahead, behind = (
@@ -265,7 +298,9 @@ def _look(picture: Any, re_blur: float, least: float, spare: tuple[Any, Any]) ->
         )
         cv2.subtract(ahead, behind, dst=slope)
         cv2.convertScaleAbs(slope, dst=level, alpha=STEPS_A_LEVEL / (2 * step))
-        at = np.flatnonzero(level >= _strongest(level, least))
+        if counted is not None:
+            level *= counted
+        at = np.flatnonzero(level >= max(1, _strongest(level, least)))
         if not at.size:
             continue
         weights = _gaussian(re_blur / step)
@@ -319,8 +354,12 @@ def region(pixels: npt.NDArray[np.uint8], box: Box) -> Any:
 
 def _at_least(pixels: npt.NDArray[np.uint8], box: Box, side: int) -> Any:
     """The part inside a box, widened about its middle to a least side where there are pixels."""
+    return pixels[_stretches(pixels, box, side)]
+
+
+def _stretches(pixels: npt.NDArray[np.uint8], box: Box, side: int) -> tuple[slice, slice]:
     rows = _stretch(box[1], box[3], pixels.shape[0], side)
-    return pixels[rows, _stretch(box[0], box[2], pixels.shape[1], side)]
+    return rows, _stretch(box[0], box[2], pixels.shape[1], side)
 
 
 def _stretch(low: float, high: float, count: int, least: int) -> slice:

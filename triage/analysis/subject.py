@@ -37,9 +37,10 @@ class Subject:
 
     ``odonate`` is the probability of an adult odonate, calibrated so that 0.5 is the threshold.
     ``box`` holds the insect with its wings, ``body_box`` head to abdomen tip; both are always the
-    best guess, whatever ``odonate`` says. ``other_boxes`` are further separate insects, looked for
-    where ``odonate`` is 0.5 or more. The five view probabilities sum to 1. ``heat`` is the class
-    map of the whole photo (rows x columns, 0..1: dragonfly or damselfly). ``features`` is a float16
+    best guess, whatever ``odonate`` says. ``outline`` are the body's outermost points (x, y).
+    ``other_boxes`` are further separate insects, looked for where ``odonate`` is 0.5 or more. The
+    five view probabilities sum to 1. ``heat`` is the class map of the whole photo (rows x columns,
+    0..1: dragonfly or damselfly). ``features`` is a float16
     vector for refitting the heads.
     """
 
@@ -47,6 +48,7 @@ class Subject:
     anisoptera: float
     box: Box
     body_box: Box
+    outline: view.Outline | None = None
     other_boxes: tuple[Box, ...] = ()
     p_dorsal: float
     p_lateral: float
@@ -65,6 +67,7 @@ class Sight:
 
     box: Box
     body_box: Box
+    outline: view.Outline
     other_boxes: tuple[Box, ...]
     heat: NDArray[np.float32]
     features: Floats
@@ -112,6 +115,7 @@ def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Sub
         anisoptera=float(view.anisoptera_probability(features, heads)),
         box=box or _inside(*view.moved_box(seen.box, features, heads)),
         body_box=seen.body_box,
+        outline=seen.outline,
         other_boxes=seen.other_boxes if odonate >= 0.5 else (),
         p_dorsal=float(views[0]),
         p_lateral=float(views[1]),
@@ -154,6 +158,7 @@ def sight_of(
     return Sight(
         box=box,
         body_box=body,
+        outline=_outline(close, window),
         other_boxes=tuple(other for other in others if _apart(other, box)),
         heat=heat,
         features=np.concatenate(parts),
@@ -200,13 +205,26 @@ def _box_at(maps: InsectMaps, row: int, column: int) -> Box:
 
 def _outlines(maps: InsectMaps) -> tuple[Box, Box]:
     """The main insect's box and body box: mean coordinates under the maps of their sides."""
+    places = _side_places(maps)
+    sides = [float(places[k, k % 2]) for k in range(8)]
+    return _inside(*sides[:4]), _inside(*sides[4:])
+
+
+def _side_places(maps: InsectMaps) -> Floats:
+    """The outermost point on each of the eight sides, 8 x (x, y): the mean place under its map."""
     shares = np.exp(maps.edges - maps.edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
     rows, columns = shares.shape[1:]
     across = shares.sum(axis=1) @ np.linspace(0, 1, columns)
     down = shares.sum(axis=2) @ np.linspace(0, 1, rows)
-    sides = [float(down[k] if k % 2 else across[k]) for k in range(8)]
-    return _inside(*sides[:4]), _inside(*sides[4:])
+    return np.stack([across, down], axis=1)
+
+
+def _outline(maps: InsectMaps, window: Box) -> view.Outline:
+    """The body's outermost points in fractions of the photo, seen through a window."""
+    width, height = window[2] - window[0], window[3] - window[1]
+    places = _side_places(maps)[4:].tolist()
+    return tuple((window[0] + x * width, window[1] + y * height) for x, y in places)
 
 
 def _mean(a: Box, b: Box) -> Box:

@@ -30,6 +30,7 @@ ALIKE_FROM = CLOSE + ANSWERS + 2 * EMBEDDED  # what one animal is known again by
 FEATURES = ALIKE_FROM + ALIKE
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
+Outline = tuple[tuple[float, float], ...]  # the body's outermost points: left, top, right, bottom
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

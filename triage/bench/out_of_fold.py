@@ -12,6 +12,8 @@ import hashlib
 from functools import cache
 from importlib import resources
 
+from triage.analysis.view import Outline
+
 
 @cache
 def out_of_fold() -> dict[str, dict[str, str]]:
@@ -36,3 +38,10 @@ def box_of(text: str) -> tuple[float, float, float, float]:
     """A box as the table writes it."""
     x0, y0, x1, y1 = (float(side) for side in text.split(";"))
     return x0, y0, x1, y1
+
+
+def outline_of(text: str) -> Outline:
+    """An outline as the table writes it."""
+    return tuple(
+        (float(x), float(y)) for x, _, y in (point.partition(";") for point in text.split())
+    )

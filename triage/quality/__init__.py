@@ -1,4 +1,4 @@
-"""Upright pixels in, what an expert would get from the photo (view, focus, size, usability) out."""
+"""Measure what an expert would get from a photo: view, focus, size, usability."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where
 SURE, FILLS = 0.9, 0.25  # an odonate this sure on this share of the photo leaves no room for a face
 EDGE = 0.008  # a box nearer to the frame than this share of it is cut; common practice, no source
 
-_VIEW_WORDS: Mapping[str, str] = {
+_VIEW_WORDS: Mapping[View, str] = {
     "dorsal": "seen from the back",
     "lateral": "seen from the side",
     "anterior": "seen from the front",
@@ -103,21 +103,13 @@ def measure(
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
     smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
     seen = subject.look_at(smaller, heads=heads, box=box)
-    body = seen.body_box or seen.box
-    height, width = rgb.shape[:2]
-    insect_px = length_px(body, width=width, height=height)
-    sharp = sharpness.focus_on(rgb, body, length_px=insect_px)
-    lit = exposure.exposure(images.grey_of(images.halved(sharpness.region(smaller, body), 256)))
-    views: dict[View, float] = {
-        "dorsal": seen.p_dorsal,
-        "lateral": seen.p_lateral,
-        "anterior": seen.p_anterior,
-        "oblique": seen.p_oblique,
-        "other": seen.p_other,
-    }
+    insect_px = length_px(seen.body_box, width=rgb.shape[1], height=rgb.shape[0])
+    sharp = sharpness.focus_on(rgb, seen.body_box, length_px=insect_px, outline=seen.outline)
+    methods = (seen.method, sharpness.METHOD, exposure.METHOD, usability_model.method)
+    views: dict[View, float] = {name: getattr(seen, f"p_{name}") for name in _VIEW_WORDS}
     dragonfly = seen.anisoptera >= 0.5
-    found = Measurement(
-        method=f"{seen.method}; {sharpness.METHOD}; {exposure.METHOD}; {usability_model.method}",
+    measured = Measurement(
+        method="; ".join(methods),
         odonate=seen.odonate,
         suborder="anisoptera" if dragonfly else "zygoptera",
         suborder_probability=seen.anisoptera if dragonfly else 1.0 - seen.anisoptera,
@@ -131,14 +123,14 @@ def measure(
         p_oblique=seen.p_oblique,
         p_other=seen.p_other,
         focus=sharp,
-        exposure=lit,
+        exposure=_exposure_of(smaller, seen.body_box),
         insect_px=insect_px,
         usability=0.0,
         kind=seen.kind,
         faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(smaller),
         features=seen.features,
     )
-    return _judged(found, model=usability_model)
+    return rated(measured, model=usability_model)
 
 
 def corrected(
@@ -159,15 +151,20 @@ def corrected(
         return measured
     chances = {f"p_{one}": float(one == view) for one in _VIEW_WORDS}
     said = replace(measured, view=view, **chances)  # type: ignore[arg-type]
-    return _judged(said, model=model, view_said=True)
+    return rated(said, model=model, view_said=True)
 
 
-def _judged(
-    measured: Measurement, *, model: UsabilityModel, view_said: bool = False
-) -> Measurement:
+def rated(measured: Measurement, *, model: UsabilityModel, view_said: bool = False) -> Measurement:
     """The measurement with its usability, and with what speaks for and against the photo."""
     worth = usability(measured_factors(measured), odonate=measured.odonate, model=model)
     return replace(measured, usability=worth, reasons=_reasons(measured, view_said=view_said))
+
+
+def _exposure_of(smaller: images.Pixels, body: Box) -> float:
+    grey = images.grey_of(images.halved(sharpness.region(smaller, body), 256))
+    frame = images.grey_of(images.shrink(smaller, 200))
+    along = [*frame[0], *frame[-1], *frame[:, 0], *frame[:, -1]]
+    return exposure.exposure(grey, frame=along)
 
 
 def length_px(body: Box, *, width: int, height: int) -> float:
@@ -201,6 +198,7 @@ def measured_factors(measured: Measurement) -> Factors:
         exposure=measured.exposure,
         body_cut=_is_cut(body),
         wings_cut=_is_cut(measured.box),
+        pair=measured.kind == "pair",
     )
 
 
@@ -216,7 +214,7 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     reasons = [
         f"{words} on the insect (focus {focus:.2f})",
         f"insect {measured.insect_px:,.0f} pixels long",
-        f"{_VIEW_WORDS[measured.view]} ({sure})",
+        "a pair" if measured.kind == "pair" else f"{_VIEW_WORDS[measured.view]} ({sure})",
     ]
     if lit < 0.5:
         reasons.append(f"badly exposed (exposure {lit:.2f})")

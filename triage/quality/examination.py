@@ -75,7 +75,9 @@ def examine_content(
         decoded.rgb, smaller=smaller, heads=heads, box=box, usability_model=usability_model
     )
     # Of the photo as it came, not of the smaller one that a very large photo is measured on.
-    measurement = replace(measurement, insect_px=measurement.insect_px * decoded.reduced)
+    if decoded.reduced > 1:
+        longer = replace(measurement, insect_px=measurement.insect_px * decoded.reduced)
+        measurement = quality.rated(longer, model=usability_model)
     return Examined(
         photo=photos.from_header(content, decoded.header),
         exif=exif,

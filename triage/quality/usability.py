@@ -1,6 +1,7 @@
-"""Focus, size, view, exposure and framing in, the chance that an expert can name the species out.
+"""Tell the chance that an expert can name the species, from focus, size, view, exposure, framing.
 
-Until a survey has its own determinations to learn from, the weights are common practice, no source.
+Values and weights were set on one reader's grades of 120 labelled photos, until a survey has its
+own determinations to learn from.
 """
 
 from __future__ import annotations
@@ -13,16 +14,17 @@ from dataclasses import dataclass
 FACTORS = ("focus", "size", "view", "exposure", "framing")
 SMALLEST_FACTOR = 0.02  # keeps the logarithm of a factor finite
 
-LENGTH_WANTED_PX = 600.0  # an insect this long shows what can be seen; common practice, no source
-VIEW_VALUES: Mapping[str, float] = {  # same; a face alone seldom suffices
+LENGTH_AT_HALF_PX = 250.0  # an insect this long shows half of what a very long one shows
+VIEW_VALUES: Mapping[str, float] = {  # a face alone seldom suffices
     "dorsal": 1.0,
     "lateral": 1.0,
-    "oblique": 0.7,
-    "anterior": 0.35,
-    "other": 0.3,
+    "oblique": 0.65,
+    "anterior": 0.25,
+    "other": 0.4,
 }
-CUT_BODY = 0.4  # what is left when the frame cuts the body; common practice, no source
-CUT_WINGS = 0.85  # what is left when it cuts the wings only; same
+PAIR_VALUE = 0.9  # least value of the view of a pair, which shows both sexes
+CUT_BODY = 0.4  # what is left when the frame cuts the body
+CUT_WINGS = 0.9  # what is left when it cuts the wings only
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,10 +47,10 @@ class UsabilityModel:
     weights: Mapping[str, float]
 
 
-STARTING_MODEL = UsabilityModel(  # common practice, no source: all at their best gives 0.90
-    method="usability 1, starting weights",
-    intercept=2.2,
-    weights={"focus": 1.5, "size": 1.2, "view": 1.0, "exposure": 0.8, "framing": 1.0},
+STARTING_MODEL = UsabilityModel(  # fitted to one reader's grades of 120 photos (docs/figures)
+    method="usability 2, starting weights",
+    intercept=2.8,
+    weights={"focus": 2.4, "size": 2.5, "view": 2.0, "exposure": 0.3, "framing": 1.0},
 )
 
 
@@ -80,6 +82,7 @@ def factors_of(
     exposure: float,
     body_cut: bool,
     wings_cut: bool,
+    pair: bool = False,
 ) -> Factors:
     """Turn measurements into factors.
 
@@ -93,12 +96,15 @@ def factors_of(
         Probability of each view; they sum to 1.
     body_cut, wings_cut : bool
         Whether the frame cuts the body, or the whole insect.
+    pair : bool
+        Whether a mating wheel or a tandem is seen.
     """
     framing = CUT_BODY if body_cut else CUT_WINGS if wings_cut else 1.0
+    view = sum(VIEW_VALUES[view] * share for view, share in views.items())
     return Factors(
         focus=focus,
-        size=min(1.0, insect_px / LENGTH_WANTED_PX),
-        view=sum(VIEW_VALUES[view] * share for view, share in views.items()),
+        size=insect_px**2 / (insect_px**2 + LENGTH_AT_HALF_PX**2),
+        view=max(view, PAIR_VALUE) if pair else view,
         exposure=exposure,
         framing=framing,
     )
@@ -116,7 +122,7 @@ def usability(factors: Factors, *, odonate: float, model: UsabilityModel = START
     ----------
     factors : Factors
     odonate : float
-        Chance that it shows an adult odonate at all; it multiplies the rest.
+        Chance that it shows an adult odonate at all; below one half it takes away in proportion.
     model : UsabilityModel
         The starting weights unless the survey has learned its own.
 
@@ -124,8 +130,8 @@ def usability(factors: Factors, *, odonate: float, model: UsabilityModel = START
     --------
     >>> best = Factors(focus=1, size=1, view=1, exposure=1, framing=1)
     >>> round(usability(best, odonate=1.0), 2)
-    0.9
+    0.94
     """
     logs = zip(FACTORS, log_factors(factors), strict=True)
     score = model.intercept + sum(model.weights[name] * value for name, value in logs)
-    return odonate / (1.0 + math.exp(-score))
+    return min(1.0, odonate / 0.5) / (1.0 + math.exp(-score))

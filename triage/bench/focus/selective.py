@@ -18,7 +18,7 @@ import numpy.typing as npt
 from triage import quality
 from triage.analysis import images, sharpness, subject
 from triage.bench.labels import Box, Labelled
-from triage.bench.out_of_fold import box_of, row_of
+from triage.bench.out_of_fold import box_of, outline_of, row_of
 
 REFERENCE_SIDE = 1024  # pixels at which sigmas are stated; smaller photos get as much less
 STRONG = (1.5, 2.5, 4.0, 6.0)  # standard deviation of the Gaussian blur
@@ -114,16 +114,17 @@ def _held_out(content: bytes, networks: Path | None) -> Focus:
     row = row_of(content)
     if row is None:
         return lambda rgb: quality.measure(rgb).focus
-    fold, body = int(row["fold"]), box_of(row["body_box"])
+    fold, box, outline = int(row["fold"]), box_of(row["body_box"]), outline_of(row["outline"])
 
     def measure(rgb: images.Pixels) -> float:
-        box = body
+        body, points = box, outline
         if networks is not None:
-            seen = images.halved(rgb, quality.LOOKED_AT_PX)
-            box = subject.sight_of(seen, insect_model=networks / f"fold_{fold}.onnx").body_box
+            smaller = images.halved(rgb, quality.LOOKED_AT_PX)
+            seen = subject.sight_of(smaller, insect_model=networks / f"fold_{fold}.onnx")
+            body, points = seen.body_box, seen.outline
         height, width = rgb.shape[:2]
-        length = quality.length_px(box, width=width, height=height)
-        return sharpness.focus_on(rgb, box, length_px=length, fold=fold)
+        length = quality.length_px(body, width=width, height=height)
+        return sharpness.focus_on(rgb, body, length_px=length, outline=points, fold=fold)
 
     return measure
 

@@ -23,7 +23,7 @@ from triage.standards.digests import digest_of
 LOOKED_AT_PX = 1024  # least longer side of what is looked at, as the program does
 COLUMNS = (
     "sha256", "fold", "odonate", "anisoptera", "pair", *(f"p_{name}" for name in VIEWS),
-    "box", "body_box", "other_boxes", "kind",
+    "box", "body_box", "outline", "other_boxes", "kind",
 )  # fmt: skip
 
 
@@ -80,6 +80,7 @@ def _row(digest: str, fold: int, sight: subject.Sight, heads: Heads) -> list[str
         *(f"{number:.5f}" for number in numbers),
         box(said.box),
         box(said.body_box),
+        " ".join(f"{x:.4f};{y:.4f}" for x, y in sight.outline),
         " ".join(box(other) for other in said.other_boxes),
         said.kind,
     ]
