@@ -194,3 +194,37 @@ def test_what_the_coordinator_says_of_the_place_leaves_no_doubt():
     assert choose([], [(doubted, OWNER)], owner=1, zone=ZONE).place_doubts == ("old fix",)
     both = [(doubted, OWNER), (place("coordinator", 53.7), None)]
     assert choose([], both, owner=1, zone=ZONE).place_doubts == ()
+
+
+SWAPPED = replace(
+    place("camera gps", 21.7, doubts=("latitude and longitude may be swapped",)),
+    offered=(53.9, 21.7),
+)
+NAMED = replace(
+    place("message site name", 53.8, doubts=("the mail only mentions it",)), location_id="A"
+)
+
+
+@pytest.mark.parametrize(
+    ("places", "latitude"),
+    [
+        ([SWAPPED], 53.9),
+        ([SWAPPED, NAMED], 53.9),
+        ([NAMED], 53.8),
+        ([NAMED, replace(NAMED, location_id="B")], None),
+        ([replace(NAMED, doubts=())], None),  # nothing is in doubt
+        ([SWAPPED, place("coordinator", 53.0)], None),
+    ],
+)
+def test_what_a_doubt_of_the_place_offers(places, latitude):
+    offered = choose([], [(one, OWNER) for one in places], owner=1, zone=ZONE).offered_place
+    assert (offered and offered.decimal_latitude) == latitude
+    assert offered is None or offered.doubts == ()
+
+
+def test_one_date_that_is_offered_is_an_offer_and_two_are_none():
+    night = replace(CAMERA, doubts=("dark",), offered_event_date="2026-06-14T14:00:00")
+    other = replace(night, offered_event_date="2026-06-15")
+    assert choose([(night, OWNER)], [], owner=1, zone=ZONE).offered_date == "2026-06-14T14:00:00"
+    assert choose([(night, OWNER), (other, OWNER)], [], owner=1, zone=ZONE).offered_date == ""
+    assert choose([(night, OWNER), (BY_HAND, None)], [], owner=1, zone=ZONE).offered_date == ""

@@ -217,6 +217,9 @@ def settle(
         ),
     ] = "",
     accept: Annotated[bool, typer.Option(help="Accept it as it is.")] = False,
+    take_offer: Annotated[
+        bool, typer.Option("--take-offer", help="Take the repair, day or site that the row offers.")
+    ] = False,
     from_sender: Annotated[
         bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
     ] = False,
@@ -226,7 +229,7 @@ def settle(
     """Give a message what it lacks, or set it aside. Example: triage settle 3fa9 --accept."""
     from triage.inbox import Settlement
     from triage.metadata.durations import seconds_of
-    from triage.pipeline import inbox
+    from triage.pipeline import inbox, photo_list
     from triage.pipeline import settle as stage
 
     settlement = Settlement(
@@ -236,16 +239,22 @@ def settle(
         set_aside=set_aside,
         ask=ask,
         accept=accept,
+        take_offer=take_offer,
     )
     with opened(survey) as here:
         wanted = inbox.open_of_senders(here, messages) if from_sender else messages
         rows = stage.settle(here, wanted, settlement, by=by, now=now())
         clear = inbox.is_clear(here)
+        stands = {
+            row.identifier: photo_list.standing_photos(here, [row.identifier]) for row in rows
+        }
     if json:
-        say.as_json(rows)
+        say.as_json([{"message": row, "photos": stands[row.identifier]} for row in rows])
         return
     for row in rows:
         say.line(f"{row.identifier[:10]}  {row.state}: {row.state_reason}")
+        for photo in stands[row.identifier]:
+            say.line(f"    now stands: {photo_list.sentence_of(photo)}")
     if clear:
         say.line("The inbox is clear.")
 

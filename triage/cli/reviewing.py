@@ -274,6 +274,7 @@ def correct(
     """Correct what is measured or claimed of a photo. Example: triage correct 3fa --view dorsal."""
 
     from triage.pipeline import correct as stage
+    from triage.pipeline import photo_list
 
     given = {
         "view": view, "box": box, "time": time, "place": place, "publication": publication,
@@ -281,7 +282,9 @@ def correct(
     said = {field: value for field, value in given.items() if value}
     with opened(survey) as here:
         reasons = stage.correct_all(here, photo, said, by=by, now=now())
-    for field, value in said.items():
-        say.line(f"{photo}: {field} {value}")
+        rows = photo_list.standing_photo(here, photo)
+    for row in rows[:1]:
+        say.line(f"{row.photo[:10]}  {row.view or 'no view'}  {row.publication}".rstrip())
+        say.line(f"    now stands: {photo_list.sentence_of(row)}")
     if reasons:
         say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")

@@ -23,6 +23,7 @@ NEEDS = {
     "place": "no place",
     "date": "no date",
     "clock": "a clock that may be wrong",
+    "date doubt": "a date in doubt",
     "place doubt": "a place in doubt",
     "two senders": "one picture from two senders",
     "link": "a link instead of a photo",
@@ -59,10 +60,11 @@ class Offer:
 OFFERS = {
     "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
     "not examined": Offer(fixes=("examine",)),
-    "place": Offer(fixes=("site", "ask"), ask="place"),
+    "place": Offer(fixes=("offer", "site", "ask"), ask="place"),
     "date": Offer(fixes=("date", "ask"), ask="date"),
-    "clock": Offer(fixes=("clock", "accept", "date", "ask"), ask="date"),
-    "place doubt": Offer(fixes=("site", "accept", "ask"), ask="place"),
+    "clock": Offer(fixes=("clock", "offer", "accept", "date", "ask"), ask="date"),
+    "date doubt": Offer(fixes=("offer", "date", "accept", "ask"), ask="date"),
+    "place doubt": Offer(fixes=("offer", "site", "accept", "ask"), ask="place"),
     "two senders": Offer(fixes=("accept", "ask"), ask="identity"),
     "link": Offer(fixes=("ask", "aside"), ask="original", aside="a link, and no photo"),
     "other file": Offer(fixes=("accept", "ask"), ask="original"),
@@ -77,6 +79,7 @@ OFFERS = {
 }
 ACCEPT = {
     "clock": "The clock is right",
+    "date doubt": "The date is right",
     "place doubt": "The place is right",
     "two senders": "It is the first sender's",
     "other file": "Seen: nothing more is needed",
@@ -178,6 +181,7 @@ def _settlement(decision: str) -> Settlement:
         "date": Settlement(date=value or needed["date"]),
         "aside": Settlement(set_aside=value or needed["aside"]),
         "accept": Settlement(accept=True),
+        "offer": Settlement(take_offer=True),
         "ask": Settlement(ask=value),
     }
     if kind not in made:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,6 +12,7 @@ NeedKind = Literal[
     "place",
     "date",
     "clock",
+    "date doubt",
     "place doubt",
     "two senders",
     "link",
@@ -28,6 +29,7 @@ FIXES: dict[NeedKind, str] = {
     "place": "--site LOCATION, or --ask place",
     "date": "--date YYYY-MM-DD, or --ask date",
     "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
+    "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
     "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
     "two senders": "--accept to leave it with the first sender, or --ask identity",
     "link": "--ask original",
@@ -42,6 +44,7 @@ FIXES: dict[NeedKind, str] = {
 
 DOUBTS: dict[NeedKind, str] = {
     "clock": "the time is in doubt",
+    "date doubt": "the date is in doubt",
     "place doubt": "the place is in doubt",
     "two senders": "it came from two senders",
 }
@@ -50,17 +53,22 @@ DOUBTS: dict[NeedKind, str] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """One thing that a human must decide, with the photo it is about (or none)."""
+    """One thing that a human must decide, with the photo it is about (or none).
+
+    ``offered`` is what its doubt suggests instead, ``offer`` another fix than the kind's own.
+    """
 
     kind: NeedKind
     text: str
     photo: str = ""
     offer: str = ""
+    offered: str = ""
 
     @property
     def fix(self) -> str:
         """How to settle it."""
-        return self.offer or FIXES[self.kind]
+        fix = self.offer or FIXES[self.kind]
+        return f"--take-offer for {self.offered}, or {fix}" if self.offered else fix
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,12 +83,15 @@ class PhotoFacts:
     faces: int
     publication: str
     has_time: bool
-    time_doubts: tuple[str, ...]
     has_place: bool
-    place_doubts: tuple[str, ...]
     others_who_sent_it: int
     in_sighting: bool
     repeats: str
+    clock_doubts: tuple[str, ...] = ()
+    date_doubts: tuple[str, ...] = ()
+    offered_date: str = ""
+    place_doubts: tuple[str, ...] = ()
+    offered_place: str = ""
 
 
 def severity(need: Need) -> int:
@@ -135,15 +146,7 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
         what = OTHER_KINDS.get(photo.kind, "no dragonfly")
         found.append(_need("no insect", f"{name}: seems to show {what}", photo))
     else:
-        if not photo.has_place:
-            found.append(_need("place", f"{name}: no place", photo))
-        elif photo.place_doubts:
-            doubts = "; ".join(photo.place_doubts)
-            found.append(_need("place doubt", f"{name}: {doubts}", photo))
-        if not photo.has_time:
-            found.append(_need("date", f"{name}: no date", photo))
-        elif photo.time_doubts:
-            found.append(_need("clock", f"{name}: {'; '.join(photo.time_doubts)}", photo))
+        found += [*_needs_of_place(photo, name), *_needs_of_time(photo, name)]
         if photo.others_who_sent_it:
             found.append(
                 _need("two senders", f"{name}: the same picture came from another sender", photo)
@@ -153,5 +156,24 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
     return found
 
 
-def _need(kind: NeedKind, text: str, photo: PhotoFacts) -> Need:
-    return Need(kind=kind, text=text, photo=photo.photo)
+def _needs_of_place(photo: PhotoFacts, name: str) -> Iterator[Need]:
+    doubts = "; ".join(photo.place_doubts)
+    if not photo.has_place or photo.place_doubts:
+        kind: NeedKind = "place doubt" if photo.has_place else "place"
+        text = doubts if photo.has_place else f"no place{': ' if doubts else ''}{doubts}"
+        yield _need(kind, f"{name}: {text}", photo, photo.offered_place)
+
+
+def _needs_of_time(photo: PhotoFacts, name: str) -> Iterator[Need]:
+    if not photo.has_time:
+        yield _need("date", f"{name}: no date", photo)
+    elif photo.clock_doubts:
+        text = f"{name}: {'; '.join(photo.clock_doubts)}"
+        yield _need("clock", text, photo, photo.offered_date.replace("T", " "))
+    elif photo.date_doubts:
+        text = f"{name}: {'; '.join(photo.date_doubts)}"
+        yield _need("date doubt", text, photo, photo.offered_date.replace("T", " "))
+
+
+def _need(kind: NeedKind, text: str, photo: PhotoFacts, offered: str = "") -> Need:
+    return Need(kind=kind, text=text, photo=photo.photo, offered=offered)

@@ -25,6 +25,7 @@ class Settlement:
     set_aside: str = ""
     ask: str = ""
     accept: bool = False
+    take_offer: bool = False
 
     @property
     def words(self) -> str:
@@ -37,6 +38,7 @@ class Settlement:
             f"set aside: {self.set_aside}" if self.set_aside else "",
             f"asked {self.ask}" if self.ask else "",
             "accepted" if self.accept else "",
+            "took what is offered" if self.take_offer else "",
         ]
         return ", ".join(piece for piece in pieces if piece) or "looked at"
 

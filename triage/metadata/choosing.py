@@ -36,13 +36,21 @@ class Chosen:
     """The claims that stand for one exposure, and every doubt that nobody has settled.
 
     ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
-    photo's own fix where another place stands.
+    photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
+    doubts suggest instead, where they suggest one thing.
     """
 
     time: TimeClaim | None
     place: PlaceClaim | None
     clock_doubts: tuple[str, ...] = ()
     place_doubts: tuple[str, ...] = ()
+    offered_date: str = ""
+    offered_place: PlaceClaim | None = None
+
+    @property
+    def time_doubts(self) -> tuple[str, ...]:
+        """Doubts of the time, whether of a clock or of words."""
+        return self.clock_doubts or (self.time.doubts if self.time else ())
 
 
 def choose(
@@ -70,7 +78,9 @@ def choose(
         time=stands,
         place=place,
         clock_doubts=() if settled else tuple(dict.fromkeys(doubts)),
-        place_doubts=_place_doubts(place, counted),
+        place_doubts=(place_doubts := _place_doubts(place, counted)),
+        offered_date="" if settled else _offered_date(said),
+        offered_place=_offered_place(counted) if place_doubts else None,
     )
 
 
@@ -90,6 +100,36 @@ def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> t
     ]
     return tuple(dict.fromkeys((*stands.doubts, *against)))
 
+
+def _offered_date(times: Sequence[TimeClaim]) -> str:
+    """The event date that the doubts suggest, empty if none or several do."""
+    offers = {claim.offered_event_date for claim in times if claim.offered_event_date}
+    return offers.pop() if len(offers) == 1 else ""
+
+
+def _offered_place(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
+    """The place that the doubts suggest: a repaired point, else the one site that words name."""
+    repaired = {claim.offered: claim for claim in places if claim.offered is not None}
+    if len(repaired) == 1:
+        ((point, claim),) = repaired.items()
+        radius = claim.coordinate_uncertainty_in_meters or REPAIRED_METRES
+        return replace(
+            claim,
+            decimal_latitude=point[0],
+            decimal_longitude=point[1],
+            coordinate_uncertainty_in_meters=radius,
+            doubts=(),
+            offered=None,
+            note="repaired as offered",
+        )
+    named = {claim.location_id: claim for claim in places if claim.location_id}
+    if repaired or len(named) != 1:
+        return None
+    (claim,) = named.values()
+    return replace(claim, doubts=(), note="the site as offered")
+
+
+REPAIRED_METRES = 100.0  # of coordinates put right whose receiver says nothing; common practice
 
 Correction = TypeVar("Correction")
 

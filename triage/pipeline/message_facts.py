@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of
 from triage.metadata.camera_clock import CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
+from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
 from triage.store import copies, grouping, messages, photos, questions
 from triage.store.connection import Survey
@@ -95,13 +96,23 @@ def _photo(known: _Known, one: AppearanceRow) -> PhotoFacts:
         faces=measured.faces if measured else 0,
         publication=known.rows[best].publication or known.rows[one.photo].publication,
         has_time=time is not None,
-        time_doubts=chosen.clock_doubts or (time.doubts if time else ()),
+        clock_doubts=chosen.clock_doubts,
+        date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
+        offered_date=chosen.offered_date,
         has_place=place is not None and place.decimal_latitude is not None,
         place_doubts=chosen.place_doubts,
+        offered_place=_shown_place(chosen.offered_place),
         others_who_sent_it=len(others) if one.person != first.person else 0,
         in_sighting=best in known.in_sightings,
         repeats=first.photo if _repeats(one, first) else "",
     )
+
+
+def _shown_place(place: PlaceClaim | None) -> str:
+    """A place as a person reads it; empty for none."""
+    if place is None:
+        return ""
+    return place.locality or f"{place.decimal_latitude:.5f}, {place.decimal_longitude:.5f}"
 
 
 def _repeats(one: AppearanceRow, first: AppearanceRow) -> bool:

@@ -140,6 +140,12 @@ class WholeMessage:
     clocks: tuple[ClockPreview, ...]
 
     @property
+    def offers(self) -> tuple[str, ...]:
+        """What doubts offer instead, taken by one key for the whole message."""
+        told = " and ".join(dict.fromkeys(need.offered for need in self.needs if need.offered))
+        return (told,) if told else ()
+
+    @property
     def worst(self) -> NeedKind | None:
         """The first thing to decide."""
         return self.needs[0].kind if self.needs else None

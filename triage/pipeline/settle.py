@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
-from triage.inbox import MessageState, Settlement, coordinator_time, place_of_site, typed_place
+from triage.errors import UnknownError
+from triage.inbox import (
+    MessageState,
+    Settlement,
+    coordinator_time,
+    place_of_site,
+    typed_place,
+)
 from triage.metadata.position import PlaceClaim
-from triage.pipeline import drafts, inbox, proposals
+from triage.metadata.text_places import SEVERAL_SITES
+from triage.pipeline import claims, drafts, inbox, proposals
 from triage.store import actions, evidence, grouping, messages, photos
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -26,6 +35,8 @@ def settle(
     """
     rows = [messages.find(survey, one) for one in identifiers]
     place = place_of_site(evidence.sites(survey), settlement.site) if settlement.site else None
+    if settlement.accept:
+        _refuse_two_sites(survey, rows)
     with survey.transaction():
         which = ", ".join(row.identifier[:12] for row in rows)
         summary = f"message {which}: {settlement.words}"
@@ -69,6 +80,8 @@ def _claim(
     action: int,
 ) -> None:
     """Append what the coordinator says of the time and place of every photo of a message."""
+    if settlement.take_offer:
+        _take_offers(survey, row, shown, action)
     offset = settlement.camera_offset_seconds
     if offset is not None:
         claim_store.add_camera_correction(survey, row.row, "", offset, action=action)
@@ -79,6 +92,43 @@ def _claim(
         if settlement.date:
             claim = coordinator_time(settlement.date)
             claim_store.add_time(survey, one.photo, one.part, claim, action=action)
+
+
+def _refuse_two_sites(survey: Survey, rows: Sequence[messages.MessageRow]) -> None:
+    """Nobody can accept a place that nobody chose."""
+    for row in rows:
+        shown = [one.photo for one in photos.appearances_of_message(survey, row.row)]
+        for chosen in claims.choose(survey, {photo: [photo] for photo in shown}).values():
+            named = [d for d in chosen.place_doubts if d.startswith(SEVERAL_SITES)]
+            if named:
+                raise UnknownError(
+                    named[0],
+                    failing=f"message {row.identifier[:12]}",
+                    next_step="Choose one of them with --site, then settle again.",
+                )
+
+
+def _take_offers(
+    survey: Survey, row: messages.MessageRow, shown: Sequence[AppearanceRow], action: int
+) -> None:
+    """Take what the doubts of each photo's time and place suggest, as the coordinator's word."""
+    taken = False
+    for one in shown:
+        chosen = claims.choose(survey, {one.photo: [one.photo]})[one.photo]
+        if chosen.offered_date and chosen.time_doubts:
+            time = coordinator_time(chosen.offered_date)
+            claim_store.add_time(survey, one.photo, one.part, time, action=action)
+            taken = True
+        if chosen.offered_place is not None:
+            place = replace(chosen.offered_place, source="coordinator")
+            claim_store.add_place(survey, one.photo, one.part, place, action=action)
+            taken = True
+    if not taken:
+        raise UnknownError(
+            "nothing is offered here",
+            failing=f"message {row.identifier[:12]}",
+            next_step="Give a site or a date, or accept it as it is: see 'triage settle --help'.",
+        )
 
 
 def add_time(survey: Survey, photo: str, date: str, *, action: int) -> None:

@@ -1,0 +1,66 @@
+"""The commands about single photos: what stands of each, and a photo withdrawn by its sender."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+
+@app.command()
+def photos(
+    messages: Annotated[
+        list[str] | None, typer.Argument(help="Only of these messages (first digits do).")
+    ] = None,
+    survey: SurveyOption = HERE,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    json: JsonOption = False,
+) -> None:
+    """List every photo with the time and place that stand. Example: triage photos --csv p.csv."""
+    from triage.pipeline import photo_list as stage
+
+    with opened(survey) as here:
+        rows = stage.standing_photos(here, messages or None)
+    if csv is not None:
+        stage.write_csv(rows, csv)
+        say.note(f"{len(rows)} photo(s) written to {csv}")
+    if json:
+        say.as_json(rows)
+    elif csv is None:
+        say.table(
+            ["photo", "message", "view", "usability", "sighting", "stands"],
+            [
+                [
+                    row.photo[:10],
+                    row.message[:10],
+                    row.view or "-",
+                    "-" if row.usability is None else f"{row.usability:.2f}",
+                    row.sightings or "-",
+                    row.problem or stage.sentence_of(row),
+                ]
+                for row in rows
+            ],
+            empty="No photos yet.",
+        )
+
+
+@app.command()
+def withdraw(
+    photo: Annotated[str, typer.Argument(help="The first digits of its digest.")],
+    survey: SurveyOption = HERE,
+    reason: Annotated[str, typer.Option(help="Why, for the log.")] = "",
+    by: ByOption = "coordinator",
+) -> None:
+    """Take a photo out at its sender's wish; undo puts it back. Example: triage withdraw 3fa9."""
+    from triage.pipeline import withdraw as stage
+
+    with opened(survey) as here:
+        emptied = stage.withdraw(here, photo, reason=reason, by=by, now=now())
+    say.line(f"{photo}: withdrawn; it leaves the survey in no export. 'triage undo' puts it back.")
+    for identifier in emptied:
+        say.line(f"sighting {identifier}: set aside, it showed nothing else")
