@@ -137,3 +137,13 @@ def test_forgetting_a_person_removes_their_letters(writing):
     persons.forget(writing, one.person, now=NOW)
     assert not Path(one.path).exists()
     assert Path(first.letters[1].path).exists()
+
+
+def test_a_fix_at_a_known_water_is_told_by_the_water_s_name(writing):
+    """The demo's first mail has a fix at Alder Pool and names no site in its text."""
+    from triage.pipeline import match
+
+    match.match(writing)
+    texts = "\n".join(letter.text for letter in thanks(writing, show=True).letters)
+    assert "Alder Pool: Libellula depressa" in texts
+    assert "the place where your photo was taken" not in texts

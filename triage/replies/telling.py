@@ -58,8 +58,7 @@ def told(known: Sources, one: Sighting, *, vernacular: bool) -> LetterSighting:
     ``vernacular`` where the letter is in the language of the checklist's vernacular names.
     """
     hidden = known.release.sighting_sensitivity[one.identifier].hidden
-    site = next((s for s in known.content.sites if s.location_id == one.location_id), None)
-    place = site.locality if site else one.locality
+    place = _water_of(known, one) or one.locality
     water, years, here, searched = _skins(known, one)
     return LetterSighting(
         identifier=one.identifier,
@@ -116,7 +115,7 @@ def _skins(known: Sources, one: Sighting) -> tuple[str, tuple[int, ...], bool, b
     if not found or not one.scientific_name:
         return "", (), False, searched
     nearest = min(found, key=lambda m: m.distance if m.distance is not None else 1e9)
-    here = nearest.location_id == one.location_id
+    here = shown[nearest.location_id] == _water_of(known, one)
     return shown[nearest.location_id], nearest.exuviae_years, here, searched
 
 
@@ -139,10 +138,28 @@ def found_by_water(sources: Sources, found: Iterable[Sighting]) -> dict[str, Cou
     shown = _shown_waters(sources)
     by_water: dict[str, Counter[str]] = {}
     for one in found:
+        water = _water_of(sources, one)
         hidden = sources.release.sighting_sensitivity[one.identifier].hidden
-        if one.location_id in shown and not hidden:
-            by_water.setdefault(shown[one.location_id], Counter())[name_of(sources, one)] += 1
+        if water in shown.values() and not hidden:
+            by_water.setdefault(water, Counter())[name_of(sources, one)] += 1
     return by_water
+
+
+def _water_of(sources: Sources, one: Sighting) -> str:
+    """The site that was named, or the nearest known one that a fix may lie at."""
+    names = {site.location_id: site.locality for site in sources.content.sites}
+    if one.location_id in names:
+        return names[one.location_id]
+    at = [
+        match
+        for match in sources.content.matches
+        if match.sighting == one.identifier
+        and match.location_id in names
+        and match.distance_least == 0
+        and match.distance is not None
+    ]
+    nearest = min(at, key=lambda m: m.distance or 0.0, default=None)
+    return names[nearest.location_id] if nearest else ""
 
 
 def bred_in(sources: Sources, year: int) -> list[str]:
