@@ -93,6 +93,14 @@ def test_presence_follows_bayes_from_psi_and_the_passes():
     assert found.passes.tolist() == [1, 2, 2, 0]
 
 
+def test_a_visit_with_skins_named_to_the_genus_is_no_search_without_a_find():
+    """Eleven skins of Sympetrum left each of its species at 0.04, as if a pass had missed them."""
+    visits = [visit("V1", "A", "2026-06-10", 3), visit("V2", "B", "2026-06-10", 3)]
+    found = waters(visits, [lot("L1", "V1", "Anax", "genus")]).of("Anax imperator")
+    assert found.passes.tolist() == [0, 3, 0, 0]
+    assert found.probability[0] > 0.5 > found.anywhere > found.probability[1]
+
+
 def test_skins_of_a_family_are_explained_by_the_species_found_there():
     visits = [visit("V1", "A", "2026-08-10")]
     family = lot("L1", "V1", "Aeshnidae", "family")

@@ -24,6 +24,7 @@ from triage.sightings import Sighting
 BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0)
 TAXA = ("una", "duae", "tres", "quattuor", "quinque", "sex")
 SEASON = (130, 240)
+NAMED_TO_SPECIES = 0.85  # of the lots; the others to the genus of all six taxa
 IN_ITS_DAYS, OUTSIDE = "2026-06-10", "2026-11-10"
 NORTH, EAST, METRES_A_DEGREE = 53.9, 21.7, 111_300.0  # near the middle; only a flat map is needed
 
@@ -261,19 +262,20 @@ def _searches(random: np.random.Generator, land: _Land) -> tuple[list[Visit], li
                 missed = (1 - PUBLISHED_DETECTION) ** visit.passes
                 if random.random() >= missed:
                     skins = random.poisson(5 * visit.passes * land.plenty[water, taxon])
-                    lots.append(_lot(visit, taxon, max(1, int(skins))))
+                    named = random.random() < NAMED_TO_SPECIES
+                    lots.append(_lot(visit, taxon, max(1, int(skins)), named=named))
     return visits, lots
 
 
-def _lot(visit: Visit, taxon: int, count: int) -> ExuviaeLot:
+def _lot(visit: Visit, taxon: int, count: int, *, named: bool) -> ExuviaeLot:
     return ExuviaeLot(
         catalog_number=f"{visit.event_id}-{taxon}",
         event_id=visit.event_id,
         location_id=visit.location_id,
         first_day=visit.first_day,
         last_day=visit.last_day,
-        scientific_name=f"Lestes {TAXA[taxon]}",
-        taxon_rank="species",
+        scientific_name=f"Lestes {TAXA[taxon]}" if named else "Lestes",
+        taxon_rank="species" if named else "genus",
         individual_count=count,
     )
 

@@ -44,21 +44,38 @@ class Effort:
         self._length = np.array([last - first for first, last in days], dtype=np.int64)
         self._at: dict[tuple[str, ...], NDArray[np.intp]] = {}
         self._timely: dict[tuple[int, int] | None, NDArray[np.bool_]] = {}
+        self._events = {visit.event_id: index for index, visit in enumerate(self.visits)}
+        self._unnamed: dict[str, list[int]] = defaultdict(list)
+        for lot in self.lots:
+            may_be = self.may_be(lot)
+            if len(may_be) > 1 and lot.individual_count and lot.event_id in self._events:
+                for taxon in may_be:
+                    self._unnamed[taxon].append(self._events[lot.event_id])
         self.detection: Detection = chosen_detection(self._cases(), stated=stated_detection)
 
+    def may_be(self, lot: ExuviaeLot) -> tuple[str, ...]:
+        """The species that the skins of a lot may be."""
+        return self.candidates.of(lot.scientific_name, lot.taxon_rank, lot.identification_qualifier)
+
     def timely(self, taxa: Sequence[str]) -> NDArray[np.bool_]:
-        """For each visit, whether it fell into the days of any of the taxa."""
+        """For each visit, whether it could have told of any of the taxa.
+
+        It fell into their days; and of a single taxon, it gave no skins that were named only to a
+        genus or family of it: such a visit says nothing of it either way.
+        """
         window = shore_days(taxa, self.candidates.checklist, self._skins_last_days)
         if window not in self._timely:
-            if window is None:
-                inside = np.ones(len(self.visits), dtype=bool)
-            else:
+            inside = np.ones(len(self.visits), dtype=bool)
+            if window is not None:
                 first, last = window
                 # It begins within the window, or the window begins while it lasts.
                 inside = (self._day - first) % YEAR <= (last - first) % YEAR
                 inside |= (first - self._day) % YEAR <= self._length
             self._timely[window] = inside
-        return self._timely[window]
+        found = self._timely[window].copy()
+        if len(taxa) == 1:
+            found[self._unnamed.get(taxa[0], [])] = False
+        return found
 
     def passes_at(self, location_id: str, taxa: Sequence[str], *, year: int | None = None) -> int:
         """Passes at a site in the days of any of the taxa, in one year or in all."""
@@ -82,10 +99,9 @@ class Effort:
     def _cases(self) -> list[Case]:
         """For each taxon, site and year with a find: the timely visits, and which found it."""
         checklist = self.candidates.checklist
-        events = {visit.event_id: index for index, visit in enumerate(self.visits)}
         found: dict[tuple[str, str, int], set[int]] = defaultdict(set)
         for lot in self.lots:
-            index = events.get(lot.event_id)
+            index = self._events.get(lot.event_id)
             if index is None or not lot.individual_count:
                 continue
             name, rank = name_of_lot(checklist, lot)

@@ -53,8 +53,7 @@ class Waters:
             at = self.position.get(lot.location_id)
             if at is None or not lot.individual_count:
                 continue
-            named = lot.scientific_name, lot.taxon_rank, lot.identification_qualifier
-            may_be = effort.candidates.of(*named)
+            may_be = effort.may_be(lot)
             unlisted = effort.candidates.checklist.resolve(lot.scientific_name) is None
             if unlisted or name_of_lot(effort.candidates.checklist, lot)[1] in BELOW_GENUS:
                 here = self._skins[may_be[0]]
