@@ -16,6 +16,17 @@ pytestmark = [
 ]
 
 
+PAGES = {
+    "/jars/": "jars",
+    "/jars/lot?number=EX-0001": "jars-lot",
+    "/sites/": "sites",
+    "/sites/?site=LNT-01": "sites-one",
+    "/sites/table": "sites-table",
+    "/sites/next": "sites-next",
+}
+"""Rooms that are looked at as they open: their address, and what the picture is called."""
+
+
 def violations(page: Any) -> list[str]:
     """What axe-core finds (Deque, the accessibility engine; its rules follow WCAG 2)."""
     from axe_playwright_python.sync_playwright import Axe
@@ -58,6 +69,9 @@ def test_every_room_is_readable(evening: Path, window: Window, theme: str, width
         page.keyboard.press("Escape")
         page.keyboard.press("?")
         look("keys")
+        for path, name in PAGES.items():
+            page.goto(place + path)
+            look(name)
         page.goto(place + "/nowhere")
         look("problem")
     assert found == {}

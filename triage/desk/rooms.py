@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from triage.desk import arrivals, determine, entrance, imports, inbox, jars
+from triage.desk import arrivals, determine, entrance, imports, inbox, jars, sites
 
 if TYPE_CHECKING:
     from flask import Blueprint
@@ -30,6 +30,7 @@ ROOMS: tuple[Room, ...] = (
     Room(title="Inbox", blueprint=inbox.room),
     Room(title="Determine", blueprint=determine.room),
     Room(title="Jars", blueprint=jars.room),
+    Room(title="Sites", blueprint=sites.room),
 )
 
 

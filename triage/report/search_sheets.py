@@ -31,7 +31,7 @@ HOW_TO_SEARCH = (
 def search_sheets(material: Material, findings: Findings, *, now: datetime) -> dict[str, bytes]:
     """File names and PDF pages, in the order of the ranked list."""
     return {
-        f"{one.rank:02d}-{_file_name(material, one)}.pdf": _sheet(material, one, now)
+        f"{one.rank:02d}-{_file_name(material, one)}.pdf": search_sheet(material, one, now=now)
         for one in findings.priorities
     }
 
@@ -78,7 +78,8 @@ def _where(material: Material, one: SearchPriority) -> tuple[str, ...]:
     return (f"{place} ({one.location_id}), near {spot}{radius}.",)
 
 
-def _sheet(material: Material, one: SearchPriority, now: datetime) -> bytes:
+def search_sheet(material: Material, one: SearchPriority, *, now: datetime) -> bytes:
+    """The page of one place, as PDF."""
     title = material.content.survey.title
     return paper.document(
         list(_story(material, one)),

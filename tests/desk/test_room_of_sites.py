@@ -1,0 +1,172 @@
+"""The room of sites: what stands on the map, what a site shows, the sheet, and the tiles."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import pytest
+from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+from desk.desks import come_in, desk_of
+from hypothesis import given
+from hypothesis import strategies as st
+
+from triage.analysis import geodesy
+from triage.desk import ground_map
+from triage.desk.ground_map import Ground
+from triage.exuviae import Site
+from triage.pipeline import site_pages
+from triage.store.connection import create_survey, open_survey
+from triage.store.ground import Spot
+
+
+def site(name: str, latitude: float, longitude: float, footprint: str = "") -> Site:
+    return Site(
+        location_id=name,
+        locality=name,
+        decimal_latitude=latitude,
+        decimal_longitude=longitude,
+        coordinate_uncertainty_in_meters=50,
+        footprint_wkt=footprint,
+    )
+
+
+@given(
+    st.floats(min_value=-60, max_value=60),
+    st.floats(min_value=-0.01, max_value=0.01),
+    st.floats(min_value=-0.01, max_value=0.01),
+)
+def test_lengths_near_the_centre_are_those_on_the_ground(latitude, north, east):
+    """Against the geodesic on the ellipsoid: within a per cent, a metre for the shortest."""
+    x, y = Ground(latitude=latitude, longitude=20.0).point(20.0 + east, latitude + north)
+    on_the_ground = geodesy.distance(latitude, 20.0, latitude + north, 20.0 + east)
+    assert math.hypot(x, y) == pytest.approx(on_the_ground, rel=0.01, abs=1.0)
+
+
+def test_the_map_has_every_site_with_its_shore():
+    lake = "POLYGON ((21.69 53.90, 21.70 53.90, 21.70 53.91, 21.69 53.90))"
+    river = "LINESTRING (21.69 53.90, 21.70 53.91)"
+    drawn = ground_map.draw(
+        [site("lake", 53.9, 21.69, lake), site("river", 53.91, 21.7, river)],
+        [Spot(decimal_latitude=53.9, decimal_longitude=21.69, event_date="2026-06-01")],
+    )
+    assert drawn is not None
+    assert [(len(s.areas), len(s.lines)) for s in drawn.sites] == [(1, 0), (0, 1)]
+    assert all(abs(s.x) <= drawn.half and abs(s.y) <= drawn.half for s in drawn.sites)
+    assert [(s.count, s.days) for s in drawn.spots] == [(1, (152,))]
+    assert ground_map.draw([], []) is None
+
+
+def test_sightings_share_circles_when_there_are_many():
+    spots = [
+        Spot(
+            decimal_latitude=50 + one % 100 / 100, decimal_longitude=20 + one / 5000, event_date=""
+        )
+        for one in range(4000)
+    ]
+    drawn = ground_map.draw([], spots)
+    assert drawn is not None
+    assert len(drawn.spots) <= ground_map.MOST_SPOTS
+    assert sum(spot.count for spot in drawn.spots) == 4000
+
+
+def test_a_site_shows_its_matches_with_ranges_and_photos(walked: Path):
+    client = come_in(desk_of(walked))
+    page = client.get("/sites/?site=LNT-01").get_data(as_text=True)
+    assert "<h2>Heron Mere</h2>" in page
+    with open_survey(walked) as survey:
+        whole = site_pages.whole_site(survey, "LNT-01")
+    assert whole.matches
+    first = whole.matches[0]
+    share = f"{100 * first.match.share:.0f} %"
+    low_high = f"({100 * first.match.share_low:.0f} to {100 * first.match.share_high:.0f} %)"
+    assert share in page
+    assert low_high in page
+    assert f"/picture/{first.photo}/small" in page
+    with client.get(f"/picture/{first.photo}/small") as picture:
+        assert picture.status_code == 200
+    piece = client.get("/sites/at?site=LNT-01").get_data(as_text=True)
+    assert "<html" not in piece
+    assert "Heron Mere" in piece
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/sites/?site=nowhere",
+        "/sites/at?site=<script>",
+        "/sites/sheet/999.pdf",
+        "/sites/sheet/../../survey.toml",
+        "/sites/tile/0/0/0",
+        "/sites/tile/0/0/../../survey.db",
+    ],
+)
+def test_what_is_not_there_is_not_found(walked: Path, path: str):
+    answer = come_in(desk_of(walked)).get(path)
+    assert answer.status_code == 404
+    assert "<script>" not in answer.get_data(as_text=True)
+
+
+def test_the_table_says_the_kind_of_evidence_in_words(walked: Path):
+    page = come_in(desk_of(walked)).get("/sites/table").get_data(as_text=True)
+    found = re.search(r'<abbr title="([^"]+ at [^"]+: exuviae, \d+[^"]*)"[^>]*>E</abbr>', page)
+    assert found is not None
+    assert "exuviae</dd>" in page
+
+
+def test_places_to_look_next_have_days_cautions_and_a_sheet(walked: Path):
+    client = come_in(desk_of(walked))
+    page = client.get("/sites/next").get_data(as_text=True)
+    assert "Where to look next" in page
+    ranks = re.findall(r"/sites/sheet/(\d+)\.pdf", page)
+    if not ranks:
+        assert "No place stands out yet" in page
+        return
+    assert "never alone" in page.casefold() or "alone" in page
+    sheet = client.get(f"/sites/sheet/{ranks[0]}.pdf")
+    assert sheet.mimetype == "application/pdf"
+    assert sheet.data.startswith(b"%PDF")
+
+
+def test_figures_are_made_once_and_anew_when_something_changed(walked: Path):
+    with open_survey(walked) as survey:
+        first = site_pages.analysed(survey)
+        assert site_pages.analysed(survey, first) is first
+        with survey.transaction():
+            survey.connection.execute(
+                "insert into actions (at, by_name, command, summary) values ('', 'x', 'x', 'x')"
+            )
+        assert site_pages.analysed(survey, first) is not first
+
+
+def test_an_empty_survey_says_what_a_site_is(tmp_path: Path):
+    create_survey(tmp_path / "survey", title="New survey")
+    client = come_in(desk_of(tmp_path / "survey"))
+    assert "No site yet" in client.get("/sites/").get_data(as_text=True)
+    assert "No site has a determined adult" in client.get("/sites/table").get_data(as_text=True)
+    assert "No place stands out yet" in client.get("/sites/next").get_data(as_text=True)
+
+
+@pytest.mark.system("chromium")
+@pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
+def test_a_site_is_chosen_on_the_map_and_the_season_narrows_it(evening: Path, window: Window):
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        page.goto(place + "/sites/")
+        page.wait_for_selector("html[data-ready]")
+        page.click("a.place[data-site=LNT-01] rect")
+        until(page, lambda: "Heron Mere" in page.locator("#site h2").inner_text())
+        assert page.url.endswith("?site=LNT-01")
+        before = page.locator("#season-words").inner_text()
+        page.locator("#to").fill("150")
+        until(page, lambda: page.locator("#season-words").inner_text() != before)
+        assert "29 May" in page.locator("#season-words").inner_text()
+        box = page.locator("#ground").get_attribute("viewBox")
+        page.focus("#ground")
+        page.keyboard.press("+")
+        page.keyboard.press("ArrowRight")
+        assert page.locator("#ground").get_attribute("viewBox") != box
+        page.click("[data-zoom=whole]")
+        assert page.locator("#ground").get_attribute("viewBox") == box
