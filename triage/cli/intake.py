@@ -271,11 +271,18 @@ def people(
     consent_seen: Annotated[
         str, typer.Option(help="The code of a person whose words were seen and do grant it.")
     ] = "",
+    guardian: Annotated[
+        str, typer.Option(help="The code of a person whose mails have photos of or by a child.")
+    ] = "",
+    given_by: Annotated[str, typer.Option(help="With --guardian: who consented.")] = "",
+    mail: Annotated[
+        str, typer.Option(help="With --guardian: the message in which it was given.")
+    ] = "",
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
-    from triage.pipeline import determiners, persons
+    from triage.pipeline import determiners, guardians, persons
 
     with opened(survey) as here:
         if same:
@@ -284,6 +291,8 @@ def people(
             determiners.set_short_name(here, *short, by=by, now=now())
         if consent_seen:
             persons.see_consent(here, consent_seen, by=by, now=now())
+        if guardian:
+            guardians.record(here, guardian, given_by=given_by, message=mail, by=by, now=now())
         everybody = persons.everybody(here)
     if json:
         say.as_json(everybody)

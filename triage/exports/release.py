@@ -84,11 +84,13 @@ class Release:
         return self.site_ids.get(location_id, location_id if self.internal else "")
 
     def releases_media(self, photo: MediaRow) -> bool:
-        """Whether the photo may be shown at all: licensed, cleared, and of no hidden place."""
+        """Whether the photo may be shown at all: licensed, cleared, not held back for another
+        reason, and of no hidden place."""
         if self.internal:
             return True
         hidden = self.sighting_sensitivity[photo.sighting].hidden
-        return bool(photo.licence) and photo.cleared_for_publication and not hidden
+        allowed = bool(photo.licence) and photo.cleared_for_publication and not photo.held_back
+        return allowed and not hidden
 
 
 def prepare(content: ExportContent, policy: ReleasePolicy) -> Release:

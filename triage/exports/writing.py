@@ -221,7 +221,7 @@ def _withheld(
         (generalised, "sightings are of a sensitive place or taxon, or of a private home"),
         (
             len(content.photos) - len(rows_of["photos"][1]),
-            "photo rows are left out: no licence, not cleared, or of a hidden place",
+            "photo rows are left out: no licence, not cleared, of a child, or of a hidden place",
         ),
         (
             len(content.matches) - len(rows_of["matches"][1]),

@@ -75,6 +75,15 @@ def read_consent(text: str) -> Consent:
     )
 
 
+def speaks_of_children(text: str) -> bool:
+    """Whether a mail's words speak of a child, in whose photos a guardian has the say.
+
+    >>> speaks_of_children("My daughter (8) took this.")
+    True
+    """
+    return limits.CHILDREN.search(text) is not None
+
+
 def _not_theirs_to_give(text: str) -> list[str]:
     """Sentences about photos of others or about children: no grant beside them counts."""
     return [

@@ -18,7 +18,7 @@ from triage.exports import (
 )
 from triage.exuviae import SiteMeasurement
 from triage.inbox import DOUBTS
-from triage.pipeline import inbox, match, standing, tables
+from triage.pipeline import guardians, inbox, match, standing, tables
 from triage.sightings import Sighting
 from triage.store import evidence, messages, originals, people, photos
 from triage.store import sightings as store
@@ -131,6 +131,7 @@ def _media(
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     default = survey.settings.publishing.default_photo_licence
     by_code = {p.code: p for p in everybody}
+    held_back = guardians.held_back(survey)
     media = []
     for one in found:
         owner = by_code.get(one.observer)
@@ -154,6 +155,7 @@ def _media(
                     creator=one.observer,
                     licence=licence,
                     cleared_for_publication=row.publication == "cleared",
+                    held_back=held_back.get(photo, ""),
                     is_best=photo in (one.best_dorsal, one.best_lateral) or photo == one.photos[0],
                 )
             )

@@ -178,6 +178,7 @@ _LATEST = {
     "m011_consents_seen",
     "m012_letters",
     "m013_matches_due",
+    "m014_guardians",
 }  # kept equal to the migrations by a test
 
 

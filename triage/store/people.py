@@ -115,6 +115,7 @@ def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
         "update consents set person_id = ? where person_id = ?",
         "update consents_seen set person_id = ? where person_id = ?",
         "update letters set person_id = ? where person_id = ?",
+        "update guardian_consents set person_id = ? where person_id = ?",
         "update sightings set observer_id = ? where observer_id = ?",
         "update determinations set person_id = ? where person_id = ?",
     ):

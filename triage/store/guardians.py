@@ -1,0 +1,57 @@
+"""Keeps the consent of guardians: who gave it for whose mails, when, and in which mail."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuardianConsent:
+    """One consent for the photos of and by children in a person's mails."""
+
+    person: int
+    given_by: str
+    given_on: str
+    message: str
+
+
+def add(
+    survey: Survey, person: int, *, given_by: str, given_on: str, message: int | None, action: int
+) -> None:
+    """Note a guardian's consent."""
+    survey.connection.execute(
+        "insert into guardian_consents (person_id, given_by, given_on, message_id, action_id)"
+        " values (?, ?, ?, ?, ?)",
+        (person, given_by, given_on, message, action),
+    )
+
+
+def live(survey: Survey) -> list[GuardianConsent]:
+    """Consents that were not taken back."""
+    rows = survey.connection.execute(
+        "select g.person_id, g.given_by, g.given_on, coalesce(m.identifier, '') as message"
+        " from guardian_consents g join live_actions a on a.id = g.action_id"
+        " left join messages m on m.id = g.message_id order by g.id"
+    )
+    return [
+        GuardianConsent(
+            person=row["person_id"],
+            given_by=row["given_by"],
+            given_on=row["given_on"],
+            message=row["message"],
+        )
+        for row in rows
+    ]
+
+
+def words_beside(survey: Survey) -> list[tuple[str, int | None, str]]:
+    """Every photo with its sender and the words of each mail that brought it."""
+    rows = survey.connection.execute(
+        "select distinct a.photo, m.sender_id, m.subject || char(10) || e.text"
+        " from appearances a join messages m on m.id = a.message_id"
+        " join envelopes e on e.message_id = m.id and e.number = 0"
+        " where m.subject <> '' or e.text <> '' order by a.photo, m.id"
+    )
+    return [(row[0], row[1], row[2]) for row in rows]
