@@ -378,3 +378,12 @@ def test_many_sightings_give_the_same_rows_as_each_alone():
 def test_a_survey_without_sites_says_so():
     (row,) = matches(sighting(), [])
     assert "no sites yet" in row.reason
+
+
+def test_shores_weighed_in_small_blocks_give_the_same_shares(monkeypatch):
+    edge = "POLYGON ((21.69 53.90, 21.71 53.90, 21.71 53.91, 21.69 53.91, 21.69 53.90))"
+    sites = [site("A", footprint_wkt=edge), site("B", 0.004), site("C", 0.01, footprint_wkt=edge)]
+    seen = [sighting(identifier=f"g{n}", north=n / 900) for n in range(9)]
+    whole = list(match_sightings(seen, sites, [], [], CHECKLIST))
+    monkeypatch.setattr("triage.matching.likelihood.BLOCK", 50)
+    assert list(match_sightings(seen, sites, [], [], CHECKLIST)) == whole

@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -30,16 +30,7 @@ Evidence = Literal[
     "adults out of season",
     "searched and not found",
 ]
-STRENGTH: tuple[Evidence, ...] = (
-    "exuviae",
-    "teneral",
-    "oviposition",
-    "pair",
-    "exuviae to a coarser rank",
-    "adults",
-    "adults out of season",
-    "searched and not found",
-)
+STRENGTH: tuple[Evidence, ...] = get_args(Evidence)  # the strongest first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

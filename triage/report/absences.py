@@ -76,38 +76,26 @@ def absences(
         taxa = effort.candidates.of(name, ranks[name])
         passes = effort.passes_at(location_id, taxa, year=year)
         prior = sum(waters.of(taxon).anywhere for taxon in taxa) / len(taxa)
-        rows.append(_absence(location_id, name, year, count, visits, passes, prior, effort))
+        missed = effort.detection.missed(passes)
+        rows.append(
+            Absence(
+                location_id=location_id,
+                scientific_name=name,
+                year=year,
+                adults=count,
+                visits=visits,
+                passes=passes,
+                missed=float(missed),
+                prior=prior,
+                absent_by_rate=float(absence_probability(missed, prior=prior)),
+                absent=float(absence_probability(missed, prior=EVEN)),
+                absent_low=_absent(effort, passes, effort.detection.low),
+                absent_high=_absent(effort, passes, effort.detection.high),
+            )
+        )
     return rows
 
 
-def _absence(
-    location_id: str,
-    name: str,
-    year: int,
-    adults: int,
-    visits: int,
-    passes: int,
-    prior: float,
-    effort: Effort,
-) -> Absence:
-    detection = effort.detection
-    missed = detection.missed(passes)
-    return Absence(
-        location_id=location_id,
-        scientific_name=name,
-        year=year,
-        adults=adults,
-        visits=visits,
-        passes=passes,
-        missed=float(missed),
-        prior=prior,
-        absent_by_rate=float(absence_probability(missed, prior=prior)),
-        absent=float(absence_probability(missed, prior=EVEN)),
-        absent_low=_at(effort, passes, detection.low),
-        absent_high=_at(effort, passes, detection.high),
-    )
-
-
-def _at(effort: Effort, passes: int, detection: float) -> float:
+def _absent(effort: Effort, passes: int, detection: float) -> float:
     missed = effort.detection.missed(passes, at=detection)
     return float(absence_probability(missed, prior=EVEN))
