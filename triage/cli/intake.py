@@ -115,19 +115,35 @@ def examine(
     learn: Annotated[
         bool, typer.Option(help="Refit views to this survey's corrections; kept only if better.")
     ] = False,
+    cluster: Annotated[
+        str, typer.Option(help="Measure the photos on this Dask scheduler, as tcp://host:8786.")
+    ] = "",
+    originals_at: Annotated[
+        str,
+        typer.Option(help="Where the cluster finds the folder originals: a path or an fsspec URL."),
+    ] = "",
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
     """Look at new photos and texts; resumes where it stopped. Example: triage examine."""
     from triage.pipeline import examine as stage
+    from triage.pipeline.cluster import Cluster
 
+    workers = Cluster(address=cluster) if cluster else None
     with opened(survey) as here, say.progress_bars() as progress:
         if learn:
             from triage.pipeline import learning
 
             report = learning.learn(here, by=by, now=now(), progress=progress)
             say.lines(report.lines, json=json)
-        outcome = stage.examine(here, now=now(), processes=processes, progress=progress)
+        outcome = stage.examine(
+            here,
+            now=now(),
+            processes=processes,
+            workers=workers,
+            originals_at=originals_at,
+            progress=progress,
+        )
     if json:
         if not learn:
             say.as_json(outcome)

@@ -10,6 +10,7 @@ from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
 from triage.pipeline import examine, settle
 from triage.pipeline.undo import refresh
+from triage.pipeline.workers import Here
 from triage.store import actions, grouping, photos
 from triage.store.connection import Survey
 
@@ -50,7 +51,7 @@ def correct_all(
                 photos.add_correction(survey, digest, field, value, action=action)
         grouping.mark_dirty(survey, [digest])
     if "box" in values:
-        examine.measure_new(survey, now=now, only=[digest], processes=1)
+        examine.measure_new(survey, now=now, only=[digest], workers=Here(processes=1))
     refresh(survey, now=now)
     if "box" not in values:
         return ()

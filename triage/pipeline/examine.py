@@ -10,12 +10,13 @@ import json
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from triage.analysis.view import Heads, shipped_heads
 from triage.pipeline import claims, inbox, linking, proposals
 from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import SECONDS_EACH, in_order
+from triage.pipeline.workers import SECONDS_EACH, Here, Workers
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.standards.digests import digest_of
@@ -24,7 +25,8 @@ from triage.store.connection import Survey
 
 METHOD = "examination 5"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
-CRASHED = "reading the photo ended the program that read it"  # tried again at the next run
+CRASHED = "reading the photo ended the program that read it"
+NOT_FOUND = "the kept file cannot be read"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +46,22 @@ def examine(
     *,
     now: datetime,
     processes: int | None = None,
+    workers: Workers | None = None,
+    originals_at: str = "",
     progress: Progress = silent,
 ) -> ExamineOutcome:
-    """Bring everything that follows from photos and texts up to date."""
-    examined, failed = measure_new(survey, now=now, processes=processes, progress=progress)
+    """Bring everything that follows from photos and texts up to date.
+
+    Photos are measured by ``processes`` of this machine, or by other ``workers``, for whom the
+    survey's originals lie at ``originals_at``: a folder or an address that fsspec can read.
+    """
+    examined, failed = measure_new(
+        survey,
+        now=now,
+        workers=workers or Here(processes=processes),
+        originals_at=originals_at,
+        progress=progress,
+    )
     texts = claims.read_claims(survey, progress=progress)
     links = linking.link_new(survey, progress=progress)
     grouped = proposals.propose(survey, now=now, progress=progress)
@@ -67,7 +81,8 @@ def measure_new(
     *,
     now: datetime,
     only: Collection[str] | None = None,
-    processes: int | None = None,
+    workers: Workers | None = None,
+    originals_at: str = "",
     progress: Progress = silent,
 ) -> tuple[int, int]:
     """Measure each photo that this method has not seen; returns photos and failures.
@@ -85,7 +100,7 @@ def measure_new(
     tasks = [
         _Task(
             photo=photo,
-            path=str(_path(survey, photo)),
+            path=_path(survey, photo, originals_at),
             heads=heads,
             usability=usability,
             box=boxes.get(photo, ""),
@@ -97,11 +112,15 @@ def measure_new(
     tasks = [task for task in tasks if only is None or task.photo in only]
     unreadable = 0
     batch: list[tuple[Examined, str]] = []
-    results = in_order(
-        _examine_task, tasks, processes=processes, crashed=_crashed, overdue=_overdue
+    results = (workers or Here()).results(
+        _examine_task,
+        tasks,
+        crashed=_crashed,
+        overdue=_overdue,
+        unable=partial(_unable, method=METHOD),
     )
     try:
-        for done, (task, result) in enumerate(zip(tasks, results, strict=True), 1):
+        for done, (task, result) in enumerate(results, 1):
             batch.append((result, task.key))
             unreadable += bool(result.photo.problem)
             if len(batch) >= BATCH:
@@ -154,16 +173,40 @@ class _Task:
     key: str  # what the photo is then examined with
 
 
-def _path(survey: Survey, photo: str) -> Path:
-    found = originals.path_of(survey.originals, photo)
-    return found if found is not None else survey.originals / photo
+def _path(survey: Survey, photo: str, originals_at: str) -> str:
+    """The kept file, as the workers name it."""
+    found = originals.path_of(survey.originals, photo) or survey.originals / photo
+    if originals_at:
+        return f"{originals_at.rstrip('/')}/{found.relative_to(survey.originals).as_posix()}"
+    return str(found.absolute())
+
+
+def _content_of(path: str) -> bytes:
+    if "://" not in path:
+        return Path(path).read_bytes()
+    import fsspec
+
+    with fsspec.open(path, "rb") as file:
+        content: bytes = file.read()
+    return content
+
+
+def _unable(task: _Task, method: str = METHOD) -> str:
+    """Why the machine that runs this cannot examine the survey's photos, or nothing.
+
+    The method is sent along as the asking program knows it; here stands what this machine has.
+    """
+    if method != METHOD:
+        return f"its triage examines by {METHOD!r}, this one by {method!r}"
+    _content_of(task.path)
+    return ""
 
 
 def _examine_task(task: _Task) -> Examined:
     try:
-        content = Path(task.path).read_bytes()
+        content = _content_of(task.path)
     except OSError as error:
-        return failed(task.photo, f"the kept file cannot be read ({error.strerror})")
+        return failed(task.photo, f"{NOT_FOUND} ({error.strerror})")
     try:
         return examine_content(
             content,
@@ -173,6 +216,11 @@ def _examine_task(task: _Task) -> Examined:
         )
     except Exception as error:  # whatever a file makes a library do, the others go on
         return failed(task.photo, f"it cannot be examined ({type(error).__name__}: {error})")
+
+
+def _to_be_tried_again(problem: str) -> bool:
+    """Whether the cause may be gone at the next run: it need not lie in the photo."""
+    return problem == CRASHED or problem.startswith(NOT_FOUND)
 
 
 def _crashed(task: _Task) -> Examined:
@@ -195,7 +243,8 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
     with survey.transaction():
         for seen, key in batch:
             photo, problem = seen.photo.sha256, seen.photo.problem
-            photos.save_examination(survey, seen, examined_with="" if problem == CRASHED else key)
+            again = _to_be_tried_again(problem)
+            photos.save_examination(survey, seen, examined_with="" if again else key)
             if problem:
                 failures.add(survey, stage="examine", subject=photo, reason=problem, now=now)
             else:

@@ -17,13 +17,56 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 Given = TypeVar("Given")
 Result = TypeVar("Result")
 
 AHEAD = 4  # results for each process that may wait for a slow one before them; bounds memory
 SECONDS_EACH = 60.0  # a photo takes half a second, on an old laptop under load perhaps ten
+
+
+class Workers(Protocol):
+    """Somewhere to work at many inputs: the cores of this machine, or those of a cluster."""
+
+    def results(
+        self,
+        function: Callable[[Given], Result],
+        inputs: Sequence[Given],
+        *,
+        crashed: Callable[[Given], Result],
+        overdue: Callable[[Given], Result],
+        unable: Callable[[Given], str],
+    ) -> Iterator[tuple[Given, Result]]:
+        """Each input with its result, in any order; closing the iterator ends the work.
+
+        ``crashed`` and ``overdue`` are as for ``in_order``. ``unable`` is asked on each machine
+        but this one, with one of the inputs: why it cannot do such work, or nothing.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Here:
+    """Processes of this machine: all cores unless told."""
+
+    processes: int | None = None
+
+    def results(
+        self,
+        function: Callable[[Given], Result],
+        inputs: Sequence[Given],
+        *,
+        crashed: Callable[[Given], Result],
+        overdue: Callable[[Given], Result],
+        unable: Callable[[Given], str],
+    ) -> Iterator[tuple[Given, Result]]:
+        """Each input with its result, in the order given; see ``in_order``."""
+        del unable
+        found = in_order(
+            function, inputs, processes=self.processes, crashed=crashed, overdue=overdue
+        )
+        return zip(inputs, found, strict=True)
 
 
 def in_order(
