@@ -29,3 +29,10 @@ def test_the_lots_of_a_hidden_site_are_hidden_with_it(survey: Survey, tmp_path: 
     numbers = {row["catalogNumber"] for row in rows(tmp_path / "x" / "lots.csv")}
     assert "EX-0020" in numbers
     assert not numbers & {"EX-0021", "EX-0022"}  # of visit V15, to a sensitive site
+
+
+def test_each_photo_of_a_sighting_has_its_own_time(survey: Survey, tmp_path: Path):
+    """The demo's first animal was photographed at 10:31:12 and 10:31:41 (its truth.csv)."""
+    publish.export(survey, tmp_path / "x", internal=True, now=NOW)
+    dates = {row["CreateDate"] for row in rows(tmp_path / "x" / "photos-internal.csv")}
+    assert {"2026-05-30T10:31:12+02:00", "2026-05-30T10:31:41+02:00"} <= dates

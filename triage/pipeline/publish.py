@@ -18,7 +18,8 @@ from triage.exports import (
 )
 from triage.exuviae import SiteMeasurement
 from triage.inbox import DOUBTS
-from triage.pipeline import guardians, inbox, match, standing, tables
+from triage.metadata.choosing import Chosen
+from triage.pipeline import claims, guardians, inbox, match, standing, tables
 from triage.sightings import Sighting
 from triage.store import evidence, messages, originals, people, photos
 from triage.store import sightings as store
@@ -132,6 +133,7 @@ def _media(
     default = survey.settings.publishing.default_photo_licence
     by_code = {p.code: p for p in everybody}
     held_back = guardians.held_back(survey)
+    taken = claims.choose(survey, {photo: [photo] for photo in rows})
     media = []
     for one in found:
         owner = by_code.get(one.observer)
@@ -151,7 +153,7 @@ def _media(
                     box=measured.box if measured else None,
                     focus=measured.focus if measured else None,
                     focus_method=measured.method if measured else "",
-                    capture_date=one.event_date,
+                    capture_date=_own_time(taken.get(photo), one.event_date),
                     creator=one.observer,
                     licence=licence,
                     cleared_for_publication=row.publication == "cleared",
@@ -160,3 +162,8 @@ def _media(
                 )
             )
     return media
+
+
+def _own_time(chosen: Chosen | None, otherwise: str) -> str:
+    """When this very photo was taken; frames of one sighting are seconds apart."""
+    return chosen.time.event_date if chosen is not None and chosen.time is not None else otherwise
