@@ -212,6 +212,7 @@ def test_what_may_be_the_same_animal_is_of_the_same_observer_and_day(client, wal
         rows = standing.standing(survey).rows
         days = {one: (row.observer, row.event_date[:10]) for one, row in rows.items()}
     for sighting, day in days.items():
-        page = page_of(client, f"/determine/neighbours/{sighting}")
-        shown = set(re.findall(r'data-word="([0-9a-f]+)"', page))
+        found = client.get(f"/determine/neighbours/{sighting}").json
+        assert all(one["sources"] for one in found)
+        shown = {one["word"] for one in found}
         assert shown == {one for one in days if days[one] == day and one != sighting}

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, make_response, render_template, request
+from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
@@ -168,10 +168,20 @@ def merge() -> Response:
 
 
 @room.get("/neighbours/<identifier>")
-def neighbours(identifier: str) -> str:
-    """Sightings that may show the same animal, with their pictures."""
-    found = sighting_page.neighbours(opened.survey(), identifier)
-    return render_template("determine/neighbours.html", found=found)
+def neighbours(identifier: str) -> Response:
+    """Sightings that may show the same animal, with all their pictures."""
+    return jsonify(
+        [
+            {
+                "word": one.identifier,
+                "text": one.event_date[11:16] or "no time" if not _blind() else "",
+                "sources": [
+                    url_for("pictures.show", photo=photo, size="fitting") for photo in one.photos
+                ],
+            }
+            for one in sighting_page.neighbours(opened.survey(), identifier)
+        ]
+    )
 
 
 @room.post("/blind")

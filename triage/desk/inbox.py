@@ -112,6 +112,7 @@ def message(identifier: str) -> str:
 def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessage | None) -> str:
     survey, person = opened.survey(), opened.person()
     worst = whole.worst or whole.message.state if whole else ""
+    offer = OFFERS.get(worst, OFFERS["open"])
     listed = [m.identifier for g in groups for s in g.senders for m in s.messages]
     here = (
         listed.index(whole.message.identifier) + 1
@@ -124,7 +125,8 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         groups=groups,
         whole=whole,
         worst=worst,
-        offer=OFFERS.get(worst, OFFERS["open"]),
+        offer=offer,
+        fixes=_fixes(offer, whole),
         accept_words=ACCEPT.get(worst, "Nothing more is needed"),
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
         first_clock=message_page.first_clock(whole) if whole else "",
@@ -135,6 +137,12 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         empty=not message_page.any_messages(survey),
         keys_inbox=keys.INBOX,
     )
+
+
+def _fixes(offer: Offer, whole: message_page.WholeMessage | None) -> list[str]:
+    """What is offered, the likeliest first: a day that the words say before all else."""
+    said = whole is not None and bool(whole.times) and not whole.clocks
+    return sorted(offer.fixes, key=lambda fix: not (said and fix == "date"))
 
 
 @room.post("/settle")

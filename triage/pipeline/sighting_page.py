@@ -272,7 +272,7 @@ class Neighbour:
     """Another sighting of the same observer and day, that may be the same animal."""
 
     identifier: str
-    photo: str
+    photos: tuple[str, ...]
     event_date: str
 
 
@@ -285,7 +285,7 @@ def neighbours(survey: Survey, identifier: str, *, limit: int = 9) -> list[Neigh
     return [
         Neighbour(
             identifier=one.identifier,
-            photo=one.best_dorsal or one.best_lateral or one.members[0][0],
+            photos=tuple(dict.fromkeys(photo for photo, _ in one.members)),
             event_date=one.event_date,
         )
         for one in others[:limit]

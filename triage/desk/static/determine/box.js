@@ -11,6 +11,8 @@ export class BoxDrawing {
     if (!this.box) return;
     this.corners = this.box.dataset.box.split(",").map(Number);
     pane.drawing = true;
+    pane.fit();
+    pane.port.classList.add("drawing");
     this.box.hidden = false;
     this.paint();
     this.ending = new AbortController();
@@ -23,6 +25,7 @@ export class BoxDrawing {
   stop() {
     if (!this.pane) return;
     this.pane.drawing = false;
+    this.pane.port.classList.remove("drawing");
     this.ending?.abort();
     if (this.box) this.box.hidden = true;
     this.pane = null;

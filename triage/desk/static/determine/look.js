@@ -3,6 +3,7 @@
 const MOST = 24; // times the fitting size
 const STEP = 1.25; // a key or a notch of the wheel
 const MOVE = 0.1; // of the pane, by one key
+const UNDER = 1.1; // times as large: pictures stand beside each other unless it is worth the change
 const RIM = 0.94; // of the pane, at most, for the insect at the start
 
 const NEUTRAL = { brightness: 1, contrast: 1, warmth: 0 };
@@ -18,9 +19,16 @@ export class Look {
 
   /** Take the panes that are shown now. */
   take(figures) {
+    layOut(figures);
     this.panes = figures.map((figure) => new Pane(figure, this));
     this.active = Math.min(this.active, Math.max(this.panes.length - 1, 0));
     this.paint();
+  }
+
+  /** The window has another size now. */
+  resized() {
+    layOut(this.panes.map((pane) => pane.figure));
+    this.panes.forEach((pane) => pane.paint());
   }
 
   chosen() {
@@ -93,6 +101,31 @@ export class Look {
   }
 }
 
+const boxOf = (figure) => figure.querySelector(".box")?.dataset.box.split(",").map(Number);
+
+function sizeOf(figure) {
+  const img = figure.querySelector("img");
+  return [Number(img.getAttribute("width")), Number(img.getAttribute("height"))];
+}
+
+/** How large the insect begins in a pane: the picture fills the pane, but its box is never cut. */
+function firstScale(figure, width, height) {
+  const [wide, high] = sizeOf(figure);
+  const [whole, full] = [Math.min(width / wide, height / high), Math.max(width / wide, height / high)];
+  const [x0, y0, x1, y1] = boxOf(figure) || [0, 0, 1, 1];
+  return Math.max(Math.min(full, RIM * Math.min(width / ((x1 - x0) * wide), height / ((y1 - y0) * high))), whole);
+}
+
+/** Two pictures beside each other, or one under the other where the insects come out larger so. */
+function layOut(figures) {
+  const place = figures[0]?.parentElement;
+  if (!place) return;
+  const { width, height } = place.getBoundingClientRect();
+  const both = (w, h) => figures.reduce((sum, figure) => sum + firstScale(figure, w, h) * sizeOf(figure)[0], 0);
+  const count = figures.length;
+  place.classList.toggle("under", both(width, height / count) > UNDER * both(width / count, height));
+}
+
 class Pane {
   constructor(figure, look) {
     this.figure = figure;
@@ -100,6 +133,7 @@ class Pane {
     this.port = figure.querySelector(".port");
     this.moved = figure.querySelector(".moved");
     this.img = figure.querySelector("img");
+    this.sheet = figure.querySelector(".sheet");
     this.start();
     if (!figure.dataset.ready) this.listen();
     figure.pane = this;
@@ -109,7 +143,7 @@ class Pane {
   /** The size at which the whole picture fits, known before it is loaded. */
   fitting() {
     const { width, height } = this.port.getBoundingClientRect();
-    const [wide, high] = [Number(this.img.getAttribute("width")), Number(this.img.getAttribute("height"))];
+    const [wide, high] = sizeOf(this.figure);
     const by = Math.min(width / wide, height / high);
     return { width, height, wide: wide * by, high: high * by };
   }
@@ -159,10 +193,10 @@ class Pane {
   /** Zoom to at most so much, with the insect in the middle and within the rim. */
   around(most, rim) {
     Object.assign(this, { scale: 1, x: 0, y: 0 });
-    const box = this.figure.querySelector(".box");
+    const box = boxOf(this.figure);
     const { width, height, wide, high } = this.fitting();
     if (box && width && height) {
-      const [x0, y0, x1, y1] = box.dataset.box.split(",").map(Number);
+      const [x0, y0, x1, y1] = box;
       const room = Math.max(((x1 - x0) * wide) / width, ((y1 - y0) * high) / height);
       this.scale = Math.min(Math.max(Math.min(most, rim / room), 1), MOST);
       this.x = (0.5 - (x0 + x1) / 2) * (wide / width) * this.scale;
@@ -183,7 +217,9 @@ class Pane {
   }
 
   paint() {
-    const { width, height } = this.port.getBoundingClientRect();
+    const { width, height, wide, high } = this.fitting();
+    Object.assign(this.sheet.style, { width: `${wide}px`, height: `${high}px` });
+    this.sheet.style.setProperty("--thin", `${1 / this.scale}px`);
     this.moved.style.transform = `translate(${this.x * width}px, ${this.y * height}px) scale(${this.scale})`;
     this.loadWhole();
   }

@@ -1,11 +1,32 @@
-// A short list of words or pictures of which a digit chooses: why not, which view, which photos.
+// A short list of which a digit chooses: why not, which view; or photos sorted to one animal or two.
+
+function element(kind, text, attributes = {}) {
+  const made = Object.assign(document.createElement(kind), attributes);
+  made.append(text);
+  return made;
+}
+
+function pictures(made, { text, sources }) {
+  made.append(...sources.map((src) => Object.assign(document.createElement("img"), { src, alt: text })));
+  return made;
+}
+
+/** One thing to sort: a button with its digit and pictures. */
+function sorted(item, index) {
+  const button = element("button", "", { type: "button" });
+  button.dataset.word = item.word;
+  button.setAttribute("aria-pressed", "false");
+  button.append(element("kbd", String(index + 1)), ` ${item.text}`);
+  return pictures(button, item);
+}
 
 export class Panel {
   constructor(place, lists) {
-    Object.assign(this, { place, lists: lists.content, chosen: null, several: false });
+    Object.assign(this, { place, lists: lists.content, chosen: null, most: 0, buttons: [] });
     place.addEventListener("click", (event) => {
-      const button = event.target.closest("[data-word]");
-      if (button) this.take(button);
+      const button = event.target.closest("[data-word], [data-end]");
+      if (button?.dataset.end) this.end(button.dataset.end);
+      else if (button) this.take(button);
     });
   }
 
@@ -18,29 +39,33 @@ export class Panel {
     if (list) this.openWith(list.cloneNode(true), chosen);
   }
 
-  openPage(page, chosen) {
-    this.openWith(new DOMParser().parseFromString(page, "text/html").querySelector("fieldset"), chosen);
-  }
-
-  openPhotos(title, photos, chosen) {
+  /** Two heaps, as it is and as it will be: a digit moves a thing to the other heap and back. */
+  openSorting({ title, note, heaps, fixed = [], items, most, end }, chosen) {
     const list = document.createElement("fieldset");
-    const legend = document.createElement("legend");
-    legend.textContent = title;
-    list.append(legend, ...photos.map(({ word, text, picture }, index) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", className: "pictured" });
-      button.dataset.word = word;
-      button.setAttribute("aria-pressed", "false");
-      const key = Object.assign(document.createElement("kbd"), { textContent: String(index + 1) });
-      button.append(key, ` ${text}`, Object.assign(document.createElement("img"), { src: picture, alt: text }));
-      return button;
-    }));
-    this.openWith(list, chosen, true);
+    const [here, there] = heaps.map((heap) => element("div", "", { className: "shown", ariaLabel: heap }));
+    here.setAttribute("role", "group");
+    there.setAttribute("role", "group");
+    here.append(...fixed.map((one) => pictures(element("figure", one.text), one)));
+    const start = fixed.length ? there : here;
+    start.append(...items.map(sorted));
+    const ends = [element("button", `${end} `, { type: "button", className: "first" }), element("button", "Leave it ", { type: "button" })];
+    ends[0].append(element("kbd", "Enter"));
+    ends[1].append(element("kbd", "Esc"));
+    ends[0].dataset.end = "keep";
+    ends[1].dataset.end = "leave";
+    list.append(element("h2", title), element("p", note, { className: "note" }), element("h3", heaps[0]), here, element("h3", heaps[1]), there, element("p", ends[0]));
+    list.lastChild.append(" ", ends[1]);
+    list.setAttribute("aria-label", title);
+    this.openWith(list, chosen, most);
+    this.buttons[0]?.focus();
   }
 
-  openWith(list, chosen, several = false) {
-    Object.assign(this, { chosen, several });
+  openWith(list, chosen, most = 0) {
+    Object.assign(this, { chosen, most });
     this.place.replaceChildren(list);
     this.place.hidden = false;
+    this.place.classList.toggle("wide", most > 0);
+    this.buttons = [...list.querySelectorAll("[data-word]")];
     this.place.scrollIntoView({ block: "nearest" });
   }
 
@@ -50,29 +75,36 @@ export class Panel {
   }
 
   take(button) {
-    if (this.several) {
-      button.setAttribute("aria-pressed", String(button.getAttribute("aria-pressed") !== "true"));
-      return;
-    }
+    if (this.most) return this.move(button);
     const { chosen } = this;
     this.close();
-    chosen(button.dataset.word);
+    return chosen(button.dataset.word);
+  }
+
+  move(button) {
+    const other = [...this.place.querySelectorAll(".shown")].find((heap) => heap !== button.parentElement);
+    button.setAttribute("aria-pressed", String(button.getAttribute("aria-pressed") !== "true"));
+    other.append(button);
+    button.focus();
+  }
+
+  /** Keep what was sorted, if something was and something is left. */
+  end(how) {
+    const words = this.buttons.filter((one) => one.getAttribute("aria-pressed") === "true").map((one) => one.dataset.word);
+    if (how === "keep" && (!words.length || words.length > this.most)) return;
+    const { chosen } = this;
+    this.close();
+    if (how === "keep") chosen(words);
   }
 
   /** True if the key was for the panel. */
   key(event) {
     if (!this.isOpen()) return false;
-    const buttons = [...this.place.querySelectorAll("[data-word]")];
     if (event.key === "Escape") this.close();
     else if (/^[1-9]$/.test(event.key)) {
-      if (buttons[Number(event.key) - 1]) this.take(buttons[Number(event.key) - 1]);
-    } else if (event.key === "Enter" && this.several) {
-      const words = buttons.filter((one) => one.getAttribute("aria-pressed") === "true").map((one) => one.dataset.word);
-      const { chosen } = this;
-      if (!words.length) return true;
-      this.close();
-      chosen(words);
-    } else return false;
+      if (this.buttons[Number(event.key) - 1]) this.take(this.buttons[Number(event.key) - 1]);
+    } else if (event.key === "Enter" && this.most && !event.target.dataset?.end) this.end("keep");
+    else return false;
     return true;
   }
 }

@@ -232,8 +232,8 @@ class Room {
 
   async mend(path, fields, told) {
     await post(path, fields);
-    this.hint(told);
     await this.reload();
+    this.hint(told);
   }
 
   async reload() {
@@ -249,13 +249,26 @@ class Room {
   }
 
   async askWhich(kind) {
-    if (kind === "merge") {
-      const answer = await send(`/determine/neighbours/${encodeURIComponent(this.article.dataset.sighting)}`);
-      return this.panel.openPage(await answer.text(), (other) => this.mend("/determine/merge", [["sighting", this.article.dataset.sighting], ["sighting", other]], "One animal now; its photos are together."));
-    }
-    const photos = this.frames.map((frame, index) => ({ word: frame.dataset.photo, text: `photo ${index + 1}`, picture: frame.querySelector("img").src }));
-    if (photos.length < 2) return this.hint("This sighting has one photo only: there is nothing to split off.");
-    return this.panel.openPhotos("Which photos show another animal? Choose, then Enter.", photos, (chosen) => this.mend("/determine/split", [["sighting", this.article.dataset.sighting], ...chosen.map((photo) => ["photo", photo])], "Split: the other animal has its own place in the queue."));
+    const { sighting } = this.article.dataset;
+    const own = this.frames.map((frame, index) => ({ word: frame.dataset.photo, text: `photo ${index + 1}`, sources: [frame.querySelector("img").src] }));
+    return kind === "merge" ? this.askMerge(sighting, own) : this.askSplit(sighting, own);
+  }
+
+  askSplit(sighting, own) {
+    if (own.length < 2) return this.hint("This sighting has one photo only: there is nothing to split off.");
+    return this.panel.openSorting({
+      title: "Which photos show another animal?", note: "A digit or a click moves a photo to the other animal, and back.",
+      heaps: ["This animal keeps", "The other animal gets"], items: own, most: own.length - 1, end: "Two animals",
+    }, (chosen) => this.mend("/determine/split", [["sighting", sighting], ...chosen.map((photo) => ["photo", photo])], "Split: the other animal has its own place in the queue."));
+  }
+
+  async askMerge(sighting, own) {
+    const others = await (await send(`/determine/neighbours/${encodeURIComponent(sighting)}`)).json();
+    if (!others.length) return this.hint("No other sighting of this observer and day is known: there is nothing to join.");
+    return this.panel.openSorting({
+      title: "Which of these shows the same animal?", note: "A digit or a click adds a sighting to this animal, and takes it away again.",
+      heaps: ["This animal", "Other sightings of the same observer and day"], fixed: own, items: others, most: others.length, end: "One animal",
+    }, (chosen) => this.mend("/determine/merge", [sighting, ...chosen].map((one) => ["sighting", one]), "One animal now; its photos are together."));
   }
 
   async toBlind() {
@@ -293,7 +306,11 @@ class Room {
   key(event) {
     if (event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return;
     if (event.target === at("remarks")) return this.remarksKey(event);
-    if (this.box.key(event) || this.panel.key(event)) return event.preventDefault();
+    if (this.box.key(event)) return event.preventDefault();
+    if (this.panel.key(event)) {
+      if (!this.panel.isOpen()) this.field.focus();
+      return event.preventDefault();
+    }
     if (this.move(event)) return event.preventDefault();
     if (KEYS[event.key]) {
       event.preventDefault();
@@ -355,12 +372,13 @@ class Room {
     });
     document.addEventListener("click", (event) => {
       const button = event.target.closest("[data-act], [data-show]");
+      if (event.target.closest("[data-end]")) this.field.focus();
       if (!button) return;
       if (button.dataset.act) this.tryTo(() => this.act(button.dataset.act));
       else this.showFrame(Number(button.dataset.show));
       if (!this.panel.isOpen() && button.dataset.act !== "remarks") this.field.focus();
     });
-    window.addEventListener("resize", () => this.look.panes.forEach((pane) => pane.paint()));
+    window.addEventListener("resize", () => this.look.resized());
   }
 }
 

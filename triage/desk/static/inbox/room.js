@@ -34,7 +34,9 @@ document.addEventListener("keydown", (event) => {
   const pressed = document.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);
   if (/^[1-9]$/.test(event.key) && pressed) {
     event.preventDefault();
-    pressed.click();
+    const empty = pressed.closest(".row")?.querySelector("input:placeholder-shown, input[type='date'], input[type='datetime-local']");
+    if (empty && !empty.value) empty.focus();
+    else pressed.click();
   } else if (acts[event.key]) {
     event.preventDefault();
     acts[event.key]();
