@@ -29,7 +29,7 @@ LINES_OF_PACKAGE = {
     "quality": 690,
     "sightings": 700,
     "checklist": 1290,
-    "review_queue": 180,
+    "review_queue": 240,
     "determinations": 620,
     "exuviae": 1200,
     "matching": 3152,

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
+from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import islice
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from triage.quality import Measurement
-from triage.review_queue import QueueRules, Waiting, days_waiting, rank, value_of
+from triage.review_queue import QueueRules, Waiting, days_waiting, in_turn, rank, value_of
 
 RULES = QueueRules()
 
@@ -75,26 +78,94 @@ def test_sharp_outranks_blurred():
     ]
 
 
-def test_old_entries_rise_above_the_best_new_one():
-    perfect = waiting("new", photo("a", 1.0), photo("b", 1.0, "lateral"))
-    poor = waiting("old", photo("c", 0.0), days=RULES.days_to_rise + 1)
-    assert order(perfect, poor) == ["old", "new"]
+def line(*names: str) -> list[tuple[str, str]]:
+    return [(name, name.partition("-")[0]) for name in names]
 
 
-def test_one_sender_cannot_fill_the_top():
-    many = [waiting(f"many{i}", photo(f"m{i}", 0.9), observer="prolific") for i in range(10)]
-    few = [waiting(f"few{i}", photo(f"f{i}", 0.7), observer=f"s{i}") for i in range(3)]
-    top = order(*many, *few)[:5]
-    assert sum(name.startswith("few") for name in top) == 3
+lines = st.lists(st.tuples(st.integers(0, 4), st.integers(0, 9)), max_size=40).map(
+    lambda found: [(f"s{n}", f"o{sender}") for n, (sender, _) in enumerate(found)]
+)
+some_rules = st.builds(
+    QueueRules,
+    sitting=st.integers(1, 12),
+    reserved_every=st.integers(2, 6),
+    sender_share=st.floats(0.05, 1.0),
+)
 
 
-def test_a_damped_entry_still_rises_with_time():
-    rules = QueueRules(same_sender_damping=10.0)
-    many = [
-        waiting(f"m{i}", photo(f"p{i}", 0.9), observer="x", days=RULES.days_to_rise * 1.5)
-        for i in range(5)
-    ]
-    assert order(waiting("new", photo("n", 1.0)), *many, rules=rules)[-1] == "new"
+@given(lines, st.randoms(use_true_random=False), some_rules, st.integers(0, 30))
+def test_everybody_who_waits_has_one_turn(best, random_, rules, done):
+    longest = random_.sample(best, len(best))
+    found = [name for name, _ in in_turn(best, longest, rules, done=done)]
+    assert sorted(found) == sorted(name for name, _ in best)
+
+
+@given(lines, st.randoms(use_true_random=False), some_rules, st.integers(0, 30))
+def test_the_nth_longest_waiting_is_looked_at_by_its_nth_reserved_look(best, random_, rules, done):
+    longest = random_.sample(best, len(best))
+    found = [name for name, _ in in_turn(best, longest, rules, done=done)]
+    for number, (name, _) in enumerate(longest, 1):
+        assert found.index(name) + 1 <= number * rules.reserved_every
+
+
+@given(lines, st.randoms(use_true_random=False), some_rules)
+def test_no_sender_fills_a_sitting_while_anybody_else_waits(best, random_, rules):
+    longest = random_.sample(best, len(best))
+    most = max(1, round(rules.sender_share * rules.sitting))
+    sender_of = dict(best)
+    turns = list(in_turn(best, longest, rules))
+    for start in range(0, len(turns), rules.sitting):
+        had: Counter[str] = Counter()
+        for at, (name, turn) in enumerate(turns[start : start + rules.sitting], start):
+            if turn == "longest waiting":
+                continue
+            if had[sender_of[name]] >= most:
+                rest = {sender_of[other] for other, _ in turns[at:]}
+                assert all(had[sender] >= most for sender in rest)
+            had[sender_of[name]] += 1
+
+
+@given(lines, some_rules)
+def test_the_best_of_a_sender_comes_before_the_sender_s_others(best, rules):
+    turns = [(name, turn) for name, turn in in_turn(best, best, rules)]
+    senders = dict(best)
+    for sender in set(senders.values()):
+        own = [name for name, _ in turns if senders[name] == sender]
+        assert own == [name for name, _ in best if senders[name] == sender]
+
+
+def test_the_lines_are_read_no_further_than_the_page():
+    read: list[str] = []
+
+    def long_line():
+        for number in range(100_000):
+            read.append(f"s{number}")
+            yield f"s{number}", f"o{number}"
+
+    assert len(list(islice(in_turn(long_line(), iter(()), RULES), 8))) == 8
+    assert len(read) <= 9
+
+
+def test_best_first_with_every_fourth_look_for_the_longest_waiting():
+    best = line(*(f"{letter}-1" for letter in "abcdefgh"))
+    found = list(in_turn(best, best[::-1], RULES))
+    assert [name for name, _ in found] == [f"{letter}-1" for letter in "abchdefg"]
+    assert [turn for _, turn in found].count("longest waiting") == 2
+
+
+def test_a_prolific_sender_stands_aside_when_the_sitting_is_full_of_theirs():
+    rules = QueueRules(sitting=4, reserved_every=100, sender_share=0.5)
+    best = line("x-1", "x-2", "x-3", "x-4", "y-1", "z-1")
+    found = [name for name, _ in in_turn(best, best, rules)]
+    assert found == ["x-1", "x-2", "y-1", "z-1", "x-3", "x-4"]
+
+
+def test_a_crisp_photo_of_a_prolific_sender_is_not_held_back_for_a_poor_one_forever():
+    many = [waiting(f"many{i:02}", photo(f"m{i}", 0.9), observer="prolific") for i in range(10)]
+    few = [waiting(f"few{i:02}", photo(f"f{i}", 0.1), observer=f"s{i}") for i in range(60)]
+    found = order(*many, *few)
+    assert [name[:4] for name in found[:3]] == ["many"] * 3
+    assert max(found.index(one.sighting) for one in many) < 2 * RULES.sitting
 
 
 @given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 100), st.integers(0, 3)), max_size=12))
@@ -117,9 +188,32 @@ def test_the_value_lies_between_0_and_1(usabilities: list[float]):
 
 def test_the_reasons_name_views_numbers_and_waiting():
     entry = rank([waiting("s", photo("a", 0.8), photo("b", 0.6, "lateral"), days=3)], RULES)[0]
-    assert entry.reasons[0] == "back and side seen (weaker one 0.60)"
-    assert "waiting 3 days" in entry.reasons
+    assert entry.reasons[:2] == ("waiting 3 days", "back and side seen (weaker one 0.60)")
+    assert "best photo 0.80" in entry.reasons
     assert (entry.best_dorsal, entry.best_lateral, entry.best) == ("a", "b", "a")
+
+
+def test_the_reasons_are_those_of_the_best_photo_and_no_view_it_does_not_show():
+    name, measured = photo("face", 0.4, "anterior")
+    face = replace(measured, reasons=("seen from the front (90%)",))
+    back = photo("back", 0.1)
+    entry = rank([waiting("s", (name, face), back)], RULES)[0]
+    assert "seen from the front (90%)" in entry.reasons
+    assert not any("back" in reason for reason in entry.reasons)
+
+
+def test_who_has_waited_longest_is_told_that_it_is_its_turn():
+    rules = QueueRules(reserved_every=2)
+    entries = [waiting("a", photo("p", 0.9)), waiting("b", photo("q", 0.2), days=41.0)]
+    assert rank(entries, rules)[1].reasons[0] == "its turn as the longest waiting (41 days)"
+    assert rank(entries, rules, done=1)[0].sighting == "b"
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_a_second_view_never_takes_away(back: float, side: float):
+    one, two = photo("a", back), photo("b", side, "lateral")
+    alone = max(back, side)
+    assert alone - 1e-12 <= value_of([one[1], two[1]], RULES) <= 1.0
 
 
 def test_a_sighting_without_photos_has_no_value():

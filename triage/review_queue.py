@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections import Counter, defaultdict, deque
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from heapq import heappop, heappush
+from itertools import count
+from typing import Literal
 
 from triage.quality import Measurement
+
+Turn = Literal["best", "longest waiting"]
+BEST: Turn = "best"
+LONGEST: Turn = "longest waiting"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,14 +33,12 @@ class Waiting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QueueEntry:
-    """A place in the queue. ``score`` = ``value`` x ``sender_factor`` + ``waiting_term``."""
+    """A place in the queue. ``score`` is what the photos are worth, ``turn`` why it is its turn."""
 
     position: int
     sighting: str
     score: float
-    value: float
-    sender_factor: float
-    waiting_term: float
+    turn: Turn
     best_dorsal: str
     best_lateral: str
     best: str
@@ -42,11 +47,12 @@ class QueueEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QueueRules:
-    """The settings of the order; docs/queue.md has the formula."""
+    """The settings of the order; docs/queue.md says what follows from them."""
 
     both_views_gain: float = 0.5
-    days_to_rise: float = 365.0
-    same_sender_damping: float = 0.25
+    sitting: int = 20
+    reserved_every: int = 4
+    sender_share: float = 0.25
 
 
 def days_waiting(received: str, now: datetime) -> float:
@@ -59,66 +65,128 @@ def days_waiting(received: str, now: datetime) -> float:
 
 
 def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:
-    """What a determiner would get from a sighting's photos.
+    """The chance that a determiner can name the animal from a sighting's photos.
 
-    The usability of the best photo, plus ``both_views_gain`` times the weaker of the best dorsal
-    and the best lateral photo, divided by 1 + ``both_views_gain``.
+    The best photo's usability, and of what that leaves open ``both_views_gain`` times the weaker of
+    the best dorsal and the best lateral photo.
 
     Returns
     -------
     float in [0, 1]
-        0 without photos; 1 for a perfect photo of each view.
+        0 without photos; never less than the best photo's usability.
     """
     best = max((photo.usability for photo in photos), default=0.0)
     both = min(_best_of(photos, "dorsal"), _best_of(photos, "lateral"))
-    return (best + rules.both_views_gain * both) / (1 + rules.both_views_gain)
+    return best + (1 - best) * min(1.0, rules.both_views_gain) * both
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SenderPlace:
-    """The place of a sighting among its sender's, and the key that orders all senders' together."""
+def in_turn(
+    best: Iterable[tuple[str, str]],
+    longest: Iterable[tuple[str, str]],
+    rules: QueueRules,
+    *,
+    done: int = 0,
+) -> Iterator[tuple[str, Turn]]:
+    """Sightings in the order of looks, read from two lines no further than asked.
 
-    sighting: str
-    factor: float
-    order_key: float
+    Parameters
+    ----------
+    best, longest : iterables of (sighting, sender)
+        All that wait: the best first, and the longest waiting first.
+    rules : QueueRules
+    done : int
+        Looks before these: the turns of the longest waiting and the sittings go on from there.
+
+    Yields
+    ------
+    sighting, turn
+        Every ``reserved_every``-th look is for the longest waiting. Of the others in a sitting no
+        sender has more than ``sender_share``, as long as anybody else waits.
+    """
+    line = _BestFirst(best, most=max(1, round(rules.sender_share * rules.sitting)))
+    oldest = (sighting for sighting, _ in longest)
+    given: set[str] = set()
+    for look in count(done + 1):
+        if (look - 1) % rules.sitting == 0:
+            line.begin_sitting()
+        taken, turn = None, LONGEST
+        if look % rules.reserved_every == 0:
+            taken = next((one for one in oldest if one not in given), None)
+        if taken is None:
+            taken, turn = line.take(given), BEST
+        if taken is None:
+            return
+        given.add(taken)
+        yield taken, turn
 
 
-def sender_places(
-    waiting: Iterable[tuple[str, float, float]], rules: QueueRules
-) -> list[SenderPlace]:
-    """Place one sender's waiting sightings: each its identifier, value and day since when it waits.
+class _BestFirst:
+    """The best line, in which a sender who had enough in this sitting stands aside until the next.
 
-    A sender's n-th best sighting counts 1 / (1 + damping x n) of its value, so that no sender
-    fills the top. The key is that share less the day of arrival over ``days_to_rise``: all waiting
-    sightings rise alike, so their order is the same at any moment and knows no clock.
+    Of each sender who may come only the best stands in ``ready``; the sender's others wait in
+    ``aside``, in their order.
     """
 
-    def alone(one: tuple[str, float, float]) -> tuple[float, str]:
-        return one[2] / rules.days_to_rise - one[1], one[0]
+    def __init__(self, best: Iterable[tuple[str, str]], *, most: int) -> None:
+        self.coming = enumerate(best)
+        self.most = most
+        self.had: Counter[str] = Counter()
+        self.ready: list[tuple[int, str, str]] = []
+        self.aside: dict[str, deque[tuple[int, str, str]]] = defaultdict(deque)
 
-    places = []
-    for place, (sighting, value, since) in enumerate(sorted(waiting, key=alone)):
-        factor = 1 / (1 + rules.same_sender_damping * place)
-        key = value * factor - since / rules.days_to_rise
-        places.append(SenderPlace(sighting=sighting, factor=factor, order_key=key))
-    return places
+    def begin_sitting(self) -> None:
+        """Nobody has had a look in this sitting yet."""
+        full = [sender for sender, had in self.had.items() if had >= self.most]
+        self.had.clear()
+        for sender in full:
+            self._let_in(sender)
+
+    def take(self, given: Collection[str]) -> str | None:
+        """The best that may come now, but for those given already; the best of all at the end."""
+        while self.ready or self._read_on():
+            _, sighting, sender = heappop(self.ready)
+            self.had[sender] += sighting not in given
+            if self.had[sender] < self.most:
+                self._let_in(sender)
+            if sighting not in given:
+                return sighting
+        left = [line[0] for line in self.aside.values() if line]
+        while left:
+            _, sighting, sender = self.aside[min(left)[2]].popleft()
+            if sighting not in given:
+                return sighting
+            left = [line[0] for line in self.aside.values() if line]
+        return None
+
+    def _read_on(self) -> bool:
+        """Read the line until somebody comes who has not had enough."""
+        for place, (sighting, sender) in self.coming:
+            if self.had[sender] < self.most:
+                heappush(self.ready, (place, sighting, sender))
+                return True
+            self.aside[sender].append((place, sighting, sender))
+        return False
+
+    def _let_in(self, sender: str) -> None:
+        if self.aside[sender]:
+            heappush(self.ready, self.aside[sender].popleft())
 
 
-def rank(waiting: Iterable[Waiting], rules: QueueRules) -> list[QueueEntry]:
-    """Order the waiting sightings, the one most worth a look first; see :func:`sender_places`.
+def rank(waiting: Iterable[Waiting], rules: QueueRules, *, done: int = 0) -> list[QueueEntry]:
+    """Order the waiting sightings, the one to look at first in front; see :func:`in_turn`.
 
     The result does not depend on the order of the input.
     """
     known = {one.sighting: one for one in waiting}
-    by_sender: dict[str, list[tuple[str, float, float]]] = defaultdict(list)
-    for one in known.values():
-        value = value_of(one.photos.values(), rules)
-        by_sender[sender_of(one)].append((one.sighting, value, -one.days))
-    places = [p for ones in by_sender.values() for p in sender_places(ones, rules)]
-    places.sort(key=lambda p: (-p.order_key, p.sighting))
+    worth = {name: value_of(one.photos.values(), rules) for name, one in known.items()}
+    best = sorted(known, key=lambda name: (-worth[name], name))
+    longest = sorted(known, key=lambda name: (-known[name].days, name))
+    by_worth, by_age = (
+        [(name, sender_of(known[name])) for name in line] for line in (best, longest)
+    )
     return [
-        entry_of(known[place.sighting], position=position, factor=place.factor, rules=rules)
-        for position, place in enumerate(places, 1)
+        entry_of(known[name], position=position, turn=turn, rules=rules)
+        for position, (name, turn) in enumerate(in_turn(by_worth, by_age, rules, done=done), 1)
     ]
 
 
@@ -127,10 +195,8 @@ def sender_of(waiting: Waiting) -> str:
     return waiting.observer or f"unknown {waiting.sighting}"
 
 
-def entry_of(one: Waiting, *, position: int, factor: float, rules: QueueRules) -> QueueEntry:
-    """The place of a sighting with its reasons; ``factor`` is its share among its sender's."""
-    value = value_of(one.photos.values(), rules)
-    rise = max(one.days, 0.0) / rules.days_to_rise
+def entry_of(one: Waiting, *, position: int, turn: Turn, rules: QueueRules) -> QueueEntry:
+    """The place of a sighting with its reasons."""
     ordered = sorted(one.photos, key=lambda photo: (-one.photos[photo].usability, photo))
     dorsal, lateral = (
         next((photo for photo in ordered if one.photos[photo].view == view), "")
@@ -139,36 +205,30 @@ def entry_of(one: Waiting, *, position: int, factor: float, rules: QueueRules) -
     return QueueEntry(
         position=position,
         sighting=one.sighting,
-        score=round(value * factor + rise, 6),
-        value=round(value, 6),
-        sender_factor=round(factor, 6),
-        waiting_term=round(rise, 6),
+        score=round(value_of(one.photos.values(), rules), 6),
+        turn=turn,
         best_dorsal=dorsal,
         best_lateral=lateral,
         best=ordered[0] if ordered else "",
-        reasons=tuple(_reasons(one, ordered, dorsal, lateral, factor)),
+        reasons=tuple(_reasons(one, ordered, dorsal, lateral, turn)),
     )
 
 
 def _reasons(
-    one: Waiting,
-    ordered: Sequence[str],
-    dorsal: str,
-    lateral: str,
-    factor: float,
-) -> Iterable[str]:
+    one: Waiting, ordered: Sequence[str], dorsal: str, lateral: str, turn: Turn
+) -> Iterator[str]:
+    """Why it stands here: its turn, and what its best photo shows, as that was measured."""
+    if turn == LONGEST:
+        yield f"its turn as the longest waiting ({max(one.days, 0.0):.0f} days)"
+    elif one.days >= 1:
+        yield f"waiting {one.days:.0f} days"
     if dorsal and lateral:
         weaker = min(one.photos[dorsal].usability, one.photos[lateral].usability)
         yield f"back and side seen (weaker one {weaker:.2f})"
-    elif dorsal or lateral:
-        yield "back only" if dorsal else "side only"
     if ordered:
         best = one.photos[ordered[0]]
-        yield f"best photo {best.usability:.2f}: focus {best.focus:.2f}, {best.insect_px:.0f} px"
-    if one.days >= 1:
-        yield f"waiting {one.days:.0f} days"
-    if factor < 1:
-        yield f"counts {factor:.2f}: others of this sender come first"
+        yield f"best photo {best.usability:.2f}"
+        yield from best.reasons
     if one.note:
         yield one.note
 

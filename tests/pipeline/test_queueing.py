@@ -15,14 +15,11 @@ from triage.store import queue_order
 from triage.store.connection import Survey
 
 
-def order(survey: Survey) -> list[tuple[str, float]]:
-    return [
-        (one.sighting.identifier, one.entry.sender_factor)
-        for one in queueing.queue(survey, now=NOW)
-    ]
+def order(survey: Survey) -> list[tuple[str, str]]:
+    return [(one.sighting.identifier, one.entry.turn) for one in queueing.queue(survey, now=NOW)]
 
 
-def ordered_anew(survey: Survey) -> list[tuple[str, float]]:
+def ordered_anew(survey: Survey) -> list[tuple[str, str]]:
     """As the pure function orders all that waits, from everything loaded."""
     stands = standing.standing(survey)
     rows = queueing.photos.load(survey)
@@ -32,7 +29,10 @@ def ordered_anew(survey: Survey) -> list[tuple[str, float]]:
         if stands.accepted[sighting].state in ("queued", "second opinion")
     ]
     rules = QueueRules(**survey.settings.queue.model_dump())
-    return [(entry.sighting, entry.sender_factor) for entry in rank(waiting, rules)]
+    return [
+        (entry.sighting, entry.turn)
+        for entry in rank(waiting, rules, done=queue_order.looks_done(survey))
+    ]
 
 
 def test_the_kept_order_is_that_of_everything_loaded(survey: Survey):
@@ -63,6 +63,21 @@ def test_after_any_actions_the_kept_order_is_still_that_of_everything(survey: Su
         elif undo.actions.newest_of(survey, who):
             undo.undo(survey, by=who, now=at)
         assert order(survey) == ordered_anew(survey)
+
+
+def test_every_determination_brings_the_turn_of_the_longest_waiting_nearer(survey: Survey):
+    every = survey.settings.queue.reserved_every
+    turns = []
+    for number in range(2 * every):
+        first = queueing.queue(survey, now=NOW, limit=1)
+        if not first:
+            break
+        turns.append(first[0].entry.turn)
+        said = Statement(cannot_tell="far")
+        at = NOW + timedelta(minutes=number)
+        determine.determine(survey, first[0].sighting.identifier, said, by="Ida", now=at, new=True)
+    assert turns[every - 1] == "longest waiting"
+    assert turns[: every - 1] == ["best"] * (every - 1)
 
 
 def test_the_order_is_the_same_at_any_moment(survey: Survey):

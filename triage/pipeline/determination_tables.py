@@ -11,7 +11,7 @@ from triage.determinations.determiners import KnownPerson
 from triage.errors import TriageError
 from triage.pipeline.determine import append, said_before
 from triage.pipeline.determiners import determiner
-from triage.pipeline.queue_views import HEADINGS
+from triage.pipeline.queue_views import HEADINGS, RETIRED_HEADINGS
 from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import ImportOutcome
 from triage.sightings import SightingRow
@@ -33,7 +33,7 @@ def determine_from_table(
     TableError
         The file as a whole cannot be read, or has a column that is not known.
     """
-    said, refused = read_determinations(path, passed_over=HEADINGS)
+    said, refused = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
     checklist = load_checklist(survey)
     added = accepted = action = 0
     with survey.transaction():

@@ -17,12 +17,13 @@ from triage.store import photos, previews
 from triage.store.connection import Survey
 
 HEADINGS = (
-    *("position", "sighting", "score", "value", "sender_factor", "waiting_term", "state"),
+    *("position", "sighting", "score", "turn", "state"),
     *("event_date", "locality", "decimal_latitude", "decimal_longitude"),
     *("coordinate_uncertainty_in_meters", "suborder", "best_dorsal", "best_lateral", "best"),
     *("photos", "nearest_sites", "reasons", "proposed_changes"),
 )
 """The columns of the queue's table; ``determine --from`` passes them over."""
+RETIRED_HEADINGS = ("value", "sender_factor", "waiting_term")  # of tables written earlier
 
 
 def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
@@ -32,9 +33,7 @@ def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
             "position": one.entry.position,
             "sighting": one.sighting.identifier,
             "score": one.entry.score,
-            "value": one.entry.value,
-            "sender_factor": one.entry.sender_factor,
-            "waiting_term": one.entry.waiting_term,
+            "turn": one.entry.turn,
             "state": one.sighting.state,
             "event_date": one.sighting.event_date,
             "locality": one.sighting.locality,

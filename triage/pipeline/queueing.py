@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import islice
 
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
@@ -16,8 +17,8 @@ from triage.review_queue import (
     Waiting,
     days_waiting,
     entry_of,
+    in_turn,
     sender_of,
-    sender_places,
     value_of,
 )
 from triage.sightings import Sighting, SightingRow
@@ -26,7 +27,7 @@ from triage.store import evidence, people, photos, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
-METHOD = "queue 1"  # raised when a sighting's place changes with the program
+METHOD = "queue 2"  # raised when a sighting's place changes with the program
 AT_ONCE = 1000  # sightings placed from one load
 NEAREST = 3  # sites shown beside a sighting
 DAY = 86_400.0  # seconds
@@ -54,25 +55,28 @@ def queue(
 ) -> list[Ranked]:
     """A page of the queue, or all of it, without the sightings that ``for_determiner`` has had.
 
-    What a page costs grows with its length, not with the survey.
+    A page is read no further than its end, whatever waits behind it.
     """
     bring_up_to_date(survey, now=now)
     person = _person_of(survey, for_determiner)
-    places = queue_order.page(survey, offset=offset, limit=limit, person=person)
+    rules = _rules(survey)
+    best = queue_order.best_first(survey, person=person)
+    longest = queue_order.longest_first(survey, person=person)
+    turns = in_turn(best, longest, rules, done=queue_order.looks_done(survey))
+    places = list(islice(turns, offset, None if limit is None else offset + limit))
     wanted = [sighting for sighting, _ in places]
     stands = standing(survey, wanted)
     photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
     known = {one.identifier: one for one in sightings(survey, stands)}
     nearest = _nearest(survey, wanted)
     changes = store.proposed_changes_of(survey, wanted)
-    rules = _rules(survey)
     found = []
-    for position, (sighting, factor) in enumerate(places, offset + 1):
+    for position, (sighting, turn) in enumerate(places, offset + 1):
         accepted = stands.accepted[sighting]
         waiting = _waiting(stands.rows[sighting], accepted, photo_rows, now)
         found.append(
             Ranked(
-                entry=entry_of(waiting, position=position, factor=factor, rules=rules),
+                entry=entry_of(waiting, position=position, turn=turn, rules=rules),
                 sighting=known[sighting],
                 accepted=accepted,
                 usability={photo: one.usability for photo, one in waiting.photos.items()},
@@ -95,16 +99,12 @@ def bring_up_to_date(survey: Survey, *, now: datetime) -> None:
     changed = queue_order.rules_noted(survey) != rules
     if not changed and not queue_order.due(survey, 1):
         return
-    senders: set[str] = set()
     with survey.transaction():
         if changed:
             queue_order.make_all_due(survey)
             queue_order.note_rules(survey, rules)
         while due := queue_order.due(survey, AT_ONCE):
-            senders |= queue_order.replace(survey, due, _kept(survey, due, now))
-        for sender in senders:
-            places = sender_places(queue_order.of_sender(survey, sender), _rules(survey))
-            queue_order.save_places(survey, places)
+            queue_order.replace(survey, due, _kept(survey, due, now))
 
 
 def _kept(survey: Survey, wanted: list[str], now: datetime) -> Iterator[queue_order.Kept]:

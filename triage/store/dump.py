@@ -50,8 +50,6 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
             ("queue_order", "value"),
             ("queue_order", "since"),
             ("queue_order", "had"),
-            ("queue_order", "sender_factor"),
-            ("queue_order", "order_key"),
             ("queue_rules", "rules"),
             ("queue_due", "sighting"),
             ("matches_due", "sighting"),

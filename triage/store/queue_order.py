@@ -1,4 +1,4 @@
-"""Keep the order of the queue: a key for each sighting that waits, made anew where one changed.
+"""Keep what the order of the queue stands by, for each sighting that waits, renewed on change.
 
 Everything here is derived. Triggers note in ``queue_due`` which sightings a change may touch.
 """
@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
-from triage.review_queue import SenderPlace
 from triage.store.connection import Survey
 from triage.store.rows import insert, select_in
 
@@ -55,15 +54,12 @@ def make_all_due(survey: Survey) -> None:
     )
 
 
-def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept]) -> set[str]:
-    """Put these waiting sightings in the place of what was kept of these; returns their senders."""
-    query = "select distinct observer from queue_order where sighting in (...)"
-    senders = {row[0] for row in select_in(survey, query, sightings)}
+def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept]) -> None:
+    """Put these waiting sightings in the place of what was kept of these."""
     for sighting in sightings:
         survey.connection.execute("delete from queue_order where sighting = ?", (sighting,))
         survey.connection.execute("delete from queue_due where sighting = ?", (sighting,))
     for one in waiting:
-        senders.add(one.observer)
         insert(
             survey,
             "queue_order",
@@ -73,41 +69,35 @@ def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept])
                 "value": one.value,
                 "since": one.since,
                 "had": json.dumps(one.had),
-                "sender_factor": 1.0,
-                "order_key": 0.0,
             },
         )
-    return senders
 
 
-def of_sender(survey: Survey, observer: str) -> list[tuple[str, float, float]]:
-    """A sender's waiting sightings, each with its value and the day since when it waits."""
-    rows = survey.connection.execute(
-        "select sighting, value, since from queue_order where observer = ?", (observer,)
-    )
-    return [(row[0], row[1], row[2]) for row in rows]
+def best_first(survey: Survey, *, person: int | None) -> Iterator[tuple[str, str]]:
+    """Sightings with their senders, the best first, without those that the person has had."""
+    return _line(survey, "value desc, sighting", person)
 
 
-def save_places(survey: Survey, places: Iterable[SenderPlace]) -> None:
-    """Write the keys of sightings whose place among their sender's changed."""
-    survey.connection.executemany(
-        "update queue_order set sender_factor = ?, order_key = ? where sighting = ?"
-        " and (sender_factor, order_key) <> (?, ?)",
-        [(p.factor, p.order_key, p.sighting, p.factor, p.order_key) for p in places],
-    )
+def longest_first(survey: Survey, *, person: int | None) -> Iterator[tuple[str, str]]:
+    """The same, the longest waiting first."""
+    return _line(survey, "since, sighting", person)
 
 
-def page(
-    survey: Survey, *, offset: int, limit: int | None, person: int | None
-) -> list[tuple[str, float]]:
-    """Sightings in order with their senders' factors, without those that the person has had."""
+def _line(survey: Survey, order: str, person: int | None) -> Iterator[tuple[str, str]]:
+    """Read from an index, row by row, as far as the reader goes."""
     where, values = _without(person)
     rows = survey.connection.execute(
-        f"select sighting, sender_factor from queue_order{where}"
-        " order by order_key desc, sighting limit :limit offset :offset",
-        values | {"limit": -1 if limit is None else limit, "offset": offset},
+        f"select sighting, observer from queue_order{where} order by {order}", values
     )
-    return [(row[0], row[1]) for row in rows]
+    return ((row[0], row[1]) for row in rows)
+
+
+def looks_done(survey: Survey) -> int:
+    """How many determinations stand: the turns of the longest waiting go on from there."""
+    row: sqlite3.Row = survey.connection.execute(
+        "select count(*) from determinations d join actions a on a.id = d.action_id where a.live"
+    ).fetchone()
+    return int(row[0])
 
 
 def count(survey: Survey, *, person: int | None) -> int:

@@ -105,13 +105,14 @@ class QueueSettings(_Section):
     """How the queue is ordered; docs/queue.md has the formula."""
 
     both_views_gain: float = Field(
-        default=0.5, ge=0, description="what a good back view and a good side view add together"
+        default=0.5, ge=0, description="0 to 1: how far the second of back and side view helps"
     )
-    days_to_rise: float = Field(
-        default=365, gt=0, description="days of waiting that are worth as much as a perfect photo"
+    sitting: int = Field(default=20, ge=1, le=1000, description="looks in one sitting, about")
+    reserved_every: int = Field(
+        default=4, ge=2, le=1000, description="every so many looks one is for the longest waiting"
     )
-    same_sender_damping: float = Field(
-        default=0.25, ge=0, description="each further sighting of one sender counts less by this"
+    sender_share: float = Field(
+        default=0.25, gt=0, le=1, description="0 to 1: most of a sitting that one sender may fill"
     )
 
 
@@ -236,7 +237,11 @@ def _in_our_words(mistake: ErrorDetails) -> str:
     return words.format_map(mistake.get("ctx", {}))
 
 
-RETIRED = (("intake", "forwarders"),)  # section and name
+RETIRED = (  # section and name
+    ("intake", "forwarders"),
+    ("queue", "days_to_rise"),
+    ("queue", "same_sender_damping"),
+)
 
 
 def read_settings(path: Path) -> Settings:
