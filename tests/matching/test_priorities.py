@@ -282,3 +282,14 @@ def test_a_sighting_at_a_known_site_makes_no_second_place_of_it():
     seen = group(3, north=0.0)
     found = priorities(seen, [site("A")], [visit("V1", "A", "2026-06-10", 6)])
     assert [one.location_id for one in found] in ([], ["A"])
+
+
+def test_a_hidden_site_does_not_make_none_the_likeliest():
+    """A release leaves out its row; what is left must not send people to look for it."""
+    seen, near = [sighting(life_stage="teneral")], [site("A", 0.001)]
+    rows = list(match_sightings(seen, near, [], [], CHECKLIST))
+    assert rows[0].location_id == "A"
+    kept = [row for row in rows if not row.location_id]
+    loose = PrioritySettings(least_score=0.0)
+    found = search_priorities(seen, kept, [], [], [], CHECKLIST, year=2026, settings=loose)
+    assert found == []

@@ -55,6 +55,13 @@ def test_a_change_of_the_leading_explanation_is_counted():
     assert [one.none_leads for one in effects] == [0, 0, 1]
 
 
+def test_a_sighting_with_rows_left_out_is_not_counted():
+    """What a release hides must not be shared out over the rest."""
+    whole = rows()
+    assert sensitivity(whole)[0].sightings == 1
+    assert sensitivity(whole[1:])[0].sightings == 0
+
+
 def test_no_matches_and_bad_factors():
     assert sensitivity([])[0].mean_share_of_none == 0.0
     with pytest.raises(ValueError, match="positive"):

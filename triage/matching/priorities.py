@@ -154,9 +154,11 @@ def _places_without_site(rows: Sequence[_Row], survey: _Survey) -> list[SearchPr
     members: list[Sighting] = []
     weights: list[float] = []
     likeliest: dict[str, float] = defaultdict(float)
+    told: dict[str, float] = defaultdict(float)  # of 1; a release leaves out rows of hidden sites
     at_site: set[str] = set()  # their place is a known one, and has a row of its own
     for sighting, row in rows:
         likeliest[sighting.identifier] = max(likeliest[sighting.identifier], row.share)
+        told[sighting.identifier] += row.share
         if row.distance_least is not None and row.distance_least <= settings.at_site_in_meters:
             at_site.add(sighting.identifier)
     for sighting, row in rows:
@@ -164,6 +166,7 @@ def _places_without_site(rows: Sequence[_Row], survey: _Survey) -> list[SearchPr
         if (
             not row.location_id
             and row.share == likeliest[sighting.identifier]
+            and row.share >= 1 - told[sighting.identifier]
             and sighting.identifier not in at_site
             and row.kernel != "migrant"
             and has_usable_place(sighting)

@@ -14,6 +14,9 @@ SCENARIOS = (STATED, (0.2, 1.0), (5.0, 1.0), (1.0, 0.5), (1.0, 2.0))
 """Factors of the density of unknown waters and of the scale of movement."""
 
 
+WHOLE = 1 - 1e-6  # shares of all rows of a sighting sum to 1
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
     """All sightings together, with other unknown waters or another reach of movement than stated.
@@ -61,14 +64,15 @@ def sensitivity(
 ) -> list[Effect]:
     """What each scenario does to all sightings; without sightings the mean share is 0.
 
-    Rows of one sighting stand together, as ``match_sightings`` gives them.
+    Rows of one sighting stand together, as ``match_sightings`` gives them. A sighting of which rows
+    are missing, as a release leaves them out, is not counted: the rest says nothing of its shares.
 
     Raises
     ------
     ValueError
         As for ``shares_with``.
     """
-    every = list(_by_sighting(matches))
+    every = [rows for rows in _by_sighting(matches) if sum(row.share for row in rows) > WHOLE]
     stated = [_leading(rows, *STATED) for rows in every]
     effects = []
     for unknown, scale in scenarios:
