@@ -179,6 +179,7 @@ _LATEST = {
     "m012_letters",
     "m013_matches_due",
     "m014_guardians",
+    "m015_turns_of_the_queue",
 }  # kept equal to the migrations by a test
 
 
