@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -18,7 +18,7 @@ ORDER = [
     "sites", "visits", "lots", "checklist", "scores", "site-values",
     "receive", "examine", "inbox", "settle", "replies", "people", "forget",
     "copies", "measure",
-    "sightings", "queue", "determine", "correct",
+    "photos", "sightings", "queue", "determine", "correct", "withdraw",
     "match", "evidence", "where-next", "report", "export",
     "undo", "log", "audit", "backup", "restore", "bench",
 ]  # fmt: skip
@@ -70,6 +70,19 @@ SurveyOption = Annotated[
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
 ByOption = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
+PasswordOption = Annotated[
+    str, typer.Option("--password-from", help="keyring, env:NAME or command:LINE; never typed.")
+]
+TokenOption = Annotated[
+    bool, typer.Option("--token", help="What --password-from gives is an OAuth2 access token.")
+]
+SecurityOption = Annotated[
+    Literal["tls", "starttls", "none"],
+    typer.Option("--security", help="How the connection is kept private; none to this machine."),
+]
+CertificatesOption = Annotated[
+    Path | None, typer.Option("--ca-file", help="Certificates to trust, for a server of your own.")
+]
 ProcessesOption = Annotated[
     int | None, typer.Option("--processes", min=1, help="Processes to use (default: all cores).")
 ]

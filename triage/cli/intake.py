@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+from triage.cli.app import (
+    ByOption,
+    CertificatesOption,
+    JsonOption,
+    PasswordOption,
+    ProcessesOption,
+    SecurityOption,
+    SurveyOption,
+    TokenOption,
+    app,
+    now,
+    opened,
+)
 
 if TYPE_CHECKING:
     from triage.pipeline.receive import ReceiveOutcome
@@ -47,20 +59,10 @@ def receive(
         str, typer.Option(help="Read a mailbox, as user@host or user@host:port; it is not changed.")
     ] = "",
     imap_folder: Annotated[str, typer.Option(help="The mailbox's folder.")] = "INBOX",
-    password_from: Annotated[
-        str,
-        typer.Option(help="keyring, env:NAME or command:LINE; never typed here."),
-    ] = "keyring",
-    token: Annotated[
-        bool, typer.Option(help="What --password-from gives is an OAuth2 access token.")
-    ] = False,
-    security: Annotated[
-        Literal["tls", "starttls", "none"],
-        typer.Option(help="How the connection is kept private; none only to this machine."),
-    ] = "tls",
-    ca_file: Annotated[
-        Path | None, typer.Option(help="Certificates to trust, for a server of your own.")
-    ] = None,
+    password_from: PasswordOption = "keyring",
+    token: TokenOption = False,
+    security: SecurityOption = "tls",
+    ca_file: CertificatesOption = None,
     json: JsonOption = False,
 ) -> None:
     """Take in mail; mail already received is skipped. Example: triage receive inbox.mbox."""

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli.app import (
+    ByOption,
+    CertificatesOption,
+    JsonOption,
+    PasswordOption,
+    SecurityOption,
+    SurveyOption,
+    TokenOption,
+    app,
+    now,
+    opened,
+)
 from triage.cli.intake import HERE
 
 if TYPE_CHECKING:
@@ -27,19 +37,10 @@ def replies(
     imap_drafts: Annotated[
         str, typer.Option(help="Put the new drafts into this account's folder of drafts.")
     ] = "",
-    password_from: Annotated[
-        str, typer.Option(help="keyring, env:NAME or command:LINE; never typed here.")
-    ] = "keyring",
-    token: Annotated[
-        bool, typer.Option(help="What --password-from gives is an OAuth2 access token.")
-    ] = False,
-    security: Annotated[
-        Literal["tls", "starttls", "none"],
-        typer.Option(help="How the connection is kept private; none only to this machine."),
-    ] = "tls",
-    ca_file: Annotated[
-        Path | None, typer.Option(help="Certificates to trust, for a server of your own.")
-    ] = None,
+    password_from: PasswordOption = "keyring",
+    token: TokenOption = False,
+    security: SecurityOption = "tls",
+    ca_file: CertificatesOption = None,
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
