@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 43,
     "analysis": 3800,
-    "estimates": 2140,
+    "estimates": 2126,
     "standards": 2920,
     "mail": 5200,
     "photos": 80,
@@ -32,7 +32,7 @@ LINES_OF_PACKAGE = {
     "review_queue": 240,
     "determinations": 620,
     "exuviae": 1200,
-    "matching": 3165,
+    "matching": 3156,
     "privacy": 450,
     "exports": 3040,
     "replies": 480,

@@ -130,12 +130,7 @@ def _exact_p(one: Sequence[float], other: Sequence[float], statistic: Statistic)
 @functools.cache
 def _orders(count: int) -> NDArray[np.intp]:
     """All orders of so many things, the given one first."""
-    orders = np.zeros((1, 0), dtype=np.intp)
-    for size in range(1, count + 1):
-        orders = np.concatenate(
-            [np.insert(orders, place, size - 1, axis=1) for place in range(size - 1, -1, -1)]
-        )
-    return orders
+    return np.array(list(itertools.permutations(range(count))), dtype=np.intp)
 
 
 def _products_of_ranks(

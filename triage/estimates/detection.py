@@ -213,6 +213,7 @@ def _fit(kept: Counter[tuple[tuple[int, bool], ...]]) -> tuple[float, float, flo
     """Logit of the mean, its standard error, and the spread, by penalised maximum likelihood."""
     from scipy.optimize import minimize
     from scipy.special import betaln, logsumexp
+    from statsmodels.tools.numdiff import approx_hess
 
     # Gauss-Legendre after p = sin^2, which takes care of the ends of the beta density.
     nodes, weights = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
@@ -236,25 +237,15 @@ def _fit(kept: Counter[tuple[tuple[int, bool], ...]]) -> tuple[float, float, flo
 
     found = minimize(loss, [0.0, -2.0], method="Nelder-Mead", options={"xatol": 1e-4})
     at = np.asarray(found.x)
-    return float(at[0]), _error_of_first(loss, at), _mean_and_spread(at)[1]
+    curvature = approx_hess(at, loss, epsilon=np.full(2, 1e-3))
+    # At its bound the spread is given, and tells nothing of the mean.
+    information = curvature[0, 0] - (
+        curvature[0, 1] ** 2 / curvature[1, 1] if curvature[1, 1] > 1e-6 else 0.0
+    )
+    error = 1 / math.sqrt(information) if information > 0 else math.nan
+    return float(at[0]), error, _mean_and_spread(at)[1]
 
 
 def _mean_and_spread(at: NDArray[np.float64]) -> tuple[float, float]:
     mean, spread = (float(x) for x in 1 / (1 + np.exp(-np.clip(at, -12.0, 12.0))))
     return mean, LEAST_SPREAD + (1 - 2 * LEAST_SPREAD) * spread
-
-
-def _error_of_first(loss: object, at: NDArray[np.float64], step: float = 1e-3) -> float:
-    """Standard error of the first parameter from the curvature of a loss of two."""
-    assert callable(loss)
-
-    def curve(i: int, j: int) -> float:
-        one, other = np.eye(2)[i] * step, np.eye(2)[j] * step
-        return float(
-            loss(at + one + other) - loss(at + one - other) - loss(at - one + other)
-            + loss(at - one - other)
-        ) / (4 * step**2)  # fmt: skip
-
-    first, both, second = curve(0, 0), curve(0, 1), curve(1, 1)
-    information = first - both**2 / second if second > 1e-6 else first
-    return 1 / math.sqrt(information) if information > 0 else math.nan
