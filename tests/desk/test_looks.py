@@ -23,6 +23,14 @@ PAGES = {
     "/sites/?site=LNT-01": "sites-one",
     "/sites/table": "sites-table",
     "/sites/next": "sites-next",
+    "/survey/": "survey",
+    "/survey/log": "survey-log",
+    "/survey/people": "survey-people",
+    "/survey/tables": "survey-tables",
+    "/survey/hand-on": "survey-hand-on",
+    "/survey/letters": "survey-letters",
+    "/survey/safety": "survey-safety",
+    "/survey/settings": "survey-settings",
 }
 """Rooms that are looked at as they open: their address, and what the picture is called."""
 

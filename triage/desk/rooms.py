@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from triage.desk import arrivals, determine, entrance, imports, inbox, jars, sites
+from triage.desk import (
+    arrivals,
+    determine,
+    entrance,
+    imports,
+    inbox,
+    jars,
+    sites,
+    survey_outputs,
+    survey_room,
+    survey_settings,
+)
 
 if TYPE_CHECKING:
     from flask import Blueprint
@@ -26,11 +37,14 @@ class Room:
         return f"{self.blueprint.name}.start"
 
 
+PAGES_OF_THE_SURVEY = (survey_outputs, survey_settings)  # they add their pages to its room
+
 ROOMS: tuple[Room, ...] = (
     Room(title="Inbox", blueprint=inbox.room),
     Room(title="Determine", blueprint=determine.room),
     Room(title="Jars", blueprint=jars.room),
     Room(title="Sites", blueprint=sites.room),
+    Room(title="Survey", blueprint=survey_room.room),
 )
 
 

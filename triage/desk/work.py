@@ -15,7 +15,11 @@ from pathlib import Path
 
 from triage.errors import TriageError
 from triage.pipeline import examine, match, receive
-from triage.store.connection import open_survey
+from triage.pipeline.progress import Progress
+from triage.store.connection import Survey, open_survey
+
+Job = Callable[[Survey, Progress], list[str]]
+"""A piece of long work: what came of it, in lines for people."""
 
 
 class Stopped(Exception):
@@ -58,13 +62,19 @@ class Work:
 
     def begin(self, sources: Sequence[Path], *, temporary: Path | None = None) -> bool:
         """Receive these sources and examine what is new; false if work is under way already."""
+        return self.start(
+            lambda survey, _: self._bring_in(survey, tuple(sources)), temporary=temporary
+        )
+
+    def start(self, job: Job, *, temporary: Path | None = None) -> bool:
+        """Do this on a connection of its own; false if other work is under way already."""
         with self._changed:
             if self._thread is not None and self._thread.is_alive():
                 return False
             self._stop.clear()
             self._stand = Stand(number=self._stand.number + 1, running=True, what="starting")
             self._thread = threading.Thread(
-                target=self._run, args=(tuple(sources), temporary), daemon=True, name="desk work"
+                target=self._run, args=(job, temporary), daemon=True, name="desk work"
             )
             self._thread.start()
         return True
@@ -78,9 +88,11 @@ class Work:
         if self._thread is not None:
             self._thread.join(seconds)
 
-    def _run(self, sources: tuple[Path, ...], temporary: Path | None) -> None:
+    def _run(self, job: Job, temporary: Path | None) -> None:
         try:
-            self._tell(running=False, said=tuple(self._bring_in(sources)), what="done")
+            with open_survey(self._folder) as survey:
+                said = job(survey, self._progress)
+            self._tell(running=False, said=tuple(said), what="done")
         except Stopped:
             self._tell(
                 running=False,
@@ -96,18 +108,17 @@ class Work:
             if temporary is not None:
                 shutil.rmtree(temporary, ignore_errors=True)
 
-    def _bring_in(self, sources: tuple[Path, ...]) -> list[str]:
+    def _bring_in(self, survey: Survey, sources: tuple[Path, ...]) -> list[str]:
         said = []
-        with open_survey(self._folder) as survey:
-            if sources:
-                came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
-                said.append(
-                    f"{came.received} message(s) received, {came.known_before} received before,"
-                    f" {came.photos} photo(s)."
-                )
-                said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
-            seen = examine.examine(survey, now=self._now(), progress=self._progress)
-            match.match(survey)
+        if sources:
+            came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
+            said.append(
+                f"{came.received} message(s) received, {came.known_before} received before,"
+                f" {came.photos} photo(s)."
+            )
+            said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
+        seen = examine.examine(survey, now=self._now(), progress=self._progress)
+        match.match(survey)
         said.append(
             f"{seen.photos} photo(s) examined, {seen.failures} unreadable;"
             f" {seen.messages_open} message(s) need you."

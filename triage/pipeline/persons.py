@@ -24,7 +24,9 @@ def everybody(survey: Survey) -> list[Person]:
     return people.all_people(survey)
 
 
-def join(survey: Survey, first: str, second: str, *, now: datetime) -> None:
+def join(
+    survey: Survey, first: str, second: str, *, by: str = "coordinator", now: datetime
+) -> None:
     """Say that two addresses are one person's; what hung on two observers is grouped anew."""
     with survey.transaction():
         joined = people.join_addresses(survey, first, second)
@@ -34,7 +36,7 @@ def join(survey: Survey, first: str, second: str, *, now: datetime) -> None:
         grouping.mark_dirty(survey, touched)
         messages.make_due(survey, messages.rows_of_sender(survey, joined[0]))
         summary = "two addresses are one person's"
-        actions.record(survey, command="people", summary=summary, by="coordinator", now=now)
+        actions.record(survey, command="people", summary=summary, by=by, now=now)
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
 
@@ -57,7 +59,9 @@ def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
     return next(one for one in people.all_people(survey) if one.row == person.row)
 
 
-def forget(survey: Survey, address_or_code: str, *, now: datetime) -> ForgetOutcome:
+def forget(
+    survey: Survey, address_or_code: str, *, by: str = "coordinator", now: datetime
+) -> ForgetOutcome:
     """Remove a person's mail, name and contact; a line in the log remains, without the name.
 
     Photos, sightings and determinations stay under the person's code. Interrupted, it is finished
@@ -67,7 +71,7 @@ def forget(survey: Survey, address_or_code: str, *, now: datetime) -> ForgetOutc
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         summary = f"{person.code} was forgotten"
-        actions.record(survey, command="forget", summary=summary, by="coordinator", now=now)
+        actions.record(survey, command="forget", summary=summary, by=by, now=now)
     for raw in left.raw_mails:
         originals.remove(survey.messages, raw)
     for kept in left.files:

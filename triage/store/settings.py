@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
@@ -235,6 +236,18 @@ def _in_our_words(mistake: ErrorDetails) -> str:
         return mistake["msg"].removeprefix("Value error, ")
     words = _WORDS.get(mistake["type"], "the value cannot be used")
     return words.format_map(mistake.get("ctx", {}))
+
+
+def mistakes(typed: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    """What is wrong with each setting that cannot be used, by its whole name; empty if nothing."""
+    try:
+        Settings.model_validate(typed)
+    except ValidationError as error:
+        return {
+            ".".join(str(step) for step in one["loc"][:2]): _in_our_words(one)
+            for one in reversed(error.errors())
+        }
+    return {}
 
 
 RETIRED = (  # section and name

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -24,6 +26,18 @@ def write_default_settings(path: Path, *, title: str, identifier: str = "") -> N
     survey = Settings().survey.model_copy(update={"title": title, "identifier": identifier})
     text = settings_text(Settings().model_copy(update={"survey": survey}))
     path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def replace_settings(path: Path, settings: Settings) -> None:
+    """Write the settings whole in the place of the earlier file, which is kept as ``.before``."""
+    part = path.with_name(path.name + ".part")
+    with part.open("w", encoding="utf-8", newline="\n") as file:
+        file.write(settings_text(settings))
+        file.flush()
+        os.fsync(file.fileno())
+    if path.exists():
+        shutil.copyfile(path, path.with_name(path.name + ".before"))
+    os.replace(part, path)
 
 
 def settings_text(settings: Settings) -> str:

@@ -1,0 +1,259 @@
+"""The room of the survey: state, log, people, settings, what goes out, and what may not happen."""
+
+from __future__ import annotations
+
+import re
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+from desk.desks import PLACE, come_in, desk_of, post
+from tests_support import NOW
+
+from triage.pipeline import audit, persons
+from triage.store import failures, people
+from triage.store.connection import create_survey, open_survey
+from triage.store.settings import read_settings
+
+PAGES = ("", "log", "people", "tables", "hand-on", "letters", "safety", "settings")
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_each_page_opens_full_and_empty(walked: Path, tmp_path: Path, page: str):
+    assert come_in(desk_of(walked)).get(f"/survey/{page}").status_code == 200
+    create_survey(tmp_path / "new", title="New survey")
+    assert come_in(desk_of(tmp_path / "new")).get(f"/survey/{page}").status_code == 200
+
+
+def test_the_state_counts_what_is_there(walked: Path):
+    with open_survey(walked) as survey, survey.transaction():
+        failures.add(survey, stage="examine", subject="pond.jpg", reason="<b>cut</b>", now=NOW)
+    page = come_in(desk_of(walked)).get("/survey/").get_data(as_text=True)
+    with open_survey(walked) as survey:
+        run = survey.connection.execute
+        messages = run("select count(*) from messages").fetchone()[0]
+        photos = run("select count(distinct photo) from appearances").fetchone()[0]
+    assert f'Messages</h2><p class="big">{messages}</p>' in page
+    assert f'Photos</h2><p class="big">{photos}</p>' in page
+    assert "pond.jpg" in page
+    assert "&lt;b&gt;cut&lt;/b&gt;" in page
+    assert "Never backed up" in page
+
+
+def test_an_empty_survey_teaches_the_order_of_the_work(tmp_path: Path):
+    create_survey(tmp_path / "new", title="New survey")
+    page = come_in(desk_of(tmp_path / "new")).get("/survey/").get_data(as_text=True)
+    assert "Nothing is here yet" in page
+    for room in ("/survey/tables", "/survey/settings", "/inbox/", "/determine/", "/jars/"):
+        assert f'href="{room}"' in page
+
+
+def test_an_action_is_taken_back_from_the_log_and_brought_back(walked: Path):
+    client = come_in(desk_of(walked))
+    page = client.get("/survey/log").get_data(as_text=True)
+    [number] = re.findall(r'value="(\d+)"><button aria-label="Take back: visits.csv', page)
+
+    def visits() -> int:
+        with open_survey(walked) as survey:
+            return int(survey.connection.execute("select count(*) from visits").fetchone()[0])
+
+    before = visits()
+    assert post(client, "/survey/undo", {"number": number}).status_code == 302
+    assert visits() == 0
+    page = client.get("/survey/log").get_data(as_text=True)
+    [back] = re.findall(r'value="(\d+)"><button aria-label="Bring back: took back: visits', page)
+    post(client, "/survey/undo", {"number": back})
+    assert visits() == before
+    assert post(client, "/survey/undo", {"number": "9999"}).status_code == 400
+    assert post(client, "/survey/undo", {"number": "all"}).status_code == 400
+
+
+def person_with_words(folder: Path) -> str:
+    """Somebody whose mail seems to grant something."""
+    with open_survey(folder) as survey, survey.transaction():
+        row = people.by_address(survey, "nell@example.org", name="Nell Reedwater")
+        assert row is not None
+        people.add_consent(
+            survey,
+            row,
+            publish="yes",
+            name_shown="yes",
+            licence="",
+            wording="You may <i>publish</i> it.",
+        )
+        return next(one.code for one in people.all_people(survey) if one.row == row)
+
+
+def publishes(folder: Path, code: str) -> bool:
+    with open_survey(folder) as survey:
+        [found] = [one for one in persons.everybody(survey) if one.code == code]
+        return found.publish == "yes"
+
+
+def test_a_grant_counts_when_its_words_were_seen(walked: Path):
+    code = person_with_words(walked)
+    client = come_in(desk_of(walked))
+    page = client.get("/survey/people").get_data(as_text=True)
+    assert "You may &lt;i&gt;publish&lt;/i&gt; it." in page
+    assert not publishes(walked, code)
+    post(client, "/survey/consent-seen", {"code": code})
+    assert publishes(walked, code)
+    with open_survey(walked) as survey:
+        assert audit.history(survey, limit=1)[0].by == "Ada Moor"
+
+
+def test_what_is_for_good_wants_a_yes(walked: Path):
+    code = person_with_words(walked)
+    client = come_in(desk_of(walked))
+    assert post(client, "/survey/forget", {"code": code}).status_code == 400
+    assert "Nell Reedwater" in client.get("/survey/people").get_data(as_text=True)
+    assert post(client, "/survey/forget", {"code": code, "sure": "yes"}).status_code == 302
+    assert "Nell Reedwater" not in client.get("/survey/people").get_data(as_text=True)
+    two = {"first": "ruth.fenner@example.org", "second": "nobody@example.org"}
+    assert post(client, "/survey/one-person", two).status_code == 400
+    assert post(client, "/survey/one-person", {**two, "sure": "yes"}).status_code == 400
+
+
+def form_of(page: str) -> dict[str, str]:
+    """The fields of the settings' form as a browser would send them back."""
+    fields = dict(re.findall(r'<input id="[^"]+" name="([^"]+)" value="([^"]*)"', page))
+    for name, options in re.findall(r'<select id="[^"]+" name="([^"]+)".*?>(.*?)</select>', page):
+        fields[name] = re.findall(r"<option selected>([^<]+)", options)[0]
+    boxes = re.findall(r'type="checkbox" id="[^"]+" name="([^"]+)" value="yes" checked', page)
+    seen = re.findall(r'name="seen" value="([^"]*)"', page)
+    return {**fields, **dict.fromkeys(boxes, "yes"), "seen": seen[0]}
+
+
+def test_settings_sent_back_unchanged_change_nothing(walked: Path):
+    client = come_in(desk_of(walked))
+    before = read_settings(walked / "survey.toml")
+    form = form_of(client.get("/survey/settings").get_data(as_text=True))
+    assert post(client, "/survey/settings", form).status_code == 302
+    assert read_settings(walked / "survey.toml") == before
+
+
+def test_a_setting_is_changed_and_a_wrong_one_stands_marked(walked: Path):
+    client = come_in(desk_of(walked))
+    form = form_of(client.get("/survey/settings").get_data(as_text=True))
+    wrong = {**form, "survey.title": "Rush <Survey>", "queue.both_views_gain": "-3"}
+    answer = post(client, "/survey/settings", wrong)
+    assert answer.status_code == 422
+    page = answer.get_data(as_text=True)
+    assert "must be at least 0" in page
+    assert "Rush &lt;Survey&gt;" in page
+    assert read_settings(walked / "survey.toml").survey.title == "Linnet Water Survey"
+    right = {
+        **form,
+        "survey.title": "Rush Survey",
+        "matching.detection_per_pass": "0,7",
+        "survey.area": "53.5, 21.0, 54.3, 22.4",
+        "determinations.blind": "yes",
+        "survey.identifier": "another",
+    }
+    assert post(client, "/survey/settings", right).status_code == 302
+    read = read_settings(walked / "survey.toml")
+    assert (read.survey.title, read.matching.detection_per_pass) == ("Rush Survey", 0.7)
+    assert read.survey.area == (53.5, 21.0, 54.3, 22.4)
+    assert read.determinations.blind
+    assert read.survey.identifier != "another"
+
+
+def finish(client: Any) -> tuple[str, ...]:
+    """Wait until the work beside the server has ended, and what it said."""
+    work = client.application.extensions["work"]
+    end = time.monotonic() + 60
+    while work.stand().running and time.monotonic() < end:
+        work.wait(work.stand().number, 1.0)
+    stand = work.stand()
+    assert not stand.running
+    return (*stand.said, stand.problem)
+
+
+def test_an_audit_and_an_export_run_beside_the_server(walked: Path):
+    client = come_in(desk_of(walked))
+    assert post(client, "/survey/begin", {"what": "audit"}).status_code == 200
+    assert "Nothing is damaged or lost." in finish(client)
+    assert post(client, "/survey/begin", {"what": "release:export"}).status_code == 200
+    assert any("row(s) in sightings.csv" in line for line in finish(client))
+    page = client.get("/survey/hand-on").get_data(as_text=True)
+    [name] = re.findall(r"/survey/release/([^\"]+)\.zip", page)
+    assert "Left out:" in page
+    with client.get(f"/survey/release/{name}.zip") as answer:
+        assert answer.status_code == 200
+        assert answer.data[:2] == b"PK"
+
+
+def test_a_backup_stands_beside_the_survey(walked: Path):
+    client = come_in(desk_of(walked))
+    post(client, "/survey/begin", {"what": "backup"})
+    assert "read back and found whole" in finish(client)[0]
+    [made] = walked.parent.glob("survey-backup-*.zip")
+    assert made.read_bytes()[:2] == b"PK"
+    assert "newest backup is of" in client.get("/survey/safety").get_data(as_text=True)
+
+
+def test_letters_need_the_surveys_own_address(walked: Path):
+    assert post(come_in(desk_of(walked)), "/survey/letters").status_code == 400
+
+
+def test_letters_are_shown_before_they_are_drafted(evening: Path):
+    shown = post(come_in(desk_of(evening)), "/survey/letters").get_data(as_text=True)
+    assert "What would be drafted" in shown
+    assert not list(evening.glob("replies/*thanks*"))
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/survey/release/..%2Fsurvey.zip",
+        "/survey/release/../../survey.zip",
+        "/survey/release/originals.zip",
+        "/survey/draft/..%2Fsurvey.toml",
+        "/survey/draft/nothing.eml",
+    ],
+)
+def test_no_path_leads_out_of_its_folder(walked: Path, path: str):
+    assert come_in(desk_of(walked)).get(path).status_code == 404
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["undo", "consent-seen", "one-person", "forget", "settings", "letters", "begin"],
+)
+def test_another_page_changes_nothing(walked: Path, path: str):
+    client = come_in(desk_of(walked))
+    data = {"number": "1", "what": "backup", "sure": "yes"}
+    elsewhere = post(client, f"/survey/{path}", data, Origin="http://elsewhere.example")
+    assert elsewhere.status_code == 403
+    without = client.post(f"/survey/{path}", data=data, headers={"Origin": PLACE})
+    assert without.status_code == 403
+    nobody = post(desk_of(walked), f"/survey/{path}", data)
+    assert nobody.status_code == 400
+    assert not list(walked.parent.glob("*backup*"))
+
+
+def test_unknown_work_is_refused_and_two_works_at_once(walked: Path):
+    client = come_in(desk_of(walked))
+    assert post(client, "/survey/begin", {"what": "format the disk"}).status_code == 400
+    assert post(client, "/survey/begin", {"what": "release:../x"}).status_code == 400
+    post(client, "/survey/begin", {"what": "release:report"})
+    assert post(client, "/survey/begin", {"what": "audit"}).status_code == 409
+    finish(client)
+
+
+@pytest.mark.system("chromium")
+@pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
+def test_an_export_is_written_from_the_page_with_progress(evening: Path, window: Window):
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        page.goto(place + "/survey/hand-on")
+        page.wait_for_selector("html[data-ready]")
+        page.click("text=Write: Tables and archives")
+        until(page, lambda: "row(s) in sightings.csv" in page.locator("#said").inner_text(), 60)
+        assert page.locator(".release").count() == 1
+        with page.expect_download() as download:
+            page.click(".release a.button")
+        assert download.value.suggested_filename.startswith("export-")

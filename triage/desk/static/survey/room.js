@@ -1,0 +1,58 @@
+// Long work of the survey: begun by a button, followed with progress, said when it has ended.
+import { post, Refused } from "../desk.js";
+
+const at = (id) => document.getElementById(id);
+const KEPT = "said of the work";
+
+function say(lines) {
+  at("said").replaceChildren(...lines.map((line) => Object.assign(document.createElement("li"), { textContent: line })));
+}
+
+function show(stand) {
+  at("progress").hidden = !stand.running;
+  at("progress-words").textContent = stand.total ? `${stand.what}, ${stand.done} of ${stand.total}` : stand.what;
+  if (stand.total) Object.assign(at("bar"), { max: stand.total, value: stand.done });
+  else at("bar").removeAttribute("value");
+  for (const button of document.querySelectorAll("[data-begin]")) button.disabled = stand.running;
+}
+
+/** Follow the work; when it ends under our eyes, load the page again and say what came of it. */
+function watch(begun) {
+  let seen = begun;
+  const events = new EventSource("/arrivals/progress");
+  events.onmessage = (event) => {
+    const stand = JSON.parse(event.data);
+    show(stand);
+    seen ||= stand.running;
+    if (stand.running) return;
+    events.close();
+    if (!seen) return;
+    sessionStorage.setItem(KEPT, JSON.stringify(stand.problem ? [stand.problem] : stand.said));
+    location.replace(location.pathname);
+  };
+}
+
+async function tryTo(act) {
+  try {
+    await act();
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    say([error.message]);
+  }
+}
+
+if (at("work")) {
+  for (const button of document.querySelectorAll("[data-begin]")) {
+    button.addEventListener("click", () => tryTo(async () => {
+      await post("/survey/begin", { what: button.dataset.begin });
+      say([]);
+      watch(true);
+    }));
+  }
+  at("stop").addEventListener("click", () => tryTo(() => post("/arrivals/stop", {})));
+  say(JSON.parse(sessionStorage.getItem(KEPT) || "[]"));
+  sessionStorage.removeItem(KEPT);
+  watch(false);
+}
+
+document.documentElement.dataset.ready = "yes";

@@ -1,0 +1,99 @@
+"""The survey as a whole in; its state, log, people and tables as pages out."""
+
+from __future__ import annotations
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from triage.desk import imports, opened
+from triage.errors import UnknownError
+from triage.pipeline import audit, overview, persons, undo
+from triage.store.actions import LASTING
+
+room = Blueprint("survey", __name__, url_prefix="/survey")
+
+LOG_SHOWN = 60  # actions on the first page of the log
+LOG_MOST = 5000
+
+
+@room.get("/")
+def start() -> str:
+    """The state of everything."""
+    here = overview.overview_of(opened.survey(), now=opened.now())
+    return render_template("survey/state.html", here=here)
+
+
+@room.get("/log")
+def log() -> str:
+    """Who did what, the newest first."""
+    shown = min(max(request.args.get("show", LOG_SHOWN, type=int) or LOG_SHOWN, 1), LOG_MOST)
+    found = audit.history(opened.survey(), limit=shown + 1)
+    return render_template(
+        "survey/log.html",
+        actions=found[:shown],
+        more=shown + 2 * LOG_SHOWN if len(found) > shown else 0,
+        lasting=LASTING,
+    )
+
+
+@room.post("/undo")
+def take_back() -> Response:
+    """Take back the action of this number, whoever did it; an undo too."""
+    number = request.form.get("number", "")
+    if not number.isdecimal():
+        raise UnknownError(
+            "it is not said what to take back", failing="number", next_step="Load the log again."
+        )
+    undo.undo(opened.survey(), by=opened.known_person(), now=opened.now(), number=int(number[:12]))
+    return redirect(url_for(".log"))
+
+
+@room.get("/people")
+def people() -> str:
+    """Everybody with what they allow; words that nobody has seen first."""
+    everybody = [one for one in persons.everybody(opened.survey()) if one.name or one.addresses]
+    everybody.sort(key=lambda one: (not one.unseen, one.name.casefold(), one.code))
+    return render_template("survey/people.html", people=everybody)
+
+
+@room.post("/consent-seen")
+def consent_seen() -> Response:
+    """Say that the words of a grant were seen and do grant it."""
+    person = opened.known_person()
+    persons.see_consent(opened.survey(), request.form.get("code", ""), by=person, now=opened.now())
+    return redirect(url_for(".people"))
+
+
+@room.post("/one-person")
+def one_person() -> Response:
+    """Say that two addresses are one person's."""
+    person, form = opened.known_person(), request.form
+    _wants_a_yes("that the two are one person")
+    persons.join(
+        opened.survey(), form.get("first", ""), form.get("second", ""), by=person, now=opened.now()
+    )
+    return redirect(url_for(".people"))
+
+
+@room.post("/forget")
+def forget() -> Response:
+    """Forget a person: name, contact and mail go, records stay under a code."""
+    person = opened.known_person()
+    _wants_a_yes("that this cannot be taken back")
+    persons.forget(opened.survey(), request.form.get("code", ""), by=person, now=opened.now())
+    return redirect(url_for(".people"))
+
+
+def _wants_a_yes(what: str) -> None:
+    if request.form.get("sure") != "yes":
+        raise UnknownError(
+            "this is for good, and was not confirmed",
+            failing="confirmation",
+            next_step=f"Go back and tick {what}.",
+        )
+
+
+@room.get("/tables")
+def tables() -> str:
+    """Every kind of table that the survey takes in."""
+    return render_template("survey/tables.html", kinds=imports.KINDS)

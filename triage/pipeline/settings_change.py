@@ -1,0 +1,68 @@
+"""Change the settings of a survey: all of them checked, the file written whole, the log told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from triage.errors import SettingsError
+from triage.standards.digests import short_digest_of
+from triage.store import actions, settings_file
+from triage.store.connection import SETTINGS, Survey
+from triage.store.settings import Settings, mistakes
+
+
+def state_of_file(survey: Survey) -> str:
+    """Stands for the file as it is, so that two people do not write over each other."""
+    path = survey.folder / SETTINGS
+    return short_digest_of(path.read_text(encoding="utf-8")) if path.exists() else ""
+
+
+def change_settings(
+    survey: Survey,
+    typed: Mapping[str, Mapping[str, Any]],
+    *,
+    seen: str,
+    by: str,
+    now: datetime,
+) -> dict[str, str]:
+    """Write these settings if every one of them can be used; what is wrong, by name, otherwise.
+
+    The file as it was is kept beside it; the log says what changed from what.
+
+    Raises
+    ------
+    SettingsError
+        If the file was changed since ``seen``.
+    """
+    if seen != state_of_file(survey):
+        raise SettingsError(
+            "the settings were changed by somebody else meanwhile",
+            failing=str(SETTINGS),
+            next_step="Load the page again; it shows them as they are now.",
+        )
+    wrong = mistakes(typed)
+    if wrong:
+        return wrong
+    new = Settings.model_validate(typed)
+    changes = _changes(survey.settings, new)
+    if changes:
+        with survey.transaction():
+            actions.record(survey, command="settings", summary="; ".join(changes), by=by, now=now)
+            settings_file.replace_settings(survey.folder / SETTINGS, new)
+        survey.settings = new
+    return {}
+
+
+def _changes(before: Settings, after: Settings) -> list[str]:
+    return [
+        f"{section}.{name}: {_said(old)} is now {_said(new)}"
+        for section in type(before).model_fields
+        for name, old in dict(getattr(before, section)).items()
+        if old != (new := getattr(getattr(after, section), name))
+    ]
+
+
+def _said(value: object) -> str:
+    return str(value) if value not in ("", None) else "nothing"

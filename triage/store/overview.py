@@ -1,0 +1,61 @@
+"""Count what a survey holds, by state: what the first page of the survey tells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from triage.store.connection import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holdings:
+    """How much there is of everything; messages by state, parts of mails by what became of them.
+
+    ``photos`` are those taken in; a logo or a tracking pixel is kept, and is none of them.
+    """
+
+    messages: dict[str, int]
+    parts: dict[str, int]
+    photos: int
+    not_examined: int
+    unreadable: int
+    sightings: int
+    waiting_for_a_name: int
+    determinations: int
+    determiners: int
+    sites: int
+    visits: int
+    lots: int
+    taxa: int
+    people: int
+
+
+def holdings(survey: Survey) -> Holdings:
+    """Everything counted once, by queries that read no row whole."""
+
+    def one(query: str) -> int:
+        return int(survey.connection.execute(query).fetchone()[0])
+
+    def by(query: str) -> dict[str, int]:
+        return {row[0]: row[1] for row in survey.connection.execute(query)}
+
+    live = "from determinations where action_id in (select id from live_actions)"
+    return Holdings(
+        messages=by("select state, count(*) from messages group by state"),
+        parts=by("select outcome, count(*) from parts group by outcome order by outcome"),
+        photos=one("select count(distinct photo) from appearances"),
+        not_examined=one(
+            "select count(*) from photos p where examined_with = ''"
+            " and exists (select 1 from appearances a where a.photo = p.sha256)"
+        ),
+        unreadable=one("select count(*) from photos where problem <> ''"),
+        sightings=one("select count(*) from known_sightings where superseded_by is null"),
+        waiting_for_a_name=one("select count(*) from queue_order"),
+        determinations=one(f"select count(*) {live}"),
+        determiners=one(f"select count(distinct person_id) {live}"),
+        sites=one("select count(*) from sites"),
+        visits=one("select count(*) from visits"),
+        lots=one("select count(*) from lots"),
+        taxa=one("select count(*) from taxa"),
+        people=one("select count(*) from people where forgotten_at is null"),
+    )
