@@ -1,4 +1,4 @@
-"""The bytes of a photo file in, what the file is (digest, format, upright size) out."""
+"""Tell what a photo file is: digest, format, upright size."""
 
 from __future__ import annotations
 

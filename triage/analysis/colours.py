@@ -1,4 +1,4 @@
-"""Upright pixels and the insect's box in, a small signature of its colours out, and likeness.
+"""Make a small signature of an insect's colours, and compare two.
 
 A histogram of chroma (CIE a*, b*) and lightness inside the box, weighted towards its centre and
 set against the frame outside it, so that the reed behind the insect counts little. Compared by

@@ -1,4 +1,4 @@
-"""The bytes of a picture and its header in, its pixels as stored (8-bit RGB) out, perhaps reduced.
+"""Decode a picture to its pixels as stored (8-bit RGB), perhaps reduced.
 
 One decoder for each format, chosen for the memory it takes: libjpeg-turbo for JPEG, OpenCV for
 WebP, libheif for HEIF, Pillow for the others and for what the first cannot do.

@@ -1,4 +1,4 @@
-"""An upright photo in, how many likely human faces it shows out.
+"""Count the likely human faces in an upright photo.
 
 Local binary patterns in a boosted cascade (Viola and Jones 2001; Ahonen et al. 2006), with the
 frontal cascade that scikit-image ships. It misses profiles, small and half hidden faces, and

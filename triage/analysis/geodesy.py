@@ -1,4 +1,4 @@
-"""Coordinates in decimal degrees in, distances, destinations and generalised points out.
+"""Compute distances, destinations and generalised points from coordinates in decimal degrees.
 
 All on the WGS84 ellipsoid by the geodesics of Karney, C. F. F. (2013). Algorithms for geodesics.
 Journal of Geodesy 87: 43-55. https://doi.org/10.1007/s00190-012-0578-z (through PROJ).

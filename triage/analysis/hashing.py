@@ -1,4 +1,4 @@
-"""Grey pixels in, a 256-bit hash of what the picture looks like out, with its eight orientations.
+"""Hash what a picture looks like to 256 bits, in its eight orientations.
 
 The hash keeps, for the 16 x 16 lowest frequencies of a discrete cosine transform (the constant
 ones left out), whether each coefficient lies above their median: Zauner, C. (2010),

@@ -1,4 +1,4 @@
-"""The bytes of a picture file in, its upright pixels (8-bit RGB) out, within limits of memory.
+"""Decode a picture file to upright pixels (8-bit RGB), within limits of memory.
 
 Formats: JPEG (ITU-T T.81), PNG (ISO/IEC 15948), HEIF (ISO/IEC 23008-12), WebP (RFC 9649), TIFF 6.0,
 GIF89a. Orientation: Exif 2.32 (CIPA DC-008), tag 274; HEIF keeps its own in the ``irot`` and

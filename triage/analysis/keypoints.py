@@ -1,4 +1,4 @@
-"""Two grey pictures in, whether they are one exposure, and how the second was made, out.
+"""Decide whether two grey pictures are one exposure, and how the second was made.
 
 Oriented binary features (Rublee, E., Rabaud, V., Konolige, K., Bradski, G. (2011), ORB: an
 efficient alternative to SIFT or SURF, doi 10.1109/ICCV.2011.6126544) propose how one picture lies

@@ -1,4 +1,4 @@
-"""The first bytes of a file in, its media type out, whatever name or label it carries.
+"""Tell a file's media type by its first bytes, whatever name or label it carries.
 
 The one table of file signatures: mail, photos and the commands for loose files read it.
 

@@ -1,4 +1,4 @@
-"""Two grey pictures and how the one lies on the other in, how far their pixels agree out.
+"""Measure how far the pixels of two pictures agree, one laid on the other.
 
 A copy differs from its source by tone, noise, softness, and by what was laid over it. A second
 exposure of the same scene differs where something moved: in patches, with both pictures natural.

@@ -1,4 +1,4 @@
-"""The bytes of a picture file in; its format, upright size and the memory its pixels cost out.
+"""Read a picture's format, upright size and the memory its pixels cost, without decoding.
 
 Nothing here decodes a pixel or runs a native decoder, but for HEIF, whose boxes libheif reads.
 JPEG: ITU-T T.81 annex B; WebP: RFC 9649; PNG, GIF and TIFF through Pillow's readers of headers.

@@ -1,4 +1,4 @@
-"""Features of photos and people's corrections in, better heads out, with proof or not at all.
+"""Fit better heads to people's corrections, with proof or not at all.
 
 A head is corrected by a ridge-penalised regression (softmax for views and suborders, least squares
 for the sides of the box) that starts from the head in use: with no evidence it stays what it is.

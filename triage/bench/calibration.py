@@ -1,4 +1,4 @@
-"""Made-up lands whose every origin is known in, how often the stated shares are right out.
+"""Measure how often stated shares are right in made-up lands whose every origin is known.
 
 Nothing here uses the code of matching but the kernels' figures. Waters lie at random (a Poisson
 process), some known and some not; each is round, and has a taxon or not, plentifully or not; some

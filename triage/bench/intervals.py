@@ -1,4 +1,4 @@
-"""Made-up surveys whose truth is known in, how often each 95 % interval holds it, out.
+"""Measure how often each 95 % interval holds a truth that is known.
 
 Visits are clumped as searches for exuviae are: a taxon lives at some waters only, each visit goes
 to one water, and where a taxon is met it comes by the dozen (negative binomial). Detection differs

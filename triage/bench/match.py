@@ -1,4 +1,4 @@
-"""Numbers of sightings and sites in, how long matching them takes and how it grows out.
+"""Time the matching of sightings with sites, and how it grows.
 
 The landscape is made up: sites at random over a square of ``side_kilometres``, every tenth one a
 polygon, sightings around them; thirty taxa in two suborders, eight lots at each site.

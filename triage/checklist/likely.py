@@ -1,4 +1,4 @@
-"""A checklist, a date and what was found nearby in, its names in the order to offer them out."""
+"""Order the names of a checklist by season and by what was found near by."""
 
 from __future__ import annotations
 

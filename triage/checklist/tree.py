@@ -1,4 +1,4 @@
-"""The taxa of a checklist in; names resolved, suggested, compared and set in their season out."""
+"""Resolve, suggest and compare the names of a checklist, and set them in their season."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A survey folder in, a local web page for coordinator, determiner and analyst out."""
+"""Serve a survey as a local web page for coordinator, determiner and analyst."""
 
 from triage.desk.app import create_app
 

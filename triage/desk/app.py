@@ -1,4 +1,4 @@
-"""A survey folder in, the desk as a WSGI application out; each room is a blueprint of its own."""
+"""Build the desk of one survey as a WSGI application; each room is a blueprint of its own."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Files dropped onto the page in, received and examined with progress out."""
+"""Receive and examine files dropped onto the page, with progress."""
 
 from __future__ import annotations
 

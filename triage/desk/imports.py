@@ -1,4 +1,4 @@
-"""A table handed to the desk in; what became of its rows, refused ones with reasons, out."""
+"""Import a table handed to the desk, and show refused rows beside their reasons."""
 
 from __future__ import annotations
 

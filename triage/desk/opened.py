@@ -1,4 +1,4 @@
-"""A request in, the survey open for its length and the person who asks out."""
+"""Open the survey for the length of a request, and know the person who asks."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A request in; refused unless it comes from a page of this desk and a person who may; headers out.
+"""Refuse requests that come from no page of this desk or from nobody who may.
 
 The desk listens on this machine only. A page elsewhere in the same browser could still send
 requests here: so Host is checked (a name that was pointed at this machine, DNS rebinding), Origin

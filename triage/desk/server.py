@@ -1,4 +1,4 @@
-"""A survey folder and options in, the desk served on this machine until it is stopped out."""
+"""Serve the desk on this machine until it is stopped."""
 
 from __future__ import annotations
 

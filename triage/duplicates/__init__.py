@@ -1,4 +1,4 @@
-"""Fingerprints of photos in, copy groups and bursts with their evidence out."""
+"""Group photos into copies and bursts, with the evidence for each."""
 
 from triage.duplicates.fingerprints import PixelKeys, fingerprint_of, pixel_keys
 from triage.duplicates.groups import burst_groups, copy_groups

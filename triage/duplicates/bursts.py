@@ -1,4 +1,4 @@
-"""Fingerprints with time, sender, camera and place in, links between frames of one burst out.
+"""Link the frames of one burst by time, sender, camera and place.
 
 Frames some seconds apart are as far apart in every hash as strangers, so time, sender, camera and
 place carry the decision; the insect's colours may only speak against it.

@@ -1,4 +1,4 @@
-"""Links and fingerprints in, copy groups with their best copy and bursts out."""
+"""Make copy groups, each with its best copy, and bursts from links."""
 
 from __future__ import annotations
 

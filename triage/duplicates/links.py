@@ -1,4 +1,4 @@
-"""Fingerprints of new and known photos in, links between copies and between burst frames out."""
+"""Link new photos to their copies and to the frames of their burst."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Counts and dates in, published statistics with their intervals out."""
+"""Compute published statistics of counts and dates, with their intervals."""

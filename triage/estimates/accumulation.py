@@ -1,4 +1,4 @@
-"""Counts by taxon in; coverage, taxa and Hill numbers at any size of the sample, out.
+"""Estimate coverage, taxa and Hill numbers at any size of the sample.
 
 One set of formulas serves both kinds of data (Chao et al. 2014): individuals by taxon, where a
 sample of size m holds m individuals, and, with ``samples`` given, the samples (visits) in which

@@ -1,4 +1,4 @@
-"""Who called what by which name in, how far determiners agree beyond chance out.
+"""Measure how far determiners agree beyond chance.
 
 Kappa falls when one name dominates, however much people agree: raw agreement stands beside it.
 """

@@ -1,4 +1,4 @@
-"""Places of adults and of exuviae in, whether they lie nearer to each other than chance out."""
+"""Test whether adults and exuviae lie nearer to each other than chance has it."""
 
 from __future__ import annotations
 

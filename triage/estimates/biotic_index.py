@@ -1,4 +1,4 @@
-"""Taxa with scores in, a water's biotic index out; scores against site measurements, ranked."""
+"""Compute a water's biotic index from scores of taxa, and rank it against measurements."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Searches of waters in, the chance that a pass finds what is there out; absence weighed by it."""
+"""Estimate the chance that a pass finds what is there, and weigh an absence by it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The name of an interval and the size of its sample in; what the interval really holds, out."""
+"""Say what an interval really holds for a sample of this size."""
 
 from __future__ import annotations
 

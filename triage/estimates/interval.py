@@ -1,4 +1,4 @@
-"""A count of successes or an estimate with its error in, an interval with its name out."""
+"""Put an interval, with its name, around a share or an estimate."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Counts of individuals or samples by taxon in, estimated numbers of taxa with intervals out.
+"""Estimate numbers of taxa, with intervals, from counts of individuals or samples.
 
 ``f_k`` is the number of taxa with k individuals, ``Q_k`` the number of taxa found in k samples.
 Three variants of Chao's estimator give three answers on the same data; each result carries its

@@ -1,4 +1,4 @@
-"""Days of the year with counts in, flight season and emergence as quantiles out."""
+"""Describe flight season and emergence by quantiles of days of the year."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A matrix of visits by taxa in; estimates of richness, coverage, diversity with intervals out.
+"""Estimate richness, coverage and diversity, with intervals, from visits by taxa.
 
 A visit is what may be resampled as a whole: the skins of one visit are no independent draws.
 """

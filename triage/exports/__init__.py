@@ -1,4 +1,4 @@
-"""A survey's records in, a folder of standard files that may be handed on out.
+"""Write a survey's records as a folder of standard files that may be handed on.
 
 ``content`` what goes in · ``release`` what may be said of each record · ``rows`` the columns of
 each table · ``writing`` the files. docs/exports.md describes the folder.

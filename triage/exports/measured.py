@@ -1,4 +1,4 @@
-"""Examined photo files in, one row each out, for a spreadsheet or a program."""
+"""Write examined photo files as rows for a spreadsheet or a program."""
 
 from __future__ import annotations
 

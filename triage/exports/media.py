@@ -1,4 +1,4 @@
-"""Photos in, Audiovisual Core rows, the flat photo table and the files to carry out."""
+"""Make Audiovisual Core rows and the photo table, and choose the files to carry."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sightings and exuviae lots in, rows of Darwin Core occurrences out, for CSV and archive alike."""
+"""Make rows of Darwin Core occurrences from sightings and exuviae lots."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sites, visits and matches in, their rows out, without anything that gives a hidden place away."""
+"""Make the rows of sites, visits and matches, giving no hidden place away."""
 
 from __future__ import annotations
 

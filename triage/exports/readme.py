@@ -1,4 +1,4 @@
-"""What was exported in, the README.txt that explains every file of the folder out."""
+"""Write the README.txt that explains every file of an export's folder."""
 
 from __future__ import annotations
 

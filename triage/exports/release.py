@@ -1,4 +1,4 @@
-"""The content and the policy in, what may be said of each person, place, date and photo out.
+"""Decide what may be said of each person, place, date and photo.
 
 Rows are built from this alone, so there is one place where anything is let through.
 """

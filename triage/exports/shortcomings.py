@@ -1,4 +1,4 @@
-"""Occurrence rows in, the published quality tests that some fail, and what to do about it, out."""
+"""List the published quality tests that occurrence rows fail, and what to do about each."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Rows in, CSV files for people out, safe to open in a spreadsheet.
+"""Write rows as CSV files for people, safe to open in a spreadsheet.
 
 Cells are guarded (``standards.spreadsheets``); otherwise RFC 4180: UTF-8 without byte order mark,
 commas, CRLF, quotation marks doubled.

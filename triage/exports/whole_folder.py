@@ -1,4 +1,4 @@
-"""Files by name in, a folder that is there whole or not at all out."""
+"""Write files into a folder that is there whole or not at all."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Content and policy in, the export's folder on disk out, whole or not at all."""
+"""Write an export's folder, whole or not at all."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A footprint (well-known text or a GeoJSON geometry) in, a checked shape and its point out.
+"""Check a footprint (well-known text or a GeoJSON geometry) and find its point.
 
 Shapes in longitude and latitude, EPSG:4326: Darwin Core ``footprintWKT``; GeoJSON as RFC 7946.
 """

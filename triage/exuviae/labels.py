@@ -1,4 +1,4 @@
-"""A jar's label as typed in; its visit and lots, or what of it cannot be used and why, out."""
+"""Read a jar's label as typed into its visit and lots, or say what cannot be used."""
 
 from __future__ import annotations
 

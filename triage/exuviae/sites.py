@@ -1,4 +1,4 @@
-"""A table or a GeoJSON file of sites in, checked sites and refused rows out."""
+"""Read a table or a GeoJSON file of sites, with the rows that are refused."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tables of visits and of exuviae lots in, checked records and refused rows out."""
+"""Read tables of visits and of exuviae lots, with the rows that are refused."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Mail and loose files in, messages whose every part is accounted for out."""
+"""Read mail and loose files into messages whose every part is accounted for."""

@@ -1,4 +1,4 @@
-"""A zip archive that a mail carries in, the files in it or the reason why not out.
+"""Open a zip archive that a mail carries, or say why not.
 
 Hostile archives: names are made harmless, sizes are counted while unpacking and never believed,
 entries that expand suspiciously are not opened (PKWARE APPNOTE; common practice for the bounds).

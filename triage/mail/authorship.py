@@ -1,4 +1,4 @@
-"""The text of a mail in; what its author wrote, what is quoted, and the mails forwarded in it out.
+"""Divide a mail's text into its author's words, quotations and forwarded mails.
 
 Programs that forward a mail inside the text put the old header lines above it, in the language of
 their user (header_words).

@@ -1,4 +1,4 @@
-"""The outer headers of a mail in; whether a machine wrote it (bounce, auto-reply) out.
+"""Tell a mail that a machine wrote (bounce, auto-reply) by its outer headers.
 
 RFC 3464 and 6522 (delivery reports), RFC 3834 (Auto-Submitted), RFC 8098 (receipts).
 """

@@ -1,4 +1,4 @@
-"""The text parts of a mail in (plain, format=flowed, HTML), readable lines and links out.
+"""Make readable lines and links of a mail's text (plain, format=flowed, HTML).
 
 RFC 3676 for format=flowed and DelSp. HTML is only ever read as text: nothing is fetched, run or
 shown, and what a reader of the mail would not see (styles, scripts, comments) is left out.

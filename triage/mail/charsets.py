@@ -1,4 +1,4 @@
-"""Bytes and a charset label that may be wrong in, readable text out."""
+"""Decode bytes whose charset label may be wrong."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a sender wrote in; what it says about publishing, licence and name out.
+"""Read what a sender says about publishing, licence and name.
 
 Only explicit statements count: a sentence that speaks of the photos or the name and grants or
 refuses something. Questions, conditions and doubt count as nothing stated, a refusal anywhere

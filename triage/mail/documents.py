@@ -1,4 +1,4 @@
-"""A document (PDF, Office, OpenDocument) in, the photos inside it out.
+"""Find the photos inside a document (PDF, Office, OpenDocument).
 
 Such photos are counted on receipt and only taken out when the coordinator asks for it: a document
 recompresses, crops and strips what it is given, so the sender's originals are worth asking for.

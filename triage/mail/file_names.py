@@ -1,4 +1,4 @@
-"""A file name as a stranger wrote it in, one that is safe to show and to store out."""
+"""Make a stranger's file name safe to show and to store."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A file found in a mail in; what it is and what becomes of it out."""
+"""Decide what a file found in a mail is, and what becomes of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A header block as bytes in; its fields decoded (names, dates, addresses, parameters) out.
+"""Decode the fields of a header block (names, dates, addresses, parameters).
 
 RFC 5322 (fields, folding, dates, addresses), RFC 2047 (encoded words), RFC 2231 (parameters in
 pieces and charsets), RFC 6532 (raw UTF-8). Nothing here raises on hostile bytes.

@@ -1,4 +1,4 @@
-"""What a mail says and carries in, the identifier that stays the same on every way out.
+"""Identify a mail by what it says and carries, the same on every way it comes.
 
 The same mail out of an mbox, an IMAP server and an .eml file differs in trace headers, line ends
 and quoted ``From`` lines, never in its decoded text and parts. Those make the identifier.

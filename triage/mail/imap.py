@@ -1,4 +1,4 @@
-"""A mailbox on a mail server in, its raw mails one after the other out, nothing changed there.
+"""Read the raw mails of a mailbox on a server, changing nothing there.
 
 IMAP4rev1 (RFC 3501) over TLS. The mailbox is opened with EXAMINE and mails are fetched with
 BODY.PEEK, so that no flag changes. A position (UIDVALIDITY and UID, RFC 3501 section 2.3.1.1)

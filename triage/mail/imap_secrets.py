@@ -1,4 +1,4 @@
-"""Where the password or token of a mail account is kept in, the secret itself out.
+"""Fetch the password or token of a mail account from where it is kept.
 
 A secret comes from the system's keyring, the environment or a command, never from a file of the
 survey, and goes nowhere but to the mail server: no record, error or log holds it.

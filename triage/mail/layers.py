@@ -1,4 +1,4 @@
-"""One mail inside a message, with the texts found in it, in; its authors' envelopes out."""
+"""Make the envelopes of the authors of one mail inside a message."""
 
 from __future__ import annotations
 

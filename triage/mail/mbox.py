@@ -1,4 +1,4 @@
-"""A stream of an mbox file of any size in, its raw mails one after the other out.
+"""Read the raw mails of an mbox file of any size, one after the other.
 
 The four common forms (mboxo, mboxrd, mboxcl, mboxcl2; RFC 4155 for the shape of the separator):
 a separator is a line ``From address weekday month day time year`` followed by a header field. A

@@ -1,4 +1,4 @@
-"""The bytes of one mail in, a Message with every part accounted for out."""
+"""Read the bytes of one mail into a Message with every part accounted for."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The tree of a mail in; its authors' texts and its parts, each with what became of it, out."""
+"""Open a mail's tree: its authors' texts and its parts, each with what became of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""An Outlook .msg file or a winmail.dat in, the mail in it (fields, texts, files) out.
+"""Read the mail in an Outlook .msg file or a winmail.dat (fields, texts, files).
 
 [MS-OXMSG] for .msg in a compound file ([MS-CFB], read by olefile), [MS-OXTNEF] for winmail.dat
 (read by tnefparse), [MS-OXPROPS] for the property numbers. Both libraries believe the counts and

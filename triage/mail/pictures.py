@@ -1,4 +1,4 @@
-"""A picture found in a mail in; whether it is a photo or a logo, icon or tracking pixel out.
+"""Tell a photo in a mail from a logo, icon or tracking pixel.
 
 The pixel size is read from the file's header only; no pixel is decoded here.
 """

@@ -1,4 +1,4 @@
-"""The lines of one author in, the same without signature, footers and what phones add, out.
+"""Take signature, footers and what phones add off an author's lines.
 
 A signature may hold the coordinates of a home and the name of a street: neither is where an insect
 was seen. Lines that state a licence, name a place or day with a label, or begin a postscript stay.

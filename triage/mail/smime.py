@@ -1,4 +1,4 @@
-"""An smime.p7m in, the mail that is signed in it out, or why it cannot be read.
+"""Find the mail that is signed inside an smime.p7m, or say why it cannot be read.
 
 CMS (RFC 5652) in BER (ITU-T X.690), S/MIME (RFC 8551). Signatures are not verified: the mail is
 evidence of what was sent, and the coordinator decides whom to believe.

@@ -1,4 +1,4 @@
-"""A folder, .eml, mbox, Maildir or zip in, the raw mails and loose photo files in it out."""
+"""Find the raw mails and loose photos in a folder, .eml, mbox, Maildir or zip."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The raw bytes of a mail in, its tree of parts out, however broken (RFC 2045, 2046).
+"""Read the tree of parts of a raw mail, however broken (RFC 2045, 2046).
 
 The bodies stay slices of the raw bytes until they are asked for, so that a large attachment is
 decoded once, straight from the mail.

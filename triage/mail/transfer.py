@@ -1,4 +1,4 @@
-"""The body of a part as it was sent in (base64, quoted-printable, uuencode), its bytes out."""
+"""Decode the body of a part as it was sent (base64, quoted-printable, uuencode)."""
 
 from __future__ import annotations
 

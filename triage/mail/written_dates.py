@@ -1,4 +1,4 @@
-"""A date as a mail program writes it above a forwarded text in, a datetime out."""
+"""Read a date as a mail program writes it above a forwarded text."""
 
 from __future__ import annotations
 

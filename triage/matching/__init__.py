@@ -1,4 +1,4 @@
-"""Sightings, sites, searches and exuviae in; matches with shares, evidence, priorities out."""
+"""Match sightings with exuviae sites, and weigh what each says about breeding."""
 
 from triage.matching.behaviour import behaviour_of, is_teneral
 from triage.matching.effort import Effort

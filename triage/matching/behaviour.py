@@ -1,4 +1,4 @@
-"""Life stage and behaviour of an adult as written in, what they say of breeding out."""
+"""Read life stage and behaviour of an adult as written, and what they say of breeding."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The exuviae of each site in; what they say of one taxon and of one date there out."""
+"""Say what the exuviae of a site tell about one taxon and one date."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A name and its rank in, the taxa that an animal of that name may be out."""
+"""List the taxa that an animal of a name may be."""
 
 from __future__ import annotations
 

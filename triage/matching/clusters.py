@@ -1,4 +1,4 @@
-"""Places with weights in, clusters no wider than a stated radius out."""
+"""Cluster weighted places within a stated radius."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Visits and lots in; the passes made at each site while skins of a taxon could be found out.
+"""Count the passes made at each site while skins of a taxon could be found.
 
 One owner of what a search is worth: matches, priorities and absences all ask here.
 """

@@ -1,4 +1,4 @@
-"""Sightings, visits and lots in; what each site has as evidence that a taxon breeds there out."""
+"""List each site's evidence that a taxon breeds there."""
 
 from __future__ import annotations
 

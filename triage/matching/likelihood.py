@@ -1,4 +1,4 @@
-"""Places and dates of sightings of one kind in, likelihood and share of each site in reach out.
+"""Weigh each site in reach of sightings of one kind, as likelihood and share.
 
 The weight of water i for an adult seen at x is E[N_i] k(x | i): the expected emergence there times
 the movement density over its shore, blurred by the uncertainty of x. Unknown waters have together

@@ -1,4 +1,4 @@
-"""Sightings, sites, visits, lots and the checklist in; matches with their shares out."""
+"""Match sightings with sites and give each match its share."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A distance, a shore and an uncertainty in, how likely an animal is found that far out.
+"""Weigh how likely an animal is found at a distance from a shore.
 
 A kernel is the density, per square metre, of the places where animals are found around the point
 where they emerged (a dispersal location kernel: Nathan, Klein, Robledo-Arnuncio & Revilla 2012,

@@ -1,4 +1,4 @@
-"""Sites with their shapes and points of sightings in, pairs within reach and distances out.
+"""Find the sites within reach of sightings, with their distances.
 
 The search for pairs runs in three dimensions (geocentric coordinates on WGS84), where neither a
 pole nor the 180th meridian is special. A chord there gives the geodesic up to 20 km to within

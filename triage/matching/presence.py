@@ -1,4 +1,4 @@
-"""Searches and skins in; how likely a taxon emerges at each water, and how plentifully, out.
+"""Estimate how likely and how plentifully a taxon emerges at each water.
 
 Occupancy as MacKenzie et al. 2002 (Ecology 83: 2248-2255) have it, with the detection per pass
 given: a water where skins of the taxon were found has it; one searched n times in its days without

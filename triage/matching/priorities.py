@@ -1,4 +1,4 @@
-"""Sightings with their matches in, a ranked list of places worth a search for exuviae out.
+"""Rank the places worth a search for exuviae.
 
 Pure records; whoever shows them shows the cautions with them. Places of persons are kept: a
 cluster seen by one observer alone is given as a grid cell, private sites are left out, sensitive

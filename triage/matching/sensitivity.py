@@ -1,4 +1,4 @@
-"""Matches in; how their shares and leading sites change when a stated setting changes out."""
+"""Show how shares and leading sites change when a stated setting changes."""
 
 from __future__ import annotations
 

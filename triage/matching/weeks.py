@@ -1,4 +1,4 @@
-"""A taxon's flight season, or the survey's own exuviae, in; the days worth a search for skins out.
+"""Find the days worth a search for skins of a taxon.
 
 Emergence comes before flight: adults are usually seen at a water from one to three weeks after
 the first have emerged there, and for weeks after the last (Corbet 1999, Dragonflies: Behaviour

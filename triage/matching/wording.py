@@ -1,4 +1,4 @@
-"""The figures of one match in, one sentence for people out.
+"""Put the figures of one match into a sentence for people.
 
 The name of a private or sensitive site is left out: its locationID stands in its place.
 """

@@ -1,1 +1,1 @@
-"""Photo files and message texts in, claims of time and place out."""
+"""Make claims of time and place from photo files and message texts."""

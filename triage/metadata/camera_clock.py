@@ -1,4 +1,4 @@
-"""The photos of one submission in, one correction for each camera whose clock is wrong out.
+"""Find one correction for each camera of a submission whose clock is wrong.
 
 A camera's error is one constant for all its photos. GPS time gives it: a fix can be older than its
 photo, never newer, so among the differences the largest that several photos share is the error.

@@ -1,4 +1,4 @@
-"""Exif, file name and mail date in, claims of when a photo was taken out, doubts included.
+"""Make claims of when a photo was taken, doubts included, from Exif, file name and mail.
 
 A clock is checked, not believed: against GPS time, the place's zone and its summer time, the day
 the mail was sent, the season, and the dates that clocks show when nobody set them. Dates are ISO

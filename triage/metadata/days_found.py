@@ -1,4 +1,4 @@
-"""Parts of a date in, the day in the calendar out, with what is doubtful about it."""
+"""Find the day in the calendar that parts of a date mean, with what is doubtful."""
 
 from __future__ import annotations
 

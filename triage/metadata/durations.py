@@ -1,4 +1,4 @@
-"""A span of time as people type it in, seconds out."""
+"""Read a span of time as people type it into seconds."""
 
 from __future__ import annotations
 

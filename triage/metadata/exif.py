@@ -1,4 +1,4 @@
-"""A photo file in, the Exif, XMP and IPTC facts that the survey uses out, oddities included.
+"""Read the Exif, XMP and IPTC facts that the survey uses, oddities included.
 
 Exif: CIPA DC-008 / JEITA CP-3451 (2.3, 2.31, 2.32, 3.0). Where a fact is missing there, XMP
 (ISO 16684-1) and then IPTC IIM 4.2 are asked, in the order of the Metadata Working Group's

@@ -1,4 +1,4 @@
-"""One raw value of an Exif tag in, the fact it states out; ValueError where it states none.
+"""Read one raw value of an Exif tag; ValueError where it states nothing.
 
 Raw values come from two readers: text or bytes, whole numbers, fractions with numerator and
 denominator, or sequences of these. None means that the camera said "unknown" as Exif has it.

@@ -1,4 +1,4 @@
-"""Exif GPS and named places in, claims of where a photo was taken out, doubts included.
+"""Make claims of where a photo was taken, doubts included, from GPS and named places.
 
 Uncertainty by the point-radius method (triage.metadata.point_radius); each rule with its source in
 docs/metadata.md. A place with a doubt keeps it until a person settles it.

@@ -1,4 +1,4 @@
-"""One message's photos and texts in, the claims of time and place on each of its photos out."""
+"""Make the claims of time and place on each photo of a message."""
 
 from __future__ import annotations
 

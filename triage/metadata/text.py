@@ -1,4 +1,4 @@
-"""What a message says in, claims of time and place out, with the words that made them.
+"""Make claims of time and place from a message's words, with the words that made them.
 
 Only the author's own words may be passed: quoted mail and signatures name other days and places.
 """

@@ -1,4 +1,4 @@
-"""A text in, the coordinates that it writes out, each with the uncertainty of how it is written.
+"""Read the coordinates in a text, each with the uncertainty of how it is written.
 
 Decimal degrees, degrees with minutes and seconds in the typography that mail brings, links and
 geo: addresses (RFC 5870), UTM and MGRS through PROJ and GEOTRANS.

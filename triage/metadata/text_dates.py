@@ -1,4 +1,4 @@
-"""A text and its mail's date in, the days and times that it names out, in three languages.
+"""Read the days and times that a text names, in several languages.
 
 Days are read against the day of the mail in the survey's zone, in English, German and Polish. A
 date without a year is its latest occurrence up to the mail. What reads two ways becomes an

@@ -1,4 +1,4 @@
-"""The words before a site's name in, the offset from the site that they state out.
+"""Read the offset from a site that the words before its name state.
 
 "200 m north of Heron Mere", "300 m nördlich vom Erlenteich", "1,5 km na północ od ...": the
 place is not the site, and its uncertainty follows from the words (Chapman & Wieczorek 2020, offset

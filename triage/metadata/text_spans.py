@@ -1,4 +1,4 @@
-"""A text in, the same text with parts blanked out, character positions kept."""
+"""Blank out parts of a text and keep the positions of the rest."""
 
 from __future__ import annotations
 

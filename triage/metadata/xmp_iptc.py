@@ -1,4 +1,4 @@
-"""The bytes of a photo file in, the time, place and camera that its XMP and IPTC state out.
+"""Read the time, place and camera that a photo's XMP and IPTC state.
 
 XMP: ISO 16684-1 with CIPA DC-010 (Exif in XMP); IPTC: IIM 4.2, datasets 2:55 and 2:60. Order after
 the Metadata Working Group's guidelines 2.0 (2010): XMP before IPTC, unless the digest that the

@@ -1,4 +1,4 @@
-"""A place or a local time in, its IANA zone, its summer time and the span it covers out."""
+"""Find the IANA zone, summer time and span of a place or a local time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A survey in, what is damaged in it and what is not yet done out."""
+"""Say what is damaged in a survey and what is not yet done."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Examined photos and received texts in, claims of time and place on every appearance out.
+"""Read claims of time and place on every appearance of examined photos.
 
 A claim hangs on an appearance (a photo in a message). What file and text claim by themselves is
 computed anew whenever the list of sites changes, so that the order of imports never matters; what

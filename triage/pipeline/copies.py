@@ -1,4 +1,4 @@
-"""Photo files and folders in, groups of copies and bursts among them out, without any survey."""
+"""Group copies and bursts among loose photo files, without any survey."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A survey's corrections and determinations in, better heads and usability out, if they are better.
+"""Learn better heads and usability from a survey's corrections, if they are better.
 
 Everything is measured on held-out groups before it is kept, and `triage undo` goes back.
 """

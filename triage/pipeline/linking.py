@@ -1,4 +1,4 @@
-"""Examined photos in, copy groups and bursts out; only new photos are compared with the rest."""
+"""Link examined photos into copies and bursts; only new ones are compared with the rest."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Paths as typed in, the photo files among them out, each with the name that it is shown under."""
+"""Find the photo files among paths as typed, each with the name it is shown under."""
 
 from __future__ import annotations
 

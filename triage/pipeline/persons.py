@@ -1,4 +1,4 @@
-"""People in, joined addresses and forgotten persons out."""
+"""Join addresses of one person, record consent that was seen, and forget people."""
 
 from __future__ import annotations
 

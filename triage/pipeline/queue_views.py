@@ -1,4 +1,4 @@
-"""The ranked queue in, rows for programs, a table and a page for people out."""
+"""Show the ranked queue as rows, a table and a page."""
 
 from __future__ import annotations
 

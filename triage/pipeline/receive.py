@@ -1,4 +1,4 @@
-"""Sources of mail in, messages kept whole and every part accounted for out."""
+"""Receive mail: messages kept whole, every part accounted for."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A sighting's identifier in, everything a determiner should see of it at once out."""
+"""Load everything that a determiner should see of one sighting at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sources of mail in, a survey brought up to its ranked queue with matched sites out."""
+"""Bring a survey from mail up to its ranked queue with matched sites."""
 
 from __future__ import annotations
 

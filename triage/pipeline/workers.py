@@ -1,4 +1,4 @@
-"""A function and many inputs in, its results in the same order out, on all cores.
+"""Call a function on many inputs, on all cores, with the results in the same order.
 
 Each process works at one input at a time. A native decoder that dies on a hostile file takes its
 process with it, and one that works at it without end is ended: only that input is lost, a new

@@ -1,4 +1,4 @@
-"""What is held and how sensitive it is in, what may be released, and any leak found, out.
+"""Decide how coarsely held records may be released, and search for leaks.
 
 ``generalising`` policies, categories, places and dates · ``redaction`` texts and pictures ·
 ``leaks`` the search through what is about to be handed on. docs/privacy.md states the rules and

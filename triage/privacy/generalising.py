@@ -1,4 +1,4 @@
-"""A record's place, date and sensitivity in, how coarsely they may be released out.
+"""Decide how coarsely a place and a date may be released.
 
 Places are generalised on a grid, never moved at random; the categories are those of Chapman.
 

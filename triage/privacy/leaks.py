@@ -1,4 +1,4 @@
-"""Files about to be handed on and what must not be in them in, every leak found out."""
+"""Find every leak in files that are about to be handed on."""
 
 from __future__ import annotations
 

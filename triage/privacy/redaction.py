@@ -1,4 +1,4 @@
-"""Free text and photos in, the same without what would identify a person or a place out."""
+"""Take what identifies a person or a place out of texts and photos."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The bytes of one photo file in, everything a single photo can say by itself (Examined) out."""
+"""Examine one photo file: everything it can say by itself."""
 
 from __future__ import annotations
 

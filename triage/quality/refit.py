@@ -1,4 +1,4 @@
-"""A survey's own accepted determinations in, a usability model that is kept only if better out."""
+"""Refit usability to a survey's accepted determinations, kept only if better."""
 
 from __future__ import annotations
 

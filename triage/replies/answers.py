@@ -1,4 +1,4 @@
-"""The headers and text of a mail that came back in, which question it answers and how out."""
+"""Recognise which question a mail answers, and how."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A message and what is asked about it in, the marks by which its answer is recognised out."""
+"""Mark drafted questions so that their answers are recognised."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Determinations in, how far determiners agree at each rank out."""
+"""Measure how far determiners agree at each rank."""
 
 from __future__ import annotations
 

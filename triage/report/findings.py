@@ -1,4 +1,4 @@
-"""The material of a report in, every number that it shows out."""
+"""Compute every number that a report shows."""
 
 from __future__ import annotations
 

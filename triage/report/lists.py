@@ -1,4 +1,4 @@
-"""Adults and exuviae of each site in, the two lists side by side with their likeness out."""
+"""Set the adults and the exuviae of each site side by side, with their likeness."""
 
 from __future__ import annotations
 

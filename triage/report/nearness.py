@@ -1,4 +1,4 @@
-"""Adults and exuviae in, whether adults keep near exuviae of their own taxon out."""
+"""Test whether adults keep near exuviae of their own taxon."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Evidence of each taxon at each site, and the two lists of each site, in; charts out."""
+"""Draw the evidence of each taxon at each site, and the two lists of each site."""
 
 from __future__ import annotations
 

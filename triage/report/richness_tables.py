@@ -1,4 +1,4 @@
-"""Samples by taxa in; how many taxa there are, how even they are, and curves, out."""
+"""Tabulate how many taxa there are, how even they are, and their curves."""
 
 from __future__ import annotations
 

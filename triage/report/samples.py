@@ -1,4 +1,4 @@
-"""Visits with their lots, or outings with their sightings, in; samples by taxa out.
+"""Make samples by taxa from visits with lots and outings with sightings.
 
 The sample is what may be resampled and permuted as a whole: one search for exuviae, or one
 observer's day at one place. Photos of one outing are not independent of each other.

@@ -1,4 +1,4 @@
-"""A folder of photos in, how well sharpness measures rank blur that is known out.
+"""Measure how well sharpness measures rank blur that is known.
 
 Every photo is shrunk to one size, blurred by known amounts in three ways (Gaussian, the disc of a
 lens out of focus, the line of a moving camera), then left clean or given noise and recompressed.

@@ -1,4 +1,4 @@
-"""Trained layers in, a compact ONNX file out.
+"""Write trained layers as a compact ONNX file.
 
 Batch normalisation is folded into the convolutions; weights are stored as integers of 8, 16 or 24
 bits with one scale per output channel and turned back to float32 once, when onnxruntime opens the

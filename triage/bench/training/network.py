@@ -1,4 +1,4 @@
-"""Registry weights in, a fully convolutional EfficientNet-Lite in torch out.
+"""Build a fully convolutional EfficientNet-Lite in torch from the registry's weights.
 
 The layer names are those of the registry's weight files, so a file loads as it is. The shape of
 the network (kernels, widths, depths) is read from the weights; only the strides and the padding
