@@ -13,6 +13,7 @@ from triage.inbox import (
     Need,
     PhotoFacts,
     Settlement,
+    Wording,
     coordinator_time,
     needs_of,
     order_of,
@@ -60,9 +61,7 @@ CLOCK = Need(kind="clock", text="a clock")
     ],
 )
 def test_a_photo_needs_what_it_lacks(changed, kinds):
-    found = needs_of(
-        [replace(GOOD, **changed)], links=(), other_files=(), text_only=True, least_odonate=0.5
-    )
+    found = needs_of([replace(GOOD, **changed)], links=(), other_files=(), least_odonate=0.5)
     assert [need.kind for need in found] == kinds
 
 
@@ -75,8 +74,32 @@ def test_a_photo_needs_what_it_lacks(changed, kinds):
     ],
 )
 def test_a_message_without_photos_is_read_by_a_human(links, files, kinds):
-    found = needs_of([], links=links, other_files=files, text_only=True, least_odonate=0.5)
+    found = needs_of([], links=links, other_files=files, least_odonate=0.5)
     assert [need.kind for need in found] == kinds
+
+
+@pytest.mark.parametrize(
+    ("said", "kinds"),
+    [
+        ({"delete": "Please delete it."}, ["delete request"]),
+        ({"several": "Two different ones."}, ["several animals"]),
+        ({"distribution": "list Fen News", "several": "Two different ones."}, ["newsletter"]),
+        ({"distribution": "list x", "delete": "Delete me."}, ["delete request", "newsletter"]),
+        ({"answer": "says: 'No idea.'", "answers": True}, ["answer"]),
+    ],
+)
+def test_what_the_words_ask_is_a_row_and_a_wish_to_be_deleted_the_first(said, kinds):
+    found = needs_of(
+        [replace(GOOD)], links=(), other_files=(), least_odonate=0.5, said=Wording(**said)
+    )
+    assert [need.kind for need in found] == kinds
+
+
+def test_a_wish_to_be_deleted_names_the_command_and_the_person():
+    said = Wording(delete="Please delete it.", sender="bo@example.org")
+    (need,) = needs_of([GOOD], links=(), other_files=(), least_odonate=0.5, said=said)
+    assert "triage withdraw PHOTO" in need.fix
+    assert "triage forget bo@example.org" in need.fix
 
 
 @pytest.mark.parametrize(
@@ -90,7 +113,8 @@ def test_a_message_without_photos_is_read_by_a_human(links, files, kinds):
         ({"hand_state": "waiting", "asked": True, "needs": (CLOCK,)}, "waiting"),
         ({"hand_state": "waiting", "asked": True, "answered": True, "needs": (CLOCK,)}, "open"),
         ({"hand_state": "open", "needs": ()}, "settled"),
-        ({"answers": "ABCDE", "needs": (Need(kind="no photo", text="words"),)}, "settled"),
+        ({"answers": "ABCDE"}, "settled"),
+        ({"answers": "ABCDE", "needs": (Need(kind="answer", text="No idea."),)}, "open"),
         ({"answers": "ABCDE", "photos": (GOOD,), "needs": (CLOCK,)}, "open"),
     ],
 )

@@ -419,7 +419,7 @@ def test_the_plain_form_of_an_alternative_is_read_unless_it_is_a_stub():
     assert read(header() + empty).envelopes[0].text.startswith("Seen at Alder Pool, twelve")
 
 
-def test_album_links_are_listed_and_nothing_else_is():
+def test_a_mail_without_a_picture_lists_every_web_link():
     text = (
         "Too large: https://photos.app.goo.gl/AbC123. And <https://cloud.example.org/s/album/9>\n"
         "http://www.example.org/about\n"
@@ -431,6 +431,7 @@ def test_album_links_are_listed_and_nothing_else_is():
     assert read(header() + parts).links == (
         "https://photos.app.goo.gl/AbC123",
         "https://cloud.example.org/s/album/9",
+        "http://www.example.org/about",
         "https://www.dropbox.com/s/xyz/IMG_1.jpg?dl=0",
     )
 
@@ -702,6 +703,7 @@ def test_a_bounce_is_recognised_and_its_photos_stay_out():
         ({"Subject": "Abwesenheitsnotiz: Re: your photos"}, "auto-reply"),
         ({"Subject": "Odpowiedź automatyczna: pytanie"}, "auto-reply"),
         ({"X-Autoreply": "yes"}, "auto-reply"),
+        ({"Subject": "Out of office: a dragonfly at lunch"}, ""),
         ({"Return-Path": "<>", "Subject": "failure notice"}, "bounce"),
         ({"Subject": "Delivery of my photos failed?"}, ""),
     ],
@@ -711,6 +713,27 @@ def test_automatic_answers_are_told_from_people(fields, automatic):
         read(text_mail("x\n", **{k.replace("-", "_"): v for k, v in fields.items()})).automatic
         == automatic
     )
+
+
+@pytest.mark.parametrize(
+    ("fields", "distribution"),
+    [
+        ({"List-Id": "Fen News <news.fen.example.org>"}, "list Fen News <news.fen.example.org>"),
+        ({"Precedence": "bulk"}, "precedence bulk"),
+        ({"Precedence": "first-class"}, ""),
+        ({"List-Unsubscribe": "<mailto:x@example.org>"}, ""),
+        ({"List-Id": "x", "Auto-Submitted": "auto-replied"}, ""),
+    ],
+)
+def test_a_mail_to_many_is_told_by_its_list(fields, distribution):
+    found = read(text_mail("x\n", **{k.replace("-", "_"): v for k, v in fields.items()}))
+    assert found.distribution == distribution
+
+
+def test_a_person_who_writes_like_a_machine_and_sends_a_picture_is_a_person():
+    machine = read(text_mail("Away.\n", Subject="Automatic reply: photos"))
+    person = read(photo_mail(Subject="Automatic reply: photos"))
+    assert (machine.automatic, person.automatic) == ("auto-reply", "")
 
 
 # -- identity ----------------------------------------------------------------------------------

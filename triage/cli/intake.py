@@ -160,10 +160,14 @@ def examine(
 @app.command()
 def inbox(
     survey: SurveyOption = HERE,
+    show: Annotated[
+        str, typer.Option(help="Open the words and photos of this row (number or identifier).")
+    ] = "",
     files: Annotated[str, typer.Option(help="Say where the kept files of this message lie.")] = "",
     json: JsonOption = False,
 ) -> None:
-    """Show what needs a human, worst first, each with its fix. Example: triage inbox."""
+    """Show what needs a human, worst first, each with its fix. Example: triage inbox --show 1."""
+    from triage.cli import inbox_rows
     from triage.pipeline import inbox as stage
     from triage.pipeline.record_needs import record_needs
 
@@ -172,50 +176,15 @@ def inbox(
             listed = stage.kept_files(here, files)
             say.lines([" ".join(one) for one in listed], json=json)
             return
+        if show:
+            inbox_rows.show(here, show)
+            return
         entries = stage.entries(here)
         records = record_needs(here, now=now())
     if json:
-        say.as_json(
-            [
-                {
-                    "message": entry.message,
-                    "needs": [
-                        {"kind": n.kind, "text": n.text, "photo": n.photo, "fix": n.fix}
-                        for n in entry.needs
-                    ],
-                }
-                for entry in entries
-            ]
-            + [
-                {
-                    "record": one.record,
-                    "needs": [{"kind": one.kind, "text": one.text, "photo": "", "fix": one.fix}],
-                }
-                for one in records
-            ]
-        )
-        return
-    for one in records:
-        say.line(f"{one.record}")
-        say.line(f"    {one.kind}: {one.text}")
-        say.line(f"        {one.fix}")
-    if not entries:
-        say.line("The inbox is clear: no message is open or waiting.")
-        return
-    for entry in entries:
-        message = entry.message
-        who = message.sender_name or message.sender_address or message.origin
-        say.line(
-            f"{message.identifier[:10]}  {message.state}  {who}  {message.sent_at[:10]}"
-            f"  {message.subject}"
-        )
-        if message.state == "waiting":
-            say.line(f"    {message.state_reason}")
-        for need in entry.needs if message.state == "open" else ():
-            say.line(f"    {need.kind}: {need.text}")
-            say.line(f"        {need.fix}")
-    open_count = sum(entry.message.state == "open" for entry in entries)
-    say.line(f"{open_count} open, {len(entries) - open_count} waiting for their sender")
+        say.as_json(inbox_rows.as_data(entries, records))
+    else:
+        say.lines(inbox_rows.rows(entries, records))
 
 
 @app.command()
@@ -329,16 +298,27 @@ def people(
 def forget(
     person: Annotated[str, typer.Argument(help="An address, or the code of a person.")],
     survey: SurveyOption = HERE,
+    photos: Annotated[
+        bool, typer.Option("--photos", help="Withdraw the person's photos too.")
+    ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask again.")] = False,
 ) -> None:
     """Remove a person's mail, name and contact for good. Example: triage forget a@example.org."""
     from triage.pipeline import persons
 
-    if not yes:
-        typer.confirm(
-            "Their mail is deleted for good; their records stay under a code. Remove them?",
-            abort=True,
-        )
     with opened(survey) as here:
-        outcome = persons.forget(here, person, now=now())
+        found = persons.whom(here, person)
+        if not yes:
+            say.line(found.sentence)
+            typer.confirm(
+                "Their mail is deleted for good; their records stay under a code. Remove them?",
+                abort=True,
+            )
+            if found.photos and not photos:
+                photos = typer.confirm(
+                    f"Withdraw the {len(found.photos)} photo(s) too, from every export?"
+                )
+        outcome = persons.forget(here, person, now=now(), photos=photos)
     say.line(f"{outcome.code}: {outcome.messages} message(s) removed, records stay under the code")
+    if outcome.withdrawn:
+        say.line(f"{outcome.withdrawn} photo(s) withdrawn")

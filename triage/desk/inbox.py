@@ -18,6 +18,8 @@ from triage.pipeline import edit as edits
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
 NEEDS = {
+    "delete request": "a wish to have something deleted",
+    "answer": "an answer to be read",
     "unreadable": "a photo that cannot be read",
     "not examined": "not examined yet",
     "place": "no place",
@@ -25,6 +27,7 @@ NEEDS = {
     "clock": "a clock that may be wrong",
     "date doubt": "a date in doubt",
     "place doubt": "a place in doubt",
+    "several animals": "words that tell of several animals",
     "two senders": "one picture from two senders",
     "link": "a link instead of a photo",
     "other file": "a file that is no photo",
@@ -32,6 +35,7 @@ NEEDS = {
     "not an adult": "an exuvia or a larva",
     "people": "people may be in the picture",
     "no photo": "words only",
+    "newsletter": "a newsletter",
     "open": "looked at, still open",
     "waiting": "waiting for an answer",
     "settled": "settled",
@@ -58,6 +62,8 @@ class Offer:
 
 
 OFFERS = {
+    "delete request": Offer(fixes=("accept",)),
+    "answer": Offer(fixes=("accept", "ask"), ask="place"),
     "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
     "not examined": Offer(fixes=("examine",)),
     "place": Offer(fixes=("offer", "site", "ask"), ask="place"),
@@ -65,6 +71,7 @@ OFFERS = {
     "clock": Offer(fixes=("clock", "offer", "accept", "date", "ask"), ask="date"),
     "date doubt": Offer(fixes=("offer", "date", "accept", "ask"), ask="date"),
     "place doubt": Offer(fixes=("offer", "site", "accept", "ask"), ask="place"),
+    "several animals": Offer(fixes=("accept", "animal")),
     "two senders": Offer(fixes=("accept", "ask"), ask="identity"),
     "link": Offer(fixes=("ask", "aside"), ask="original", aside="a link, and no photo"),
     "other file": Offer(fixes=("accept", "ask"), ask="original"),
@@ -72,12 +79,17 @@ OFFERS = {
     "not an adult": Offer(fixes=("accept", "animal")),
     "people": Offer(fixes=("faces",)),
     "no photo": Offer(fixes=("aside", "ask"), ask="original", aside="words only"),
+    "newsletter": Offer(fixes=("aside", "accept"), aside="a newsletter"),
     "open": Offer(fixes=("accept", "site", "date")),
     "waiting": Offer(fixes=("accept", "aside"), aside="no answer came"),
     "settled": Offer(fixes=()),
     "set aside": Offer(fixes=()),
 }
 ACCEPT = {
+    "delete request": "It is done",
+    "answer": "Read: nothing more is needed",
+    "several animals": "They are parted rightly",
+    "newsletter": "Take its photos in",
     "clock": "The clock is right",
     "date doubt": "The date is right",
     "place doubt": "The place is right",

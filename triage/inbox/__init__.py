@@ -1,6 +1,15 @@
 """What a message still needs from a human, where it stands, and what a coordinator decides."""
 
-from triage.inbox.needs import DOUBTS, FIXES, Need, NeedKind, PhotoFacts, needs_of, severity
+from triage.inbox.needs import (
+    DOUBTS,
+    FIXES,
+    Need,
+    NeedKind,
+    PhotoFacts,
+    Wording,
+    needs_of,
+    severity,
+)
 from triage.inbox.records import (
     EARLIEST_PHOTO,
     Dated,
@@ -24,6 +33,7 @@ __all__ = [
     "RecordNeed",
     "RecordNeedKind",
     "Settlement",
+    "Wording",
     "coordinator_time",
     "needs_of",
     "needs_of_records",

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 NeedKind = Literal[
+    "delete request",
+    "answer",
     "unreadable",
     "not examined",
     "place",
@@ -14,6 +16,7 @@ NeedKind = Literal[
     "clock",
     "date doubt",
     "place doubt",
+    "several animals",
     "two senders",
     "link",
     "other file",
@@ -21,9 +24,12 @@ NeedKind = Literal[
     "not an adult",
     "people",
     "no photo",
+    "newsletter",
 ]
 
 FIXES: dict[NeedKind, str] = {
+    "delete request": "'triage withdraw PHOTO' or 'triage forget ADDRESS', then --accept",
+    "answer": "read it: settle the message it answers, then --accept this one",
     "unreadable": "ask for the photo again: --ask original, or --set-aside REASON",
     "not examined": "run 'triage examine'",
     "place": "--site LOCATION, or --ask place",
@@ -31,6 +37,7 @@ FIXES: dict[NeedKind, str] = {
     "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
     "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
     "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
+    "several animals": "'triage sightings split|merge|add' if parted wrongly, then --accept",
     "two senders": "--accept to leave it with the first sender, or --ask identity",
     "link": "--ask original",
     "other file": "look at it ('triage inbox --files MESSAGE'), then --accept or --ask original",
@@ -38,6 +45,7 @@ FIXES: dict[NeedKind, str] = {
     "not an adult": "--accept; exuviae are typed in with 'triage lots'",
     "people": "'triage correct PHOTO --publication cleared|withheld'",
     "no photo": "read it, then --set-aside REASON or --ask original",
+    "newsletter": "--set-aside REASON, or --accept to take its photos in",
 }
 """What each row offers; the order of the list is the order of the inbox, worst first."""
 
@@ -72,6 +80,23 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """What the words of a message ask or tell, each as they stand there; empty for nothing.
+
+    ``delete`` asks to take something out, ``several`` tells of several animals; ``sender`` is an
+    address that 'triage forget' knows; ``distribution`` the list that the mail came through;
+    ``answer`` what is left to read of an answer to our question, ``answers`` that it is one.
+    """
+
+    delete: str = ""
+    several: str = ""
+    sender: str = ""
+    distribution: str = ""
+    answer: str = ""
+    answers: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoFacts:
     """What the inbox knows of one photo of a message."""
 
@@ -94,6 +119,9 @@ class PhotoFacts:
     offered_place: str = ""
 
 
+_NOTHING_SAID = Wording()
+
+
 def severity(need: Need) -> int:
     """0 is worst."""
     return list(FIXES).index(need.kind)
@@ -104,20 +132,39 @@ def needs_of(
     *,
     links: Sequence[str],
     other_files: Sequence[str],
-    text_only: bool,
     least_odonate: float,
+    said: Wording = _NOTHING_SAID,
 ) -> list[Need]:
     """List what must be decided about one message, worst first, one row a kind and photo."""
-    found: list[Need] = []
+    found: list[Need] = list(_needs_of_words(said))
+    if said.distribution:
+        return sorted([*found, _newsletter(said, len(photos))], key=severity)
+    if said.several and any(photo.in_sighting for photo in photos):
+        found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
     for photo in photos:
         found += _needs_of_photo(photo, least_odonate)
     for link in links if not photos else ():
         found.append(Need(kind="link", text=f"a link instead of a photo: {link}"))
     for name in other_files:
         found.append(Need(kind="other file", text=f"not examined: {name}"))
-    if not photos and not links and not other_files and text_only:
+    if not photos and not links and not other_files and not (said.answers or said.delete):
         found.append(Need(kind="no photo", text="words only"))
     return sorted(found, key=severity)
+
+
+def _needs_of_words(said: Wording) -> Iterator[Need]:
+    if said.delete:
+        fix = (
+            f"'triage withdraw PHOTO', or 'triage forget {said.sender or 'ADDRESS'}'; then --accept"
+        )
+        yield Need(kind="delete request", text=f"asks: '{said.delete}'", offer=fix)
+    if said.answer:
+        yield Need(kind="answer", text=said.answer)
+
+
+def _newsletter(said: Wording, count: int) -> Need:
+    brings = f"; {count} picture(s), in no sighting" if count else ""
+    return Need(kind="newsletter", text=f"sent to many ({said.distribution}){brings}")
 
 
 OTHER_KINDS = {

@@ -38,7 +38,7 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
         return "waiting", message.hand_reason
     if message.automatic:
         return "set aside", f"an automatic {message.automatic}"
-    if message.answers and not message.photos:
+    if message.answers and not message.photos and not message.needs:
         return "settled", f"answers {message.answers}"
     if message.needs:
         return "open", ", ".join(dict.fromkeys(need.kind for need in message.needs))

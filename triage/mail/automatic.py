@@ -1,13 +1,14 @@
-"""Tell a mail that a machine wrote (bounce, auto-reply) by its outer headers.
+"""Tell a mail that a machine wrote (bounce, auto-reply) or a list sent out by its outer headers.
 
-RFC 3464 and 6522 (delivery reports), RFC 3834 (Auto-Submitted), RFC 8098 (receipts).
+RFC 3464 and 6522 (delivery reports), RFC 3834 (Auto-Submitted), RFC 8098 (receipts), RFC 2919
+(List-Id), RFC 2076 (Precedence).
 """
 
 from __future__ import annotations
 
 import re
 
-from triage.mail.headers import read_address
+from triage.mail.headers import Headers, read_address
 from triage.mail.records import Automatic
 from triage.mail.structure import Entity
 
@@ -19,9 +20,9 @@ _BOUNCE_SUBJECT = re.compile(
 )
 # How vacation programs begin their subjects, by language (common practice, no source).
 _REPLY_SUBJECT = re.compile(
-    r"(?i)^\s*(?:automatic reply|auto(?:matic)?[- ]?re(?:ply|sponse)|out of (?:the )?office"
+    r"(?i)^\s*(?:automatic reply|auto(?:matic)?[- ]?re(?:ply|sponse)"
     r"|automatische antwort|abwesenheits(?:notiz|meldung)|autoantwort|odpowiedź automatyczna"
-    r"|automatyczna odpowiedź|autoodpowiedź|réponse automatique|absence du bureau"
+    r"|automatyczna odpowiedź|autoodpowiedź|réponse automatique"
     r"|automatisch antwoord|afwezigheids?|respuesta automática|risposta automatica|autosvar"
     r"|automaattinen vastaus)\b"
 )
@@ -46,6 +47,24 @@ def classify_automatic(entity: Entity) -> Automatic:
     marked = any(
         headers.first(name) for name in ("x-autoreply", "x-autorespond", "x-autoreply-from")
     )
-    if replied or marked or _REPLY_SUBJECT.match(subject):
-        return "auto-reply"
-    return ""
+    return "auto-reply" if replied or marked else ""
+
+
+def is_reply_by_subject(subject: str) -> bool:
+    """Whether a subject is one that vacation programs write; people write such subjects too.
+
+    Examples
+    --------
+    >>> is_reply_by_subject("Abwesenheitsnotiz: Re: your photos")
+    True
+    """
+    return bool(_REPLY_SUBJECT.match(subject))
+
+
+def distribution_of(headers: Headers) -> str:
+    """Through what a mail reached many people at once: a list or a bulk mailing; empty for none."""
+    listed = headers.text("list-id").strip()
+    precedence = headers.first("precedence").strip().lower()
+    if listed:
+        return f"list {listed}"[:200]
+    return f"precedence {precedence}" if precedence in ("bulk", "list", "junk") else ""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from triage.analysis.media_types import describe_media_type, is_picture, sniff_media_type
-from triage.mail.automatic import classify_automatic
+from triage.mail.automatic import classify_automatic, distribution_of, is_reply_by_subject
 from triage.mail.file_names import safe_file_name
 from triage.mail.headers import Headers, read_date, read_identifiers
 from triage.mail.identity import file_identifier, mail_identifier, sha256
@@ -82,6 +83,8 @@ def file_as_message(name: str, content: bytes) -> Message:
 
 def _assembled(raw: bytes, headers: Headers, opening: Opening, automatic: Automatic) -> Message:
     envelopes, parts, links = opening.finished()
+    if not automatic and is_reply_by_subject(envelopes[0].subject) and not _brings(parts):
+        automatic = "auto-reply"
     message_id = next(iter(read_identifiers(headers.first("message-id"))), "")
     return Message(
         identifier=mail_identifier(
@@ -97,10 +100,16 @@ def _assembled(raw: bytes, headers: Headers, opening: Opening, automatic: Automa
         envelopes=envelopes,
         received_at=_received_at(headers),
         automatic=automatic,
+        distribution="" if automatic else distribution_of(headers),
         links=links[:200],
         parts=parts,
         problems=tuple(dict.fromkeys([*_header_problems(headers), *opening.problems])),
     )
+
+
+def _brings(parts: Sequence[Part]) -> bool:
+    """Whether a mail brings a picture: machines that reply bring none."""
+    return any(part.outcome == "taken in" for part in parts)
 
 
 def _received_at(headers: Headers) -> datetime | None:

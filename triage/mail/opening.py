@@ -362,7 +362,7 @@ class Opening:
     # -- the result ----------------------------------------------------------------------------
 
     def finished(self) -> tuple[tuple[Envelope, ...], tuple[Part, ...], tuple[str, ...]]:
-        """Divide the texts among their authors; return envelopes, parts and album links."""
+        """Divide the texts among their authors; return envelopes, parts and links."""
         envelopes: list[Envelope] = []
         innermost: list[int] = []
         for layer in self.layers:
@@ -373,7 +373,13 @@ class Opening:
         parts = [replace(part, envelope=innermost[part.envelope]) for part in self.parts]
         links = [link for envelope in envelopes for link in find_links(envelope.text)]
         links += [link for layer in self.layers for link in layer.links]
-        links = [link for link in links[:_LINKS] if leads_to_pictures(link)]
+        brought = any(part.outcome == "taken in" for part in parts)
+        # Without a picture any address may be the photo that could not be attached.
+        links = [
+            link
+            for link in links[:_LINKS]
+            if leads_to_pictures(link) or (not brought and link.lower().startswith("http"))
+        ]
         return tuple(envelopes), tuple(pair_moving_halves(parts)), tuple(dict.fromkeys(links))
 
 

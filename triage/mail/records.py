@@ -64,6 +64,7 @@ class Message:
     envelopes: tuple[Envelope, ...]
     received_at: datetime | None = None
     automatic: Automatic = ""
+    distribution: str = ""  # the list or bulk mailing through which it reached many at once
     links: tuple[str, ...] = ()
     parts: tuple[Part, ...] = ()
     problems: tuple[str, ...] = ()

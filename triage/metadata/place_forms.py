@@ -131,6 +131,9 @@ _ELSEWHERE = _whole(
 )
 
 
+ONLY_MENTIONED = "the mail only mentions it"
+
+
 def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     """Why a name in a text is only an offer of a place; empty where its form is known to be safe.
 
@@ -163,7 +166,8 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     )
     if own and not speaks_otherwise:
         return ""
-    return f"the mail only mentions it: '{' '.join(f'{ahead}{verbatim}{behind}'.split())}'"
+    sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
+    return f"{'its words are not sure' if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
 
 
 # In the sentence of the name itself "these are from Heron Mere" is the plainest statement there is.

@@ -13,14 +13,20 @@ from triage.metadata.camera_clock import camera_of
 from triage.metadata.choosing import Chosen, Shown, correction_for
 from triage.metadata.choosing import choose as choose_among
 from triage.metadata.position import NamedPlace
-from triage.metadata.reading import SentPhoto, Surroundings, claims_of_message, read_layer
+from triage.metadata.reading import (
+    SentPhoto,
+    Surroundings,
+    as_answer,
+    claims_of_message,
+    read_layer,
+)
 from triage.metadata.text import TextEvidence
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 
-METHOD = "claims 4"
+METHOD = "claims 5"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -101,6 +107,16 @@ def _read_message(
     for one, (times, places) in zip(shown, claimed, strict=True):
         claims.replace_derived(survey, one.photo, one.part, times, places)
     return [one.photo for one in shown]
+
+
+def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool, bool]:
+    """Whether the words of an answer state a place and a date without a doubt."""
+    said = _layers(survey, row, around)[0]
+    places = [as_answer(claim) for claim in said.places]
+    return (
+        any(not claim.doubts and claim.decimal_latitude is not None for claim in places),
+        any(not claim.doubts for claim in said.times),
+    )
 
 
 def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvidence]:

@@ -17,10 +17,12 @@ from triage.store.connection import Survey
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InboxEntry:
-    """A message that is open or waiting, with what it needs."""
+    """A message that is open or waiting, with what it needs, its own words and its files."""
 
     message: messages.MessageRow
     needs: tuple[Need, ...]
+    words: str = ""
+    files: tuple[str, ...] = ()
 
 
 def settle_states(survey: Survey, *, now: datetime) -> int:
@@ -49,14 +51,40 @@ def _derive_states(survey: Survey, *, now: datetime) -> None:
 
 def entries(survey: Survey) -> list[InboxEntry]:
     """What needs a human, worst first; waiting messages come last."""
+    rows = messages.unsettled(survey)
+    texts = messages.texts_of(survey, [row.row for row in rows])
     found = [
-        InboxEntry(message=row, needs=facts.needs)
-        for row, facts in facts_of(survey, messages.unsettled(survey))
+        InboxEntry(
+            message=row,
+            needs=facts.needs,
+            words=texts.get(row.row, ""),
+            files=tuple(photo.file_name for photo in facts.photos),
+        )
+        for row, facts in facts_of(survey, rows)
     ]
     return sorted(
         found,
         key=lambda e: order_of(e.message.state, e.needs, e.message.sent_at, e.message.identifier),
     )
+
+
+def entry_of(survey: Survey, row: str) -> InboxEntry:
+    """The entry with this number in the listing, or of the message whose identifier begins so.
+
+    Raises
+    ------
+    UnknownError
+        If the listing has no such row and no message begins so.
+    """
+    listed = entries(survey)
+    if row.isdigit() and 1 <= int(row) <= len(listed):
+        return listed[int(row) - 1]
+    message = messages.find(survey, row)
+    ((_, facts),) = facts_of(survey, [message])
+    texts = messages.texts_of(survey, [message.row])
+    files = tuple(photo.file_name for photo in facts.photos)
+    words = texts.get(message.row, "")
+    return InboxEntry(message=message, needs=facts.needs, words=words, files=files)
 
 
 def is_clear(survey: Survey) -> bool:

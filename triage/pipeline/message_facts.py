@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of
+from triage.inbox import MessageFacts, Need, PhotoFacts, Wording, needs_of
+from triage.mail.wishes import asks_to_delete
 from triage.metadata.camera_clock import CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
+from triage.replies.answers import is_understood
+from triage.sightings.words import words_of_several
 from triage.store import copies, grouping, messages, photos, questions
 from triage.store.connection import Survey
 from triage.store.messages import MessageRow
@@ -29,6 +33,7 @@ class _Known:
     chosen: dict[str, Chosen]
     in_sightings: set[str]  # best copies
     other_files: dict[int, list[messages.PartRow]]
+    texts: dict[int, str]
 
 
 def facts_of(
@@ -37,7 +42,7 @@ def facts_of(
     """Each message with all that its state and its needs follow from."""
     asked = questions.live(survey)
     newest = {q["message_id"]: q for q in asked}
-    answers = {q["answered_by"]: q["code"] for q in asked if q["answered_by"] is not None}
+    answers = {q["answered_by"]: q for q in asked if q["answered_by"] is not None}
     for start in range(0, len(rows), BATCH):
         batch = rows[start : start + BATCH]
         known = _load(survey, [row.row for row in batch])
@@ -52,9 +57,9 @@ def facts_of(
                     hand_reason=row.hand_reason,
                     asked=question is not None,
                     answered=question is not None and question["answered_by"] is not None,
-                    answers=answers.get(row.row, ""),
+                    answers=answers[row.row]["code"] if row.row in answers else "",
                     photos=tuple(found),
-                    needs=tuple(_needs_of(survey, row, found, known)),
+                    needs=tuple(_needs_of(survey, row, found, known, answers.get(row.row))),
                 ),
             )
 
@@ -74,6 +79,7 @@ def _load(survey: Survey, rows: list[int]) -> _Known:
         chosen=claims.choose(survey, groups),
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
+        texts=messages.texts_of(survey, rows),
     )
 
 
@@ -121,8 +127,13 @@ def _repeats(one: AppearanceRow, first: AppearanceRow) -> bool:
 
 
 def _needs_of(
-    survey: Survey, row: MessageRow, found: Sequence[PhotoFacts], known: _Known
+    survey: Survey,
+    row: MessageRow,
+    found: Sequence[PhotoFacts],
+    known: _Known,
+    question: sqlite3.Row | None,
 ) -> Iterable[Need]:
+    text = known.texts.get(row.row, "")
     needs = needs_of(
         found,
         links=row.links,
@@ -130,10 +141,47 @@ def _needs_of(
             f"{part.file_name or part.media_type} ({part.reason})"
             for part in known.other_files.get(row.row, ())
         ],
-        text_only=True,
         least_odonate=survey.settings.sightings.least_odonate,
+        said=replace(
+            _wording(row, text),
+            answers=question is not None,
+            answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
+        ),
     )
     return _with_camera_offer(survey, row, needs, known)
+
+
+def _left_of_answer(
+    survey: Survey, row: MessageRow, text: str, question: sqlite3.Row | None, *, brings: bool
+) -> str:
+    """What a person must read of an answer, with its words; empty if all of it was understood."""
+    if question is None or (question["what"] == "original" and brings):
+        return ""
+    place, date = claims.said_in_answer(survey, row.row, claims.surroundings(survey))
+    if is_understood(text, question["what"], place=place, date=date):
+        return ""
+    asked = messages.by_row(survey, question["message_id"])
+    words = shortened(text) or "nothing"
+    return f"asked for {question['what']} of message {asked.identifier[:10]}, says: '{words}'"
+
+
+WORDS_SHOWN = 240  # characters of a mail's own words in a row
+
+
+def shortened(text: str) -> str:
+    """The beginning of a text, in one line."""
+    line = " ".join(text.split())
+    return line if len(line) <= WORDS_SHOWN else line[: WORDS_SHOWN - 3] + "..."
+
+
+def _wording(row: MessageRow, text: str) -> Wording:
+    """What the words of a message ask or tell that no claim says."""
+    return Wording(
+        delete=asks_to_delete(f"{row.subject}.\n{text}"),
+        several=words_of_several(text),
+        sender=row.sender_address or "",
+        distribution=row.distribution,
+    )
 
 
 def _with_camera_offer(

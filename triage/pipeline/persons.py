@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.pipeline import inbox, proposals
+from triage.pipeline.withdraw import withdraw
 from triage.store import actions, grouping, messages, originals, people, previews
 from triage.store.connection import Survey
 from triage.store.people import Person
@@ -17,6 +18,24 @@ class ForgetOutcome:
 
     code: str
     messages: int
+    withdrawn: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forgettable:
+    """Who would be forgotten, and what of theirs the survey holds."""
+
+    person: Person
+    messages: int
+    photos: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """Who it is, before anything is removed."""
+        who = self.person.name or "no name known"
+        addresses = ", ".join(self.person.addresses) or "no address"
+        held = f"{self.messages} message(s), {len(self.photos)} photo(s)"
+        return f"{who} ({addresses}), {self.person.code}: {held}"
 
 
 def everybody(survey: Survey) -> list[Person]:
@@ -59,15 +78,39 @@ def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
     return next(one for one in people.all_people(survey) if one.row == person.row)
 
 
+def whom(survey: Survey, address_or_code: str) -> Forgettable:
+    """The person whom 'forget' would remove.
+
+    Raises
+    ------
+    UnknownError
+        If nobody is known by that address or code.
+    """
+    person = people.to_forget(survey, address_or_code)
+    return Forgettable(
+        person=person,
+        messages=len(messages.rows_of_sender(survey, person.row)),
+        photos=tuple(sorted(grouping.photos_of_people(survey, [person.row]))),
+    )
+
+
 def forget(
-    survey: Survey, address_or_code: str, *, by: str = "coordinator", now: datetime
+    survey: Survey,
+    address_or_code: str,
+    *,
+    by: str = "coordinator",
+    now: datetime,
+    photos: bool = False,
 ) -> ForgetOutcome:
     """Remove a person's mail, name and contact; a line in the log remains, without the name.
 
-    Photos, sightings and determinations stay under the person's code. Interrupted, it is finished
-    by the same command with the code.
+    Photos, sightings and determinations stay under the person's code; with ``photos`` the photos
+    are withdrawn. Interrupted, it is finished by the same command with the code.
     """
-    person = people.to_forget(survey, address_or_code)
+    found = whom(survey, address_or_code)
+    person = found.person
+    for photo in found.photos if photos else ():
+        withdraw(survey, photo, reason=f"{person.code} was forgotten", by=by, now=now)
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         summary = f"{person.code} was forgotten"
@@ -80,4 +123,8 @@ def forget(
     for name in left.drafts:
         (survey.replies / name).unlink(missing_ok=True)
     people.scrub(survey)
-    return ForgetOutcome(code=person.code, messages=left.messages)
+    return ForgetOutcome(
+        code=person.code,
+        messages=left.messages,
+        withdrawn=len(found.photos) if photos else 0,
+    )

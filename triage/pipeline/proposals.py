@@ -76,10 +76,12 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     firsts = _first_appearances(survey, groups)
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
     several = _messages_of_several(survey, arrived)
+    lists = messages.from_lists(survey, arrived)
     found = {}
     for best, first in firsts.items():
         measurement = rows[best].measurement
-        if measurement is None:
+        # What a newsletter shows is nobody's sighting until a person accepts its message.
+        if measurement is None or first.message in lists:
             continue
         message, received = arrived[first.message]
         found[best] = Picture(

@@ -94,14 +94,7 @@ def read_answer(text: str, what: Question) -> AnswerReading:
     """
     if what not in ("publish", "name"):
         return AnswerReading(answer="unclear")
-    own: list[str] = []
-    for line in text.splitlines():
-        if _QUOTED_LINE.match(line):
-            if own and not line.lstrip().startswith((">", "|")):
-                break  # the attribution line: all below is ours, not theirs
-            continue
-        if line.strip():
-            own.append(line.strip())
+    own = _own_lines(text)
     stated = read_consent("\n".join(own))
     said = stated.publish if what == "publish" else stated.name_shown
     plain = _plain_answer(own)
@@ -111,6 +104,19 @@ def read_answer(text: str, what: Question) -> AnswerReading:
     if plain.answer == "unclear" and not (said == "yes" and opens_with_no):
         return AnswerReading(answer=said, wording=stated.wording, licence=stated.licence)
     return AnswerReading(answer="unclear", wording=stated.wording)
+
+
+def _own_lines(text: str) -> list[str]:
+    """The lines that the person wrote, without those that they quote."""
+    own: list[str] = []
+    for line in text.splitlines():
+        if _QUOTED_LINE.match(line):
+            if own and not line.lstrip().startswith((">", "|")):
+                break  # the attribution line: all below is ours, not theirs
+            continue
+        if line.strip():
+            own.append(line.strip())
+    return own
 
 
 def _plain_answer(own: Sequence[str]) -> AnswerReading:
@@ -123,3 +129,34 @@ def _plain_answer(own: Sequence[str]) -> AnswerReading:
     if denied and not said_yes and not limited and _HAS_NO.search(sentences[0]):
         return AnswerReading(answer="no", wording=denied[0])
     return AnswerReading(answer="unclear", wording=" ".join(sentences[:2]))
+
+
+LONG_ANSWER = 30  # words; a longer one says more than was asked
+# What an answer may say beside what was asked: English, German, Polish, French; no source.
+_BESIDE = re.compile(
+    r"""\?|(?<!\w)(?:took|taken\sby|photographed\sby|shot\sby|not\smine|isn[\u2019']?t\smine|friend\w*
+    |neighbou?r\w*|wife|husband|daughter|son|colleague\w*|don[\u2019']?t|do\snot|not|but|maybe|perhaps
+    |delete|remove|no\sidea|unsure|wrong|mistake|freund\w*|nachbar\w*|kolleg\w*|nicht|kein\w*|aber
+    |vielleicht|löschen|keine\sahnung|falsch|gemacht|koleg\w*|kolega|sąsiad\w*|zrobił\w*|nie|ale|może
+    |usun\w*|pomyłka|ami|amie|voisin\w*|pas|mais|peut-être|supprim\w*|erreur|pris\spar)(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+
+
+def is_understood(text: str, what: Question, *, place: bool, date: bool) -> bool:
+    """Whether an answer says what was asked and nothing beside it; else a person must read it.
+
+    ``place`` and ``date`` tell whether its text states one without a doubt.
+
+    Examples
+    --------
+    >>> is_understood("At Alder Pool.", "place", place=True, date=False)
+    True
+    >>> is_understood("At Alder Pool, but my friend took it.", "place", place=True, date=False)
+    False
+    """
+    own = "\n".join(_own_lines(text))
+    if what in ("publish", "name"):
+        return read_answer(text, what).answer != "unclear" and "?" not in own
+    said = {"place": place, "date": date, "place-and-date": place and date}.get(what, False)
+    return said and len(own.split()) <= LONG_ANSWER and not _BESIDE.search(own)

@@ -54,6 +54,9 @@ _OF_PICTURES = re.compile(
 )
 
 
+_SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
+
+
 def tells_of_several(text: str) -> bool:
     """Whether the author says that the photos show more than one animal.
 
@@ -62,5 +65,22 @@ def tells_of_several(text: str) -> bool:
     >>> tells_of_several("Two different ones, I think."), tells_of_several("From two angles.")
     (True, False)
     """
-    plain = _OF_PICTURES.sub(" ", text)
-    return bool(_SEVERAL.search(plain) or _IN_TURN.search(plain))
+    return bool(words_of_several(text))
+
+
+def words_of_several(text: str) -> str:
+    """The words that tell of several animals, with the sentence around them; empty for none.
+
+    >>> words_of_several("Hello. Two different ones, I think. Ida")
+    'Two different ones, I think.'
+    """
+    plain = _OF_PICTURES.sub(lambda found: " " * len(found[0]), text)
+    found = _SEVERAL.search(plain) or _IN_TURN.search(plain)
+    if not found:
+        return ""
+    around = [
+        s[0]
+        for s in _SENTENCE.finditer(text)
+        if s.start() < found.end() and s.end() > found.start()
+    ]
+    return " ".join(" ".join(around).split())

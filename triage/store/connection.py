@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 import uuid
 from collections.abc import Iterable, Iterator
@@ -18,6 +19,8 @@ from triage.store.settings_file import write_default_settings
 DATABASE = "survey.db"
 SETTINGS = "survey.toml"
 TEMPLATES = "templates"  # the survey's own wording of letters, if it has any
+OWNER_ALONE = 0o600  # mail and names of people; systems without modes pass over it
+FOLDER_OF_OWNER = 0o700
 FOLDERS = ("originals", "messages", "previews", "replies")
 
 
@@ -77,7 +80,11 @@ def portions(values: Iterable[Any], size: int = 500) -> Iterator[list[Any]]:
 
 
 def connect(path: Path) -> sqlite3.Connection:
-    """Open the database with foreign keys on, write-ahead logging and rows by name."""
+    """Open the database with foreign keys on, write-ahead logging and rows by name.
+
+    A new one is its owner's alone; the files that SQLite puts beside it take its mode.
+    """
+    path.touch(mode=OWNER_ALONE)
     connection = sqlite3.connect(path, isolation_level=None, timeout=30)
     connection.row_factory = sqlite3.Row
     connection.execute("pragma foreign_keys = on")
@@ -101,6 +108,20 @@ def create_survey(folder: Path, *, title: str = "", identifier: str = "") -> Non
         _migrate(connection)
     finally:
         connection.close()
+    keep_private(folder)
+
+
+def keep_private(folder: Path) -> None:
+    """Let the owner alone read the database, the settings, and the folders of mail and photos.
+
+    Files of somebody else, and disks without modes, are left as they are.
+    """
+    for name in (DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", SETTINGS):
+        with contextlib.suppress(OSError):
+            (folder / name).chmod(OWNER_ALONE)
+    for name in FOLDERS:
+        with contextlib.suppress(OSError):
+            (folder / name).chmod(FOLDER_OF_OWNER)
 
 
 def is_survey(folder: Path) -> bool:
@@ -133,6 +154,7 @@ def open_survey(folder: Path) -> Iterator[Survey]:
     try:
         for name in FOLDERS:
             (folder / name).mkdir(exist_ok=True)
+        keep_private(folder)
         try:
             _migrate(connection)
         except sqlite3.DatabaseError as error:
@@ -180,6 +202,7 @@ _LATEST = {
     "m013_matches_due",
     "m014_guardians",
     "m015_turns_of_the_queue",
+    "m016_distribution",
 }  # kept equal to the migrations by a test
 
 

@@ -30,6 +30,7 @@ class MessageRow:
     received_at: str
     subject: str
     automatic: str
+    distribution: str
     links: tuple[str, ...]
     problems: tuple[str, ...]
     origin: str
@@ -109,6 +110,7 @@ def add(
             "received_at": _iso(message.received_at),
             "subject": outer.subject,
             "automatic": message.automatic,
+            "distribution": message.distribution,
             "links": json.dumps(list(message.links), ensure_ascii=False),
             "problems": json.dumps(list(message.problems), ensure_ascii=False),
             "origin": origin,
@@ -300,6 +302,25 @@ def other_files(survey: Survey, messages: Iterable[int]) -> dict[int, list[PartR
 def every_part(survey: Survey) -> list[PartRow]:
     """Every part of every message."""
     return [record_of(PartRow, row) for row in survey.connection.execute(f"{_PARTS} order by id")]
+
+
+def from_lists(survey: Survey, rows: Iterable[int]) -> set[int]:
+    """Those of these messages that came through a list or bulk mailing and nobody accepted."""
+    query = (
+        "select m.id from messages m where m.id in (...) and m.distribution <> ''"
+        " and not exists (select 1 from message_states t join live_actions a on a.id = t.action_id"
+        " where t.message_id = m.id and t.state = 'settled')"
+    )
+    return {row["id"] for row in select_in(survey, query, rows)}
+
+
+def texts_of(survey: Survey, rows: Iterable[int]) -> dict[int, str]:
+    """By message: what all its authors wrote, the outer one first, without what they quote."""
+    query = "select message_id, text from envelopes where message_id in (...) order by number"
+    found: dict[int, str] = {}
+    for row in select_in(survey, query, rows):
+        found[row["message_id"]] = f"{found.get(row['message_id'], '')}\n{row['text']}".strip()
+    return found
 
 
 def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:

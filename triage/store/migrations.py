@@ -332,3 +332,9 @@ def m015_turns_of_the_queue(db: Database) -> None:
         create index queue_order_by_since on queue_order (since, sighting, observer);
         delete from queue_rules;
     """)
+
+
+@migrations()
+def m016_distribution(db: Database) -> None:
+    """Note the list or bulk mailing through which a mail came."""
+    db.execute("alter table messages add column distribution text not null default ''")

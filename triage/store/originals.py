@@ -49,7 +49,7 @@ def keep(folder: Path, content: bytes, *, media_type: str = "") -> str:
             file.flush()
             os.fsync(file.fileno())
         with contextlib.suppress(OSError):
-            temporary.chmod(stat.S_IRUSR | stat.S_IRGRP)
+            temporary.chmod(stat.S_IRUSR)
         _put(temporary, final)
     except BaseException:
         _discard(temporary)

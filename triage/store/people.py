@@ -247,7 +247,7 @@ def to_forget(survey: Survey, address_or_code: str) -> Person:
         if wanted in person.addresses or wanted == person.code.casefold():
             return person
     raise UnknownError(
-        "nobody here has that address or code",
+        "nobody here is known by that address or code",
         failing=address_or_code,
         next_step="See 'triage people' for the codes.",
     )

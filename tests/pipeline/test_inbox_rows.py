@@ -1,0 +1,128 @@
+"""Rows of the inbox carry the mail's words; wishes, lists, links and answers are told as such."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from mail_writing import letter, picture, take_in
+from tests_support import DEMO, NOW
+
+from triage.cli import main
+from triage.demo.walk import import_tables
+from triage.inbox import Settlement
+from triage.pipeline import drafts, inbox, settle, standing
+from triage.store import messages, questions
+from triage.store.connection import Survey, create_survey, open_survey
+
+TAKEN = "2026:06:14 12:00:00"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    folder = tmp_path / "survey"
+    create_survey(folder, title="Linnet Water Survey")
+    return folder
+
+
+@pytest.fixture
+def survey(folder: Path):
+    with open_survey(folder) as opened:
+        import_tables(opened, DEMO, now=NOW)
+        section = opened.settings.survey.model_copy(update={"reply_address": "linnet@example.org"})
+        opened.settings = opened.settings.model_copy(update={"survey": section})
+        yield opened
+
+
+def kinds(survey: Survey, message: str) -> list[str]:
+    return [
+        n.kind for e in inbox.entries(survey) if e.message.identifier == message for n in e.needs
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "pictures", "headers", "found"),
+    [
+        ("Please delete my photos of last week.", 0, (), ["delete request"]),
+        ("Two different ones, at Heron Mere.", 2, (), ["several animals"]),
+        ("At Heron Mere. The first is a male, the second a female.", 2, (), ["several animals"]),
+        ("Our summer news.", 1, (("List-Id", "Fen News <news.example.org>"),), ["newsletter"]),
+        ("Our summer news.", 0, (("Precedence", "bulk"),), ["newsletter"]),
+        ("Here it is: https://files.example.org/abc", 0, (), ["link"]),
+        ("What did I see?", 0, (), ["no photo"]),
+        ("Two views, at Heron Mere.", 2, (), []),
+    ],
+)  # fmt: skip
+def test_a_message_is_called_what_it_is(survey, tmp_path, text, pictures, headers, found):
+    brought = tuple(picture(20 + n, taken=f"2026:06:14 12:{n:02}:00") for n in range(pictures))
+    mail = letter(text, number=1, pictures=brought, headers=headers)
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert kinds(survey, message) == found
+
+
+def test_a_newsletter_makes_no_sighting_until_it_is_accepted(survey, tmp_path):
+    mail = letter(
+        "Seen at Heron Mere.", number=1, pictures=(picture(30, taken=TAKEN),),
+        headers=(("List-Id", "Fen News <news.example.org>"),),
+    )  # fmt: skip
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert standing.sightings(survey) == []
+    settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
+    assert [one.locality for one in standing.sightings(survey)] == ["Heron Mere"]
+
+
+def test_out_of_office_by_a_person_is_mail(survey, tmp_path):
+    mail = letter(
+        "At Heron Mere.", number=1, subject="Out of office: a dragonfly at lunch",
+        pictures=(picture(31, taken=TAKEN),),
+    )  # fmt: skip
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert messages.find(survey, message).automatic == ""
+    assert len(standing.sightings(survey)) == 1
+
+
+@pytest.mark.parametrize(
+    ("answer", "settled"),
+    [
+        ("At Alder Pool.", True),
+        ("It was Alder Pool.", True),
+        ("What does that mean?", False),
+        ("No idea.", False),
+        ("Maybe Alder Pool, my friend took it, do not show it as mine.", False),
+    ],
+)
+def test_an_answer_settles_only_if_it_was_understood(survey, tmp_path, answer, settled):
+    mail = letter("One for you.", number=1, pictures=(picture(32, taken=TAKEN),))
+    (asked,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    settle.settle(survey, [asked], Settlement(ask="place"), by="Co", now=NOW)
+    (draft,) = drafts.drafts(survey)
+    assert questions.live(survey)[0]["code"] == draft.code
+    reply = letter(f"{answer}\n\n> {draft.code}\n", number=2, subject=f"Re: {draft.code}")
+    (identifier,) = take_in(survey, tmp_path / "mails", [reply], now=NOW)
+    assert messages.find(survey, identifier).state == ("settled" if settled else "open")
+    assert messages.find(survey, asked).state == ("settled" if settled else "open")
+    if not settled:
+        (entry,) = [e for e in inbox.entries(survey) if e.message.identifier == identifier]
+        assert entry.needs[0].kind == "answer"
+        assert answer[:20] in entry.needs[0].text
+
+
+def test_the_listing_is_numbered_and_shows_words_and_files(survey, folder, tmp_path, capsys):
+    mails = [
+        letter("A visitor, near the mill.", number=1, pictures=(picture(33, taken=TAKEN),)),
+        letter("Please delete my photos.", number=2),
+    ]
+    first, second = take_in(survey, tmp_path / "mails", mails, now=NOW)
+    assert main(["inbox", "--survey", str(folder)]) == 0
+    said = capsys.readouterr().out
+    assert f"1.  {second[:10]}" in said
+    assert f"2.  {first[:10]}" in said
+    assert 'wrote: "A visitor, near the mill."' in said
+    assert "photos: p1-0.jpg" in said
+    assert "triage forget sam.ferry@example.org" in said
+    for row in ("2", first[:12]):
+        assert main(["inbox", "--show", row, "--survey", str(folder)]) == 0
+        said = capsys.readouterr().out
+        assert "A visitor, near the mill." in said
+        assert "file: p1-0.jpg" in said
+    assert main(["inbox", "--show", "77", "--survey", str(folder)]) == 1

@@ -1,0 +1,44 @@
+"""Only an answer that says what was asked, and nothing beside it, settles by itself."""
+
+import pytest
+
+from triage.replies.answers import is_understood
+
+
+@pytest.mark.parametrize(
+    ("text", "what", "place", "date"),
+    [
+        ("At Alder Pool.", "place", True, False),
+        ("Alder Pool, greetings Sam", "place", True, False),
+        ("Am Erlenteich, liebe Grüße", "place", True, False),
+        ("Nad Olszynką, pozdrawiam", "place", True, False),
+        ("On 13 June.", "date", False, True),
+        ("Alder Pool, 13 June", "place-and-date", True, True),
+        ("Yes, of course!", "publish", False, False),
+    ],
+)
+def test_a_plain_answer_is_understood(text, what, place, date):
+    assert is_understood(text, what, place=place, date=date)
+
+
+@pytest.mark.parametrize(
+    ("text", "what", "place", "date"),
+    [
+        ("What does that mean?", "place", False, False),
+        ("No idea.", "place", False, False),
+        ("My friend took it, do not show it as mine. Alder Pool.", "place", True, False),
+        ("Alder Pool? Or was it the canal?", "place", True, False),
+        ("Alder Pool, but delete the second one.", "place", True, False),
+        ("Meine Nachbarin hat es am Erlenteich gemacht.", "place", True, False),
+        ("Może Olszynka.", "place", True, False),
+        ("Mon ami l'a prise à Alder Pool.", "place", True, False),
+        ("Alder Pool", "place-and-date", True, False),
+        ("Alder Pool", "identity", True, False),
+        ("Here it is again", "original", False, False),
+        ("Well, " + "and so on " * 20 + "Alder Pool", "place", True, False),
+        ("Publish what?", "publish", False, False),
+        ("Yes, but not with my name.", "publish", False, False),
+    ],
+)
+def test_any_other_answer_is_read_by_a_person(text, what, place, date):
+    assert not is_understood(text, what, place=place, date=date)
