@@ -9,9 +9,9 @@ import triage
 
 ORDER = [
     "errors", "analysis", "estimates", "standards", "mail", "photos", "metadata", "duplicates",
-    "quality", "sightings", "checklist", "review_queue", "determinations", "exuviae", "matching",
-    "privacy", "exports", "replies", "inbox", "report", "store", "pipeline", "bench", "demo",
-    "desk", "cli",
+    "quality", "sightings", "checklist", "review_queue", "packets", "determinations", "exuviae",
+    "matching", "privacy", "exports", "replies", "inbox", "report", "store", "pipeline", "bench",
+    "demo", "desk", "cli",
 ]  # fmt: skip
 SAME_STEP = {"bench": {"demo"}, "demo": {"bench"}}
 ROOT = Path(triage.__file__).parent

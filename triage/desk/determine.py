@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import Any
 
 from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -42,8 +41,9 @@ def start() -> str:
         waiting=queueing.count_waiting(
             opened.survey(), now=opened.now(), for_determiner=opened.person()
         ),
-        names=json.dumps(_names(), ensure_ascii=False),
+        names=json.dumps(sighting_page.names_for_page(opened.survey()), ensure_ascii=False),
         blind=_blind(),
+        without="",
         blind_required=opened.survey().settings.determinations.blind,
         naming=keys.NAMING,
         looking=keys.LOOKING,
@@ -219,21 +219,6 @@ def _shown(identifier: str, place: queueing.Ranked | None) -> str:
     return render_template(
         "determine/sighting.html", one=whole, place=place, order=json.dumps(order)
     )
-
-
-def _names() -> list[dict[str, Any]]:
-    """The checklist's names for the page, in one order that every sighting's order points into."""
-    return [
-        {
-            "name": taxon.scientific_name,
-            "rank": taxon.rank,
-            "vernacular": taxon.vernacular_name.replace("|", ", "),
-            "synonyms": list(taxon.synonyms),
-            "above": list(reversed(lineage.values()))[1:],
-            "season": taxon.season,
-        }
-        for taxon, lineage in sighting_page.names_with_lineage(opened.survey())
-    ]
 
 
 def _blind() -> bool:

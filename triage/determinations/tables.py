@@ -9,6 +9,7 @@ from pathlib import Path
 from rapidfuzz import fuzz, process
 
 from triage.determinations.records import Statement
+from triage.packets import is_key
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -107,7 +108,7 @@ def _sighting(row: TableRow) -> str:
         raise CellError("sighting", "The row names no sighting. Copy it from the queue.")
     if row.cells.get("occurrenceID", written) != written:
         raise CellError("occurrenceID", "sighting and occurrenceID differ. Keep one of the two.")
-    if not re.fullmatch(rf"[0-9a-fA-F]{{{LEAST_DIGITS},}}", written):
+    if not is_key(written) and not re.fullmatch(rf"[0-9a-fA-F]{{{LEAST_DIGITS},}}", written):
         raise CellError(
             column,
             f"'{written}' is no identifier of a sighting: {LEAST_DIGITS} or more of its digits are "

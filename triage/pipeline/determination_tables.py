@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from triage.checklist import Checklist
 from triage.determinations import SaidRow, Statement, read_determinations, read_statement
 from triage.determinations.determiners import KnownPerson
 from triage.errors import TriageError
+from triage.packets import Asked
+from triage.pipeline import packet_answers
 from triage.pipeline.determine import append, said_before
 from triage.pipeline.determiners import determiner
 from triage.pipeline.queue_views import HEADINGS, RETIRED_HEADINGS
@@ -39,19 +42,27 @@ def determine_from_table(
     with survey.transaction():
         for row in said:
             try:
-                who, sighting, statement = _read(survey, row, by, checklist, new=new)
+                found = _read(survey, row, by, checklist, new=new)
             except TriageError as error:
                 refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
                 continue
             accepted += 1
-            if said_before(survey, sighting, statement, who):
+            if found is None or said_before(survey, found.sighting, found.statement, found.who):
                 continue
             if not action:
                 summary = f"determinations of {path.name}"
                 action = actions.record(
-                    survey, command="determine", summary=summary, by=by or who.name, now=now
+                    survey,
+                    command="determine",
+                    summary=summary,
+                    by=by or found.who.name or found.who.code,
+                    now=now,
                 )
-            append(survey, sighting, statement, person=who, action=action, now=now)
+            append(
+                survey, found.sighting, found.statement, person=found.who, action=action, now=now
+            )
+            if found.asked is not None:
+                packet_answers.take_in(survey, found.asked, found.statement, action=action)
             added += 1
     return ImportOutcome(
         file=str(path),
@@ -62,15 +73,32 @@ def determine_from_table(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """Who says what of which sighting, and which question of a packet that answers."""
+
+    who: KnownPerson
+    sighting: SightingRow
+    statement: Statement
+    asked: Asked | None
+
+
 def _read(
     survey: Survey, row: SaidRow, by: str, checklist: Checklist, *, new: bool
-) -> tuple[KnownPerson, SightingRow, Statement]:
-    """Who says what of which sighting."""
-    who = row.identified_by or by
+) -> _Found | None:
+    """What a row says; None for an answer from a packet that was taken in before."""
+    asked = packet_answers.asked_under(survey, row.sighting)
+    who = row.identified_by or (packet_answers.asked_person(survey, asked).code if asked else by)
     if not who:
         raise TriageError(
             "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
         )
-    sighting = sightings.find(survey, row.sighting)
     statement = read_statement(checklist, row.statement)
-    return determiner(survey, who, new=new), sighting, statement
+    if asked is None:
+        sighting = sightings.find(survey, row.sighting)
+    elif packet_answers.is_taken_in(survey, asked, statement):
+        return None
+    else:
+        sighting = packet_answers.check(survey, asked)
+    person = determiner(survey, who, new=new)
+    return _Found(who=person, sighting=sighting, statement=statement, asked=asked)

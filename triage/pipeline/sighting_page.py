@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from triage.checklist import Checklist, Likely, Taxon, by_season_and_place, in_checklist_order
+from triage.checklist import Checklist, Likely, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
 from triage.pipeline import match, standing, tables
@@ -149,11 +150,18 @@ def _names_to_offer(
     return tuple(by_season_and_place(checklist, event_date, found))
 
 
-def names_with_lineage(survey: Survey) -> list[tuple[Taxon, dict[str, str]]]:
-    """Every name of the checklist by rank and letters, with what stands above it."""
+def names_for_page(survey: Survey) -> list[dict[str, Any]]:
+    """The checklist's names for a page, in one order that every sighting's order points into."""
     checklist = standing.load_checklist(survey)
     return [
-        (one.taxon, checklist.lineage(one.taxon.scientific_name))
+        {
+            "name": one.taxon.scientific_name,
+            "rank": one.taxon.rank,
+            "vernacular": one.taxon.vernacular_name.replace("|", ", "),
+            "synonyms": list(one.taxon.synonyms),
+            "above": list(reversed(checklist.lineage(one.taxon.scientific_name).values()))[1:],
+            "season": one.taxon.season,
+        }
         for one in in_checklist_order(checklist)
     ]
 

@@ -203,6 +203,7 @@ _LATEST = {
     "m014_guardians",
     "m015_turns_of_the_queue",
     "m016_distribution",
+    "m017_packets",
 }  # kept equal to the migrations by a test
 
 

@@ -284,6 +284,7 @@ class Room {
   }
 
   act(name) {
+    if (this.place.dataset.without.split(" ").includes(name)) return this.hint("That is done on the desk: write it into the remarks (:).");
     if (name === "record") return this.record();
     if (name === "undo") return this.undo();
     if (name === "redo") return this.redo();

@@ -1,0 +1,46 @@
+"""The command that makes a packet for a determiner far away."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli import say
+from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli.intake import HERE
+
+
+@app.command()
+def packet(
+    whom: Annotated[str, typer.Option("--for", help="The determiner's name.")],
+    to: Annotated[Path, typer.Option("--to", help="The zip file to write.")],
+    survey: SurveyOption = HERE,
+    count: Annotated[int, typer.Option(min=1, max=999, help="Sightings, at most.")] = 40,
+    size: Annotated[float, typer.Option(min=1, max=2000, help="Megabytes, at most.")] = 20,
+    new: Annotated[
+        bool, typer.Option("--new", help="The determiner is new here: add this person.")
+    ] = False,
+    by: ByOption = "coordinator",
+    json: JsonOption = False,
+) -> None:
+    """Pack sightings for somebody far away. Example: triage packet --for Ida --to ida.zip."""
+    from triage.desk.packet_page import page
+    from triage.pipeline import packet as stage
+
+    with opened(survey) as here, say.progress_bars() as progress:
+        made = stage.make(
+            here, to, whom=whom, count=count, megabytes=size, page=page, by=by, now=now(), new=new,
+            progress=progress,
+        )  # fmt: skip
+    if json:
+        say.as_json(made)
+        return
+    say.line(
+        f"{made.path}: packet {made.packet}, {made.sightings} sighting(s) with {made.pictures}"
+        f" picture(s), {made.byte_size / 1e6:.1f} MB"
+    )
+    if made.unreadable:
+        say.line(f"  left out, no picture can be read: {made.unreadable} sighting(s)")
+    say.note("The table that comes back: 'triage determine --from answers-packet-....csv'")

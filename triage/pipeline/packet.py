@@ -1,0 +1,203 @@
+"""Make a packet of the sightings to look at next for a determiner far away."""
+
+from __future__ import annotations
+
+import contextlib
+import zipfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from triage.determinations.determiners import KnownPerson
+from triage.errors import SourceError, TriageError, UnknownError
+from triage.packets import (
+    Packet,
+    Picture,
+    Shown,
+    identifier_of,
+    jpeg_within,
+    key_of,
+    shown_part,
+)
+from triage.packets.fitting import within_part
+from triage.pipeline import queueing, sighting_page
+from triage.pipeline.determiners import determiner
+from triage.pipeline.progress import Progress, silent
+from triage.pipeline.sighting_page import Frame
+from triage.quality import length_px
+from triage.sightings import SightingRow
+from triage.store import actions, originals, packets
+from triage.store import sightings as store
+from triage.store.connection import Survey
+
+MEGABYTE = 1_000_000
+PICTURES = 3  # of one sighting: the best from the back, the best from the side, one more
+FOR_THE_PAGE = 400_000  # bytes kept for everything that is no picture
+HOW_TO = (
+    "Take the page out of this .zip and open it with your browser: it needs no network.\r\n"
+    "Type four letters of a name, its digit, Enter. When you are done, or tired, press + to\r\n"
+    "save your answers as a table, and send that table back.\r\n"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PacketOutcome:
+    """What was written, and what could not be: sightings without a readable picture."""
+
+    path: Path
+    packet: str
+    sightings: int
+    pictures: int
+    byte_size: int
+    unreadable: int
+
+
+def make(
+    survey: Survey,
+    target: Path,
+    *,
+    whom: str,
+    count: int,
+    megabytes: float,
+    page: Callable[[Packet], str],
+    by: str,
+    now: datetime,
+    new: bool = False,
+    progress: Progress = silent,
+) -> PacketOutcome:
+    """Write one .zip with the next ``count`` sightings of a determiner's queue.
+
+    ``page`` makes the page of what the packet holds. Nobody's name, no place and no earlier
+    determination is in it. The sightings are fixed then, as when they are exported.
+
+    Raises
+    ------
+    UnknownError
+        If the determiner is unknown, or nothing waits for this person.
+    SourceError
+        If the file cannot be written.
+    """
+    with survey.transaction():
+        person = determiner(survey, whom, new=new)
+    waiting = _waiting(survey, person, count, now)
+    name = identifier_of(f"{person.code} {actions.utc_text(now)} {' '.join(waiting)}")
+    most = int(megabytes * MEGABYTE) - FOR_THE_PAGE
+    shown = _shown(survey, waiting, name, most, progress)
+    content = Packet(
+        identifier=name,
+        title=survey.settings.survey.title,
+        shown=tuple(one for _, one in shown),
+        names=tuple(sighting_page.names_for_page(survey)),
+    )
+    with survey.transaction():  # a packet that could not be written was never made
+        _note(survey, [row for row, _ in shown], person, name, by=by, now=now)
+        _write(target, content, page(content))
+    return PacketOutcome(
+        path=target,
+        packet=name,
+        sightings=len(shown),
+        pictures=sum(len(one.pictures) for _, one in shown),
+        byte_size=target.stat().st_size,
+        unreadable=len(waiting) - len(shown),
+    )
+
+
+def _waiting(survey: Survey, person: KnownPerson, count: int, now: datetime) -> list[str]:
+    places = queueing.queue(survey, now=now, for_determiner=person.code, limit=max(count, 0))
+    if not places:
+        raise UnknownError(
+            "no sighting waits for this determiner",
+            failing=person.name or person.code,
+            next_step="See 'triage queue --for NAME'.",
+        )
+    return [place.sighting.identifier for place in places]
+
+
+def _shown(
+    survey: Survey, waiting: list[str], name: str, most: int, progress: Progress
+) -> list[tuple[SightingRow, Shown]]:
+    """The sightings with their pictures, each within its share of the bytes that are left."""
+    found: list[tuple[SightingRow, Shown]] = []
+    wholes = [sighting_page.whole_sighting(survey, one, blind=True) for one in waiting]
+    left = most
+    pictures_left = sum(len(whole.frames[:PICTURES]) for whole in wholes)
+    for done, whole in enumerate(wholes, 1):
+        pictures = []
+        for frame in whole.frames[:PICTURES]:
+            made = _picture(survey, frame, max(left // max(pictures_left, 1), 1024))
+            pictures_left -= 1
+            if made is not None:
+                left -= len(made.jpeg)
+                pictures.append(made)
+        if pictures:
+            key = key_of(name, len(found) + 1)
+            row = store.find(survey, whole.identifier)
+            day = whole.event_date[:10]
+            found.append((row, Shown(key=key, day=day, pictures=tuple(pictures))))
+        progress("packing", done, len(wholes))
+    return found
+
+
+def _picture(survey: Survey, frame: Frame, most_bytes: int) -> Picture | None:
+    """The part of a photo around its insect; None where the photo cannot be read."""
+    from triage.analysis.images import decode
+
+    try:
+        content = originals.content_of(survey.originals, frame.photo)
+        rgb = decode(content, name=frame.photo[:12]).rgb
+    except (TriageError, OSError):
+        return None
+    height, width = rgb.shape[:2]
+    measured = frame.measured
+    part = shown_part(measured.box if measured else None, width, height)
+    x0, y0, x1, y1 = part
+    jpeg, wide, high = jpeg_within(rgb[y0:y1, x0:x1], most_bytes)
+    box = within_part(measured.box, part, width, height) if measured else None
+    body = measured.body_box or measured.box if measured else None
+    inside = within_part(body, part, width, height) if body else None
+    return Picture(
+        jpeg=jpeg,
+        width=wide,
+        height=high,
+        view=frame.view,
+        box=box,
+        focus=measured.focus if measured else 0.0,
+        insect_px=length_px(inside, width=wide, height=high) if inside else 0.0,
+    )
+
+
+def _write(target: Path, content: Packet, page: str) -> None:
+    part = target.with_name(target.name + ".part")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr(f"{content.file_name}.html", page)
+            archive.writestr("how to use it.txt", HOW_TO)
+        part.replace(target)
+    except OSError as error:
+        raise SourceError(
+            f"the packet cannot be written ({error.strerror or error})",
+            failing=str(target),
+            next_step="Choose another place with more room; nothing of the survey was changed.",
+        ) from error
+    finally:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def _note(
+    survey: Survey,
+    rows: list[SightingRow],
+    person: KnownPerson,
+    name: str,
+    *,
+    by: str,
+    now: datetime,
+) -> None:
+    summary = f"packet {name} for {person.code}: {len(rows)} sighting(s)"
+    action = actions.record(survey, command="packet", summary=summary, by=by, now=now)
+    held = [(row.identifier, [photo for photo, _ in row.members]) for row in rows]
+    packets.add(survey, name, person.row, held, action=action)
+    for row in rows:
+        store.freeze(survey, row.identifier, now=now)

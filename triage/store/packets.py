@@ -1,0 +1,71 @@
+"""Keep which sightings went to whom in a packet, and which of its answers were taken in."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from triage.packets import Asked
+from triage.store.connection import Survey
+from triage.store.rows import insert
+
+
+def add(
+    survey: Survey,
+    packet: str,
+    person: int,
+    sightings: Sequence[tuple[str, Sequence[str]]],
+    *,
+    action: int,
+) -> None:
+    """Append a packet for a person: its sightings in order, each with its photos."""
+    insert(survey, "packets", {"packet": packet, "person_id": person, "action_id": action})
+    for number, (sighting, photos) in enumerate(sightings, 1):
+        values = {"packet": packet, "number": number, "sighting": sighting}
+        insert(survey, "packet_sightings", values | {"photos": json.dumps(sorted(photos))})
+
+
+def asked(survey: Survey, packet: str, number: int) -> Asked | None:
+    """What a packet asked under a number; nothing if it is unknown or was taken back."""
+    row = survey.connection.execute(
+        "select s.*, p.person_id, p.action_id from packet_sightings s"
+        " join packets p on p.packet = s.packet join live_actions a on a.id = p.action_id"
+        " where s.packet = ? and s.number = ?",
+        (packet, number),
+    ).fetchone()
+    if row is None:
+        return None
+    return Asked(
+        packet=row["packet"],
+        number=row["number"],
+        person=row["person_id"],
+        sighting=row["sighting"],
+        photos=frozenset(json.loads(row["photos"])),
+        action=row["action_id"],
+    )
+
+
+def answered(survey: Survey, one: Asked) -> dict[str, int]:
+    """By what was answered (its digest): the action that recorded it and still holds."""
+    rows = survey.connection.execute(
+        "select statement, action_id from packet_answers where packet = ? and number = ?"
+        " and action_id in (select id from live_actions) order by id",
+        (one.packet, one.number),
+    )
+    return {row["statement"]: row["action_id"] for row in rows}
+
+
+def add_answer(survey: Survey, one: Asked, statement: str, *, action: int) -> None:
+    """Append that an answer was taken in, by the digest of what it says."""
+    values = {"packet": one.packet, "number": one.number, "statement": statement}
+    insert(survey, "packet_answers", values | {"action_id": action})
+
+
+def actions_naming(survey: Survey, sighting: str, *, after: int) -> set[int]:
+    """Actions later than this one that hold and determined the sighting."""
+    rows = survey.connection.execute(
+        "select distinct action_id from determinations where sighting = ? and action_id > ?"
+        " and action_id in (select id from live_actions)",
+        (sighting, after),
+    )
+    return {row[0] for row in rows}
