@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.pipeline import inbox, proposals
+from triage.pipeline.undo import make_people_due
 from triage.pipeline.withdraw import withdraw
-from triage.store import actions, grouping, messages, originals, people, previews
+from triage.store import actions, grouping, joins, messages, originals, people, previews
 from triage.store.connection import Survey
 from triage.store.people import Person
 
@@ -48,14 +49,13 @@ def join(
 ) -> None:
     """Say that two addresses are one person's; what hung on two observers is grouped anew."""
     with survey.transaction():
-        joined = people.join_addresses(survey, first, second)
-        if not joined:
+        two = joins.two_people(survey, first, second)
+        if two is None:
             return
-        touched = grouping.photos_of_people(survey, joined)
-        grouping.mark_dirty(survey, touched)
-        messages.make_due(survey, messages.rows_of_sender(survey, joined[0]))
         summary = "two addresses are one person's"
-        actions.record(survey, command="people", summary=summary, by=by, now=now)
+        action = actions.record(survey, command="people", summary=summary, by=by, now=now)
+        joins.record(survey, *two, action=action)
+        make_people_due(survey, [two[0]])
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from triage.pipeline import examine, inbox, proposals
@@ -13,6 +14,7 @@ from triage.store import (
     copies,
     grouping,
     history,
+    joins,
     messages,
     photos,
     questions,
@@ -42,6 +44,8 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
             if question["answered_by"] is not None:
                 messages.reread_texts(survey, question["message_id"])
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
+        told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
+        make_people_due(survey, told_apart)
     if not undone.holds:
         remove_unsent_letters(survey, undone.root)
     for question in drafted:
@@ -50,7 +54,17 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     if boxed:
         examine.measure_new(survey, now=now, only=boxed, workers=Here(processes=1))
     refresh(survey, now=now)
+    if told_apart:
+        inbox.settle_states(survey, now=now)
     return undone
+
+
+def make_people_due(survey: Survey, persons: Iterable[int]) -> None:
+    """Have what hangs on these people grouped and told anew."""
+    wanted = set(persons)
+    grouping.mark_dirty(survey, grouping.photos_of_people(survey, wanted))
+    for person in wanted:
+        messages.make_due(survey, messages.rows_of_sender(survey, person))
 
 
 def refresh(survey: Survey, *, now: datetime) -> None:

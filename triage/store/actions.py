@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from triage.errors import UnknownError
 from triage.store.connection import Survey
 
-LASTING = ("forget", "people", "settings")
+LASTING = ("forget", "settings")
 """Commands whose work nothing takes back."""
 
 

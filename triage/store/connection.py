@@ -204,6 +204,7 @@ _LATEST = {
     "m015_turns_of_the_queue",
     "m016_distribution",
     "m017_packets",
+    "m018_joins",
 }  # kept equal to the migrations by a test
 
 

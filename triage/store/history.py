@@ -73,7 +73,9 @@ def restore(survey: Survey, action: int) -> int:
     To be called when an action was taken back, and when that was taken back.
     """
     touched = survey.connection.execute(
-        "select distinct table_name, row_key from row_history where action_id = ?", (action,)
+        "select distinct table_name, row_key from row_history"
+        " where action_id = ? and row_key <> '{}'",  # nothing is left of what was forgotten
+        (action,),
     ).fetchall()
     changed = 0
     for row in touched:

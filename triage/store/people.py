@@ -13,8 +13,10 @@ from triage.determinations.determiners import KnownPerson
 from triage.errors import UnknownError
 from triage.mail.consent import Publication
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
+from triage.store import joins
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
+from triage.store.history import Change, save_rows
 from triage.store.rows import insert, select_in
 
 
@@ -83,45 +85,9 @@ def add(survey: Survey, name: str) -> int:
     return _insert(survey, name)
 
 
-def add_short_name(survey: Survey, short: str, person: int) -> None:
-    """Let a short name stand for a person."""
-    insert(survey, "short_names", {"short": short, "person_id": person}, replace=True)
-
-
-def join_addresses(survey: Survey, keep: str, other: str) -> list[int]:
-    """Say that two addresses are one person's; everything of the second becomes the first's.
-
-    Returns the row that is left, or nothing if they were one person before.
-
-    Raises
-    ------
-    UnknownError
-        If either address is unknown.
-    """
-    first, second = (_known(survey, address) for address in (keep, other))
-    if first == second:
-        return []
-    survey.connection.execute(
-        "update people set (name, orcid) = (select case when people.name = '' then o.name"
-        " else people.name end, case when people.orcid = '' then o.orcid else people.orcid end"
-        " from people o where o.id = ?) where id = ?",
-        (second, first),
-    )
-    for statement in (
-        "update addresses set person_id = ? where person_id = ?",
-        "update short_names set person_id = ? where person_id = ?",
-        "update messages set sender_id = ? where sender_id = ?",
-        "update envelopes set person_id = ? where person_id = ?",
-        "update consents set person_id = ? where person_id = ?",
-        "update consents_seen set person_id = ? where person_id = ?",
-        "update letters set person_id = ? where person_id = ?",
-        "update guardian_consents set person_id = ? where person_id = ?",
-        "update sightings set observer_id = ? where observer_id = ?",
-        "update determinations set person_id = ? where person_id = ?",
-    ):
-        survey.connection.execute(statement, (first, second))
-    survey.connection.execute("delete from people where id = ?", (second,))
-    return [first]
+def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
+    """Let a short name stand for a person; returns what changed."""
+    return save_rows(survey, "short_names", ["short"], [{"short": short, "person_id": person}])
 
 
 def add_consent(
@@ -269,7 +235,8 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     letters = run("select draft_name from letters where person_id = ?", (person.row,))
     leavings = replace(leavings, drafts=(*leavings.drafts, *(row[0] for row in letters)))
     run("delete from addresses where person_id = ?", (person.row,))
-    run("delete from short_names where person_id = ?", (person.row,))
+    _forget_short_names(survey, person.row)
+    joins.forget(survey, person.row)
     run(
         "update people set name = '', orcid = '', forgotten_at = ? where id = ?",
         (utc_text(now), person.row),
@@ -302,6 +269,17 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
             )
     _blacken(survey, person)
     return leavings
+
+
+def _forget_short_names(survey: Survey, person: int) -> None:
+    """Delete them, and what the log of tables says of them."""
+    survey.connection.execute("delete from short_names where person_id = ?", (person,))
+    survey.connection.execute(
+        "update row_history set row_key = '{}', row_before = '', row_after = ''"
+        " where table_name = 'short_names' and ? in (json_extract(nullif(row_before, ''),"
+        " '$.person_id'), json_extract(nullif(row_after, ''), '$.person_id'))",
+        (person,),
+    )
 
 
 def _leavings(survey: Survey, mails: list[int]) -> Leavings:
@@ -379,16 +357,3 @@ def _insert(survey: Survey, name: str) -> int:
         "insert into people (code, name) values (?, ?)", (code, name)
     )
     return int(cursor.lastrowid or 0)
-
-
-def _known(survey: Survey, address: str) -> int:
-    row = survey.connection.execute(
-        "select person_id from addresses where address = ?", (address.strip().casefold(),)
-    ).fetchone()
-    if row is None:
-        raise UnknownError(
-            "no mail came from that address",
-            failing=address,
-            next_step="See 'triage people' for the addresses.",
-        )
-    return int(row[0])
