@@ -25,8 +25,10 @@ def test_what_was_found_nearby_in_its_season_comes_first():
     assert offered("2026-06-20", {"Aeshna vicina": 3})[:2] == ["Aeshna vicina", "Aeshna prima"]
 
 
-def test_what_is_out_of_season_comes_last_even_if_it_was_found_nearby():
-    assert offered("2026-06-20", {"Aeshna sera": 50})[-1] == "Aeshna sera"
+def test_what_is_out_of_season_comes_after_its_equals_even_if_it_was_found_nearby():
+    names = offered("2026-06-20", {"Aeshna sera": 50})
+    assert names.index("Aeshna sera") == 2
+    assert names.index("Aeshna sera") < names.index("Aeshna")  # a genus never before its species
 
 
 def test_species_come_before_the_names_that_hold_them():

@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 
+from triage.checklist import Checklist
 from triage.pipeline import sitting
-from triage.pipeline.standing import standing
+from triage.pipeline.standing import load_checklist, standing
 from triage.store.connection import open_survey
 
 pytestmark = [
@@ -167,3 +168,131 @@ def test_a_photo_that_fills_more_of_a_high_window_stands_under_the_other(window:
         first, second = (boxes.nth(n).bounding_box() for n in (0, 1))
         sizes[width] = second["x"] > first["x"], second["y"] > first["y"]
     assert sizes == {1500: (True, False), 900: (False, True)}
+
+
+def test_what_is_not_for_now_comes_again_only_when_nothing_else_waits(page: Any):
+    page.reload()
+    page.wait_for_selector("#pictures img")
+    waiting = int(page.locator("#waiting").get_attribute("data-count"))
+    seen = [tuple(in_hand(page))]
+    for _ in range(5):
+        go_on(page)
+        seen.append(tuple(in_hand(page)))
+    assert len(set(seen)) == len(seen) < waiting
+    assert int(page.locator("#waiting").get_attribute("data-count")) == waiting
+
+
+def test_remarks_are_typed_between_the_name_and_the_recording(page: Any, evening: Path):
+    for key in (*"gran", "1", ":"):
+        page.keyboard.press(key)
+    page.keyboard.type("worn; 2 wings torn <left>?")
+    page.keyboard.press("Enter")
+    assert page.locator("#statement").inner_text().endswith("worn; 2 wings torn <left>?")
+    page.keyboard.press("Enter")
+    said(page, "Recorded")
+    with open_survey(evening) as survey:
+        made = [d for ones in standing(survey).determinations.values() for d in ones]
+    assert [one.remarks for one in made] == ["worn; 2 wings torn <left>?"]
+
+
+def test_every_other_photo_is_one_digit_away(page: Any):
+    while page.locator("#pictures .pane").count() < 3:
+        go_on(page)
+    photos = in_hand(page)
+    shown = "all => all.map(n => n.dataset.photo)"
+    assert page.locator(SHOWN).evaluate_all(shown) == photos[:2]
+    page.keyboard.press("3")
+    assert set(page.locator(SHOWN).evaluate_all(shown)) == {photos[2], photos[1]}
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("1")
+    assert set(page.locator(SHOWN).evaluate_all(shown)) == {photos[2], photos[0]}
+
+
+def scale_and_place(page: Any) -> tuple[float, float]:
+    matrix = "n => { const m = new DOMMatrix(getComputedStyle(n).transform); return [m.a, m.e]; }"
+    found = page.locator(f"{SHOWN} .moved").first.evaluate(matrix)
+    return found[0], found[1]
+
+
+def test_a_picture_is_dragged_and_pinched(page: Any):
+    page.keyboard.press("Home")
+    for _ in range(4):
+        page.keyboard.press("PageUp")
+    scale, before = scale_and_place(page)
+    box = page.locator(f"{SHOWN} .port").first.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 40, y, steps=4)
+    page.mouse.up()
+    assert scale_and_place(page) == pytest.approx((scale, before + 40), abs=1)
+    session = page.context.new_cdp_session(page)
+    for kind, apart in (("touchStart", 40), ("touchMove", 60), ("touchMove", 80)):
+        points = [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    assert scale_and_place(page)[0] == pytest.approx(2 * scale, rel=0.1)
+
+
+def test_why_it_stands_here_is_said_also_after_mending(page: Any):
+    assert page.locator("#facts details").count() == 1
+    page.keyboard.press(";")
+    page.keyboard.press("2")
+    said(page, "The view was corrected")
+    assert "best photo" in page.locator("#facts details").text_content()
+
+
+def test_blind_hides_names_seasons_and_where_the_survey_says_so_the_date(page: Any, evening: Path):
+    page.keyboard.press("@")
+    page.wait_for_selector("#room[data-blind=yes]")
+    page.wait_for_selector("#pictures img")
+    hidden = page.locator("#facts").inner_text()
+    assert "2026" in hidden
+    assert "Place" not in hidden
+    page.keyboard.type("aesh")
+    assert page.locator("#candidates li").count() > 2
+    assert page.locator("#candidates .season").count() == 0
+    settings = evening / "survey.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace("blind_date = false", "blind_date = true"), encoding="utf-8")
+    page.reload()
+    page.wait_for_selector("#pictures img")
+    assert "2026" not in page.locator("#room").evaluate("n => n.outerHTML")
+
+
+def test_letters_mean_the_same_on_the_page_and_for_the_commands(page: Any, evening: Path):
+    with open_survey(evening) as survey:
+        checklist = load_checklist(survey)
+    cases = sorted(typed_cases(checklist))
+    meant = {
+        typed: sorted({taxon.scientific_name for taxon in checklist.begun_by(typed)})
+        for typed in cases
+    }
+    found = page.evaluate(
+        """async (cases) => {
+            const { Names } = await import('/static/determine/names.js');
+            const names = new Names(JSON.parse(document.getElementById('room').dataset.names));
+            const found = (typed) => names.begunBy(typed).map((one) => one.name);
+            return Object.fromEntries(cases.map((typed) => [typed, found(typed).sort()]));
+        }""",
+        cases,
+    )
+    assert len(cases) > 300
+    assert {typed: sorted(set(names)) for typed, names in found.items()} == meant
+
+
+def typed_cases(checklist: Checklist) -> set[str]:
+    """Beginnings, words run together, accents, hyphens and nonsense, from every name listed."""
+    made = {"", " ", "-", "?", "xyz", "İst", "ſ", "große", "an-im", "AN IM", "a'b", "a.b"}
+    for taxon in checklist.names():
+        for label in (taxon.scientific_name, *taxon.vernacular_name.split("|"), *taxon.synonyms):
+            words = label.split()
+            made |= {label, label[:4], label.upper(), label[1:5]}
+            if len(words) > 1:
+                made |= {
+                    words[0][:2] + words[1][:2],
+                    f"{words[0][:3]} {words[1][:3]}",
+                    words[1][:4],
+                }
+                made |= {f"{words[1][:2]} {words[0][:2]}", words[0] + words[1][:1]}
+    return made

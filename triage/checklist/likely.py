@@ -24,8 +24,8 @@ def by_season_and_place(
 ) -> list[Likely]:
     """Every name of the checklist: those of the season first, among them those found nearby.
 
-    Species come before the genera and families that hold them; a name outside its season comes
-    last, whatever was found nearby, and none is left out.
+    Species come before the genera and families that hold them. Among names of one rank those of
+    the season come first, whatever was found nearby; none is left out.
     """
     likely = [
         Likely(
@@ -44,13 +44,12 @@ def in_checklist_order(checklist: Checklist) -> list[Likely]:
     return sorted(blind, key=lambda one: (_coarse(one.taxon), one.taxon.scientific_name))
 
 
-def _place(one: Likely) -> tuple[bool, bool, int, bool, int, str]:
+def _place(one: Likely) -> tuple[int, bool, int, bool, str]:
     return (
+        _coarse(one.taxon),
         one.in_season is False,
-        _coarse(one.taxon) > 0,
         -one.found_near,
         one.in_season is None,
-        _coarse(one.taxon),
         one.taxon.scientific_name,
     )
 

@@ -10,6 +10,7 @@ from rapidfuzz import fuzz, process, utils
 
 from triage.checklist.names import ORDER, SUBORDERS, suborder_of_family
 from triage.checklist.taxa import RANKS, Agreement, Taxon
+from triage.checklist.typed import fits, plain
 from triage.standards.tables import parse_event_days
 
 SUGGESTION_SIMILARITY = 70.0  # of 100, rapidfuzz partial ratio; chosen by eye on European names
@@ -90,7 +91,7 @@ class Checklist:
         Beginnings of words come first (``imp`` and ``an imp``), then the letters of genus and
         species run together (``anim``), then names that are spelt alike.
         """
-        wanted = typed.casefold().split()
+        wanted = plain(typed).split()
         if not wanted:
             return []
         ranked: dict[str, tuple[float, str, Taxon]] = {}
@@ -101,6 +102,12 @@ class Checklist:
                 ranked[taxon.scientific_name] = (merit, taxon.scientific_name, taxon)
         found = [taxon for _, _, taxon in sorted(ranked.values(), key=lambda entry: entry[:2])]
         return (found + self._spelt_alike(typed, found, limit - len(found)))[:limit]
+
+    def begun_by(self, typed: str) -> list[Taxon]:
+        """Every taxon that the typed letters may mean by their beginnings, as the desk finds it."""
+        wanted = plain(typed).split()
+        found = [taxon for label, taxon in self._labels() if fits(wanted, plain(label).split())]
+        return list(dict.fromkeys(found)) if wanted else []
 
     def lineage(self, name: str) -> dict[str, str]:
         """Rank and name of the taxon and all above it, from the order down; empty if unknown."""
@@ -234,26 +241,12 @@ class Checklist:
 
 def _merit(wanted: list[str], label: str) -> float | None:
     """How well typed letters begin the words of a label: less is better, None is not at all."""
-    words = label.casefold().replace("-", " ").split()
-    if len(wanted) == 1:
-        for position, word in enumerate(words):
-            if word.startswith(wanted[0]):
-                return min(position, 1) + len(label) / 1000
-        if len(words) >= 2 and _run_together(wanted[0], words):
-            return 2 + len(label) / 1000
+    words = plain(label).split()
+    if not fits(wanted, words):
         return None
-    fits = len(wanted) <= len(words) and all(
-        word.startswith(part) for part, word in zip(wanted, words, strict=False)
-    )
-    return len(label) / 1000 if fits else None
-
-
-def _run_together(letters: str, words: list[str]) -> bool:
-    """Whether the letters are the first of the first word and the first of the second."""
-    return any(
-        words[0].startswith(letters[:cut]) and words[1].startswith(letters[cut:])
-        for cut in range(1, len(letters))
-    )
+    begun = [word.startswith(wanted[0]) for word in words]
+    position = min(begun.index(True), 1) if any(begun) else 2
+    return (position if len(wanted) == 1 else 0) + len(label) / 1000
 
 
 def _down_to(lineage: dict[str, str], rank: str) -> dict[str, str]:

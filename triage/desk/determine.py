@@ -41,7 +41,9 @@ def start() -> str:
         waiting=queueing.count_waiting(
             opened.survey(), now=opened.now(), for_determiner=opened.person()
         ),
-        names=json.dumps(sighting_page.names_for_page(opened.survey()), ensure_ascii=False),
+        names=json.dumps(
+            sighting_page.names_for_page(opened.survey(), blind=_blind()), ensure_ascii=False
+        ),
         blind=_blind(),
         without="",
         blind_required=opened.survey().settings.determinations.blind,
@@ -59,14 +61,15 @@ def start() -> str:
 @room.get("/next")
 def following() -> ResponseReturnValue:
     """One more sighting than the browser has in hand, as a piece of the page; 204 if none waits."""
-    found = _fragment(_next(request.args.getlist("have")))
+    found = _fragment(_next(request.args.getlist("have"), request.args.getlist("later")))
     return Response(found, mimetype="text/html") if found else ("", 204)
 
 
 @room.get("/sighting/<identifier>")
 def one(identifier: str) -> ResponseReturnValue:
     """One sighting again, after it was mended."""
-    return Response(_shown(identifier, None), mimetype="text/html")
+    place = queueing.place_of(opened.survey(), identifier, now=opened.now())
+    return Response(_shown(identifier, place), mimetype="text/html")
 
 
 @room.post("/record")
@@ -174,7 +177,7 @@ def neighbours(identifier: str) -> Response:
         [
             {
                 "word": one.identifier,
-                "text": one.event_date[11:16] or "no time" if not _blind() else "",
+                "text": "" if _undated() else one.event_date[11:16] or "no time",
                 "sources": [
                     url_for("pictures.show", photo=photo, size="fitting") for photo in one.photos
                 ],
@@ -193,7 +196,7 @@ def blind() -> Response:
     return answer
 
 
-def _next(have: Sequence[str]) -> queueing.Ranked | None:
+def _next(have: Sequence[str], later: Sequence[str] = ()) -> queueing.Ranked | None:
     """One more place for this browser; nobody gets one before saying who it is."""
     if not opened.person():
         return None
@@ -203,6 +206,7 @@ def _next(have: Sequence[str]) -> queueing.Ranked | None:
         browser=security.browser(),
         now=opened.now(),
         already=have,
+        not_now=later,
     )
 
 
@@ -211,7 +215,9 @@ def _fragment(place: queueing.Ranked | None) -> str:
 
 
 def _shown(identifier: str, place: queueing.Ranked | None) -> str:
-    whole = sighting_page.whole_sighting(opened.survey(), identifier, blind=_blind())
+    whole = sighting_page.whole_sighting(
+        opened.survey(), identifier, blind=_blind(), undated=_undated()
+    )
     order = [
         {"i": number, "season": one.in_season, "near": one.found_near}
         for number, one in zip(whole.numbers, whole.names, strict=True)
@@ -225,6 +231,10 @@ def _blind() -> bool:
     if opened.survey().settings.determinations.blind:
         return True
     return request.cookies.get(opened.cookie("blind"), "") == "yes"
+
+
+def _undated() -> bool:
+    return _blind() and opened.survey().settings.determinations.blind_date
 
 
 def _one_of(value: str, allowed: Sequence[str]) -> str:

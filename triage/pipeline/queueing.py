@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
@@ -12,8 +12,10 @@ from triage.determinations.determiners import recognise
 from triage.pipeline import match
 from triage.pipeline.standing import sightings, standing
 from triage.review_queue import (
+    BEST,
     QueueEntry,
     QueueRules,
+    Turn,
     Waiting,
     days_waiting,
     entry_of,
@@ -64,6 +66,21 @@ def queue(
     longest = queue_order.longest_first(survey, person=person)
     turns = in_turn(best, longest, rules, done=queue_order.looks_done(survey))
     places = list(islice(turns, offset, None if limit is None else offset + limit))
+    return _ranked(survey, places, now=now, after=offset)
+
+
+def place_of(survey: Survey, sighting: str, *, now: datetime) -> Ranked | None:
+    """One sighting as the queue would show it; None where it waits for nobody."""
+    bring_up_to_date(survey, now=now)
+    waits = queue_order.holds(survey, sighting)
+    return _ranked(survey, [(sighting, BEST)], now=now, after=0)[0] if waits else None
+
+
+def _ranked(
+    survey: Survey, places: Sequence[tuple[str, Turn]], *, now: datetime, after: int
+) -> list[Ranked]:
+    """These places with what stands beside each; the first is the one ``after`` so many."""
+    rules = _rules(survey)
     wanted = [sighting for sighting, _ in places]
     stands = standing(survey, wanted)
     photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
@@ -71,7 +88,7 @@ def queue(
     nearest = _nearest(survey, wanted)
     changes = store.proposed_changes_of(survey, wanted)
     found = []
-    for position, (sighting, turn) in enumerate(places, offset + 1):
+    for position, (sighting, turn) in enumerate(places, after + 1):
         accepted = stands.accepted[sighting]
         waiting = _waiting(stands.rows[sighting], accepted, photo_rows, now)
         found.append(

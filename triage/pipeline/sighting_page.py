@@ -92,11 +92,14 @@ class WholeSighting:
     said: int
 
 
-def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> WholeSighting:
+def whole_sighting(
+    survey: Survey, identifier: str, *, blind: bool = False, undated: bool = False
+) -> WholeSighting:
     """Load one sighting whole.
 
     With ``blind`` nothing that hints at a name or an observer is in it: no place, no words of the
-    sender, no exuviae nearby, no earlier determination, and the names in the checklist's order.
+    sender, no exuviae nearby, no earlier determination, and the names in the checklist's order;
+    with ``undated`` no date either.
 
     Raises
     ------
@@ -120,8 +123,8 @@ def whole_sighting(survey: Survey, identifier: str, *, blind: bool = False) -> W
         frames=tuple(_frames(rows, shown, row, blind=blind)),
         dorsal=row.best_dorsal,
         lateral=row.best_lateral,
-        event_date=row.event_date,
-        time_source=row.time_source,
+        event_date="" if undated else row.event_date,
+        time_source="" if undated else row.time_source,
         locality="" if blind else row.locality,
         decimal_latitude=None if blind else row.decimal_latitude,
         decimal_longitude=None if blind else row.decimal_longitude,
@@ -150,17 +153,20 @@ def _names_to_offer(
     return tuple(by_season_and_place(checklist, event_date, found))
 
 
-def names_for_page(survey: Survey) -> list[dict[str, Any]]:
-    """The checklist's names for a page, in one order that every sighting's order points into."""
+def names_for_page(survey: Survey, *, blind: bool = False) -> list[dict[str, Any]]:
+    """The checklist's names for a page, in one order that every sighting's order points into.
+
+    With ``blind`` no seasons stand beside them.
+    """
     checklist = standing.load_checklist(survey)
     return [
         {
             "name": one.taxon.scientific_name,
             "rank": one.taxon.rank,
-            "vernacular": one.taxon.vernacular_name.replace("|", ", "),
+            "vernaculars": [v.strip() for v in one.taxon.vernacular_name.split("|") if v.strip()],
             "synonyms": list(one.taxon.synonyms),
             "above": list(reversed(checklist.lineage(one.taxon.scientific_name).values()))[1:],
-            "season": one.taxon.season,
+            "season": None if blind else one.taxon.season,
         }
         for one in in_checklist_order(checklist)
     ]

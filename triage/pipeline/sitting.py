@@ -23,23 +23,34 @@ def lend(
     browser: str,
     now: datetime,
     already: Sequence[str] = (),
+    not_now: Sequence[str] = (),
 ) -> Ranked | None:
     """The first sighting for this determiner that no browser holds, held for this one from now on.
 
     ``already`` are the sightings that the browser has in hand: they are held longer, everything
-    else that it held is free again.
+    else that it held is free again. ``not_now`` are those put off in this sitting: free for
+    others, and lent again when nothing else waits.
     """
     with survey.transaction():
         leases.let_go(survey, browser, keep=frozenset(already))
         for sighting in already:
             leases.take(survey, sighting, browser, now=now, until=now + LEASE)
         taken = leases.held_by_others(survey, browser, now=now) | set(already)
-        for one in _in_order(survey, by=by, now=now):
-            if one.sighting.identifier not in taken:
-                until = now + LEASE
-                leases.take(survey, one.sighting.identifier, browser, now=now, until=until)
-                return one
-    return None
+        found = _first_free(_in_order(survey, by=by, now=now), taken, set(not_now))
+        if found is not None:
+            sighting = found.sighting.identifier
+            leases.take(survey, sighting, browser, now=now, until=now + LEASE)
+    return found
+
+
+def _first_free(line: Iterator[Ranked], taken: set[str], not_now: set[str]) -> Ranked | None:
+    put_off = None
+    for one in line:
+        if one.sighting.identifier in not_now:
+            put_off = put_off or (one if one.sighting.identifier not in taken else None)
+        elif one.sighting.identifier not in taken:
+            return one
+    return put_off
 
 
 def _in_order(survey: Survey, *, by: str, now: datetime) -> Iterator[Ranked]:

@@ -73,6 +73,12 @@ def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept])
         )
 
 
+def holds(survey: Survey, sighting: str) -> bool:
+    """Whether this sighting waits."""
+    rows = survey.connection.execute("select 1 from queue_order where sighting = ?", (sighting,))
+    return rows.fetchone() is not None
+
+
 def best_first(survey: Survey, *, person: int | None) -> Iterator[tuple[str, str]]:
     """Sightings with their senders, the best first, without those that the person has had."""
     return _line(survey, "value desc, sighting", person)

@@ -129,6 +129,9 @@ class DeterminationSettings(_Section):
     blind: bool = Field(
         default=False, description="true: the desk hides names and places until a name is recorded"
     )
+    blind_date: bool = Field(
+        default=False, description="true: a blind determination does not show the date either"
+    )
 
 
 class MatchingSection(_Section):

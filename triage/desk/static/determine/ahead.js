@@ -5,7 +5,7 @@ const AHEAD = 3;
 
 export class Ahead {
   constructor(shelf, outbox) {
-    Object.assign(this, { shelf, outbox, current: null, filling: null, done: false });
+    Object.assign(this, { shelf, outbox, current: null, filling: null, later: [] });
   }
 
   /** The next sighting, which is then the current one; nothing if none waits. */
@@ -15,6 +15,12 @@ export class Ahead {
     this.current?.remove();
     this.fill();
     return this.current;
+  }
+
+  /** Put the one in hand off: it comes again when nothing else waits. */
+  putOff() {
+    this.later.push(this.current.dataset.sighting);
+    this.current = null;
   }
 
   have() {
@@ -29,7 +35,8 @@ export class Ahead {
 
   async fillUp() {
     while (this.shelf.children.length < AHEAD) {
-      const found = await this.fetch(`/determine/next?${new URLSearchParams(this.have().map((one) => ["have", one]))}`);
+      const asked = [...this.have().map((one) => ["have", one]), ...this.later.map((one) => ["later", one])];
+      const found = await this.fetch(`/determine/next?${new URLSearchParams(asked)}`);
       if (!found) return;
       this.shelf.append(found);
     }

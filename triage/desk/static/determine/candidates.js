@@ -40,7 +40,7 @@ function line(name, index, day) {
   item.dataset.index = index;
   const italic = ["genus", "species", "subspecies", "subgenus"].includes(name.rank);
   item.append(element("kbd", String(index + 1)), element("span", name.name, italic ? "taxon" : ""));
-  if (name.vernacular) item.append(element("span", name.vernacular, "note"));
+  if (name.vernaculars.length) item.append(element("span", name.vernaculars.join(", "), "note"));
   const notes = [];
   if (name.rank !== "species") notes.push(name.rank);
   if (name.inSeason === false) notes.push("outside its season");

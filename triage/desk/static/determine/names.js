@@ -1,4 +1,5 @@
 // Which names the typed letters may mean: in the order the desk gave for this season and place.
+// The rule is that of triage/checklist/typed.py, which the command line uses; a test compares them.
 
 /** Letters without accents, hyphens or case: what the hand types. */
 export function plain(text) {
@@ -6,7 +7,7 @@ export function plain(text) {
 }
 
 function labelsOf(name) {
-  return [name.name, ...name.synonyms, ...name.vernacular.split(",")].map(plain).filter(Boolean);
+  return [name.name, ...name.synonyms, ...name.vernaculars].map(plain).filter(Boolean);
 }
 
 /** Every word's beginning in order ("an imp"), one word's ("impe"), or both run together ("anim"). */
@@ -32,12 +33,17 @@ export class Names {
 
   /** At most nine names, each with its place in the given order. */
   matching(typed, order) {
-    const wanted = plain(typed).split(" ").filter(Boolean);
-    if (!wanted.length) return [];
+    const meant = new Set(this.begunBy(typed));
     return order
-      .map((hint) => ({ ...this.names[hint.i], inSeason: hint.season, near: hint.near }))
-      .filter((name) => name.labels.some((label) => fits(wanted, label)))
-      .slice(0, 9);
+      .filter((hint) => meant.has(this.names[hint.i]))
+      .slice(0, 9)
+      .map((hint) => ({ ...this.names[hint.i], inSeason: hint.season, near: hint.near }));
+  }
+
+  /** Every name that the letters may mean. */
+  begunBy(typed) {
+    const wanted = plain(typed).split(" ").filter(Boolean);
+    return wanted.length ? this.names.filter((name) => name.labels.some((label) => fits(wanted, label))) : [];
   }
 
   /** The name that was typed whole, if one was. */

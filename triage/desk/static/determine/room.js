@@ -156,8 +156,10 @@ class Room {
   }
 
   later() {
-    this.ahead.shelf.append(this.pack());
-    this.ahead.current = null;
+    sessionStorage.removeItem(UNSENT);
+    this.ahead.putOff();
+    this.article = null;
+    this.hint("Put off: it comes again when nothing else waits.");
     this.goOn();
   }
 

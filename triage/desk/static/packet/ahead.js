@@ -24,6 +24,12 @@ export class Ahead {
     return this.current;
   }
 
+  /** Put the one in hand off, behind all others. */
+  putOff() {
+    this.queue.push(this.current.dataset.sighting);
+    this.current = null;
+  }
+
   async next() {
     return this.take(this.queue[0]);
   }
