@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import correct, letters, message_page, settle, sitting
+from triage.pipeline import correct, letters, message_page, new_site, settle, sitting
 from triage.pipeline import edit as edits
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -41,6 +41,19 @@ NEEDS = {
     "settled": "settled",
     "set aside": "set aside",
 }
+
+HABITATS = (
+    "",
+    "lake",
+    "pond",
+    "garden pond",
+    "gravel pit",
+    "bog",
+    "marsh",
+    "ditch",
+    "stream",
+    "river",
+)
 
 QUESTIONS = {
     "place": "which water it was",
@@ -144,6 +157,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         first_clock=message_page.first_clock(whole) if whole else "",
         need_words=NEEDS,
         questions=QUESTIONS,
+        habitats=HABITATS,
         undone=request.args.get("undone", ""),
         last=sitting.my_last_action(survey, by=person) if person else None,
         empty=not message_page.any_messages(survey),
@@ -154,7 +168,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
 def _fixes(offer: Offer, whole: message_page.WholeMessage | None) -> list[str]:
     """What is offered, the likeliest first: a day that the words say before all else."""
     said = whole is not None and bool(whole.times) and not whole.clocks
-    return sorted(offer.fixes, key=lambda fix: not (said and fix == "date"))
+    return sorted(offer.fixes, key=lambda fix: (fix != "offer", not (said and fix == "date")))
 
 
 @room.post("/settle")
@@ -169,10 +183,11 @@ def settle_messages() -> Response:
         return _preview(form.get("current", ""), form.get("really", ""))
     if decision == "animal":
         return _add_animals(form.getlist("photo"))
+    settlement = Settlement(site=_new_site()) if decision == "new-site" else _settlement(decision)
     settled = settle.settle(
         opened.survey(),
         [one for one in chosen if one],
-        _settlement(decision),
+        settlement,
         by=opened.known_person(),
         now=opened.now(),
     )
@@ -180,6 +195,23 @@ def settle_messages() -> Response:
         code = _code_of(settled[0].state_reason)
         return redirect(url_for(".letter", code=code, after=settled[0].identifier))
     return _onwards()
+
+
+def _new_site() -> str:
+    """Add the water that the page describes; its name."""
+    form = request.form
+    habitat = form.get("new_habitat", "")
+    made = new_site.add_site(
+        opened.survey(),
+        form.get("new_name", ""),
+        form.get("new_latitude", type=float),
+        form.get("new_longitude", type=float),
+        habitat=habitat if habitat in HABITATS else "",
+        private=form.get("new_private") == "yes",
+        by=opened.known_person(),
+        now=opened.now(),
+    )
+    return made.locality
 
 
 def _settlement(decision: str) -> Settlement:

@@ -14,6 +14,7 @@ from triage.desk import (
     imports,
     inbox,
     jars,
+    records,
     sites,
     survey_outputs,
     survey_room,
@@ -52,6 +53,7 @@ def install(app: Flask) -> None:
     """Register every room and tell the navigation of them."""
     app.register_blueprint(entrance.room)
     app.register_blueprint(arrivals.room)
+    app.register_blueprint(records.room)
     app.register_blueprint(imports.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)

@@ -33,6 +33,8 @@ class SiteMap:
     sites: tuple[MapSite, ...]
     fix_radius: float | None
     scale: float
+    latitude: float  # of the centre
+    longitude: float
 
     @property
     def scale_words(self) -> str:
@@ -53,6 +55,8 @@ def draw(sites: Sequence[NearbySite], fix: PlaceClaim | None) -> SiteMap | None:
         sites=tuple(_named_apart(points, half)),
         fix_radius=radius,
         scale=_round_length(half / 2),
+        latitude=centre[0],
+        longitude=centre[1],
     )
 
 

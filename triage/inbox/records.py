@@ -6,7 +6,7 @@ person, and impossible years.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -21,12 +21,17 @@ RecordNeedKind = Literal["consent", "unresolved name", "near names", "impossible
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordNeed:
-    """One thing to decide: of which record, what it is, and how to settle it."""
+    """One thing to decide: of which record, what it is, and how to settle it.
+
+    ``key`` names the record alone (a code, a number); ``choices`` are what may be meant instead.
+    """
 
     kind: RecordNeedKind
     record: str
     text: str
     fix: str
+    key: str = ""
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,17 +50,21 @@ def needs_of_records(
     names: Iterable[str],
     dated: Iterable[Dated],
     latest: date,
+    nearest: Mapping[str, Sequence[str]] | None = None,
 ) -> list[RecordNeed]:
     """All of them: consents, names, people, days after ``latest`` or before photography.
 
-    ``grants`` are codes of people with the words of theirs that nobody has seen.
+    ``grants`` are codes of people with the words of theirs that nobody has seen, ``nearest`` the
+    names of the checklist that an unresolved one may mean.
     """
+    nearest = nearest or {}
     found = [
         RecordNeed(
             kind="consent",
             record=f"person {code}",
             text=f"seems to grant: {words}",
             fix=f"'triage people --consent-seen {code}' if the words do; it counts only then",
+            key=code,
         )
         for code, words in grants
     ]
@@ -65,6 +74,8 @@ def needs_of_records(
             record=f"{one.record} {one.identifier}",
             text=f"'{one.value}' is not resolved and counts nowhere",
             fix=one.reason,
+            key=one.identifier,
+            choices=tuple(nearest.get(one.value, ())),
         )
         for one in unresolved
         if one.column == "scientificName"
@@ -75,6 +86,7 @@ def needs_of_records(
             record=f"{one} / {other}",
             text=f"may be one person: {why}",
             fix="'triage people --same ADDRESS ADDRESS' if they are; nothing to do if they are two",
+            choices=(one, other),
         )
         for one, other, why in near_pairs(name for name in names if name.strip())
     ]

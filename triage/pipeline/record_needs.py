@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from triage.checklist import Checklist, read_name
+from triage.errors import UnknownError
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
+from triage.pipeline import persons
+from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import latest_day, unresolved_lots
 from triage.store import audit, people
 from triage.store.connection import Survey
@@ -14,10 +18,39 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     """Grants not seen, unresolved names, people who may be one person, impossible years."""
     latest = latest_day(now)
     everybody = people.all_people(survey)
+    unresolved = unresolved_lots(survey)
     return needs_of_records(
-        unresolved=unresolved_lots(survey),
+        unresolved=unresolved,
+        nearest=_nearest(survey, {one.value for one in unresolved}),
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
         names=[person.name for person in everybody],
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )
+
+
+def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
+    checklist = load_checklist(survey) if written else Checklist(())
+    return {name: read_name(name, checklist).near for name in written}
+
+
+def join_names(survey: Survey, first: str, second: str, *, by: str, now: datetime) -> None:
+    """Say that the people of these two names are one person.
+
+    Raises
+    ------
+    UnknownError
+        If nobody, or several people, or somebody without an address bears one of the names.
+    """
+    persons.join(survey, *(_address_of(survey, name) for name in (first, second)), by=by, now=now)
+
+
+def _address_of(survey: Survey, name: str) -> str:
+    bearers = [one for one in people.all_people(survey) if one.name == name and one.addresses]
+    if len(bearers) != 1:
+        raise UnknownError(
+            "not exactly one person with a mail address bears that name",
+            failing=name,
+            next_step="Join them by their addresses: 'triage people --same ADDRESS ADDRESS'.",
+        )
+    return bearers[0].addresses[0]

@@ -3,14 +3,14 @@
 const STEP = 1.3;
 
 export class SiteMap {
-  constructor(svg, chosen) {
-    Object.assign(this, { svg, chosen, x: 0, y: 0, half: Number(svg.dataset.half), scale: 1 });
+  constructor(svg, chosen, pointed) {
+    Object.assign(this, { svg, chosen, pointed, x: 0, y: 0, half: Number(svg.dataset.half), scale: 1 });
     svg.addEventListener("wheel", (event) => { event.preventDefault(); this.zoom(event.deltaY < 0 ? STEP : 1 / STEP); }, { passive: false });
     svg.addEventListener("pointerdown", (event) => { this.held = event; this.moved = false; });
     svg.addEventListener("pointermove", (event) => this.drag(event));
     svg.addEventListener("pointerup", () => { this.held = null; });
     svg.addEventListener("pointerleave", () => { this.held = null; });
-    svg.addEventListener("click", (event) => { if (!this.moved) this.choose(event.target.closest("[data-site]")); });
+    svg.addEventListener("click", (event) => { if (!this.moved) this.clicked(event); });
     svg.addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
       event.preventDefault();
@@ -26,6 +26,23 @@ export class SiteMap {
     for (const other of this.svg.querySelectorAll(".chosen")) other.classList.remove("chosen");
     site.classList.add("chosen");
     this.chosen(site.dataset.site);
+  }
+
+  /** A site is chosen; any other point is told in degrees. */
+  clicked(event) {
+    const site = event.target.closest("[data-site]");
+    if (site) return this.choose(site);
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    const { latitude, longitude } = this.svg.dataset;
+    const perDegree = 111320; // metres of latitude, as the map was drawn
+    const east = at.x / (perDegree * Math.cos((latitude * Math.PI) / 180));
+    return this.pointed(Number(latitude) - at.y / perDegree, Number(longitude) + east, at);
+  }
+
+  /** Mark the point of a new site. */
+  mark({ x, y }) {
+    const found = this.svg.querySelector(".new-point") || this.svg.appendChild(document.createElementNS("http://www.w3.org/2000/svg", "circle"));
+    for (const [name, value] of Object.entries({ class: "new-point dot", cx: x, cy: y, r: this.half / this.scale / 45 })) found.setAttribute(name, value);
   }
 
   zoom(factor) {

@@ -7,9 +7,14 @@ const at = (id) => document.getElementById(id);
 const site = at("site");
 
 if (at("map")) {
-  new SiteMap(at("map"), (name) => {
+  const map = new SiteMap(at("map"), (name) => {
     site.value = name;
     site.focus();
+  }, (latitude, longitude, point) => {
+    if (!at("new-site").open) return;
+    at("new-latitude").value = latitude.toFixed(5);
+    at("new-longitude").value = longitude.toFixed(5);
+    map.mark(point);
   });
 }
 

@@ -1,0 +1,129 @@
+"""Records decided on the desk: words of consent, names of lots, people; and waters added there."""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+import pytest
+from desk.desks import come_in, desk_of, post
+from flask.testing import FlaskClient
+from tests_support import NOW
+
+from triage.exuviae import ExuviaeLot
+from triage.pipeline import message_page, record_needs
+from triage.pipeline.new_site import add_site
+from triage.store import evidence, messages, people
+from triage.store.connection import Survey, open_survey
+
+
+@pytest.fixture
+def client(walked: Path) -> FlaskClient:
+    return come_in(desk_of(walked))
+
+
+def page(client: FlaskClient) -> str:
+    return html.unescape(client.get("/inbox/records/").get_data(as_text=True))
+
+
+def kinds(folder: Path) -> list[str]:
+    with open_survey(folder) as survey:
+        return [need.kind for need in record_needs.record_needs(survey, now=NOW)]
+
+
+def with_lot(folder: Path, name: str) -> None:
+    with open_survey(folder) as survey, survey.transaction():
+        visit = evidence.visits(survey)[0]
+        lot = ExuviaeLot(
+            catalog_number="J-9",
+            event_id=visit.event_id,
+            location_id=visit.location_id,
+            first_day=visit.first_day,
+            last_day=visit.last_day,
+            scientific_name=name,
+            taxon_rank="species",
+            individual_count=3,
+        )
+        evidence.save_lots(survey, [lot])
+
+
+def test_an_unresolved_name_is_named_by_one_key(client: FlaskClient, walked: Path):
+    with_lot(walked, "Aesna mixta")
+    assert kinds(walked).count("unresolved name") == 1
+    assert "It is <i>Aeshna mixta</i>" in page(client)
+    said = {"do": "named:Aeshna mixta", "key": "J-9"}
+    assert post(client, "/inbox/records/", said).status_code == 302
+    assert "unresolved name" not in kinds(walked)
+    with open_survey(walked) as survey:
+        lot = next(one for one in evidence.lots(survey) if one.catalog_number == "J-9")
+    assert (lot.scientific_name, lot.identified_by) == ("Aeshna mixta", "Ada Moor")
+
+
+def test_a_name_that_is_none_is_refused(client: FlaskClient, walked: Path):
+    with_lot(walked, "Aesna mixta")
+    assert post(client, "/inbox/records/", {"do": "named:Qqq", "key": "J-9"}).status_code == 400
+    assert "unresolved name" in kinds(walked)
+
+
+def test_people_of_near_names_are_joined(client: FlaskClient, walked: Path):
+    with open_survey(walked) as survey, survey.transaction():
+        people.by_address(survey, "w@example.org", name="Wanda Kalina")
+        people.by_address(survey, "wk@example.org", name="Wanda Kalna")
+    before = kinds(walked).count("near names")
+    assert "Wanda Kalina / Wanda Kalna" in page(client)
+    said = {"do": "same", "first": "Wanda Kalina", "second": "Wanda Kalna"}
+    assert post(client, "/inbox/records/", said).status_code == 302
+    assert kinds(walked).count("near names") == before - 1
+    with open_survey(walked) as survey:
+        [one] = [p for p in people.all_people(survey) if p.name.startswith("Wanda")]
+    assert set(one.addresses) == {"w@example.org", "wk@example.org"}
+    assert post(client, "/inbox/records/", said).status_code == 400  # one of them is nobody now
+
+
+@pytest.mark.parametrize("said", [{}, {"do": "same"}, {"do": "grants", "key": "X"}, {"do": "x"}])
+def test_a_decision_about_nobody_is_refused(client: FlaskClient, said: dict[str, str]):
+    assert post(client, "/inbox/records/", said).status_code == 400
+
+
+def test_a_water_is_added_and_taken_in_one_step(client: FlaskClient, walked: Path):
+    with open_survey(walked) as survey:
+        message = next(
+            row.identifier
+            for row in messages.unsettled(survey)
+            if message_page.whole_message(survey, row.identifier).photos
+        )
+    said = {
+        "current": message,
+        "do": "new-site",
+        "new_name": "Teal Pan",
+        "new_latitude": "53.91",
+        "new_longitude": "21.7",
+        "new_habitat": "pond",
+    }
+    assert post(client, "/inbox/settle", said).status_code == 302
+    with open_survey(walked) as survey:
+        [made] = [one for one in evidence.sites(survey) if one.locality == "Teal Pan"]
+        shown = message_page.whole_message(survey, message).photos
+    assert (made.habitat, made.private, made.decimal_latitude) == ("pond", False, 53.91)
+    assert {p.place.locality for p in shown if p.place} == {"Teal Pan"}
+    assert post(client, "/inbox/settle", said).status_code == 400  # it is called so already
+
+
+@pytest.mark.parametrize(
+    ("name", "latitude", "longitude"),
+    [
+        ("", 53.9, 21.7),
+        ("  ", 53.9, 21.7),
+        ("Teal Pan", None, 21.7),
+        ("Teal Pan", 91.0, 21.7),
+        ("Teal Pan", 53.9, float("nan")),
+        ("heron mere", 53.9, 21.7),
+    ],
+)
+def test_a_water_without_name_or_point_is_not_added(
+    survey: Survey, name: str, latitude: float | None, longitude: float | None
+):
+    before = evidence.sites(survey)
+    with pytest.raises(Exception, match=r"needs|called so"):
+        add_site(survey, name, latitude, longitude, by="Ada Moor", now=NOW)
+    assert evidence.sites(survey) == before

@@ -1,0 +1,58 @@
+"""Records that need a human in, each settled by one decision out: people, names, years."""
+
+from __future__ import annotations
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from triage.desk import keys, opened
+from triage.errors import UnknownError
+from triage.pipeline import jars, persons, record_needs, sitting
+
+room = Blueprint("records", __name__, url_prefix="/inbox/records")
+
+WORDS = {
+    "consent": "words that seem to allow something",
+    "unresolved name": "names that the checklist does not have",
+    "near names": "people who may be one person",
+    "impossible year": "years that cannot be",
+}
+
+
+@room.get("/")
+def start() -> str:
+    """Everything to decide of records, the first with the digits of its decisions."""
+    survey, person = opened.survey(), opened.person()
+    needs = record_needs.record_needs(survey, now=opened.now())
+    needs.sort(key=lambda need: list(WORDS).index(need.kind))
+    return render_template(
+        "inbox/records.html",
+        needs=needs,
+        words=WORDS,
+        undone=request.args.get("undone", ""),
+        last=sitting.my_last_action(survey, by=person) if person else None,
+        keys_inbox=keys.INBOX,
+    )
+
+
+@room.post("/")
+def decide() -> Response:
+    """Carry out the pressed decision."""
+    kind, _, value = request.form.get("do", "").partition(":")
+    key, first, second = (request.form.get(name, "") for name in ("key", "first", "second"))
+    survey, by, now = opened.survey(), opened.known_person(), opened.now()
+    if kind == "grants":
+        persons.see_consent(survey, key, by=by, now=now)
+    elif kind == "same":
+        record_needs.join_names(survey, first, second, by=by, now=now)
+    elif kind == "named":
+        done = jars.name_again(survey, key, name=value, identified_by=by, by=by, now=now)
+        if done.problems:
+            raise UnknownError(
+                done.problems[0].reason, failing=value, next_step="Open the lot and name it there."
+            )
+    else:
+        raise UnknownError(
+            "the page sent no decision", failing=kind[:40], next_step="Load the page again."
+        )
+    return redirect(url_for(".start"))
