@@ -51,6 +51,16 @@ def only(text, sent_at=SENT):
         ("vor zwei Tagen", "2026-06-14"),
         ("vor 3 Tagen", "2026-06-13"),
         ("letzte Woche", "2026-06-08/2026-06-14"),
+        # relative, French
+        ("vue hier au bord du lac", "2026-06-15"),
+        ("avant-hier", "2026-06-14"),
+        ("ce matin", "2026-06-16"),
+        ("aujourd'hui", "2026-06-16"),
+        ("il y a deux jours", "2026-06-14"),
+        ("dimanche dernier", "2026-06-14"),
+        ("le 13 juin", "2026-06-13"),
+        ("samedi 13 juin 2026", "2026-06-13"),
+        ("le 1er juin", "2026-06-01"),
         # relative, Polish
         ("wczoraj nad stawem", "2026-06-15"),
         ("przedwczoraj", "2026-06-14"),

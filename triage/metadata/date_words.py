@@ -1,4 +1,4 @@
-"""The words for days, months and times in English, German and Polish; folded as texts are."""
+"""The words for days, months and times in English, German, Polish and French, as texts fold."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ MONTHS: dict[str, int] = {
     word: number
     for number, words in enumerate(
         (
-            "january jan januar jaenner janner jan styczen stycznia styczniu sty",
-            "february feb februar luty lutego lutym lut",
-            "march mar marz maerz mrz marzec marca marcu",
-            "april apr april kwiecien kwietnia kwietniu kwi",
+            "january jan januar jaenner janner jan styczen stycznia styczniu sty janvier janv",
+            "february feb februar luty lutego lutym lut fevrier fevr",
+            "march mar marz maerz mrz marzec marca marcu mars",
+            "april apr april kwiecien kwietnia kwietniu kwi avril avr",
             "may mai maj maja maju",
-            "june jun juni czerwiec czerwca czerwcu cze",
-            "july jul juli lipiec lipca lipcu",
-            "august aug sierpien sierpnia sierpniu",
-            "september sept sep wrzesien wrzesnia wrzesniu wrz",
-            "october oct oktober okt pazdziernik pazdziernika pazdzierniku paz",
-            "november nov listopad listopada listopadzie",
-            "december dec dezember dez grudzien grudnia grudniu gru",
+            "june jun juni czerwiec czerwca czerwcu cze juin",
+            "july jul juli lipiec lipca lipcu juillet juil",
+            "august aug sierpien sierpnia sierpniu aout",
+            "september sept sep wrzesien wrzesnia wrzesniu wrz septembre",
+            "october oct oktober okt pazdziernik pazdziernika pazdzierniku paz octobre",
+            "november nov listopad listopada listopadzie novembre",
+            "december dec dezember dez grudzien grudnia grudniu gru decembre",
         ),
         start=1,
     )
@@ -38,13 +38,13 @@ WEEKDAYS: dict[str, int] = {  # Monday is 0
     word: number
     for number, words in enumerate(
         (
-            "monday mon montag poniedzialek poniedzialku",
-            "tuesday tue tues dienstag wtorek wtorku",
-            "wednesday wed mittwoch sroda srode srody",
-            "thursday thu thur thurs donnerstag czwartek czwartku",
-            "friday fri freitag piatek piatku",
-            "saturday sat samstag sonnabend sobota sobote soboty",
-            "sunday sun sonntag niedziela niedziele niedzieli",
+            "monday mon montag poniedzialek poniedzialku lundi",
+            "tuesday tue tues dienstag wtorek wtorku mardi",
+            "wednesday wed mittwoch sroda srode srody mercredi",
+            "thursday thu thur thurs donnerstag czwartek czwartku jeudi",
+            "friday fri freitag piatek piatku vendredi",
+            "saturday sat samstag sonnabend sobota sobote soboty samedi",
+            "sunday sun sonntag niedziela niedziele niedzieli dimanche",
         )
     )
     for word in words.split()
@@ -61,6 +61,8 @@ DAYS_BACK: dict[str, int] = {
     "heute": 0, "heute morgen": 0, "heute frueh": 0, "heute fruh": 0, "eben gerade": 0,
     "dzis": 0, "dzisiaj": 0, "dzis rano": 0, "dzisiaj rano": 0, "dzisiejszy": 0,
     "yesterday": 1, "last night": 1, "last evening": 1, "gestern": 1, "wczoraj": 1,
+    "aujourd'hui": 0, "ce matin": 0, "cet apres-midi": 0, "ce soir": 0, "ce midi": 0,
+    "hier": 1, "hier matin": 1, "hier soir": 1, "avant-hier": 2,
     "day before yesterday": 2, "vorgestern": 2, "przedwczoraj": 2,
 }  # fmt: skip
 
@@ -68,33 +70,35 @@ NUMBER_WORDS: dict[str, int] = {
     "a": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "ten": 10,
     "einem": 1, "einer": 1,
     "zwei": 2, "drei": 3, "vier": 4, "fuenf": 5, "funf": 5, "sechs": 6, "sieben": 7,
+    "un": 1, "une": 1, "deux": 2, "trois": 3, "quatre": 4, "cinq": 5, "sept": 7,
     "dwa": 2, "trzy": 3, "cztery": 4, "piec": 5, "szesc": 6, "siedem": 7,
 }  # fmt: skip
 
 # What comes before a date that is written with figures alone.
 CUES = _listed(
     "on from since dated date taken seen photographed found until till between am vom den "
-    "datum seit bis zum dnia dniu data z od do w"
+    "datum seit bis zum dnia dniu data z od do w le du depuis prise vue"
 )
 
 LAST = _listed(
     "last past previous letzten letzte letztes letzter vergangenen vergangenes vergangene "
     "zeszly zeszla zeszlym zeszlego ostatni ostatnia ostatnim miniony miniona minionym "
-    "ubiegly ubiegla ubieglym"
+    "ubiegly ubiegla ubieglym dernier derniere passe passee"
 )
 # "next Sunday", "every Sunday": plans and habits, no evidence of a day.
 NOT_PAST = _listed(
     "next coming every each naechsten nachsten naechste nachste kommenden jeden jede "
-    "przyszly przyszla przyszlym nastepny nastepna kazda kazdy"
+    "przyszly przyszla przyszlym nastepny nastepna kazda kazdy prochain prochaine chaque le les"
 )
 
 # Words of a sentence that speaks of sending, where "today" is the day of writing.
 SENDING = _listed(
     "send sending sent write writing mail mailing attach attached attaching forward forwarding "
-    "schicke schicken sende senden schreibe anbei wysylam przesylam pisze zalaczam"
+    "schicke schicken sende senden schreibe anbei wysylam przesylam pisze zalaczam "
+    "envoie envoyer envoye joins joint ecris"
 )
 # Words of a sentence that speaks of what is to come.
 TO_COME = _listed(
     "will shall going plan planning tomorrow see next werde werden wollen planen kommenden "
-    "bede bedziemy jutro planuje planujemy zamierzam zobaczenia"
+    "bede bedziemy jutro planuje planujemy zamierzam zobaczenia demain serai serons irai irons"
 )

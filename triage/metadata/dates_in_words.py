@@ -105,7 +105,9 @@ _AGO = re.compile(
     r"\b(?:(?P<n>\d{1,3}|"
     + "|".join(NUMBER_WORDS)
     + r")\s+(?P<u>days?|weeks?|dni|tygodnie|tydzien|tygodni)\s+(?:ago|temu)"
-    r"|vor\s+(?P<n2>\d{1,3}|" + "|".join(NUMBER_WORDS) + r")\s+(?P<u2>tagen|tag|wochen|woche))\b"
+    r"|(?:vor|il y a)\s+(?P<n2>\d{1,3}|"
+    + "|".join(NUMBER_WORDS)
+    + r")\s+(?P<u2>tagen|tag|wochen|woche|jours?|semaines?))\b"
 )
 _FEW_DAYS = re.compile(
     r"\b(?:a (?:few|couple of) days ago|vor (?:ein paar|einigen|wenigen) tagen|kilka dni temu)\b"
@@ -135,7 +137,7 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
         number = found["n"] or found["n2"]
         unit = found["u"] or found["u2"]
         count = int(number) if number.isdigit() else NUMBER_WORDS[number]
-        if unit.startswith(("week", "woche", "ty")):
+        if unit.startswith(("week", "woche", "ty", "semaine")):
             yield from _back(found.span(), 7 * count + 3, 7 * count - 3, sent)
         else:
             yield from _back(found.span(), count, count, sent)
@@ -211,6 +213,7 @@ def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day 
 _DAY_NAMED = re.compile(
     r"\b(?P<q>(?:" + "|".join((*LAST, *NOT_PAST, "on", "this", "am", "w", "we")) + r")\s+)*"
     r"(?P<wd>" + "|".join(word for word in WEEKDAYS if len(word) > 3) + r")\b(?!')"
+    r"(?:\s+(?:prochaine?|derniere?|passee?)\b)?"
 )
 
 

@@ -1,14 +1,17 @@
 """Tells whether a site's name in a mail stands in a form that is known to say where the photo is.
 
-Three forms are known: a place line ("Place: Heron Mere"), a line or subject of place and day alone,
-and "at Heron Mere" in a sentence of the sender's own about what was seen. Any other mention is an
-offer. English, German, Polish and French; no source: chosen from how people write, and what they
-must and must not match stands in the tests.
+Three forms are known: a place line ("Place: Heron Mere"), a line or subject of little more than
+place and day, and "at Heron Mere" in a sentence of the sender's own about what was seen. Any other
+mention is an offer. English, German, Polish and French; no source: chosen from how people write,
+and what they must and must not match stands in the tests.
 """
 
 from __future__ import annotations
 
 import re
+
+from triage.metadata.date_words import DAYS_BACK, MONTHS, WEEKDAYS
+from triage.metadata.text_spans import fold_letters
 
 _SENTENCE_END = re.compile(r"[.!?;\n]")
 _ABBREVIATED = re.compile(r"(?<=\d)\.|(?<=\b[a-zA-Z])\.")  # "13.06.", "z. B."
@@ -32,10 +35,10 @@ _LABEL = re.compile(
     re.IGNORECASE,
 )
 _AT = re.compile(
-    r"(?<!\w)(?:at|in|near|nearby|by|beside|from|around|on|along|off|of|visit(?:ed|ing)|"
+    r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|"
     r"(?:outing|trip|visit|walk|stroll|excursion)\sto|"
     r"an|am|im|vom|von|beim|bei|zum|aus|um|nahe|entlang|"
-    r"nad|przy|w|we|z|ze|na|koło|obok|wokół|pod|"
+    r"nad|znad|przy|w|we|z|ze|na|koło|obok|wokół|pod|"
     r"à|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
     r"(?:(?:the|old|der|die|das|dem|den|des|le|la|les|jezior\w*|stawie|stawu|étang|lac|see|teich)"
     r"\s+){0,2}(?:l[\u2019'])?$",
@@ -43,7 +46,7 @@ _AT = re.compile(
 )
 _SEEN = _whole(
     r"""saw|seen|see|found|took|taken|take|another|photo\w*|pictures?|pics?|images?|shots?|snap\w*|spotted
-    |caught|noticed|watched|observed|encountered|met\sthis|flying|flew|perched|resting|sitting|sat
+    |came\sacross|finds?|chasing|caught|noticed|watched|observed|encountered|met\sthis|flying|flew|perched|resting|sitting|sat
     |landed|basking|hunting|patrolling|mating|ovipositing|emerg\w+|hatch\w+|visited
     |(?:this|these|it|they|one|ones|all|both|attached)\s(?:\w+\s){0,3}(?:is|are|was|were|from)
     |(?:was|were|am|are)\s(?:at|there|out|by|around|near)
@@ -53,7 +56,7 @@ _SEEN = _whole(
     |eine?|zwei|drei|vier|spaziergang|ausflug|spacer\w*|wycieczk\w+|dwie|dwa|trzy|promenade|sortie
     |une?|deux|trois|gesehen|gefunden|fotografiert|aufgenommen|entdeckt|beobacht\w+|fotos?|bild(?:er)?|aufnahmen?
     |libellen?|männchen|weibchen|paar|tier|exuvien?|funde?|saß|flog|flogen|geschlüpft
-    |widzia\w+|zobaczy\w+|znala\w+|zrobi\w+|sfotografowa\w+|spotka\w+|zdję\w+|fot\w*|ważk\w+
+    |zauważ\w+|zaobserw\w+|napotka\w+|widzia\w+|zobaczy\w+|znala\w+|zrobi\w+|sfotografowa\w+|spotka\w+|zdję\w+|fot\w*|ważk\w+
     |samiec|samica|samce|para|okaz\w*|wylink\w*|siedzia\w+|lata\w+
     |vue?s?|trouvée?s?|prise?s?|observée?s?|photographiée?s?|photos?|libellules?|demoiselles?
     |mâle|femelle|couple|exuvies?|posée?s?"""
@@ -61,28 +64,29 @@ _SEEN = _whole(
 # Words of a line that says place and day and little more; digits are allowed besides.
 _PLAIN = _word_set(
     """
-    a about after afternoon again all am an and any april around at attached attachment august
-    bank be best bye by cc dated dawn day days dear december dusk early east edge enclosed end
-    evening february for found friday from greetings hello here hi i idea in is it its january
-    jetty july june kind late light little break lunch male female march may me midday mile monday
-    morning my near new nice night no noon north november now o oclock october of on one only our
-    outlet photo photos picture pictures pm regards s same saturday seen september shore side
-    small some south sun sunday sunny team thanks the this these thursday time to today tuesday
-    two three up warm we wednesday weekend west what whatever who windy with yesterday yours taken
-    sorry sharp very first last unknown ab abend abends anbei auf aus bei beim bild bilder das dem
-    den der die dienstag dezember diese dieses donnerstag ein eine einen es etwa februar foto
-    fotos freitag früh gegen gestern grüße gruß hallo heute hier im ist januar juli juni lg liebe
-    mai märz mfg mittag mittags mittwoch montag morgen morgens nachmittag nachmittags nord oktober
-    ost ostufer nordufer südufer westufer samstag sonnabend sonne sonnig sonntag süd uhr ufer um
-    und uns vom von vormittag vorgestern was weiß wir zum zwei drei co czerwca czerwiec dziś
-    dzisiaj dzień dobry fot godz godzina grudnia ja jest kwietnia lipca lipiec lipcu listopada
-    lutego maja marca na nad niedziela niedzielę około od październik października piątek po
-    południe popołudniu poniedziałek pozdrawiam przy rano sierpnia sierpień sobota sobotę stycznia
-    środa środę ten tu w wczoraj wieczorem wrześnie września wtorek z za zdjęcia zdjęcie ze août
-    après aujourd au aux avril avec bonjour ce cette ci dans de dimanche du décembre en et fin
-    février hui il ici janvier je jeudi joint joints juillet juin la le les lundi mardi mars matin
-    mercredi merci midi mon novembre nous octobre par près pris salut samedi septembre soir sur un
-    une vendredi vers voici voilà vu vue m pozdrowienia
+    a about site date weather after afternoon again all am an and any april around at attached
+    attachment august bank be best bye by cc dated dawn day days dear december dusk early east
+    edge enclosed end evening february for found friday from greetings hello here hi i idea in is
+    it its january jetty july june kind late light little break lunch male female march may me
+    midday mile monday morning my near new nice night no noon north november now o oclock october
+    of on one only our outlet photo photos picture pictures pm regards s same saturday seen
+    september shore side small some south sun sunday sunny team thanks the this these thursday
+    time to today tuesday two three up warm we wednesday weekend west what whatever who windy with
+    yesterday yours taken sorry sharp very first last unknown ab abend abends anbei auf aus bei
+    beim bild bilder das dem den der die dienstag dezember diese dieses donnerstag ein eine einen
+    es etwa februar foto fotos freitag früh gegen gestern grüße gruß hallo heute hier im ist
+    januar juli juni lg liebe mai märz mfg mittag mittags mittwoch montag morgen morgens
+    nachmittag nachmittags nord oktober ost ostufer nordufer südufer westufer samstag sonnabend
+    sonne sonnig sonntag süd uhr ufer um und uns vom von vormittag vorgestern was weiß wir zum
+    zwei drei co czerwca czerwiec dziś dzisiaj dzień dobry fot godz godzina grudnia ja jest
+    kwietnia lipca lipiec lipcu listopada lutego maja marca na nad niedziela niedzielę około od
+    październik października piątek po południe popołudniu poniedziałek pozdrawiam przy rano
+    sierpnia sierpień sobota sobotę stycznia środa środę ten tu w wczoraj wieczorem wrześnie
+    września wtorek z za zdjęcia zdjęcie ze août après aujourd au aux avril avec bonjour ce cette
+    ci dans de dimanche du décembre en et fin février hui il ici janvier je jeudi joint joints
+    juillet juin la le les lundi mardi mars matin mercredi merci midi mon novembre nous octobre
+    par près pris salut samedi septembre soir sur un une vendredi vers voici voilà vu vue m
+    pozdrowienia
     """
 )
 _OF_OTHERS = _whole(
@@ -159,12 +163,12 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
         return ""
     whole = f"{ahead} {behind}"
     own = (_AT.search(ahead) and _SEEN.search(whole)) or (
-        _set_off(ahead, behind) and (not ahead.strip() or _SEEN.search(whole))
+        _set_off(ahead, behind) and (_stands_first(ahead) or _SEEN.search(whole))
     )
     speaks_otherwise = any(
         p.search(whole) for p in (_OF_OTHERS, _UNSURE, _AT_HOME, _ELSEWHERE_HERE)
     )
-    if own and not speaks_otherwise:
+    if (own or _is_caption(ahead, behind)) and not speaks_otherwise:
         return ""
     sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
     return f"{'its words are not sure' if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
@@ -185,9 +189,42 @@ def _sentence(before: str, after: str) -> tuple[str, str]:
     return before[start:].lstrip(), after[: end.start() if end else len(after)]
 
 
+CAPTION_WORDS = 3  # besides days, times and small words; a longer line is a sentence
+_NAMES_A_DAY = re.compile(
+    r"(?<!\w)(?:" + "|".join((*MONTHS, *WEEKDAYS, *DAYS_BACK)) + r"|\d{1,2}[./]\d{1,2})(?!\w)"
+)
+_SPEAKS = _whole(
+    r"""i|we|he|she|they|you|it|who|is|was|are|were|be|had|has|have|ich|wir|er|sie|es|ihr|ist|war
+    |waren|hat|habe|haben|byłem|byłam|byliśmy|jest|był\w*|je|nous|il|elle|on|est|était|a|ai|avons"""
+)
+
+
+def _is_caption(ahead: str, behind: str) -> bool:
+    """Whether a line says place and day like the caption of a photo: no verb, few other words."""
+    whole = f"{ahead} {behind}"
+    words = re.findall(r"[^\W\d_]+", whole.casefold())
+    return (
+        _AT.search(ahead) is not None
+        and _NAMES_A_DAY.search(fold_letters(whole)) is not None
+        and _SPEAKS.search(whole) is None
+        and sum(word not in _PLAIN for word in words) <= CAPTION_WORDS
+    )
+
+
+_TYPE_OF_SITE = re.compile(
+    r"\W*(?:(?:the\s)?(?:site|place|lake|pond|pool)|jezioro|staw|der\s|see|teich|lac|étang)?\s*$",
+    re.IGNORECASE,
+)
+
+
+def _stands_first(ahead: str) -> bool:
+    """Whether a name begins its sentence, but for the kind of place that it is."""
+    return _TYPE_OF_SITE.match(ahead) is not None
+
+
 def _set_off(ahead: str, behind: str) -> bool:
     """Whether the name stands by itself, between commas, dashes or the ends of its sentence."""
-    opened = not ahead.strip() or ahead.rstrip()[-1] in ",:-\u2013\u2014("
+    opened = _stands_first(ahead) or ahead.rstrip()[-1] in ",:-\u2013\u2014("
     return opened and (not behind.strip() or behind.lstrip()[0] in ",:-\u2013\u2014)(")
 
 

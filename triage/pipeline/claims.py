@@ -26,7 +26,7 @@ from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 
-METHOD = "claims 5"
+METHOD = "claims 6"
 
 
 def surroundings(survey: Survey) -> Surroundings:
