@@ -73,8 +73,11 @@ def write_photo_pack(
     read_photo: Callable[[str], bytes],
     now: datetime,
     since: Path | None = None,
+    before_naming: Callable[[PackOutcome], None] = lambda outcome: None,
 ) -> PackOutcome:
     """Write the best back view and side view of each determined sighting into a new folder.
+
+    ``before_naming`` is called when everything is written and the folder has no name yet.
 
     Raises
     ------
@@ -104,8 +107,7 @@ def write_photo_pack(
     edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else []
     files = _files(content, packed, left_out, manifest, changed, edition)
-    write_whole(folder, files, noun="photo pack")
-    return PackOutcome(
+    outcome = PackOutcome(
         folder=folder,
         version=edition.version,
         photos=tuple(held),
@@ -114,6 +116,8 @@ def write_photo_pack(
         changes=_counted(row["change"] for row in changed),
         leaks=_leaks(content, release, files, packed),
     )
+    write_whole(folder, files, noun="photo pack", before_naming=lambda: before_naming(outcome))
+    return outcome
 
 
 def _chosen(content: ExportContent) -> Iterator[tuple[Sighting, MediaRow, int]]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
-import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from triage.errors import TriageError
+
+_UNFINISHED = ".unfinished"
 
 
 def refuse_to_overwrite(folder: Path, *, noun: str) -> None:
@@ -34,32 +36,64 @@ def refuse_to_overwrite(folder: Path, *, noun: str) -> None:
         )
 
 
-def write_whole(folder: Path, files: Mapping[str, bytes], *, noun: str) -> None:
+def write_whole(
+    folder: Path,
+    files: Mapping[str, bytes],
+    *,
+    noun: str,
+    before_naming: Callable[[], None] = lambda: None,
+) -> None:
     """Write files under a temporary name and rename the folder when everything is there.
+
+    Parameters
+    ----------
+    before_naming : callable
+        Called once everything is written and before the folder has its name: whatever must hold
+        of a folder that is out in the world is made to hold there.
 
     Raises
     ------
     TriageError
         If the disk refuses; nothing is left behind then.
     """
+    unfinished = unfinished_of(folder)
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        unfinished = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise _cannot_write(folder, error, noun) from error
-    try:
+        clear(unfinished)  # of a run that was killed
+        unfinished.mkdir(parents=True)
         for name, content in files.items():
             path = unfinished / name
             path.parent.mkdir(exist_ok=True)
             path.write_bytes(content)
-        unfinished.chmod(0o755)  # a temporary folder is its owner's alone; this one is to be read
+        before_naming()
         if folder.exists():
             folder.rmdir()  # empty, or this fails and nothing is lost
         os.replace(unfinished, folder)
     except OSError as error:
         raise _cannot_write(folder, error, noun) from error
     finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
+        with contextlib.suppress(OSError):
+            clear(unfinished)
+
+
+def unfinished_of(folder: Path) -> Path:
+    """Where a folder lies while it is being written; what a killed run leaves lies there too."""
+    return folder.parent / f".{folder.name}{_UNFINISHED}"
+
+
+def clear(unfinished: Path) -> bool:
+    """Remove what a killed run left; nothing that this module did not write. Tells whether it did.
+
+    Raises
+    ------
+    OSError
+        If the disk refuses.
+    """
+    name = unfinished.name
+    ours = name.startswith(".") and name.endswith(_UNFINISHED) and not unfinished.is_symlink()
+    if not ours or not unfinished.is_dir():
+        return False
+    shutil.rmtree(unfinished)
+    return True
 
 
 def _cannot_write(folder: Path, error: OSError, noun: str) -> TriageError:

@@ -54,6 +54,7 @@ def write_export(
     now: datetime,
     read_photo: Callable[[str], bytes] | None = None,
     since: Path | None = None,
+    before_naming: Callable[[], None] = lambda: None,
 ) -> ExportOutcome:
     """Write the tables, both archives, the map file and their README into a new folder.
 
@@ -71,6 +72,8 @@ def write_export(
         Gives the bytes of a photo by its digest; without it no media files are carried.
     since : Path, optional
         The folder of an earlier export: what was added, changed or withdrawn since is listed.
+    before_naming : callable
+        Called when everything is written and the folder has no name yet.
 
     Returns
     -------
@@ -111,7 +114,7 @@ def write_export(
         edition=edition,
     ).encode("utf-8")
     leaks = () if policy.internal else privacy.leaks_in(files, secrets_of(content, release))
-    write_whole(folder, files, noun="export")
+    write_whole(folder, files, noun="export", before_naming=before_naming)
     return ExportOutcome(
         folder=folder,
         files=tuple(files),

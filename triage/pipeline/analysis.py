@@ -11,7 +11,7 @@ from triage.errors import UnknownError
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
-from triage.pipeline import match, publish, standing, tables
+from triage.pipeline import match, publish, standing, tables, unfinished
 from triage.report import findings as finding
 from triage.report import losses, site_measures, tables_of_sites
 from triage.report.absences import effort_of
@@ -160,14 +160,16 @@ def report(
     whole = publish.content(survey, standing.sightings(survey, stands), stands)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
     here = material(survey, internal=internal, settings=settings)
-    return write_report(
-        folder,
-        here,
-        finding.find(here),
-        secrets=releasing.secrets_of(whole, here.release),
-        now=now,
-        read_photo=lambda photo: originals.content_of(survey.originals, photo),
-    )
+    findings = finding.find(here)
+    with unfinished.written(survey, folder):
+        return write_report(
+            folder,
+            here,
+            findings,
+            secrets=releasing.secrets_of(whole, here.release),
+            now=now,
+            read_photo=lambda photo: originals.content_of(survey.originals, photo),
+        )
 
 
 def _stated(survey: Survey) -> tuple[tuple[str, str], ...]:

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from triage.checklist import Checklist
 from triage.exuviae import unresolved_references
-from triage.pipeline import backup, linking, packs, proposals
+from triage.pipeline import backup, linking, packs, proposals, unfinished
 from triage.pipeline.examine import method_key
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.record_needs import record_needs
@@ -130,6 +130,10 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         if one.kind not in ("unresolved name", "consent")  # references hold one, the inbox both
     ]
     lines += packs.withdrawn(survey)
+    lines += [
+        f"{path} is the half of an export, a photo pack or a report: the next one removes it"
+        for path in unfinished.left(survey)
+    ]
     lines += backup.reminder(survey, now=now)
     return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]
 

@@ -7,9 +7,8 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.exports.photo_pack import PackOutcome, write_photo_pack
-from triage.pipeline import publish, standing
+from triage.pipeline import publish, standing, unfinished
 from triage.store import originals, packs, people
-from triage.store import sightings as store
 from triage.store.connection import Survey
 
 
@@ -19,20 +18,22 @@ def photo_pack(
     """Write the photos that may be handed on, and note which went out under which version."""
     stands = standing.standing(survey)
     found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
-    outcome = write_photo_pack(
-        folder,
-        publish.content(survey, found, stands),
-        publish.policy(survey, internal=False),
-        read_photo=lambda photo: originals.content_of(survey.originals, photo),
-        now=now,
-        since=since,
-    )
-    with survey.transaction():
-        for sighting in sorted({sighting for sighting, _ in outcome.photos}):
-            store.freeze(survey, sighting, now=now)
-            store.note_export(survey, sighting, now=now)
-        packs.note(survey, f"{folder.name}, version {outcome.version}", outcome.photos, now=now)
-    return outcome
+
+    def note(outcome: PackOutcome) -> None:
+        with survey.transaction():
+            publish.note_out(survey, sorted({one for one, _ in outcome.photos}), now=now)
+            packs.note(survey, f"{folder.name}, version {outcome.version}", outcome.photos, now=now)
+
+    with unfinished.written(survey, folder):
+        return write_photo_pack(
+            folder,
+            publish.content(survey, found, stands),
+            publish.policy(survey, internal=False),
+            read_photo=lambda photo: originals.content_of(survey.originals, photo),
+            now=now,
+            since=since,
+            before_naming=note,
+        )
 
 
 def withdrawn(survey: Survey) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from triage.exports import (
 from triage.exuviae import SiteMeasurement
 from triage.inbox import DOUBTS
 from triage.metadata.choosing import Chosen
-from triage.pipeline import claims, guardians, inbox, match, standing, tables
+from triage.pipeline import claims, guardians, inbox, match, standing, tables, unfinished
 from triage.sightings import Sighting
 from triage.store import evidence, messages, originals, people, photos
 from triage.store import sightings as store
@@ -34,22 +34,35 @@ def export(
     since: Path | None = None,
     now: datetime,
 ) -> ExportOutcome:
-    """Write the export and note which sightings are out in the world now."""
+    """Write the export and note which sightings are out in the world.
+
+    They are frozen before the folder has its name: no export is out whose sightings may still
+    change. Killed in between, the same command writes the same folder.
+    """
     stands = standing.standing(survey)
     found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
-    outcome = write_export(
-        folder,
-        content(survey, found, stands),
-        policy(survey, internal=internal),
-        now=now,
-        read_photo=lambda photo: originals.content_of(survey.originals, photo),
-        since=since,
-    )
-    with survey.transaction():
-        for one in found:
-            store.freeze(survey, one.identifier, now=now)
-            store.note_export(survey, one.identifier, now=now)
-    return outcome
+
+    def freeze() -> None:
+        with survey.transaction():
+            note_out(survey, [one.identifier for one in found], now=now)
+
+    with unfinished.written(survey, folder):
+        return write_export(
+            folder,
+            content(survey, found, stands),
+            policy(survey, internal=internal),
+            now=now,
+            read_photo=lambda photo: originals.content_of(survey.originals, photo),
+            since=since,
+            before_naming=freeze,
+        )
+
+
+def note_out(survey: Survey, identifiers: Iterable[str], *, now: datetime) -> None:
+    """Freeze sightings and note that they are out in the world."""
+    for identifier in identifiers:
+        store.freeze(survey, identifier, now=now)
+        store.note_export(survey, identifier, now=now)
 
 
 def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:

@@ -8,6 +8,7 @@ from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
+from triage.store import notes
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 
@@ -33,15 +34,10 @@ def opened_copy(survey: Survey, copy: Path) -> Iterator[Survey]:
 
 def note(survey: Survey, moment: datetime) -> None:
     """Note when the survey was backed up."""
-    with survey.transaction() as connection:
-        connection.execute(
-            "insert into notes values (?, ?) on conflict (name) do update set"
-            " value = excluded.value",
-            (_NOTE, utc_text(moment)),
-        )
+    notes.write(survey, _NOTE, utc_text(moment))
 
 
 def newest(survey: Survey) -> datetime | None:
     """When the survey was last backed up, or None."""
-    row = survey.connection.execute("select value from notes where name = ?", (_NOTE,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
+    noted = notes.read(survey, _NOTE)
+    return datetime.fromisoformat(noted) if noted else None

@@ -1,0 +1,35 @@
+"""A name in, what the survey remembers under it between runs out."""
+
+from __future__ import annotations
+
+from triage.store.connection import Survey
+
+
+def write(survey: Survey, name: str, value: str) -> None:
+    """Remember a value under a name, in the place of an earlier one."""
+    with survey.transaction() as connection:
+        connection.execute(
+            "insert into notes values (?, ?) on conflict (name) do update set"
+            " value = excluded.value",
+            (name, value),
+        )
+
+
+def read(survey: Survey, name: str) -> str | None:
+    """What is remembered under a name, or None."""
+    row = survey.connection.execute("select value from notes where name = ?", (name,)).fetchone()
+    return str(row[0]) if row else None
+
+
+def beginning_with(survey: Survey, start: str) -> list[str]:
+    """Names of notes that begin so."""
+    rows = survey.connection.execute(
+        "select name from notes where substr(name, 1, ?) = ? order by name", (len(start), start)
+    )
+    return [row[0] for row in rows.fetchall()]
+
+
+def remove(survey: Survey, name: str) -> None:
+    """Remember nothing under this name any longer."""
+    with survey.transaction() as connection:
+        connection.execute("delete from notes where name = ?", (name,))
