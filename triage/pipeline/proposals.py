@@ -25,7 +25,7 @@ from triage.sightings.words import tells_of_several
 from triage.store import copies, grouping, messages, photos, sightings
 from triage.store.connection import Survey
 
-METHOD = "sightings 3"
+METHOD = "sightings 4"
 
 
 def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:

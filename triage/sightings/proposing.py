@@ -1,4 +1,4 @@
-"""Group photos into sightings, one animal each, by time, place, observer, suborder and colours."""
+"""Group photos into sightings, one animal each, by time, place, observer, suborder and looks."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from triage.analysis import colours
+from triage.analysis import one_animal
 from triage.sightings.records import Edit, Member
 
 SURE_SUBORDER = 0.8  # probability from which two different suborders are two animals
@@ -21,7 +21,8 @@ class Frame:
 
     ``seconds`` is the instant on any common clock, None where only the day or nothing is known;
     ``day`` is an ISO day or empty. ``burst`` names its burst or is empty. ``told_apart`` says that
-    the sender's words speak of several animals.
+    the sender's words speak of several animals. ``colours`` and ``features`` are how the insect
+    looks.
     """
 
     photo: str
@@ -37,6 +38,8 @@ class Frame:
     suborder_probability: float
     colours: tuple[float, ...]
     burst: str
+    view: str = ""
+    features: bytes = b""
     told_apart: bool = False
 
 
@@ -46,16 +49,22 @@ class GroupingRules:
 
     same_animal_seconds: float = 180.0
     same_place_metres: float = 60.0
-    least_likeness: float = 0.55
+    least_likeness: float = 0.65
 
 
 Likeness = Callable[[Frame, Frame], float]
 """How alike the insects of two frames look, from 0 to 1, the same whichever is named first."""
 
 
-def likeness_of_colours(first: Frame, second: Frame) -> float:
-    """The intersection of the two colour signatures."""
-    return colours.likeness(first.colours, second.colours)
+def likeness_of_looks(first: Frame, second: Frame) -> float:
+    """How likely the insects are one, by what the network sees of them and by their colours."""
+    return one_animal.likeness(
+        first.features,
+        second.features,
+        first.colours,
+        second.colours,
+        same_view=first.view == second.view,
+    )
 
 
 def propose(
@@ -63,7 +72,7 @@ def propose(
     rules: GroupingRules,
     edits: Sequence[Edit] = (),
     *,
-    likeness: Likeness = likeness_of_colours,
+    likeness: Likeness = likeness_of_looks,
 ) -> list[tuple[Member, ...]]:
     """Group frames into sightings, cautiously, and then as people said.
 
@@ -86,7 +95,7 @@ def may_be_one_animal(
     first: Frame,
     second: Frame,
     rules: GroupingRules,
-    likeness: Likeness = likeness_of_colours,
+    likeness: Likeness = likeness_of_looks,
 ) -> bool:
     """Whether nothing that is known speaks against one animal in both frames.
 

@@ -18,7 +18,7 @@ from triage.sightings.proposing import (
     Frame,
     GroupingRules,
     Likeness,
-    likeness_of_colours,
+    likeness_of_looks,
     propose,
 )
 from triage.sightings.records import Edit, Member, SightingRow
@@ -46,7 +46,7 @@ def regroup(
     rules: GroupingRules,
     *,
     least_odonate: float,
-    likeness: Likeness = likeness_of_colours,
+    likeness: Likeness = likeness_of_looks,
 ) -> Regrouped:
     """Group the exposures of some observers' days; fixed sightings keep their photos and facts.
 
@@ -106,6 +106,8 @@ def frame_of(picture: Picture) -> Frame:
         suborder_probability=measured.suborder_probability,
         colours=picture.colours,
         burst=picture.burst,
+        view=measured.view,
+        features=measured.features,
         told_apart=picture.told_apart,
     )
 

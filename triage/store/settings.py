@@ -92,10 +92,10 @@ class SightingSettings(_Section):
         default=60, ge=0, description="metres between two GPS places, beyond their uncertainties"
     )
     least_likeness: float = Field(
-        default=0.55,
+        default=0.65,
         ge=0,
         le=1,
-        description="0 to 1: colours and shape of the insect must agree this well",
+        description="0 to 1: how likely the insects must look to be one",
     )
     least_odonate: float = Field(
         default=0.5, ge=0, le=1, description="0 to 1: below it a photo makes no sighting by itself"
