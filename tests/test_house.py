@@ -19,7 +19,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 43,
-    "analysis": 3800,
+    "analysis": 3860,
     "estimates": 2126,
     "standards": 2920,
     "mail": 5200,
