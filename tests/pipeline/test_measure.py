@@ -6,12 +6,15 @@ import csv
 import hashlib
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage.data
 from PIL import Image
 
+from triage.analysis import images
 from triage.exports import measured
 from triage.pipeline import measure
 from triage.quality.examination import examine_content
@@ -114,3 +117,21 @@ def test_a_preview_is_upright_small_and_bare(tmp_path: Path) -> None:
     assert preview.size == (256, 512)
     assert dict(preview.getexif()) == {}
     assert (examined.photo.width, examined.photo.height) == (800, 1600)
+
+
+def test_a_row_says_the_kind_the_body_and_further_insects():
+    content = images.as_jpeg(skimage.data.coffee())
+    examined = examine_content(content)
+    assert examined.measurement is not None
+    two = replace(
+        examined.measurement,
+        kind="pair",
+        body_box=(0.1, 0.2, 0.3, 0.4),
+        other_boxes=((0.5, 0.5, 0.75, 1.0), (0.0, 0.0, 0.25, 0.25)),
+    )
+    row = measured.row_of(replace(examined, measurement=two))
+    assert row["kind"] == "pair"
+    assert [row[f"body_{side}"] for side in ("x0", "y0", "x1", "y1")] == [0.1, 0.2, 0.3, 0.4]
+    assert row["other_boxes"] == "0.5000;0.5000;0.7500;1.0000 0.0000;0.0000;0.2500;0.2500"
+    without = measured.row_of(replace(examined, measurement=replace(two, body_box=None)))
+    assert without["body_x0"] == ""

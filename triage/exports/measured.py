@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TextIO
 
+from triage.analysis.view import Box
 from triage.metadata.exif import exif_only
 from triage.quality.examination import Examined
 from triage.standards.spreadsheets import guard_cell
@@ -17,8 +18,9 @@ COLUMNS = (
     *("date_time_original", "date_time_digitized", "offset_time"),
     *("gps_latitude", "gps_longitude", "gps_h_positioning_error"),
     *("orientation", "make", "model"),
-    *("odonate", "suborder", "suborder_probability"),
+    *("odonate", "kind", "suborder", "suborder_probability"),
     *("box_x0", "box_y0", "box_x1", "box_y1"),
+    *("body_x0", "body_y0", "body_x1", "body_y1", "other_boxes"),
     *("view", "p_dorsal", "p_lateral", "p_anterior", "p_oblique", "p_other"),
     *("focus", "insect_px", "exposure", "usability"),
     *("phash", "problem"),
@@ -42,12 +44,19 @@ def row_of(examined: Examined) -> Row:
         known |= {
             name: round(value, 6) if isinstance(value, float) else value
             for name in COLUMNS
-            if (value := getattr(measured, name, None)) is not None
+            if name != "other_boxes" and (value := getattr(measured, name, None)) is not None
         }
-        corners = zip(("x0", "y0", "x1", "y1"), measured.box, strict=True)
-        known |= {f"box_{corner}": round(value, 6) for corner, value in corners}
+        for name, box in (("box", measured.box), ("body", measured.body_box)):
+            corners = zip(("x0", "y0", "x1", "y1"), box or (), strict=bool(box))
+            known |= {f"{name}_{corner}": round(value, 6) for corner, value in corners}
+        known["other_boxes"] = " ".join(_text_of(box) for box in measured.other_boxes)
         known["insect_px"] = round(measured.insect_px, 1)
     return row_with(**{name: value for name, value in known.items() if value is not None})
+
+
+def _text_of(box: Box) -> str:
+    """Four corners as a table of labelled photos writes them: x0;y0;x1;y1."""
+    return ";".join(f"{side:.4f}" for side in box)
 
 
 def row_with(**known: Cell) -> Row:
