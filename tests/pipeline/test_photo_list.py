@@ -11,9 +11,20 @@ from tests_support import DEMO, NOW
 
 from triage.cli import main
 from triage.demo.walk import import_tables
+from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import correct, inbox, photo_list, settle, standing, undo, withdraw
+from triage.pipeline import (
+    correct,
+    determine,
+    edit,
+    inbox,
+    photo_list,
+    settle,
+    standing,
+    undo,
+    withdraw,
+)
 from triage.store import messages
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -128,6 +139,29 @@ def test_a_withdrawn_photo_leaves_and_comes_back(survey, tmp_path):
     undo.undo(survey, by="Co", now=NOW)
     assert stands(survey, message).publication == ""
     assert [s.state for s in standing.sightings(survey)] == ["queued"]
+
+
+@pytest.mark.parametrize("determined", [False, True])
+def test_of_two_photos_of_one_animal_the_other_stays(survey, tmp_path, determined):
+    image = picture(9, taken="2026:06:14 12:00:00")
+    other = picture(10, taken="2026:06:14 12:00:02")
+    mail = letter("One animal, at Heron Mere.", number=1, pictures=(image, other))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    first, second = (row.photo for row in photo_list.standing_photos(survey, [message]))
+    before = standing.sightings(survey)
+    if len(before) == 2:
+        edit.merge(survey, [one.identifier for one in before], by="Co", now=NOW)
+    (one,) = standing.sightings(survey)
+    if determined:
+        told = Statement(cannot_tell="far")
+        determine.determine(survey, one.identifier, told, by="Ida", now=NOW, new=True)
+    assert withdraw.withdraw(survey, first, reason="", by="Co", now=NOW) == []
+    held = {photo for one in standing.sightings(survey) for photo in one.photos}
+    assert second in held
+    assert determined or first not in held
+    undo.undo(survey, by="Co", now=NOW)
+    held = {photo for one in standing.sightings(survey) for photo in one.photos}
+    assert held == {first, second}
 
 
 def test_the_commands_list_print_what_stands_and_write_a_table(survey, folder, tmp_path, capsys):

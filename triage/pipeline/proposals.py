@@ -25,6 +25,7 @@ from triage.sightings.words import tells_of_several
 from triage.store import copies, grouping, messages, photos, sightings
 from triage.store.connection import Survey
 
+WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
 METHOD = "sightings 4"
 
 
@@ -81,7 +82,8 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     for best, first in firsts.items():
         measurement = rows[best].measurement
         # What a newsletter shows is nobody's sighting until a person accepts its message.
-        if measurement is None or first.message in lists:
+        withdrawn = rows[best].publication == WITHDRAWN
+        if measurement is None or withdrawn or first.message in lists:
             continue
         message, received = arrived[first.message]
         found[best] = Picture(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from triage.pipeline.proposals import WITHDRAWN
 from triage.pipeline.undo import refresh
 from triage.store import actions, copies, determinations, grouping, photos, sightings
 from triage.store.connection import Survey
@@ -12,7 +13,8 @@ from triage.store.connection import Survey
 def withdraw(survey: Survey, photo: str, *, reason: str, by: str, now: datetime) -> list[str]:
     """Withhold a photo and its copies, and set aside the sightings that show nothing else.
 
-    Returns the identifiers of those sightings. The file stays until its sender is forgotten; undo
+    Returns the identifiers of those sightings. A sighting that shows more is proposed anew without
+    the photo; one that was determined keeps it, withheld from publication. The file stays until its sender is forgotten; undo
     takes all of it back.
 
     Raises
@@ -31,7 +33,7 @@ def withdraw(survey: Survey, photo: str, *, reason: str, by: str, now: datetime)
             now=now,
         )
         for one in sorted(everyone):
-            photos.add_correction(survey, one, "publication", "withdrawn", action=action)
+            photos.add_correction(survey, one, "publication", WITHDRAWN, action=action)
         emptied = _show_nothing_else(survey, everyone)
         for identifier in emptied:
             sightings.freeze(survey, identifier, now=now)
@@ -47,6 +49,6 @@ def _show_nothing_else(survey: Survey, withdrawn: set[str]) -> list[str]:
     for identifier in sorted(grouping.sightings_of_photos(survey, withdrawn)):
         held = {photo for photo, _ in sightings.find(survey, identifier).members}
         rows = photos.load(survey, held)
-        if all(rows[photo].publication == "withdrawn" for photo in held):
+        if all(rows[photo].publication == WITHDRAWN for photo in held):
             found.append(identifier)
     return found
