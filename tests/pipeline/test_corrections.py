@@ -37,7 +37,7 @@ def of_photo(survey: Survey, photo: str) -> Sighting:
 
 def score(survey: Survey, sighting: str) -> float:
     ranked = queueing.queue(survey, now=NOW)
-    return next(one.entry.value for one in ranked if one.sighting.identifier == sighting)
+    return next(one.entry.score for one in ranked if one.sighting.identifier == sighting)
 
 
 @pytest.mark.parametrize("view", VIEWS)

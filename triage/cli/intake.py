@@ -230,7 +230,7 @@ def settle(
     )
     with opened(survey) as here:
         wanted = inbox.open_of_senders(here, messages) if from_sender else messages
-        rows = stage.settle(here, wanted, settlement, by=by, now=now())
+        rows = stage.settle(here, wanted, settlement, by=by, now=now(), tell=say.note)
         clear = inbox.is_clear(here)
         stands = {
             row.identifier: photo_list.standing_photos(here, [row.identifier]) for row in rows

@@ -94,14 +94,14 @@ def sightings(
     names = which or []
     with opened(survey) as here:
         if what == "split" and len(names) >= 2:
-            edit.split(here, names[0], names[1:], by=by, now=now())
+            edit.split(here, names[0], names[1:], by=by, now=now(), tell=say.note)
         elif what == "merge" and len(names) >= 2:
-            edit.merge(here, names, by=by, now=now())
+            edit.merge(here, names, by=by, now=now(), tell=say.note)
         elif what == "add" and len(names) == 1:
             say.note(f"sighting {edit.add_animal(here, names[0], by=by, now=now())}")
         elif what in ("set-aside", "put-back") and len(names) == 1:
             back = what == "put-back"
-            edit.set_aside(here, names[0], reason, by=by, now=now(), back=back)
+            edit.set_aside(here, names[0], reason, by=by, now=now(), back=back, tell=say.note)
         elif what != "list" or names:
             raise UnknownError(
                 "this is not something that can be done with sightings",
@@ -281,7 +281,7 @@ def correct(
     }  # fmt: skip
     said = {field: value for field, value in given.items() if value}
     with opened(survey) as here:
-        reasons = stage.correct_all(here, photo, said, by=by, now=now())
+        reasons = stage.correct_all(here, photo, said, by=by, now=now(), tell=say.note)
         rows = photo_list.standing_photo(here, photo)
     for row in rows[:1]:
         say.line(f"{row.photo[:10]}  {row.view or 'no view'}  {row.publication}".rstrip())

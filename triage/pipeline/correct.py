@@ -8,7 +8,7 @@ from datetime import datetime
 
 from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
-from triage.pipeline import examine, settle
+from triage.pipeline import examine, repeats, settle
 from triage.pipeline.undo import refresh
 from triage.pipeline.workers import Here
 from triage.store import actions, grouping, photos
@@ -23,12 +23,19 @@ def correct(
 
 
 def correct_all(
-    survey: Survey, photo: str, values: Mapping[str, str], *, by: str, now: datetime
+    survey: Survey,
+    photo: str,
+    values: Mapping[str, str],
+    *,
+    by: str,
+    now: datetime,
+    tell: repeats.Tell = repeats.silent,
 ) -> tuple[str, ...]:
     """Append corrections of a photo, by field: view, box, time, place or publication; one action.
 
     A photo whose box is corrected is measured at once where the insect is said to be; what speaks
-    for and against it now is returned, and nothing for the other fields.
+    for and against it now is returned, and nothing for the other fields. The same words again about
+    what stands unchanged add nothing; ``tell`` hears of that.
 
     Raises
     ------
@@ -37,19 +44,18 @@ def correct_all(
     """
     digest = photos.find(survey, photo)
     checked = {field: _checked(field, value) for field, value in values.items()}
-    said = ", ".join(f"{field} {value}" for field, value in values.items())
-    with survey.transaction():
-        action = actions.record(
-            survey, command="correct", summary=f"photo {digest[:12]}: {said}", by=by, now=now
-        )
-        for field, value in checked.items():
-            if field == "time":
-                settle.add_time(survey, digest, value, action=action)
-            elif field == "place":
-                settle.add_place(survey, digest, value, action=action)
-            else:
-                photos.add_correction(survey, digest, field, value, action=action)
-        grouping.mark_dirty(survey, [digest])
+    statement = repeats.said("correct", by, digest, sorted(values.items()))
+    if not repeats.is_known(survey, statement, tell):
+        said = ", ".join(f"{field} {value}" for field, value in values.items())
+        with survey.transaction():
+            action = actions.record(
+                survey, command="correct", summary=f"photo {digest[:12]}: {said}", by=by, now=now
+            )
+            for field, value in checked.items():
+                _add(survey, digest, field, value, action=action)
+            subjects = [f"{field} {digest}" for field in values]
+            repeats.keep(survey, statement, subjects, action=action)
+            grouping.mark_dirty(survey, [digest])
     if "box" in values:
         examine.measure_new(survey, now=now, only=[digest], workers=Here(processes=1))
     refresh(survey, now=now)
@@ -57,6 +63,15 @@ def correct_all(
         return ()
     measured = photos.load(survey, [digest])[digest].measurement
     return measured.reasons if measured is not None else ()
+
+
+def _add(survey: Survey, digest: str, field: str, value: str, *, action: int) -> None:
+    if field == "time":
+        settle.add_time(survey, digest, value, action=action)
+    elif field == "place":
+        settle.add_place(survey, digest, value, action=action)
+    else:
+        photos.add_correction(survey, digest, field, value, action=action)
 
 
 def _checked(field: str, value: str) -> str:

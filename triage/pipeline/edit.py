@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.pipeline import proposals
+from triage.pipeline import proposals, repeats
 from triage.pipeline.undo import refresh
 from triage.sightings import Edit, Member, SightingRow
 from triage.store import actions, determinations, grouping, photos
@@ -15,14 +15,25 @@ from triage.store import sightings as store
 from triage.store.connection import Survey
 
 
-def split(survey: Survey, sighting: str, chosen: Sequence[str], *, by: str, now: datetime) -> None:
-    """Say that these photos of a sighting show another animal.
+def split(
+    survey: Survey,
+    sighting: str,
+    chosen: Sequence[str],
+    *,
+    by: str,
+    now: datetime,
+    tell: repeats.Tell = repeats.silent,
+) -> None:
+    """Say that these photos of a sighting show another animal; said again, it adds nothing.
 
     Raises
     ------
     UnknownError
         If a photo is not in the sighting, or nothing would be left in it.
     """
+    said = repeats.said("split", by, sighting.lower(), sorted(one.lower() for one in chosen))
+    if repeats.is_known(survey, said, tell):
+        return refresh(survey, now=now)
     row = store.find(survey, sighting)
     apart = [_member_of(row, photo) for photo in chosen]
     rest = [member for member in row.members if member not in apart]
@@ -48,17 +59,30 @@ def split(survey: Survey, sighting: str, chosen: Sequence[str], *, by: str, now:
                 new = replace(new, frozen_at=row.frozen_at, first_received=row.first_received)
                 store.save(survey, new, action=action)
                 store.supersede(survey, row.identifier, new.identifier, action=action)
-    refresh(survey, now=now)
+        repeats.keep(survey, said, _photos(row.members), action=action)
+    return refresh(survey, now=now)
 
 
-def merge(survey: Survey, wanted: Sequence[str], *, by: str, now: datetime) -> None:
+def merge(
+    survey: Survey,
+    wanted: Sequence[str],
+    *,
+    by: str,
+    now: datetime,
+    tell: repeats.Tell = repeats.silent,
+) -> None:
     """Say that several sightings show one animal; the one frozen first keeps its identifier.
+
+    Said again, it adds nothing.
 
     Raises
     ------
     UnknownError
         If fewer than two different sightings are named.
     """
+    said = repeats.said("merge", by, sorted(one.lower() for one in wanted))
+    if repeats.is_known(survey, said, tell):
+        return refresh(survey, now=now)
     rows = list({r.identifier: r for r in (store.find(survey, one) for one in wanted)}.values())
     if len(rows) < 2:
         raise UnknownError(
@@ -86,7 +110,8 @@ def merge(survey: Survey, wanted: Sequence[str], *, by: str, now: datetime) -> N
             for row in others:
                 if row.frozen_at:
                     store.supersede(survey, row.identifier, older.identifier, action=action)
-    refresh(survey, now=now)
+        repeats.keep(survey, said, _photos(members), action=action)
+    return refresh(survey, now=now)
 
 
 def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
@@ -114,6 +139,8 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
             now=now,
         )
         store.add_edit(survey, Edit(kind="add", members=(member,)), action=action)
+        statement = repeats.said("add", by, digest, member[1])
+        repeats.keep(survey, statement, _photos([member]), action=action)
         grouping.mark_dirty(survey, [digest])
     refresh(survey, now=now)
     return next(
@@ -124,10 +151,20 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
 
 
 def set_aside(
-    survey: Survey, sighting: str, reason: str, *, by: str, now: datetime, back: bool = False
+    survey: Survey,
+    sighting: str,
+    reason: str,
+    *,
+    by: str,
+    now: datetime,
+    back: bool = False,
+    tell: repeats.Tell = repeats.silent,
 ) -> None:
-    """Take a sighting out of the queue with a reason, or put it back."""
+    """Take a sighting out of the queue with a reason, or put it back; said again, nothing."""
     row = store.find(survey, sighting)
+    said = repeats.said("set aside", by, row.identifier, reason, back)
+    if repeats.is_known(survey, said, tell):
+        return
     with survey.transaction():
         state = "queued" if back else "set aside"
         action = actions.record(
@@ -139,6 +176,13 @@ def set_aside(
         )
         store.freeze(survey, row.identifier, now=now)
         determinations.add_state(survey, row.identifier, state, reason, action=action)
+        about = [f"aside {row.identifier}"]
+        repeats.keep(survey, said, about, action=action)
+
+
+def _photos(members: Sequence[Member]) -> list[str]:
+    """What an edit speaks of."""
+    return [f"animals {photo}" for photo, _ in members]
 
 
 def _member_of(row: SightingRow, photo: str) -> Member:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -16,7 +16,7 @@ from triage.inbox import (
 )
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
-from triage.pipeline import claims, drafts, inbox, proposals
+from triage.pipeline import claims, drafts, inbox, proposals, repeats
 from triage.store import actions, evidence, grouping, messages, photos
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -24,9 +24,17 @@ from triage.store.photos import AppearanceRow
 
 
 def settle(
-    survey: Survey, identifiers: Sequence[str], settlement: Settlement, *, by: str, now: datetime
+    survey: Survey,
+    identifiers: Sequence[str],
+    settlement: Settlement,
+    *,
+    by: str,
+    now: datetime,
+    tell: repeats.Tell = repeats.silent,
 ) -> list[messages.MessageRow]:
     """Carry out what the coordinator decided for one or several messages.
+
+    The same decision again about what stands unchanged adds nothing; ``tell`` hears of that.
 
     Raises
     ------
@@ -35,17 +43,36 @@ def settle(
     """
     rows = [messages.find(survey, one) for one in identifiers]
     place = place_of_site(evidence.sites(survey), settlement.site) if settlement.site else None
-    if settlement.accept:
-        _refuse_two_sites(survey, rows)
-    with survey.transaction():
-        which = ", ".join(row.identifier[:12] for row in rows)
-        summary = f"message {which}: {settlement.words}"
-        action = actions.record(survey, command="settle", summary=summary, by=by, now=now)
-        for row in rows:
-            _settle_one(survey, row, settlement, place, action, now)
+    said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
+    if not repeats.is_known(survey, said, tell):
+        if settlement.accept:
+            _refuse_two_sites(survey, rows)
+        with survey.transaction():
+            which = ", ".join(row.identifier[:12] for row in rows)
+            summary = f"message {which}: {settlement.words}"
+            action = actions.record(survey, command="settle", summary=summary, by=by, now=now)
+            for row in rows:
+                _settle_one(survey, row, settlement, place, action, now)
+            repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
     return [messages.by_row(survey, row.row) for row in rows]
+
+
+def _subjects(
+    survey: Survey, rows: Sequence[messages.MessageRow], settlement: Settlement
+) -> Iterator[str]:
+    """What a decision speaks of."""
+    clock = settlement.camera_offset_seconds is not None or settlement.take_offer
+    for row in rows:
+        yield f"message {row.identifier}"
+        if settlement.set_aside or settlement.ask or settlement.accept:
+            yield f"state {row.identifier}"
+        for one in photos.appearances_of_message(survey, row.row):
+            if settlement.date or clock:
+                yield f"time {one.photo}"
+            if settlement.site or settlement.take_offer:
+                yield f"place {one.photo}"
 
 
 def _settle_one(

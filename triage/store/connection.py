@@ -205,6 +205,7 @@ _LATEST = {
     "m016_distribution",
     "m017_packets",
     "m018_joins",
+    "m019_statements",
 }  # kept equal to the migrations by a test
 
 

@@ -40,6 +40,7 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("joins", "gone_code"): _DRAWN,
     ("joins", "gone_id"): _LOCAL,
     ("joins", "moved"): _LOCAL + "s of what changed hands",
+    ("statements", "stands"): _LOCAL + "'s digest, compared with what stands",
     ("messages", "origin"): _HOST + ": where the mail lay",
     ("messages", "raw_name"): _HOST + ": where the mail lay",
     ("messages", "taken_in_at"): _CLOCK,
