@@ -14,8 +14,8 @@ def withdraw(survey: Survey, photo: str, *, reason: str, by: str, now: datetime)
     """Withhold a photo and its copies, and set aside the sightings that show nothing else.
 
     Returns the identifiers of those sightings. A sighting that shows more is proposed anew without
-    the photo; one that was determined keeps it, withheld from publication. The file stays until
-    its sender is forgotten; undo takes all of it back.
+    the photo; one that was determined keeps it, withheld from publication. The file itself stays
+    in the survey; undo takes all of it back.
 
     Raises
     ------
