@@ -230,3 +230,8 @@ def test_frequencies_count_as_samples_only_where_samples_are_given():
     assert expected_taxa(DUNE, 20, size=20) == pytest.approx(30)
     assert expected_taxa(DUNE, 20, size=10) == pytest.approx(27.36496, abs=5e-6)  # vegan specaccum
     assert accumulation(DUNE, 20)[4] == pytest.approx(22.75432, abs=5e-6)
+
+
+def test_no_sample_however_large_holds_taxa_where_none_were_found():
+    assert [expected_taxa([], size=size) for size in (0, 5)] == [0.0, 0.0]
+    assert expected_taxa([0, 0], size=40, samples=12) == 0.0

@@ -132,6 +132,8 @@ def expected_taxa(counts: ArrayLike, samples: int | None = None, *, size: int) -
     kept, n = _sample(counts, samples)
     if size < 0:
         raise ValueError("a sample has no negative size")
+    if not len(kept):
+        return 0.0  # as in a resample of visits none of which found a taxon
     if size <= n:
         return float((1 - np.exp(_log_choose(n - kept, size) - _log_choose(n, size))).sum())
     f1, unseen = int((kept == 1).sum()), _chao(kept, samples).value - len(kept)
