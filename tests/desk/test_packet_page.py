@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 import zipfile
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, photographed, until
+from desk.desks import come_in, desk_of, post
 from tests_support import NOW
 
 from triage.desk import packet_page
@@ -192,3 +194,53 @@ def test_a_module_of_an_unknown_form_is_refused(tmp_path: Path, monkeypatch: pyt
     monkeypatch.setattr(packet_page, "STATIC", tmp_path)
     with pytest.raises(ValueError, match=r"odd\.js"):
         packet_page.bundle(("odd.js",))
+
+
+def test_the_desk_packs_for_a_person_of_the_survey_and_sends_the_file(walked: Path):
+    client = come_in(desk_of(walked))
+    page = client.get("/survey/hand-on").get_data(as_text=True)
+    assert "A packet for a determiner far away" in page
+    answer = post(client, "/survey/packet", {"whom": "Ida Kvist", "count": "2"})
+    assert answer.status_code == 302
+    client.application.extensions["work"].join(60)
+    assert "2 sighting(s)" in " ".join(client.application.extensions["work"].stand().said)
+    page = client.get("/survey/hand-on").get_data(as_text=True)
+    [link] = re.findall(r'href="(/survey/packet/[^"]+\.zip)"', page)
+    sent = client.get(link)
+    assert sent.mimetype == "application/zip"
+    assert sent.get_data()[:2] == b"PK"
+    sent.close()
+
+
+@pytest.mark.parametrize(
+    ("whom", "count"), [("Nobody Known", "2"), ("Ida Kvist", "0"), ("Ida Kvist", "x")]
+)
+def test_the_desk_packs_nothing_for_a_stranger_or_of_no_size(walked: Path, whom: str, count: str):
+    client = come_in(desk_of(walked))
+    assert post(client, "/survey/packet", {"whom": whom, "count": count}).status_code == 400
+    assert client.get("/survey/packet/..%2fsurvey.zip").status_code == 404
+    assert not (walked / "packets").exists()
+
+
+def test_a_table_of_answers_dropped_on_the_desk_is_taken_in_and_conflicts_are_told(
+    walked: Path, tmp_path: Path
+):
+    with open_survey(walked) as survey:
+        made = packet.make(
+            survey, tmp_path / "p.zip", whom="Ada Moor", count=1, megabytes=5,
+            page=packet_page.page, by="coordinator", now=NOW, new=True,
+        )  # fmt: skip
+    key = f"packet-{made.packet}-01"
+    text = f"\ufeffsighting,scientificName\r\n{key},Gomphidae\r\npacket-00000000-01,Gomphidae\r\n"
+    client = come_in(desk_of(walked))
+    for told in ("1 determination(s) recorded, 0 recorded before", "0 determination(s)"):
+        files = {"files": (io.BytesIO(text.encode()), "answers.csv")}
+        assert post(client, "/arrivals/drop", files).status_code == 200
+        work = client.application.extensions["work"]
+        work.join(60)
+        said = " ".join(work.stand().said)
+        assert told in said
+        assert "Line 3" in said
+    with open_survey(walked) as survey:
+        [one] = [one for one in standing.sightings(survey) if one.scientific_name]
+    assert one.scientific_name == "Gomphidae"

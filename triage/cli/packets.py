@@ -18,7 +18,7 @@ def packet(
     to: Annotated[Path, typer.Option("--to", help="The zip file to write.")],
     survey: SurveyOption = HERE,
     count: Annotated[int, typer.Option(min=1, max=999, help="Sightings, at most.")] = 40,
-    size: Annotated[float, typer.Option(min=1, max=2000, help="Megabytes, at most.")] = 20,
+    size: Annotated[float, typer.Option(min=1, max=2000, help="Megabytes, at most.")] = 20.0,
     new: Annotated[
         bool, typer.Option("--new", help="The determiner is new here: add this person.")
     ] = False,

@@ -7,26 +7,101 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 
-from flask import Response, current_app, jsonify, render_template, request, send_file
+from flask import (
+    Response,
+    current_app,
+    jsonify,
+    redirect,
+    render_template,
+    request,
+    send_file,
+    url_for,
+)
 from flask.typing import ResponseReturnValue
 
-from triage.desk import opened
+from triage.desk import opened, packet_page
 from triage.desk.survey_room import room
 from triage.desk.work import Work
 from triage.errors import UnknownError
-from triage.pipeline import audit, backup, match, overview, releases, volunteer_letters
+from triage.pipeline import (
+    audit,
+    backup,
+    determiners,
+    match,
+    overview,
+    packet,
+    persons,
+    releases,
+    volunteer_letters,
+)
 from triage.pipeline.progress import Progress
 from triage.store.connection import Survey
 
+PACKETS = "packets"  # the survey's folder of them
+MOST_PACKED = 400
 Job = Callable[[Survey, Progress, datetime, str], list[str]]
 
 
 @room.get("/hand-on")
 def hand_on() -> str:
     """Reports, exports and photo packs: made here, with what they leave out and why."""
+    survey = opened.survey()
     return render_template(
-        "survey/hand_on.html", kinds=releases.KINDS, releases=releases.listed(opened.survey())
+        "survey/hand_on.html",
+        kinds=releases.KINDS,
+        releases=releases.listed(survey),
+        packets=_packets(survey),
+        names=[one.name for one in persons.everybody(survey) if one.name],
     )
+
+
+@room.post("/packet")
+def make_packet() -> ResponseReturnValue:
+    """Begin a packet for a determiner far away, who is a person of the survey."""
+    by, form, now = opened.known_person(), request.form, opened.now()
+    whom = determiners.determiner(opened.survey(), form.get("whom", "")).code
+    count = form.get("count", "")
+    if not count.isdecimal() or not 1 <= int(count) <= MOST_PACKED:
+        raise UnknownError(
+            f"a packet holds 1 to {MOST_PACKED} sightings",
+            failing=count[:40],
+            next_step="Write another number.",
+        )
+
+    def job(survey: Survey, progress: Progress) -> list[str]:
+        target = survey.folder / PACKETS / f"packet-{now:%Y-%m-%d-%H%M%S}.zip"
+        made = packet.make(
+            survey, target, whom=whom, count=int(count), megabytes=packet.MEGABYTES,
+            page=packet_page.page, by=by, now=now, progress=progress,
+        )  # fmt: skip
+        size = f"{made.byte_size / 1e6:.1f} MB"
+        return [f"{target.name}: {made.sightings} sighting(s), {size}. Load the page to fetch it."]
+
+    work: Work = current_app.extensions["work"]
+    if not work.start(job):
+        raise UnknownError(
+            "other work is under way",
+            failing="packet",
+            next_step="Wait until it has ended, then pack again.",
+        )
+    return redirect(url_for(".hand_on"))
+
+
+@room.get("/packet/<name>.zip")
+def packed(name: str) -> ResponseReturnValue:
+    """A packet as a file to send."""
+    survey = opened.survey()
+    if name not in _packets(survey):
+        raise UnknownError(
+            "there is no such packet", failing=name[:80], next_step="Choose one of the list."
+        )
+    path = (survey.folder / PACKETS / f"{name}.zip").resolve()
+    return send_file(path, mimetype="application/zip", as_attachment=True, download_name=path.name)
+
+
+def _packets(survey: Survey) -> list[str]:
+    """The packets made here, the newest first."""
+    return sorted((path.stem for path in (survey.folder / PACKETS).glob("*.zip")), reverse=True)
 
 
 @room.get("/release/<name>.zip")

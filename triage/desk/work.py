@@ -15,6 +15,8 @@ from pathlib import Path
 
 from triage.errors import TriageError
 from triage.pipeline import examine, match, receive
+from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.packet_answers import is_table_of_answers
 from triage.pipeline.progress import Progress
 from triage.store.connection import Survey, open_survey
 
@@ -109,7 +111,13 @@ class Work:
                 shutil.rmtree(temporary, ignore_errors=True)
 
     def _bring_in(self, survey: Survey, sources: tuple[Path, ...]) -> list[str]:
+        answers = [path for path in sources if is_table_of_answers(path)]
+        sources = tuple(path for path in sources if path not in answers)
         said = []
+        for path in answers:
+            said += self._take_answers(survey, path)
+        if answers and not sources:
+            return said
         if sources:
             came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
             said.append(
@@ -124,6 +132,15 @@ class Work:
             f" {seen.messages_open} message(s) need you."
         )
         return said
+
+    def _take_answers(self, survey: Survey, path: Path) -> list[str]:
+        """Take the answers of a packet in; each row says itself who answers."""
+        found = determine_from_table(survey, path, by="", now=self._now())
+        return [
+            f"{path.name}: {found.new} determination(s) recorded,"
+            f" {found.accepted - found.new} recorded before, {len(found.refused)} to look at.",
+            *(f"Line {row.line}: {row.reason}" for row in found.refused),
+        ]
 
     def _progress(self, what: str, done: int, total: int | None) -> None:
         if self._stop.is_set():

@@ -32,6 +32,7 @@ from triage.store import sightings as store
 from triage.store.connection import Survey
 
 MEGABYTE = 1_000_000
+MEGABYTES = 20.0  # of a packet, unless asked otherwise
 PICTURES = 3  # of one sighting: the best from the back, the best from the side, one more
 FOR_THE_PAGE = 400_000  # bytes kept for everything that is no picture
 HOW_TO = (

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
+from pathlib import Path
 
 from triage.determinations import Accepted, Statement
 from triage.determinations.determiners import KnownPerson
@@ -13,6 +15,18 @@ from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
 from triage.store import packets, people
 from triage.store.connection import Survey
+
+HEAD_BYTES = 64  # of a file: enough for the first column of a table of answers
+
+
+def is_table_of_answers(path: Path) -> bool:
+    """Whether a file looks like the table that a packet's page saves."""
+    if path.suffix.lower() != ".csv" or not path.is_file():
+        return False
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+    first = re.split(rb"[,;\t\r\n]", head.removeprefix(b"\xef\xbb\xbf"))[0]
+    return first.strip(b'" ') == b"sighting"
 
 
 def asked_under(survey: Survey, key: str) -> Asked | None:
