@@ -279,13 +279,7 @@ def generalise(
     node_longitude = round(round(longitude / precision_degrees) * precision_degrees, digits)
     if node_longitude == -180.0:
         node_longitude = 180.0  # one meridian, so one cell
-    corners = [
-        min(90.0, max(-90.0, node_latitude + sign * precision_degrees / 2)) for sign in (-1, 1)
-    ]
-    reach = max(
-        distance(node_latitude, node_longitude, corner, node_longitude + precision_degrees / 2)
-        for corner in corners
-    )
+    reach = _reach(node_latitude, precision_degrees)
     return GeneralisedPoint(
         decimal_latitude=node_latitude,
         decimal_longitude=(node_longitude + 180) % 360 - 180
@@ -294,3 +288,10 @@ def generalise(
         coordinate_uncertainty_in_meters=float(math.ceil(uncertainty_metres + reach)),
         coordinate_precision=precision_degrees,
     )
+
+
+@functools.cache
+def _reach(latitude: float, precision: float) -> float:
+    """Metres from a node of the grid to the farthest corner of its cell, on any meridian."""
+    corners = [min(90.0, max(-90.0, latitude + sign * precision / 2)) for sign in (-1, 1)]
+    return max(distance(latitude, 0.0, corner, precision / 2) for corner in corners)

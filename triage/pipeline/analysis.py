@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import UnknownError
+from triage.exports import ExportContent
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import EvidenceScheme, published_schemes
@@ -32,14 +33,21 @@ from triage.store.connection import Survey
 
 CAUTIONS = cautions()
 
+Whole = tuple[list[Sighting], ExportContent]
+
 
 def material(
-    survey: Survey, *, internal: bool = False, settings: ReportSettings | None = None
+    survey: Survey,
+    *,
+    internal: bool = False,
+    settings: ReportSettings | None = None,
+    whole: Whole | None = None,
 ) -> Material:
-    """All that the analyst's figures are made from, cut to what may be released."""
-    stands = standing.standing(survey)
-    found = standing.sightings(survey, stands)
-    content = publish.content(survey, found, stands)
+    """All that the analyst's figures are made from, cut to what may be released.
+
+    ``whole`` is what was loaded already of this survey.
+    """
+    found, content = whole or load_whole(survey)
     policy = replace(publish.policy(survey, internal=internal), include_unnamed=True)
     release = releasing.prepare(content, policy)
     shown = shown_content(content, release)
@@ -54,6 +62,13 @@ def material(
         settings=settings or settings_of(survey),
         stated=_stated(survey),
     )
+
+
+def load_whole(survey: Survey) -> Whole:
+    """All sightings that stand, and everything an export of them could hold."""
+    stands = standing.standing(survey)
+    found = standing.sightings(survey, stands)
+    return found, publish.content(survey, found, stands)
 
 
 def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
@@ -156,17 +171,16 @@ def report(
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
     match.match(survey, detection=detection)
-    stands = standing.standing(survey)
-    whole = publish.content(survey, standing.sightings(survey, stands), stands)
+    whole = load_whole(survey)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
-    here = material(survey, internal=internal, settings=settings)
+    here = material(survey, internal=internal, settings=settings, whole=whole)
     findings = finding.find(here)
     with unfinished.written(survey, folder):
         return write_report(
             folder,
             here,
             findings,
-            secrets=releasing.secrets_of(whole, here.release),
+            secrets=releasing.secrets_of(whole[1], here.release),
             now=now,
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
         )

@@ -128,13 +128,23 @@ def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvi
     }
 
 
-def choose(survey: Survey, groups: Mapping[str, Sequence[str]]) -> dict[str, Chosen]:
-    """By representative: the claims that stand, over all copies of an exposure, itself included."""
+def choose(
+    survey: Survey,
+    groups: Mapping[str, Sequence[str]],
+    *,
+    rows: Mapping[str, photos.PhotoRow] | None = None,
+) -> dict[str, Chosen]:
+    """By representative: the claims that stand, over all copies of an exposure, itself included.
+
+    ``rows`` are these photos, from whoever has loaded them already.
+    """
     every = [photo for members in groups.values() for photo in members]
     claimed = claims.of_photos(survey, every)
     appearances = photos.appearances(survey, every)
     corrections = claims.camera_corrections(survey, {one.message for one in appearances})
-    cameras = {photo: camera_of(row.exif) for photo, row in photos.load(survey, every).items()}
+    if rows is None:
+        rows = photos.load(survey, every)
+    cameras = {photo: camera_of(row.exif) for photo, row in rows.items()}
     shown: dict[int | None, Shown] = {}
     first: dict[str, photos.AppearanceRow] = {}
     for one in appearances:

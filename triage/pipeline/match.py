@@ -15,7 +15,7 @@ def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     found = _matched(survey, None, detection)
     with survey.transaction():
         matches.replace_all(survey, found)
-    return matches.every(survey)
+    return sorted(found, key=lambda one: (one.sighting, -one.share, one.location_id))
 
 
 def current(survey: Survey, sightings: Collection[str] | None = None) -> list[Match]:

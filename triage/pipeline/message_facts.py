@@ -71,12 +71,13 @@ def _load(survey: Survey, rows: list[int]) -> _Known:
     everywhere: dict[str, list[AppearanceRow]] = {}
     for one in photos.appearances(survey, best_of):
         everywhere.setdefault(best_of[one.photo], []).append(one)
+    loaded = photos.load(survey, best_of)
     return _Known(
         shown=shown,
         best_of=best_of,
         everywhere={b: sorted(ones, key=lambda a: a.part) for b, ones in everywhere.items()},
-        rows=photos.load(survey, best_of),
-        chosen=claims.choose(survey, groups),
+        rows=loaded,
+        chosen=claims.choose(survey, groups, rows=loaded),
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
         texts=messages.texts_of(survey, rows),

@@ -71,8 +71,8 @@ def _note_rules(survey: Survey) -> None:
 def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     """By best copy: the exposures that these photos show, as far as they could be measured."""
     groups = copies.exposures(survey, wanted)
-    rows = photos.load(survey, groups)
-    chosen = claims.choose(survey, groups)
+    rows = photos.load(survey, [photo for everyone in groups.values() for photo in everyone])
+    chosen = claims.choose(survey, groups, rows=rows)
     bursts = copies.groups_of(survey, "burst", groups)
     firsts = _first_appearances(survey, groups)
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})

@@ -131,9 +131,10 @@ def analysed(survey: Survey, before: Analysed | None = None) -> Analysed:
     if before is not None and before.stamp == stamp:
         return before
     match.current(survey)
-    whole = analysis.material(survey, internal=True)
+    loaded = analysis.load_whole(survey)
+    whole = analysis.material(survey, internal=True, whole=loaded)
     strongest = strongest_evidence(finding.evidence_of(whole))
-    released = analysis.material(survey)
+    released = analysis.material(survey, whole=loaded)
     names = {site.location_id: site.locality for site in whole.content.sites}
     return Analysed(
         stamp=ground.stamp(survey),

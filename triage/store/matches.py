@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable
 
 from triage.matching import Match
 from triage.store.connection import Survey
-from triage.store.rows import insert, record_of, select_in, values_of
+from triage.store.rows import insert_all, record_of, select_in, values_of
 
 _ORDER = "order by sighting, share desc, location_id"
 
@@ -56,5 +56,4 @@ def due(survey: Survey, sightings: Collection[str] | None = None) -> list[str]:
 
 
 def _insert(survey: Survey, found: Iterable[Match]) -> None:
-    for one in found:
-        insert(survey, "matches", values_of(one))
+    insert_all(survey, "matches", map(values_of, found))

@@ -9,27 +9,36 @@ from __future__ import annotations
 import dataclasses
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
+from functools import cache, partial
+from itertools import chain
 from types import NoneType, UnionType
 from typing import Any, Literal, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from triage.store.connection import Survey, portions
 
 Record = TypeVar("Record")
+_Reader = tuple[str, Callable[[Any], Any] | None]
+
+
+_PLAIN = (str, int, float, bytes)  # kept as they are; numpy's kin become these
 
 
 class _Shape(NamedTuple):
     kind: type
     optional: bool
+    record: bool
+    plain: type | None  # the type whose values are kept as they are
 
 
 def values_of(record: Any) -> dict[str, Any]:
     """Column by column what SQLite keeps of a record; numbers of numpy become plain ones."""
-    return {
-        name: _stored(getattr(record, name), shape) for name, shape in _shapes(type(record)).items()
-    }
+    found = {}
+    for name, shape in _shapes(type(record)).items():
+        value = getattr(record, name)
+        found[name] = value if type(value) is shape.plain else _stored(value, shape)
+    return found
 
 
 def record_of(kind: type[Record], row: sqlite3.Row | Mapping[str, Any], **known: Any) -> Record:
@@ -38,11 +47,9 @@ def record_of(kind: type[Record], row: sqlite3.Row | Mapping[str, Any], **known:
     A column of another name is left out, a field without a column takes what is ``known`` or its
     default, and null in a column of texts is no text.
     """
-    columns = set(row.keys())
     found = {
-        name: _read(row[name], shape)
-        for name, shape in _shapes(kind).items()
-        if name in columns and name not in known
+        name: row[name] if read is None else read(row[name])
+        for name, read in _readers(kind, tuple(row.keys()), tuple(known))
     }
     return kind(**found, **known)
 
@@ -55,9 +62,13 @@ def json_of(record: Any) -> str:
 
 def record_of_json(kind: type[Record], text: str) -> Record:
     """Make the record that was written as JSON; fields of another version are left out."""
-    shapes = _shapes(kind)
     values = json.loads(text)
-    return kind(**{name: _typed(values[name], shapes[name]) for name in shapes if name in values})
+    found = {
+        name: values[name] if read is None else read(values[name])
+        for name, read in _readers_of_json(kind)
+        if name in values
+    }
+    return kind(**found)
 
 
 def insert(survey: Survey, table: str, values: Mapping[str, Any], *, replace: bool = False) -> int:
@@ -68,6 +79,19 @@ def insert(survey: Survey, table: str, values: Mapping[str, Any], *, replace: bo
         f"{verb} into {table} ({', '.join(values)}) values ({marks})", list(values.values())
     )
     return int(cursor.lastrowid or 0)
+
+
+def insert_all(survey: Survey, table: str, rows: Iterable[Mapping[str, Any]]) -> None:
+    """Add many rows that have the same columns."""
+    every = iter(rows)
+    first = next(every, None)
+    if first is None:
+        return
+    marks = ", ".join("?" * len(first))
+    survey.connection.executemany(
+        f"insert into {table} ({', '.join(first)}) values ({marks})",
+        (list(row.values()) for row in chain([first], every)),
+    )
 
 
 def update(survey: Survey, table: str, values: Mapping[str, Any], **key: Any) -> None:
@@ -95,6 +119,39 @@ def select_in(
     return found
 
 
+def _readers(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> list[_Reader]:
+    return _readers_of_row(kind, columns, known)
+
+
+@cache
+def _readers_of_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> list[_Reader]:
+    """The fields that such rows give, each with what makes its value; None where it stands so."""
+    return [
+        (name, _reader(shape, _read))
+        for name, shape in _shapes(kind).items()
+        if name in columns and name not in known
+    ]
+
+
+def _readers_of_json(kind: Any) -> list[_Reader]:
+    return _readers_of_fields(kind)
+
+
+@cache
+def _readers_of_fields(kind: Any) -> list[_Reader]:
+    return [(name, _reader(shape, _typed)) for name, shape in _shapes(kind).items()]
+
+
+def _reader(shape: _Shape, otherwise: Callable[..., Any]) -> Callable[[Any], Any] | None:
+    if shape.plain is str and not shape.optional:
+        return _text
+    return None if shape.plain else partial(otherwise, shape=shape)
+
+
+def _text(value: str | None) -> str:
+    return "" if value is None else value
+
+
 def _shapes(kind: Any) -> dict[str, _Shape]:
     return _shapes_by_field(kind)
 
@@ -109,14 +166,20 @@ def _shape(hint: Any) -> _Shape:
     origin = get_origin(hint)
     if origin in (Union, UnionType):
         inner = [one for one in get_args(hint) if one is not NoneType]
-        return _Shape(kind=_shape(inner[0]).kind, optional=len(inner) < len(get_args(hint)))
+        return _shape(inner[0])._replace(optional=len(inner) < len(get_args(hint)))
     if origin is Literal:
-        return _Shape(kind=str, optional=False)
-    return _Shape(kind=origin or hint, optional=False)
+        return _shape(str)
+    known = origin or hint
+    return _Shape(
+        kind=known,
+        optional=False,
+        record=dataclasses.is_dataclass(known),
+        plain=known if known in _PLAIN else None,
+    )
 
 
 def _stored(value: Any, shape: _Shape) -> Any:
-    if shape.kind is tuple or dataclasses.is_dataclass(shape.kind):
+    if shape.kind is tuple or shape.record:
         return json.dumps(_plain(value), ensure_ascii=False)
     if value is None:
         return None
@@ -126,7 +189,7 @@ def _stored(value: Any, shape: _Shape) -> Any:
 
 
 def _read(value: Any, shape: _Shape) -> Any:
-    if shape.kind is tuple or dataclasses.is_dataclass(shape.kind):
+    if shape.kind is tuple or shape.record:
         value = json.loads(value or "null")
     return _typed(value, shape)
 
@@ -137,7 +200,7 @@ def _typed(value: Any, shape: _Shape) -> Any:
         return () if value is None and not shape.optional else _tupled(value)
     if value is None:
         return "" if shape.kind is str and not shape.optional else None
-    if dataclasses.is_dataclass(shape.kind):
+    if shape.record:
         shapes = _shapes(shape.kind)
         return shape.kind(**{n: _typed(v, shapes[n]) for n, v in value.items() if n in shapes})
     if shape.kind is datetime:
