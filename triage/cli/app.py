@@ -20,7 +20,7 @@ ORDER = [
     "copies", "measure",
     "photos", "sightings", "queue", "determine", "correct", "withdraw",
     "match", "evidence", "where-next", "report", "export",
-    "undo", "log", "audit", "backup", "restore", "bench",
+    "undo", "log", "audit", "repair", "backup", "restore", "bench",
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Commands that keep a survey safe: a backup, and a survey made of one."""
+"""Commands that keep a survey safe: a backup, a survey made of one, and mending."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import JsonOption, SurveyOption, app, now, opened
+from triage.cli.app import JsonOption, ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 
 
@@ -49,3 +49,35 @@ def restore(
         say.as_json(outcome)
         return
     say.line(f"{outcome.path}: {outcome.files} file(s) and the database restored and checked")
+
+
+@app.command()
+def repair(
+    copies: Annotated[
+        list[Path] | None,
+        typer.Option("--from", help="A copy of the survey's folder, or a backup; can be repeated."),
+    ] = None,
+    survey: SurveyOption = HERE,
+    processes: ProcessesOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Mend what can be mended; exit code 1 if damage is left. Example: triage repair."""
+    from triage.pipeline import repair as stage
+
+    with opened(survey) as here, say.progress_bars() as progress:
+        outcome = stage.repair(
+            here, copies or (), now=now(), processes=processes, progress=progress
+        )
+    if json:
+        say.as_json(outcome)
+    else:
+        for text in outcome.cleared:
+            say.line(f"removed, left by an interrupted run: {text}")
+        for text in outcome.mended:
+            say.line(f"mended: {text}")
+        for text in outcome.damage:
+            say.line(f"  still damaged: {text}")
+        if not outcome.damage:
+            say.line("Nothing is damaged any longer: 'triage audit' finds every file and row.")
+    if outcome.damage:
+        raise typer.Exit(1)

@@ -8,7 +8,7 @@ from datetime import datetime
 from triage.pipeline import inbox, proposals
 from triage.pipeline.undo import make_people_due
 from triage.pipeline.withdraw import withdraw
-from triage.store import actions, grouping, joins, messages, originals, people, previews
+from triage.store import actions, grouping, joins, messages, originals, people, previews, turns
 from triage.store.connection import Survey
 from triage.store.people import Person
 
@@ -122,6 +122,9 @@ def forget(
         previews.remove(survey, kept)
     for name in left.drafts:
         (survey.replies / name).unlink(missing_ok=True)
+    with turns.turn(survey):  # half a mail may lie where a receive was killed
+        for folder in (survey.messages, survey.originals, survey.replies):
+            originals.clear_leftovers(folder)
     people.scrub(survey)
     return ForgetOutcome(
         code=person.code,

@@ -15,7 +15,7 @@ from triage.mail.message import Limits, Message, file_as_message, raw_type, read
 from triage.mail.sources import Delivery, iter_source, shown_name
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import digest_of
-from triage.store import audit, failures, mailboxes, messages, originals, people
+from triage.store import audit, failures, mailboxes, messages, originals, people, turns
 from triage.store.connection import Survey
 
 
@@ -64,7 +64,18 @@ def limits_of(survey: Survey) -> Limits:
 def take_in_deliveries(
     survey: Survey, deliveries: Iterable[Delivery], *, now: datetime, progress: Progress = silent
 ) -> ReceiveOutcome:
-    """Receive what a source yields, one message a transaction, so that it can stop anywhere."""
+    """Receive what a source yields, one message a transaction, so that it can stop anywhere.
+
+    Two receives at once take turns.
+    """
+    waiting = "waiting for another command at this survey"
+    with turns.turn(survey, waiting=lambda: progress(waiting, 0, None)):
+        return _take_in(survey, deliveries, now=now, progress=progress)
+
+
+def _take_in(
+    survey: Survey, deliveries: Iterable[Delivery], *, now: datetime, progress: Progress
+) -> ReceiveOutcome:
     received = known = photos = 0
     parts: Counter[str] = Counter()
     unreadable: list[tuple[str, str]] = []

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from triage.exports.whole_folder import clear, unfinished_of
-from triage.store import notes
+from triage.store import notes, turns
 from triage.store.connection import Survey
 
 _NOTE = "unfinished folder "
@@ -16,15 +16,16 @@ _NOTE = "unfinished folder "
 
 @contextmanager
 def written(survey: Survey, folder: Path) -> Iterator[None]:
-    """Clear what killed runs left, and note this folder until it is written or given up."""
-    clear_all(survey)
+    """In one's turn, clear what killed runs left and note this folder until it has its name."""
     lies = unfinished_of(folder.absolute())
-    notes.write(survey, _NOTE + str(lies), "being written")
-    try:
-        yield
-    finally:
-        if not lies.exists():
-            notes.remove(survey, _NOTE + str(lies))
+    with turns.turn(survey):
+        clear_all(survey)
+        notes.write(survey, _NOTE + str(lies), "being written")
+        try:
+            yield
+        finally:
+            if not lies.exists():
+                notes.remove(survey, _NOTE + str(lies))
 
 
 def left(survey: Survey) -> list[Path]:

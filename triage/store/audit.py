@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 
 from triage.inbox import Dated
 from triage.store import tallies
 from triage.store.connection import Survey
-from triage.store.rows import record_of
+from triage.store.rows import record_of, select_in
 
 
 def kept_digests(survey: Survey) -> dict[str, str]:
@@ -26,6 +27,15 @@ def raw_digests(survey: Survey) -> dict[str, str]:
         " not exists (select 1 from parts p where p.message_id = m.id and p.sha256 = m.raw_sha256)"
     )
     return {row["raw_sha256"]: f"message {row['identifier'][:12]}" for row in rows}
+
+
+def raw_of_parts(survey: Survey, digests: Collection[str]) -> list[str]:
+    """Digests of the raw mails that brought these files."""
+    query = (
+        "select distinct m.raw_sha256 from parts p join messages m on m.id = p.message_id"
+        " where p.sha256 in (...) and m.origin <> 'forgotten'"
+    )
+    return sorted({row[0] for row in select_in(survey, query, digests)})
 
 
 def digests_of(survey: Survey, identifier: str) -> set[str]:

@@ -26,6 +26,7 @@ _SUFFIXES = {
 }
 _OTHER = ".bin"
 _ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), _OTHER)
+DAMAGED = "damaged"  # a folder beside the shelves: files that are not what was kept
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -111,10 +112,38 @@ def all_digests(folder: Path) -> dict[str, Path]:
     return found
 
 
+def rename(path: Path, folder: Path, name: str, *, media_type: str = "") -> None:
+    """Put a file that lies under another name under its digest, where nothing lies yet."""
+    shelf = folder / name[:2]
+    shelf.mkdir(parents=True, exist_ok=True)
+    os.replace(path, shelf / (name + _SUFFIXES.get(media_type, _OTHER)))
+
+
+def set_aside(path: Path, folder: Path) -> Path:
+    """Move a file that is not what was kept out of the way; it is never deleted."""
+    aside = folder / DAMAGED
+    aside.mkdir(exist_ok=True)
+    number = sum(1 for _ in aside.iterdir())
+    target = aside / f"{path.stem}.{number}{path.suffix}"
+    os.replace(path, target)
+    return target
+
+
+def clear_leftovers(folder: Path) -> list[Path]:
+    """Remove what killed writes left; the caller sees to it that nobody is writing."""
+    found = [path for path in sorted(folder.rglob("*.part")) if path.is_file()]
+    for path in found:
+        _discard(path)
+    return found
+
+
 def remove(folder: Path, name: str) -> None:
-    """Delete a kept file: only for forgetting a person."""
-    path = path_of(folder, name)
-    if path is not None:
+    """Delete a kept file, and what damage made of it: only for forgetting a person."""
+    if not _DIGEST.fullmatch(name):
+        return
+    for path in (path_of(folder, name), *(folder / DAMAGED).glob(f"{name}.*")):
+        if path is None:
+            continue
         with contextlib.suppress(OSError):
             path.chmod(stat.S_IRUSR | stat.S_IWUSR)
         path.unlink()

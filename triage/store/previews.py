@@ -69,7 +69,9 @@ def keep(survey: Survey, photo: str, jpeg: bytes) -> None:
 def remove(survey: Survey, photo: str) -> None:
     """Delete every size of a photo that is to be forgotten."""
     for size in _SIZES:
-        path_of(survey, photo, size).unlink(missing_ok=True)
+        path = path_of(survey, photo, size)
+        for one in (path, *path.parent.glob(f".{path.name}.*.part")):
+            one.unlink(missing_ok=True)
 
 
 def _make(survey: Survey, photo: str, size: Size, path: Path) -> None:

@@ -1,0 +1,198 @@
+"""A damaged survey in, all mended that its own mail, a copy or computing anew can mend, out.
+
+No original is ever deleted: a file that is not what was kept is moved to ``damaged/`` beside the
+shelves, and only ``forget`` removes it there. Rows that people made are never touched; what is
+computed from them is computed anew.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import zipfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from triage.analysis.media_types import sniff_media_type
+from triage.errors import SourceError, TriageError
+from triage.mail.message import Message, raw_type, read_message
+from triage.pipeline import audit, match, queueing, unfinished
+from triage.pipeline.examine import examine
+from triage.pipeline.progress import Progress, silent
+from triage.pipeline.receive import limits_of
+from triage.standards.digests import digest_of, digest_of_file
+from triage.store import audit as kept_rows
+from triage.store import derived, originals, previews, turns
+from triage.store.connection import SETTINGS, Survey
+
+LARGEST = 500_000_000  # bytes of one file of a copy; mails and photos are far smaller
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepairOutcome:
+    """What was mended and cleared away, a sentence each, and what audit still calls damaged."""
+
+    mended: tuple[str, ...]
+    cleared: tuple[str, ...]
+    damage: tuple[str, ...]
+
+
+def repair(
+    survey: Survey,
+    copies: Sequence[Path] = (),
+    *,
+    now: datetime,
+    processes: int | None = None,
+    progress: Progress = silent,
+) -> RepairOutcome:
+    """Mend what can be mended; twice is as good as once.
+
+    Parameters
+    ----------
+    copies : sequence of Path
+        Copies of the survey's folder, backups, or folders with kept files.
+
+    Raises
+    ------
+    SourceError
+        If a copy is not there.
+    """
+    for copy in copies:
+        if not copy.exists():
+            raise SourceError(
+                "there is nothing at this path",
+                failing=str(copy),
+                next_step="Name a copy of the survey's folder, or a file of 'triage backup'.",
+            )
+    waiting = "waiting for another command at this survey"
+    with turns.turn(survey, waiting=lambda: progress(waiting, 0, None)):
+        cleared = [str(path) for path in clear_leftovers(survey)]
+        mended = _put_back(survey)
+        mended += _from_mail(survey)
+        for copy in copies:
+            mended += _from_copy(survey, copy)
+    mended += _computed_anew(survey, now=now, processes=processes, progress=progress)
+    found = audit.check(survey, now=now, progress=progress)
+    return RepairOutcome(mended=tuple(mended), cleared=tuple(cleared), damage=found.damage)
+
+
+def clear_leftovers(survey: Survey) -> list[Path]:
+    """Remove half-written files and folders of killed runs; to be called in one's turn."""
+    removed = unfinished.clear_all(survey)
+    for folder in (survey.originals, survey.messages, survey.previews, survey.replies):
+        removed += originals.clear_leftovers(folder)
+    return removed
+
+
+def _lacking(survey: Survey, folder: Path) -> dict[str, str]:
+    """Digests that the survey names and that lie nowhere, each with whose they are."""
+    read = kept_rows.kept_digests if folder == survey.originals else kept_rows.raw_digests
+    return {
+        digest: owner
+        for digest, owner in read(survey).items()
+        if originals.path_of(folder, digest) is None
+    }
+
+
+def _put_back(survey: Survey) -> list[str]:
+    """Move what is not what its name says aside, and what was renamed under its digest."""
+    mended = []
+    for folder in (survey.originals, survey.messages):
+        for path in sorted(p for p in folder.glob("??/*") if p.is_file()):
+            digest = digest_of_file(path)
+            if digest == path.stem and originals.path_of(folder, digest) == path:
+                continue
+            if digest in _lacking(survey, folder):
+                with path.open("rb") as file:
+                    kind = _kind(file.read(4096))
+                originals.rename(path, folder, digest, media_type=kind)
+                mended.append(f"{folder.name}: {path.name} lies under its digest again")
+            elif digest != path.stem:
+                aside = originals.set_aside(path, folder)
+                mended.append(f"{folder.name}: {path.name} is not what was kept; now in {aside}")
+    return mended
+
+
+def _kind(content: bytes) -> str:
+    found = sniff_media_type(content)
+    return raw_type(content) if found.startswith(("text/", "application/")) else found
+
+
+def _from_mail(survey: Survey) -> list[str]:
+    """Take missing files out of the kept mails that brought them."""
+    mended = []
+    lacking = _lacking(survey, survey.originals)
+    for raw in kept_rows.raw_of_parts(survey, lacking):
+        path = originals.path_of(survey.messages, raw)
+        if path is not None:
+            with contextlib.suppress(TriageError):
+                message = read_message(path.read_bytes(), limits=limits_of(survey))
+                mended += _keep_parts(survey, message, lacking)
+    return mended
+
+
+def _keep_parts(survey: Survey, message: Message, lacking: dict[str, str]) -> list[str]:
+    mended = []
+    for part in message.parts:
+        digest = digest_of(part.content) if part.content else ""
+        if digest in lacking:
+            originals.keep(survey.originals, part.content, media_type=part.media_type)
+            mended.append(f"originals: {digest[:12]}, from the kept mail ({lacking.pop(digest)})")
+    return mended
+
+
+def _from_copy(survey: Survey, copy: Path) -> list[str]:
+    """Take missing kept files, and the settings, from a copy whose files have what we lack."""
+    mended = []
+    lacking = {f: _lacking(survey, f) for f in (survey.originals, survey.messages)}
+    settings = survey.folder / SETTINGS
+    for name, content in _files_of(copy):
+        if name == SETTINGS and not settings.exists():
+            settings.write_bytes(content)
+            mended.append(f"{SETTINGS}, from {copy.name}")
+        digest = digest_of(content)
+        for folder, wanted in lacking.items():
+            if digest in wanted:
+                originals.keep(folder, content, media_type=_kind(content))
+                owner = wanted.pop(digest)
+                mended.append(f"{folder.name}: {digest[:12]}, from {copy.name} ({owner})")
+    mended += _from_mail(survey)
+    return mended
+
+
+def _files_of(copy: Path) -> Iterator[tuple[str, bytes]]:
+    """Names and contents of a folder's files, or of a zip's; what cannot be read is passed over."""
+    if copy.is_dir():
+        for path in sorted(copy.rglob("*")):
+            if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST:
+                with contextlib.suppress(OSError):
+                    yield path.relative_to(copy).as_posix(), path.read_bytes()
+        return
+    try:
+        with zipfile.ZipFile(copy) as archive:
+            for entry in archive.infolist():
+                if entry.file_size <= LARGEST:
+                    with contextlib.suppress(zipfile.BadZipFile, NotImplementedError):
+                        yield entry.filename, archive.read(entry)
+    except (OSError, zipfile.BadZipFile):
+        yield copy.name, copy.read_bytes()
+
+
+def _computed_anew(
+    survey: Survey, *, now: datetime, processes: int | None, progress: Progress
+) -> list[str]:
+    """Measure what lost its measurement; compare, group, match, order and picture all anew."""
+    mended = [f"photo {photo[:12]} has its row again" for photo in derived.add_photos(survey)]
+    unmeasured = derived.measure_again(survey)
+    derived.all_anew(survey)
+    examine(survey, now=now, processes=processes, progress=progress)
+    match.match(survey)
+    queueing.bring_up_to_date(survey, now=now)
+    mended += [f"photo {photo[:12]} was measured again" for photo in unmeasured]
+    for photo in derived.with_pictures(survey):
+        if not previews.path_of(survey, photo, "small").is_file():
+            with contextlib.suppress(TriageError):
+                previews.picture(survey, photo, "small")
+                mended.append(f"previews: {photo[:12]} was made again")
+    return mended
