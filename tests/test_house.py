@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "photos": 80,
     "metadata": 4450,
     "duplicates": 1080,
-    "quality": 690,
+    "quality": 665,
     "sightings": 700,
     "checklist": 1290,
     "review_queue": 240,
@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "report": 4650,
     "store": 4900,
     "pipeline": 6400,
-    "bench": 5450,
+    "bench": 5320,
     "demo": 2360,
     "desk": 3200,
     "cli": 2250,
@@ -52,9 +52,7 @@ TEST_LINES_PER_LINE = 0.47  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {}
-LONG_FUNCTIONS = {
-    "bench/focus/known_blur.py:bench_focus": 63,
-}
+LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 
 

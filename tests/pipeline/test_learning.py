@@ -94,7 +94,7 @@ def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
     assert photos.examined_with(survey, others) == others
     assert examine(survey, now=NOW, processes=1).photos == 0
     undo.undo(survey, by="Co", now=NOW)
-    assert examine(survey, now=NOW, processes=1).photos == 1
+    assert examine(survey, now=NOW, processes=1).photos == 0
     assert photos.load(survey)[digest].measurement == row.measurement
 
 

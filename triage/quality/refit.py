@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from triage.analysis.refitting import FOLDS, folds_of
 from triage.quality.usability import (
     FACTORS,
     STARTING_MODEL,
@@ -19,7 +20,6 @@ from triage.quality.usability import (
 
 FEWEST_ROWS = 200  # determinations before anything is learned from them
 FEWEST_OF_EACH = 20  # named, and not named; fewer leave nothing to learn; common practice
-FOLDS = 10
 PULL = 2.0  # how strongly weights are held at the starting ones, in units of their own square
 CALIBRATION_BINS = 10
 
@@ -55,9 +55,7 @@ class Refit:
     reason: str
 
 
-def fit_usability(
-    rows: Sequence[Outcome], *, before: UsabilityModel = STARTING_MODEL, seed: int = 0
-) -> Refit:
+def fit_usability(rows: Sequence[Outcome], *, before: UsabilityModel = STARTING_MODEL) -> Refit:
     """Refit the weights by logistic regression, and keep them only if held-out folds say so.
 
     Parameters
@@ -67,8 +65,6 @@ def fit_usability(
         least 20 did not, from at least two groups.
     before : UsabilityModel
         In use so far; the new one must beat its Brier score on the same rows.
-    seed : int
-        Of the division into folds.
 
     Returns
     -------
@@ -96,7 +92,7 @@ def fit_usability(
     named = np.array([row.named for row in rows], dtype=bool)
     if not np.isfinite(logs).all():
         raise ValueError("a factor is not finite")
-    folds = _folds([row.group for row in rows], seed=seed)
+    folds = folds_of([row.group for row in rows], FOLDS)
     short = _too_little(named, folds)
     if short:
         nan = float("nan")
@@ -164,19 +160,6 @@ def _too_little(named: npt.NDArray[np.bool_], folds: npt.NDArray[np.int64]) -> s
     if fewer < FEWEST_OF_EACH:
         return f"only {fewer} of one outcome, {FEWEST_OF_EACH} are needed"
     return "all from one group" if len(np.unique(folds)) < 2 else ""
-
-
-def _folds(groups: Sequence[str], *, seed: int) -> npt.NDArray[np.int64]:
-    """A fold for each row: groups, the largest first, each to the smallest fold so far."""
-    names, number, counts = np.unique(groups, return_inverse=True, return_counts=True)
-    shuffled = np.random.default_rng(seed).permutation(len(names))
-    order = shuffled[np.argsort(-counts[shuffled], kind="stable")] if len(names) else shuffled
-    sizes = np.zeros(FOLDS, dtype=np.int64)
-    fold_of = np.zeros(len(names), dtype=np.int64)
-    for name in order:
-        fold_of[name] = int(np.argmin(sizes))
-        sizes[fold_of[name]] += counts[name]
-    return np.asarray(fold_of[number], dtype=np.int64)
 
 
 def _fitted(logs: Floats, named: npt.NDArray[np.bool_]) -> Floats:

@@ -96,14 +96,9 @@ def bench_focus(
         If the folder holds fewer than two readable photos.
     """
     photos = list(_photos_of(folder, most))
-    usual: dict[str, Measure] = {
-        "blur effect": blur_effect,
-        "variance of the Laplacian": variance_of_laplacian,
-        "Tenengrad": tenengrad,
-    }
 
     def measures_for(fold: int | None) -> dict[str, Measure]:
-        return measures or {"focus": partial(sharpness.focus, fold=fold), **usual}
+        return measures or _ours_and_usual(fold)
 
     names = list(measures_for(None))
     if len(photos) < 2:
@@ -150,6 +145,15 @@ def bench_focus(
                 )
             )
     return rankings
+
+
+def _ours_and_usual(fold: int | None) -> dict[str, Measure]:
+    return {
+        "focus": partial(sharpness.focus, fold=fold),
+        "blur effect": blur_effect,
+        "variance of the Laplacian": variance_of_laplacian,
+        "Tenengrad": tenengrad,
+    }
 
 
 def equivalent_sigma(family: Family, amount: float) -> float:
