@@ -207,7 +207,7 @@ def test_the_inbox_is_cleared_in_three_keys_a_message_and_no_identifier(
     with served(evening) as place:
         page = window()
         come_in_by_page(page, place, "/inbox/")
-        decided = 0
+        decided, taken = 0, []
         while page.locator("#decision").count():
             keys, message = 0, where(page)
             need = page.locator("#decision h2").inner_text()
@@ -221,7 +221,9 @@ def test_the_inbox_is_cleared_in_three_keys_a_message_and_no_identifier(
             assert keys <= 3, need
             assert where(page) != message, need
             decided += 1
-            assert decided < 30
+            taken.append(keys)
+        assert decided > 15
+        assert sum(taken) / decided <= 2  # of them all; none took more than three
         assert "Every message is settled" in page.locator("main h1").first.inner_text()
     with open_survey(evening) as survey:
         assert [g.need for g in open_messages(survey)] in ([], ["waiting"])

@@ -69,6 +69,20 @@ def test_the_list_holds_every_unsettled_message_once(survey: Survey):
     assert sorted(listed) == sorted(m.identifier for m in messages.unsettled(survey))
 
 
+def test_a_long_list_shows_what_lies_around_the_message_and_counts_all(survey: Survey):
+    whole = message_page.open_messages(survey)
+    every = [m.identifier for g in whole for s in g.senders for m in s.messages]
+    assert [g.count for g in whole] == [sum(len(s.messages) for s in g.senders) for g in whole]
+    for here in (every[0], every[len(every) // 2], every[-1], "nothing"):
+        part = message_page.open_messages(survey, around=here, most=3)
+        listed = [m.identifier for g in part for s in g.senders for m in s.messages]
+        start = every.index(listed[0])
+        assert listed == every[start : start + 3]
+        assert here in listed or here not in every
+        counts = {g.need: g.count for g in whole}
+        assert all(g.count == counts[g.need] for g in part)
+
+
 def test_the_words_that_a_place_was_read_from_are_marked(client: FlaskClient, walked: Path):
     with open_survey(walked) as survey:
         marked = [

@@ -156,6 +156,18 @@ def survey_(
     say.lines(lines(measure(photos=photos or SIZES)))
 
 
+@bench.command("desk")
+def desk_(
+    photos: Annotated[int, typer.Option(min=400, help="Photos of the survey.")] = 50_000,
+    requests: Annotated[int, typer.Option(min=1, help="Over which memory is watched.")] = 1_000,
+) -> None:
+    """What the desk's pages cost in a large survey. Example: triage bench desk."""
+    from triage.bench.desk import bench as measure
+    from triage.desk import create_app
+
+    say.lines(measure(create_app, photos=photos, requests=requests).lines())
+
+
 @bench.command("usability")
 def usability_(survey: SurveyOption = HERE) -> None:
     """Usability against this survey's own determinations. Example: triage bench usability."""

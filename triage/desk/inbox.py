@@ -42,6 +42,7 @@ NEEDS = {
     "set aside": "set aside",
 }
 
+LISTED = 150  # messages in the list on the left at once, around the one on the page
 HABITATS = (
     "",
     "lake",
@@ -115,7 +116,7 @@ ACCEPT = {
 @room.get("/")
 def start() -> str | Response:
     """The first message that needs a human, or a word on how mail comes in."""
-    groups = message_page.open_messages(opened.survey())
+    groups = message_page.open_messages(opened.survey(), most=LISTED)
     first = next(
         (m for g in groups if g.need != "waiting" for s in g.senders for m in s.messages), None
     )
@@ -131,7 +132,8 @@ def message(identifier: str) -> str:
     survey = opened.survey()
     seconds = request.args.get("clock", type=float)
     whole = message_page.whole_message(survey, identifier, clock_seconds=seconds)
-    return _page(message_page.open_messages(survey), whole)
+    around = whole.message.identifier
+    return _page(message_page.open_messages(survey, around=around, most=LISTED), whole)
 
 
 def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessage | None) -> str:

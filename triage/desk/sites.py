@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from flask import Blueprint, Response, abort, current_app, render_template, request
 
 from triage.desk import ground_map, opened
+from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import site_pages
 from triage.store import map_tiles
@@ -27,15 +31,14 @@ MARKS = {
 @room.get("/")
 def start() -> str:
     """The map, and one site beside it."""
-    survey = opened.survey()
-    sites, spots = site_pages.sites_and_spots(survey)
+    survey, drawn = opened.survey(), _drawn()
     chosen = request.args.get("site", "")
     tiles = map_tiles.find_map(survey)
     return render_template(
         "sites/room.html",
-        map=ground_map.draw(sites, spots),
-        sites=sites,
-        spots=len(spots),
+        map=drawn.map,
+        sites=drawn.sites,
+        spots=drawn.spots,
         tiles=tiles,
         whole=site_pages.whole_site(survey, chosen) if chosen else None,
     )
@@ -79,6 +82,28 @@ def tile(zoom: int, column: int, row: int) -> Response:
     if kept is None:
         abort(404)
     return Response(kept[0], mimetype=kept[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawn:
+    """The map as drawn of a survey in one state."""
+
+    stamp: tuple[int, ...]
+    sites: Sequence[Site]
+    spots: int
+    map: ground_map.GroundMap | None
+
+
+def _drawn() -> _Drawn:
+    """Drawn once, and anew when the survey changed: every sighting is a point of it."""
+    survey, kept = opened.survey(), current_app.extensions
+    stamp = site_pages.stamp_of(survey)
+    found: _Drawn | None = kept.get("ground")
+    if found is None or found.stamp != stamp:
+        sites, spots = site_pages.sites_and_spots(survey)
+        drawn = ground_map.draw(sites, spots)
+        found = kept["ground"] = _Drawn(stamp=stamp, sites=sites, spots=len(spots), map=drawn)
+    return found
 
 
 def _analysed() -> site_pages.Analysed:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -29,41 +30,45 @@ class Sender:
     """The open messages of one sender that need the same."""
 
     name: str
-    messages: tuple[MessageRow, ...]
+    messages: tuple[messages.Listed, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Messages that need the same, by sender; ``need`` is "waiting" for those that were asked."""
+    """Messages that need the same, by sender; ``need`` is "waiting" for those that were asked.
+
+    ``count`` is how many there are; of a long list only those around one message are held.
+    """
 
     need: str
     senders: tuple[Sender, ...]
-
-    @property
-    def count(self) -> int:
-        """How many messages are in it."""
-        return sum(len(sender.messages) for sender in self.senders)
+    count: int
 
 
-def open_messages(survey: Survey) -> tuple[Group, ...]:
+def open_messages(
+    survey: Survey, *, around: str = "", most: int | None = None
+) -> tuple[Group, ...]:
     """What needs a human, grouped by the worst that each message needs and by sender.
 
-    It is read from the states as they were derived, so that a long list costs its length only.
+    It is read from the states as they were derived, so that a long list costs its length only;
+    with ``most`` only so many messages around one are in it.
     """
     order = [*FIXES, "open", "waiting"]
 
-    def need_of(row: MessageRow) -> str:
+    def need_of(row: messages.Listed) -> str:
         if row.state == "waiting":
             return "waiting"
         first = row.state_reason.split(", ")[0]
         return first if first in FIXES else "open"
 
-    def key(row: MessageRow) -> tuple[int, str]:
+    def key(row: messages.Listed) -> tuple[int, str]:
         return order.index(need_of(row)), (row.sender_name or row.sender_address).casefold()
 
-    rows = sorted(messages.unsettled(survey), key=lambda r: (*key(r), r.sent_at, r.identifier))
+    rows = messages.unsettled_listed(survey)
+    rows.sort(key=lambda r: (*key(r), r.sent_at, r.identifier))
+    counts = Counter(map(need_of, rows))
     found = []
-    for _, of_need in groupby(rows, key=lambda r: order.index(need_of(r))):
+    for _, of_need in groupby(_around(rows, around, most), key=lambda r: order.index(need_of(r))):
         by_sender = [list(ones) for _, ones in groupby(of_need, key=lambda r: key(r)[1])]
         senders = tuple(
             Sender(
@@ -72,8 +77,20 @@ def open_messages(survey: Survey) -> tuple[Group, ...]:
             )
             for ones in by_sender
         )
-        found.append(Group(need=need_of(by_sender[0][0]), senders=senders))
+        need = need_of(by_sender[0][0])
+        found.append(Group(need=need, senders=senders, count=counts[need]))
     return tuple(found)
+
+
+def _around(
+    rows: list[messages.Listed], identifier: str, most: int | None
+) -> list[messages.Listed]:
+    """So many rows, a third of them before the one of this identifier."""
+    if most is None or len(rows) <= most:
+        return rows
+    here = next((n for n, row in enumerate(rows) if row.identifier == identifier), 0)
+    first = max(0, min(here - most // 3, len(rows) - most))
+    return rows[first : first + most]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,6 +51,11 @@ def sites_and_spots(survey: Survey) -> tuple[list[Site], list[Spot]]:
     return evidence.sites(survey), ground.spots(survey)
 
 
+def stamp_of(survey: Survey) -> tuple[int, ...]:
+    """Numbers that differ when anything differs that the map is drawn from."""
+    return ground.stamp(survey)
+
+
 def whole_site(survey: Survey, identifier: str) -> WholeSite:
     """One site with everything that speaks of it, as it stands now.
 

@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from itertools import combinations
 from typing import Literal
 
@@ -122,17 +123,21 @@ def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
 
     Only names that share a key are compared: the cost grows with the names, not with their pairs.
     """
-    listed = sorted(dict.fromkeys(names))
+    return list(_near_pairs(tuple(sorted(dict.fromkeys(names)))))
+
+
+@lru_cache(maxsize=2)  # a page that lists them is asked for again and again
+def _near_pairs(listed: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
     holders: dict[str, list[str]] = {}
     for name in listed:
         for key in {key for words in _spellings(name) for key in _keys(words)}:
             holders.setdefault(key, []).append(name)
     pairs = {pair for held in holders.values() for pair in combinations(held, 2)}
-    return [
+    return tuple(
         (first, second, _reason(first, second))
         for first, second in sorted(pairs)
         if likeness(first, second) == "near"
-    ]
+    )
 
 
 def _keys(words: tuple[str, ...]) -> Iterator[str]:

@@ -1,0 +1,186 @@
+"""What the desk's pages cost at the server in a large simulated survey, and its memory.
+
+The survey is that of ``triage bench survey`` with a checklist and exuviae lots; it holds no
+pictures. Pages are asked for without a network, as a browser would; a page's figure is the median.
+"""
+
+from __future__ import annotations
+
+import re
+import statistics
+import tempfile
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from triage.bench.running import markdown, peak_bytes
+from triage.bench.scale import make_survey
+from triage.checklist import Taxon
+from triage.exuviae import ExuviaeLot, Visit
+from triage.store import evidence
+from triage.store.connection import open_survey
+
+PHOTOS = 50_000
+ROUNDS = 15
+REQUESTS = 1_000  # over which memory is watched
+PLACE = "http://localhost"
+PAGES = ("/inbox/", "/determine/", "/inbox/records/", "/jars/", "/sites/", "/survey/")
+MORE_PAGES = ("/survey/log", "/survey/people")
+_GENERA, _SPECIES, _LOTS = 12, 5, 2_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeskCost:
+    """Median milliseconds by page and determination; memory before and after many requests."""
+
+    photos: int
+    pages: dict[str, float]
+    record: float
+    following: float
+    requests: int
+    bytes_before: int
+    bytes_after: int
+
+    def lines(self) -> list[str]:
+        """The figures as a table in Markdown."""
+        rows = [(path, f"{spent:.0f}") for path, spent in self.pages.items()]
+        rows.append(("recording a determination", f"{self.record:.0f}"))
+        rows.append(("the next sighting", f"{self.following:.0f}"))
+        growth = (self.bytes_after - self.bytes_before) / 1e6
+        return [
+            *markdown((f"of {self.photos:,} photos", "ms"), rows),
+            "",
+            f"{self.requests:,} requests: the peak of memory grew by {growth:.0f} MB from"
+            f" {self.bytes_before / 1e6:.0f} MB.",
+        ]
+
+
+def bench(
+    create_app: Callable[[Path], Any], *, photos: int = PHOTOS, requests: int = REQUESTS
+) -> DeskCost:
+    """Make a survey of so many photos and time each page of its desk."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place) / "survey"
+        make_survey(folder, photos)
+        add_tables(folder)
+        return time_desk(create_app(folder), photos, requests)
+
+
+def time_desk(app: Any, photos: int, requests: int) -> DeskCost:
+    """Time the pages of a desk whose survey has so many photos."""
+    browser = Browser(app)
+    browser.come_in("Ada Moor")
+    pages = {path: browser.median(path) for path in (*PAGES, *MORE_PAGES)}
+    pages["one message"] = browser.median(browser.leads_to("/inbox/"))
+    both = [browser.determine() for _ in range(ROUNDS)]
+    before = peak_bytes()
+    for number in range(requests):
+        browser.get((*PAGES, "/determine/next")[number % (len(PAGES) + 1)])
+    return DeskCost(
+        photos=photos,
+        pages=pages,
+        record=statistics.median(record for record, _ in both),
+        following=statistics.median(following for _, following in both),
+        requests=requests,
+        bytes_before=before,
+        bytes_after=peak_bytes(),
+    )
+
+
+class Browser:
+    """Asks a desk as a page of it does, and times the answers in milliseconds."""
+
+    def __init__(self, app: Any) -> None:
+        self.client = app.test_client()
+        self.headers: dict[str, str] = {"Origin": PLACE}
+
+    def come_in(self, name: str) -> None:
+        """Say who is at the desk."""
+        page = self.get("/determine/")[1]
+        found = re.search(r'name="desk-token" content="([^"]+)"', page)
+        self.headers["X-Desk-Token"] = found.group(1) if found else ""
+        self.post("/who", {"name": name})
+
+    def get(self, path: str) -> tuple[float, str]:
+        """Milliseconds of an answer, and its text."""
+        start = time.perf_counter()
+        answer = self.client.get(path)
+        text = answer.get_data(as_text=True)
+        return 1000 * (time.perf_counter() - start), _checked(path, answer, text)
+
+    def leads_to(self, path: str) -> str:
+        """The page that an address leads on to, or itself."""
+        return str(self.client.get(path).headers.get("Location", path))
+
+    def post(self, path: str, said: dict[str, str]) -> float:
+        """Milliseconds of an answer to what is sent."""
+        start = time.perf_counter()
+        answer = self.client.post(path, data=said, headers=self.headers)
+        spent = 1000 * (time.perf_counter() - start)
+        _checked(path, answer, answer.get_data(as_text=True))
+        return spent
+
+    def median(self, path: str) -> float:
+        """The median of many answers, after one to warm up."""
+        self.get(path)
+        return statistics.median(self.get(path)[0] for _ in range(ROUNDS))
+
+    def determine(self) -> tuple[float, float]:
+        """Record a name for the first sighting and ask for the next."""
+        page = self.get("/determine/next")[1]
+        sighting = page.partition('data-sighting="')[2].partition('"')[0]
+        record = self.post("/determine/record", {"sighting": sighting, "taxon": _name(0, 0)})
+        return record, self.get("/determine/next")[0]
+
+
+def add_tables(folder: Path) -> None:
+    """Give a simulated survey a checklist, and visits whose exuviae lots are of it."""
+    with open_survey(folder) as survey, survey.transaction():
+        sites = evidence.sites(survey)
+        evidence.save_taxa(survey, list(_taxa()))
+        days = [f"2025-{5 + n % 4:02d}-{1 + n % 28:02d}" for n in range(_LOTS)]
+        where = [sites[n % len(sites)].location_id for n in range(_LOTS)]
+        evidence.save_visits(
+            survey,
+            [
+                Visit(event_id=f"V{n}", location_id=where[n], first_day=day, last_day=day)
+                for n, day in enumerate(days)
+            ],
+        )
+        evidence.save_lots(
+            survey,
+            [
+                ExuviaeLot(
+                    catalog_number=f"L{n}",
+                    event_id=f"V{n}",
+                    location_id=where[n],
+                    first_day=day,
+                    last_day=day,
+                    scientific_name=_name(n % _GENERA, n % _SPECIES),
+                    taxon_rank="species",
+                    individual_count=1 + n % 9,
+                )
+                for n, day in enumerate(days)
+            ],
+        )
+
+
+def _taxa() -> Iterator[Taxon]:
+    for genus in range(_GENERA):
+        for species in range(_SPECIES):
+            name = _name(genus, species)
+            yield Taxon(scientific_name=name, rank="species", family="Aeshnidae", season=(120, 260))
+
+
+def _name(genus: int, species: int) -> str:
+    """An invented name; the sixty of them differ in genus and species."""
+    letters: Sequence[str] = "abcdefghijkl"
+    return f"Imagina{letters[genus]} ficta{letters[species]}"
+
+
+def _checked(path: str, answer: Any, text: str) -> str:
+    if answer.status_code >= 400:
+        raise ValueError(f"{path} answered {answer.status_code}: {text[:200]}")
+    return text
