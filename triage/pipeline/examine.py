@@ -90,6 +90,7 @@ def measure_new(
     A photo whose box a person corrected is measured anew in that box. ``only`` names digests and
     leaves the others for later.
     """
+    survey.require_writing()
     heads = learned_heads(survey)
     usability = learned.newest_learned(survey, "usability")
     method = method_key(survey)

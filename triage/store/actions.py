@@ -32,6 +32,7 @@ def utc_text(moment: datetime) -> str:
 
 def record(survey: Survey, *, command: str, summary: str, by: str, now: datetime) -> int:
     """Append an action and return its number."""
+    survey.require_writing()
     cursor = survey.connection.execute(
         "insert into actions (at, by_name, command, summary) values (?, ?, ?, ?)",
         (utc_text(now), by, command, summary),

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import shutil
 import sqlite3
+import tempfile
 import uuid
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -27,10 +30,33 @@ FOLDERS = ("originals", "messages", "previews", "replies")
 class Survey:
     """One survey folder, open: close it, or use :func:`open_survey` as a context manager."""
 
-    def __init__(self, folder: Path, connection: sqlite3.Connection, settings: Settings) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        connection: sqlite3.Connection,
+        settings: Settings,
+        *,
+        read_only: bool = False,
+    ) -> None:
         self.folder = folder
         self.connection = connection
         self.settings = settings
+        self.read_only = read_only
+
+    def require_writing(self) -> None:
+        """Refuse what would change a survey that can only be read.
+
+        Raises
+        ------
+        SurveyError
+            If the folder cannot be written to.
+        """
+        if self.read_only:
+            raise SurveyError(
+                "this survey can only be read",
+                failing=str(self.folder),
+                next_step="Copy the folder to a place that can be written, and work there.",
+            )
 
     @property
     def originals(self) -> Path:
@@ -133,6 +159,9 @@ def is_survey(folder: Path) -> bool:
 def open_survey(folder: Path) -> Iterator[Survey]:
     """Open an existing survey, bring its schema up to date, and close it afterwards.
 
+    A folder that cannot be written to, as a copy on a locked stick, is looked at through a copy of
+    its database that is gone afterwards; what would change the survey is refused.
+
     Raises
     ------
     SurveyError
@@ -147,21 +176,40 @@ def open_survey(folder: Path) -> Iterator[Survey]:
     settings = read_settings(folder / SETTINGS)
     if (folder / TEMPLATES).is_dir():
         check_own(folder / TEMPLATES)
+    writable = os.access(folder, os.W_OK) and os.access(folder / DATABASE, os.W_OK)
     try:
-        connection = connect(folder / DATABASE)
+        connection = connect(folder / DATABASE) if writable else _copied(folder / DATABASE)
     except sqlite3.DatabaseError as error:
         raise _damaged(folder, error) from error
     try:
-        for name in FOLDERS:
-            (folder / name).mkdir(exist_ok=True)
-        keep_private(folder)
+        if writable:
+            for name in FOLDERS:
+                (folder / name).mkdir(exist_ok=True)
+            keep_private(folder)
         try:
             _migrate(connection)
         except sqlite3.DatabaseError as error:
             raise _damaged(folder, error) from error
-        yield Survey(folder, connection, settings)
+        yield Survey(folder, connection, settings, read_only=not writable)
     finally:
         connection.close()
+
+
+def _copied(path: Path) -> sqlite3.Connection:
+    """A temporary copy of a database beside which nothing can be written."""
+    connection = sqlite3.connect("", isolation_level=None)
+    connection.row_factory = sqlite3.Row
+    log = path.with_name(path.name + "-wal")
+    with tempfile.TemporaryDirectory() as name:
+        address = f"{path.absolute().as_uri()}?immutable=1"
+        if log.exists() and log.stat().st_size:  # copied while somebody wrote: both belong together
+            for one in (path, log):
+                shutil.copyfile(one, Path(name) / one.name)
+            address = (Path(name) / path.name).as_uri()
+        with closing(sqlite3.connect(address, uri=True)) as source:
+            source.backup(connection)
+    connection.execute("pragma foreign_keys = on")
+    return connection
 
 
 def _migrate(connection: sqlite3.Connection) -> None:

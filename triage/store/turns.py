@@ -28,8 +28,9 @@ def turn(
     Raises
     ------
     SurveyError
-        If the other command is not done in time.
+        If the other command is not done in time, or the survey can only be read.
     """
+    survey.require_writing()
     with closing(
         sqlite3.connect(survey.folder / TURNS, isolation_level=None, timeout=_AGAIN)
     ) as lock:
