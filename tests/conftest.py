@@ -29,3 +29,10 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
             _forbidden.append(f"{item.nodeid}: {reason}")
             report.outcome = "failed"
             report.longrepr = f"skips are forbidden here: {reason}"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Keep the tests with a browser in one process: two browsers would be slow."""
+    for item in items:
+        if "chromium" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.xdist_group("browser"))
