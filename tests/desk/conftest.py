@@ -126,7 +126,7 @@ def window(chromium: Any) -> Iterator[Window]:
             reduced_motion="reduce",
         )
         page = place.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
         opened.append(place)
@@ -147,7 +147,7 @@ def come_in_by_page(page: Any, place: str, path: str, name: str = "Ada Moor") ->
     page.wait_for_selector("html[data-ready]")
 
 
-def until(page: Any, holds: Callable[[], bool], seconds: float = 15.0) -> None:
+def until(page: Any, holds: Callable[[], bool], seconds: float = 60.0) -> None:
     """Wait until something holds of a page; its policy forbids the browser's own way (eval)."""
     end = time.monotonic() + seconds
     while not holds():
