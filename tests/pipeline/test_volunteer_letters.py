@@ -11,12 +11,12 @@ from tests_support import NOW
 
 from triage.determinations import Statement
 from triage.errors import SettingsError
-from triage.pipeline import determine, persons, standing, undo
+from triage.pipeline import determine, match, persons, standing, undo
 from triage.pipeline import volunteer_letters as stage
-from triage.store import letters, people
+from triage.store import evidence, letters, people
 from triage.store.connection import Survey
 
-BY = "Ida Kvist"
+BY = "Olaf Penn"
 
 
 @pytest.fixture
@@ -31,7 +31,7 @@ def writing(survey: Survey) -> Survey:
         chosen.setdefault(row.observer, identifier)
     for identifier in list(chosen.values())[:2]:
         statement = Statement(taxon="Libellula depressa")
-        determine.determine(survey, identifier, statement, by=BY, now=NOW)
+        determine.determine(survey, identifier, statement, by=BY, new=True, now=NOW)
     return survey
 
 
@@ -68,7 +68,7 @@ def test_a_letter_threads_under_the_mail_and_names_no_determiner(writing):
         assert message["X-Unsent"] == "1"
         assert "Libellula depressa" in letter.text
         assert BY not in letter.text
-        assert "Kvist" not in letter.text
+        assert "Penn" not in letter.text
 
 
 def test_nobody_is_told_what_does_not_stand(writing):
@@ -140,10 +140,18 @@ def test_forgetting_a_person_removes_their_letters(writing):
 
 
 def test_a_fix_at_a_known_water_is_told_by_the_water_s_name(writing):
-    """The demo's first mail has a fix at Alder Pool and names no site in its text."""
-    from triage.pipeline import match
-
-    match.match(writing)
+    """A sighting whose mail names no site, and whose fix reaches one."""
+    stands = standing.standing(writing)
+    sites = {site.location_id: site for site in evidence.sites(writing)}
+    identifier, water = next(
+        (found.sighting, sites[found.location_id].locality)
+        for found in sorted(match.match(writing), key=lambda one: one.distance or 0.0)
+        if found.distance_least == 0
+        and found.location_id in sites
+        and not sites[found.location_id].private
+        and not stands.rows[found.sighting].location_id
+    )
+    statement = Statement(taxon="Libellula depressa")
+    determine.determine(writing, identifier, statement, by=BY, now=NOW)
     texts = "\n".join(letter.text for letter in thanks(writing, show=True).letters)
-    assert "Alder Pool: Libellula depressa" in texts
-    assert "the place where your photo was taken" not in texts
+    assert f"{water}: Libellula depressa" in texts

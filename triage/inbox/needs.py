@@ -54,6 +54,8 @@ DOUBTS: dict[NeedKind, str] = {
     "clock": "the time is in doubt",
     "date doubt": "the date is in doubt",
     "place doubt": "the place is in doubt",
+    "several animals": "it may be several animals",
+    "delete request": "its sender asked to have it deleted",
     "two senders": "it came from two senders",
 }
 """Needs that put a record in doubt, in words that may be released."""

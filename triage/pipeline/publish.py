@@ -17,7 +17,7 @@ from triage.exports import (
     write_export,
 )
 from triage.exuviae import SiteMeasurement
-from triage.inbox import DOUBTS
+from triage.inbox import DOUBTS, Need
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims, guardians, inbox, match, standing, tables, unfinished
 from triage.sightings import Sighting
@@ -129,14 +129,22 @@ def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
     of_photo: dict[str, set[str]] = {}
     for entry in inbox.entries(survey):
         for need in entry.needs:
-            if need.photo and need.kind in DOUBTS:
-                of_photo.setdefault(need.photo, set()).add(DOUBTS[need.kind])
+            if need.kind in DOUBTS:
+                for photo in _photos_of(survey, entry, need):
+                    of_photo.setdefault(photo, set()).add(DOUBTS[need.kind])
     doubts = {one.identifier: [of_photo.get(p, set()) for p in one.photos] for one in found}
     return {
         identifier: "; ".join(sorted(set().union(*sets)))
         for identifier, sets in doubts.items()
         if any(sets)
     }
+
+
+def _photos_of(survey: Survey, entry: inbox.InboxEntry, need: Need) -> list[str]:
+    """The photo that a need is about, or every one of its message."""
+    if need.photo:
+        return [need.photo]
+    return [one.photo for one in photos.appearances_of_message(survey, entry.message.row)]
 
 
 def _media(

@@ -9,38 +9,27 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from triage.errors import SettingsError, SourceError, TriageError
+from triage.errors import SettingsError, TriageError
 from triage.exports.release import prepare
 from triage.inbox import Need
 from triage.mail.imap import ImapAccount
 from triage.mail.imap_drafts import append_drafts
 from triage.pipeline import drafts, inbox, publish, standing
+from triage.pipeline.letter_questions import open_questions
 from triage.replies import letters as writing
 from triage.replies.envelope import Addressee, Picture, draft
-from triage.replies.letters import LetterSighting, OpenKind, OpenQuestion, Season, Writer
+from triage.replies.letters import LetterSighting, Season, Writer
 from triage.replies.refusals import refuses_letters
 from triage.replies.telling import Sources, bred_in, firsts_of, found_by_water, said_of, told
 from triage.replies.wording import phrases, say
 from triage.report.letter_plot import months_plot
 from triage.report.paper import letter_pdf
 from triage.sightings import Sighting
-from triage.store import actions, letters, messages, people, photos, previews
+from triage.store import actions, letters, messages, people, photos
 from triage.store.connection import Survey
 from triage.store.letters import LetterRow
 
 SETTLED = ("determined", "undeterminable")
-MOST_PICTURES = 6  # small copies in one letter: a mail stays below a megabyte
-
-ASKED: Mapping[str, OpenKind] = {
-    "place": "place",
-    "place doubt": "place",
-    "date": "date",
-    "clock": "date",
-    "unreadable": "original",
-    "link": "original",
-    "two senders": "identity",
-}
-"""What a letter asks for each kind of need; the others are the coordinator's alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +94,7 @@ def thanks(survey: Survey, *, by: str, now: datetime, show: bool = False) -> Let
         language = drafts.language_of_message(survey, row)
         own = language == survey.settings.survey.language
         found = [told(known.sources, one, vernacular=own) for one in due[person.row]]
-        questions, pictures = _questions(survey, known, person.row)
+        questions, pictures = open_questions(survey, known.needs.get(person.row, ()))
         text = writing.thanks(
             row.sender_name or person.name or row.sender_address,
             found,
@@ -151,7 +140,7 @@ def season(
         language = drafts.language_of_message(survey, row)
         own = language == survey.settings.survey.language
         found = [told(known.sources, one, vernacular=own) for one in due[person.row]]
-        questions, pictures = _questions(survey, known, person.row)
+        questions, pictures = open_questions(survey, known.needs.get(person.row, ()))
         of_person = Season(
             year=year,
             months=Counter(int(one.day[5:7]) for one in found if len(one.day) >= 7),
@@ -297,37 +286,6 @@ def _load(survey: Survey) -> _Known:
         observers={identifier: row.observer for identifier, row in stands.rows.items()},
         needs=needs,
     )
-
-
-def _questions(
-    survey: Survey, known: _Known, person: int
-) -> tuple[list[OpenQuestion], list[Picture]]:
-    """What is still open in this person's mails, with small copies of the photos it is about."""
-    questions: list[OpenQuestion] = []
-    pictures: dict[str, Picture] = {}
-    for row, need in known.needs.get(person, ()):
-        kind = ASKED.get(need.kind)
-        if kind is None:
-            continue
-        shown = photos.appearances_of_message(survey, row.row)
-        name = next((one.file_name for one in shown if one.photo == need.photo), "")
-        if need.photo and need.photo not in pictures and len(pictures) < MOST_PICTURES:
-            try:
-                content = previews.picture(survey, need.photo, "small").read_bytes()
-                number = len(pictures) + 1
-                pictures[need.photo] = Picture(name=f"photo-{number}.jpg", content=content)
-            except (TriageError, SourceError, OSError):
-                pass  # the letter goes without it
-        picture = pictures.get(need.photo)
-        questions.append(
-            OpenQuestion(
-                file_name=name or row.subject,
-                day=row.sent_at[:10],
-                kind=kind,
-                picture=picture.name if picture else "",
-            )
-        )
-    return list(dict.fromkeys(questions)), list(pictures.values())
 
 
 def _letter(
