@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from triage.errors import TableError
@@ -143,7 +143,13 @@ def test_what_a_csv_writer_writes_reads_back(tmp_path_factory, rows):
     path = tmp_path_factory.mktemp("tables") / "table.csv"
     with path.open("w", newline="", encoding="utf-8") as file:
         csv.writer(file, quoting=csv.QUOTE_ALL).writerows([["locationID", "locality"], *rows])
-    read = read_table(path, required=("locationID", "locality"))
+    try:
+        read = read_table(path, required=("locationID", "locality"))
+    except TableError as question:
+        # Text that looks doubly encoded is asked about, whatever it was meant to be: see
+        # test_odd_tables.py.
+        assume("wrong encoding" not in str(question))
+        raise
     assert not read.refused
     assert [list(found.cells.values()) for found in read.rows] == [
         [cell.strip() for cell in cells] for cells in rows

@@ -41,8 +41,8 @@ class Ground:
         Examples
         --------
         >>> x, y = Ground(latitude=0.0, longitude=0.0).point(1.0, 0.0)
-        >>> round(x), round(y)
-        (111319, 0)
+        >>> round(x, -2), round(y)
+        (111300.0, 0)
         """
         scale = self.metres_per_radian
         east = math.radians(longitude - self.longitude)
