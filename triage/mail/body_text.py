@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import html
 import re
+from collections.abc import Iterable
 
 TEXT_CHARACTERS = 2_000_000  # of one text part; a longer one is a file, not a letter
 
@@ -143,6 +144,15 @@ _ALBUM_WORDS = re.compile(
     r"(?i)[/=?_-](?:albums?|photos?|fotos?|galler(?:y|ies)|galerie|galeria|bilder|zdjecia|pictures?"
     r"|images?|shared?|freigabe)(?:[/=?_-]|$)|\.(?:jpe?g|heic|png|tiff?)(?:\?|$)"
 )
+
+
+def worth_following(links: Iterable[str], *, brought: bool) -> list[str]:
+    """The links that may be a photo; without any photo in the mail, any address may be one."""
+    return [
+        link
+        for link in links
+        if leads_to_pictures(link) or (not brought and link.lower().startswith("http"))
+    ]
 
 
 def leads_to_pictures(link: str) -> bool:

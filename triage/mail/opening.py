@@ -11,9 +11,9 @@ from triage.mail.archives import Unpacked
 from triage.mail.body_text import (
     TEXT_CHARACTERS,
     find_links,
-    leads_to_pictures,
     text_of_html,
     unflow,
+    worth_following,
 )
 from triage.mail.charsets import decode_text
 from triage.mail.file_names import safe_file_name, safe_inner_path
@@ -374,12 +374,7 @@ class Opening:
         links = [link for envelope in envelopes for link in find_links(envelope.text)]
         links += [link for layer in self.layers for link in layer.links]
         brought = any(part.outcome == "taken in" for part in parts)
-        # Without a picture any address may be the photo that could not be attached.
-        links = [
-            link
-            for link in links[:_LINKS]
-            if leads_to_pictures(link) or (not brought and link.lower().startswith("http"))
-        ]
+        links = worth_following(links[:_LINKS], brought=brought)
         return tuple(envelopes), tuple(pair_moving_halves(parts)), tuple(dict.fromkeys(links))
 
 

@@ -23,7 +23,7 @@ from triage.metadata.reading import (
 from triage.metadata.text import TextEvidence
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
-from triage.store import claims, evidence, grouping, messages, photos, questions
+from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
 
 METHOD = "claims 6"
@@ -47,7 +47,7 @@ def surroundings(survey: Survey) -> Surroundings:
 def read_claims(survey: Survey, *, progress: Progress = silent) -> int:
     """Read files and texts of every message not yet read with these sites; returns how many."""
     key = _key(surroundings(survey))
-    return read_claims_of(survey, messages.texts_not_read_with(survey, key), progress=progress)
+    return read_claims_of(survey, text_reading.texts_not_read_with(survey, key), progress=progress)
 
 
 def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = silent) -> int:
@@ -61,7 +61,7 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
         with survey.transaction():
             touched = _read_message(survey, row, answers.get(row, ()), around)
             grouping.mark_dirty(survey, touched)
-            messages.mark_texts_read(survey, [row], key)
+            text_reading.mark_texts_read(survey, [row], key)
             messages.make_due(survey, [row])
         progress("reading texts", done, len(rows))
     return len(rows)

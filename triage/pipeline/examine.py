@@ -20,7 +20,15 @@ from triage.pipeline.workers import SECONDS_EACH, Here, Workers
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.standards.digests import digest_of
-from triage.store import failures, grouping, learned, messages, originals, photos, previews
+from triage.store import (
+    failures,
+    grouping,
+    learned,
+    originals,
+    photos,
+    previews,
+    text_reading,
+)
 from triage.store.connection import Survey
 
 METHOD = "examination 5"  # raised with every change of what a photo gives; all is examined anew
@@ -251,4 +259,4 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
             else:
                 failures.clear(survey, stage="examine", subject=photo)
             for row in grouping.messages_of_photos(survey, [photo]):
-                messages.reread_texts(survey, row)
+                text_reading.reread_texts(survey, row)

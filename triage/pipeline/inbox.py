@@ -11,7 +11,7 @@ from triage.inbox import Need, order_of, state_of
 from triage.pipeline import claims, proposals
 from triage.pipeline.message_facts import facts_of
 from triage.replies.answers import read_answer, recognise_answer
-from triage.store import grouping, messages, originals, people, questions
+from triage.store import grouping, messages, originals, people, questions, text_reading
 from triage.store.connection import Survey
 
 
@@ -38,7 +38,7 @@ def settle_states(survey: Survey, *, now: datetime) -> int:
 
 def review_messages_of(survey: Survey, changed: Iterable[str], *, now: datetime) -> None:
     """Derive the states anew of messages whose photos changed, and of all that are due."""
-    if claims.read_claims_of(survey, messages.texts_to_reread(survey)):
+    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
         proposals.propose(survey, now=now)
     messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
     _derive_states(survey, now=now)
@@ -52,7 +52,7 @@ def _derive_states(survey: Survey, *, now: datetime) -> None:
 def entries(survey: Survey) -> list[InboxEntry]:
     """What needs a human, worst first; waiting messages come last."""
     rows = messages.unsettled(survey)
-    texts = messages.texts_of(survey, [row.row for row in rows])
+    texts = text_reading.texts_of(survey, [row.row for row in rows])
     found = [
         InboxEntry(
             message=row,
@@ -81,7 +81,7 @@ def entry_of(survey: Survey, row: str) -> InboxEntry:
         return listed[int(row) - 1]
     message = messages.find(survey, row)
     ((_, facts),) = facts_of(survey, [message])
-    texts = messages.texts_of(survey, [message.row])
+    texts = text_reading.texts_of(survey, [message.row])
     files = tuple(photo.file_name for photo in facts.photos)
     words = texts.get(message.row, "")
     return InboxEntry(message=message, needs=facts.needs, words=words, files=files)
@@ -112,7 +112,7 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
         with survey.transaction():
             questions.answer(survey, code, row.row)
             _note_consent_answer(survey, row, question["what"])
-    if claims.read_claims_of(survey, messages.texts_to_reread(survey)):
+    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
         proposals.propose(survey, now=now)
 
 

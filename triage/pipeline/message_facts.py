@@ -14,7 +14,7 @@ from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
 from triage.replies.answers import is_understood
 from triage.sightings.words import words_of_several
-from triage.store import copies, grouping, messages, photos, questions
+from triage.store import copies, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
 from triage.store.messages import MessageRow
 from triage.store.photos import AppearanceRow, PhotoRow
@@ -80,7 +80,7 @@ def _load(survey: Survey, rows: list[int]) -> _Known:
         chosen=claims.choose(survey, groups, rows=loaded),
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
-        texts=messages.texts_of(survey, rows),
+        texts=text_reading.texts_of(survey, rows),
     )
 
 

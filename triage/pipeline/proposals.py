@@ -22,7 +22,7 @@ from triage.sightings import (
 )
 from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
-from triage.store import copies, grouping, messages, photos, sightings
+from triage.store import copies, grouping, messages, photos, sightings, text_reading
 from triage.store.connection import Survey
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
@@ -77,7 +77,7 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     firsts = _first_appearances(survey, groups)
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
     several = _messages_of_several(survey, arrived)
-    lists = messages.from_lists(survey, arrived)
+    lists = text_reading.from_lists(survey, arrived)
     found = {}
     for best, first in firsts.items():
         measurement = rows[best].measurement

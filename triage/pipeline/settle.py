@@ -17,7 +17,7 @@ from triage.inbox import (
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.pipeline import claims, drafts, inbox, proposals, repeats
-from triage.store import actions, evidence, grouping, messages, photos
+from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
 from triage.store.photos import AppearanceRow
@@ -112,7 +112,7 @@ def _claim(
     offset = settlement.camera_offset_seconds
     if offset is not None:
         claim_store.add_camera_correction(survey, row.row, "", offset, action=action)
-        messages.reread_texts(survey, row.row)  # the age of a fix is told by the clock
+        text_reading.reread_texts(survey, row.row)  # the age of a fix is told by the clock
     for one in shown:
         if place is not None:
             claim_store.add_place(survey, one.photo, one.part, place, action=action)

@@ -19,6 +19,7 @@ from triage.store import (
     photos,
     questions,
     queue_order,
+    text_reading,
 )
 from triage.store.actions import Undone
 from triage.store.connection import Survey
@@ -39,10 +40,10 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         touched = messages.rows_of_action(survey, undone.root)
         messages.make_due(survey, touched)
         for row in touched:
-            messages.reread_texts(survey, row)  # a corrected clock tells the age of a fix
+            text_reading.reread_texts(survey, row)  # a corrected clock tells the age of a fix
         for question in drafted:
             if question["answered_by"] is not None:
-                messages.reread_texts(survey, question["message_id"])
+                text_reading.reread_texts(survey, question["message_id"])
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)
