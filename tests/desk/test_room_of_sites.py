@@ -11,6 +11,7 @@ from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.desks import come_in, desk_of
 from hypothesis import given
 from hypothesis import strategies as st
+from maps_made import a_tile, write_map
 
 from triage.analysis import geodesy
 from triage.desk import ground_map
@@ -170,3 +171,47 @@ def test_a_site_is_chosen_on_the_map_and_the_season_narrows_it(evening: Path, wi
         assert page.locator("#ground").get_attribute("viewBox") != box
         page.click("[data-zoom=whole]")
         assert page.locator("#ground").get_attribute("viewBox") == box
+
+
+def tile_at(latitude: float, longitude: float, zoom: int) -> tuple[int, int]:
+    """Column and row of a tile from the north-west: EPSG:3857 cut into 2**zoom squares a side.
+
+    From memory: the numbering that web maps share (as in OGC 17-083r4, WebMercatorQuad).
+    """
+    north = math.log(math.tan(math.radians(latitude)) + 1 / math.cos(math.radians(latitude)))
+    squares = 2**zoom
+    return int((longitude + 180) / 360 * squares), int((1 - north / math.pi) / 2 * squares)
+
+
+def corner_of(column: int, row: int, zoom: int) -> tuple[float, float]:
+    """Longitude and latitude of a tile's north-west corner."""
+    north = math.pi * (1 - 2 * row / 2**zoom)
+    return column / 2**zoom * 360 - 180, math.degrees(math.atan(math.sinh(north)))
+
+
+@pytest.mark.system("chromium")
+@pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
+def test_a_picture_map_lies_where_its_tiles_are_on_the_ground(evening: Path, window: Window):
+    with open_survey(evening) as survey:
+        sites, spots = site_pages.sites_and_spots(survey)
+    drawn = ground_map.draw(sites, spots)
+    assert drawn is not None
+    zoom = 13
+    column, row = tile_at(drawn.ground.latitude, drawn.ground.longitude, zoom)
+    write_map(evening, {(zoom, column, 2**zoom - 1 - row): a_tile()})
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        page.goto(place + "/sites/")
+        page.wait_for_selector("html[data-ready]")
+        picture = page.locator(f"#tiles image[href='/sites/tile/{zoom}/{column}/{row}']")
+        assert picture.count() == 1
+        shown = [float(str(picture.get_attribute(name))) for name in ("x", "y", "width")]
+        north_west = drawn.ground.point(*corner_of(column, row, zoom))
+        south_east = drawn.ground.point(*corner_of(column + 1, row + 1, zoom))
+        assert shown[:2] == pytest.approx(north_west, abs=0.2)
+        assert shown[2] == pytest.approx(south_east[0] - north_west[0], abs=0.2)
+        with page.expect_response(f"**/sites/tile/{zoom}/{column}/{row}") as answered:
+            page.reload()
+        assert answered.value.headers["content-type"] == "image/png"
+        assert answered.value.headers["x-content-type-options"] == "nosniff"

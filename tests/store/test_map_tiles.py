@@ -2,39 +2,11 @@
 
 from __future__ import annotations
 
-import io
-import sqlite3
-from contextlib import closing
-from pathlib import Path
-
 import pytest
-from PIL import Image
+from maps_made import a_tile, write_map
 
 from triage.store import map_tiles
 from triage.store.connection import Survey
-
-
-def a_tile(kind: str = "PNG") -> bytes:
-    content = io.BytesIO()
-    Image.new("RGB", (4, 4), "teal").save(content, kind)
-    return content.getvalue()
-
-
-def write_map(survey: Survey, tiles: dict[tuple[int, int, int], bytes], name: str = "area") -> Path:
-    """An MBTiles file (MBTiles 1.3, github.com/mapbox/mbtiles-spec): rows count from the south."""
-    folder = survey.folder / map_tiles.FOLDER
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{name}.mbtiles"
-    with closing(sqlite3.connect(path)) as made, made:
-        made.execute("create table metadata (name text, value text)")
-        made.execute("insert into metadata values ('attribution', 'our own <b>drawing</b>')")
-        made.execute(
-            "create table tiles (zoom_level integer, tile_column integer, tile_row integer,"
-            " tile_data blob)"
-        )
-        for (zoom, column, row), content in tiles.items():
-            made.execute("insert into tiles values (?, ?, ?, ?)", (zoom, column, row, content))
-    return path
 
 
 def test_without_a_folder_there_is_no_map(survey: Survey):
@@ -42,7 +14,7 @@ def test_without_a_folder_there_is_no_map(survey: Survey):
 
 
 def test_rows_are_counted_from_the_north(survey: Survey):
-    write_map(survey, {(2, 1, 3): a_tile("PNG"), (3, 0, 0): a_tile("JPEG")})
+    write_map(survey.folder, {(2, 1, 3): a_tile("PNG"), (3, 0, 0): a_tile("JPEG")})
     found = map_tiles.find_map(survey)
     assert found is not None
     assert (found.least_zoom, found.most_zoom) == (2, 3)
@@ -64,7 +36,7 @@ def test_rows_are_counted_from_the_north(survey: Survey):
     ],
 )
 def test_only_pictures_of_a_sensible_size_are_given_out(survey: Survey, content: bytes):
-    write_map(survey, {(0, 0, 0): content})
+    write_map(survey.folder, {(0, 0, 0): content})
     found = map_tiles.find_map(survey)
     assert found is not None
     assert map_tiles.tile(found, 0, 0, 0) is None
@@ -72,14 +44,14 @@ def test_only_pictures_of_a_sensible_size_are_given_out(survey: Survey, content:
 
 @pytest.mark.parametrize("place", [(-1, 0, 0), (1, 2, 0), (1, 0, -1), (99, 0, 0)])
 def test_a_place_off_the_map_has_no_tile(survey: Survey, place: tuple[int, int, int]):
-    write_map(survey, {(0, 0, 0): a_tile()})
+    write_map(survey.folder, {(0, 0, 0): a_tile()})
     found = map_tiles.find_map(survey)
     assert found is not None
     assert map_tiles.tile(found, *place) is None
 
 
 def test_a_file_that_is_no_map_is_passed_over(survey: Survey):
-    write_map(survey, {(0, 0, 0): a_tile()}, name="b")
+    write_map(survey.folder, {(0, 0, 0): a_tile()}, name="b")
     (survey.folder / map_tiles.FOLDER / "a.mbtiles").write_bytes(b"no database at all")
     found = map_tiles.find_map(survey)
     assert found is not None

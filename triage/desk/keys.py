@@ -78,3 +78,11 @@ INBOX = (
     Key(key="<", label="<", does="take back my last action", act="undo"),
     Key(key=">", label=">", does="bring back what was taken back", act="redo"),
 )
+
+SITES = (
+    Key(key="", label="Tab", does="to the map, then from site to site"),
+    Key(key="Enter", label="Enter", does="what speaks of that site"),
+    Key(key="", label="← ↑ ↓ →", does="move the map"),
+    Key(key="+", label="+", does="closer"),
+    Key(key="-", label="-", does="farther"),
+)

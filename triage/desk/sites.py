@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flask import Blueprint, Response, abort, current_app, render_template, request
 
-from triage.desk import ground_map, opened
+from triage.desk import ground_map, keys, opened
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import site_pages
 from triage.store import map_tiles
 
 room = Blueprint("sites", __name__, url_prefix="/sites")
+
+_one_at_a_time = threading.Lock()  # the figures cost seconds in a large survey
 
 MARKS = {
     "exuviae": "E",
@@ -40,6 +43,7 @@ def start() -> str:
         sites=drawn.sites,
         spots=drawn.spots,
         tiles=tiles,
+        keys_sites=keys.SITES,
         whole=site_pages.whole_site(survey, chosen) if chosen else None,
     )
 
@@ -109,6 +113,7 @@ def _drawn() -> _Drawn:
 def _analysed() -> site_pages.Analysed:
     """Computed once, and anew when the survey changed."""
     kept = current_app.extensions
-    kept["analysed"] = site_pages.analysed(opened.survey(), kept.get("analysed"))
-    found: site_pages.Analysed = kept["analysed"]
+    with _one_at_a_time:
+        kept["analysed"] = site_pages.analysed(opened.survey(), kept.get("analysed"))
+        found: site_pages.Analysed = kept["analysed"]
     return found
