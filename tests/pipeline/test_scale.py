@@ -9,7 +9,7 @@ import pytest
 from tests_support import NOW
 
 from triage.bench import scale
-from triage.store import copies, evidence
+from triage.store import copies, evidence, photos
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -115,3 +115,13 @@ def test_the_table_names_every_step_and_the_growth():
     text = scale.lines(costs)
     assert all(step in text[0] for step in scale.STEPS)
     assert text[-1].startswith("A survey 4 times as large: a night of 200 photos costs 1.5 times")
+
+
+def test_each_photo_is_loaded_once_for_the_inbox(strangers: Survey, monkeypatch):
+    loaded: list[str] = []
+    load = photos.load
+    monkeypatch.setattr(
+        photos, "load", lambda survey, wanted: loaded.extend(wanted) or load(survey, wanted)
+    )
+    scale.inbox.entries(strangers)
+    assert len(loaded) == len(set(loaded)) > 0

@@ -163,3 +163,19 @@ def test_update_changes_only_the_row_that_the_key_names(survey):
     rows.update(survey, "labels", {"words": "new"}, first="x", second="b")
     found = survey.connection.execute("select words from labels order by second").fetchall()
     assert [row[0] for row in found] == ["", "new"]
+
+
+def test_many_rows_go_in_as_one_by_one(survey):
+    survey.connection.execute("create table pairs (first text, second integer)")
+    written = [{"first": word, "second": number} for number, word in enumerate("abc")]
+    rows.insert_all(survey, "pairs", iter(written))
+    rows.insert_all(survey, "pairs", [])
+    found = survey.connection.execute("select * from pairs order by second").fetchall()
+    assert [dict(row) for row in found] == written
+
+
+def test_the_same_kind_of_record_is_read_from_rows_of_different_columns():
+    few = rows.record_of(Inner, {"east": 1.0})
+    whole = rows.record_of(Inner, {"words": '["a"]', "east": 2.0, "other": 3})
+    told = rows.record_of(Inner, {"words": '["a"]', "east": 2.0}, words=("b",))
+    assert (few.words, whole.words, told.words) == ((), ("a",), ("b",))
