@@ -18,40 +18,40 @@ TESTS = Path(__file__).parent
 ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
-    "errors": 43,
-    "analysis": 3860,
-    "estimates": 2126,
-    "standards": 2920,
-    "mail": 5200,
-    "photos": 80,
+    "errors": 50,
+    "analysis": 3900,
+    "estimates": 2150,
+    "standards": 2950,
+    "mail": 5100,
+    "photos": 100,
     "metadata": 4450,
-    "duplicates": 1080,
-    "quality": 665,
+    "duplicates": 1100,
+    "quality": 700,
     "sightings": 700,
-    "checklist": 1290,
-    "review_queue": 240,
-    "packets": 350,
-    "determinations": 621,
+    "checklist": 1300,
+    "review_queue": 250,
+    "packets": 300,
+    "determinations": 650,
     "exuviae": 1200,
-    "matching": 3156,
+    "matching": 3200,
     "privacy": 450,
-    "exports": 3040,
-    "replies": 480,
-    "inbox": 680,
+    "exports": 3100,
+    "replies": 1300,
+    "inbox": 550,
     "report": 4650,
-    "store": 4900,
-    "pipeline": 6400,
-    "bench": 5520,
-    "demo": 2360,
-    "desk": 3200,
+    "store": 5850,
+    "pipeline": 7850,
+    "bench": 5500,
+    "demo": 2400,
+    "desk": 3150,
     "cli": 2250,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
-TEST_LINES_PER_LINE = 0.47  # goal: 0.6
+TEST_LINES_PER_LINE = 0.5  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {}
+LONG_FILES = {"store/migrations.py": 450}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 
