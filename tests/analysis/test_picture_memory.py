@@ -7,6 +7,7 @@ also count what the process that started it once held).
 from __future__ import annotations
 
 import io
+import os
 import struct
 import subprocess
 import sys
@@ -21,6 +22,7 @@ from PIL import Image
 
 from triage.analysis import images, picture_headers
 from triage.errors import SourceError
+from triage.pipeline.workers import MEMORY_GIVEN_BACK
 
 MEGABYTES = 400
 PROGRAM = """
@@ -115,7 +117,11 @@ def test_a_worker_stays_under_400_megabytes_whatever_the_files(tmp_path: Path) -
     for path, make in zip(paths[1:], LARGE.values(), strict=True):
         path.write_bytes(make())
     done = subprocess.run(
-        [sys.executable, "-c", PROGRAM, *paths], capture_output=True, text=True, check=True
+        [sys.executable, "-c", PROGRAM, *paths],
+        env=os.environ | MEMORY_GIVEN_BACK,  # as workers are started
+        capture_output=True,
+        text=True,
+        check=True,
     )
     for path, line in zip(paths, done.stdout.strip().splitlines(), strict=True):
         peak, words = line.split("|")
@@ -138,11 +144,16 @@ def test_what_cannot_be_decoded_in_parts_is_refused_in_words(content: bytes, wor
     assert "JPEG" in refused.value.next_step
 
 
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "TIFF", "GIF", "HEIF"])
-@pytest.mark.parametrize("mode", ["RGB", "RGBA", "L", "P"])
+@pytest.mark.parametrize(
+    ("kind", "mode"),
+    [
+        (kind, mode)
+        for kind in ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "HEIF")
+        for mode in ("RGB", "RGBA", "L", "P")
+        if (kind, mode) not in {("JPEG", "RGBA"), ("JPEG", "P")}  # JPEG has no such modes
+    ],
+)
 def test_a_reduced_picture_is_the_picture_made_smaller(kind: str, mode: str) -> None:
-    if (kind, mode) in {("JPEG", "RGBA"), ("JPEG", "P")}:
-        pytest.skip("JPEG has no such mode")
     content = heif(640, 480) if kind == "HEIF" else saved(soft(640, 480).convert(mode), kind)
     whole = images.decode(content)
     assert (whole.reduced, whole.rgb.shape) == (1, (480, 640, 3))

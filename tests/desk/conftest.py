@@ -135,7 +135,9 @@ def window(chromium: Any) -> Iterator[Window]:
     yield open_window
     for place in opened:
         place.close()
-    wrong = [c for c in complaints if "net::ERR_CONNECTION" not in c and "status of 4" not in c]
+    # A test's server may end while its window still loads pictures.
+    cut_off = ("net::ERR_CONNECTION", "net::ERR_EMPTY_RESPONSE", "net::ERR_INCOMPLETE")
+    wrong = [c for c in complaints if not any(end in c for end in (*cut_off, "status of 4"))]
     assert wrong == []
 
 

@@ -241,3 +241,20 @@ def test_limits_sources_version_settings_and_seed_are_told(released: Made):
         f"Seed {here.settings.seed}",
     ):
         assert wanted in page
+
+
+def test_a_report_can_be_cited_and_compared_with_an_earlier_one(released: Made, tmp_path: Path):
+    folder, here, found = released
+    citation = (folder / "citation.txt").read_text(encoding="utf-8")
+    version = citation.partition("version ")[2].partition(".\n")[0]
+    assert version in (folder / "report.html").read_text(encoding="utf-8")
+    again = write_report(tmp_path / "again", here, found, secrets=secrets(), now=NOW, since=folder)
+    assert (again.version, again.changes) == (version, 0)
+    fewer = material(replace(content(), sightings=content().sightings[:1]))
+    other = write_report(
+        tmp_path / "other", fewer, find(fewer), secrets=secrets(), now=NOW, since=folder
+    )
+    assert other.version != version
+    changes = rows_of(tmp_path / "other" / "changes.csv")
+    assert other.changes == len(changes) > 0
+    assert {row["change"] for row in changes} <= {"added", "changed", "withdrawn"}

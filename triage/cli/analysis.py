@@ -125,6 +125,9 @@ def report(
         ),
     ] = None,
     classes: SchemeOption = "British",
+    since: Annotated[
+        Path | None, typer.Option(help="The folder of an earlier report: list what changed.")
+    ] = None,
     internal: InternalOption = False,
     json: JsonOption = False,
 ) -> None:
@@ -139,6 +142,7 @@ def report(
             seed=seed,
             detection=detection,
             scheme=classes,
+            since=since,
             now=now(),
         )
     if json:
@@ -148,6 +152,9 @@ def report(
     for name in outcome.files:
         if "/" not in name:
             say.line(f"  {to / name}")
+    say.line(f"  version {outcome.version}")
+    if outcome.changes is not None:
+        say.line(f"  {outcome.changes} row(s) changed since {since}")
     for part in ("plots", "tables", "search-sheets"):
         count = sum(name.startswith(f"{part}/") for name in outcome.files)
         say.line(f"  {count} file(s) in {part}")

@@ -167,6 +167,7 @@ def report(
     seed: int = 1,
     detection: float | None = None,
     scheme: str = "",
+    since: Path | None = None,
     now: datetime,
 ) -> ReportOutcome:
     """Match anew, compute everything, and write the report into a new folder."""
@@ -183,6 +184,7 @@ def report(
             secrets=releasing.secrets_of(whole[1], here.release),
             now=now,
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
+            since=since,
         )
 
 

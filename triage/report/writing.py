@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage import privacy
+from triage.exports import changes
+from triage.exports.archives import Edition
 from triage.exports.tables import csv_bytes
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, Secrets
@@ -15,10 +18,11 @@ from triage.report.examples import ReadPhoto
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.page import report_page
-from triage.report.parts import Plot, Rows, Section
+from triage.report.parts import Plot, Rows, Section, Table
 from triage.report.printed import report_pdf
 from triage.report.search_sheets import search_sheets, sheet_texts
 from triage.report.sections import every_table, sections
+from triage.standards.digests import digest_of
 
 UNSEARCHED = (".png", ".svg", ".pdf")
 """Pictures, and pages whose text is packed: the words that they show are searched as text."""
@@ -26,14 +30,20 @@ UNSEARCHED = (".png", ".svg", ".pdf")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportOutcome:
-    """What was written. ``withheld`` says what was not part of it; ``leaks`` is what a search
-    through the finished words of a released report still found, for a person to look at."""
+    """What was written, as which version, and how many rows of its tables changed since an earlier
+    report where one was named.
+
+    ``withheld`` says what was not part of it; ``leaks`` is what a search through the finished words
+    of a released report still found, for a person to look at.
+    """
 
     folder: str
     files: tuple[str, ...]
     withheld: tuple[str, ...]
     leaks: tuple[Leak, ...]
     seed: int
+    version: str = ""
+    changes: int | None = None
 
 
 def write_report(
@@ -44,6 +54,7 @@ def write_report(
     secrets: Secrets,
     now: datetime,
     read_photo: ReadPhoto | None = None,
+    since: Path | None = None,
 ) -> ReportOutcome:
     """Write page, PDF, plots, tables and search sheets into a new folder.
 
@@ -57,15 +68,24 @@ def write_report(
         Printed on the report.
     read_photo : callable, optional
         Gives the bytes of a photo by its digest; without it no photos are shown.
+    since : Path, optional
+        The folder of an earlier report: which rows of its tables changed is listed.
 
     Raises
     ------
     TriageError
-        If the folder already holds something, or cannot be written.
+        If the folder already holds something, or cannot be written, or ``since`` is no report.
     """
     refuse_to_overwrite(folder, noun="report")
+    before = changes.read_manifest(since) if since is not None else None
     made = sections(material, findings, now=now, read_photo=read_photo)
-    files = report_files(material, findings, made, now=now)
+    manifest = manifest_of(every_table(tuple(made)))
+    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
+    files = report_files(material, findings, made, now=now, edition=edition)
+    files["manifest.csv"] = csv_bytes(changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest))
+    changed = changes.change_rows(before, manifest) if before is not None else None
+    if changed is not None:
+        files["changes.csv"] = csv_bytes(changes.CHANGE_COLUMNS, changed)
     leaks = () if material.internal else leaks_of(material, findings, made, files, secrets)
     write_whole(folder, files, noun="report")
     return ReportOutcome(
@@ -74,24 +94,50 @@ def write_report(
         withheld=material.withheld,
         leaks=leaks,
         seed=material.settings.seed,
+        version=edition.version,
+        changes=None if changed is None else len(changed),
     )
 
 
+def manifest_of(tables: Sequence[Table]) -> changes.Manifest:
+    """The digest of each row of each table; a row goes by its first cell, numbered if repeated."""
+    made: changes.Manifest = {}
+    for one in tables:
+        times: Counter[str] = Counter()
+        for row in one.rows:
+            name = str(row[0]) if row else ""
+            times[name] += 1
+            key = name if times[name] == 1 else f"{name} ({times[name]})"
+            made[one.name, key] = digest_of("\x1f".join(map(str, row)).encode())
+    return made
+
+
 def report_files(
-    material: Material, findings: Findings, made: Sequence[Section], *, now: datetime
+    material: Material,
+    findings: Findings,
+    made: Sequence[Section],
+    *,
+    now: datetime,
+    edition: Edition,
 ) -> dict[str, bytes]:
     """Every file of the report by its path in the folder."""
     survey = material.content.survey
+    title = survey.title or "Untitled survey"
+    citation = (
+        f"{title} ({edition.day[:4]}): adults and exuviae. Report, version {edition.version}.\n"
+        f"SHA-256 of all rows of its tables: {edition.digest}\n"
+    )
     mark = "-internal" if material.internal else ""
     about = {
         "title": survey.title,
         "internal": material.internal,
-        "version": survey.version,
+        "version": f"{survey.version}; version of this report: {edition.version}",
         "now": now,
     }
     files = {
         f"report{mark}.html": report_page(made, **about).encode("utf-8"),  # type: ignore[arg-type]
         f"report{mark}.pdf": report_pdf(made, **about),  # type: ignore[arg-type]
+        "citation.txt": citation.encode("utf-8", "replace"),
     }
     for plot in (plot for one in made for plot in one.plots):
         files |= _plot_files(plot)
