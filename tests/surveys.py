@@ -39,7 +39,7 @@ def walked_once(small_inbox: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     create_survey(folder, title="Linnet Water Survey")
     with open_survey(folder) as survey:
         import_tables(survey, DEMO, now=NOW)
-    walk.run([small_inbox], folder, now=NOW, processes=1)
+    walk.run([small_inbox], folder, now=NOW, processes=0)
     return folder
 
 

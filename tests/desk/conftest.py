@@ -36,7 +36,7 @@ def evening_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     settings.write_text(text.replace('reply_address = ""', address), encoding="utf-8")
     with open_survey(folder / "survey") as survey:
         import_tables(survey, DEMO, now=NOW)
-    walk.run([DEMO / "inbox.mbox"], folder / "survey", now=NOW, processes=1)
+    walk.run([DEMO / "inbox.mbox"], folder / "survey", now=NOW, processes=0)
     return folder / "survey"
 
 

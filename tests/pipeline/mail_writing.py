@@ -76,7 +76,7 @@ def take_in(survey: Survey, folder: Path, mails: list[EmailMessage], *, now: dat
     for path, mail in zip(paths, mails, strict=True):
         path.write_bytes(mail.as_bytes())
     receive.take_in(survey, paths, now=now)
-    examine(survey, now=now, processes=1)
+    examine(survey, now=now, processes=0)
     rows = [messages.find(survey, str(mail["Message-ID"]).strip("<>")) for mail in mails]
     with survey.transaction():
         survey.connection.execute("update measurements set odonate = 0.95, kind = 'adult'")

@@ -88,7 +88,7 @@ def locally(received: Path, tmp_path_factory: pytest.TempPathFactory) -> list[st
     folder = tmp_path_factory.mktemp("local") / "survey"
     shutil.copytree(received, folder)
     with open_survey(folder) as survey:
-        examine.examine(survey, now=NOW, processes=1)
+        examine.examine(survey, now=NOW, processes=0)
     return dump(folder)
 
 
@@ -128,7 +128,7 @@ def test_an_interrupted_run_resumes_on_the_cluster_and_here(
         with stopping(3) as progress, pytest.raises(KeyboardInterrupt):
             examine.examine(survey, now=NOW, workers=on, originals_at=by_url, progress=progress)
         assert photos_examined(survey) == 6
-        examine.examine(survey, now=NOW, processes=1)
+        examine.examine(survey, now=NOW, processes=0)
         assert examine.examine(survey, now=NOW, workers=on).photos == 0
     assert dump(folder) == locally
 

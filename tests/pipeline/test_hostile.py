@@ -173,7 +173,7 @@ def fill_the_queue(folder: Path) -> None:
                 coordinate_uncertainty_in_meters=20.0,
             )
             evidence.save_sites(survey, [site])
-        examine(survey, now=NOW, processes=1)
+        examine(survey, now=NOW, processes=0)
         shown = [photo for photo, row in photos.load(survey).items() if row.measurement]
         for number, photo in enumerate(shown[:8]):
             edit.add_animal(survey, photo, by=FORMULA, now=NOW)

@@ -64,7 +64,7 @@ def placeless(survey: Survey, tmp_path: Path) -> str:
     path = tmp_path / "visitor.eml"
     path.write_bytes(mail.as_bytes())
     receive.take_in(survey, [path], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     from triage.store import messages
 
     return messages.find(survey, "visitor@example.org").identifier
@@ -159,7 +159,7 @@ def test_a_question_is_drafted_never_sent_and_its_answer_settles_the_message(
     path = tmp_path / "answer.eml"
     path.write_bytes(answer.as_bytes())
     receive.take_in(survey, [path], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, placeless) == "settled"
     assert state(survey, "answer@example.org") == "settled"
     assert drafts.drafts(survey)[0].answered
@@ -226,7 +226,7 @@ def test_a_machine_that_replies_answers_nothing(survey: Survey, placeless: str, 
         Auto_Submitted="auto-replied",
     )
     receive.take_in(survey, [machine], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, placeless) == "waiting"
     assert state(survey, "letter1@example.org") == "set aside"
     assert not drafts.drafts(survey)[0].answered
@@ -243,7 +243,7 @@ def test_a_stranger_in_the_thread_does_not_hide_the_answer(
         tmp_path, 2, "sam.ferry@example.org", "Re", "At Alder Pool.", In_Reply_To=question
     )
     receive.take_in(survey, [stranger, answer], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, placeless) == "settled"
     assert state(survey, "letter1@example.org") == "open"
     assert "Alder Pool" in {one.locality for one in standing.sightings(survey)}
@@ -255,10 +255,10 @@ def test_a_second_question_waits_although_the_first_was_answered(
     question = asked(survey, placeless)
     answer = letter(tmp_path, 1, "sam.ferry@example.org", "Re", "No idea.", In_Reply_To=question)
     receive.take_in(survey, [answer], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, placeless) == "open"
     asked(survey, placeless)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, placeless) == "waiting"
 
 
@@ -271,12 +271,12 @@ def test_taking_back_a_question_takes_back_what_its_answer_claimed(
         tmp_path, 1, "sam.ferry@example.org", "Re", "At Alder Pool.", In_Reply_To=question
     )
     receive.take_in(survey, [answer], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     undo.undo(survey, by="Co", now=NOW)
     after = dump(survey)
     assert not any("sender's answer" in line for line in after)
     assert state(survey, placeless) == "open"
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert [x for x in dump(survey) if "place claims" in x] == [
         x for x in before if "place claims" in x
     ]
@@ -295,7 +295,7 @@ def test_undoing_a_fix_of_a_waiting_message_has_it_wait_again(survey: Survey, pl
 def test_setting_aside_words_without_photos_can_be_undone(survey: Survey, tmp_path: Path):
     path = letter(tmp_path, 1, "Al <al@example.org>", "Hello", "No photo today.")
     receive.take_in(survey, [path], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     before = dump(survey)
     for settlement in (Settlement(set_aside="words"), Settlement(accept=True)):
         settle.settle(survey, ["letter1@example.org"], settlement, by="Co", now=NOW)
@@ -319,10 +319,10 @@ def test_a_settled_message_opens_again_when_its_place_is_gone(survey: Survey, tm
     mail.add_attachment(picture, maintype="image", subtype="jpeg", filename="b.jpg")
     path.write_bytes(mail.as_bytes())
     receive.take_in(survey, [path], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, "letter1@example.org") == "settled"
     evidence.save_sites(survey, [replace(site, location_id="X1", locality="Deep Hole", aliases=())])
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert state(survey, "letter1@example.org") == "open"
 
 

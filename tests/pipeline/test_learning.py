@@ -39,11 +39,11 @@ def test_what_was_learned_examines_anew_and_undoing_goes_back(survey: Survey):
         action = actions.record(survey, command="examine", summary="learned", by="Co", now=NOW)
         store.add_learned(survey, "heads", shipped_heads().to_bytes(), "[]", action=action)
     assert method_key(survey) != before
-    assert examine(survey, now=NOW, processes=1).photos > 0
-    assert examine(survey, now=NOW, processes=1).photos == 0
+    assert examine(survey, now=NOW, processes=0).photos > 0
+    assert examine(survey, now=NOW, processes=0).photos == 0
     undo.undo(survey, by="Co", now=NOW)
     assert method_key(survey) == before
-    assert examine(survey, now=NOW, processes=1).photos > 0
+    assert examine(survey, now=NOW, processes=0).photos > 0
 
 
 def test_heads_learned_for_another_network_do_not_count(survey: Survey):
@@ -92,9 +92,9 @@ def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
     assert told.reasons == reasons
     assert told.insect_px < row.measurement.insect_px
     assert photos.examined_with(survey, others) == others
-    assert examine(survey, now=NOW, processes=1).photos == 0
+    assert examine(survey, now=NOW, processes=0).photos == 0
     undo.undo(survey, by="Co", now=NOW)
-    assert examine(survey, now=NOW, processes=1).photos == 0
+    assert examine(survey, now=NOW, processes=0).photos == 0
     assert photos.load(survey)[digest].measurement == row.measurement
 
 

@@ -15,6 +15,7 @@ import skimage.data
 from PIL import Image
 
 from triage.analysis import images
+from triage.cli import main
 from triage.exports import measured
 from triage.pipeline import measure
 from triage.quality.examination import examine_content
@@ -43,7 +44,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> None:
-    rows = list(measure.measure_paths([folder], processes=1))
+    rows = list(measure.measure_paths([folder], processes=0))
     assert [Path(str(row["file"])).as_posix() for row in rows] == [
         "b.jpg",
         "cut.jpg",
@@ -55,7 +56,7 @@ def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> No
 
 
 def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
-    row = next(measure.measure_paths([folder / "b.jpg"], processes=1))
+    row = next(measure.measure_paths([folder / "b.jpg"], processes=0))
     assert tuple(row) == measured.COLUMNS
     assert row["file"] == str(folder / "b.jpg")
     assert row["sha256"] == hashlib.sha256((folder / "b.jpg").read_bytes()).hexdigest()
@@ -71,17 +72,17 @@ def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
 
 
 def test_what_cannot_be_read_says_why_and_keeps_its_digest(folder: Path) -> None:
-    row = next(measure.measure_paths([folder / "cut.jpg"], processes=1))
+    row = next(measure.measure_paths([folder / "cut.jpg"], processes=0))
     assert row["sha256"]
     assert row["odonate"] == row["focus"] == row["phash"] == ""
     assert "Ask the sender" in str(row["problem"])
-    missing = next(measure.measure_paths([folder / "gone.jpg"], processes=1))
+    missing = next(measure.measure_paths([folder / "gone.jpg"], processes=0))
     assert "no such file" in str(missing["problem"])
 
 
 def test_processes_change_nothing(folder: Path) -> None:
     told: list[tuple[str, int, int]] = []
-    alone = list(measure.measure_paths([folder], processes=1))
+    alone = list(measure.measure_paths([folder], processes=0))
     together = list(
         measure.measure_paths([folder], processes=2, progress=lambda *done: told.append(done))
     )
@@ -89,8 +90,20 @@ def test_processes_change_nothing(folder: Path) -> None:
     assert told == [("examining", done, 5) for done in range(1, 6)]
 
 
+def test_one_process_is_one_beside_the_program_which_no_photo_can_hang(
+    folder: Path, monkeypatch, capsys
+) -> None:
+    def hang(*_: object, **__: object) -> None:
+        raise AssertionError("a photo was examined in the program's own process")
+
+    monkeypatch.setattr(measure, "examine_content", hang)
+    assert main(["measure", str(folder / "b.jpg"), "--json", "--processes", "1"]) == 0
+    (row,) = json.loads(capsys.readouterr().out)
+    assert (row["width"], row["problem"]) == (240, "")
+
+
 def test_csv_and_json_carry_the_same_rows(folder: Path) -> None:
-    rows = list(measure.measure_paths([folder], processes=1))
+    rows = list(measure.measure_paths([folder], processes=0))
     table, document = io.StringIO(), io.StringIO()
     measured.write_csv(rows, table)
     measured.write_json(rows, document)

@@ -95,7 +95,7 @@ def test_records_of_a_forgotten_person_outlive_a_new_list_of_sites(survey: Surve
     site = evidence.sites(survey)[0]
     values = {name: getattr(site, name) for name in Site.__dataclass_fields__}
     evidence.save_sites(survey, [Site(**{**values, "aliases": (*site.aliases, "The far end")})])
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert places_of(survey) == before
 
 
@@ -109,7 +109,7 @@ def test_mail_of_a_forgotten_person_is_not_taken_in_again(survey: Survey, small_
 def test_documents_and_drafts_of_a_forgotten_person_are_deleted(survey: Survey, tmp_path: Path):
     path = mail(tmp_path / "a.eml", "Una Lark <una@example.org>", "A list.", number=1, name="l.pdf")
     receive.take_in(survey, [path], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     identifier = messages.find(survey, "note1@example.org").identifier
     with_address(survey)
     settle.settle(survey, [identifier], Settlement(ask="original"), by="Co", now=NOW)
@@ -154,7 +154,7 @@ def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
     assert audit.check(survey, now=NOW).damage == ()
     before = list(audit.dump(survey))
     persons.join(survey, first.addresses[0], second.addresses[0], now=NOW)
-    examine(survey, now=NOW, processes=1)
+    examine(survey, now=NOW, processes=0)
     assert list(audit.dump(survey)) == before
 
 

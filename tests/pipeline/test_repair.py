@@ -30,7 +30,7 @@ def dump(folder: Path) -> list[str]:
 
 def mend(folder: Path, *copies: Path) -> repair.RepairOutcome:
     with open_survey(folder) as survey:
-        return repair.repair(survey, copies, now=NOW, processes=1)
+        return repair.repair(survey, copies, now=NOW, processes=0)
 
 
 def deleted(path: Path) -> None:

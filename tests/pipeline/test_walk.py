@@ -21,7 +21,7 @@ def dump(folder: Path) -> list[str]:
 
 def test_a_second_run_changes_nothing(walked: Path, small_inbox: Path):
     before = dump(walked)
-    outcome = walk.run([small_inbox], walked, now=NOW, processes=1)
+    outcome = walk.run([small_inbox], walked, now=NOW, processes=0)
     assert (outcome.received.received, outcome.examined.photos) == (0, 0)
     assert dump(walked) == before
 
@@ -31,10 +31,10 @@ def test_tables_imported_after_the_mail_give_the_same_survey(
 ):
     late = tmp_path / "late"
     create_survey(late, title="Linnet Water Survey")
-    walk.run([small_inbox], late, now=NOW, processes=1)
+    walk.run([small_inbox], late, now=NOW, processes=0)
     with open_survey(late) as survey:
         import_tables(survey, DEMO, now=NOW)
-    walk.run([small_inbox], late, now=NOW, processes=1)
+    walk.run([small_inbox], late, now=NOW, processes=0)
     assert dump(late) == dump(walked_once)
 
 
@@ -47,8 +47,8 @@ def test_an_interrupted_run_goes_on_to_the_same_survey(
     with open_survey(broken) as survey:
         import_tables(survey, DEMO, now=NOW)
     with stopping(after) as progress, pytest.raises(KeyboardInterrupt):
-        walk.run([small_inbox], broken, now=NOW, processes=1, progress=progress)
-    walk.run([small_inbox], broken, now=NOW, processes=1)
+        walk.run([small_inbox], broken, now=NOW, processes=0, progress=progress)
+    walk.run([small_inbox], broken, now=NOW, processes=0)
     assert dump(broken) == dump(walked_once)
 
 
@@ -64,7 +64,7 @@ def test_mail_received_in_two_halves_gives_the_same_survey(
     for number, piece in enumerate((raw[:cut], raw[cut:])):
         path = tmp_path / f"half{number}.mbox"
         path.write_bytes(piece)
-        walk.run([path], halves, now=NOW, processes=1)
+        walk.run([path], halves, now=NOW, processes=0)
     assert dump(halves) == dump(walked_once)
 
 

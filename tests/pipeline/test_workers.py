@@ -35,7 +35,7 @@ def late(number: int) -> int:
 
 def test_results_come_in_order() -> None:
     inputs = list(range(6))
-    for processes in (1, 2, None):
+    for processes in (0, 1, 2, None):
         found = list(in_order(doubled, inputs, processes=processes, crashed=lost))
         assert found == [0, 2, 4, 6, 8, 10]
     assert list(in_order(doubled, [], crashed=lost)) == []
@@ -47,10 +47,24 @@ def test_only_the_input_that_kills_its_process_is_lost(inputs: list[int]) -> Non
     assert list(in_order(doubled, inputs, processes=2, crashed=lost)) == expected
 
 
-def test_an_input_that_takes_too_long_is_ended_and_the_others_go_on() -> None:
-    inputs = [13, 1, 2, 3, 13, 4]
-    found = in_order(doubled, inputs, processes=2, crashed=lost, overdue=late, seconds=1)
-    assert list(found) == [-1300, 2, 4, 6, -1300, 8]
+@pytest.mark.parametrize("processes", [1, 2])
+def test_an_input_that_takes_too_long_is_ended_and_the_others_go_on(processes: int) -> None:
+    inputs = [13, 1, 2, 7, 13, 4]
+    found = in_order(doubled, inputs, processes=processes, crashed=lost, overdue=late, seconds=3)
+    assert list(found) == [-1300, 2, 4, -7, -1300, 8]
+
+
+def hungry(megabytes: int) -> str:
+    try:
+        return f"{len(bytearray(megabytes * 1_000_000))} bytes"
+    except MemoryError:
+        return "too much"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the memory of a process is limited on Linux")
+def test_a_worker_is_not_given_memory_without_end() -> None:
+    found = in_order(hungry, [300, 1500, 300], processes=1, crashed=lambda _: "ended")
+    assert list(found) == ["300000000 bytes", "too much", "300000000 bytes"]
 
 
 def test_an_error_of_the_function_is_raised_here() -> None:
@@ -58,9 +72,9 @@ def test_an_error_of_the_function_is_raised_here() -> None:
         list(in_order(doubled, [1, 17], processes=2, crashed=lost))
 
 
-def test_no_processes_are_refused() -> None:
-    with pytest.raises(ValueError, match="at least 1"):
-        list(in_order(doubled, [1], processes=0, crashed=lost))
+def test_less_than_no_processes_are_refused() -> None:
+    with pytest.raises(ValueError, match="at least 0"):
+        list(in_order(doubled, [1], processes=-1, crashed=lost))
 
 
 PARENT = """

@@ -10,7 +10,6 @@ from triage.analysis.view import VIEWS
 from triage.errors import UnknownError
 from triage.pipeline import examine, repeats, settle
 from triage.pipeline.undo import refresh
-from triage.pipeline.workers import Here
 from triage.store import actions, grouping, photos
 from triage.store.connection import Survey
 
@@ -57,7 +56,7 @@ def correct_all(
             repeats.keep(survey, statement, subjects, action=action)
             grouping.mark_dirty(survey, [digest])
     if "box" in values:
-        examine.measure_new(survey, now=now, only=[digest], workers=Here(processes=1))
+        examine.measure_in_box(survey, [digest], now=now)
     refresh(survey, now=now)
     if "box" not in values:
         return ()

@@ -141,6 +141,16 @@ def measure_new(
     return len(tasks), unreadable
 
 
+def measure_in_box(survey: Survey, boxed: Collection[str], *, now: datetime) -> None:
+    """Measure these photos where a person says the insect is.
+
+    What could be measured before needs no process of its own, whose start would be waited for.
+    """
+    rows = photos.load(survey, boxed).values()
+    readable = all(row.measurement is not None for row in rows)
+    measure_new(survey, now=now, only=boxed, workers=Here(processes=0 if readable else 1))
+
+
 def method_key(survey: Survey) -> str:
     """Names method and everything learned: what a photo must be examined anew for."""
     content_of = {

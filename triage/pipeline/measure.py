@@ -25,7 +25,7 @@ def measure_paths(
         Files, and folders that are walked to the bottom; what a folder holds besides photos (by
         first bytes or by suffix) is passed over, what is named itself always gets a row.
     processes : int, optional
-        Worker processes; all cores unless given. One works without any.
+        Worker processes; all cores unless given, and none with 0.
     progress : callable, optional
         Told after each photo how many are done and how many there are.
 

@@ -8,7 +8,6 @@ from datetime import datetime
 from triage.pipeline import examine, inbox, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
-from triage.pipeline.workers import Here
 from triage.store import (
     actions,
     copies,
@@ -53,7 +52,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         (write_again if undone.holds else remove_unsent)(survey, question, now=now)
     boxed = photos.corrected_by(survey, undone.root, "box")
     if boxed:
-        examine.measure_new(survey, now=now, only=boxed, workers=Here(processes=1))
+        examine.measure_in_box(survey, boxed, now=now)
     refresh(survey, now=now)
     if told_apart:
         inbox.settle_states(survey, now=now)

@@ -12,11 +12,13 @@ import multiprocessing
 import os
 import pickle
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
+from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
 
 Given = TypeVar("Given")
@@ -32,6 +34,9 @@ MEMORY_GIVEN_BACK = {
 in place of 396. A process reads it when it starts; other systems pass it over."""
 
 SECONDS_EACH = 60.0  # a photo takes half a second, on an old laptop under load perhaps ten
+MEMORY_EACH = 1_000_000_000
+"""Bytes that a worker may add to what it held at its start: a photo is to need 400 MB in all, which
+its header tells before; this stops what told something else. Linux alone keeps to it."""
 
 
 class Workers(Protocol):
@@ -56,7 +61,7 @@ class Workers(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Here:
-    """Processes of this machine: all cores unless told."""
+    """Processes of this machine: all cores unless told. See ``in_order``."""
 
     processes: int | None = None
 
@@ -95,7 +100,8 @@ def in_order(
     inputs : sequence
         Each can be pickled.
     processes : int, optional
-        All cores unless given; with 1 everything happens in this process, without a limit of time.
+        All cores unless given. With 0 everything happens in this process, without any limit: for
+        files that were read before, where starting a process would cost more than the work.
     crashed : callable
         Gives the result for an input whose process died.
     overdue : callable, optional
@@ -112,11 +118,11 @@ def in_order(
     Raises
     ------
     ValueError
-        If ``processes`` is below 1.
+        If ``processes`` is below 0.
     """
-    if processes is not None and processes < 1:
-        raise ValueError(f"processes must be at least 1, got {processes}")
-    if processes == 1:
+    if processes is not None and processes < 0:
+        raise ValueError(f"processes must be at least 0, got {processes}")
+    if processes == 0:
         yield from map(function, inputs)
         return
     lost = _Lost(crashed=crashed, overdue=overdue or crashed)
@@ -252,6 +258,17 @@ def _start_worker() -> None:
     import cv2
 
     cv2.setNumThreads(1)
+    _limit_memory()
+
+
+def _limit_memory() -> None:
+    """Let allocations beyond the limit fail: a photo's memory error, or the end of this worker."""
+    if sys.platform == "linux":
+        import resource
+
+        pages = int(Path("/proc/self/statm").read_text("ascii").split()[5])  # data, proc(5)
+        most = pages * resource.getpagesize() + MEMORY_EACH
+        resource.setrlimit(resource.RLIMIT_DATA, (most, resource.RLIM_INFINITY))
 
 
 def _end_with_parent() -> None:
