@@ -7,9 +7,9 @@ from mail_making import file_part, header, multipart, picture, text_part, zip_fi
 from PIL import Image
 
 from triage.mail.documents import photos_in_document
-from triage.mail.identity import sha256
 from triage.mail.limits import Limits
 from triage.mail.message import read_message
+from triage.standards.digests import digest_of
 
 PDF, OFFICE = "application/pdf", "application/vnd.openxmlformats-officedocument"
 
@@ -63,8 +63,8 @@ def test_photos_in_a_pdf_are_those_that_an_independent_reader_finds():
     assert [Image.open(io.BytesIO(photo.content)).size for photo in found] == [
         Image.open(io.BytesIO(data)).size for data in expected
     ]
-    assert [sha256(photo.content) for photo in found] == [
-        sha256(p) for p in (picture(), picture(seed=1), picture(800, 600, seed=2))
+    assert [digest_of(photo.content) for photo in found] == [
+        digest_of(p) for p in (picture(), picture(seed=1), picture(800, 600, seed=2))
     ]
 
 

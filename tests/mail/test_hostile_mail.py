@@ -34,8 +34,8 @@ from wrapping import (
 
 from triage.mail.charsets import decode_text
 from triage.mail.consent import read_consent
-from triage.mail.identity import sha256
 from triage.mail.message import Message, read_message
+from triage.standards.digests import digest_of
 
 SMALL = picture(120, 100)
 MEGABYTE = 1_000_000
@@ -289,10 +289,10 @@ def test_well_formed_mails_are_read_as_the_standard_library_reads_them(mail, wri
     reference = message_from_bytes(raw, policy=policy.default)
     message = read_message(raw)
     expected = [
-        (normalize("NFC", part.get_filename()), sha256(part.get_content()))
+        (normalize("NFC", part.get_filename()), digest_of(part.get_content()))
         for part in reference.iter_attachments()
     ]
-    found = [(part.file_name, sha256(part.content)) for part in message.parts if part.content]
+    found = [(part.file_name, digest_of(part.content)) for part in message.parts if part.content]
     assert found == expected
     body = reference.get_body(("plain",))
     assert body is not None

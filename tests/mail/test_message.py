@@ -25,9 +25,9 @@ from wrapping import (
     uuencoded,
 )
 
-from triage.mail.identity import sha256
 from triage.mail.limits import Limits
 from triage.mail.message import Message, Part, file_as_message, read_message
+from triage.standards.digests import digest_of
 
 PHOTO = picture()
 HEIC = picture(kind="HEIF")
@@ -275,7 +275,7 @@ def body_of(raw_body: bytes, encoding: str = "base64") -> bytes:
 )
 def test_a_photo_survives_every_transfer_encoding(body, encoding):
     (part,) = taken(with_file(body_of(body, encoding)))
-    assert sha256(part.content) == sha256(PHOTO)
+    assert digest_of(part.content) == digest_of(PHOTO)
 
 
 def test_text_embedded_in_base64_is_left_out_and_said_so():
@@ -778,7 +778,7 @@ def test_a_loose_photo_is_a_message_without_sender():
     message = file_as_message("../IMG_1.jpg", PHOTO)
     assert (message.envelopes[0].sender_address, message.message_id) == ("", "")
     assert [(part.file_name, part.outcome) for part in message.parts] == [("IMG_1.jpg", "taken in")]
-    assert message.raw_sha256 == sha256(PHOTO)
+    assert message.raw_sha256 == digest_of(PHOTO)
     assert message.identifier != file_as_message("IMG_2.jpg", PHOTO).identifier
     assert message.identifier == file_as_message("IMG_1.jpg", PHOTO).identifier
 

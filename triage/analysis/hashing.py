@@ -178,7 +178,7 @@ def content(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
     A row or column belongs to a border, a bar or a page of words when one grey value fills most
     of it. The longest run of other rows, then of other columns in them, is kept.
     """
-    _check_grey(grey)
+    check_grey(grey)
     rows = _longest_run(~_uniform_rows(grey))
     inner = grey[rows]
     columns = _longest_run(~_uniform_rows(inner.T))
@@ -234,7 +234,7 @@ def dct_coefficients(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
     """
     import cv2
 
-    _check_grey(grey)
+    check_grey(grey)
     square = cv2.resize(grey, (_WORKING_PX, _WORKING_PX), interpolation=cv2.INTER_AREA)
     transformed = np.asarray(cv2.dct(square.astype(np.float64)))
     block = transformed[1 : _FREQUENCIES + 1, 1 : _FREQUENCIES + 1]
@@ -266,7 +266,8 @@ def _turned_blocks(block: NDArray[np.float64]) -> Iterator[NDArray[np.float64]]:
         yield start.T * mirror_rows
 
 
-def _check_grey(grey: NDArray[np.uint8]) -> None:
+def check_grey(grey: NDArray[np.uint8]) -> None:
+    """Refuse what is no grey picture, with a ValueError."""
     if grey.ndim != 2 or grey.dtype != np.uint8 or grey.size == 0:
         raise ValueError(
             f"a grey picture is a uint8 array (height, width), not {grey.dtype} {grey.shape}"

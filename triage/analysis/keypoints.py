@@ -107,7 +107,7 @@ def find_features(grey: NDArray[np.uint8], *, count: int = FEATURE_COUNT) -> Fea
     ValueError
         If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
     """
-    _check_grey(grey)
+    hashing.check_grey(grey)
     working = _at_long_side(grey, WORKING_PX)
     points, descriptors = _spread_features(working, count)
     return Features(grey=working, points=points, descriptors=descriptors)
@@ -133,7 +133,7 @@ def find_descriptors(grey: NDArray[np.uint8], *, count: int) -> NDArray[np.uint8
     ValueError
         If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
     """
-    _check_grey(grey)
+    hashing.check_grey(grey)
     _, descriptors = _spread_features(_at_long_side(grey, WORKING_PX), count)
     return descriptors
 
@@ -326,13 +326,6 @@ def _strongest_of_each_cell(
 
 def _no_features() -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
     return np.zeros((0, 2), dtype=np.float32), np.zeros((0, 32), dtype=np.uint8)
-
-
-def _check_grey(grey: NDArray[np.uint8]) -> None:
-    if grey.ndim != 2 or grey.dtype != np.uint8 or grey.size == 0:
-        raise ValueError(
-            f"a grey picture is a uint8 array (height, width), not {grey.dtype} {grey.shape}"
-        )
 
 
 def _at_long_side(grey: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:

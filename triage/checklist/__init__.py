@@ -4,11 +4,12 @@ from triage.checklist.likely import Likely, by_season_and_place, in_checklist_or
 from triage.checklist.marks import read_qualifier
 from triage.checklist.names import canonical_name, rank_of_name, suborder_of_family
 from triage.checklist.reading import read_checklist
-from triage.checklist.taxa import RANKS, Agreement, Taxon
+from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
 from triage.checklist.tree import Checklist
 from triage.checklist.written import WrittenName, name_alone, read_name
 
 __all__ = [
+    "BELOW_GENUS",
     "RANKS",
     "Agreement",
     "Checklist",

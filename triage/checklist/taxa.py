@@ -18,6 +18,7 @@ RANKS = (
     "species",
     "subspecies",
 )
+BELOW_GENUS = ("species", "subspecies")  # ranks at which an animal is named to its species
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

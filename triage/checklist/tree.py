@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from rapidfuzz import fuzz, process, utils
 
 from triage.checklist.names import ORDER, SUBORDERS, suborder_of_family
-from triage.checklist.taxa import RANKS, Agreement, Taxon
+from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
 from triage.checklist.typed import fits, plain
 from triage.standards.tables import parse_event_days
 
@@ -80,7 +80,7 @@ class Checklist:
             name, rank = taxon.scientific_name, taxon.rank
         if not qualifier:
             return name, rank
-        if rank in ("species", "subspecies"):
+        if rank in BELOW_GENUS:
             return name.split()[0], "genus"
         above = [pair for pair in self.lineage(name).items() if pair[0] != rank]
         return (above[-1][1], above[-1][0]) if above else (name, rank)
@@ -169,7 +169,7 @@ class Checklist:
             above = replace(
                 Taxon(scientific_name=ORDER, rank="order"), family=taxon.family, suborder=suborder
             )
-            if taxon.rank in ("species", "subspecies"):
+            if taxon.rank in BELOW_GENUS:
                 genus = taxon.scientific_name.split()[0]
                 implied.setdefault(
                     genus, replace(above, scientific_name=genus, rank="genus", parent=taxon.family)
@@ -195,7 +195,7 @@ class Checklist:
     def _lineage_of(self, taxon: Taxon) -> dict[str, str]:
         found = {taxon.rank: taxon.scientific_name}
         words = taxon.scientific_name.split()
-        if taxon.rank in ("species", "subspecies"):
+        if taxon.rank in BELOW_GENUS:
             found.setdefault("genus", words[0])
         if taxon.rank == "subspecies":
             found.setdefault("species", " ".join(words[:2]))

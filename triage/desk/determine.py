@@ -111,12 +111,7 @@ def mine() -> Response:
 @room.post("/undo")
 def undo() -> Response:
     """Take back my action of this number, or bring back what my undo of this number took."""
-    undone = sitting.take_back(
-        opened.survey(),
-        request.form.get("number", ""),
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    undone = opened.take_back()
     return jsonify(number=undone.number, summary=undone.taken.summary, holds=undone.holds)
 
 

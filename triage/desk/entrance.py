@@ -12,7 +12,6 @@ from triage.errors import UnknownError
 from triage.pipeline import determiners
 
 room = Blueprint("entrance", __name__)
-THEMES = ("as the system", "light", "dark")
 YEAR_SECONDS = 31_536_000
 
 

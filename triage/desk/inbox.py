@@ -320,12 +320,7 @@ def _onwards() -> Response:
 @room.post("/undo")
 def undo() -> Response:
     """Take back my action of this number, or bring back what my undo of this number took."""
-    undone = sitting.take_back(
-        opened.survey(),
-        request.form.get("number", ""),
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    undone = opened.take_back()
     return redirect(url_for(".start", undone="" if undone.holds else undone.number))
 
 

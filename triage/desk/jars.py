@@ -167,12 +167,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
 
 @room.post("/undo")
 def undo() -> Response:
-    """Take back my action of this number, or bring back what my undo of it took."""
-    undone = sitting.take_back(
-        opened.survey(),
-        request.form.get("number", ""),
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    """Take back my action of this number, or bring back what my undo of this number took."""
+    undone = opened.take_back()
     arguments: dict[str, Any] = {} if undone.holds else {"undone": undone.number}
     return redirect(url_for(".start", **arguments))

@@ -9,6 +9,8 @@ from urllib.parse import unquote
 from flask import Flask, current_app, g, request
 
 from triage.errors import UnknownError
+from triage.pipeline import sitting
+from triage.store.actions import Undone
 from triage.store.connection import Survey, open_survey
 
 NAME_LENGTH = 80  # characters of a person's name
@@ -63,6 +65,12 @@ def known_person() -> str:
             next_step="Type it at the top of the page; it is logged with what you do.",
         )
     return name
+
+
+def take_back() -> Undone:
+    """Take back this person's action of the number sent, or bring back what their undo took."""
+    number = request.form.get("number", "")
+    return sitting.take_back(survey(), number, by=known_person(), now=now())
 
 
 def clean_name(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -169,6 +170,16 @@ def _smime(content: bytes) -> Verdict:
         outcome="nothing to keep",
         reason="a signed mail, opened below; the signature is not verified",
         signed=signed.content,
+    )
+
+
+def is_attached_mail(found: FoundFile) -> bool:
+    """Tell a mail that was attached as a file, .eml, by its name and its first header."""
+    head = found.content[:4096]
+    return (
+        found.name.lower().endswith(".eml")
+        and sniff_media_type(head) == UNKNOWN_TYPE
+        and bool(re.match(rb"\s*[!-9;-~]{1,80}[ \t]*:", head))
     )
 
 

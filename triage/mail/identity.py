@@ -6,10 +6,11 @@ and quoted ``From`` lines, never in its decoded text and parts. Those make the i
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
+
+from triage.standards.digests import digest_of
 
 IDENTIFIER_DIGITS = 32  # hexadecimal, of SHA-256
 
@@ -33,7 +34,7 @@ def canonical_text(text: str) -> str:
 def text_digest(text: str) -> str:
     """Return the SHA-256 of the canonical text, or an empty text where nothing is left."""
     canonical = canonical_text(text)
-    return sha256(canonical.encode("utf-8", "surrogatepass")) if canonical else ""
+    return digest_of(canonical.encode("utf-8", "surrogatepass")) if canonical else ""
 
 
 def mail_identifier(
@@ -52,15 +53,10 @@ def file_identifier(*, name: str, content_digest: str) -> str:
     return _derived(["file", name, content_digest])
 
 
-def sha256(content: bytes) -> str:
-    """Return the SHA-256 digest in hexadecimal digits."""
-    return hashlib.sha256(content).hexdigest()
-
-
 def _derived(pieces: list[str]) -> str:
     # Lengths keep ("ab", "c") and ("a", "bc") apart.
     framed = "".join(f"{len(piece)}:{piece}," for piece in pieces)
-    return sha256(framed.encode("utf-8", "surrogatepass"))[:IDENTIFIER_DIGITS]
+    return digest_of(framed.encode("utf-8", "surrogatepass"))[:IDENTIFIER_DIGITS]
 
 
 def _instant(moment: datetime | None) -> str:

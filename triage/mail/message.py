@@ -9,13 +9,14 @@ from triage.analysis.media_types import describe_media_type, is_picture, sniff_m
 from triage.mail.automatic import classify_automatic, distribution_of, is_reply_by_subject
 from triage.mail.file_names import safe_file_name
 from triage.mail.headers import Headers, read_date, read_identifiers
-from triage.mail.identity import file_identifier, mail_identifier, sha256
+from triage.mail.identity import file_identifier, mail_identifier
 from triage.mail.layers import sent_at_of
 from triage.mail.limits import Limits
 from triage.mail.opening import Opening
 from triage.mail.outlook import read_outlook_message
 from triage.mail.records import Automatic, Envelope, Message, Part, PartOutcome
 from triage.mail.structure import read_structure
+from triage.standards.digests import digest_of
 
 __all__ = [
     "Automatic",
@@ -72,7 +73,7 @@ def file_as_message(name: str, content: bytes) -> Message:
         reason="a photo file" if outcome == "taken in" else f"{words}; not examined",
         content=content,
     )
-    digest = sha256(content)
+    digest = digest_of(content)
     return Message(
         identifier=file_identifier(name=shown, content_digest=digest),
         raw_sha256=digest,
@@ -93,7 +94,7 @@ def _assembled(raw: bytes, headers: Headers, opening: Opening, automatic: Automa
             sent_at=envelopes[0].sent_at,
             digests=opening.digests,
         ),
-        raw_sha256=sha256(raw),
+        raw_sha256=digest_of(raw),
         message_id=message_id,
         in_reply_to=next(iter(read_identifiers(headers.first("in-reply-to"))), ""),
         references=read_identifiers(headers.first("references"))[:200],

@@ -17,9 +17,9 @@ from triage.mail.body_text import (
 )
 from triage.mail.charsets import decode_text
 from triage.mail.file_names import safe_file_name, safe_inner_path
-from triage.mail.files import FoundFile, Verdict, judge_file
+from triage.mail.files import FoundFile, Verdict, is_attached_mail, judge_file
 from triage.mail.headers import Headers
-from triage.mail.identity import sha256, text_digest
+from triage.mail.identity import text_digest
 from triage.mail.layers import Choice, Layer, envelopes_of
 from triage.mail.limits import Limits
 from triage.mail.outlook import OutlookMail
@@ -27,6 +27,7 @@ from triage.mail.pictures import pair_moving_halves
 from triage.mail.records import Envelope, Part, PartOutcome
 from triage.mail.structure import Entity, read_structure, walk_leaves
 from triage.mail.transfer import split_uuencoded
+from triage.standards.digests import digest_of
 
 _LETTERS = ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
 _MAILS = ("message/rfc822", "message/global", "message/news")
@@ -67,7 +68,7 @@ class Opening:
         self.outlook_texts(mail, prefix, layer)
         for number, file in enumerate(mail.files, start=1):
             inner = file.unpacked
-            self.digests.append(sha256(inner.content))
+            self.digests.append(digest_of(inner.content))
             found = FoundFile(
                 path=f"{prefix}{number}",
                 layer=layer,
@@ -155,19 +156,19 @@ class Opening:
             depth=depth,
         )
         is_mail = declared in _MAILS and sniff_media_type(content) == UNKNOWN_TYPE
-        if is_mail or _is_attached_mail(found):
+        if is_mail or is_attached_mail(found):
             self.forwarded_mail(found, content, 0, len(content))
         elif _is_letter(entity, found):
             self.letter(entity, found, choice)
         else:
-            self.digests.append(sha256(content))
+            self.digests.append(digest_of(content))
             self.open_file(found)
 
     def forwarded_mail(self, found: FoundFile, raw: bytes, start: int, end: int) -> None:
         """Open the mail between ``start`` and ``end`` of ``raw``, which is attached to this one."""
         if found.depth >= self.limits.nesting:
             whole = replace(found, content=raw[start:end])
-            self.digests.append(sha256(whole.content))
+            self.digests.append(digest_of(whole.content))
             reason = f"a mail nested deeper than {self.limits.nesting} levels; not opened"
             self.add(whole, "message/rfc822", "kept, other kind", reason)
             return
@@ -302,7 +303,7 @@ class Opening:
             self.unpacked_bytes += len(file.content)
             opened += 1
             found = self.inside(container, file, opened)
-            if _is_attached_mail(found):
+            if is_attached_mail(found):
                 self.forwarded_mail(found, file.content, 0, len(file.content))
             else:
                 self.open_file(found)
@@ -388,13 +389,4 @@ def _is_letter(entity: Entity, found: FoundFile) -> bool:
         and (not is_file or bool(_EXCHANGE_NAME.match(found.name)))
         and sniff_media_type(found.content, file_name=found.name) == UNKNOWN_TYPE
         and len(found.content) < 4 * TEXT_CHARACTERS
-    )
-
-
-def _is_attached_mail(found: FoundFile) -> bool:
-    head = found.content[:4096]
-    return (
-        found.name.lower().endswith(".eml")
-        and sniff_media_type(head) == UNKNOWN_TYPE
-        and bool(re.match(rb"\s*[!-9;-~]{1,80}[ \t]*:", head))
     )

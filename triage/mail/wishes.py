@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-_SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
+SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")  # or what stands alone on a line
 _THINGS = re.compile(
     r"""(?<!\w)(?:photo\w*|picture\w*|image\w*|pics?|mails?|e-mails?|emails?|messages?|data|name|address
     |records?|sightings?|me|everything|it|them|this|these|those|mine|one
@@ -39,7 +39,7 @@ def asks_to_delete(text: str) -> str:
     >>> asks_to_delete("It flew off at once.")
     ''
     """
-    for found in _SENTENCE.finditer(text[:20_000]):
+    for found in SENTENCE.finditer(text[:20_000]):
         sentence = found[0].strip()
         if _DELETE.search(sentence) and _THINGS.search(sentence):
             return " ".join(sentence.split())

@@ -9,9 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.checklist import RANKS, Agreement, Checklist
+from triage.checklist import BELOW_GENUS, RANKS, Agreement, Checklist
 from triage.exuviae import ExuviaeLot
-from triage.matching.candidates import BELOW_GENUS
 from triage.matching.settings import Window
 
 HALF_A_YEAR = 183  # days; a lot farther from the sighting than this is of another season

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from triage.checklist import Checklist, canonical_name
+from triage.checklist import BELOW_GENUS, Checklist, canonical_name
 from triage.exuviae import ExuviaeLot
 from triage.sightings import Sighting
-
-BELOW_GENUS = ("species", "subspecies")
 
 
 class Candidates:

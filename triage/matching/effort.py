@@ -12,10 +12,10 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.checklist import Checklist
+from triage.checklist import BELOW_GENUS, Checklist
 from triage.estimates.detection import PUBLISHED_DETECTION, Case, Detection, chosen_detection
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
-from triage.matching.candidates import BELOW_GENUS, Candidates, name_of_lot
+from triage.matching.candidates import Candidates, name_of_lot
 from triage.matching.settings import SKINS_LAST_DAYS
 from triage.matching.weeks import YEAR, shore_days
 

@@ -131,32 +131,6 @@ def _probability_in_disc(
     return np.asarray(total * widest / (spread * math.sqrt(2.0 * math.pi)))
 
 
-def share_within(kernel: Kernel, radius: ArrayLike, *, scale: float = 1.0) -> NDArray[np.float64]:
-    """Share of the animals found within a radius of where they emerged.
-
-    Parameters
-    ----------
-    radius : array_like of float
-        Metres, at least 0.
-
-    Returns
-    -------
-    ndarray of float64 in [0, 1]
-
-    Raises
-    ------
-    ValueError
-        The kernel allows no inference.
-    """
-    if not kernel.infers:
-        raise ValueError(f"kernel {kernel.name} allows no inference from distance")
-    squared = np.square(np.asarray(radius, dtype=np.float64))
-    beyond = np.zeros(squared.shape)
-    for share, sigma in zip(kernel.shares, kernel.scales, strict=True):
-        beyond = beyond + share * np.exp(-squared / (2 * (sigma * scale) ** 2))
-    return np.asarray(1.0 - beyond)
-
-
 def reach(
     kernels: Sequence[tuple[Kernel, float]], unknown: float, least_share: float, *, scale: float
 ) -> float:

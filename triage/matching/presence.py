@@ -15,8 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.checklist import BELOW_GENUS
 from triage.exuviae import Site
-from triage.matching.candidates import BELOW_GENUS, name_of_lot
+from triage.matching.candidates import name_of_lot
 from triage.matching.effort import Effort
 
 PRIOR_WATERS = 2.0  # a taxon's psi is shrunk as by so many waters with the survey's mean rate

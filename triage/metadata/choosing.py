@@ -12,11 +12,10 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from triage.metadata.capture_time import TimeClaim, choose_time, contradicted, corrected
-from triage.metadata.position import PlaceClaim, apart, choose_place
+from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim, apart, choose_place
 
 OF_FILE = ("gps clock", "camera clock", "camera gps")
 OF_CLOCK = ("gps clock", "camera clock")
-BY_HAND = ("coordinator", "sender's answer")  # what people say of one photo holds for its animal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +69,7 @@ def choose(
     ]
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
-    settled = stands is not None and (stands.source in BY_HAND or stands.said > 0)
+    settled = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)

@@ -11,18 +11,10 @@ from __future__ import annotations
 import re
 
 from triage.metadata.date_words import DAYS_BACK, MONTHS, WEEKDAYS
-from triage.metadata.text_spans import fold_letters
+from triage.metadata.text_spans import fold_letters, whole_words, word_set
 
 _SENTENCE_END = re.compile(r"[.!?;\n]")
 _ABBREVIATED = re.compile(r"(?<=\d)\.|(?<=\b[a-zA-Z])\.")  # "13.06.", "z. B."
-
-
-def _whole(words: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE | re.VERBOSE)
-
-
-def _word_set(words: str) -> frozenset[str]:
-    return frozenset(words.split())
 
 
 _LABEL = re.compile(
@@ -44,7 +36,7 @@ _AT = re.compile(
     r"\s+){0,2}(?:l[\u2019'])?$",
     re.IGNORECASE,
 )
-_SEEN = _whole(
+_SEEN = whole_words(
     r"""saw|seen|see|found|took|taken|take|another|photo\w*|pictures?|pics?|images?|shots?|snap\w*|spotted
     |came\sacross|finds?|chasing|caught|noticed|watched|observed|encountered|met\sthis|flying|flew|perched|resting|sitting|sat
     |landed|basking|hunting|patrolling|mating|ovipositing|emerg\w+|hatch\w+|visited
@@ -62,7 +54,7 @@ _SEEN = _whole(
     |mâle|femelle|couple|exuvies?|posée?s?"""
 )
 # Words of a line that says place and day and little more; digits are allowed besides.
-_PLAIN = _word_set(
+_PLAIN = word_set(
     """
     a about site date weather after afternoon again all am an and any april around at attached
     attachment august bank be best bye by cc dated dawn day days dear december dusk early east
@@ -89,7 +81,7 @@ _PLAIN = _word_set(
     pozdrowienia
     """
 )
-_OF_OTHERS = _whole(
+_OF_OTHERS = whole_words(
     r"""(?:my|our|a|his|her|their|some|the)\s(?:\w+\s)?(?:friends?|neighbou?rs?|colleagues?
     |sister|brother|mother|father|mum|dad|aunt|uncle|cousins?|wife|husband|daughter|son\ssaw
     |people|man|woman|walker)
@@ -101,7 +93,7 @@ _OF_OTHERS = _whole(
     |(?:mon|ma|notre|un|une)\s(?:amie?|voisine?|collègue|sœur|frère|mère|père)|quelqu[\u2019']un
     |vous|votre|vos"""
 )
-_UNSURE = _whole(
+_UNSURE = whole_words(
     r"""if|maybe|perhaps|might|would|could|should|shall|wish|always|often|sometimes|nothing|none
     |nobody|before|until|heading|drove|driving|on\s(?:the|my|our)\sway|way\sto|towards?|closed
     |cancel\w+|meet|meets|meeting|shop\w*|lunch\swith|tea|coffee|parked|stayed|staying|holiday\sat
@@ -112,7 +104,7 @@ _UNSURE = _whole(
     |jeśli|może|chyba|zawsze|często|czasem|nic|zanim|w\sdrodze|zamknięt\w+|też|także|gdzie\sindziej
     |si|peut-être|toujours|souvent|parfois|rien|avant|en\sroute|fermée?|aussi|ailleurs"""
 )
-_AT_HOME = _whole(
+_AT_HOME = whole_words(
     r"""(?:in|from|at|by)\s(?:my|our|his|her|their)\s(?:own\s|back\s|little\s|small\s)?(?:garden\w*
     |pond|home|house|balcony|yard|backyard|terrace|patio|allotment|office|school)|at\shome
     |garden\spond|(?:in|an|aus|auf)\s(?:meine\w|unsere\w)\s(?:\w+\s)?(?:garten\w*|teich|balkon
@@ -122,7 +114,7 @@ _AT_HOME = _whole(
     |(?:dans|de|sur)\s(?:mon|ma|notre)\s(?:jardin|balcon|terrasse|maison|mare)|chez\s(?:moi|nous)
     |à\sla\smaison"""
 )
-_ELSEWHERE = _whole(
+_ELSEWHERE = whole_words(
     r"""(?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
@@ -175,7 +167,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
 
 
 # In the sentence of the name itself "these are from Heron Mere" is the plainest statement there is.
-_ELSEWHERE_HERE = _whole(
+_ELSEWHERE_HERE = whole_words(
     r"""but\s(?:from|at|in|the)|instead|rather|sondern|stattdessen|lecz|tylko\s(?:z|nad|w)
     |mais\s(?:de|du|à|au|le|la)|not\s(?:at|from|in\sthe|the|here|there|taken|it)|no\slonger|never"""
 )
@@ -193,7 +185,7 @@ CAPTION_WORDS = 3  # besides days, times and small words; a longer line is a sen
 _NAMES_A_DAY = re.compile(
     r"(?<!\w)(?:" + "|".join((*MONTHS, *WEEKDAYS, *DAYS_BACK)) + r"|\d{1,2}[./]\d{1,2})(?!\w)"
 )
-_SPEAKS = _whole(
+_SPEAKS = whole_words(
     r"""i|we|he|she|they|you|it|who|is|was|are|were|be|had|has|have|ich|wir|er|sie|es|ihr|ist|war
     |waren|hat|habe|haben|byłem|byłam|byliśmy|jest|był\w*|je|nous|il|elle|on|est|était|a|ai|avons"""
 )

@@ -9,38 +9,36 @@ from __future__ import annotations
 
 import re
 
+from triage.metadata.text_spans import whole_words
+
 _REACH = 160  # characters of the sentence on either side that are looked at
 
 
-def _whole(words: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE | re.VERBOSE)
-
-
-_NEGATED = _whole(
+_NEGATED = whole_words(
     r"""not|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
     |unlike|nicht|kein|keine|nie|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
 )
 # Between the negation and the name there may be words of place, no verb of another sentence.
 _NEGATION_REACH = 40
-_HOME = _whole(
+_HOME = whole_words(
     r"""i\slive|we\slive|lives?|living|my\s(?:home|house|garden|address|flat)|our\s(?:home|house)
     |address|postcode|born|moved\sto
     |ich\swohne|wir\swohnen|wohnt|adresse|anschrift|zuhause|mieszkam|mieszkamy|mieszka|adres|dom
     |j[\u2019']habite|nous\shabitons|adresse"""
 )
-_REFERENCE = _whole(
+_REFERENCE = whole_words(
     r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map
     |greetings\sfrom|regards\sfrom|thanks\sto|join|member\w*|chairman|secretary|volunteer\sat
     |rundbrief|bericht|artikel|vortrag|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
     |biuletyn\w*|artykuł\w*|strona|spotkani\w+|pozdrowienia\sz|członk\w+"""
 )
-_OTHER_TIME = _whole(
+_OTHER_TIME = whole_words(
     r"""last\s(?:year|summer|season|time|month)|years?\sago|used\sto|usually|next\s(?:week|time|year)
     |will\sgo|going\sto|want\sto|planning|plan\sto|hope\sto|tomorrow|once\ssaw|in\s(?:19|20)\d\d
     |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|morgen|möchte|werde
     |rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
 )
-_COMPARED = _whole(
+_COMPARED = whole_words(
     r"""(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
     |just\slike\s(?:at|those|the\sones?)|between|similar\sto"""
 )
@@ -61,7 +59,7 @@ _ELSEWHERE = re.compile(
     re.IGNORECASE,
 )
 
-_FROM_ELSEWHERE = _whole(
+_FROM_ELSEWHERE = whole_words(
     r"(?:this|these|it|photos?|pictures?|images?)\s(?:\w+\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from"
 )
 

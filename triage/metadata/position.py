@@ -32,6 +32,8 @@ PRECEDENCE: tuple[PlaceSource, ...] = (
     "message site name",
 )
 
+SAID_BY_PEOPLE = ("coordinator", "sender's answer")  # of one photo, it holds for its animal
+
 # A device's accuracy is about a 50 % radius; at least twice as much holds 95 % (Chapman &
 # Wieczorek 2020, uncertainty due to GPS).
 POSITIONING_ERROR_FACTOR = 2.0
@@ -43,7 +45,7 @@ WIRELESS_NETWORK_METRES = 100.0  # common practice
 OLD_FIX_SECONDS = 600.0  # common practice: an older fix is doubted
 WALKING_METRES_PER_SECOND = 1.5  # common practice: what a person may walk since the fix
 FROZEN_AFTER_SECONDS = 120.0  # common practice: a live receiver has had a new fix by then
-_GEOREFERENCE = "Georeferencing Quick Reference Guide (Zermoglio et al. 2020)"
+GEOREFERENCE = "Georeferencing Quick Reference Guide (Zermoglio et al. 2020)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +123,7 @@ def _camera_claim(
         decimal_longitude=point[1] if point else None,
         coordinate_uncertainty_in_meters=uncertainty,
         verbatim=verbatim,
-        georeference_protocol=f"{_GEOREFERENCE}; camera GPS",
+        georeference_protocol=f"{GEOREFERENCE}; camera GPS",
         doubts=tuple(doubts),
         note="; ".join(notes),
         offered=offered,
@@ -224,9 +226,6 @@ def choose_place(claims: Iterable[PlaceClaim]) -> PlaceClaim | None:
 
     best = min(enumerate(claims), key=rank, default=None)
     return best[1] if best else None
-
-
-SAID_BY_PEOPLE = ("coordinator", "sender's answer")
 
 
 def apart(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> float | None:

@@ -14,10 +14,8 @@ from triage.metadata.point_radius import (
     GPS_METRES_SINCE_MAY_2000,
     coordinate_precision_uncertainty,
 )
-from triage.metadata.position import Area, PlaceClaim, position_doubts_of
+from triage.metadata.position import GEOREFERENCE, Area, PlaceClaim, position_doubts_of
 from triage.metadata.text_spans import Span, blanked
-
-_GEOREFERENCE = "Georeferencing Quick Reference Guide (Zermoglio et al. 2020)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +103,7 @@ def _claim(written: _Written, verbatim: str, area: Area | None) -> PlaceClaim:
         # How the sender got them is unknown: a GPS place of unrecorded accuracy is assumed.
         coordinate_uncertainty_in_meters=round(GPS_METRES_SINCE_MAY_2000 + precision, 1),
         verbatim=verbatim,
-        georeference_protocol=f"{_GEOREFERENCE}; {written.kind} in the message",
+        georeference_protocol=f"{GEOREFERENCE}; {written.kind} in the message",
         doubts=doubts,
         offered=offered,
     )

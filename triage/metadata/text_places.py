@@ -16,7 +16,7 @@ from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
-from triage.metadata.text_spans import blanked, fold_letters
+from triage.metadata.text_spans import blanked, fold_letters, word_set
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
 REACH = 2_000  # characters on either side of a name that may speak of its place
@@ -30,19 +30,15 @@ SHORT_NAME = 6  # letters; a shorter name must be exact
 SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
 
 
-def _word_set(words: str) -> frozenset[str]:
-    return frozenset(words.split())
-
-
 # Words that tell neighbouring sites apart: never a slip of each other.
-_TELLING = _word_set(
+_TELLING = word_set(
     "north south east west upper lower old new big little great small inner outer nord "
     "sud ost west ober unter alt neu gross klein polnoc poludnie wschod zachod gorny "
     "dolny stary nowy duzy maly first second third left right"
 )
 
 
-_BEFORE_PLACES = _word_set(
+_BEFORE_PLACES = word_set(
     "at in near by from the to around am an im bei beim vom zum der die das dem den nahe "
     "nad przy w z ze na kolo obok do"
 )

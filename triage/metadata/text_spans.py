@@ -1,4 +1,4 @@
-"""Blank out parts of a text and keep the positions of the rest."""
+"""Find whole words in a text, and blank out parts of it and keep the positions of the rest."""
 
 from __future__ import annotations
 
@@ -9,6 +9,20 @@ Span = tuple[int, int]
 
 _LINK = re.compile(r"https?://|www\.", re.IGNORECASE)
 _ADDRESS_END = re.compile(r"@[^\s@]+\.\w+")
+
+
+def word_set(words: str) -> frozenset[str]:
+    """Return the words of a list that is written with white space between them."""
+    return frozenset(words.split())
+
+
+def whole_words(pattern: str) -> re.Pattern[str]:
+    """Return a pattern, in verbose form, that matches whole words only, in capitals or not.
+
+    >>> [bool(whole_words("seen|saw").search(text)) for text in ("Seen here", "unseen")]
+    [True, False]
+    """
+    return re.compile(rf"(?<!\w)(?:{pattern})(?!\w)", re.IGNORECASE | re.VERBOSE)
 
 
 def blanked(text: str, spans: Iterable[Span]) -> str:

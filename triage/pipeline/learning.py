@@ -15,7 +15,7 @@ from triage.analysis import images, subject
 from triage.analysis.refitting import Refit as Tried
 from triage.analysis.refitting import refit_boxes, refit_heads
 from triage.analysis.view import FEATURES, Heads, shipped_heads
-from triage.checklist import Checklist
+from triage.checklist import BELOW_GENUS, Checklist
 from triage.errors import SourceError
 from triage.pipeline import standing
 from triage.pipeline.examine import learned_heads
@@ -61,7 +61,7 @@ def usability_refit(survey: Survey) -> Refit:
         outcomes.append(
             Outcome(
                 factors=measured_factors(best),
-                named=accepted.taxon_rank in ("species", "subspecies"),
+                named=accepted.taxon_rank in BELOW_GENUS,
                 group=str(row.observer),
             )
         )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from triage.mail.consent import read_consent
+from triage.mail.wishes import SENTENCE
 from triage.replies import marks
 from triage.replies.wording import Question
 
@@ -38,7 +39,6 @@ _STARTS_NO = re.compile(rf"\W*(?:{_NO})\b", re.IGNORECASE)
 _HAS_NO = re.compile(rf"\b(?:{_NO})\b", re.IGNORECASE)
 _HAS_BUT = re.compile(rf"\b(?:{_BUT})\b", re.IGNORECASE)
 _QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze)")
-_SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
 
 
 def recognise_answer(
@@ -120,7 +120,7 @@ def _own_lines(text: str) -> list[str]:
 
 
 def _plain_answer(own: Sequence[str]) -> AnswerReading:
-    sentences = [s.strip() for s in _SENTENCE.findall("\n".join(own[:8])) if s.strip()]
+    sentences = [s.strip() for s in SENTENCE.findall("\n".join(own[:8])) if s.strip()]
     said_yes = [s for s in sentences if _STARTS_YES.match(s)]
     denied = [s for s in sentences if _HAS_NO.search(s)]
     limited = [s for s in sentences if _HAS_BUT.search(s)]

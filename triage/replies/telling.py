@@ -7,14 +7,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from triage import privacy
+from triage.checklist import BELOW_GENUS
 from triage.exports import ExportContent
 from triage.exports.release import Release
 from triage.quality import Measurement
 from triage.replies.letters import LetterSighting, Wish, wish_for
 from triage.sightings import Sighting
 from triage.standards.darwin_core import name_with_qualifier
-
-SPECIES = ("species", "subspecies")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +34,7 @@ def firsts_of(found: Iterable[Sighting]) -> dict[str, str]:
     """Which sightings are the first of their species in the survey, or at their water."""
     firsts: dict[str, str] = {}
     seen: set[tuple[str, str]] = set()
-    named = [s for s in found if s.scientific_name and s.taxon_rank in SPECIES and s.event_date]
+    named = [s for s in found if s.scientific_name and s.taxon_rank in BELOW_GENUS and s.event_date]
     for one in sorted(named, key=lambda s: (s.event_date, s.identifier)):
         if one.state != "determined" or one.qualifier:
             continue
@@ -69,7 +68,7 @@ def told(known: Sources, one: Sighting, *, vernacular: bool) -> LetterSighting:
         name=name_of(known, one, vernacular=vernacular),
         short_name=name_of(known, one, vernacular=False),
         doubtful=bool(one.qualifier),
-        coarse=one.taxon_rank not in SPECIES,
+        coarse=one.taxon_rank not in BELOW_GENUS,
         reason=_reason(known, one),
         bred_at=water,
         bred_years=years,
@@ -125,7 +124,7 @@ def _wish(known: Sources, one: Sighting) -> Wish:
         return ""
     best = max(measured, key=lambda m: m.usability)
     return wish_for(
-        named_to_species=bool(one.scientific_name) and one.taxon_rank in SPECIES,
+        named_to_species=bool(one.scientific_name) and one.taxon_rank in BELOW_GENUS,
         has_dorsal=bool(one.best_dorsal),
         has_lateral=bool(one.best_lateral),
         pixels=best.insect_px,

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from triage.checklist import Checklist
+from triage.checklist import BELOW_GENUS, Checklist
 from triage.estimates.similarity import ListComparison, compare_lists
 from triage.matching import SiteEvidence
 
@@ -84,6 +84,6 @@ def name_at(rank: str, name: str, own_rank: str, checklist: Checklist) -> str:
     if own_rank == rank:
         return name
     found = checklist.lineage(name).get(rank, "")
-    if not found and rank == "genus" and own_rank in ("species", "subspecies"):
+    if not found and rank == "genus" and own_rank in BELOW_GENUS:
         return name.split()[0]
     return found

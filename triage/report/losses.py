@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
+from triage.checklist import BELOW_GENUS
 from triage.exuviae import ExuviaeLot, Visit
 from triage.matching.outings import one_day
 from triage.quality import Measurement
 from triage.report.material import Loss
 from triage.sightings import Sighting
 
-SPECIES = ("species", "subspecies")
 COPY = "the same picture as another (copy)"
 NO_INSECT = "no dragonfly or damselfly seen"
 NO_ADULT = "an exuvia or a larva, not an adult"
@@ -80,7 +80,9 @@ def sighting_losses(found: Sequence[Sighting]) -> list[Loss]:
         "not looked at by a determiner yet": sum(one.state == "queued" for one in live),
         "second opinion asked for": sum(one.state == "second opinion" for one in live),
         "cannot be determined from its photos": sum(one.state == "undeterminable" for one in live),
-        "named to a coarser rank than species": sum(one.taxon_rank not in SPECIES for one in named),
+        "named to a coarser rank than species": sum(
+            one.taxon_rank not in BELOW_GENUS for one in named
+        ),
     }
     return [
         Loss(stage="sightings", reason=reason, count=count, total=total)
@@ -132,7 +134,8 @@ def search_losses(
             stage="lots",
             reason="named to a coarser rank than species, or in doubt",
             count=sum(
-                lot.taxon_rank not in SPECIES or bool(lot.identification_qualifier) for lot in lots
+                lot.taxon_rank not in BELOW_GENUS or bool(lot.identification_qualifier)
+                for lot in lots
             ),
             total=len(lots),
         ),

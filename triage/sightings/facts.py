@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.choosing import BY_HAND, Chosen
-from triage.metadata.position import PlaceClaim
+from triage.metadata.choosing import Chosen
+from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.quality import Measurement
 from triage.sightings.records import Facts, Member, SightingRow, facts_of, sighting_identifier
 
@@ -121,7 +121,7 @@ def _earliest(times: Sequence[TimeClaim]) -> TimeClaim | None:
     """By hand first and of that the newest, then with a time of day, then the earliest."""
 
     def rank(claim: TimeClaim) -> tuple[bool, int, bool, str]:
-        by_hand = claim.source in BY_HAND or claim.said > 0
+        by_hand = claim.source in SAID_BY_PEOPLE or claim.said > 0
         return not by_hand, -claim.said, len(claim.event_date) < 11, claim.event_date
 
     return min(times, key=rank, default=None)
@@ -132,7 +132,7 @@ def _surest(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
 
     def rank(claim: PlaceClaim) -> tuple[bool, int, int, bool, float]:
         radius = claim.coordinate_uncertainty_in_meters or NO_RADIUS
-        by_hand = claim.source in BY_HAND
+        by_hand = claim.source in SAID_BY_PEOPLE
         nowhere = claim.decimal_latitude is None
         return not by_hand, -claim.said, len(claim.doubts), nowhere, radius
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 
+from triage.mail.wishes import SENTENCE
+
 _SEVERAL = re.compile(
     r"""
     # English
@@ -54,9 +56,6 @@ _OF_PICTURES = re.compile(
 )
 
 
-_SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")
-
-
 def tells_of_several(text: str) -> bool:
     """Whether the author says that the photos show more than one animal.
 
@@ -79,8 +78,6 @@ def words_of_several(text: str) -> str:
     if not found:
         return ""
     around = [
-        s[0]
-        for s in _SENTENCE.finditer(text)
-        if s.start() < found.end() and s.end() > found.start()
+        s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]
     return " ".join(" ".join(around).split())

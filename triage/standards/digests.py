@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 
 SHORT = 16  # digits of an identifier: 64 bits, for which chance collisions need billions of records
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 def digest_of(content: bytes) -> str:
@@ -21,6 +23,15 @@ def digest_of_file(path: Path) -> str:
     """The digest of a file on the disk, read in portions."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def is_digest(text: str) -> bool:
+    """Whether a text has the form of a digest; any other is no part of a path.
+
+    >>> is_digest(digest_of(b"abc")), is_digest("../abc")
+    (True, False)
+    """
+    return _DIGEST.fullmatch(text) is not None
 
 
 def short_digest_of(text: str) -> str:

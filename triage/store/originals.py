@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import stat
 import threading
 from pathlib import Path
 
 from triage.errors import SurveyError
-from triage.standards.digests import digest_of
+from triage.standards.digests import digest_of, is_digest
 
 # One table for writing and for finding: what is not in it is found as it was written, ``.bin``.
 _SUFFIXES = {
@@ -27,7 +26,6 @@ _SUFFIXES = {
 _OTHER = ".bin"
 _ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), _OTHER)
 DAMAGED = "damaged"  # a folder beside the shelves: files that are not what was kept
-_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 def keep(folder: Path, content: bytes, *, media_type: str = "") -> str:
@@ -78,7 +76,7 @@ def _discard(path: Path) -> None:
 def path_of(folder: Path, name: str) -> Path | None:
     """Where the file with this digest lies, or None; a name of another form is no path."""
     shelf = folder / name[:2]
-    if not _DIGEST.fullmatch(name) or not shelf.is_dir():
+    if not is_digest(name) or not shelf.is_dir():
         return None
     # A shelf of a large survey holds hundreds of files: asking for each ending beats listing it.
     found = (shelf / (name + ending) for ending in _ENDINGS)
@@ -139,7 +137,7 @@ def clear_leftovers(folder: Path) -> list[Path]:
 
 def remove(folder: Path, name: str) -> None:
     """Delete a kept file, and what damage made of it: only for forgetting a person."""
-    if not _DIGEST.fullmatch(name):
+    if not is_digest(name):
         return
     for path in (path_of(folder, name), *(folder / DAMAGED).glob(f"{name}.*")):
         if path is None:

@@ -8,12 +8,12 @@ byte of the file that came by mail. ``previews/`` may be deleted at any time.
 from __future__ import annotations
 
 import os
-import re
 import threading
 from pathlib import Path
 from typing import Literal
 
 from triage.errors import UnknownError
+from triage.standards.digests import is_digest
 from triage.store import originals
 from triage.store.connection import Survey
 
@@ -23,7 +23,6 @@ LONG_SIDE = {"small": 512, "fitting": 1600}  # pixels; a window of 1,440 px hold
 QUALITY = {"small": 80, "fitting": 88, "whole": 92}  # of JPEG; common practice, no source
 _SIZES: tuple[Size, ...] = ("small", "fitting", "whole")
 _ENDING = {"small": "", "fitting": "-fitting", "whole": "-whole"}
-_DIGEST = re.compile(r"[0-9a-f]{64}")
 _AT_ONCE = threading.Semaphore(2)  # a whole photo takes up to a quarter of a GiB while decoded
 
 
@@ -35,7 +34,7 @@ def path_of(survey: Survey, photo: str, size: Size) -> Path:
     UnknownError
         If the digest has another form: it is no part of a path then.
     """
-    if not _DIGEST.fullmatch(photo):
+    if not is_digest(photo):
         raise _unknown(photo)
     return survey.previews / photo[:2] / f"{photo}{_ENDING[size]}.jpg"
 
