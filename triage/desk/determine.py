@@ -47,6 +47,7 @@ def start() -> str:
         blind=_blind(),
         without="",
         blind_required=opened.survey().settings.determinations.blind,
+        acts_of_keys=keys.acts_of(keys.NAMING, keys.LOOKING, keys.MENDING),
         naming=keys.NAMING,
         looking=keys.LOOKING,
         mending=keys.MENDING,

@@ -8,7 +8,7 @@ from typing import Any
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from triage.desk import imports, opened
+from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars, sitting
 
@@ -93,6 +93,7 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
     shown = list(label.lines) + [LabelLine(name="")] * (lines - len(label.lines))
     return render_template(
         "jars/room.html",
+        keys_jars=keys.JARS,
         label=label,
         lines=shown,
         problems=_by_field(problems),
@@ -153,6 +154,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
     sites, taxa, people = jars.choices(survey)
     return render_template(
         "jars/lot.html",
+        keys_jars=keys.JARS,
         lot=found,
         site=next((s.locality for s in sites if s.location_id == found.location_id), ""),
         steps=jars.history_of(survey, found.catalog_number),

@@ -6,17 +6,30 @@ goes to the name.
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+DIGITS = "1 2 3 4 5 6 7 8 9"
+ARROWS = "ArrowLeft ArrowUp ArrowDown ArrowRight"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key: as the browser names it, as it stands on the button, what it does."""
+    """One key, or several of a kind: as the browser names them, the label, what they do.
+
+    ``act`` is what the scripts of a room call it; empty where it is more than one act.
+    """
 
     key: str
     label: str
     does: str
     act: str = ""
+
+    @property
+    def names(self) -> list[str]:
+        """The keys by the names that browsers give them (UI Events KeyboardEvent key values)."""
+        return self.key.split()
 
 
 EVERYWHERE = (
@@ -27,8 +40,10 @@ EVERYWHERE = (
 
 NAMING = (
     Key(key="", label="letters", does="four letters of a scientific or vernacular name"),
-    Key(key="", label="1 to 9", does="choose that name; with no letters typed, show that photo"),
-    Key(key="", label="↑ ↓", does="choose the name before or after"),
+    Key(
+        key=DIGITS, label="1 to 9", does="choose that name; with no letters typed, show that photo"
+    ),
+    Key(key="ArrowUp ArrowDown", label="↑ ↓", does="choose the name before or after"),
     Key(key="Enter", label="Enter", does="record, and on to the next sighting"),
     Key(key="F2", label="F2", does="only to the genus, then the family", act="coarser"),
     Key(key="F3", label="F3", does="cf., aff., or certain again", act="qualifier"),
@@ -49,8 +64,8 @@ LOOKING = (
     Key(key="PageDown", label="PgDn", does="farther", act="farther"),
     Key(key="Home", label="Home", does="whole picture again", act="fit"),
     Key(key="End", label="End", does="close on the insect", act="insect"),
-    Key(key="", label="Shift ←↑↓→", does="move the picture"),
-    Key(key="", label="← →", does="the other picture"),
+    Key(key=ARROWS, label="Shift ←↑↓→", does="move the picture"),
+    Key(key="ArrowLeft ArrowRight", label="← →", does="the other picture"),
     Key(key="=", label="=", does="both pictures together, or each alone", act="together"),
     Key(key="(", label="(", does="darker", act="darker"),
     Key(key=")", label=")", does="brighter", act="brighter"),
@@ -71,18 +86,26 @@ MENDING = (
 )
 
 INBOX = (
-    Key(key="", label="1 to 9", does="the decision with that digit"),
-    Key(key="ArrowDown", label="↓ ↑", does="the next message, the one before", act="next"),
-    Key(key="/", label="/", does="type a site", act="site"),
-    Key(key="x", label="x", does="tick this message, to decide several at once", act="tick"),
-    Key(key="<", label="<", does="take back my last action", act="undo"),
-    Key(key=">", label=">", does="bring back what was taken back", act="redo"),
+    Key(key=DIGITS, label="1 to 9", does="the decision with that digit"),
+    Key(key="ArrowDown ArrowUp", label="↓ ↑", does="the next message, the one before"),
+    Key(key="s", label="s", does="type a site"),
+    Key(key="x", label="x", does="tick this message, to decide several at once"),
+    Key(key="<", label="<", does="take back my last action"),
+    Key(key=">", label=">", does="bring back what was taken back"),
+    Key(key="Enter", label="Enter", does="the site in focus on the map; in a field, its button"),
 )
 
+JARS = (Key(key="Enter", label="Enter", does="record what is typed, from any field"),)
+
 SITES = (
-    Key(key="", label="Tab", does="to the map, then from site to site"),
+    Key(key="Tab", label="Tab", does="to the map, then from site to site"),
     Key(key="Enter", label="Enter", does="what speaks of that site"),
-    Key(key="", label="← ↑ ↓ →", does="move the map"),
+    Key(key=ARROWS, label="← ↑ ↓ →", does="move the map"),
     Key(key="+", label="+", does="closer"),
     Key(key="-", label="-", does="farther"),
 )
+
+
+def acts_of(*lists: Iterable[Key]) -> str:
+    """What each key does, as the determiner's room reads it (JSON): so no key stands twice."""
+    return json.dumps({name: k.act for keys in lists for k in keys if k.act for name in k.names})

@@ -115,6 +115,7 @@ def page(packet: Packet) -> str:
         blind=True,
         blind_required=True,
         without=WITHOUT,
+        acts_of_keys=keys.acts_of(keys.NAMING, keys.LOOKING, keys.MENDING),
         naming=(*keys.NAMING, SAVE),
         looking=keys.LOOKING,
         mending=(),

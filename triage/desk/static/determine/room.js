@@ -9,11 +9,6 @@ import { Outbox } from "./outbox.js";
 import { Panel } from "./panel.js";
 import { Statement } from "./statement.js";
 
-const KEYS = {
-  F2: "coarser", F3: "qualifier", F4: "sex", F6: "stage", F7: "behavior", F8: "second", ":": "remarks", F9: "cannot", "!": "other",
-  "/": "later", "<": "undo", ">": "redo", PageUp: "closer", PageDown: "farther", Home: "fit", End: "insect", "=": "together", "(": "darker", ")": "brighter",
-  "[": "softer", "]": "harder", "{": "cooler", "}": "warmer", "*": "plain", "#": "two", "%": "split", "&": "merge", ";": "view", $: "box", "@": "blind",
-};
 const UNSENT = "half typed";
 
 const at = (id) => document.getElementById(id);
@@ -23,6 +18,7 @@ class Room {
     this.place = at("room");
     this.field = at("name");
     this.names = new Names(JSON.parse(this.place.dataset.names));
+    this.keys = JSON.parse(this.place.dataset.keys);
     this.candidates = new Candidates(at("candidates"), this.field);
     this.look = new Look(at("pictures"));
     this.panel = new Panel(at("panel"), at("option-lists"));
@@ -315,9 +311,9 @@ class Room {
       return event.preventDefault();
     }
     if (this.move(event)) return event.preventDefault();
-    if (KEYS[event.key]) {
+    if (Object.hasOwn(this.keys, event.key)) {
       event.preventDefault();
-      return this.tryTo(() => this.act(KEYS[event.key]));
+      return this.tryTo(() => this.act(this.keys[event.key]));
     }
     if (/^[\p{L}]$/u.test(event.key) && event.target !== this.field) this.field.focus();
     return undefined;

@@ -25,10 +25,17 @@ function step(by) {
   links[here + by]?.click();
 }
 
+/** To the field of the site, wherever the page has it. */
+function typeSite() {
+  const folded = site?.closest("details");
+  if (folded) folded.open = true;
+  site?.focus();
+}
+
 const acts = {
   ArrowDown: () => step(1),
   ArrowUp: () => step(-1),
-  "/": () => site?.focus(),
+  s: typeSite,
   "<": () => at("undo")?.click(),
   ">": () => at("redo")?.click(),
   x: () => document.querySelector("#list .here input")?.click(),
