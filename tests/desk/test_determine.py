@@ -147,13 +147,38 @@ def test_a_number_that_is_no_action_of_mine_takes_nothing_back(client: FlaskClie
     assert post(client, "/determine/undo", {"number": number}).status_code == 400
 
 
-def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(client: FlaskClient):
+def test_the_weather_stands_beside_date_and_place_if_the_mail_tells_it(
+    client: FlaskClient, walked: Path
+):
+    assert "<dt>Weather</dt>" not in page_of(client)
+    with open_survey(walked) as survey, survey.transaction():
+        words = "Sunny, 24 °C, no <wind>."
+        survey.connection.execute("update envelopes set text = text || char(10) || ?", (words,))
+    assert "<dd>“Sunny, 24 °C, no &lt;wind&gt;” " in page_of(client)
+
+
+def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(
+    client: FlaskClient, walked: Path
+):
+    with open_survey(walked) as survey, survey.transaction():
+        survey.connection.execute("update envelopes set text = text || ' Hot at Alder Pool.'")
     open_page = page_of(client)
     assert "<blockquote>" in open_page
+    assert "Weather" in open_page
     post(client, "/determine/blind", {"blind": "yes"})
     page = page_of(client)
     shown = page[page.index("<article") : page.index("</article>")]
-    for word in ("Place", "blockquote", "Exuviae nearby", "Why here", "Seems", ".jpg", ".JPG"):
+    for word in (
+        "Place",
+        "Weather",
+        "Hot",
+        "blockquote",
+        "Exuviae nearby",
+        "Why here",
+        "Seems",
+        ".jpg",
+        ".JPG",
+    ):
         assert word not in shown
     found = re.search(r'data-order="([^"]*)"', shown)
     assert found is not None

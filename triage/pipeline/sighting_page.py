@@ -10,6 +10,7 @@ from typing import Any
 from triage.checklist import Checklist, Likely, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
+from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, standing, tables
 from triage.quality import Measurement
 from triage.sightings import SightingRow
@@ -52,6 +53,7 @@ class NearSite:
     """A site near the sighting with the exuviae it gave."""
 
     locality: str
+    habitat: str
     metres: float
     found: tuple[Found, ...]
 
@@ -86,6 +88,7 @@ class WholeSighting:
     suborder: str
     near: tuple[NearSite, ...]
     words: tuple[Words, ...]
+    weather: tuple[str, ...]  # as the sender wrote it
     names: tuple[Likely, ...]
     numbers: tuple[int, ...]  # the place of each name in the order of the checklist
     second_opinion: bool
@@ -112,6 +115,7 @@ def whole_sighting(
     sites = {site.location_id: site for site in evidence.sites(survey)}
     near = () if blind else _near(survey, row.identifier, sites)
     made = said.of_sighting(survey, row.identifier)
+    words = () if blind else tuple(_words(survey, shown))
     site = sites.get(row.location_id)
     checklist = standing.load_checklist(survey)
     names = _names_to_offer(checklist, row.event_date, near, blind=blind)
@@ -133,7 +137,8 @@ def whole_sighting(
         habitat=site.habitat if site and not blind else "",
         suborder="" if blind else row.suborder,
         near=near,
-        words=() if blind else tuple(_words(survey, shown)),
+        words=words,
+        weather=tuple(dict.fromkeys(w for one in words for w in weather_told(one.text))),
         names=names,
         numbers=tuple(numbers[one.taxon.scientific_name] for one in names),
         second_opinion=bool(made) and not blind,
@@ -211,7 +216,10 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
     )
     return tuple(
         NearSite(
-            locality=sites[site].locality, metres=metres, found=tuple(_found(lots.get(site, ())))
+            locality=sites[site].locality,
+            habitat=sites[site].habitat,
+            metres=metres,
+            found=tuple(_found(lots.get(site, ()))),
         )
         for metres, site in matched[:NEAREST]
     )
