@@ -19,10 +19,10 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 3900,
+    "analysis": 3950,
     "estimates": 2150,
     "standards": 2955,
-    "mail": 5100,
+    "mail": 5150,
     "photos": 100,
     "metadata": 4560,
     "duplicates": 1100,
@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "report": 4750,
     "store": 5850,
     "pipeline": 7900,
-    "bench": 5500,
+    "bench": 5600,
     "demo": 2400,
     "desk": 3300,
     "cli": 2250,

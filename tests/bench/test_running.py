@@ -71,8 +71,10 @@ def test_the_mbox_that_is_made_is_one_and_is_received_whole(tmp_path: Path):
     box = mailbox.mbox(path, create=False)
     count = len(box)
     box.close()
-    found = in_own_process("triage.bench.receive", path)
-    assert (found["messages"], found["photos"]) == (count, count)
+    for how in ("read", "receive"):
+        found = in_own_process("triage.bench.receive", how, path, tmp_path / "survey")
+        assert (found["messages"], found["photos"]) == (count, count)
+    assert receive.iterate(path) == {"messages": count}
     assert 2 <= count <= 5
 
 

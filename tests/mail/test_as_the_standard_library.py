@@ -61,6 +61,8 @@ NOISE = {
     "eight bits": lambda text: cut(text, 76, b"\xa0\n"),
     "quoted": lambda text: b"> " + cut(text, 76, b"\n> "),
     "one line": lambda text: text,
+    "even lines": lambda text: cut(text, 76, b"\n"),
+    "even lines but one": lambda text: cut(text, 76, b"\n").replace(b"\n", b"\n\n", 1),
 }
 
 
@@ -120,6 +122,15 @@ def test_base64_reads_as_python_reads_it(content: bytes, chance: random.Random):
         letters.insert(chance.randrange(len(letters)), chance.choice(b"!*#$%&.,;<>\x00\r\n\xff"))
     if base64.b64decode(bytes(letters)) == content:
         assert decode_base64(bytes(letters))[0] == content
+
+
+@given(st.binary(min_size=1, max_size=3000), st.integers(1, 100), st.sampled_from([b"\n", b"\r\n"]))
+@settings(deadline=None)
+def test_clean_base64_in_lines_of_any_length_is_read_without_a_remark(
+    content: bytes, every: int, end: bytes
+):
+    letters = cut(base64.b64encode(content), every, end)
+    assert decode_base64(letters) == decode_base64(letters + end) == (content, "")
 
 
 def test_url_safe_base64_is_read():

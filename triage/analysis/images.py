@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 
 from triage.analysis.decoders import ALL_AT_ONCE, STRIP_ROWS, Pixels, area_mean, stored_pixels
+from triage.analysis.memory import give_back
 from triage.analysis.picture_headers import (
     MAX_BYTES,
     MAX_PIXELS,
@@ -54,6 +55,7 @@ __all__ = [
 ]
 
 DECODE_BYTES = 152_000_000  # file, decoder and pixels; with a worker's models under 400 MB
+ORDINARY_BYTES = 60_000_000  # a 12-megapixel photo takes 45; for more, free memory is given back
 FULL_PIXELS = 24_500_000  # more than this is examined at half its size: 24-megapixel cameras pass
 REDUCTIONS = (1, 2, 4, 8)  # those that JPEG decoders offer
 
@@ -104,6 +106,8 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
     """
     header = read_header(content, name=name)
     reduced = _reduction(header, len(content), memory, name)
+    if _needed(header, len(content), reduced) > ORDINARY_BYTES:
+        give_back()
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a decoder's warnings on damaged files help nobody
@@ -125,9 +129,7 @@ def _reduction(header: Header, file_bytes: int, memory: int, name: str) -> int:
     """The smallest reduction with which the picture fits into memory."""
     pixels = header.width * header.height
     for reduced in REDUCTIONS:
-        out = RGB_BYTES * pixels // reduced**2
-        out += RGB_BYTES * pixels if reduced > 1 and header.format in ALL_AT_ONCE else 0
-        needed = file_bytes + header.decoder_bytes + out
+        needed = _needed(header, file_bytes, reduced)
         if needed <= memory and pixels // reduced**2 <= FULL_PIXELS:
             return reduced
     raise too_large(
@@ -135,6 +137,14 @@ def _reduction(header: Header, file_bytes: int, memory: int, name: str) -> int:
         f"needs {needed // 1_000_000} MB of memory to be decoded, more than the"
         f" {memory // 1_000_000} MB that one picture may take",
     )
+
+
+def _needed(header: Header, file_bytes: int, reduced: int) -> int:
+    """Bytes of file, decoder and pixels together."""
+    pixels = header.width * header.height
+    out = RGB_BYTES * pixels // reduced**2
+    out += RGB_BYTES * pixels if reduced > 1 and header.format in ALL_AT_ONCE else 0
+    return file_bytes + header.decoder_bytes + out
 
 
 def _turned_in_parts(pixels: Pixels, turn: int) -> Pixels:

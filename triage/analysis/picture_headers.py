@@ -41,7 +41,9 @@ _FORMATS: dict[str, Format] = {
 # Bytes that Pillow holds for one pixel, by mode; all others take four.
 _PILLOW_BYTES = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2, "I;16N": 2}
 _TAGS_OF_TILES, _TAG_OF_ROWS, _TAG_OF_BITS, _TAG_OF_SAMPLES = (322, 323), 278, 258, 277  # TIFF 6.0
-_NEXT_MARKER = re.compile(rb"\xff+([\x01-\xcf\xd8-\xfe])")  # not a stuffed byte, not a restart
+# Not a stuffed byte, not a restart. Without a repeat at its front it is searched for by its byte.
+_NEXT_MARKER = re.compile(rb"\xff([\x01-\xcf\xd8-\xfe])")
+_SCAN = re.compile(rb"\xff(?=\xda)")
 _PIECES = 10_000  # chunks or markers that are followed in one file
 
 
@@ -136,7 +138,7 @@ def _checked_kind(content: bytes, name: str) -> Format:
         )
     if len(content) > MAX_BYTES:
         raise too_large(name, f"has {len(content):,} bytes, more than {MAX_BYTES:,}")
-    if kind == "JPEG" and content.count(b"\xff\xda") > MAX_JPEG_SCANS:
+    if kind == "JPEG" and len(_SCAN.findall(content)) > MAX_JPEG_SCANS:
         raise too_large(name, f"has more than {MAX_JPEG_SCANS} scans")
     return kind
 

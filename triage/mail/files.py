@@ -65,6 +65,7 @@ class FoundFile:
     name: str
     declared_type: str
     content: bytes = field(repr=False)
+    digest: str = ""  # of the content, where it was taken already
     inline: bool = False
     depth: int = 0
 

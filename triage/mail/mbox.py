@@ -72,7 +72,8 @@ def iter_mbox(stream: IO[bytes], *, limits: Limits) -> Iterator[MboxMail]:
 
 def unquote_from(raw: bytes) -> bytes:
     """Take one quote mark off the lines that an mbox writer quoted (``>From``, ``>>From``)."""
-    return _QUOTED_FROM.sub(b"", raw) if b">From " in raw else raw
+    # A letter is found by far faster than a word, and base64 has no such letter.
+    return _QUOTED_FROM.sub(b"", raw) if b">" in raw and b">From " in raw else raw
 
 
 @dataclass(slots=True)
@@ -110,9 +111,9 @@ def _next_mail(window: _Window, number: int, limits: Limits) -> MboxMail:
         if dropped:
             window.drop(stop)
             return MboxMail(number=number, offset=offset, size=dropped + stop, raw=b"")
-    raw = bytes(window.data[start:stop])
+    raw = bytes(memoryview(window.data)[start : stop - _blank_line(window.data, start, stop)])
     window.drop(stop)
-    return MboxMail(number=number, offset=offset, size=len(raw), raw=unquote_from(_trimmed(raw)))
+    return MboxMail(number=number, offset=offset, size=stop - start, raw=unquote_from(raw))
 
 
 def _by_content_length(window: _Window, start: int, limits: Limits) -> int | None:
@@ -146,7 +147,7 @@ def _by_separator(window: _Window, start: int, limits: Limits) -> tuple[int, int
     position = max(start - 1, 0)
     dropped = 0
     while True:
-        match = _SEPARATOR.search(window.data, position)
+        match = _next_separator(window.data, position)
         if match and (match.end() + 1 < len(window.data) or window.at_end):
             return match.start() + 1, dropped
         if window.at_end:
@@ -162,9 +163,19 @@ def _by_separator(window: _Window, start: int, limits: Limits) -> tuple[int, int
         window.fill(len(window.data) + _STEP)
 
 
-def _trimmed(raw: bytes) -> bytes:
-    """Leave off the empty line that stands before the next separator."""
+def _next_separator(data: bytearray, position: int) -> re.Match[bytes] | None:
+    """The first separator from here on: a word is found far faster than a form."""
+    while (found := data.find(b"\nFrom ", position)) >= 0:
+        match = _SEPARATOR.match(data, found)
+        if match:
+            return match
+        position = found + 1
+    return None
+
+
+def _blank_line(data: bytearray, start: int, stop: int) -> int:
+    """Bytes of the empty line that stands before the next separator."""
     for line_end in (b"\r\n\r\n", b"\n\n"):
-        if raw.endswith(line_end):
-            return raw[: -len(line_end) // 2]
-    return raw
+        if data.endswith(line_end, start, stop):
+            return len(line_end) // 2
+    return 0

@@ -63,6 +63,7 @@ def file_as_message(name: str, content: bytes) -> Message:
     media_type = sniff_media_type(content, file_name=shown)
     outcome: PartOutcome = "taken in" if is_picture(media_type) else "kept, other kind"
     words = describe_media_type(media_type)
+    digest = digest_of(content)
     part = Part(
         path="1",
         envelope=0,
@@ -72,8 +73,8 @@ def file_as_message(name: str, content: bytes) -> Message:
         outcome=outcome,
         reason="a photo file" if outcome == "taken in" else f"{words}; not examined",
         content=content,
+        digest=digest,
     )
-    digest = digest_of(content)
     return Message(
         identifier=file_identifier(name=shown, content_digest=digest),
         raw_sha256=digest,

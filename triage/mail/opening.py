@@ -161,8 +161,8 @@ class Opening:
         elif _is_letter(entity, found):
             self.letter(entity, found, choice)
         else:
-            self.digests.append(digest_of(content))
-            self.open_file(found)
+            self.digests.append(digest := digest_of(content))
+            self.open_file(replace(found, digest=digest))
 
     def forwarded_mail(self, found: FoundFile, raw: bytes, start: int, end: int) -> None:
         """Open the mail between ``start`` and ``end`` of ``raw``, which is attached to this one."""
@@ -289,12 +289,8 @@ class Opening:
                 failures.append(f"more than {self.limits.parts} parts; the rest is not opened")
                 break
             if file.aside:
-                self.add(
-                    self.inside(container, file, opened),
-                    UNKNOWN_TYPE,
-                    "nothing to keep",
-                    file.aside,
-                )
+                aside = self.inside(container, file, opened)
+                self.add(aside, UNKNOWN_TYPE, "nothing to keep", file.aside)
                 continue
             if file.problem:
                 failures.append(f"{file.name}: {file.problem}" if file.name else file.problem)
@@ -340,6 +336,7 @@ class Opening:
             outcome=outcome,
             reason=reason,
             content=b"" if outcome == "nothing to keep" else found.content,
+            digest=found.digest,
         )
         self.parts.insert(len(self.parts) if place is None else place, part)
 

@@ -35,7 +35,8 @@ class Part:
 
     ``path`` is the place in the message, such as ``1.2`` or ``1.3/photos.zip/IMG_1.jpg``.
     ``media_type`` is decided by the bytes, whatever the sender declared.
-    ``content`` is empty when there is nothing to keep.
+    ``content`` is empty when there is nothing to keep. ``digest`` is the file's where
+    reading the message took it, else empty.
     """
 
     path: str
@@ -46,6 +47,7 @@ class Part:
     outcome: PartOutcome
     reason: str
     content: bytes = field(repr=False, default=b"")
+    digest: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,15 +39,35 @@ def decode_base64(body: bytes) -> tuple[bytes, str]:
     out, padding in the middle is no end, the URL-safe alphabet is read, and an incomplete end costs
     at most its last three bytes.
     """
-    letters = len(body) - body.count(b"\n") - body.count(b"\r")
     padding = len(body[-8:]) - len(body[-8:].replace(b"=", b""))
     try:
         decoded = binascii.a2b_base64(body)
     except binascii.Error:
         return _forgiving_base64(body)
-    if len(decoded) == (letters - padding) * 3 // 4:
-        return decoded, ""
+    for line_ends in (_even_line_ends, _line_ends):
+        if len(decoded) == (len(body) - line_ends(body) - padding) * 3 // 4:
+            return decoded, ""
     return _forgiving_base64(body)
+
+
+def _even_line_ends(body: bytes) -> int:
+    """Bytes that end lines, if all but the last line are as long as the first.
+
+    Only where lines would end is looked at, which costs nothing beside a look at every byte.
+    """
+    line = body.find(b"\n") + 1
+    end = b"\r\n" if body[: line - 1].endswith(b"\r") else b"\n"
+    if line <= len(end):
+        return 0
+    stop = len(body) // line * line
+    for back in range(1, len(end) + 1):
+        if body[line - back : stop : line] != end[-back : len(end) - back + 1] * (stop // line):
+            return 0
+    return stop // line * len(end) + _line_ends(body[stop:])
+
+
+def _line_ends(body: bytes) -> int:
+    return body.count(b"\n") + body.count(b"\r")
 
 
 def split_uuencoded(body: bytes) -> tuple[list[tuple[bytes, bytes, str]], bytes]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from triage.errors import SourceError
 from triage.mail.consent import read_consent
 from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
-from triage.mail.message import Limits, Message, file_as_message, raw_type, read_message
+from triage.mail.message import Limits, Message, Part, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source, shown_name
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import digest_of
@@ -137,13 +137,8 @@ def _read(delivery: Delivery, limits: Limits) -> Message:
 def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -> None:
     """Files first, rows after: a row never names a file that is not whole on the disk."""
     if delivery.kind == "message":
-        originals.keep(survey.messages, delivery.raw, media_type=raw_type(delivery.raw))
-    kept = [
-        originals.keep(survey.originals, part.content, media_type=part.media_type)
-        if part.content
-        else ""
-        for part in message.parts
-    ]
+        _keep_raw(survey, delivery, message)
+    kept = [_keep_part(survey, part) if part.content else "" for part in message.parts]
     with survey.transaction():
         row = messages.add(
             survey, message, origin=delivery.origin, raw_name=delivery.name, kept=kept, now=now
@@ -155,10 +150,21 @@ def _keep_again(survey: Survey, delivery: Delivery, message: Message) -> None:
     """Put back what the survey has lost of a message; what was forgotten stays away."""
     wanted = audit.digests_of(survey, message.identifier)
     if delivery.kind == "message" and message.raw_sha256 in wanted:
-        originals.keep(survey.messages, delivery.raw, media_type=raw_type(delivery.raw))
+        _keep_raw(survey, delivery, message)
     for part in message.parts:
-        if part.content and digest_of(part.content) in wanted:
-            originals.keep(survey.originals, part.content, media_type=part.media_type)
+        if part.content and (part.digest or digest_of(part.content)) in wanted:
+            _keep_part(survey, part)
+
+
+def _keep_raw(survey: Survey, delivery: Delivery, message: Message) -> None:
+    kind = raw_type(delivery.raw)
+    originals.keep(survey.messages, delivery.raw, media_type=kind, digest=message.raw_sha256)
+
+
+def _keep_part(survey: Survey, part: Part) -> str:
+    return originals.keep(
+        survey.originals, part.content, media_type=part.media_type, digest=part.digest
+    )
 
 
 def _note_consent(survey: Survey, message: Message, row: int) -> None:

@@ -25,14 +25,6 @@ Given = TypeVar("Given")
 Result = TypeVar("Result")
 
 AHEAD = 4  # results for each process that may wait for a slow one before them; bounds memory
-MEMORY_GIVEN_BACK = {
-    "MALLOC_MMAP_THRESHOLD_": "262144",
-    "MALLOC_TRIM_THRESHOLD_": "262144",
-    "MALLOC_ARENA_MAX": "2",
-}
-"""Has glibc's allocator give the memory of each photo back at once (mallopt(3)): 326 MB at the most
-in place of 396. A process reads it when it starts; other systems pass it over."""
-
 SECONDS_EACH = 60.0  # a photo takes half a second, on an old laptop under load perhaps ten
 MEMORY_EACH = 1_000_000_000
 """Bytes that a worker may add to what it held at its start: a photo is to need 400 MB in all, which
@@ -167,8 +159,6 @@ class _Worker(Generic[Given]):
         self.start()
 
     def start(self) -> None:
-        for name, value in MEMORY_GIVEN_BACK.items():
-            os.environ.setdefault(name, value)
         context = multiprocessing.get_context("spawn")
         self.connection, theirs = context.Pipe()
         self.process = context.Process(target=_work, args=(theirs, self.function), daemon=True)

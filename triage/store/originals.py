@@ -28,13 +28,15 @@ _ENDINGS = (*dict.fromkeys(_SUFFIXES.values()), _OTHER)
 DAMAGED = "damaged"  # a folder beside the shelves: files that are not what was kept
 
 
-def keep(folder: Path, content: bytes, *, media_type: str = "") -> str:
+def keep(folder: Path, content: bytes, *, media_type: str = "", digest: str = "") -> str:
     """Write content under its digest unless it is there, and return the digest.
+
+    ``digest`` is given where the caller has taken it of these very bytes.
 
     The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
     that a file under its digest is always whole.
     """
-    name = digest_of(content)
+    name = digest or digest_of(content)
     target = path_of(folder, name)
     if target is not None:
         return name
