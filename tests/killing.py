@@ -1,4 +1,5 @@
-"""Runs a function in a process of its own that kills itself, without warning, at its n-th write.
+"""Runs a function in a process of its own that is killed, without warning, at its n-th write or
+after a while.
 
 A write is a file or folder opened for writing, made, renamed or removed, or a statement by which
 SQLite begins, changes or ends something: each is met just before it happens.
@@ -19,8 +20,13 @@ _STATEMENTS = ("begin", "insert", "update", "delete", "commit", "create", "alter
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 
 
-def run_killed(function: Callable[[], object], at: int | None = None) -> int:
-    """Run in a forked process; returns how many writes it came to, negative if it was killed."""
+def run_killed(
+    function: Callable[[], object], at: int | None = None, *, after: float | None = None
+) -> int:
+    """Run in a forked process, killed at its write number ``at`` or ``after`` so many seconds.
+
+    Returns how many writes it came to, negative if it was killed (-1 if only the clock knows when).
+    """
     context = multiprocessing.get_context("fork")
     receiving, sending = context.Pipe(duplex=False)
     child = context.Process(target=_counted, args=(function, at, sending))
@@ -28,6 +34,8 @@ def run_killed(function: Callable[[], object], at: int | None = None) -> int:
         warnings.simplefilter("ignore", DeprecationWarning)  # forking beside threads, from 3.12 on
         child.start()
     sending.close()
+    if after is not None and not receiving.poll(after):
+        child.kill()
     try:
         told = receiving.recv()
     except EOFError:
@@ -35,7 +43,7 @@ def run_killed(function: Callable[[], object], at: int | None = None) -> int:
     child.join()
     if told is None and child.exitcode != -signal.SIGKILL:
         raise AssertionError(f"the process ended with {child.exitcode}")
-    return -int(at or 0) if told is None else int(told)
+    return -int(at or 1) if told is None else int(told)
 
 
 def _counted(function: Callable[[], object], at: int | None, sending) -> None:

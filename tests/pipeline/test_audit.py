@@ -7,7 +7,7 @@ from pathlib import Path
 from tests_support import NOW
 
 from triage.cli import main
-from triage.pipeline import audit, receive
+from triage.pipeline import audit, receive, repair
 from triage.store import originals
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -54,6 +54,16 @@ def test_work_not_done_is_no_damage(small_inbox: Path, tmp_path: Path):
         outcome = audit.check(survey, now=NOW)
     assert outcome.damage == ()
     assert any("not examined yet" in line for line in outcome.not_done)
+
+
+def test_what_a_killed_write_left_is_named_and_repair_removes_it(survey: Survey):
+    half = survey.messages / "ab" / f".{'ab' * 32}.1.1.part"
+    half.parent.mkdir(exist_ok=True)
+    half.write_bytes(b"From: ada@example.org")
+    assert any("1 half-written file" in line for line in audit.check(survey, now=NOW).not_done)
+    repair.clear_leftovers(survey)
+    assert not half.exists()
+    assert not any("half-written" in line for line in audit.check(survey, now=NOW).not_done)
 
 
 def test_a_lot_that_names_an_unknown_visit_is_listed_with_what_to_do(survey: Survey):

@@ -51,6 +51,18 @@ def test_an_interrupted_write_leaves_nothing_under_the_digest(
     assert originals.content_of(tmp_path, name) == b"a photo"
 
 
+def test_the_half_that_a_killed_process_left_goes_when_the_file_is_kept(tmp_path: Path):
+    name = hashlib.sha256(b"a photo").hexdigest()
+    shelf = tmp_path / name[:2]
+    shelf.mkdir()
+    mine, other = (shelf / f".{name}.{process}.1.part" for process in (os.getpid(), "x"))
+    for half in (mine, other):
+        half.write_bytes(b"a ph")
+    originals.keep(tmp_path, b"a photo")
+    assert mine.exists()  # another thread may be writing it
+    assert not other.exists()
+
+
 def test_many_at_once_keep_one_file(tmp_path: Path):
     with ThreadPoolExecutor(8) as pool:
         names = set(pool.map(lambda _: originals.keep(tmp_path, b"same" * 9999), range(40)))

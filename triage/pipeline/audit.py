@@ -121,6 +121,9 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
             originals.all_digests(survey.originals).keys() - audit.kept_digests(survey).keys()
         )
         + len(originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()),
+        "half-written file(s), of a killed or a running command: 'triage repair' removes them": len(
+            unfinished.halves(survey)
+        ),
     }
     lines = [f"{count} {what}" for what, count in counts.items() if count]
     lines += _open_references(survey)

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from triage.exports.whole_folder import clear, unfinished_of
-from triage.store import notes, turns
+from triage.store import notes, originals, turns
 from triage.store.connection import Survey
 
 _NOTE = "unfinished folder "
@@ -32,6 +32,12 @@ def left(survey: Survey) -> list[Path]:
     """Folders that killed runs left half written, wherever they lie."""
     noted = (Path(name.removeprefix(_NOTE)) for name in notes.beginning_with(survey, _NOTE))
     return [path for path in noted if path.is_dir()]
+
+
+def halves(survey: Survey) -> list[Path]:
+    """Half-written files, of killed writes or of one that is under way."""
+    folders = (survey.originals, survey.messages, survey.previews, survey.replies)
+    return [path for folder in folders for path in originals.leftovers(folder)]
 
 
 def clear_all(survey: Survey) -> list[Path]:

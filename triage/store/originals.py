@@ -34,7 +34,8 @@ def keep(folder: Path, content: bytes, *, media_type: str = "", digest: str = ""
     ``digest`` is given where the caller has taken it of these very bytes.
 
     The bytes go to a temporary name, are flushed to the disk, made read-only and renamed, so
-    that a file under its digest is always whole.
+    that a file under its digest is always whole. One process at a time keeps files of a survey
+    (``turns``): halves of this file by another are those of a killed one, and are removed.
     """
     name = digest or digest_of(content)
     target = path_of(folder, name)
@@ -55,6 +56,9 @@ def keep(folder: Path, content: bytes, *, media_type: str = "", digest: str = ""
     except BaseException:
         _discard(temporary)
         raise
+    for half in shelf.glob(f".{name}.*.part"):
+        if not half.name.startswith(f".{name}.{os.getpid()}."):
+            _discard(half)
     return name
 
 
@@ -129,9 +133,14 @@ def set_aside(path: Path, folder: Path) -> Path:
     return target
 
 
+def leftovers(folder: Path) -> list[Path]:
+    """What killed writes left, and what is being written."""
+    return [path for path in sorted(folder.rglob("*.part")) if path.is_file()]
+
+
 def clear_leftovers(folder: Path) -> list[Path]:
     """Remove what killed writes left; the caller sees to it that nobody is writing."""
-    found = [path for path in sorted(folder.rglob("*.part")) if path.is_file()]
+    found = leftovers(folder)
     for path in found:
         _discard(path)
     return found

@@ -1,0 +1,14 @@
+# Long trials: not part of the tests, which run ten of each. Use the tests' environment.
+PYTHON ?= .venv/bin/python
+KILLS ?= 200
+HOURS ?= 1
+
+.PHONY: crash fuzz
+
+# Kill each kind of work at its writes and at random, repeat it, compare (docs/figures/trust.md).
+crash:
+	PYTHONPATH=.:tests $(PYTHON) tests/crashing.py --kills $(KILLS)
+
+# Search for files and texts that a reader does not survive; needs the extra "fuzz".
+fuzz:
+	PYTHONPATH=.:tests $(PYTHON) tests/fuzzing.py --hours $(HOURS)
