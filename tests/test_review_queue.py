@@ -11,6 +11,7 @@ from itertools import islice
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pictures_made import MEASURED
 
 from triage.quality import Measurement
 from triage.review_queue import QueueRules, Waiting, days_waiting, in_turn, rank, value_of
@@ -22,24 +23,7 @@ Photo = tuple[str, Measurement]
 
 
 def photo(name: str, usability: float, view: str = "dorsal") -> Photo:
-    measured = Measurement(
-        method="made",
-        odonate=0.9,
-        suborder="anisoptera",
-        suborder_probability=0.9,
-        box=(0.2, 0.2, 0.8, 0.8),
-        view=view,  # type: ignore[arg-type]
-        p_dorsal=0.2,
-        p_lateral=0.2,
-        p_anterior=0.2,
-        p_oblique=0.2,
-        p_other=0.2,
-        focus=0.5,
-        exposure=0.5,
-        insect_px=300.0,
-        usability=usability,
-    )
-    return name, measured
+    return name, replace(MEASURED, view=view, usability=usability)  # type: ignore[arg-type]
 
 
 def waiting(name: str, *photos: Photo, observer: str = "", days: float = 0.0) -> Waiting:

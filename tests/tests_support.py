@@ -1,9 +1,33 @@
-"""Names that several test folders share."""
+"""Names that several test folders share, and what they read back with."""
 
 from __future__ import annotations
 
+import csv
+import io
 from datetime import UTC, datetime
 from pathlib import Path
 
+from triage.pipeline import audit, inbox
+from triage.store.connection import Survey, open_survey
+
 DEMO = Path(__file__).parent.parent / "demo_photos"
 NOW = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
+
+
+def dump(folder: Path) -> list[str]:
+    """The canonical dump of a survey."""
+    with open_survey(folder) as survey:
+        return list(audit.dump(survey))
+
+
+def needs(survey: Survey, message: str) -> list[str]:
+    """The kinds of what a message needs from a human."""
+    found = (entry for entry in inbox.entries(survey) if entry.message.identifier == message)
+    return [need.kind for entry in found for need in entry.needs]
+
+
+def csv_rows(table: Path | bytes | str) -> list[dict[str, str]]:
+    """The rows of a table, of a file or of its content in UTF-8."""
+    content = table.read_bytes() if isinstance(table, Path) else table
+    text = content if isinstance(content, str) else content.decode("utf-8")
+    return list(csv.DictReader(io.StringIO(text, newline="")))

@@ -9,6 +9,7 @@ import zlib
 import numpy as np
 import pillow_heif
 import pytest
+from pictures_made import png
 from PIL import Image, ImageOps
 
 from triage.analysis import images
@@ -122,15 +123,7 @@ def test_the_name_of_the_file_does_not_count() -> None:
 
 
 def test_a_bomb_is_refused_before_decoding() -> None:
-    def chunk(kind: bytes, body: bytes) -> bytes:
-        return (
-            struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-        )
-
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(
-        b"IHDR", struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
-    )
-    bomb += chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    bomb = png(60000, 60000, zlib.compress(b"\0" * 100), depth=8, colour=2)
     with pytest.raises(SourceError, match="pixels"):
         images.decode(bomb, name="bomb.png")
     jpeg = bytearray(saved(four_fields(), "JPEG"))

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pictures_made import png
 from PIL import Image
 
 from triage.analysis import images, picture_headers
@@ -61,17 +62,11 @@ def webp_bomb(width: int = 16383, height: int = 16383) -> bytes:
 
 
 def png_bomb(depth: int, colour: int, side: int = 7000) -> bytes:
-    def chunk(kind: bytes, body: bytes) -> bytes:
-        return (
-            struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-        )
-
     row = side * depth * {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}[colour] // 8 + 1
     packer = zlib.compressobj(9)
     body = b"".join(packer.compress(bytes(row)) for _ in range(side)) + packer.flush()
-    head = chunk(b"IHDR", struct.pack(">IIBBBBB", side, side, depth, colour, 0, 0, 0))
-    palette = chunk(b"PLTE", bytes(768)) if colour == 3 else b""
-    return b"\x89PNG\r\n\x1a\n" + head + palette + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+    palette = bytes(768) if colour == 3 else b""
+    return png(side, side, body, depth=depth, colour=colour, palette=palette)
 
 
 LARGE = {

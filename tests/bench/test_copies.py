@@ -2,27 +2,15 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 import pytest
+from pictures_made import scene
 from PIL import Image
 
 from triage.bench import copies
 from triage.bench.edits import KINDS, MOVED, cropped, letterboxed, moved
 from triage.bench.lookup import measure_scale
 from triage.errors import SourceError
-
-
-def scene(seed: int, height: int = 300, width: int = 400) -> np.ndarray:
-    drawn = np.random.default_rng(seed)
-    soft = drawn.uniform(60, 190, (5, 7, 3)).astype(np.float32)
-    picture = np.clip(cv2.resize(soft, (width, height), interpolation=2), 0, 255).astype(np.uint8)
-    for _ in range(50):
-        place = int(drawn.integers(0, width)), int(drawn.integers(0, height))
-        axes = int(drawn.integers(4, 50)), int(drawn.integers(3, 12))
-        colour = tuple(int(value) for value in drawn.integers(0, 256, 3))
-        cv2.ellipse(picture, place, axes, int(drawn.integers(0, 180)), 0, 360, colour, -1)
-    return picture
 
 
 def test_there_are_38_kinds_and_each_makes_a_colour_picture_that_differs():

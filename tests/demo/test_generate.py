@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import email
 import email.policy
 import mailbox
@@ -12,6 +11,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from tests_support import csv_rows
 
 from triage.demo.generate import generate
 from triage.demo.truth import TRUTH_COLUMNS
@@ -28,11 +28,6 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("demo")
     generate(folder, scale=0.1)
     return folder
-
-
-def _rows(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as source:
-        return list(csv.DictReader(source))
 
 
 def _mails(path: Path) -> list[email.message.EmailMessage]:
@@ -67,7 +62,7 @@ def test_the_same_seed_gives_the_same_truth_and_the_same_inbox(small: Path, tmp_
 
 def test_another_seed_gives_other_pictures_and_the_same_story(small: Path, tmp_path: Path) -> None:
     generate(tmp_path, seed=7, scale=0.1)
-    ours, others = _rows(small / "truth.csv"), _rows(tmp_path / "truth.csv")
+    ours, others = csv_rows(small / "truth.csv"), csv_rows(tmp_path / "truth.csv")
     moving = {"sha256", "box"}
     for ours_row, other_row in zip(ours, others, strict=True):
         for column in set(TRUTH_COLUMNS) - moving:
@@ -83,7 +78,7 @@ def test_every_file_in_every_mail_has_its_row_and_every_row_its_file(
     where = small if folder == "small" else COMMITTED
     told = {
         (row["message_id"], row["file_name"])
-        for row in _rows(where / "truth.csv")
+        for row in csv_rows(where / "truth.csv")
         if row["message_id"] and row["file_name"]
     }
     found = {
@@ -96,7 +91,7 @@ def test_every_part_that_the_mail_reader_finds_has_its_row(small: Path) -> None:
     """The two number the parts alike, and agree on what is text, file or wrapping."""
     told = {
         (row["message_id"].strip("<>"), row["part"]): row["expected_outcome"]
-        for row in _rows(small / "truth.csv")
+        for row in csv_rows(small / "truth.csv")
         if row["message_id"]
     }
     found = {
@@ -111,7 +106,7 @@ def test_every_part_that_the_mail_reader_finds_has_its_row(small: Path) -> None:
 
 
 def test_every_mail_is_named_in_the_truth_and_parses_without_defects(small: Path) -> None:
-    told = {row["message_id"] for row in _rows(small / "truth.csv")}
+    told = {row["message_id"] for row in csv_rows(small / "truth.csv")}
     mails = _mails(small / "inbox.mbox")
     assert len(mails) >= 40
     for mail in mails:
@@ -126,7 +121,7 @@ def test_one_mail_was_delivered_twice(small: Path) -> None:
 
 
 def test_copies_and_sightings_of_the_truth_hold_together(small: Path) -> None:
-    rows = [row for row in _rows(small / "truth.csv") if row["copy_group"]]
+    rows = [row for row in csv_rows(small / "truth.csv") if row["copy_group"]]
     groups: dict[str, set[str]] = {}
     for row in rows:
         groups.setdefault(row["copy_group"], set()).add(row["sighting"])
@@ -145,7 +140,7 @@ def test_all_places_lie_in_the_survey_area(small: Path, name: str) -> None:
     prefix = "" if name == "sites.csv" else "expected_"
     latitude = "decimalLatitude" if not prefix else "expected_latitude"
     longitude = "decimalLongitude" if not prefix else "expected_longitude"
-    placed = [row for row in _rows(small / name) if row[latitude]]
+    placed = [row for row in csv_rows(small / name) if row[latitude]]
     assert placed
     for row in placed:
         assert 53.85 < float(row[latitude]) < 53.95
@@ -153,14 +148,16 @@ def test_all_places_lie_in_the_survey_area(small: Path, name: str) -> None:
 
 
 def test_the_tables_refer_to_each_other(small: Path) -> None:
-    sites = {row["locationID"] for row in _rows(small / "sites.csv")}
-    visits = _rows(small / "visits.csv")
-    taxa = {row["scientificName"] for row in _rows(small / "checklist.csv")}
+    sites = {row["locationID"] for row in csv_rows(small / "sites.csv")}
+    visits = csv_rows(small / "visits.csv")
+    taxa = {row["scientificName"] for row in csv_rows(small / "checklist.csv")}
     assert {visit["locationID"] for visit in visits} <= sites
-    lots = _rows(small / "lots.csv")
+    lots = csv_rows(small / "lots.csv")
     assert {lot["eventID"] for lot in lots} < {visit["eventID"] for visit in visits}
     assert {lot["scientificName"] for lot in lots} <= taxa
-    seen = {row["scientific_name"] for row in _rows(small / "truth.csv") if row["scientific_name"]}
+    seen = {
+        row["scientific_name"] for row in csv_rows(small / "truth.csv") if row["scientific_name"]
+    }
     assert seen <= taxa
 
 
@@ -169,11 +166,13 @@ def test_every_species_seen_is_seen_in_its_season(small: Path) -> None:
 
     seasons = {
         row["scientificName"]: [int(part) for part in row["season"].split("-")]
-        for row in _rows(small / "checklist.csv")
+        for row in csv_rows(small / "checklist.csv")
         if row["season"]
     }
     dated = [
-        r for r in _rows(small / "truth.csv") if r["scientific_name"] and r["expected_event_date"]
+        r
+        for r in csv_rows(small / "truth.csv")
+        if r["scientific_name"] and r["expected_event_date"]
     ]
     assert dated
     for row in dated:
@@ -202,7 +201,7 @@ def test_nobody_in_the_demo_can_be_written_to() -> None:
 
 
 def test_the_committed_truth_tells_the_story_of_the_generator(small: Path) -> None:
-    ours, committed = _rows(small / "truth.csv"), _rows(COMMITTED / "truth.csv")
+    ours, committed = csv_rows(small / "truth.csv"), csv_rows(COMMITTED / "truth.csv")
     for ours_row, committed_row in zip(ours, committed, strict=True):
         for column in set(TRUTH_COLUMNS) - {"sha256", "box"}:
             assert ours_row[column] == committed_row[column]

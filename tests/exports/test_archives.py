@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 import pytest
 import shapely.geometry
 from dwca.read import DwCAReader
+from tests_support import csv_rows
 
 from triage import exports
 from triage.checklist import Taxon
@@ -339,7 +340,7 @@ def test_a_pair_has_no_single_sex(tmp_path):
         },
     )
     exports.write_export(tmp_path / "x", held, ReleasePolicy(), now=NOW)
-    (row,) = csv.DictReader(io.StringIO((tmp_path / "x/sightings.csv").read_text("utf-8")))
+    (row,) = csv_rows(tmp_path / "x/sightings.csv")
     assert (row["individualCount"], row["sex"]) == ("2", "")
     assert "male" in row["occurrenceRemarks"]
 
@@ -463,10 +464,7 @@ def test_the_words_of_a_determiner_and_of_a_label_are_given_as_written(tmp_path)
         lots=(lot("EX-1", "v1", "Anax imperator", 3, verbatim_identification="A. imp. (Bo Wren)"),),
     )
     exports.write_export(tmp_path / "x", given, ReleasePolicy(), now=NOW)
-    tables = {
-        name: list(csv.DictReader(io.StringIO((tmp_path / "x" / f"{name}.csv").read_text("utf-8"))))
-        for name in ("determinations", "lots")
-    }
+    tables = {name: csv_rows(tmp_path / "x" / f"{name}.csv") for name in ("determinations", "lots")}
     written = {row["verbatimIdentification"] for row in tables["determinations"]}
     assert written == {"Anax imperator??", "Anax imperator"}
     assert tables["lots"][0]["verbatimIdentification"] == "A. imp. ([withheld])"

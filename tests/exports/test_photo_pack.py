@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import shutil
@@ -13,6 +12,7 @@ from pathlib import Path
 import pytest
 from exports.test_archives import BY, NOW, adult, content, site
 from PIL import Image
+from tests_support import csv_rows
 
 from triage.determinations import Accepted
 from triage.errors import TriageError
@@ -79,15 +79,11 @@ def write(
     )
 
 
-def rows(path: Path) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
-
-
 def test_each_photo_is_named_by_sighting_and_place_and_has_a_row_and_a_checksum(tmp_path):
     outcome = write(tmp_path / "pack")
     names = sorted(path.name for path in (tmp_path / "pack" / "photos").iterdir())
     assert names == ["s1_1.jpg", "s1_2.jpg", "s2_1.jpg"]
-    assert len(outcome.photos) == len(rows(tmp_path / "pack" / "photos.csv")) == 3
+    assert len(outcome.photos) == len(csv_rows(tmp_path / "pack" / "photos.csv")) == 3
     assert outcome.leaks == ()
     import hashlib
 
@@ -101,12 +97,12 @@ def test_the_compressed_pixels_of_a_jpeg_are_the_ones_received(tmp_path):
     made = (tmp_path / "pack" / "photos" / "s1_1.jpg").read_bytes()
     scans = [[one.scan for one in segments(content) if one.scan] for content in (picture(), made)]
     assert scans[0] == scans[1]
-    assert {row["variant"] for row in rows(tmp_path / "pack" / "photos.csv")} == {UNALTERED}
+    assert {row["variant"] for row in csv_rows(tmp_path / "pack" / "photos.csv")} == {UNALTERED}
 
 
 def test_a_photo_in_another_format_is_remade_upright(tmp_path):
     write(tmp_path / "pack", kind="PNG")
-    assert {row["variant"] for row in rows(tmp_path / "pack" / "photos.csv")} == {REMADE}
+    assert {row["variant"] for row in csv_rows(tmp_path / "pack" / "photos.csv")} == {REMADE}
     with Image.open(tmp_path / "pack" / "photos" / "s1_1.jpg") as image:
         assert (image.size, image.getexif()[0x0112]) == ((60, 80), 1)
 
@@ -168,7 +164,7 @@ def test_what_may_not_leave_is_listed_with_its_reason(tmp_path, changes, reason)
     given = held(**({"sightings": (adult("s1"),), "photos": (photo("s1", "a"),)} | changes))
     outcome = write(tmp_path / "pack", given)
     assert outcome.photos == ()
-    (row,) = rows(tmp_path / "pack" / "left-out.csv")
+    (row,) = csv_rows(tmp_path / "pack" / "left-out.csv")
     assert reason in row["reason"]
     assert not (tmp_path / "pack" / "photos").exists()
 
@@ -212,8 +208,8 @@ def test_a_doubted_sighting_is_left_out_of_an_export_or_marked(tmp_path):
     outcome = exports.write_export(tmp_path / "a", given, ReleasePolicy(), now=NOW)
     assert "1 sightings with an open question about time or place are left out" in outcome.withheld
     assert "3 messages are still open: their records may change" in outcome.withheld
-    assert [r["otherCatalogNumbers"] for r in rows(tmp_path / "a" / "sightings.csv")] == ["s2"]
+    assert [r["otherCatalogNumbers"] for r in csv_rows(tmp_path / "a" / "sightings.csv")] == ["s2"]
     marked = ReleasePolicy(include_doubted=True)
     exports.write_export(tmp_path / "b", given, marked, now=NOW)
-    remarks = {r["otherCatalogNumbers"]: r for r in rows(tmp_path / "b" / "sightings.csv")}
+    remarks = {r["otherCatalogNumbers"]: r for r in csv_rows(tmp_path / "b" / "sightings.csv")}
     assert remarks["s1"]["occurrenceRemarks"] == "the time is in doubt"

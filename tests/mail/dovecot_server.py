@@ -6,6 +6,7 @@ import base64
 import getpass
 import hashlib
 import hmac
+import imaplib
 import json
 import os
 import shutil
@@ -42,6 +43,13 @@ def token(*, key: bytes = TOKEN_KEY) -> str:
     signed = b".".join(_url_base64(json.dumps(part).encode()) for part in (head, body))
     signature = _url_base64(hmac.new(key, signed, hashlib.sha256).digest())
     return (signed + b"." + signature).decode("ascii")
+
+
+def own_client(server: Server) -> imaplib.IMAP4:
+    """A client of the standard library, logged in: what the server holds, seen from outside."""
+    client = imaplib.IMAP4("127.0.0.1", server.imap_port)
+    client.authenticate("PLAIN", lambda _: f"\0{USER}\0{PASSWORD}".encode())
+    return client
 
 
 @contextmanager

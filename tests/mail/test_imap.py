@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import imaplib
 import logging
 import socket
 import sys
@@ -10,7 +9,7 @@ from dataclasses import replace
 from itertools import islice
 
 import pytest
-from dovecot_server import DOVECOT, PASSWORD, USER, Server, dovecot, token
+from dovecot_server import DOVECOT, USER, Server, dovecot, own_client, token
 from mail_making import photo_mail, text_mail
 
 from triage.errors import SettingsError, SourceError
@@ -32,24 +31,6 @@ def server() -> Iterator[Server]:
             client.create(f'"{encode_mailbox_name("Ważki & co")}"')
             client.append(f'"{encode_mailbox_name("Ważki & co")}"', None, None, text_mail("x\n"))
         yield running
-
-
-@pytest.fixture
-def account(server: Server, monkeypatch: pytest.MonkeyPatch) -> ImapAccount:
-    monkeypatch.setenv("SURVEY_SECRET", PASSWORD)
-    return ImapAccount(
-        host="127.0.0.1",
-        user=USER,
-        port=server.imaps_port,
-        secret=SecretSource(kind="environment", variable="SURVEY_SECRET"),
-        ca_file=server.certificate,
-    )
-
-
-def own_client(server: Server) -> imaplib.IMAP4:
-    client = imaplib.IMAP4("127.0.0.1", server.imap_port)
-    client.authenticate("PLAIN", lambda _: f"\0{USER}\0{PASSWORD}".encode())
-    return client
 
 
 def status(server: Server) -> tuple[bytes, list[bytes], list[str]]:

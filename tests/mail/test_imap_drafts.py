@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from dovecot_server import DOVECOT, PASSWORD, USER, Server, dovecot
+from dovecot_server import DOVECOT, USER, Server, dovecot, own_client
 from mail_making import text_mail
-from test_imap import own_client
 
 from triage.errors import SourceError
 from triage.mail.imap import ImapAccount
@@ -24,18 +23,6 @@ def server() -> Iterator[Server]:
         with own_client(running) as client:
             client.append("INBOX", None, None, text_mail("x\n"))
         yield running
-
-
-@pytest.fixture
-def account(server: Server, monkeypatch: pytest.MonkeyPatch) -> ImapAccount:
-    monkeypatch.setenv("SURVEY_SECRET", PASSWORD)
-    return ImapAccount(
-        host="127.0.0.1",
-        user=USER,
-        port=server.imaps_port,
-        secret=SecretSource(kind="environment", variable="SURVEY_SECRET"),
-        ca_file=server.certificate,
-    )
 
 
 @pytest.mark.system("dovecot")

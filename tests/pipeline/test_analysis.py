@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import re
 import shutil
@@ -11,7 +10,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, csv_rows
 
 from triage.cli import main
 from triage.demo.walk import determine_some
@@ -88,24 +87,19 @@ def test_unknown_classes_are_named_with_those_there_are(named: Path):
         analysis.evidence_table(here, scheme="Martian")
 
 
-def read_csv(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def test_the_table_of_evidence_counts_the_skins_in_the_jars(named: Path, tmp_path: Path):
     """Counted here from the imported tables themselves."""
     out = tmp_path / "evidence.csv"
     assert main(["evidence", "--survey", str(named), "--internal", "--csv", str(out)]) == 0
-    site_of = {visit["eventID"]: visit["locationID"] for visit in read_csv(DEMO / "visits.csv")}
+    site_of = {visit["eventID"]: visit["locationID"] for visit in csv_rows(DEMO / "visits.csv")}
     jars: Counter[tuple[str, str]] = Counter()
-    for lot in read_csv(DEMO / "lots.csv"):
+    for lot in csv_rows(DEMO / "lots.csv"):
         if lot["taxonRank"] == "species" and not lot["identificationQualifier"]:
             key = (site_of[lot["eventID"]], lot["scientificName"])
             jars[key] += int(lot["individualCount"])
     found = {
         (row["locationID"], row["scientificName"]): int(row["count"])
-        for row in read_csv(out)
+        for row in csv_rows(out)
         if row["evidence"] == "exuviae" and row["taxonRank"] == "species"
     }
     assert found == dict(jars)

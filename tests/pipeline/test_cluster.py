@@ -15,12 +15,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, dump
 
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.errors import SourceError
-from triage.pipeline import audit, cluster, examine, receive
+from triage.pipeline import cluster, examine, receive
 from triage.pipeline.cluster import Cluster
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -64,11 +64,6 @@ def wait_for_both(machines: Machines) -> None:
 
     with Client(machines.address, set_as_default=False) as client:
         client.wait_for_workers(2, timeout=60)
-
-
-def dump(folder: Path) -> list[str]:
-    with open_survey(folder) as survey:
-        return list(audit.dump(survey))
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 import pytest
+from pictures_made import MEASURED
 from tests_support import NOW
 
 from triage import quality
@@ -163,11 +164,6 @@ def test_what_one_copy_shows_all_copies_show_and_their_sighting_is_placed_anew(s
 
 
 def test_a_corrected_box_alone_changes_only_the_box_until_it_is_measured_there():
-    kept = Measurement(
-        method="m", odonate=0.9, suborder="anisoptera", suborder_probability=0.9,
-        box=(0.1, 0.1, 0.9, 0.9), view="dorsal", p_dorsal=0.8, p_lateral=0.2, p_anterior=0.0,
-        p_oblique=0.0, p_other=0.0, focus=0.8, exposure=0.9, insect_px=800.0, usability=0.7,
-        reasons=("seen from the back (80%)",),
-    )  # fmt: skip
+    kept = dataclasses.replace(MEASURED, reasons=("seen from the back (80%)",))
     said = quality.corrected(kept, box=(0.2, 0.2, 0.6, 0.6))
     assert said == dataclasses.replace(kept, box=(0.2, 0.2, 0.6, 0.6))

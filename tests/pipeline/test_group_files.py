@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import cv2
 import numpy as np
 import pytest
+from pictures_made import scene
 from PIL import Image
 from tests_support import NOW
 
@@ -15,18 +15,6 @@ from triage.pipeline.copies import group_files
 from triage.pipeline.examine import examine
 from triage.store import copies, photos
 from triage.store.connection import create_survey, open_survey
-
-
-def scene(seed: int, height: int = 300, width: int = 400) -> np.ndarray:
-    drawn = np.random.default_rng(seed)
-    soft = drawn.uniform(60, 190, (5, 7, 3)).astype(np.float32)
-    picture = np.clip(cv2.resize(soft, (width, height), interpolation=2), 0, 255).astype(np.uint8)
-    for _ in range(50):
-        place = int(drawn.integers(0, width)), int(drawn.integers(0, height))
-        axes = int(drawn.integers(4, 50)), int(drawn.integers(3, 12))
-        colour = tuple(int(value) for value in drawn.integers(0, 256, 3))
-        cv2.ellipse(picture, place, axes, int(drawn.integers(0, 180)), 0, 360, colour, -1)
-    return picture
 
 
 def save(path: Path, rgb: np.ndarray, *, taken: str = "", quality: int = 92) -> None:

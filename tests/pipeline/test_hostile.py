@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import struct
 import zipfile
 import zlib
 from collections import Counter
@@ -18,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pictures_made import png
 from PIL import Image
 from tests_support import NOW
 
@@ -60,17 +60,6 @@ def jpeg(seed: int) -> bytes:
     patches = np.random.default_rng(seed).integers(0, 255, (6, 9, 3), dtype=np.uint8)
     Image.fromarray(patches).resize((720, 480)).save(out, "JPEG")
     return out.getvalue()
-
-
-def chunk(kind: bytes, data: bytes) -> bytes:
-    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-
-
-def png(width: int, height: int, data: bytes) -> bytes:
-    """A PNG of one bit a pixel with any size in its head, whatever its data."""
-    head = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
-    signature = b"\x89PNG\r\n\x1a\n"
-    return signature + chunk(b"IHDR", head) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
 
 
 def zipped(**files: bytes) -> bytes:

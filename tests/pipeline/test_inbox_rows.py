@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 from mail_writing import letter, picture, take_in
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, needs
 
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.inbox import Settlement
 from triage.pipeline import drafts, inbox, settle, standing
 from triage.store import messages, questions
-from triage.store.connection import Survey, create_survey, open_survey
+from triage.store.connection import create_survey, open_survey
 
 TAKEN = "2026:06:14 12:00:00"
 
@@ -34,12 +34,6 @@ def survey(folder: Path):
         yield opened
 
 
-def kinds(survey: Survey, message: str) -> list[str]:
-    return [
-        n.kind for e in inbox.entries(survey) if e.message.identifier == message for n in e.needs
-    ]
-
-
 @pytest.mark.parametrize(
     ("text", "pictures", "headers", "found"),
     [
@@ -57,7 +51,7 @@ def test_a_message_is_called_what_it_is(survey, tmp_path, text, pictures, header
     brought = tuple(picture(20 + n, taken=f"2026:06:14 12:{n:02}:00") for n in range(pictures))
     mail = letter(text, number=1, pictures=brought, headers=headers)
     (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
-    assert kinds(survey, message) == found
+    assert needs(survey, message) == found
 
 
 def test_a_newsletter_makes_no_sighting_until_it_is_accepted(survey, tmp_path):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from mail_writing import letter, picture, take_in
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, needs
 
 from triage.cli import main
 from triage.demo.walk import import_tables
@@ -53,12 +53,6 @@ def one(survey: Survey, tmp_path: Path, text: str, image: bytes, number: int = 1
 def stands(survey: Survey, message: str) -> photo_list.StandingPhoto:
     (row,) = photo_list.standing_photos(survey, [message])
     return row
-
-
-def needs(survey: Survey, message: str) -> list[str]:
-    return [
-        n.kind for e in inbox.entries(survey) if e.message.identifier == message for n in e.needs
-    ]
 
 
 @pytest.mark.parametrize("north", [0.33, 0.018, 0.007], ids=["36 km", "2 km", "780 m"])

@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
-from tests_support import NOW
+from tests_support import NOW, csv_rows
 
 from triage.pipeline import publish
 from triage.store.connection import Survey
 
 
-def rows(table: Path) -> list[dict[str, str]]:
-    with table.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def test_a_lot_has_the_place_and_the_day_of_its_visit(survey: Survey, tmp_path: Path):
     publish.export(survey, tmp_path / "x", internal=True, now=NOW)
-    lots = {row["catalogNumber"]: row for row in rows(tmp_path / "x" / "lots-internal.csv")}
+    lots = {row["catalogNumber"]: row for row in csv_rows(tmp_path / "x" / "lots-internal.csv")}
     assert all(row["eventDate"] and row["decimalLatitude"] for row in lots.values())
     first = lots["EX-0001"]  # its row names visit V01 alone
     assert (first["locationID"], first["eventDate"]) == ("LNT-01", "2026-05-24")
@@ -26,7 +20,7 @@ def test_a_lot_has_the_place_and_the_day_of_its_visit(survey: Survey, tmp_path: 
 
 def test_the_lots_of_a_hidden_site_are_hidden_with_it(survey: Survey, tmp_path: Path):
     publish.export(survey, tmp_path / "x", now=NOW)
-    numbers = {row["catalogNumber"] for row in rows(tmp_path / "x" / "lots.csv")}
+    numbers = {row["catalogNumber"] for row in csv_rows(tmp_path / "x" / "lots.csv")}
     assert "EX-0020" in numbers
     assert not numbers & {"EX-0021", "EX-0022"}  # of visit V15, to a sensitive site
 
@@ -34,7 +28,7 @@ def test_the_lots_of_a_hidden_site_are_hidden_with_it(survey: Survey, tmp_path: 
 def test_each_photo_of_a_sighting_has_its_own_time(survey: Survey, tmp_path: Path):
     """The demo's first animal was photographed at 10:31:12 and 10:31:41 (its truth.csv)."""
     publish.export(survey, tmp_path / "x", internal=True, now=NOW)
-    dates = {row["CreateDate"] for row in rows(tmp_path / "x" / "photos-internal.csv")}
+    dates = {row["CreateDate"] for row in csv_rows(tmp_path / "x" / "photos-internal.csv")}
     assert {"2026-05-30T10:31:12+02:00", "2026-05-30T10:31:41+02:00"} <= dates
 
 

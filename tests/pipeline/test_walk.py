@@ -6,17 +6,12 @@ import shutil
 from pathlib import Path
 
 import pytest
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, dump
 
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.pipeline import audit, walk
 from triage.store.connection import create_survey, open_survey
-
-
-def dump(folder: Path) -> list[str]:
-    with open_survey(folder) as survey:
-        return list(audit.dump(survey))
 
 
 def test_a_second_run_changes_nothing(walked: Path, small_inbox: Path):

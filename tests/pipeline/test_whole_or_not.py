@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from killing import run_killed
-from tests_support import NOW
+from tests_support import NOW, dump
 
 from triage.pipeline import analysis, audit, packs, publish
 from triage.store.connection import open_survey
@@ -36,11 +36,6 @@ def files_in(folder: Path) -> dict[str, bytes]:
         for path in folder.rglob("*")
         if path.is_file()
     }
-
-
-def dump(folder: Path) -> list[str]:
-    with open_survey(folder) as survey:
-        return list(audit.dump(survey))
 
 
 def frozen(folder: Path) -> int:

@@ -5,28 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from pictures_made import MEASURED
 
-from triage.quality import Measurement
 from triage.report import losses
 from triage.sightings import Sighting
 
-SEEN = Measurement(
-    method="m",
-    odonate=0.9,
-    suborder="anisoptera",
-    suborder_probability=0.9,
-    box=(0.0, 0.0, 1.0, 1.0),
-    view="dorsal",
-    p_dorsal=1.0,
-    p_lateral=0.0,
-    p_anterior=0.0,
-    p_oblique=0.0,
-    p_other=0.0,
-    focus=0.9,
-    exposure=0.9,
-    insect_px=500.0,
-    usability=0.9,
-)
+SEEN = replace(MEASURED, usability=0.9)
 
 
 def counts(found) -> dict[str, int]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +10,7 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 from report_making import content, material, measurements, secrets
-from tests_support import NOW
+from tests_support import NOW, csv_rows
 
 from triage.analysis.images import as_jpeg
 from triage.errors import TriageError
@@ -57,11 +56,6 @@ def words_of(path: Path) -> str:
     return "\n".join(page.extract_text() for page in PdfReader(path).pages)
 
 
-def rows_of(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def test_page_pdf_plots_tables_and_sheets_are_there(released: Made):
     folder, _, found = released
     names = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
@@ -87,12 +81,12 @@ def test_page_and_pdf_show_the_same_numbers_as_the_functions(released: Made):
 
 def test_the_files_hold_the_numbers_of_the_functions(released: Made):
     folder, _, found = released
-    rows = rows_of(folder / "tables" / "richness.csv")
+    rows = csv_rows(folder / "tables" / "richness.csv")
     assert len(rows) == len(found.richness)
     for row, one in zip(rows, found.richness, strict=True):
         assert row["estimator"] == one.estimator
         assert float(row["estimate"]) == pytest.approx(one.estimate.value, rel=1e-5)
-    evidence = rows_of(folder / "plots" / "evidence.csv")
+    evidence = csv_rows(folder / "plots" / "evidence.csv")
     assert [row["count"] for row in evidence] == [str(one.count) for one in found.evidence]
 
 
@@ -123,7 +117,7 @@ def test_a_sensitive_taxon_is_not_listed_at_a_site(released: Made):
 
 def test_released_coordinates_lie_on_the_grid(released: Made):
     folder, _, _ = released
-    rows = rows_of(folder / "plots" / "map.csv")
+    rows = csv_rows(folder / "plots" / "map.csv")
     assert len(rows) > 6
     for row in rows:
         for name in ("decimalLatitude", "decimalLongitude"):
@@ -131,7 +125,7 @@ def test_released_coordinates_lie_on_the_grid(released: Made):
 
 
 def test_exact_coordinates_stand_in_the_internal_report_alone(internal: Path):
-    rows = rows_of(internal / "plots" / "map.csv")
+    rows = csv_rows(internal / "plots" / "map.csv")
     assert "53.902137" in {row["decimalLatitude"] for row in rows}
 
 
@@ -255,6 +249,6 @@ def test_a_report_can_be_cited_and_compared_with_an_earlier_one(released: Made, 
         tmp_path / "other", fewer, find(fewer), secrets=secrets(), now=NOW, since=folder
     )
     assert other.version != version
-    changes = rows_of(tmp_path / "other" / "changes.csv")
+    changes = csv_rows(tmp_path / "other" / "changes.csv")
     assert other.changes == len(changes) > 0
     assert {row["change"] for row in changes} <= {"added", "changed", "withdrawn"}

@@ -4,29 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pictures_made import MEASURED
+
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import PlaceClaim
-from triage.quality import Measurement
 from triage.sightings import Picture
-
-MEASURED = Measurement(
-    method="made",
-    odonate=0.9,
-    suborder="anisoptera",
-    suborder_probability=0.95,
-    box=(0.2, 0.2, 0.8, 0.8),
-    view="dorsal",
-    p_dorsal=1.0,
-    p_lateral=0.0,
-    p_anterior=0.0,
-    p_oblique=0.0,
-    p_other=0.0,
-    focus=0.9,
-    exposure=0.9,
-    insect_px=600.0,
-    usability=0.5,
-)
 
 
 def time(event_date: str, source: str = "camera clock") -> TimeClaim:

@@ -6,14 +6,13 @@ Biodiversity Data Quality Interest Group, Task Group 2, 2026).
 
 from __future__ import annotations
 
-import csv
-import io
 import zipfile
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from tests_support import csv_rows
 
 from triage import exports
 from triage.checklist import Taxon
@@ -94,7 +93,7 @@ def occurrences(
     (path,) = folder.glob("darwin-core-archive*.zip")
     with zipfile.ZipFile(path) as archive:
         (name,) = (n for n in archive.namelist() if n.startswith("occurrence"))
-        return list(csv.DictReader(io.StringIO(archive.read(name).decode("utf-8"))))
+        return csv_rows(archive.read(name))
 
 
 @pytest.mark.parametrize("internal", [False, True])
