@@ -162,9 +162,9 @@ def test_a_question_is_shown_edited_and_saved_and_never_sent(client: FlaskClient
     assert state_of(walked, message) == "waiting"
     assert "never sent" in text_of(client, where)
     code = where.split("?")[0].rpartition("/")[2]
-    post(client, f"/inbox/letter/{code}", {"words": "Dear friend,\nwhich water — the mill's?\n"})
-    assert "which water — the mill's?" in text_of(client, f"/inbox/letter/{code}")
-    file = client.get(f"/inbox/letter/{code}.eml", buffered=True)
+    post(client, f"/letter/{code}", {"words": "Dear friend,\nwhich water — the mill's?\n"})
+    assert "which water — the mill's?" in text_of(client, f"/letter/{code}")
+    file = client.get(f"/letter/{code}.eml", buffered=True)
     assert file.mimetype == "message/rfc822"
     assert "attachment" in file.headers["Content-Disposition"]
     assert b"To:" in file.data
@@ -173,7 +173,7 @@ def test_a_question_is_shown_edited_and_saved_and_never_sent(client: FlaskClient
 
 def test_a_letter_of_another_name_is_no_path(client: FlaskClient):
     for code in ("..%2f..%2fsurvey", "....survey.toml", "Q"):
-        assert client.get(f"/inbox/letter/{code}").status_code == 404
+        assert client.get(f"/letter/{code}").status_code == 404
 
 
 def test_markup_in_a_mail_is_shown_as_text(tmp_path: Path):

@@ -195,13 +195,63 @@ def test_a_backup_stands_beside_the_survey(walked: Path):
 
 
 def test_letters_need_the_surveys_own_address(walked: Path):
-    assert post(come_in(desk_of(walked)), "/survey/letters").status_code == 400
+    client = come_in(desk_of(walked))
+    page = client.get("/survey/letters").get_data(as_text=True)
+    assert "reply address" in page
+    assert "Draft the thanks" not in page
+    assert post(client, "/survey/letters").status_code == 400
 
 
-def test_letters_are_shown_before_they_are_drafted(evening: Path):
-    shown = post(come_in(desk_of(evening)), "/survey/letters").get_data(as_text=True)
-    assert "What would be drafted" in shown
-    assert not list(evening.glob("replies/*thanks*"))
+def with_one_named(folder: Path) -> Any:
+    """A desk on a survey in which somebody's sighting was named."""
+    client = come_in(desk_of(folder), "Ida Reed")
+    page = client.get("/determine/").get_data(as_text=True)
+    sighting = page.partition('data-sighting="')[2].partition('"')[0]
+    post(client, "/determine/record", {"sighting": sighting, "taxon": "Aeshna cyanea"})
+    return client
+
+
+@pytest.mark.parametrize("what", ["thanks", "season"])
+def test_letters_are_shown_before_they_are_drafted(evening: Path, what: str):
+    client = with_one_named(evening)
+    shown = post(client, "/survey/letters", {"what": what, "year": "2026"})
+    page = shown.get_data(as_text=True)
+    assert "What would be drafted" in page
+    assert "Aeshna cyanea" in page
+    assert "Ida Reed" not in page.partition("<pre")[2].partition("</pre>")[0]
+    assert list(evening.glob("replies/*")) == []
+
+
+def test_thanks_and_season_letters_are_drafted_changed_and_printed(evening: Path):
+    client = with_one_named(evening)
+    for what in ("thanks", "season"):
+        assert post(client, "/survey/begin", {"what": what, "year": "2026"}).status_code == 200
+        assert "1 letter(s) drafted" in finish(client)[0]
+    page = client.get("/survey/letters").get_data(as_text=True)
+    codes = re.findall(r'href="/letter/([^"?]+)\?back=letters"', page)
+    assert [code.partition("-")[0] for code in codes] == ["season", "season", "thanks"]
+    assert codes[0] == "season-2026-for-all"
+    for code in codes:
+        where = f"/letter/{code}"
+        assert "never sent" in client.get(where).get_data(as_text=True) or "all" in code
+        post(client, where, {"words": "Dear all,\n<b>good</b> news — truly.\n", "back": "letters"})
+        assert "&lt;b&gt;good&lt;/b&gt; news — truly." in client.get(where).get_data(as_text=True)
+        with client.get(f"{where}.pdf") as printed:
+            assert printed.mimetype == "application/pdf"
+            assert printed.data.startswith(b"%PDF")
+    with client.get(f"/letter/{codes[2]}.eml") as file:
+        assert b"X-Unsent: 1" in file.data  # a mail program opens it as a draft
+    for_all = (evening / "replies" / "season-2026-for-all.txt").read_text(encoding="utf-8")
+    assert "good</b> news" in for_all
+    assert codes[1] in [path.stem for path in evening.glob("replies/*.eml")]
+
+
+@pytest.mark.parametrize("year", ["", "26", "20x6", "２０２６", "9" * 30])
+def test_a_season_letter_is_about_a_year(evening: Path, year: str):
+    client = come_in(desk_of(evening))
+    for path in ("letters", "begin"):
+        answer = post(client, f"/survey/{path}", {"what": "season", "year": year})
+        assert answer.status_code == 400
 
 
 @pytest.mark.parametrize(
@@ -210,8 +260,10 @@ def test_letters_are_shown_before_they_are_drafted(evening: Path):
         "/survey/release/..%2Fsurvey.zip",
         "/survey/release/../../survey.zip",
         "/survey/release/originals.zip",
-        "/survey/draft/..%2Fsurvey.toml",
-        "/survey/draft/nothing.eml",
+        "/letter/..%2Fsurvey.toml",
+        "/letter/..%2F..%2Fsurvey.pdf",
+        "/letter/nothing.eml",
+        "/letter/season-2026-for-all.pdf",
     ],
 )
 def test_no_path_leads_out_of_its_folder(walked: Path, path: str):

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import cast
 
-from flask import Blueprint, redirect, render_template, request, send_file, url_for
+from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import correct, letters, message_page, new_site, settle, sitting
+from triage.pipeline import correct, message_page, new_site, settle, sitting
 from triage.pipeline import edit as edits
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -195,7 +194,7 @@ def settle_messages() -> Response:
     )
     if decision.startswith("ask"):
         code = _code_of(settled[0].state_reason)
-        return redirect(url_for(".letter", code=code, after=settled[0].identifier))
+        return redirect(url_for("letters.letter", code=code))
     return _onwards()
 
 
@@ -322,29 +321,3 @@ def undo() -> Response:
     """Take back my action of this number, or bring back what my undo of this number took."""
     undone = opened.take_back()
     return redirect(url_for(".start", undone="" if undone.holds else undone.number))
-
-
-@room.get("/letter/<code>")
-def letter(code: str) -> str:
-    """A drafted question: shown, to be edited, never sent."""
-    found = letters.letter(opened.survey(), code)
-    saved = request.args.get("saved") == "yes"
-    after = request.args.get("after", "")
-    return render_template("inbox/letter.html", code=code, letter=found, saved=saved, after=after)
-
-
-@room.post("/letter/<code>")
-def save_letter(code: str) -> Response:
-    """Keep the letter with the words as edited."""
-    opened.known_person()
-    letters.save_words(opened.survey(), code, request.form.get("words", ""))
-    after = request.form.get("after", "")
-    return redirect(url_for(".letter", code=code, saved="yes", after=after))
-
-
-@room.get("/letter/<code>.eml")
-def letter_file(code: str) -> Response:
-    """The letter as a file for the mail program."""
-    path = letters.path_of_letter(opened.survey(), code)
-    answer = send_file(path, mimetype="message/rfc822", as_attachment=True, download_name=path.name)
-    return cast(Response, answer)

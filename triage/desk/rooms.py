@@ -14,8 +14,10 @@ from triage.desk import (
     imports,
     inbox,
     jars,
+    letters,
     records,
     sites,
+    survey_letters,
     survey_outputs,
     survey_room,
     survey_settings,
@@ -38,7 +40,11 @@ class Room:
         return f"{self.blueprint.name}.start"
 
 
-PAGES_OF_THE_SURVEY = (survey_outputs, survey_settings)  # they add their pages to its room
+PAGES_OF_THE_SURVEY = (
+    survey_letters,
+    survey_outputs,
+    survey_settings,
+)  # they add their pages to its room
 
 ROOMS: tuple[Room, ...] = (
     Room(title="Inbox", blueprint=inbox.room),
@@ -55,6 +61,7 @@ def install(app: Flask) -> None:
     app.register_blueprint(arrivals.room)
     app.register_blueprint(records.room)
     app.register_blueprint(imports.room)
+    app.register_blueprint(letters.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)
     known = {one.blueprint.name for one in ROOMS}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from flask import (
@@ -19,7 +20,7 @@ from flask import (
 )
 from flask.typing import ResponseReturnValue
 
-from triage.desk import opened, packet_page
+from triage.desk import opened, packet_page, survey_letters
 from triage.desk.survey_room import room
 from triage.desk.work import Work
 from triage.errors import UnknownError
@@ -32,7 +33,6 @@ from triage.pipeline import (
     packet,
     persons,
     releases,
-    volunteer_letters,
 )
 from triage.pipeline.progress import Progress
 from triage.store.connection import Survey
@@ -119,37 +119,6 @@ def release(name: str) -> ResponseReturnValue:
     )
 
 
-@room.get("/letters")
-def letters() -> str:
-    """Letters to volunteers: what would be drafted, and what lies drafted."""
-    drafts = sorted(opened.survey().replies.glob("*.eml"))
-    return render_template(
-        "survey/letters.html", drafts=[path.name for path in drafts], outcome=None
-    )
-
-
-@room.post("/letters")
-def show_letters() -> str:
-    """The thanks that would be drafted now; nothing is written."""
-    survey = opened.survey()
-    outcome = volunteer_letters.thanks(
-        survey, by=opened.known_person(), now=opened.now(), show=True
-    )
-    drafts = sorted(path.name for path in survey.replies.glob("*.eml"))
-    return render_template("survey/letters.html", drafts=drafts, outcome=outcome)
-
-
-@room.get("/draft/<name>")
-def draft(name: str) -> ResponseReturnValue:
-    """A drafted letter as a file for the mail program."""
-    known = {path.name: path for path in opened.survey().replies.glob("*.eml")}
-    if name not in known:
-        raise UnknownError(
-            "there is no such letter", failing=name[:80], next_step="Choose one of the list."
-        )
-    return send_file(known[name], mimetype="message/rfc822", as_attachment=True, download_name=name)
-
-
 @room.get("/safety")
 def safety() -> str:
     """Whether nothing is lost or damaged, and the backup."""
@@ -170,6 +139,8 @@ def begin() -> tuple[Response, int] | Response:
     person, what = opened.known_person(), request.form.get("what", "")
     if what.startswith("release:"):
         job = _releasing(what.removeprefix("release:"))
+    elif what == "season":
+        job = partial(survey_letters.season, survey_letters.year_sent())
     elif what in _JOBS:
         job = _JOBS[what]
     else:
@@ -225,19 +196,9 @@ def _match(survey: Survey, progress: Progress, now: datetime, _: str) -> list[st
     return [f"{len(match.match(survey))} match(es) of sightings with sites."]
 
 
-def _thanks(survey: Survey, progress: Progress, now: datetime, person: str) -> list[str]:
-    progress("drafting letters", 0, None)
-    made = volunteer_letters.thanks(survey, by=person, now=now)
-    return [
-        f"{len(made.letters)} letter(s) drafted; nothing is sent.",
-        *(f"No letter: {text}" for text in made.skipped),
-        *(f"Out of date: {text}" for text in made.stale),
-    ]
-
-
 _JOBS: Mapping[str, Job] = {
     "audit": _audit,
     "backup": _backup,
     "match": _match,
-    "thanks": _thanks,
+    "thanks": survey_letters.thanks,
 }

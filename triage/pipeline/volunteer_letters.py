@@ -344,10 +344,15 @@ def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, ...]:
         writer=_writer(survey),
         language=survey.settings.survey.language,
     )
-    names = (f"season-{year}-for-all.txt", f"season-{year}-for-all.pdf")
-    (survey.replies / names[0]).write_text(text, encoding="utf-8", newline="\n")
-    (survey.replies / names[1]).write_bytes(letter_pdf(text, title=survey.settings.survey.title))
-    return tuple(str(survey.replies / name) for name in names)
+    return for_all(survey, f"season-{year}-for-all", text)
+
+
+def for_all(survey: Survey, name: str, text: str) -> tuple[str, str]:
+    """Write a letter to all, as text and to print; returns where both lie."""
+    plain, printed = (survey.replies / f"{name}{ending}" for ending in (".txt", ".pdf"))
+    plain.write_text(text, encoding="utf-8", newline="\n")
+    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title))
+    return str(plain), str(printed)
 
 
 def _writer(survey: Survey) -> Writer:

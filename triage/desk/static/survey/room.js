@@ -44,7 +44,8 @@ async function tryTo(act) {
 if (at("work")) {
   for (const button of document.querySelectorAll("[data-begin]")) {
     button.addEventListener("click", () => tryTo(async () => {
-      await post("/survey/begin", { what: button.dataset.begin });
+      const year = button.form?.elements.year?.value;
+      await post("/survey/begin", { what: button.dataset.begin, ...(year === undefined ? {} : { year }) });
       say([]);
       watch(true);
     }));
