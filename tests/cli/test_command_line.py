@@ -94,6 +94,32 @@ def test_a_determination_without_a_determiner_is_refused(walked: Path, capsys):
     assert '--by "YOUR NAME"' in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("sex", "told"), [("w", "may mean weiblich"), ("Femal", "Did you mean female?")]
+)
+def test_a_sex_that_is_not_plain_is_asked_about_and_nothing_recorded(
+    sex: str, told: str, walked: Path, capsys
+):
+    main(["queue", "--survey", str(walked), "--json"])
+    first = json.loads(shown(capsys))[0]["sighting"]
+    given = [first, "Anax", "--by", "Ida Kvist", "--new", "--sex", sex, "--survey", str(walked)]
+    assert main(["determine", *given]) == 2
+    message = capsys.readouterr().err
+    assert told in message
+    assert "Value error" not in message
+    main(["queue", "--survey", str(walked), "--json"])
+    assert json.loads(shown(capsys))[0]["sighting"] == first
+
+
+def test_what_is_kept_back_is_told_beside_the_evidence(walked: Path, capsys):
+    assert main(["evidence", "--survey", str(walked)]) == 0
+    said = capsys.readouterr().err
+    assert re.search(r"Not in this table, as in an export: \d+ ", said)
+    assert "--internal" in said
+    assert main(["evidence", "--internal", "--survey", str(walked)]) == 0
+    assert "Not in this table" not in capsys.readouterr().err
+
+
 def test_determinations_from_a_table_and_again(walked: Path, tmp_path: Path, capsys):
     main(["queue", "--json", "--survey", str(walked)])
     names = [row["sighting"] for row in json.loads(shown(capsys))][:3]

@@ -35,7 +35,7 @@ def oldest(path: Path) -> sqlite3.Connection:
         insert into addresses values ('una@example.org', 1);
         insert into messages (id, identifier, message_header, raw_sha256, raw_name, in_reply_to,
             reference_headers, sender_id, sent_at, subject, automatic, links, problems, origin,
-            taken_in_at) values (7, 'abc', 'm@example.org', 'r', '', '', '[]', 1,
+            taken_in_at) values (7, 'abcdef', 'm@example.org', 'r', '', '', '[]', 1,
             '2026-07-01T10:00:00+02:00', 'Seen', '', '[]', '[]', 'a.mbox', '2026-07-02T08:00:00Z');
         insert into actions (id, at, by_name, command, summary) values
             (1, '2026-07-02T08:00:00Z', 'Co', 'settle', 'x');
@@ -81,7 +81,7 @@ def test_the_oldest_schema_becomes_the_newest_with_its_rows_kept(tmp_path: Path)
         assert {n: _plain(s) for n, s in tables(old.connection).items()} == {
             n: _plain(s) for n, s in tables(new.connection).items()
         }
-        row = messages.find(old, "abc")
+        row = messages.find(old, "abcdef")
         assert (row.sender_name, row.subject) == ("Una Lark", "Seen")
         assert (row.state, row.state_reason) == ("waiting", "earlier")
         assert old.connection.execute("select count(*) from photos").fetchone()[0] == 1

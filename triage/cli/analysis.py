@@ -72,6 +72,8 @@ def evidence(
 
     with opened(survey) as here:
         found = analysis.evidence_table(here, internal=internal, scheme=classes)
+    if found.note:
+        say.note(found.note)
     if json:
         say.as_json(found.records())
     elif csv is not None:
@@ -95,6 +97,8 @@ def where_next(
 
     with opened(survey) as here:
         found = analysis.priorities_table(here, internal=internal)
+    if found.note:
+        say.note(found.note)
     if json:
         say.as_json({"places": found.records(), "cautions": list(analysis.CAUTIONS)})
     elif csv is not None:

@@ -189,7 +189,7 @@ def inbox(
 
 @app.command()
 def settle(
-    messages: Annotated[list[str], typer.Argument(help="Identifiers; the first digits do.")],
+    messages: Annotated[list[str], typer.Argument(help="Identifiers; the first six digits do.")],
     survey: SurveyOption = HERE,
     site: Annotated[str, typer.Option(help="The site (identifier or name).")] = "",
     date: Annotated[str, typer.Option(help="YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST.")] = "",
@@ -213,7 +213,7 @@ def settle(
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
-    """Give a message what it lacks, or set it aside. Example: triage settle 3fa9 --accept."""
+    """Give a message what it lacks, or set it aside. Example: triage settle 3fa91c --accept."""
     from triage.inbox import Settlement
     from triage.metadata.durations import seconds_of
     from triage.pipeline import inbox, photo_list

@@ -15,7 +15,7 @@ from triage.cli.intake import HERE
 @app.command()
 def photos(
     messages: Annotated[
-        list[str] | None, typer.Argument(help="Only of these messages (first digits do).")
+        list[str] | None, typer.Argument(help="Only of these messages (the first six digits do).")
     ] = None,
     survey: SurveyOption = HERE,
     csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
@@ -51,12 +51,12 @@ def photos(
 
 @app.command()
 def withdraw(
-    photo: Annotated[str, typer.Argument(help="The first digits of its digest.")],
+    photo: Annotated[str, typer.Argument(help="At least six digits of its digest.")],
     survey: SurveyOption = HERE,
     reason: Annotated[str, typer.Option(help="Why, for the log.")] = "",
     by: ByOption = "coordinator",
 ) -> None:
-    """Take a photo out at its sender's wish; undo puts it back. Example: triage withdraw 3fa9."""
+    """Take a photo out at its sender's wish; undo puts it back. Example: triage withdraw 3fa91c."""
     from triage.pipeline import withdraw as stage
 
     with opened(survey) as here:

@@ -6,7 +6,7 @@ import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -202,12 +202,12 @@ def print_queue(ranked: Sequence[Ranked], *, empty: str = "The queue is empty.")
 
 @app.command()
 def determine(
-    sighting: Annotated[str, typer.Argument(help="Its identifier; the first digits do.")] = "",
+    sighting: Annotated[str, typer.Argument(help="Its identifier; the first six digits do.")] = "",
     taxon: Annotated[str, typer.Argument(help="A name of the checklist, at any rank.")] = "",
     survey: SurveyOption = HERE,
     by: Annotated[str, typer.Option("--by", help="The determiner's name.")] = "",
     qualifier: Annotated[str, typer.Option(help="Such as cf. or aff.")] = "",
-    sex: Annotated[Literal["", "female", "male"], typer.Option()] = "",
+    sex: Annotated[str, typer.Option(help="female or male, in a word or a sign.")] = "",
     life_stage: Annotated[str, typer.Option(help="Such as adult or teneral.")] = "",
     behavior: Annotated[str, typer.Option(help="Such as ovipositing or tandem.")] = "",
     remarks: Annotated[str, typer.Option(help="The characters seen.")] = "",
@@ -224,7 +224,7 @@ def determine(
     ] = None,
     json: JsonOption = False,
 ) -> None:
-    """Record a determination. Example: triage determine 3f "Aeshna mixta" --by "Ida Kvist"."""
+    """Record a determination. Example: triage determine 3fa91c "Aeshna mixta" --by "Ida Kvist"."""
     from triage.determinations import Statement
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
@@ -246,7 +246,7 @@ def determine(
             cannot_tell=cannot_tell,
             not_an_adult=not_an_adult,
             qualifier=qualifier,
-            sex=sex,
+            sex=_sex_of(sex),
             life_stage=life_stage,
             behavior=behavior,
             remarks=remarks,
@@ -260,9 +260,19 @@ def determine(
     say.line(f"{accepted.state}: {name or '-'} ({accepted.reason})")
 
 
+def _sex_of(written: str) -> str:
+    """The words as a table's column of sexes reads them."""
+    from triage.standards.tables import CellError, sex_of
+
+    try:
+        return sex_of(written)
+    except CellError as wrong:
+        raise typer.BadParameter(wrong.reason, param_hint="--sex") from None
+
+
 @app.command()
 def correct(
-    photo: Annotated[str, typer.Argument(help="The first digits of its digest.")],
+    photo: Annotated[str, typer.Argument(help="At least six digits of its digest.")],
     survey: SurveyOption = HERE,
     view: Annotated[str, typer.Option(help="dorsal, lateral, anterior, oblique, other.")] = "",
     box: Annotated[str, typer.Option(help="x0,y0,x1,y1 as fractions of the upright image.")] = "",
@@ -271,7 +281,7 @@ def correct(
     publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
     by: ByOption = "coordinator",
 ) -> None:
-    """Correct what is measured or claimed of a photo. Example: triage correct 3fa --view dorsal."""
+    """Correct what is measured or claimed of a photo. Example: triage correct 3fa91c --view dorsal."""
 
     from triage.pipeline import correct as stage
     from triage.pipeline import photo_list

@@ -13,6 +13,7 @@ from triage.sightings import Edit, Member, SightingRow
 from triage.store import actions, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
+from triage.store.identifiers import beginnings
 
 
 def split(
@@ -186,7 +187,8 @@ def _photos(members: Sequence[Member]) -> list[str]:
 
 
 def _member_of(row: SightingRow, photo: str) -> Member:
-    found = [member for member in row.members if member[0].startswith(photo.lower())]
+    first, _ = beginnings(photo, "'triage sightings'")
+    found = [member for member in row.members if member[0].startswith(first)]
     if len(found) != 1:
         raise UnknownError(
             "the sighting holds no such photo" if not found else "several photos begin so",

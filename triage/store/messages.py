@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 
 from triage.errors import UnknownError
 from triage.mail.message import Envelope, Message, Part
-from triage.store import people
+from triage.store import identifiers, people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey, portions
 from triage.store.rows import insert, record_of, select_in
@@ -285,11 +285,11 @@ def find(survey: Survey, text: str) -> MessageRow:
     Raises
     ------
     UnknownError
-        If none or several match.
+        If none or several match, or fewer than six digits are given.
     """
     rows = survey.connection.execute(
         _SELECT + " where m.identifier between ? and ? or m.message_header in (?, ?)",
-        (text.lower(), text.lower() + "~", text, f"<{text}>"),
+        (*identifiers.beginnings(text, "'triage inbox'"), text, f"<{text}>"),
     ).fetchall()
     if len(rows) != 1:
         raise UnknownError(

@@ -13,6 +13,7 @@ from triage.photos import Photo
 from triage.quality import Measurement, corrected
 from triage.quality.examination import Examined
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, model_from_bytes
+from triage.store import identifiers
 from triage.store.connection import Survey
 from triage.store.learned import newest_learned
 from triage.store.rows import (
@@ -235,20 +236,19 @@ def find(survey: Survey, text: str) -> str:
     Raises
     ------
     UnknownError
-        If none or several match.
+        If none or several match, or fewer than six digits are given.
     """
-    begins = text.lower()
     found = [
         row[0]
         for row in survey.connection.execute(
             "select distinct photo from appearances where photo between ? and ? limit 9",
-            (begins, begins + "~"),
+            identifiers.beginnings(text, "'triage photos'"),
         )
     ]
     if len(found) != 1:
         raise UnknownError(
             "there is no such photo" if not found else f"{len(found)} photos or more begin so",
             failing=text,
-            next_step="Give more digits of the digest that 'triage sightings' shows.",
+            next_step="Give more digits of the digest that 'triage photos' shows.",
         )
     return str(found[0])

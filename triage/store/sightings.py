@@ -9,6 +9,7 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.sightings import Edit, Member, SightingRow
+from triage.store import identifiers
 from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
@@ -30,10 +31,11 @@ def find(survey: Survey, text: str) -> SightingRow:
     Raises
     ------
     UnknownError
-        If none or several match.
+        If none or several match, or fewer than six digits are given.
     """
     rows = survey.connection.execute(
-        f"{_SELECT} where identifier between ? and ?", (text.lower(), text.lower() + "~")
+        f"{_SELECT} where identifier between ? and ?",
+        identifiers.beginnings(text, "'triage sightings' or 'triage queue'"),
     ).fetchall()
     if len(rows) != 1:
         raise UnknownError(

@@ -20,7 +20,7 @@ from triage.standards.tables.reading import (
     read_bytes,
     read_table,
 )
-from triage.standards.tables.sexes import FEMALE_WORDS, MALE_WORDS, sex
+from triage.standards.tables.sexes import FEMALE_WORDS, MALE_WORDS, sex, sex_of
 
 __all__ = [
     "FEMALE_WORDS",
@@ -40,6 +40,7 @@ __all__ = [
     "read_table",
     "refuse_doubled",
     "sex",
+    "sex_of",
     "text",
     "yes_or_no",
 ]

@@ -44,14 +44,18 @@ _NEAR = 60.0  # of 100, rapidfuzz ratio: only what is offered, never what is tak
 
 
 def sex(row: TableRow, column: str = "sex") -> str:
-    """The cell as ``male``, ``female``, ``male and female``, ``hermaphrodite`` or empty.
+    """The cell as ``sex_of`` reads it; raises what that raises."""
+    return sex_of(text(row, column, longest=100), column)
+
+
+def sex_of(written: str, column: str = "sex") -> str:
+    """The words as ``male``, ``female``, ``male and female``, ``hermaphrodite`` or empty.
 
     Raises
     ------
     CellError
         The words are none of these; an abbreviation is asked about, never guessed.
     """
-    written = text(row, column, longest=100)
     plain = re.sub(r"[\ufe0f()]", "", written).strip().casefold()
     if plain in _UNKNOWN:
         return ""

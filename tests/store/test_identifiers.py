@@ -1,0 +1,20 @@
+"""What a person types for an identifier: first digits, and never a row's number."""
+
+import pytest
+
+from triage.errors import UnknownError
+from triage.store.identifiers import beginnings
+
+
+@pytest.mark.parametrize("typed", ["", "2", "17", "3fa9", " 12345 "])
+def test_what_may_be_a_row_s_number_names_nothing(typed: str):
+    with pytest.raises(UnknownError, match="six|6"):
+        beginnings(typed, "'triage inbox'")
+
+
+def test_six_digits_hold_every_identifier_that_begins_so():
+    first, last = beginnings(" 3FA91C", "'triage inbox'")
+    for whole in ("3fa91c", "3fa91c0000", "3fa91cffff"):
+        assert first <= whole <= last
+    for other in ("3fa91b", "3fa91bffff", "3fa91d"):
+        assert not first <= other <= last
