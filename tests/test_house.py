@@ -21,7 +21,7 @@ LINES_OF_PACKAGE = {
     "errors": 50,
     "analysis": 3950,
     "estimates": 2150,
-    "standards": 2955,
+    "standards": 2960,
     "mail": 5150,
     "photos": 100,
     "metadata": 4560,

@@ -112,6 +112,20 @@ def test_whoever_asked_for_no_letters_gets_none(writing):
     assert one.code not in {letter.person for letter in outcome.letters}
 
 
+def test_nobody_is_thanked_whose_request_to_delete_is_open(writing):
+    told = {letter.person for letter in thanks(writing, show=True).letters}
+    one = next(p for p in people.all_people(writing) if p.code in told)
+    writing.connection.execute(
+        "update envelopes set text = text || char(10) || 'Please delete all my photos.'"
+        " where number = 0 and message_id in (select id from messages where sender_id = ?)",
+        (one.row,),
+    )
+    writing.connection.execute("update messages set state = 'open' where sender_id = ?", (one.row,))
+    outcome = thanks(writing, show=True)
+    assert any(s.startswith(f"{one.code}: asks to have something deleted") for s in outcome.skipped)
+    assert one.code not in {letter.person for letter in outcome.letters}
+
+
 def test_a_season_letter_has_its_plot_and_one_for_all_is_there_to_print(writing):
     outcome = stage.season(writing, 2026, by="coordinator", now=NOW)
     assert len(outcome.letters) == 2

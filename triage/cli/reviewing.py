@@ -281,7 +281,7 @@ def correct(
     publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
     by: ByOption = "coordinator",
 ) -> None:
-    """Correct what is measured or claimed of a photo. Example: triage correct 3fa91c --view dorsal."""
+    """Correct what is known of a photo. Example: triage correct 3fa91c --view dorsal."""
 
     from triage.pipeline import correct as stage
     from triage.pipeline import photo_list

@@ -198,7 +198,8 @@ def _drafted(
     for row in sorted(due, key=lambda one: everybody[one].code):
         person = everybody[row]
         mail = letters.newest_mail(survey, row)
-        reason = _reason_for_none(survey, person, mail)
+        asked = known.needs.get(row, ())
+        reason = _reason_for_none(survey, person, mail, [need.kind for _, need in asked])
         if reason or mail is None:
             skipped.append(f"{person.code}: {reason}")
             continue
@@ -242,11 +243,15 @@ def _keep(
             letters.add(survey, row, action=action, now=now)
 
 
-def _reason_for_none(survey: Survey, person: people.Person, mail: int | None) -> str:
+def _reason_for_none(
+    survey: Survey, person: people.Person, mail: int | None, needs: Sequence[str]
+) -> str:
     if not person.addresses:
         return "no address"
     if mail is None:
         return "only machines wrote from there"
+    if "delete request" in needs:
+        return "asks to have something deleted; settle that first ('triage inbox')"
     if any(refuses_letters(text) for text in letters.texts_of(survey, person.row)):
         return "asked for no letters"
     return ""

@@ -24,6 +24,6 @@ def beginnings(text: str, shown_by: str) -> tuple[str, str]:
             "too few digits for an identifier; a row's number names nothing, since it is another "
             "row's after the next change",
             failing=text,
-            next_step=f"Give at least {FEWEST_DIGITS} digits of the identifier that {shown_by} shows.",
+            next_step=f"Give at least {FEWEST_DIGITS} digits of what {shown_by} shows.",
         )
     return begins, begins + "~"
