@@ -3,11 +3,13 @@
 import pytest
 from making import CHECKLIST, lot, sighting, site, visit
 
+from triage.errors import UnknownError
 from triage.matching import (
     EvidenceSettings,
     adults_at_sites,
     behaviour_of,
     published_schemes,
+    scheme_named,
     site_evidence,
     strongest_evidence,
 )
@@ -56,6 +58,19 @@ def test_the_classes_are_those_of_the_published_criteria():
     ]
     assert central_european.classes["teneral"] == "certain"
     assert all(scheme.source for scheme in published_schemes())
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"), [("", 0), ("british", 0), (" Brit ", 0), ("CENTRAL", 1), ("central eur", 1)]
+)
+def test_classes_are_named_by_how_they_begin(name: str, meant: int):
+    assert scheme_named(name) == published_schemes()[meant]
+
+
+def test_classes_of_another_name_are_refused_with_the_names_there_are():
+    with pytest.raises(UnknownError) as refused:
+        scheme_named("european")
+    assert all(scheme.name in refused.value.next_step for scheme in published_schemes())
 
 
 def test_adults_are_evidence_in_their_season_and_stand_apart_out_of_it():

@@ -10,13 +10,16 @@ from hypothesis import strategies as st
 from triage.errors import TableError
 from triage.standards.tables import (
     CellError,
+    RefusedRow,
     TableRow,
     event_days,
     integer,
     listed,
+    needed_number,
     number,
     parse_event_days,
     read_table,
+    records_of,
     yes_or_no,
 )
 
@@ -248,3 +251,33 @@ def test_an_event_in_the_future_or_over_a_year_long_is_refused():
 def test_an_interval_of_days_reads_back(one, other):
     first, last = sorted((one, other))
     assert parse_event_days(f"{first.isoformat()}/{last.isoformat()}") == (first, last)
+
+
+def test_rows_become_records_or_are_refused_by_their_lines_or_are_passed_over():
+    rows = [
+        TableRow(line=n, cells={"count": cell}) for n, cell in enumerate(["4", "x", "", "2"], 2)
+    ]
+    before = [RefusedRow(line=n, column="", reason="not read") for n in (9, 1)]
+    found, refused = records_of(rows, lambda one: integer(one, "count", least=0, most=9), before)
+    assert found == [4, 2]
+    assert [(one.line, one.column) for one in refused] == [(1, ""), (3, "count"), (9, "")]
+
+
+@pytest.mark.parametrize(
+    ("written", "reason"),
+    [
+        ("", "is empty"),
+        ("<0.01", "is a limit"),
+        (">5", "is a limit"),
+        ("high", "no number"),
+        ("9" * 101, "more than 100"),
+    ],
+)
+def test_a_number_that_is_needed_is_no_limit_and_not_empty(written, reason):
+    with pytest.raises(CellError, match=reason) as refused:
+        needed_number(row(value=written), "value")
+    assert refused.value.column == "value"
+
+
+def test_a_number_that_is_needed_is_read():
+    assert needed_number(row(value="-0.5"), "value") == -0.5

@@ -4,6 +4,7 @@ from triage.checklist.likely import Likely, by_season_and_place, in_checklist_or
 from triage.checklist.marks import read_qualifier
 from triage.checklist.names import canonical_name, rank_of_name, suborder_of_family
 from triage.checklist.reading import read_checklist
+from triage.checklist.scores import TaxonScore, read_scores
 from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
 from triage.checklist.tree import Checklist
 from triage.checklist.written import WrittenName, name_alone, read_name
@@ -15,6 +16,7 @@ __all__ = [
     "Checklist",
     "Likely",
     "Taxon",
+    "TaxonScore",
     "WrittenName",
     "by_season_and_place",
     "canonical_name",
@@ -24,5 +26,6 @@ __all__ = [
     "read_checklist",
     "read_name",
     "read_qualifier",
+    "read_scores",
     "suborder_of_family",
 ]

@@ -21,6 +21,7 @@ from triage.standards.tables import (
     TableRow,
     listed,
     read_table,
+    records_of,
     text,
     yes_or_no,
 )
@@ -54,22 +55,18 @@ def read_checklist(path: Path) -> tuple[list[Taxon], list[RefusedRow]]:
         The file as a whole cannot be read.
     """
     table = read_table(path, required=REQUIRED, optional=OPTIONAL)
-    taxa: list[Taxon] = []
-    refused = list(table.refused)
     taken: dict[str, tuple[str, int]] = {}
     placed: dict[str, tuple[str, int]] = {}
-    for row in table.rows:
-        try:
-            taxon = _taxon(row)
-            _refuse_taken_names(taxon, taken)
-            _refuse_second_family(taxon, row.line, placed)
-        except CellError as error:
-            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
-            continue
+
+    def taxon_of(row: TableRow) -> Taxon:
+        taxon = _taxon(row)
+        _refuse_taken_names(taxon, taken)
+        _refuse_second_family(taxon, row.line, placed)
         for name in (taxon.scientific_name, *taxon.synonyms):
             taken[name.casefold()] = (taxon.scientific_name, row.line)
-        taxa.append(taxon)
-    return taxa, sorted(refused, key=lambda row: row.line)
+        return taxon
+
+    return records_of(table.rows, taxon_of, table.refused)
 
 
 def _taxon(row: TableRow) -> Taxon:

@@ -9,7 +9,7 @@ import typer
 
 from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
-from triage.cli.evidence import Table
+from triage.cli.evidence import Table, imported
 from triage.cli.intake import HERE
 
 InternalOption = Annotated[
@@ -29,14 +29,9 @@ def scores(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
 ) -> None:
     """Import a biotic index's scores of taxa. Example: triage scores scores.csv."""
-    from triage.pipeline import analyst_tables
+    from triage.pipeline import tables
 
-    with opened(survey) as here:
-        outcome = analyst_tables.import_scores(here, file, by=by, now=now())
-    if json:
-        say.as_json(outcome)
-    else:
-        say.import_outcome(outcome)
+    imported(survey, file, tables.import_scores, by, json)
 
 
 @app.command("site-values")
@@ -44,10 +39,10 @@ def site_values(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
 ) -> None:
     """Import values measured at sites. Example: triage site-values water.csv."""
-    from triage.pipeline import analysis, analyst_tables
+    from triage.pipeline import analysis, tables
 
     with opened(survey) as here:
-        outcome = analyst_tables.import_measurements(here, file, by=by, now=now())
+        outcome = tables.import_site_values(here, file, by=by, now=now())
         found = analysis.site_correlations(here)
     if json:
         say.as_json({"import": outcome, "correlations": found})

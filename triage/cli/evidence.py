@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -59,7 +58,7 @@ def sites(
             empty="No site is imported yet.",
         )
         return
-    _imported(survey, file, tables.import_sites, by, json)
+    imported(survey, file, tables.import_sites, by, json)
 
 
 @app.command()
@@ -69,7 +68,7 @@ def visits(
     """Import visits, also those that found nothing. Example: triage visits visits.csv."""
     from triage.pipeline import tables
 
-    _imported(survey, file, tables.import_visits, by, json)
+    imported(survey, file, tables.import_visits, by, json)
 
 
 @app.command()
@@ -79,7 +78,7 @@ def lots(
     """Import exuviae lots by their lot number. Example: triage lots lots.csv."""
     from triage.pipeline import tables
 
-    _imported(survey, file, tables.import_lots, by, json)
+    imported(survey, file, tables.import_lots, by, json)
 
 
 @app.command()
@@ -89,7 +88,7 @@ def checklist(
     """Import the taxa that the survey accepts. Example: triage checklist checklist.csv."""
     from triage.pipeline import tables
 
-    _imported(survey, file, tables.import_checklist, by, json)
+    imported(survey, file, tables.import_checklist, by, json)
 
 
 @app.command()
@@ -119,16 +118,12 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     )
 
 
-def _imported(
-    survey: Path,
-    file: Path,
-    read: Callable[..., ImportOutcome],
-    by: str,
-    json: bool,
+def imported(
+    survey: Path, file: Path, read: Callable[..., ImportOutcome], by: str, json: bool
 ) -> None:
-    moment: datetime = now()
+    """Import one table and say what became of its rows."""
     with opened(survey) as here:
-        outcome = read(here, file, by=by, now=moment)
+        outcome = read(here, file, by=by, now=now())
     if json:
         say.as_json(outcome)
     else:

@@ -12,7 +12,7 @@ from flask import Blueprint, render_template, request
 from triage.desk import opened
 from triage.desk.arrivals import safe_name
 from triage.errors import UnknownError
-from triage.pipeline import analyst_tables, tables
+from triage.pipeline import tables
 from triage.pipeline.determination_tables import determine_from_table
 from triage.pipeline.tables import ImportOutcome
 from triage.standards.tables import RefusedRow
@@ -36,11 +36,9 @@ KINDS: Mapping[str, Kind] = {
     "sites": Kind("sites", "locationID, locality, coordinates", tables.import_sites),
     "checklist": Kind("checklist", "scientificName, taxonRank", tables.import_checklist),
     "determinations": Kind("determinations", "sighting, scientificName", determine_from_table),
-    "scores": Kind("scores of taxa", "scientificName, score", analyst_tables.import_scores),
+    "scores": Kind("scores of taxa", "scientificName, score", tables.import_scores),
     "site-values": Kind(
-        "values measured at sites",
-        "site, date, variable, value",
-        analyst_tables.import_measurements,
+        "values measured at sites", "site, date, variable, value", tables.import_site_values
     ),
 }
 JARS = ("visits", "lots")

@@ -16,6 +16,7 @@ from triage.standards.tables import (
     TableRow,
     identifier,
     read_table,
+    records_of,
     refuse_doubled,
     sex,
     text,
@@ -65,21 +66,19 @@ def read_determinations(
         The file as a whole cannot be read.
     """
     table = read_table(path, optional=COLUMNS, passed_over=passed_over)
-    refused = list(table.refused)
-    said: list[SaidRow] = []
     taken: dict[str, int] = {}
-    for row in table.rows:
+
+    def said_in(row: TableRow) -> SaidRow | None:
         if not any(row.cells.get(column) for column in COLUMNS[2:]):
-            continue
-        try:
-            one = _said(row)
-            if one.statement != Statement():
-                doubled = f"{one.sighting} by {one.identified_by or 'the same determiner'}"
-                refuse_doubled(doubled, "sighting", row.line, taken)
-                said.append(one)
-        except CellError as error:
-            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
-    return said, sorted(refused, key=lambda row: row.line)
+            return None
+        one = _said(row)
+        if one.statement == Statement():
+            return None
+        doubled = f"{one.sighting} by {one.identified_by or 'the same determiner'}"
+        refuse_doubled(doubled, "sighting", row.line, taken)
+        return one
+
+    return records_of(table.rows, said_in, table.refused)
 
 
 def _said(row: TableRow) -> SaidRow:

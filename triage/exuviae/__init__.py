@@ -16,6 +16,7 @@ from triage.exuviae.references import (
     resolve_lots,
     unresolved_references,
 )
+from triage.exuviae.site_values import read_site_values
 from triage.exuviae.sites import DEFAULT_UNCERTAINTY_IN_METERS, read_sites
 from triage.exuviae.visits_and_lots import lot_of, read_lots, read_visits, visit_of
 
@@ -36,6 +37,7 @@ __all__ = [
     "read_footprint",
     "read_label",
     "read_lots",
+    "read_site_values",
     "read_sites",
     "read_visits",
     "resolve_lots",

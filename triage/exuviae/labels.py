@@ -30,6 +30,7 @@ _FIELDS = {
     "occurrenceRemarks": "lot_remarks",
     "dateIdentified": "day",
 }
+_ADDRESS = re.compile(r"[^@\s<>,;\"]{1,64}@[^@\s<>,;\"]+\.[^@\s<>,;\"]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,9 +108,23 @@ def read_label(
         lot = _lot(label, line, numbers[place], event, place, checklist, today, problems)
         if lot is not None:
             lots.append(lot)
+    problems.extend(_contact_problems(label))
     if problems:
         return ReadLabel(visit=None, lots=(), problems=tuple(problems))
     return ReadLabel(visit=visit, lots=tuple(lots), problems=())
+
+
+def _contact_problems(label: Label) -> list[LabelProblem]:
+    contact = label.contact.strip()
+    if not contact:
+        return []
+    if not _ADDRESS.fullmatch(contact):
+        reason = "This is no mail address. Write one like name@example.org, or leave it empty."
+        return [LabelProblem(field="contact", reason=reason)]
+    if not label.collector.strip():
+        reason = "An address without a name. Write whose it is as the collector."
+        return [LabelProblem(field="collector", reason=reason)]
+    return []
 
 
 def lot_numbers(number: str, event: str, count: int) -> list[str]:

@@ -23,6 +23,7 @@ from triage.standards.tables import (
     number,
     read_bytes,
     read_table,
+    records_of,
     refuse_doubled,
     text,
     yes_or_no,
@@ -78,16 +79,15 @@ def read_sites(
     else:
         table = read_table(path, required=REQUIRED, optional=OPTIONAL)
         rows, refused = [(row, None) for row in table.rows], list(table.refused)
+    geometries = {row.line: geometry for row, geometry in rows}
     taken: dict[str, int] = {}
-    found: list[tuple[int, Site]] = []
-    for row, geometry in rows:
-        try:
-            site = _site(row, geometry)
-            refuse_doubled(site.location_id, "locationID", row.line, taken)
-        except CellError as error:
-            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
-        else:
-            found.append((row.line, site))
+
+    def site_of(row: TableRow) -> tuple[int, Site]:
+        site = _site(row, geometries[row.line])
+        refuse_doubled(site.location_id, "locationID", row.line, taken)
+        return row.line, site
+
+    found, refused = records_of((row for row, _ in rows), site_of, refused)
     misplaced = misplaced_sites(found, area=area, zone=zone, known=known)
     refused.extend(misplaced)
     lines = {row.line for row in misplaced}

@@ -20,6 +20,7 @@ from triage.standards.tables import (
     identifier,
     integer,
     read_table,
+    records_of,
     refuse_doubled,
     sex,
     text,
@@ -189,15 +190,11 @@ def _records(
     identifier_of: Callable[[_Record], str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
     table = read_table(path, required=required, optional=optional)
-    refused = list(table.refused)
     taken: dict[str, int] = {}
-    records: list[_Record] = []
-    for row in table.rows:
-        try:
-            record = build(row)
-            refuse_doubled(identifier_of(record), column, row.line, taken)
-        except CellError as error:
-            refused.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
-            continue
-        records.append(record)
-    return records, sorted(refused, key=lambda row: row.line)
+
+    def record_of(row: TableRow) -> _Record:
+        record = build(row)
+        refuse_doubled(identifier_of(record), column, row.line, taken)
+        return record
+
+    return records_of(table.rows, record_of, table.refused)

@@ -8,6 +8,7 @@ from triage.matching.evidence import (
     SiteEvidence,
     adults_at_sites,
     published_schemes,
+    scheme_named,
     site_evidence,
     strongest_evidence,
 )
@@ -52,6 +53,7 @@ __all__ = [
     "passes_needed",
     "published_schemes",
     "read_kernels_and_windows",
+    "scheme_named",
     "search_days",
     "search_priorities",
     "sensitivity",

@@ -11,6 +11,7 @@ from typing import Literal, get_args
 import numpy as np
 
 from triage.checklist import Checklist
+from triage.errors import UnknownError
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.behaviour import behaviour_of, evidence_data
 from triage.matching.candidates import name_of_lot, name_of_sighting
@@ -47,8 +48,23 @@ def published_schemes() -> tuple[EvidenceScheme, ...]:
     return tuple(EvidenceScheme(**entry) for entry in evidence_data()["scheme"])
 
 
-def _first_scheme() -> EvidenceScheme:
-    return published_schemes()[0]
+def scheme_named(name: str) -> EvidenceScheme:
+    """The published classes that a name, or the beginning of one, means; the first if empty.
+
+    Raises
+    ------
+    UnknownError
+        If there are none of that name.
+    """
+    known = published_schemes()
+    for scheme in known:
+        if scheme.name.casefold().startswith(name.strip().casefold()):
+            return scheme
+    raise UnknownError(
+        "there are no classes of that name",
+        failing=name,
+        next_step=f"One of: {', '.join(scheme.name for scheme in known)}.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +76,7 @@ class EvidenceSettings:
     within ``widest_uncertainty_in_meters``; or if its place is that site by name.
     """
 
-    scheme: EvidenceScheme = field(default_factory=_first_scheme)
+    scheme: EvidenceScheme = field(default_factory=lambda: published_schemes()[0])
     at_site_in_meters: float = 50.0  # "same bank", a band of this product
     widest_uncertainty_in_meters: float = 250.0
 

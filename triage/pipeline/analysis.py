@@ -7,11 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from triage.errors import UnknownError
 from triage.exports import ExportContent
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
-from triage.matching import EvidenceScheme, published_schemes
+from triage.matching import scheme_named
 from triage.pipeline import match, publish, standing, tables, unfinished
 from triage.report import findings as finding
 from triage.report import losses, site_measures, tables_of_sites
@@ -87,7 +86,7 @@ def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
             {site.location_id for site in evidence.sites(survey)},
             evidence.visits(survey),
             tables.counted_lots(survey),
-            [row["location_id"] for row in evidence.site_measurements(survey)],
+            [one.location_id for one in evidence.site_measurements(survey)],
             unresolved=len(tables.unresolved_lots(survey)),
         ),
     ]
@@ -125,26 +124,7 @@ def settings_of(
         seed=seed,
         detection_per_pass=stated.detection_per_pass if detection is None else detection,
         skins_last_days=stated.exuviae_last_days,
-        scheme=scheme_of(scheme),
-    )
-
-
-def scheme_of(name: str) -> EvidenceScheme:
-    """The published classes that a name, or the beginning of one, means; the first if empty.
-
-    Raises
-    ------
-    UnknownError
-        If there are none of that name.
-    """
-    known = published_schemes()
-    for scheme in known:
-        if scheme.name.casefold().startswith(name.strip().casefold()):
-            return scheme
-    raise UnknownError(
-        "there are no classes of that name",
-        failing=name,
-        next_step=f"One of: {', '.join(scheme.name for scheme in known)}.",
+        scheme=scheme_named(scheme),
     )
 
 

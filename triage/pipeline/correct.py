@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from datetime import datetime
 
-from triage.analysis.view import VIEWS
-from triage.errors import UnknownError
 from triage.pipeline import examine, repeats, settle
 from triage.pipeline.undo import refresh
+from triage.quality.corrections import checked_correction
 from triage.store import actions, grouping, photos
 from triage.store.connection import Survey
 
@@ -42,7 +40,7 @@ def correct_all(
         If the photo is unknown or a value is not of its field's form; nothing is changed then.
     """
     digest = photos.find(survey, photo)
-    checked = {field: _checked(field, value) for field, value in values.items()}
+    checked = {field: checked_correction(field, value) for field, value in values.items()}
     statement = repeats.said("correct", by, digest, sorted(values.items()))
     if not repeats.is_known(survey, statement, tell):
         said = ", ".join(f"{field} {value}" for field, value in values.items())
@@ -71,27 +69,3 @@ def _add(survey: Survey, digest: str, field: str, value: str, *, action: int) ->
         settle.add_place(survey, digest, value, action=action)
     else:
         photos.add_correction(survey, digest, field, value, action=action)
-
-
-def _checked(field: str, value: str) -> str:
-    if field == "view" and value not in VIEWS:
-        raise UnknownError(
-            "there is no such view", failing=value, next_step=f"One of: {', '.join(VIEWS)}."
-        )
-    if field == "publication" and value not in ("cleared", "withheld"):
-        raise UnknownError(
-            "there is no such decision", failing=value, next_step="Either cleared or withheld."
-        )
-    if field != "box":
-        return value
-    try:
-        x0, y0, x1, y1 = (float(piece) for piece in value.replace(";", ",").split(","))
-    except ValueError:
-        x0 = y0 = x1 = y1 = -1.0
-    if not (0 <= x0 < x1 <= 1 and 0 <= y0 < y1 <= 1):
-        raise UnknownError(
-            "a box is x0,y0,x1,y1 as fractions of the upright image",
-            failing=value,
-            next_step="For example 0.20,0.15,0.85,0.70.",
-        )
-    return json.dumps([x0, y0, x1, y1])

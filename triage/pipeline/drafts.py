@@ -11,7 +11,7 @@ from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.envelope import Addressee
 from triage.replies.language import language_of
 from triage.replies.marks import question_code
-from triage.replies.wording import QUESTIONS, Question
+from triage.replies.wording import Question, question_called
 from triage.store import evidence, messages, photos, questions
 from triage.store.connection import Survey
 
@@ -28,7 +28,7 @@ def ask(
     SettingsError
         If the survey has no address of its own.
     """
-    what = _question(wanted)
+    what = question_called(wanted)
     _may_ask(survey, row)
     asked_before = sum(
         q["message_id"] == row.row and q["what"] == what for q in questions.ever_drafted(survey)
@@ -51,18 +51,9 @@ def write_again(survey: Survey, question: sqlite3.Row, *, now: datetime) -> None
     row = messages.by_row(survey, question["message_id"])
     path = survey.replies / question["draft_name"]
     if question["answered_by"] is None and not path.exists():
-        path.write_bytes(_draft(survey, row, _question(question["what"]), question["code"], now))
-
-
-def _question(wanted: str) -> Question:
-    what = next((one for one in QUESTIONS if one == wanted), None)
-    if what is None:
-        raise UnknownError(
-            "there is no such question",
-            failing=wanted,
-            next_step=f"One of: {', '.join(QUESTIONS)}.",
+        path.write_bytes(
+            _draft(survey, row, question_called(question["what"]), question["code"], now)
         )
-    return what
 
 
 def _may_ask(survey: Survey, row: messages.MessageRow) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -19,7 +18,6 @@ from triage.store.history import Change
 from triage.store.jars import Step
 
 PAGE = 40  # jars shown at once
-_ADDRESS = re.compile(r"[^@\s<>,;\"]{1,64}@[^@\s<>,;\"]+\.[^@\s<>,;\"]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,9 +41,8 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
     """Record one visit with what it found, as one action; nothing where anything is in doubt."""
     sites = evidence.sites(survey)
     read = read_label(label, sites, load_checklist(survey), today=latest_day(now))
-    problems = [*read.problems, *_contact_problems(label)]
-    if read.visit is None or problems:
-        return Recorded(problems=tuple(problems))
+    if read.visit is None:
+        return Recorded(problems=read.problems)
     with survey.transaction():
         problems = _there_already(survey, read.visit, read.lots)
         if problems:
@@ -59,19 +56,6 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
         if label.contact.strip():
             people.by_address(survey, label.contact, name=read.visit.recorded_by)
     return Recorded(event_id=read.visit.event_id)
-
-
-def _contact_problems(label: Label) -> list[LabelProblem]:
-    contact = label.contact.strip()
-    if not contact:
-        return []
-    if not _ADDRESS.fullmatch(contact):
-        reason = "This is no mail address. Write one like name@example.org, or leave it empty."
-        return [LabelProblem(field="contact", reason=reason)]
-    if not label.collector.strip():
-        reason = "An address without a name. Write whose it is as the collector."
-        return [LabelProblem(field="collector", reason=reason)]
-    return []
 
 
 def _there_already(survey: Survey, visit: Visit, lots: Sequence[ExuviaeLot]) -> list[LabelProblem]:

@@ -16,7 +16,6 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
-from triage.exuviae import SiteMeasurement
 from triage.inbox import DOUBTS, Need
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims, guardians, inbox, match, standing, tables, unfinished
@@ -111,9 +110,7 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
         sites=tuple(evidence.sites(survey)),
         visits=tuple(evidence.visits(survey)),
         lots=tuple(tables.counted_lots(survey)),
-        measurements=tuple(
-            SiteMeasurement(**dict(row)) for row in evidence.site_measurements(survey)
-        ),
+        measurements=tuple(evidence.site_measurements(survey)),
         people=tuple(
             PersonRow(code=p.code, name=p.name, consent_to_name=p.name_public, orcid=p.orcid)
             for p in everybody

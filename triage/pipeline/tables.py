@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from triage.checklist import Checklist, read_checklist
+from triage.checklist import Checklist, read_checklist, read_scores
 from triage.errors import UnknownError
 from triage.exuviae import (
     ExuviaeLot,
@@ -17,6 +17,7 @@ from triage.exuviae import (
     UnresolvedReference,
     complete_lots,
     read_lots,
+    read_site_values,
     read_sites,
     read_visits,
     resolve_lots,
@@ -78,6 +79,21 @@ def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> I
     return _import(survey, path, read_checklist, evidence.save_taxa, "checklist", by, now)
 
 
+def import_scores(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read scores of taxa, insert or update them under their index."""
+    read = partial(read_scores, checklist=Checklist(evidence.taxa(survey)))
+    return _import(survey, path, read, evidence.save_scores, "scores", by, now)
+
+
+def import_site_values(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
+    """Read values measured at sites, insert or update them by site, day, variable and method.
+
+    A site that is not imported yet is no error; the report counts such rows.
+    """
+    read = partial(read_site_values, today=latest_day(now))
+    return _import(survey, path, read, evidence.save_site_measurements, "site-values", by, now)
+
+
 def latest_day(now: datetime) -> date:
     """The day that it is where on Earth it is latest (UTC+14): no record is of a later one."""
     return (now + timedelta(hours=14)).date()
@@ -92,22 +108,8 @@ def _import(
     by: str,
     now: datetime,
 ) -> ImportOutcome:
+    """Write the rows of a table that can be used; note it in the log if anything changed."""
     records, refused = read(path)
-    return save_records(survey, path, records, refused, save, noun, by=by, now=now)
-
-
-def save_records(
-    survey: Survey,
-    path: Path,
-    records: Sequence[Any],
-    refused: Sequence[RefusedRow],
-    save: Callable[[Survey, Sequence[Any]], list[Change]],
-    noun: str,
-    *,
-    by: str,
-    now: datetime,
-) -> ImportOutcome:
-    """Write the accepted rows of a table and note it in the log if anything changed."""
     with survey.transaction():
         changes = save(survey, records)
         new = sum(change.before is None for change in changes)
@@ -121,7 +123,7 @@ def save_records(
         accepted=len(records),
         new=new,
         changed=changed,
-        refused=tuple(sorted(refused, key=lambda one: one.line)),
+        refused=tuple(refused),
     )
 
 

@@ -12,7 +12,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Literal, get_args
 
-from triage.errors import SettingsError
+from triage.errors import SettingsError, UnknownError
 
 Question = Literal[
     "place", "date", "place and date", "publish", "name", "original", "identity", "search"
@@ -23,6 +23,23 @@ small copy; who took it; would you search a shore."""
 QUESTIONS: tuple[Question, ...] = get_args(Question)
 DEFAULT_LANGUAGE = "en"
 LANGUAGES = ("en", "de", "pl", "fr")
+
+
+def question_called(name: str) -> Question:
+    """The question of this name.
+
+    Raises
+    ------
+    UnknownError
+        If there is none.
+    """
+    for what in QUESTIONS:
+        if what == name:
+            return what
+    raise UnknownError(
+        "there is no such question", failing=name, next_step=f"One of: {', '.join(QUESTIONS)}."
+    )
+
 
 QUESTION_VALUES = (
     *("recipient", "subject", "sent_on", "photo_count", "photos", "places", "survey", "asker"),

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable
 
-from triage.checklist import Taxon
-from triage.exuviae import ExuviaeLot, Site, Visit
+from triage.checklist import Taxon, TaxonScore
+from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
 from triage.store.rows import Record, record_of, values_of
@@ -74,8 +72,9 @@ def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[R
     return [record_of(kind, row) for row in rows]
 
 
-def save_scores(survey: Survey, rows: Sequence[Mapping[str, Any]]) -> list[Change]:
+def save_scores(survey: Survey, scores: Iterable[TaxonScore]) -> list[Change]:
     """Insert or update scores of taxa under an index's name; returns what changed."""
+    rows = map(values_of, scores)
     return save_rows(survey, "taxon_scores", ["index_name", "scientific_name"], rows)
 
 
@@ -87,14 +86,15 @@ def scores(survey: Survey) -> dict[str, dict[str, float]]:
     return found
 
 
-def save_site_measurements(survey: Survey, rows: Sequence[Mapping[str, Any]]) -> list[Change]:
+def save_site_measurements(survey: Survey, found: Iterable[SiteMeasurement]) -> list[Change]:
     """Insert or update measurements taken at sites; returns what changed."""
     keys = ["location_id", "measured_on", "variable", "method"]
-    return save_rows(survey, "site_measurements", keys, rows)
+    return save_rows(survey, "site_measurements", keys, map(values_of, found))
 
 
-def site_measurements(survey: Survey) -> list[sqlite3.Row]:
+def site_measurements(survey: Survey) -> list[SiteMeasurement]:
     """All measurements taken at sites."""
-    return survey.connection.execute(
+    rows = survey.connection.execute(
         "select * from site_measurements order by location_id, variable, measured_on, method"
-    ).fetchall()
+    )
+    return [record_of(SiteMeasurement, row) for row in rows]

@@ -8,10 +8,14 @@ from __future__ import annotations
 import calendar
 import math
 import re
+from collections.abc import Callable, Iterable
 from datetime import date
+from typing import TypeVar
 
 from triage.standards.tables.damage import is_changed_identifier
-from triage.standards.tables.reading import TableRow
+from triage.standards.tables.reading import RefusedRow, TableRow
+
+_Record = TypeVar("_Record")
 
 FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Linnaeus 1758 (ICZN 3)
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
@@ -26,6 +30,28 @@ class CellError(ValueError):
         self.column = column
         self.reason = reason
         super().__init__(f"{column}: {reason}")
+
+
+def records_of(
+    rows: Iterable[TableRow],
+    build: Callable[[TableRow], _Record | None],
+    refused: Iterable[RefusedRow] = (),
+) -> tuple[list[_Record], list[RefusedRow]]:
+    """Build a record of each row; a row whose cells cannot be used joins the refused ones.
+
+    A row of which ``build`` makes nothing is passed over. The refused rows come by their lines.
+    """
+    records: list[_Record] = []
+    wrong = list(refused)
+    for row in rows:
+        try:
+            record = build(row)
+        except CellError as error:
+            wrong.append(RefusedRow(line=row.line, column=error.column, reason=error.reason))
+        else:
+            if record is not None:
+                records.append(record)
+    return records, sorted(wrong, key=lambda one: one.line)
 
 
 def text(row: TableRow, column: str, *, required: bool = False, longest: int = 10_000) -> str:
@@ -87,6 +113,19 @@ def number(
     if not least <= result <= most or math.isinf(result):
         raise CellError(column, f"{value} is outside {least:g} to {most:g}.")
     return result
+
+
+def needed_number(row: TableRow, column: str) -> float:
+    """The cell as a number, refused where it is empty or a limit of detection."""
+    written = text(row, column, required=True, longest=100)
+    value = None if written.startswith(("<", ">")) else number(row, column)
+    if value is None:
+        raise CellError(
+            column,
+            f"'{written}' is a limit and no value. Write the value that your method "
+            "puts in its place, and say so in the method.",
+        )
+    return value
 
 
 def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:

@@ -1,0 +1,82 @@
+"""Read tables of values measured at sites, such as conductivity."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from triage.errors import TableError
+from triage.exuviae.records import SiteMeasurement
+from triage.standards.tables import (
+    CellError,
+    RefusedRow,
+    Table,
+    TableRow,
+    day,
+    needed_number,
+    read_table,
+    records_of,
+    refuse_doubled,
+    text,
+)
+
+TERMS = {
+    "locationID": "site",
+    "measurementDeterminedDate": "date",
+    "measurementType": "variable",
+    "measurementValue": "value",
+    "measurementUnit": "unit",
+    "measurementMethod": "method",
+}
+"""Darwin Core terms and the plain words that may head the columns in their place."""
+
+_NEEDED = 4  # of the terms above; unit and method may be missing
+
+
+def read_site_values(
+    path: Path, *, today: date | None = None
+) -> tuple[list[SiteMeasurement], list[RefusedRow]]:
+    """Read what was measured at sites, one value for a site, day, variable and method.
+
+    Columns: site, date, variable, value, unit, method, or the Darwin Core terms for them. Days
+    after ``today`` are refused where it is given.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read.
+    """
+    table, column = _table(path)
+    taken: dict[str, int] = {}
+
+    def value_of(row: TableRow) -> SiteMeasurement:
+        measured_on = day(row, column["measurementDeterminedDate"], today=today)
+        if not measured_on:
+            raise CellError(column["measurementDeterminedDate"], "The cell is empty. Fill it in.")
+        found = SiteMeasurement(
+            location_id=text(row, column["locationID"], required=True, longest=200),
+            measured_on=measured_on,
+            variable=text(row, column["measurementType"], required=True, longest=200),
+            value=needed_number(row, column["measurementValue"]),
+            unit=text(row, column["measurementUnit"], longest=100),
+            method=text(row, column["measurementMethod"], longest=500),
+        )
+        doubled = f"{found.variable} at {found.location_id} on {measured_on}"
+        doubled += f" by {found.method}" if found.method else ""
+        refuse_doubled(doubled, column["locationID"], row.line, taken)
+        return found
+
+    return records_of(table.rows, value_of, table.refused)
+
+
+def _table(path: Path) -> tuple[Table, dict[str, str]]:
+    """The table, and how its columns are headed: in plain words, else in Darwin Core terms."""
+    terms, plain = list(TERMS), list(TERMS.values())
+    try:
+        return read_table(path, required=plain[:_NEEDED], optional=plain[_NEEDED:]), TERMS
+    except TableError as error:
+        try:
+            table = read_table(path, required=terms[:_NEEDED], optional=terms[_NEEDED:])
+        except TableError:
+            raise error from None
+        return table, {term: term for term in terms}
