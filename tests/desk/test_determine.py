@@ -241,3 +241,19 @@ def test_what_may_be_the_same_animal_is_of_the_same_observer_and_day(client, wal
         assert all(one["sources"] for one in found)
         shown = {one["word"] for one in found}
         assert shown == {one for one in days if days[one] == day and one != sighting}
+
+
+def test_what_is_said_back_names_people_and_holds_no_identifier(walked: Path):
+    ida = come_in(desk_of(walked))
+    sighting = sighting_in(page_of(ida))
+    said = {"sighting": sighting, "taxon": "Aeshna grandis", "second_opinion": "yes"}
+    recorded = post(ida, "/determine/record", said).json
+    assert recorded["reason"].startswith("Ada Moor asks")
+    last = ida.get("/determine/mine").json
+    assert last["summary"] == "Aeshna grandis"
+    undone = post(ida, "/determine/undo", {"number": last["number"]}).json
+    assert undone["summary"] == "Aeshna grandis"
+    again = post(ida, "/determine/undo", {"number": undone["number"]}).json
+    assert again["summary"] == "took back: Aeshna grandis"
+    text = " ".join(f"{one}" for one in (recorded, last, undone, again))
+    assert not re.search(r"[0-9a-f]{12}|P-[0-9A-F]{8}", text)

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from triage.analysis.view import VIEWS
 from triage.desk import keys, opened, security
+from triage.desk.wording import plainly
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
@@ -97,7 +98,7 @@ def record() -> Response:
     return jsonify(
         stands=stands.state,
         name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
-        reason=stands.reason,
+        reason=sighting_page.with_names(survey, stands.reason),
         others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
     )
 
@@ -106,14 +107,14 @@ def record() -> Response:
 def mine() -> Response:
     """What undoing would take back."""
     last = sitting.my_last_action(opened.survey(), by=opened.known_person())
-    return jsonify(number=last.number if last else 0, summary=last.summary if last else "")
+    return jsonify(number=last.number if last else 0, summary=plainly(last.summary) if last else "")
 
 
 @room.post("/undo")
 def undo() -> Response:
     """Take back my action of this number, or bring back what my undo of this number took."""
     undone = opened.take_back()
-    return jsonify(number=undone.number, summary=undone.taken.summary, holds=undone.holds)
+    return jsonify(number=undone.number, summary=plainly(undone.taken.summary), holds=undone.holds)
 
 
 @room.post("/correct")

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from triage.desk import determine, keys
-from triage.desk.wording import count, metres
+from triage.desk.wording import VIEWS, count, metres
 from triage.packets import Packet, Picture, Shown
 
 STATIC = Path(__file__).parent / "static"
@@ -103,7 +103,7 @@ def page(packet: Packet) -> str:
             return ""  # the picture at hand is all there is
         return "data:image/jpeg;base64," + base64.b64encode(pictures[photo].jpeg).decode()
 
-    environment.globals["url_for"] = url_for
+    environment.globals |= {"url_for": url_for, "view_words": VIEWS}
     style = "".join(_text(name) for name in ("paper.css", "determine/room.css"))
     script = bundle(START)
     order = json.dumps([{"i": n, "season": None, "near": 0} for n in range(len(packet.names))])

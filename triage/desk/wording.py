@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from flask import Flask, request
 
 from triage.desk import keys, opened
@@ -17,6 +19,13 @@ SOURCES = {
     "message coordinates": "coordinates in the mail",
     "message site name": "the place in the mail",
 }
+VIEWS = {
+    "dorsal": "from the back",
+    "lateral": "from the side",
+    "anterior": "from the front",
+    "oblique": "at a slant",
+    "other": "view not told",
+}
 
 
 def install(app: Flask) -> None:
@@ -25,7 +34,9 @@ def install(app: Flask) -> None:
     app.jinja_env.filters["metres"] = metres
     app.jinja_env.filters["seconds"] = seconds
     app.jinja_env.filters["offset"] = offset
+    app.jinja_env.filters["plainly"] = plainly
     app.jinja_env.globals["source_words"] = SOURCES
+    app.jinja_env.globals["view_words"] = VIEWS
 
     @app.context_processor
     def everywhere() -> dict[str, object]:
@@ -82,3 +93,24 @@ def offset(difference: float) -> str:
     ('-1 h', '+365 d')
     """
     return ("-" if difference < 0 else "+") + seconds(abs(difference))
+
+
+_NOUN = r"(?:sightings?|photos?|messages?) "
+_IDENTIFIERS = r"[0-9a-f]{8,}(?:, [0-9a-f]{8,})*"
+
+
+def plainly(summary: str) -> str:
+    """What was done, as said to whoever just did it: without identifiers, which nobody reads.
+
+    Examples
+    --------
+    >>> plainly("sighting acfa52fad46187a9: Aeshna cyanea")
+    'Aeshna cyanea'
+    >>> plainly("took back: photo 1a1f8a333464 shows animal 2")
+    'took back: a photo shows animal 2'
+    >>> plainly("one animal: acfa52fad46187a9, 1a1f8a3334640000")
+    'one animal'
+    """
+    text = re.sub(rf"\b{_NOUN}{_IDENTIFIERS}: ", "", summary)
+    text = re.sub(rf"\b(photo|sighting|message) {_IDENTIFIERS}", r"a \1", text)
+    return re.sub(rf":? ?\b{_IDENTIFIERS}", "", text)

@@ -18,7 +18,7 @@ class Room {
     this.place = at("room");
     this.field = at("name");
     this.names = new Names(JSON.parse(this.place.dataset.names));
-    this.keys = JSON.parse(this.place.dataset.keys);
+    this.keys = JSON.parse(this.place.dataset.acts);
     this.candidates = new Candidates(at("candidates"), this.field);
     this.look = new Look(at("pictures"));
     this.panel = new Panel(at("panel"), at("option-lists"));
@@ -195,8 +195,9 @@ class Room {
     this.count(1);
     this.hint(`Took back: ${taken.summary}. The key > brings it back.`);
     if (!this.undone) return this.reload();
+    const again = await this.ahead.again(this.undone.sighting, { keep: true });
     if (this.article) this.pack();
-    this.show(await this.ahead.again(this.undone.sighting, { keep: true }));
+    this.show(again);
     this.say(this.undone);
   }
 
@@ -294,7 +295,7 @@ class Room {
       remarks: () => { at("remarks-line").hidden = false; at("remarks").focus(); },
       two: () => this.mend("/determine/two", { photo: this.photo() }, "Another animal of this photo has its own place in the queue."),
       split: () => this.askWhich("split"), merge: () => this.askWhich("merge"), box: () => this.drawBox(), blind: () => this.toBlind(),
-      view: () => this.panel.open("view", (word) => this.mend("/determine/correct", { photo: this.photo(), field: "view", value: word }, `The view was corrected: ${word}.`)),
+      view: () => this.panel.open("view", (word) => this.mend("/determine/correct", { photo: this.photo(), field: "view", value: word }, "The view was corrected.")),
     };
     if (acts[name]) return acts[name]();
     return this.panel.open(name, (word) => { this.statement.option(name, word); this.paint(); });
