@@ -18,7 +18,7 @@ MET = [
     (sqlite3.OperationalError("attempt to write a readonly database"), "can only be read"),
     (sqlite3.OperationalError("unable to open database file"), "permissions"),
     (sqlite3.DatabaseError("database disk image is malformed"), "restore a backup"),
-    (sqlite3.DatabaseError("file is not a database"), "no database"),
+    (sqlite3.DatabaseError("file is not a database"), "not a database"),
     (OSError(errno.ENOSPC, "No space left on device", "a.jpg"), "a.jpg: the disk is full"),
     (PermissionError(errno.EACCES, "Permission denied", "x"), "x: the file or folder"),
     (MemoryError(), "not enough memory"),

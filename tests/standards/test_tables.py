@@ -184,7 +184,7 @@ def test_numbers_are_read(written, value):
 
 def test_whole_numbers_lists_and_answers_are_checked():
     assert integer(row(n="3.0"), "n", least=0, most=9) == 3
-    with pytest.raises(CellError, match="no whole number"):
+    with pytest.raises(CellError, match="not a whole number"):
         integer(row(n="3.5"), "n", least=0, most=9)
     with pytest.raises(CellError, match="outside 0 to 9"):
         integer(row(n="-1"), "n", least=0, most=9)
@@ -269,7 +269,7 @@ def test_rows_become_records_or_are_refused_by_their_lines_or_are_passed_over():
         ("", "is empty"),
         ("<0.01", "is a limit"),
         (">5", "is a limit"),
-        ("high", "no number"),
+        ("high", "not a number"),
         ("9" * 101, "more than 100"),
     ],
 )

@@ -73,7 +73,7 @@ def _taxon(row: TableRow) -> Taxon:
     written = text(row, "scientificName", required=True, longest=200)
     name, authorship = divided_name(written)
     if not name:
-        raise CellError("scientificName", f"'{written}' is no scientific name. Correct it.")
+        raise CellError("scientificName", f"'{written}' is not a scientific name. Correct it.")
     rank = text(row, "taxonRank").casefold() or rank_of_name(name)
     if rank not in RANKS:
         raise CellError("taxonRank", f"'{rank}' is not one of {', '.join(RANKS)}.")
@@ -106,7 +106,9 @@ def _taxon(row: TableRow) -> Taxon:
 def _family(written: str, column: str) -> str:
     family = written.strip().capitalize()
     if family and not re.fullmatch(r"[^\W\d_]+idae", family):
-        raise CellError(column, f"'{written}' is no family: its name ends in -idae. Correct it.")
+        raise CellError(
+            column, f"'{written}' is not a family: the name of one ends in -idae. Correct it."
+        )
     right = misspelt_family(family) if family else ""
     if right:
         raise CellError(column, f"'{written}' looks like a slip of {right}. Correct it.")
@@ -116,7 +118,7 @@ def _family(written: str, column: str) -> str:
 def _synonym(written: str) -> str:
     name = canonical_name(written)
     if not name:
-        raise CellError("synonyms", f"'{written}' is no scientific name. Correct it.")
+        raise CellError("synonyms", f"'{written}' is not a scientific name. Correct it.")
     return name
 
 
@@ -160,7 +162,7 @@ def _season(value: str) -> tuple[int, int] | None:
     found = re.fullmatch(r"(\d{1,3})\s*[-\u2013]\s*(\d{1,3})", value, re.ASCII)
     days = (int(found.group(1)), int(found.group(2))) if found else (0, 0)
     if not all(1 <= day <= 366 for day in days):
-        raise CellError("season", f"'{value}' is no range of days of the year. Write 135-243.")
+        raise CellError("season", f"'{value}' is not a range of days of the year. Write 135-243.")
     return days
 
 
@@ -168,7 +170,8 @@ def _sensitive(value: str) -> str:
     if value in ("", "1", "2", "3", "4"):
         return value
     raise CellError(
-        "sensitive", f"'{value}' is no category. Write 1 (extreme) to 4 (low), or leave it empty."
+        "sensitive",
+        f"'{value}' is not a category. Write 1 (extreme) to 4 (low), or leave it empty.",
     )
 
 

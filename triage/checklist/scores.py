@@ -47,7 +47,7 @@ def read_scores(path: Path, checklist: Checklist) -> tuple[list[TaxonScore], lis
         written = text(row, "scientificName", required=True, longest=200)
         name = canonical_name(written)
         if not name:
-            raise CellError("scientificName", f"'{written}' is no scientific name.")
+            raise CellError("scientificName", f"'{written}' is not a scientific name.")
         taxon = checklist.resolve(name)
         index = text(row, "index", longest=200) or path.stem
         found = TaxonScore(

@@ -23,7 +23,7 @@ _OF_DATABASE = (
     ("unable to open", "the survey's database cannot be opened. Check the folder's permissions"),
     ("disk i/o", "the disk fails. Copy the survey to another one, then run 'triage audit'"),
     ("malformed", "the database is damaged. See 'triage audit', or restore a backup"),
-    ("not a database", "survey.db is no database. Restore it from a backup"),
+    ("not a database", "survey.db is not a database. Restore it from a backup"),
 )
 
 

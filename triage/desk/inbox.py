@@ -29,7 +29,7 @@ NEEDS = {
     "several animals": "words that tell of several animals",
     "two senders": "one picture from two senders",
     "link": "a link instead of a photo",
-    "other file": "a file that is no photo",
+    "other file": "a file that is not a photo",
     "no insect": "no dragonfly seen",
     "not an adult": "an exuvia or a larva",
     "people": "people may be in the picture",

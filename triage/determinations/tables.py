@@ -110,8 +110,8 @@ def _sighting(row: TableRow) -> str:
     if not is_key(written) and not re.fullmatch(rf"[0-9a-fA-F]{{{LEAST_DIGITS},}}", written):
         raise CellError(
             column,
-            f"'{written}' is no identifier of a sighting: {LEAST_DIGITS} or more of its digits are "
-            "needed. Copy it from the queue, into a column formatted as text.",
+            f"'{written}' is not the identifier of a sighting: {LEAST_DIGITS} or more of its digits"
+            " are needed. Copy it from the queue, into a column formatted as text.",
         )
     return written.lower()
 
@@ -125,5 +125,5 @@ def _life_stage(row: TableRow) -> str:
     near = process.extractOne(plain, LIFE_STAGES, scorer=fuzz.ratio, score_cutoff=60)
     hint = f"Did you mean {near[0]}? " if near else ""
     raise CellError(
-        "lifeStage", f"'{written}' is no stage of life. {hint}One of: {', '.join(LIFE_STAGES)}."
+        "lifeStage", f"'{written}' is not a stage of life. {hint}One of: {', '.join(LIFE_STAGES)}."
     )

@@ -1,4 +1,4 @@
-"""Fingerprints in, the few pairs worth a look at their pixels out: by hash, and by local features.
+"""Find the few pairs of photos whose pixels are worth a look: by hash, and by local features.
 
 Hashes are compared with everything known: they find what keeps its frame, in any orientation.
 Local features are compared within the neighbourhood (sender, day, place): they find crops and

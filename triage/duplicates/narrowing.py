@@ -1,4 +1,4 @@
-"""Fingerprints in, the pairs whose pixels are worth a look out: by hash, and by neighbourhood.
+"""Choose the pairs whose pixels are worth a look: by hash, and by neighbourhood.
 
 Hashes are asked of every photo known. Local features are asked of those that share sender, day or
 place with a new one, or of all where there are few.

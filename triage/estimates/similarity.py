@@ -1,4 +1,4 @@
-"""Two lists of taxa in, how alike they are out: adults against exuviae at one water."""
+"""Say how alike two lists of taxa are: adults against exuviae at one water."""
 
 from __future__ import annotations
 

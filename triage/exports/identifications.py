@@ -1,4 +1,4 @@
-"""Determinations in, the identification history out: superseded and disagreeing ones included."""
+"""Write the history of identifications, superseded and disagreeing ones included."""
 
 from __future__ import annotations
 

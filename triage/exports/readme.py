@@ -20,7 +20,7 @@ _FILES = {
     "locationID: none of the known sites. Ours: all columns but occurrenceID and locationID.",
     "sites": "waters and stretches of shore. Key: locationID. verbatimLocality lists other names.",
     "visits": "searches of sites, also those that found nothing. Key: eventID. Ours: passes, "
-    "permit. A visit without lots is no proof of absence: lots of sensitive taxa are not tied "
+    "permit. A visit without lots does not prove absence: lots of sensitive taxa are not tied "
     "to their visit.",
     "lots": "exuviae lots: what one visit collected of one taxon. Key: occurrenceID; belongs to "
     "visits by eventID and to sites by locationID.",

@@ -46,7 +46,7 @@ def read_footprint(written: str | dict[str, Any]) -> BaseGeometry:
             "POINT, LINESTRING or POLYGON with longitude before latitude."
         ) from error
     if shape is None or shape.geom_type not in KINDS:
-        raise ValueError("The footprint is no point, line or polygon.")
+        raise ValueError("The footprint is not a point, line or polygon.")
     _check(shape)
     return shape
 

@@ -119,10 +119,12 @@ def _contact_problems(label: Label) -> list[LabelProblem]:
     if not contact:
         return []
     if not _ADDRESS.fullmatch(contact):
-        reason = "This is no mail address. Write one like name@example.org, or leave it empty."
+        reason = (
+            "This is not a mail address. Write one such as name@example.org, or leave it empty."
+        )
         return [LabelProblem(field="contact", reason=reason)]
     if not label.collector.strip():
-        reason = "An address without a name. Write whose it is as the collector."
+        reason = "The address has no name beside it. Write whose it is as the collector."
         return [LabelProblem(field="collector", reason=reason)]
     return []
 

@@ -113,7 +113,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         raise CellError("decimalLatitude", "The site has no position. Give it one.")
     sensitivity = text(row, "sensitivity", longest=100)
     if sensitivity not in ("", "1", "2", "3", "4"):
-        raise CellError("sensitivity", f"'{sensitivity}' is no category. Write 1, 2, 3 or 4.")
+        raise CellError("sensitivity", f"'{sensitivity}' is not a category. Write 1, 2, 3 or 4.")
     return Site(
         location_id=location_id,
         locality=text(row, "locality", longest=500) or location_id,
@@ -183,7 +183,7 @@ def _features(
         document = json.loads(raw.decode("utf-8-sig"), parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:
         raise TableError(
-            f"the file is no JSON in UTF-8 ({str(error)[:100]})",
+            f"the file is not JSON in UTF-8 ({str(error)[:100]})",
             failing=str(path),
             next_step="Export the sites again as GeoJSON.",
         ) from error
@@ -193,7 +193,7 @@ def _features(
         features = document["features"]
     if features is None:
         raise TableError(
-            "the file is no GeoJSON Feature or FeatureCollection",
+            "the file is not a GeoJSON Feature or FeatureCollection",
             failing=str(path),
             next_step="Export the sites again as GeoJSON, each site as one feature.",
         )

@@ -166,7 +166,7 @@ def _name(row: TableRow) -> tuple[str, str]:
     written = " ".join(text(row, "scientificName", required=True, longest=200).split())
     if not re.search(r"[^\W\d_]{2}", written):
         raise CellError(
-            "scientificName", f"'{written}' is no scientific name. Write Odonata if it has none."
+            "scientificName", f"'{written}' is not a scientific name. Write Odonata if it has none."
         )
     rank = text(row, "taxonRank", longest=100).casefold()
     if rank and rank not in RANKS:

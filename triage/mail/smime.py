@@ -103,7 +103,7 @@ def _octets(content: bytes, value: _Value, depth: int) -> list[bytes]:
     if value.tag == _OCTETS:
         return [content[value.start : value.stop]]
     if value.tag != _OCTETS | 0x20 or depth > _DEPTH:
-        raise ValueError("the content is no octet string")
+        raise ValueError("the content is not an octet string")
     pieces: list[bytes] = []
     position = value.start
     while position < value.stop:

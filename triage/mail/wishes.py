@@ -1,4 +1,4 @@
-"""The words of a mail in, the sentence that asks to delete or take something back out.
+"""Find the sentence of a mail that asks to delete something or to take it back.
 
 English, German, Polish and French; no source: chosen from how people write. One asked in vain costs
 a look; one overlooked costs trust.

@@ -1,4 +1,4 @@
-"""A folded text in, the days that stand in it in figures out: 2026-06-14, 14.06.2026, 14/6, 6/14.
+"""Find the days that a folded text writes in figures: 2026-06-14, 14.06.2026, 14/6, 6/14.
 
 Day first where a stop divides; a solidus may mean either order. Figures that are something else
 (prices, shutter times, versions, telephone numbers) are left alone.

@@ -1,4 +1,4 @@
-"""A folded text in, the days that it names in words out: 14 June, gestern, early May."""
+"""Find the days that a folded text names in words: 14 June, gestern, early May."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A place and a moment in, the height of the sun out: was it dark when the clock says?"""
+"""Compute the height of the sun at a place and moment: was it dark when the clock says?"""
 
 from __future__ import annotations
 

@@ -25,7 +25,7 @@ def seconds_of(text: str) -> float:
     found = re.fullmatch(r"([+-]?)((?:\d+(?:\.\d+)?[dhms])+)", text.strip().lower())
     if not found:
         raise UnknownError(
-            "this is no span of time",
+            "this is not a span of time",
             failing=text,
             next_step="Give it like +1h, -30m, +86308s or +1d2h.",
         )

@@ -1,4 +1,4 @@
-"""The sources of a place's uncertainty in, metres out: the point-radius method.
+"""Add up the sources of a place's uncertainty, in metres: the point-radius method.
 
 Wieczorek, J., Guo, Q. & Hijmans, R. (2004). International Journal of Geographical Information
 Science 18: 745-767. https://doi.org/10.1080/13658810412331280211; as revised by Chapman, A. D. &

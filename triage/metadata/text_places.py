@@ -1,4 +1,4 @@
-"""A text and the survey's sites in, the sites that it names out; what could be two is asked.
+"""Find the sites of the survey that a text names; what could be two is asked.
 
 Names and aliases are compared folded (case, diacritics, punctuation), first exactly, then with
 rapidfuzz word by word, so that a slip of the keyboard is read and another pond is not.

@@ -1,4 +1,4 @@
-"""A folded text in, the times of day that it names out: around 3 pm, um 15:30 Uhr, o 15."""
+"""Find the times of day that a folded text names: around 3 pm, um 15:30 Uhr, o 15."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ def conflict(asked: Asked, now: Now) -> str:
     'somebody named it meanwhile: it stands as Aeshna mixta'
     """
     if not now.photos:
-        return "its photos were grouped anew meanwhile, and the sighting is no more"
+        return "its photos were grouped anew meanwhile, and the sighting is gone"
     if not asked.photos <= set(now.photos):
         return "photos were taken out of the sighting meanwhile"
     if now.state == "set aside":

@@ -1,4 +1,4 @@
-"""A live survey in, one zip file out that holds all of it, read back and checked; and back again.
+"""Back up a survey in use as one zip file, read back and checked; make a survey of one again.
 
 The database is copied through SQLite's own backup interface, so that the copy is of one moment
 whatever is written meanwhile. Kept files are written before the rows that name them: those that the
@@ -230,7 +230,7 @@ def _made_writable(remove: object, path: str, error: object) -> None:
 
 def _no_backup(source: Path, why: str) -> SourceError:
     return SourceError(
-        f"this is no sound backup of a survey: {why}",
+        f"this is not a sound backup of a survey: {why}",
         failing=str(source),
         next_step="Take another backup; nothing was restored.",
     )

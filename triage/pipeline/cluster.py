@@ -1,4 +1,4 @@
-"""Work for many machines: inputs in, their results as they come out, from a Dask cluster.
+"""Work at many inputs on the machines of a Dask cluster, results as they come.
 
 Only results come back; whoever asked writes them. The work of a worker that is lost is done again
 by another. Dask is an extra of the installation and is imported here alone, when it is used.

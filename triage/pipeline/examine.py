@@ -1,4 +1,4 @@
-"""Received photos in, everything that follows from them out: measures, claims, copies, sightings.
+"""Examine received photos: measures, claims, copies and sightings follow from them.
 
 Each step takes only what is new or changed, writes in small transactions, and can be stopped
 anywhere: the next run resumes and ends in the same survey.

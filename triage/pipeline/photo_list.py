@@ -1,4 +1,4 @@
-"""Photos in, what stands of each out: message, time and place with their doubts, view, sighting.
+"""List what stands of each photo: message, time and place with their doubts, view, sighting.
 
 One row for each appearance of a photo in a message; read back from the survey, never from what was
 typed.

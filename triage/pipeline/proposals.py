@@ -1,4 +1,4 @@
-"""Photos that are new or changed in, their sightings proposed anew out; frozen ones stay.
+"""Propose anew the sightings of photos that are new or changed; frozen ones stay.
 
 Only the observers and days that a changed photo touches are looked at again.
 """

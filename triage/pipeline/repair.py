@@ -1,4 +1,4 @@
-"""A damaged survey in, all mended that its own mail, a copy or computing anew can mend, out.
+"""Mend a damaged survey, as far as its own mail, a copy or computing anew can.
 
 No original is ever deleted: a file that is not what was kept is moved to ``damaged/`` beside the
 shelves, and only ``forget`` removes it there. Rows that people made are never touched; what is

@@ -61,7 +61,9 @@ class ReleasePolicy:
                 raise ValueError("a release precision must be more than 0 and at most 1 degree")
         for category in (*self.category_precision, *self.sensitive_taxa.values()):
             if category not in CATEGORY_PRECISION:
-                raise ValueError(f"{category!r} is no category of sensitivity: take 1, 2, 3 or 4")
+                raise ValueError(
+                    f"{category!r} is not a category of sensitivity: take 1, 2, 3 or 4"
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

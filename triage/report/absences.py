@@ -1,4 +1,4 @@
-"""Searches without a find in, how sure each absence is out: not found is not absent."""
+"""Say how sure an absence is after searches without a find: not found is not absent."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ CANNOT_SHOW = (
     " Conservation, doi 10.1007/s10841-010-9281-7). The difference between the two lists is a"
     " finding, not an error of one of them.",
     "A photo shows what a photographer met: common, large, tame and sunlit animals at places that"
-    " people like. Counts of sightings are no counts of animals, and no rate of anything.",
+    " people like. Counts of sightings are not counts of animals, and no rate of anything.",
     "A match is a weighing of explanations under stated assumptions, never proof that an animal"
     " emerged at a site. The distances behind it are recaptures of mature adults near water and"
     " underestimate how far an animal flies from where it emerged (Goral 2024, Odonatologica 53).",

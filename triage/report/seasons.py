@@ -1,4 +1,4 @@
-"""Dated sightings and lots in, flight season and emergence of each taxon and year out."""
+"""Tell flight season and emergence of each taxon and year from dated sightings and lots."""
 
 from __future__ import annotations
 

@@ -169,7 +169,7 @@ def _richness(material: Material, findings: Findings) -> Section:
     plots = (accumulation_plot(findings.curves), rarefaction_plot(findings.curves))
     left = findings.exuviae.left_out, findings.adults.left_out
     sentences = [
-        "Names are counted to the finest: a genus beside one of its species is no further taxon."
+        "Names are counted to the finest: a genus beside one of its species is not a further taxon."
     ]
     if any(left):
         sentences.append(

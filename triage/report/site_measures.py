@@ -1,4 +1,4 @@
-"""Scores of taxa and measurements at sites in, biotic indices and rank correlations out."""
+"""Compute biotic indices of sites, and rank correlations with what was measured there."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Exposures, edits and fixed sightings in, new sightings and changes for the fixed ones out."""
+"""Group exposures anew by the edits made, and list the changes for sightings that are fixed."""
 
 from __future__ import annotations
 

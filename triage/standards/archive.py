@@ -1,4 +1,4 @@
-"""Tables with their terms in, the bytes of a Darwin Core Archive (meta.xml, data, EML) out.
+"""Write tables with their terms as the bytes of a Darwin Core Archive (meta.xml, data, EML).
 
 References
 ----------

@@ -1,4 +1,4 @@
-"""What was measured on a photo in, Audiovisual Core term URIs and values out.
+"""Say what was measured on a photo in Audiovisual Core: term URIs and values.
 
 References
 ----------

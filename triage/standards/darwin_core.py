@@ -1,4 +1,4 @@
-"""Our words in, Darwin Core term names, identifiers and values out.
+"""Say our words in Darwin Core: term names, identifiers and values.
 
 References
 ----------

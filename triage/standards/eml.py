@@ -1,4 +1,4 @@
-"""What a data set is in, its metadata document (EML 2.2.0) out.
+"""Write the metadata document of a data set (EML 2.2.0).
 
 References
 ----------

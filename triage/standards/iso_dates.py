@@ -1,4 +1,4 @@
-"""A Darwin Core date in, its span out: dates, times and intervals of ISO 8601-1:2019."""
+"""Read the span of a Darwin Core date: dates, times and intervals of ISO 8601-1:2019."""
 
 from __future__ import annotations
 

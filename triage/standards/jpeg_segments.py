@@ -43,7 +43,7 @@ def segments(content: bytes, *, name: str = "photo") -> Iterator[Segment]:
         If the file is no JPEG, or is cut off before its image ends.
     """
     if content[:2] != bytes((0xFF, START)):
-        raise _broken(name, "it is no JPEG file")
+        raise _broken(name, "it is not a JPEG file")
     position = 2
     while True:
         position = _next_marker(content, position, name)

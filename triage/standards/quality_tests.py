@@ -1,4 +1,4 @@
-"""A Darwin Core record in, the responses of the published single-record data-quality tests out.
+"""Run the published data-quality tests of single Darwin Core records.
 
 TDWG Biodiversity Data Quality Interest Group, Task Group 2: Data Quality Tests and Assertions
 (2026, draft standard). Labels, responses and defaults are theirs; which tests apply to our fields,

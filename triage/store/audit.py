@@ -1,4 +1,4 @@
-"""A survey's rows in, references that lead nowhere and parts without account out."""
+"""Find references that lead nowhere, and parts of mail without account."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""An open survey in, a copy of its database of one moment out; and when it was last backed up."""
+"""Copy the database of an open survey as of one moment, and note when it was backed up."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Claims of time and place in, rows out; and all live claims of a photo back."""
+"""Keep claims of time and place, and load all live claims of a photo."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A survey folder in, an open Survey (database connection, folders, settings) out."""
+"""Open a survey folder: its database connection, folders and settings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Photos to compare in, their fingerprints out; links and groups of copies and bursts, and back."""
+"""Load fingerprints of photos to compare; keep links and groups of copies and bursts."""
 
 from __future__ import annotations
 

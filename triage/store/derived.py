@@ -1,4 +1,4 @@
-"""A survey in, what is computed from the rest of it noted as to be computed anew."""
+"""Note that what is computed from the rest of a survey is to be computed anew."""
 
 from __future__ import annotations
 

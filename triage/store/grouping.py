@@ -1,4 +1,4 @@
-"""Which photos must be grouped anew in, their surroundings (copies, sightings, days) out."""
+"""Note which photos must be grouped anew, and load their surroundings: copies, sightings, days."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which browser looks at which sighting in, so that no two determine the same one at once."""
+"""Note which browser looks at which sighting, so that no two determine one at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""An empty or older survey.db in, the newest schema out: an append-only list of migrations.
+"""Bring an empty or older survey.db to the newest schema: an append-only list of migrations.
 
 A released migration is never edited. Times are UTC ISO 8601 text, days are ISO days; digests and
 hashes are hexadecimal text; lists are JSON text. Rows that a person caused carry ``action_id``

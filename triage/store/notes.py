@@ -1,4 +1,4 @@
-"""A name in, what the survey remembers under it between runs out."""
+"""Keep what the survey remembers between runs, under a name."""
 
 from __future__ import annotations
 

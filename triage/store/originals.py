@@ -1,4 +1,4 @@
-"""Bytes in, a read-only file named by its digest out; and back, checked."""
+"""Keep content as read-only files named by their digests, and read it back."""
 
 from __future__ import annotations
 

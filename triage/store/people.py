@@ -1,4 +1,4 @@
-"""Addresses and names in, people under a code out, with what they consented to."""
+"""Keep people under a code: their addresses, names and what they consented to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Labelled photos in, how well the insect is seen in them out: figures and a sheet of mistakes."""
+"""Measure how well the insect is seen in labelled photos: figures and a sheet of mistakes."""
 
 from triage.bench.vision.bench import VisionFigures, bench
 

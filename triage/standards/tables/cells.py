@@ -1,4 +1,4 @@
-"""One cell of a table in, a checked number, day, interval, list or yes/no out.
+"""Check a cell of a table, and read it as a number, day, interval, list or yes/no.
 
 Dates follow Darwin Core ``eventDate``: ISO 8601-1:2019, a day or an interval with ``/``.
 """
@@ -108,7 +108,7 @@ def number(
             if re.fullmatch(r"[+-]?\d+,\d+", written)
             else "Write digits with a decimal point and no unit."
         )
-        raise CellError(column, f"'{value}' is no number. {hint}")
+        raise CellError(column, f"'{value}' is not a number. {hint}")
     result = float(written)
     if not least <= result <= most or math.isinf(result):
         raise CellError(column, f"{value} is outside {least:g} to {most:g}.")
@@ -134,7 +134,7 @@ def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:
     if value is None:
         return None
     if value != int(value):
-        raise CellError(column, f"{text(row, column)} is no whole number.")
+        raise CellError(column, f"{text(row, column)} is not a whole number.")
     return int(value)
 
 
@@ -226,7 +226,7 @@ def _date_parts(value: str, whole: str, lead: tuple[int, ...] = ()) -> tuple[int
             return lead[: len(lead) - len(tail)] + tail
     if lead and re.fullmatch(r"T?\d{2}(:\d{2}){1,2}(Z|[+-]\d{2}(:?\d{2})?)?", value):
         return lead  # only the time of day changes: the interval lies within one day
-    raise ValueError(f"'{whole}' is no date in the form of ISO 8601.")
+    raise ValueError(f"'{whole}' is not a date in the form of ISO 8601.")
 
 
 def _first_day(parts: tuple[int, ...], whole: str) -> date:

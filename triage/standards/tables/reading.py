@@ -149,7 +149,7 @@ def read_bytes(path: Path, *, maximum_bytes: int = MAXIMUM_BYTES) -> bytes:
         ) from error
     except ValueError as error:
         raise TableError(
-            f"this is no path ({error})", failing=repr(str(path)), next_step="Give another path."
+            f"this is not a path ({error})", failing=repr(str(path)), next_step="Give another path."
         ) from error
     if len(raw) > maximum_bytes:
         raise TableError(

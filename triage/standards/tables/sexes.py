@@ -85,4 +85,4 @@ def _question(written: str, plain: str) -> str:
         return f"'{written}' may mean {meaning}. Write female or male."
     near = process.extractOne(plain, ["female", "male"], scorer=fuzz.ratio, score_cutoff=_NEAR)
     hint = f"Did you mean {near[0]}? " if near else ""
-    return f"'{written}' is no sex. {hint}Write female or male, or leave the cell empty."
+    return f"'{written}' is not a sex. {hint}Write female or male, or leave the cell empty."
