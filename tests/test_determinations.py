@@ -94,6 +94,41 @@ def test_a_coarser_name_is_no_dissent():
     assert (found.state, found.scientific_name) == ("determined", "Aeshna mixta")
 
 
+def test_half_of_the_determiners_decide_no_disagreement():
+    mixta = [said(who, "Aeshna mixta") for who in "AB"]
+    found = stand(*mixta, *[said(who, "Aeshna cyanea") for who in "CD"])
+    assert (found.state, found.scientific_name) == ("second opinion", "Aeshna")
+
+
+def test_where_two_are_needed_the_name_that_two_gave_stands():
+    """One went to the species, the other to its genus only: two gave the genus."""
+    found = stand(said("A", "Aeshna mixta"), said("B", "Aeshna"), needed=2)
+    assert (found.state, found.scientific_name) == ("determined", "Aeshna")
+    assert found.reason == "2 of 2 determiners"
+
+
+def test_where_three_are_needed_two_against_one_settle_no_species():
+    three = [said("A", "Aeshna mixta"), said("B", "Aeshna mixta"), said("C", "Aeshna cyanea")]
+    found = stand(*three, needed=3)
+    assert (found.state, found.scientific_name) == ("second opinion", "Aeshna")
+
+
+def test_the_reason_says_how_many_gave_the_name():
+    one, two = said("A", "Aeshna mixta"), said("B", "Aeshna mixta")
+    assert stand(one).reason == "one determiner"
+    assert stand(one, two).reason == "2 of 2 determiners"
+    assert stand(one, two, said("C", "Aeshna cyanea")).reason == "2 of 3 determiners"
+
+
+@pytest.mark.parametrize(
+    ("sexes", "sex"),
+    [(("male",), "male"), (("male", ""), "male"), (("male", "female"), ""), (("", ""), "")],
+)
+def test_a_sex_stands_that_nobody_contradicts(sexes: tuple[str, ...], sex: str):
+    found = stand(*(said(who, "Aeshna mixta", sex=one) for who, one in enumerate(sexes)))
+    assert found.sex == sex
+
+
 def test_names_without_anything_in_common_leave_no_name():
     found = stand(said("A", "Aeshna mixta"), said("B", "Lestes sponsa"))
     assert (found.state, found.scientific_name) == ("second opinion", "")

@@ -94,10 +94,9 @@ def _best_supported(
         dissent = [
             line for line in lines if pair not in line and not _is_ancestor(line, pair, lines)
         ]
-        majority = support[pair] >= 2 and support[pair] * 2 > len(lines)
         care = extra_care(pair[1])
         wanted = max(needed, 2 if care else 1)
-        if dissent and not (majority and len(lines) >= 3):
+        if dissent and support[pair] * 2 <= len(lines):
             continue
         if support[pair] < wanted:
             if dissent or len(lines) >= wanted:
