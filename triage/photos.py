@@ -13,7 +13,7 @@ from triage.standards.digests import digest_of
 class Photo:
     """One photo file. ``sha256`` is its identity; width and height are of the upright image.
 
-    ``format`` is JPEG, PNG, HEIF, WEBP, TIFF or GIF. ``orientation`` is the Exif number found
+    ``format`` is JPEG, PNG, HEIF, AVIF, WEBP, TIFF or GIF. ``orientation`` is the Exif number found
     (1 to 8), or None. ``problem`` is empty when the pixels can be decoded.
     """
 

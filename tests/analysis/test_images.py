@@ -48,12 +48,14 @@ def test_turning_agrees_with_pillow(orientation: int) -> None:
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP"])
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP", "AVIF"])
 def test_every_format_is_turned_upright_once(kind: str, orientation: int) -> None:
     stored = four_fields()
     decoded = images.decode(saved(stored, kind, exif=exif_with(orientation)))
     expected = images.upright(stored, orientation)
-    assert decoded.header.orientation == orientation
+    # AVIF tells by its own properties how it is turned, and upright has none of them.
+    stated = None if (kind, orientation) == ("AVIF", 1) else orientation
+    assert decoded.header.orientation == stated
     assert decoded.rgb.shape == expected.shape
     assert np.abs(decoded.rgb.astype(int) - expected).mean() < 6
     header = images.read_header(saved(stored, kind, exif=exif_with(orientation)))
@@ -77,6 +79,16 @@ def test_a_heif_file_without_turning_property_stays_as_it_is_whatever_exif_says(
     content = saved(four_fields(), "HEIF", exif=exif)  # the encoder reads bytes only
     assert b"irot" not in content
     assert images.decode(content).rgb.shape == (96, 160, 3)
+
+
+def test_an_avif_with_more_colours_takes_more_memory_and_says_so() -> None:
+    """Samples of a pixel's planes: 1 grey, 1.5, 2 and 3 with colours (AV1 bitstream, 6.4.2)."""
+    held = [
+        images.read_header(saved(four_fields(), "AVIF", subsampling=thinned)).decoder_bytes
+        for thinned in ("4:0:0", "4:2:0", "4:2:2", "4:4:4")
+    ]
+    steps = np.diff(held) / (96 * 160)
+    assert steps.tolist() == [0.5, 0.5, 1.0]
 
 
 @pytest.mark.parametrize(
@@ -106,7 +118,7 @@ def test_transparent_pixels_are_laid_on_white() -> None:
     assert (images.decode(saved(clear, "PNG")).rgb == 255).all()
 
 
-@pytest.mark.parametrize("kind", ["GIF", "WEBP", "TIFF", "PNG"])
+@pytest.mark.parametrize("kind", ["GIF", "WEBP", "TIFF", "PNG", "AVIF"])
 def test_the_first_frame_of_several_is_taken(kind: str) -> None:
     first = Image.new("RGB", (32, 32), (250, 0, 0))
     second = Image.new("RGB", (32, 32), (0, 0, 250))
@@ -119,7 +131,8 @@ def test_the_first_frame_of_several_is_taken(kind: str) -> None:
 def test_the_name_of_the_file_does_not_count() -> None:
     assert images.kind_of(saved(four_fields(), "WEBP")) == "WEBP"
     assert images.kind_of(b"II*\x00\x10\x00\x00\x00CR\x02\x00") is None
-    assert images.kind_of(b"\x00\x00\x00\x1cftypavif\x00\x00\x00\x00avifmif1miaf") is None
+    assert images.kind_of(saved(four_fields(), "AVIF")) == "AVIF"
+    assert images.kind_of(b"\xff\x0a\xfa\x7f") is None  # JPEG XL, which nothing here can decode
 
 
 def test_a_bomb_is_refused_before_decoding() -> None:

@@ -6,6 +6,8 @@ AV1 Image File Format (avif, avis).
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
 from triage import photos
@@ -24,8 +26,10 @@ SIGNATURES = {
         f"HEIF {brand}": b"\0\0\0\x18ftyp" + brand.encode() + b"\0\0\0\0mif1heic"
         for brand in ("heic", "heix", "heim", "heis", "hevc", "hevx", "hevm", "hevs", "mif1")
     },
-    "avif": b"\0\0\0\x1cftypavif\0\0\0\0avifmif1miaf",
-    "avif as mif1": b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif",
+    "AVIF": b"\0\0\0\x1cftypavif\0\0\0\0avifmif1miaf",
+    "AVIF as mif1": b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif",
+    "JPEG XL": b"\xff\x0a\xfa\x7f",
+    "JPEG XL in boxes": b"\0\0\0\x0cJXL \r\n\x87\n",
     "video": b"\0\0\0\x18ftypisom\0\0\0\0isommp42",
     "raw camera file": b"II*\0\x10\0\0\0CR\x02\0",
     "document": b"%PDF-1.7",
@@ -37,8 +41,8 @@ SIGNATURES = {
 @pytest.mark.parametrize("name", SIGNATURES)
 def test_mail_photos_and_loose_files_agree_on_what_a_file_is(name, tmp_path):
     content = SIGNATURES[name] + bytes(40) if name != "nothing" else b""
-    kind = name.split()[0] if name.split()[0] in {"JPEG", "PNG", "GIF", "WEBP", "TIFF"} else None
-    kind = "HEIF" if name.startswith("HEIF") else kind
+    word = name.split()[0]
+    kind = word if word in get_args(images.Format) and "XL" not in name else None
     path = tmp_path / "file.dat"
     path.write_bytes(content)
     assert images.kind_of(content) == kind

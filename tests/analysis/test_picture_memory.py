@@ -84,6 +84,8 @@ LARGE = {
     "packed rgba tiff": lambda: flat("RGBA", 9000, 9000, "TIFF", compression="tiff_lzw"),
     "gif": lambda: flat("P", 7000, 7000, "GIF"),
     "heif": lambda: heif(5000, 4000),
+    "avif": lambda: saved(soft(4500, 3300), "AVIF", speed=10),
+    "avif, all colours": lambda: saved(soft(6000, 4000), "AVIF", speed=10, subsampling="4:4:4"),
 }
 
 

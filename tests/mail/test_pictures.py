@@ -25,6 +25,7 @@ def saved(kind: str, width: int, height: int, **options: object) -> bytes:
         ("PNG", {}),
         ("GIF", {}),
         ("WEBP", {}),
+        ("AVIF", {}),
         ("WEBP", {"lossless": True}),
         ("WEBP", {"exif": b"Exif\0\0MM\0*\0\0\0\x08\0\0\0\0\0\0"}),
     ],
@@ -75,6 +76,7 @@ def test_an_attached_logo_is_known_by_name_and_size_together():
     [
         (b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic", "", "image/heif", "a picture"),
         (b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif", "", "image/avif", "an AVIF picture"),
+        (b"\xff\x0a\xfa\x7f", "", "image/jxl", "a JPEG XL picture"),
         (b"\0\0\0\x18ftypisom\0\0\0\0isommp42", "", "video/mp4", "a video"),
         (b"\0\0\0\x14ftypqt  \0\0\0\0qt  ", "", "video/quicktime", "a video"),
         (b"\0\0\0\x14ftypM4A \0\0\0\0M4A ", "", "audio/mp4", "a sound recording"),

@@ -1,8 +1,9 @@
 """Decode a picture file to upright pixels (8-bit RGB), within limits of memory.
 
-Formats: JPEG (ITU-T T.81), PNG (ISO/IEC 15948), HEIF (ISO/IEC 23008-12), WebP (RFC 9649), TIFF 6.0,
-GIF89a. Orientation: Exif 2.32 (CIPA DC-008), tag 274; HEIF keeps its own in the ``irot`` and
-``imir`` properties, which the decoder applies, so that the Exif number says nothing more there.
+Formats: JPEG (ITU-T T.81), PNG (ISO/IEC 15948), HEIF (ISO/IEC 23008-12), AVIF (AV1 Image File
+Format 1.1), WebP (RFC 9649), TIFF 6.0, GIF89a. Orientation: Exif 2.32 (CIPA DC-008), tag 274; HEIF
+keeps its own in the ``irot`` and ``imir`` properties, which the decoder applies, so that the Exif
+number says nothing more there.
 
 The memory that a file would take is computed from its header before it is decoded. Where it is more
 than a photo may take, the picture comes out at half, a quarter or an eighth of its size; where that

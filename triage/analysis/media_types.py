@@ -3,8 +3,8 @@
 The one table of file signatures: mail, photos and the commands for loose files read it.
 
 Signatures: JPEG ITU-T T.81 B.1.1.3; PNG W3C REC-PNG 5.2; GIF89a; WebP and RIFF; TIFF 6.0 section 2;
-ISO base media brands ISO/IEC 14496-12 and 23008-12; zip PKWARE APPNOTE 4.3.7; OLE [MS-CFB] 2.2;
-TNEF [MS-OXTNEF] 2.1.3.1; AppleDouble RFC 1740.
+ISO base media brands ISO/IEC 14496-12 and 23008-12, AV1 Image File Format 1.1; JPEG XL ISO/IEC
+18181-2; zip PKWARE APPNOTE 4.3.7; OLE [MS-CFB] 2.2; TNEF [MS-OXTNEF] 2.1.3.1; AppleDouble RFC 1740.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ PICTURE_TYPES = frozenset(
         "image/webp",
         "image/tiff",
         "image/heif",
+        "image/avif",
     }
 )
 """The pictures that are examined."""
@@ -50,6 +51,8 @@ _SIGNATURES: tuple[tuple[bytes, str], ...] = (
     (b"ID3", "audio/mpeg"),
     (b"OggS", "application/ogg"),
     (b"\x1aE\xdf\xa3", "video/x-matroska"),
+    (b"\xff\x0a", "image/jxl"),
+    (b"\x00\x00\x00\x0cJXL \r\n\x87\n", "image/jxl"),
     (b"MZ", "application/vnd.microsoft.portable-executable"),
 )
 
@@ -155,6 +158,7 @@ _WORDS = {
     "application/ogg": "a sound or video file",
     "image/avif": "an AVIF picture",
     "image/bmp": "a BMP picture",
+    "image/jxl": "a JPEG XL picture",
     "image/vnd.adobe.photoshop": "a layered picture",
 }
 

@@ -1,7 +1,8 @@
 """Read a picture's format, upright size and the memory its pixels cost, without decoding.
 
-Nothing here decodes a pixel or runs a native decoder, but for HEIF, whose boxes libheif reads.
-JPEG: ITU-T T.81 annex B; WebP: RFC 9649; PNG, GIF and TIFF through Pillow's readers of headers.
+Nothing here decodes a pixel or runs a native decoder, but for HEIF and AVIF, whose boxes libheif
+and libavif read. JPEG: ITU-T T.81 annex B; WebP: RFC 9649; AVIF, PNG, GIF and TIFF through Pillow's
+readers of headers.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Any, Literal
 from triage.analysis.media_types import sniff_media_type
 from triage.errors import SourceError
 
-Format = Literal["JPEG", "PNG", "HEIF", "WEBP", "TIFF", "GIF"]
+Format = Literal["JPEG", "PNG", "HEIF", "AVIF", "WEBP", "TIFF", "GIF"]
 
 MAX_BYTES = 100 * 2**20  # a file larger than this is no mailed photo; common practice, no source
 MAX_PIXELS = 89_478_485  # a quarter of a GiB as RGB, Pillow's own limit: 60-megapixel cameras pass
@@ -27,7 +28,7 @@ ORIENTATION = 0x0112  # Exif tag 274
 RGB_BYTES = 3
 
 PHOTO_SUFFIXES = frozenset(
-    {".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".heic", ".heif", ".hif", ".webp"}
+    {".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".heic", ".heif", ".hif", ".avif", ".webp"}
     | {".tif", ".tiff", ".gif"}
 )
 _FORMATS: dict[str, Format] = {
@@ -37,6 +38,7 @@ _FORMATS: dict[str, Format] = {
     "image/webp": "WEBP",
     "image/tiff": "TIFF",
     "image/heif": "HEIF",
+    "image/avif": "AVIF",
 }
 # Bytes that Pillow holds for one pixel, by mode; all others take four.
 _PILLOW_BYTES = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2, "I;16N": 2}
@@ -44,6 +46,7 @@ _TAGS_OF_TILES, _TAG_OF_ROWS, _TAG_OF_BITS, _TAG_OF_SAMPLES = (322, 323), 278, 2
 # Not a stuffed byte, not a restart. Without a repeat at its front it is searched for by its byte.
 _NEXT_MARKER = re.compile(rb"\xff([\x01-\xcf\xd8-\xfe])")
 _SCAN = re.compile(rb"\xff(?=\xda)")
+_BOXES = 65_536  # bytes at the start of an AVIF that hold its boxes
 _PIECES = 10_000  # chunks or markers that are followed in one file
 
 
@@ -94,7 +97,8 @@ def read_header(content: bytes, *, name: str = "photo") -> Header:
         If the bytes are no picture of these formats, are damaged, or exceed the limits.
     """
     kind = _checked_kind(content, name)
-    readers = {"HEIF": _heif_header, "WEBP": _webp_header, "JPEG": _jpeg_header}
+    readers = {"HEIF": _heif_header, "AVIF": _avif_header}
+    readers |= {"WEBP": _webp_header, "JPEG": _jpeg_header}
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -132,7 +136,7 @@ def _checked_kind(content: bytes, name: str) -> Format:
     kind = kind_of(content)
     if kind is None:
         raise SourceError(
-            "is empty" if not content else "is no JPEG, PNG, HEIF, WebP, TIFF or GIF picture",
+            "is empty" if not content else "is no JPEG, PNG, HEIF, AVIF, WebP, TIFF or GIF picture",
             failing=name,
             next_step="Send the picture as JPEG, or leave the file out.",
         )
@@ -370,3 +374,27 @@ def _heif_header(content: bytes, kind: Format, name: str) -> Header:
         turned=True,
         decoder_bytes=heif.size[0] * heif.size[1] * pixel,
     )
+
+
+def _avif_header(content: bytes, kind: Format, name: str) -> Header:
+    from PIL import features
+
+    if not features.check("avif"):
+        raise damaged(name, "this computer's Pillow was built without AVIF")
+    with opened(content, kind, name) as image:
+        size, mode, orientation = image.size, image.mode, _orientation_of(image)
+    # The decoder's planes, its RGB, and Pillow's copy of that.
+    pixel = _av1_planes(content) + (9 if mode == "RGBA" else 8)
+    return _made(kind, size, name, orientation=orientation, decoder_bytes=size[0] * size[1] * pixel)
+
+
+def _av1_planes(content: bytes) -> float:
+    """Bytes of the planes for each pixel, from the codec's settings (AV1-ISOBMFF 2.3.3)."""
+    found = [content[at.end() + 1] for at in re.finditer(rb"av1C\x81", content[:_BOXES])]
+    return max((_bytes_of_planes(flags) for flags in found), default=6.0)
+
+
+def _bytes_of_planes(flags: int) -> float:
+    deep, grey, half_across, half_down = (bool(flags & bit) for bit in (0x40, 0x10, 0x08, 0x04))
+    colours = 0.0 if grey else 2.0 / (1 + half_across) / (1 + half_down)
+    return (1.0 + colours) * (1 + deep)

@@ -1,7 +1,8 @@
 """Find the TIFF block that holds a photo's Exif, whatever the container.
 
 JPEG: ISO/IEC 10918-1 markers, Exif in APP1; PNG: eXIf chunk (PNG third edition, 2025); WebP: RIFF
-chunk EXIF (RFC 9649); HEIF: item of type Exif (ISO/IEC 23008-12, annex A.2); TIFF: the file itself.
+chunk EXIF (RFC 9649); HEIF and AVIF: item of type Exif (ISO/IEC 23008-12, annex A.2); TIFF: the
+file itself.
 """
 
 from __future__ import annotations

@@ -65,6 +65,7 @@ _MEDIA_TYPES = {
     "JPEG": "image/jpeg",
     "PNG": "image/png",
     "HEIF": "image/heic",
+    "AVIF": "image/avif",
     "WEBP": "image/webp",
     "TIFF": "image/tiff",
     "GIF": "image/gif",

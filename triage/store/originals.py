@@ -17,6 +17,7 @@ _SUFFIXES = {
     "image/png": ".png",
     "image/heic": ".heic",
     "image/heif": ".heic",
+    "image/avif": ".avif",
     "image/webp": ".webp",
     "image/tiff": ".tif",
     "image/gif": ".gif",
