@@ -33,15 +33,15 @@ LINES_OF_PACKAGE = {
     "packets": 300,
     "determinations": 650,
     "exuviae": 1290,
-    "matching": 3150,
+    "matching": 3250,
     "privacy": 450,
     "exports": 3100,
     "replies": 1310,
     "inbox": 550,
     "report": 4750,
-    "store": 5900,
-    "pipeline": 7960,
-    "bench": 5600,
+    "store": 6250,
+    "pipeline": 8100,
+    "bench": 5650,
     "demo": 2400,
     "desk": 3300,
     "cli": 2275,
@@ -51,7 +51,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.5  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 450}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 500}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

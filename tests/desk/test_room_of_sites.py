@@ -8,16 +8,20 @@ from pathlib import Path
 
 import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
-from desk.desks import come_in, desk_of
+from desk.desks import come_in, desk_of, post
+from flask import Flask
 from hypothesis import given
 from hypothesis import strategies as st
 from maps_made import a_tile, write_map
+from tests_support import NOW
 
 from triage.analysis import geodesy
-from triage.desk import ground_map
+from triage.desk import create_app, ground_map
 from triage.desk.ground_map import Ground
+from triage.desk.work import Stand, Work
 from triage.exuviae import Site
-from triage.pipeline import site_pages
+from triage.pipeline import match, site_adults, site_pages
+from triage.store import sightings
 from triage.store.connection import create_survey, open_survey
 from triage.store.ground import Spot
 
@@ -30,6 +34,12 @@ def site(name: str, latitude: float, longitude: float, footprint: str = "") -> S
         decimal_longitude=longitude,
         coordinate_uncertainty_in_meters=50,
         footprint_wkt=footprint,
+    )
+
+
+def spot(latitude: float, longitude: float) -> Spot:
+    return Spot(
+        decimal_latitude=latitude, decimal_longitude=longitude, count=1, days="", first="", last=""
     )
 
 
@@ -50,26 +60,13 @@ def test_the_map_has_every_site_with_its_shore():
     river = "LINESTRING (21.69 53.90, 21.70 53.91)"
     drawn = ground_map.draw(
         [site("lake", 53.9, 21.69, lake), site("river", 53.91, 21.7, river)],
-        [Spot(decimal_latitude=53.9, decimal_longitude=21.69, event_date="2026-06-01")],
+        [spot(53.9, 21.69)],
     )
     assert drawn is not None
     assert [(len(s.areas), len(s.lines)) for s in drawn.sites] == [(1, 0), (0, 1)]
     assert all(abs(s.x) <= drawn.half and abs(s.y) <= drawn.half for s in drawn.sites)
-    assert [(s.count, s.days) for s in drawn.spots] == [(1, (152,))]
+    assert [(s.x, s.y) for s in drawn.spots] == [(drawn.sites[0].x, drawn.sites[0].y)]
     assert ground_map.draw([], []) is None
-
-
-def test_sightings_share_circles_when_there_are_many():
-    spots = [
-        Spot(
-            decimal_latitude=50 + one % 100 / 100, decimal_longitude=20 + one / 5000, event_date=""
-        )
-        for one in range(4000)
-    ]
-    drawn = ground_map.draw([], spots)
-    assert drawn is not None
-    assert len(drawn.spots) <= ground_map.MOST_SPOTS
-    assert sum(spot.count for spot in drawn.spots) == 4000
 
 
 def test_a_site_shows_its_matches_with_ranges_and_photos(walked: Path):
@@ -118,6 +115,8 @@ def test_the_table_says_the_kind_of_evidence_in_words(walked: Path):
 
 def test_places_to_look_next_have_days_cautions_and_a_sheet(walked: Path):
     client = come_in(desk_of(walked))
+    client.get("/sites/next")
+    behind(client.application)
     page = client.get("/sites/next").get_data(as_text=True)
     assert "Where to look next" in page
     ranks = re.findall(r"/sites/sheet/(\d+)\.pdf", page)
@@ -130,15 +129,56 @@ def test_places_to_look_next_have_days_cautions_and_a_sheet(walked: Path):
     assert sheet.data.startswith(b"%PDF")
 
 
-def test_figures_are_made_once_and_anew_when_something_changed(walked: Path):
-    with open_survey(walked) as survey:
-        first = site_pages.analysed(survey)
-        assert site_pages.analysed(survey, first) is first
-        with survey.transaction():
-            survey.connection.execute(
-                "insert into actions (at, by_name, command, summary) values ('', 'x', 'x', 'x')"
-            )
-        assert site_pages.analysed(survey, first) is not first
+def behind(app: Flask) -> Stand:
+    """Where the figures that are made behind a page stand once they are done."""
+    work: Work = app.extensions["figures"]
+    work.join(60)
+    return work.stand()
+
+
+def test_where_to_look_next_is_worked_out_behind_the_page_and_again_after_a_change(evening: Path):
+    app = create_app(evening, now=lambda: NOW)
+    client = come_in(app.test_client())
+    assert "worked out behind this page" in client.get("/sites/next").get_data(as_text=True)
+    assert behind(app).problem == ""
+    ready = client.get("/sites/next").get_data(as_text=True)
+    assert "behind this page" not in ready
+    sighting = client.get("/determine/next").get_data(as_text=True)
+    number = sighting.partition('data-sighting="')[2].partition('"')[0]
+    named = {"sighting": number, "taxon": "Aeshna mixta"}
+    assert post(client, "/determine/record", named).status_code == 200
+    older = client.get("/sites/next").get_data(as_text=True)
+    assert "Something changed since this list was made" in older
+    assert behind(app).problem == ""
+    assert "Something changed" not in client.get("/sites/next").get_data(as_text=True)
+
+
+def test_a_table_that_takes_long_is_made_behind_the_page(walked: Path, monkeypatch):
+    monkeypatch.setattr(site_adults, "FEW", -1)
+    app = create_app(walked, now=lambda: NOW)
+    client = come_in(app.test_client())
+    waiting = client.get("/sites/table").get_data(as_text=True)
+    assert "the table stands here when that is done" in waiting
+    assert behind(app).problem == ""
+    told = client.get("/sites/progress").get_data(as_text=True)
+    assert '"running": false' in told
+    monkeypatch.undo()
+    assert "<abbr" in client.get("/sites/table").get_data(as_text=True)
+
+
+def test_a_site_says_when_sightings_are_still_to_be_matched(evening: Path, monkeypatch):
+    with open_survey(evening) as survey:
+        match.match(survey)
+        due = [row.identifier for row in sightings.every(survey)[:5]]
+        survey.connection.executemany("insert into matches_due values (?)", [(o,) for o in due])
+    monkeypatch.setattr(match, "FEW", 4)
+    app = create_app(evening, now=lambda: NOW)
+    client = come_in(app.test_client())
+    assert "5 sightings new or changed" in client.get("/sites/at?site=LNT-01").get_data(
+        as_text=True
+    )
+    assert behind(app).problem == ""
+    assert "new or changed" not in client.get("/sites/at?site=LNT-01").get_data(as_text=True)
 
 
 def test_an_empty_survey_says_what_a_site_is(tmp_path: Path):
@@ -146,6 +186,8 @@ def test_an_empty_survey_says_what_a_site_is(tmp_path: Path):
     client = come_in(desk_of(tmp_path / "survey"))
     assert "No site yet" in client.get("/sites/").get_data(as_text=True)
     assert "No site has a determined adult" in client.get("/sites/table").get_data(as_text=True)
+    client.get("/sites/next")
+    behind(client.application)
     assert "No place stands out yet" in client.get("/sites/next").get_data(as_text=True)
 
 
@@ -193,7 +235,7 @@ def corner_of(column: int, row: int, zoom: int) -> tuple[float, float]:
 @pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
 def test_a_picture_map_lies_where_its_tiles_are_on_the_ground(evening: Path, window: Window):
     with open_survey(evening) as survey:
-        sites, spots = site_pages.sites_and_spots(survey)
+        sites, spots = site_pages.sites_and_spots(survey, cell=20, most=1500)
     drawn = ground_map.draw(sites, spots)
     assert drawn is not None
     zoom = 13

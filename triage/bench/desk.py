@@ -12,14 +12,20 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from triage.bench.running import markdown, peak_bytes
 from triage.bench.scale import make_survey
 from triage.checklist import Taxon
+from triage.determinations import Statement, read_statement
 from triage.exuviae import ExuviaeLot, Visit
-from triage.store import evidence
+from triage.pipeline import match
+from triage.pipeline.determine import append
+from triage.pipeline.determiners import determiner
+from triage.pipeline.standing import load_checklist
+from triage.store import actions, evidence, sightings
 from triage.store.connection import open_survey
 
 PHOTOS = 50_000
@@ -29,6 +35,7 @@ PLACE = "http://localhost"
 PAGES = ("/inbox/", "/determine/", "/inbox/records/", "/jars/", "/sites/", "/survey/")
 MORE_PAGES = ("/survey/log", "/survey/people")
 _GENERA, _SPECIES, _LOTS = 12, 5, 2_000
+_NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +72,7 @@ def bench(
         folder = Path(place) / "survey"
         make_survey(folder, photos)
         add_tables(folder)
+        name_half(folder)
         return time_desk(create_app(folder), photos, requests)
 
 
@@ -165,6 +173,24 @@ def add_tables(folder: Path) -> None:
                 for n, day in enumerate(days)
             ],
         )
+
+
+def name_half(folder: Path) -> None:
+    """Let one determiner have named every second sighting, and match all with the waters."""
+    with open_survey(folder) as survey:
+        checklist = load_checklist(survey)
+        rows = sightings.every(survey)[::2]
+        with survey.transaction():
+            person = determiner(survey, "Ida Kvist", new=True)
+            for n, row in enumerate(rows):
+                said = Statement(taxon=_name(n % _GENERA, n // _GENERA % _SPECIES))
+                summary = f"sighting {row.identifier}"
+                action = actions.record(
+                    survey, command="determine", summary=summary, by=person.name, now=_NOW
+                )
+                read = read_statement(checklist, said)
+                append(survey, row, read, person=person, action=action, now=_NOW)
+        match.match(survey)
 
 
 def _taxa() -> Iterator[Taxon]:

@@ -50,6 +50,7 @@ def create_app(
     security.install(app)
     opened.install(app)
     app.extensions["work"] = Work(folder, now)
+    app.extensions["figures"] = Work(folder, now)  # long figures, which pages wait for
     app.register_blueprint(pictures.room)
     rooms.install(app)
     _say_errors(app)

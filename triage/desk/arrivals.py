@@ -58,7 +58,11 @@ def stop() -> Response:
 @room.get("/progress")
 def progress() -> Response:
     """Where the work stands, told as it goes on (server-sent events, WHATWG HTML 9.2)."""
-    work = _work()
+    return told(_work())
+
+
+def told(work: Work) -> Response:
+    """How far long work has come, as an answer that goes on until it has ended."""
     return Response(_told(work), mimetype="text/event-stream")
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from triage.exuviae import Site, read_footprint
 from triage.store.ground import Spot
@@ -19,8 +18,8 @@ RADIUS = 6_378_137.0  # metres, of the sphere of EPSG:3857
 HIGHEST = 85.0  # degrees of latitude; the projection ends at 85.06
 LEAST_HALF = 300.0  # metres shown to each side at least
 ROOM = 1.12  # the farthest that is shown, and a rim
-MOST_SPOTS = 1500  # circles drawn; sightings nearer to each other share one
-FIRST_CELL = 20.0  # metres within which sightings share a circle
+MOST_SPOTS = 1500  # circles drawn; the more sightings, the wider the ground that one stands for
+SPOT = 20.0  # metres within which sightings share a circle at least
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,14 +76,11 @@ class DrawnSite:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnSpot:
-    """Sightings that share a circle: how many, and the days of the year on which they were."""
+    """Sightings that share a circle, and where it stands."""
 
     x: float
     y: float
-    count: int
-    days: tuple[int, ...]
-    first: str
-    last: str
+    spot: Spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +106,7 @@ def draw(sites: Sequence[Site], spots: Sequence[Spot]) -> GroundMap | None:
         return None
     ground = _middle(places)
     drawn = [_site(one, ground) for one in sites]
-    seen = _spots(spots, ground)
+    seen = [_spot(one, ground) for one in spots]
     shown = [(s.x, s.y) for s in drawn] or [(s.x, s.y) for s in seen]
     half = max(LEAST_HALF, ROOM * max(max(abs(x), abs(y)) for x, y in shown))
     return GroundMap(ground=ground, half=half, sites=tuple(drawn), spots=tuple(seen))
@@ -138,6 +134,11 @@ def _site(site: Site, ground: Ground) -> DrawnSite:
     )
 
 
+def _spot(spot: Spot, ground: Ground) -> DrawnSpot:
+    x, y = ground.point(spot.decimal_longitude, spot.decimal_latitude)
+    return DrawnSpot(x=x, y=y, spot=spot)
+
+
 def _shore(footprint: str, ground: Ground) -> tuple[list[str], list[str]]:
     """The paths of areas and of lines of a footprint; its points are drawn by the site's own."""
     areas: list[str] = []
@@ -158,45 +159,3 @@ def _shore(footprint: str, ground: Ground) -> tuple[list[str], list[str]]:
 def _path(places: Iterable[Sequence[float]], ground: Ground) -> str:
     points = [ground.point(place[0], place[1]) for place in places]
     return "M" + "L".join(f"{x} {y}" for x, y in points)
-
-
-def _spots(spots: Sequence[Spot], ground: Ground) -> list[DrawnSpot]:
-    """Circles for sightings; the more there are, the wider the ground that one stands for."""
-    cell = FIRST_CELL
-    placed = [(ground.point(s.decimal_longitude, s.decimal_latitude), s) for s in spots]
-    while True:
-        cells: dict[tuple[int, int], list[Spot]] = {}
-        middles: dict[tuple[int, int], tuple[float, float]] = {}
-        for (x, y), spot in placed:
-            key = (round(x / cell), round(y / cell))
-            cells.setdefault(key, []).append(spot)
-            middles.setdefault(key, (x, y))
-        if len(cells) <= MOST_SPOTS:
-            return [_spot(middles[key], ones) for key, ones in cells.items()]
-        cell *= 2
-
-
-def _spot(middle: tuple[float, float], ones: Sequence[Spot]) -> DrawnSpot:
-    dates = sorted(one.event_date[:10] for one in ones if one.event_date)
-    return DrawnSpot(
-        x=middle[0],
-        y=middle[1],
-        count=len(ones),
-        days=tuple(sorted(d for one in ones if (d := day_of_year(one.event_date)))),
-        first=dates[0] if dates else "",
-        last=dates[-1] if dates else "",
-    )
-
-
-def day_of_year(event_date: str) -> int:
-    """The day of the year of an ISO day, 0 where it is none.
-
-    Examples
-    --------
-    >>> day_of_year("2026-02-01T10:00:00+01:00"), day_of_year("2026-05"), day_of_year("")
-    (32, 0, 0)
-    """
-    try:
-        return date.fromisoformat(event_date[:10]).timetuple().tm_yday
-    except ValueError:
-        return 0

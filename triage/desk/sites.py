@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 from flask import Blueprint, Response, abort, current_app, render_template, request
 
-from triage.desk import ground_map, keys, opened
+from triage.desk import arrivals, ground_map, keys, opened
+from triage.desk.work import Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
-from triage.pipeline import site_pages
+from triage.pipeline import match, site_adults, site_pages
+from triage.pipeline.progress import Progress
 from triage.store import map_tiles
+from triage.store.connection import Survey
 
 room = Blueprint("sites", __name__, url_prefix="/sites")
-
-_one_at_a_time = threading.Lock()  # the figures cost seconds in a large survey
 
 MARKS = {
     "exuviae": "E",
@@ -29,6 +30,9 @@ MARKS = {
     "searched and not found": "\u2013",
 }
 """One sign for each kind of evidence, for a cell of the table; its words stand beside."""
+
+
+Made = TypeVar("Made")
 
 
 @room.get("/")
@@ -44,21 +48,23 @@ def start() -> str:
         spots=drawn.spots,
         tiles=tiles,
         keys_sites=keys.SITES,
-        whole=site_pages.whole_site(survey, chosen) if chosen else None,
+        whole=_whole(chosen) if chosen else None,
     )
 
 
 @room.get("/at")
 def at() -> str:
     """One site as a piece of the page."""
-    whole = site_pages.whole_site(opened.survey(), request.args.get("site", ""))
-    return render_template("sites/site.html", whole=whole)
+    return render_template("sites/site.html", whole=_whole(request.args.get("site", "")))
 
 
 @room.get("/table")
 def table() -> str:
     """Sites by taxa with the strongest kind of evidence of each."""
-    found = _analysed()
+    if site_adults.is_long_work(opened.survey()):
+        _behind(lambda survey, progress: site_adults.bring_up_to_date(survey, progress=progress))
+        return render_template("sites/table.html", found=None, marks=MARKS, kinds=[])
+    found = _sites_by_taxa()
     kinds = [kind for kind in STRENGTH if any(e.evidence == kind for e in found.strongest.values())]
     return render_template("sites/table.html", found=found, marks=MARKS, kinds=kinds)
 
@@ -66,16 +72,27 @@ def table() -> str:
 @room.get("/next")
 def where_next() -> str:
     """Places worth a search, with weeks, cautions and their sheets."""
-    return render_template("sites/next.html", places=_analysed().places)
+    found = _places()
+    newer = found is None or found.stamp != site_pages.figures_stamp(opened.survey())
+    if newer:
+        _behind(_keep_places(current_app.extensions))
+    return render_template("sites/next.html", found=found, newer=newer)
 
 
 @room.get("/sheet/<int:rank>.pdf")
 def sheet(rank: int) -> Response:
     """The search sheet of one place, to print."""
-    content = site_pages.sheet(_analysed(), rank, now=opened.now())
+    found = _places() or site_pages.places_to_search(opened.survey(), now=opened.now())
+    content = site_pages.sheet(found, rank, now=opened.now())
     answer = Response(content, mimetype="application/pdf")
     answer.headers["Content-Disposition"] = f'attachment; filename="search-sheet-{rank:02d}.pdf"'
     return answer
+
+
+@room.get("/progress")
+def progress() -> Response:
+    """How far the figures of this room have come, told as they are made."""
+    return arrivals.told(_figures())
 
 
 @room.get("/tile/<int:zoom>/<int:column>/<int:row>")
@@ -92,28 +109,74 @@ def tile(zoom: int, column: int, row: int) -> Response:
 class _Drawn:
     """The map as drawn of a survey in one state."""
 
-    stamp: tuple[int, ...]
     sites: Sequence[Site]
     spots: int
     map: ground_map.GroundMap | None
 
 
 def _drawn() -> _Drawn:
-    """Drawn once, and anew when the survey changed: every sighting is a point of it."""
-    survey, kept = opened.survey(), current_app.extensions
-    stamp = site_pages.stamp_of(survey)
-    found: _Drawn | None = kept.get("ground")
-    if found is None or found.stamp != stamp:
-        sites, spots = site_pages.sites_and_spots(survey)
-        drawn = ground_map.draw(sites, spots)
-        found = kept["ground"] = _Drawn(stamp=stamp, sites=sites, spots=len(spots), map=drawn)
+    """Drawn once, and anew when a site, or the place or day of a sighting, changed."""
+    survey = opened.survey()
+
+    def draw() -> _Drawn:
+        sites, spots = site_pages.sites_and_spots(
+            survey, cell=ground_map.SPOT, most=ground_map.MOST_SPOTS
+        )
+        count = sum(one.count for one in spots)
+        return _Drawn(sites=sites, spots=count, map=ground_map.draw(sites, spots))
+
+    return _kept("ground", site_pages.map_stamp(survey), draw)
+
+
+def _sites_by_taxa() -> site_pages.SitesByTaxa:
+    """Put together once, and anew when anything was recorded."""
+    survey = opened.survey()
+    stamp = site_pages.figures_stamp(survey)
+    return _kept("sites by taxa", stamp, lambda: site_pages.sites_by_taxa(survey))
+
+
+def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:
+    """What was made of the survey when it had this stamp; made anew when it has another."""
+    kept = current_app.extensions
+    if name not in kept or kept[name][0] != stamp:
+        kept[name] = stamp, make()
+    made: Made = kept[name][1]
+    return made
+
+
+def _whole(site: str) -> site_pages.WholeSite:
+    """One site; where many sightings are to be matched first, that begins behind the page."""
+    found = site_pages.whole_site(opened.survey(), site)
+    if found.not_matched:
+        _behind(lambda survey, progress: match.bring_up_to_date(survey, progress=progress))
     return found
 
 
-def _analysed() -> site_pages.Analysed:
-    """Computed once, and anew when the survey changed."""
-    kept = current_app.extensions
-    with _one_at_a_time:
-        kept["analysed"] = site_pages.analysed(opened.survey(), kept.get("analysed"))
-        found: site_pages.Analysed = kept["analysed"]
+def _places() -> site_pages.Places | None:
+    found: site_pages.Places | None = current_app.extensions.get("places")
+    return found
+
+
+def _keep_places(kept: dict[str, Any]) -> Callable[[Survey, Progress], None]:
+    """Computes the places worth a search and keeps them for the pages."""
+    now = opened.now()
+
+    def compute(survey: Survey, progress: Progress) -> None:
+        kept["places"] = site_pages.places_to_search(survey, now=now, progress=progress)
+
+    return compute
+
+
+def _behind(job: Callable[[Survey, Progress], None]) -> None:
+    """Have figures made beside the server, unless some are being made."""
+
+    def without_words(survey: Survey, progress: Progress) -> list[str]:
+        job(survey, progress)
+        return []
+
+    _figures().start(without_words)
+
+
+def _figures() -> Work:
+    found: Work = current_app.extensions["figures"]
     return found

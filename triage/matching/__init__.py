@@ -3,10 +3,14 @@
 from triage.matching.behaviour import behaviour_of, is_teneral
 from triage.matching.effort import Effort
 from triage.matching.evidence import (
+    AdultAtSite,
+    AdultTally,
     EvidenceScheme,
     EvidenceSettings,
     SiteEvidence,
+    adult_evidence,
     adults_at_sites,
+    evidence_with_adults,
     published_schemes,
     scheme_named,
     site_evidence,
@@ -29,6 +33,8 @@ from triage.matching.settings import (
 from triage.matching.weeks import SearchDays, day_and_month, search_days
 
 __all__ = [
+    "AdultAtSite",
+    "AdultTally",
     "Effect",
     "Effort",
     "EvidenceScheme",
@@ -43,11 +49,13 @@ __all__ = [
     "SiteEvidence",
     "Waters",
     "Window",
+    "adult_evidence",
     "adults_at_sites",
     "behaviour_of",
     "day_and_month",
     "default_kernels",
     "default_windows",
+    "evidence_with_adults",
     "is_teneral",
     "match_sightings",
     "passes_needed",

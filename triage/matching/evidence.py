@@ -102,6 +102,34 @@ class SiteEvidence:
     last_day: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdultAtSite:
+    """What one named and dated sighting is evidence of, at the site where it was."""
+
+    sighting: str
+    location_id: str
+    scientific_name: str
+    taxon_rank: str
+    year: int
+    evidence: Evidence
+    first_day: str
+    last_day: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdultTally:
+    """How many sightings are the same evidence of one taxon at one site in one year."""
+
+    location_id: str
+    scientific_name: str
+    taxon_rank: str
+    year: int
+    evidence: Evidence
+    count: int
+    first_day: str
+    last_day: str
+
+
 @dataclass(slots=True)
 class _Tally:
     count: int = 0
@@ -134,6 +162,21 @@ def site_evidence(
     with a count of 0 names.
     """
     chosen = settings or EvidenceSettings()
+    adults = tally_adults(adult_evidence(sightings, sites, checklist, settings=chosen))
+    return evidence_with_adults(adults, sites, visits, lots, checklist, settings=chosen)
+
+
+def evidence_with_adults(
+    adults: Iterable[AdultTally],
+    sites: Sequence[Site],
+    visits: Sequence[Visit],
+    lots: Sequence[ExuviaeLot],
+    checklist: Checklist,
+    *,
+    settings: EvidenceSettings | None = None,
+) -> list[SiteEvidence]:
+    """The same of adults that were tallied already."""
+    chosen = settings or EvidenceSettings()
     tallies: dict[_Key, _Tally] = defaultdict(_Tally)
     looked_for: set[tuple[str, str, str]] = set()
     known = {site.location_id for site in sites}
@@ -145,8 +188,9 @@ def site_evidence(
         if lot.individual_count:
             key: _Key = (lot.location_id, name, rank, int(lot.last_day[:4]), "exuviae")
             tallies[key].add(lot.individual_count, lot.first_day, lot.last_day)
-    for sighting, location_id in adults_at_sites(sightings, sites, settings=chosen):
-        _count_adult(sighting, location_id, checklist, tallies)
+    for one in adults:
+        here = (one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence)
+        tallies[here].add(one.count, one.first_day, one.last_day)
     looked_for.update(key[:3] for key in tallies)
     _count_coarser_exuviae(looked_for, checklist, tallies)
     _count_searches(visits, known, looked_for, tallies)
@@ -223,23 +267,65 @@ def adults_at_sites(
     return found
 
 
-def _count_adult(
-    sighting: Sighting, location_id: str, checklist: Checklist, tallies: dict[_Key, _Tally]
-) -> None:
+def adult_evidence(
+    sightings: Iterable[Sighting],
+    sites: Sequence[Site],
+    checklist: Checklist,
+    *,
+    settings: EvidenceSettings | None = None,
+) -> list[AdultAtSite]:
+    """What each sighting is evidence of; none for those without a site, a name or a day."""
+    found = [
+        _adult(sighting, location_id, checklist)
+        for sighting, location_id in adults_at_sites(sightings, sites, settings=settings)
+    ]
+    return [one for one in found if one is not None]
+
+
+def tally_adults(adults: Iterable[AdultAtSite]) -> list[AdultTally]:
+    """Count what is the same evidence."""
+    tallies: dict[_Key, _Tally] = defaultdict(_Tally)
+    for one in adults:
+        here = (one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence)
+        tallies[here].add(1, one.first_day, one.last_day)
+    return [
+        AdultTally(
+            location_id=location_id,
+            scientific_name=name,
+            taxon_rank=rank,
+            year=year,
+            evidence=evidence,
+            count=tally.count,
+            first_day=tally.first,
+            last_day=tally.last,
+        )
+        for (location_id, name, rank, year, evidence), tally in tallies.items()
+    ]
+
+
+def _adult(sighting: Sighting, location_id: str, checklist: Checklist) -> AdultAtSite | None:
     if not sighting.scientific_name:
-        return
+        return None
     try:
         first, last = parse_event_days(sighting.event_date)
     except ValueError:
-        return
+        return None
     name, rank = name_of_sighting(checklist, sighting)
     evidence: Evidence = behaviour_of(sighting) or "adults"
     taxon = checklist.resolve(name)
     if evidence == "adults" and taxon is not None:
         out_of_season = checklist.in_season(taxon, sighting.event_date) is False
         evidence = "adults out of season" if out_of_season else "adults"
-    key: _Key = (location_id, name, rank, last.year, evidence)
-    tallies[key].add(1, first.isoformat(), last.isoformat())
+    return AdultAtSite(
+        sighting=sighting.identifier,
+        location_id=location_id,
+        scientific_name=name,
+        taxon_rank=rank,
+        year=last.year,
+        evidence=evidence,
+        first_day=first.isoformat(),
+        last_day=last.isoformat(),
+    )
 
 
 def _count_coarser_exuviae(
@@ -264,15 +350,15 @@ def _count_searches(
     looked_for: set[tuple[str, str, str]],
     tallies: dict[_Key, _Tally],
 ) -> None:
-    by_site: dict[str, list[Visit]] = defaultdict(list)
+    searches: dict[str, dict[int, _Tally]] = defaultdict(lambda: defaultdict(_Tally))
     for visit in visits:
         if visit.location_id in known:
-            by_site[visit.location_id].append(visit)
+            of_year = searches[visit.location_id][int(visit.last_day[:4])]
+            of_year.add(1, visit.first_day, visit.last_day)
     for location_id, name, rank in looked_for:
-        for visit in by_site[location_id]:
-            year = int(visit.last_day[:4])
+        for year, of_year in searches[location_id].items():
             here = (location_id, name, rank, year)
             if (*here, "exuviae") in tallies or (*here, "exuviae to a coarser rank") in tallies:
                 continue
             key: _Key = (location_id, name, rank, year, "searched and not found")
-            tallies[key].add(1, visit.first_day, visit.last_day)
+            tallies[key].add(of_year.count, of_year.first, of_year.last)

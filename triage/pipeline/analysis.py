@@ -63,6 +63,20 @@ def material(
     )
 
 
+def released_records(survey: Survey) -> Material:
+    """The records that may be spoken of, without photos and without what was lost on the way."""
+    stands = standing.standing(survey)
+    content = publish.records(survey, standing.sightings(survey, stands), stands)
+    policy = replace(publish.policy(survey, internal=False), include_unnamed=True)
+    release = releasing.prepare(content, policy)
+    return Material(
+        content=shown_content(content, release),
+        release=release,
+        checklist=standing.load_checklist(survey),
+        settings=settings_of(survey),
+    )
+
+
 def load_whole(survey: Survey) -> Whole:
     """All sightings that stand, and everything an export of them could hold."""
     stands = standing.standing(survey)

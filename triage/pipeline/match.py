@@ -6,8 +6,14 @@ from collections.abc import Collection
 
 from triage.matching import Match, MatchingSettings, match_sightings
 from triage.pipeline import standing, tables
+from triage.pipeline.progress import Progress, silent
+from triage.standards.digests import short_digest_of
 from triage.store import evidence, matches
 from triage.store.connection import Survey
+
+METHOD = "matches 1"  # raised when matches change with the program
+AT_ONCE = 2000  # sightings matched from one load
+FEW = 300  # so many are matched while a page is waited for: some tenths of a second
 
 
 def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
@@ -15,21 +21,49 @@ def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     found = _matched(survey, None, detection)
     with survey.transaction():
         matches.replace_all(survey, found)
+        matches.note_rules(survey, _rules(survey) if detection is None else "")
     return sorted(found, key=lambda one: (one.sighting, -one.share, one.location_id))
+
+
+def refresh(survey: Survey, *, progress: Progress = silent) -> None:
+    """Match what changed, or everything if waters, searches, names or settings did."""
+    if matches.rules_noted(survey) == _rules(survey):
+        bring_up_to_date(survey, progress=progress)
+    else:
+        progress("matching sightings with waters", 0, None)
+        match(survey)
 
 
 def current(survey: Survey, sightings: Collection[str] | None = None) -> list[Match]:
     """The matches of these sightings, or of all, as what is known of them stands now.
 
-    Those that something changed about are matched first; what that costs grows with their number.
     A survey that was never matched has none.
     """
-    due = matches.due(survey, sightings)
-    if due and matches.any_kept(survey):
-        found = _matched(survey, due, None)
-        with survey.transaction():
-            matches.replace(survey, due, found)
+    bring_up_to_date(survey, sightings)
     return matches.every(survey) if sightings is None else matches.of_sightings(survey, sightings)
+
+
+def count_due(survey: Survey) -> int:
+    """How many sightings changed since they were matched; none in a survey that never was."""
+    return len(matches.due(survey)) if matches.any_kept(survey) else 0
+
+
+def bring_up_to_date(
+    survey: Survey, sightings: Collection[str] | None = None, *, progress: Progress = silent
+) -> None:
+    """Match anew those of these sightings, or of all, that something changed about.
+
+    What that costs grows with their number.
+    """
+    due = matches.due(survey, sightings)
+    if not due or not matches.any_kept(survey):
+        return
+    for start in range(0, len(due), AT_ONCE):
+        portion = due[start : start + AT_ONCE]
+        found = _matched(survey, portion, None)
+        with survey.transaction():
+            matches.replace(survey, portion, found)
+        progress("matching sightings with waters", start + len(portion), len(due))
 
 
 def _matched(survey: Survey, only: Collection[str] | None, detection: float | None) -> list[Match]:
@@ -48,3 +82,9 @@ def _matched(survey: Survey, only: Collection[str] | None, detection: float | No
             settings=MatchingSettings(**stated),
         )
     )
+
+
+def _rules(survey: Survey) -> str:
+    """Names all that the matches of every sighting depend on."""
+    held = (evidence.sites(survey), evidence.visits(survey), evidence.lots(survey))
+    return short_digest_of(repr((METHOD, survey.settings.matching, *held, evidence.taxa(survey))))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -81,6 +82,15 @@ def policy(survey: Survey, *, internal: bool) -> ReleasePolicy:
 
 def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing) -> ExportContent:
     """Everything that an export or a report is made from."""
+    return replace(
+        records(survey, found, stands),
+        photos=tuple(_media(survey, found, people.all_people(survey))),
+        in_doubt=_in_doubt(survey, found),
+    )
+
+
+def records(survey: Survey, found: Sequence[Sighting], stands: standing.Standing) -> ExportContent:
+    """The same without photos and without open questions, which cost the most to load."""
     everybody = people.all_people(survey)
     settings = survey.settings
     identifiers = {one.identifier for one in found}
@@ -105,7 +115,6 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
             d for one in found for d in stands.determinations.get(one.identifier, ())
         ),
         accepted={k: v for k, v in stands.accepted.items() if k in identifiers},
-        photos=tuple(_media(survey, found, everybody)),
         matches=tuple(m for m in match.current(survey) if m.sighting in identifiers),
         sites=tuple(evidence.sites(survey)),
         visits=tuple(evidence.visits(survey)),
@@ -116,7 +125,6 @@ def content(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
             for p in everybody
         ),
         taxa=tuple(evidence.taxa(survey)),
-        in_doubt=_in_doubt(survey, found),
         open_messages=messages.count_open(survey),
     )
 

@@ -206,14 +206,14 @@ def _frames(
 
 
 def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSite, ...]:
-    lots: dict[str, list[ExuviaeLot]] = {}
-    for lot in tables.counted_lots(survey):
-        lots.setdefault(lot.location_id, []).append(lot)
     matched = sorted(
         (one.distance, one.location_id)
         for one in match.current(survey, [sighting])
         if one.location_id in sites and one.distance is not None
-    )
+    )[:NEAREST]
+    lots: dict[str, list[ExuviaeLot]] = {}
+    for lot in tables.counted_lots(survey, at=[site for _, site in matched]):
+        lots.setdefault(lot.location_id, []).append(lot)
     return tuple(
         NearSite(
             locality=sites[site].locality,
@@ -221,7 +221,7 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
             metres=metres,
             found=tuple(_found(lots.get(site, ()))),
         )
-        for metres, site in matched[:NEAREST]
+        for metres, site in matched
     )
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.exuviae import Site
 from triage.matching import Match, SearchPriority, SiteEvidence, strongest_evidence
-from triage.pipeline import analysis, match, standing, tables
+from triage.pipeline import analysis, match, site_adults, standing, tables
+from triage.pipeline.progress import Progress, silent
 from triage.report import findings as finding
 from triage.report.absences import effort_of
 from triage.report.material import Material
@@ -44,33 +45,45 @@ class WholeSite:
     found: tuple[tuple[str, int, str], ...]
     matches: tuple[MatchedSighting, ...]
     matches_in_all: int
+    not_matched: int
 
 
-def sites_and_spots(survey: Survey) -> tuple[list[Site], list[Spot]]:
-    """What the map shows."""
-    return evidence.sites(survey), ground.spots(survey)
+def sites_and_spots(survey: Survey, *, cell: float, most: int) -> tuple[list[Site], list[Spot]]:
+    """What the map shows; sightings within ``cell`` metres are one spot, of at most so many."""
+    return evidence.sites(survey), ground.spots(survey, cell=cell, most=most)
 
 
-def stamp_of(survey: Survey) -> tuple[int, ...]:
-    """Numbers that differ when anything differs that the map is drawn from."""
+def map_stamp(survey: Survey) -> int:
+    """A number that differs when anything differs that the map is drawn from."""
+    return ground.changes(survey)
+
+
+def figures_stamp(survey: Survey) -> tuple[object, ...]:
+    """Values that differ when anything may differ that figures of sites are made from."""
     return ground.stamp(survey)
 
 
 def whole_site(survey: Survey, identifier: str) -> WholeSite:
     """One site with everything that speaks of it, as it stands now.
 
+    Where too many sightings changed to match them anew while somebody waits for a page, it is as
+    it was, and ``not_matched`` says how many they are.
+
     Raises
     ------
     UnknownError
         If there is no such site.
     """
-    site = next((s for s in evidence.sites(survey) if s.location_id == identifier), None)
+    site = evidence.site(survey, identifier)
     if site is None:
         raise UnknownError(
             "there is no such site", failing=identifier, next_step="Choose one on the map."
         )
-    match.current(survey)
-    visits = [one for one in evidence.visits(survey) if one.location_id == identifier]
+    not_matched = match.count_due(survey)
+    if not_matched <= match.FEW:
+        match.bring_up_to_date(survey)
+        not_matched = 0
+    visits = [v for v in evidence.lots_at(survey, [identifier])[1] if v.location_id == identifier]
     found, count = ground.matches_at(survey, identifier, limit=MATCHES_SHOWN)
     return WholeSite(
         site=site,
@@ -79,6 +92,7 @@ def whole_site(survey: Survey, identifier: str) -> WholeSite:
         found=tuple(_found_at(survey, identifier)),
         matches=tuple(_matched(survey, found)),
         matches_in_all=count,
+        not_matched=not_matched,
     )
 
 
@@ -86,8 +100,8 @@ def _found_at(survey: Survey, site: str) -> Iterable[tuple[str, int, str]]:
     """Taxa with the number of their exuviae and the years, the most numerous first."""
     counts: Counter[str] = Counter()
     years: dict[str, set[str]] = {}
-    for lot in tables.counted_lots(survey):
-        if lot.location_id == site and lot.individual_count:
+    for lot in tables.counted_lots(survey, at=[site]):
+        if lot.individual_count:
             counts[lot.scientific_name] += lot.individual_count
             years.setdefault(lot.scientific_name, set()).add(lot.first_day[:4])
     for name, count in counts.most_common():
@@ -106,6 +120,26 @@ def _matched(survey: Survey, found: Iterable[Match]) -> Iterable[MatchedSighting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SitesByTaxa:
+    """The strongest evidence of each taxon at each site; sites as identifier and name."""
+
+    taxa: tuple[str, ...]
+    sites: tuple[tuple[str, str], ...]
+    strongest: dict[tuple[str, str], SiteEvidence]
+
+
+def sites_by_taxa(survey: Survey) -> SitesByTaxa:
+    """The survey's own table, of all that is recorded, as it stands now."""
+    strongest = strongest_evidence(site_adults.evidence_of_sites(survey))
+    names = {site.location_id: site.locality for site in evidence.sites(survey)}
+    return SitesByTaxa(
+        taxa=tuple(sorted({taxon for _, taxon in strongest})),
+        sites=tuple(sorted({(s, names.get(s, s)) for s, _ in strongest}, key=lambda s: s[1])),
+        strongest=strongest,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """One place worth a search, in the words for people: where, and on which days."""
 
@@ -115,50 +149,48 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Analysed:
-    """What is computed from the whole survey: made once and kept until something changes."""
+class Places:
+    """Places worth a search as coarse as what is released, and when they were computed."""
 
-    stamp: tuple[int, ...]
-    taxa: tuple[str, ...]
-    sites: tuple[tuple[str, str], ...]
-    strongest: dict[tuple[str, str], SiteEvidence]
+    stamp: tuple[object, ...]
+    at: datetime
     places: tuple[Place, ...]
     released: Material
 
 
-def analysed(survey: Survey, before: Analysed | None = None) -> Analysed:
-    """Sites by taxa with their strongest evidence, and where to look next as it may be told.
-
-    The table is the survey's own, of all that is recorded; the places and their sheets are as
-    coarse as what is released. ``before`` is given back if nothing changed since.
-    """
+def places_to_search(survey: Survey, *, now: datetime, progress: Progress = silent) -> Places:
+    """Where to look next as it may be told; every sighting speaks of it, so it takes long."""
+    match.bring_up_to_date(survey, progress=progress)
     stamp = ground.stamp(survey)
-    if before is not None and before.stamp == stamp:
-        return before
-    match.current(survey)
-    loaded = analysis.load_whole(survey)
-    whole = analysis.material(survey, internal=True, whole=loaded)
-    strongest = strongest_evidence(finding.evidence_of(whole))
-    released = analysis.material(survey, whole=loaded)
-    names = {site.location_id: site.locality for site in whole.content.sites}
-    return Analysed(
-        stamp=ground.stamp(survey),
-        taxa=tuple(sorted({taxon for _, taxon in strongest})),
-        sites=tuple(sorted({(s, names.get(s, s)) for s, _ in strongest}, key=lambda s: s[1])),
-        strongest=strongest,
+    progress("loading what may be told", 1, 3)
+    released = analysis.released_records(survey)
+    progress("weighing places worth a search", 2, 3)
+    found = finding.priorities_of(released, effort_of(released))
+    return Places(
+        stamp=stamp,
+        at=now,
         places=tuple(
             Place(
                 priority=one,
                 words=place_text(released, one),
                 days=days(one.first_day, one.last_day),
             )
-            for one in finding.priorities_of(released, effort_of(released))
+            for one in found
         ),
-        released=released,
+        released=_for_sheets(released),
     )
 
 
-def sheet(found: Analysed, rank: int, *, now: datetime) -> bytes:
+def _for_sheets(released: Material) -> Material:
+    """What a search sheet is printed from, which stays in memory: no sightings."""
+    return replace(
+        released,
+        content=replace(released.content, sightings=(), determinations=(), accepted={}, matches=()),
+        release=replace(released.release, sighting_points={}, sighting_sensitivity={}),
+    )
+
+
+def sheet(found: Places, rank: int, *, now: datetime) -> bytes:
     """The search sheet of a place, to print.
 
     Raises

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import partial
@@ -127,15 +127,24 @@ def _import(
     )
 
 
-def counted_lots(survey: Survey) -> list[ExuviaeLot]:
-    """The lots that count: under accepted names, with place and days from their visits."""
-    resolved, _ = resolve_lots(evidence.lots(survey), Checklist(evidence.taxa(survey)))
-    return complete_lots(resolved, evidence.visits(survey))
+def counted_lots(survey: Survey, at: Collection[str] | None = None) -> list[ExuviaeLot]:
+    """The lots that count, of all sites or of these: under accepted names, complete from visits."""
+    if at is None:
+        lots, visits = evidence.lots(survey), evidence.visits(survey)
+    else:
+        lots, visits = evidence.lots_at(survey, at)
+    resolved, _ = resolve_lots(lots, Checklist(evidence.taxa(survey)))
+    return complete_lots(resolved, visits)
 
 
 def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
-    """The lots whose names the checklist does not resolve, each with the nearest names."""
-    return resolve_lots(evidence.lots(survey), Checklist(evidence.taxa(survey)))[1]
+    """The lots whose names the checklist does not resolve, each with the nearest names.
+
+    Whether a lot resolves is a matter of its words alone, so each wording is tried once.
+    """
+    checklist = Checklist(evidence.taxa(survey))
+    odd = {one.value for one in resolve_lots(evidence.lots_worded_apart(survey), checklist)[1]}
+    return resolve_lots(evidence.lots_named(survey, odd), checklist)[1] if odd else []
 
 
 def listed_sites(survey: Survey) -> list[Site]:

@@ -254,6 +254,8 @@ _LATEST = {
     "m017_packets",
     "m018_joins",
     "m019_statements",
+    "m020_counted_from_indexes",
+    "m021_sites_at_hand",
 }  # kept equal to the migrations by a test
 
 

@@ -18,7 +18,7 @@ _CLOCK = "a clock time of the survey's own work"
 _DRAWN = "drawn at random"
 _HOST = "a fact of this machine"
 _LAST_BITS = "the last bits of long sums differ between processors; what rests on them is dumped"
-_LATER = "brought up to date when the queue is looked at, from what is dumped"
+_LATER = "brought up to date when it is looked at, from what is dumped"
 _LOCAL = "holds a local row number"
 
 LEFT_OUT: Mapping[tuple[str, str], str] = {
@@ -57,6 +57,18 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
             ("queue_rules", "rules"),
             ("queue_due", "sighting"),
             ("matches_due", "sighting"),
+            ("derived_rules", "name"),
+            ("derived_rules", "rules"),
+            ("site_adults", "sighting"),
+            ("site_adults", "location_id"),
+            ("site_adults", "scientific_name"),
+            ("site_adults", "taxon_rank"),
+            ("site_adults", "year"),
+            ("site_adults", "evidence"),
+            ("site_adults", "first_day"),
+            ("site_adults", "last_day"),
+            ("site_adults_due", "sighting"),
+            ("ground_changes", "number"),
         ],
         _LATER,
     ),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from triage.checklist import Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import Record, record_of, values_of
+from triage.store.rows import Record, record_of, select_in, values_of
 
 
 def save_taxa(survey: Survey, taxa: Iterable[Taxon]) -> list[Change]:
@@ -44,6 +44,12 @@ def sites(survey: Survey) -> list[Site]:
     return _every(survey, "sites", Site, "location_id")
 
 
+def site(survey: Survey, location_id: str) -> Site | None:
+    """The site of this locationID, or None."""
+    rows = select_in(survey, "select * from sites where location_id in (...)", [location_id])
+    return record_of(Site, rows[0]) if rows else None
+
+
 def save_visits(survey: Survey, visits: Iterable[Visit]) -> list[Change]:
     """Insert or update visits by eventID; returns what changed."""
     return save_rows(survey, "visits", ["event_id"], map(values_of, visits))
@@ -65,6 +71,38 @@ def save_lots(survey: Survey, lots: Iterable[ExuviaeLot]) -> list[Change]:
 def lots(survey: Survey) -> list[ExuviaeLot]:
     """All lots, by catalogNumber."""
     return _every(survey, "lots", ExuviaeLot, "catalog_number")
+
+
+def lots_at(survey: Survey, sites: Collection[str]) -> tuple[list[ExuviaeLot], list[Visit]]:
+    """Lots of these sites by catalogNumber, and the visits that those and the sites have.
+
+    A lot without a site of its own lies where its visit was.
+    """
+    visits = select_in(survey, "select * from visits where location_id in (...)", sites)
+    made = [row["event_id"] for row in visits]
+    rows = [
+        *select_in(survey, "select * from lots where location_id in (...)", sites),
+        *select_in(survey, "select * from lots where location_id = '' and event_id in (...)", made),
+    ]
+    found = sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
+    elsewhere = {lot.event_id for lot in found} - set(made)
+    visits += select_in(survey, "select * from visits where event_id in (...)", sorted(elsewhere))
+    return found, [record_of(Visit, row) for row in visits]
+
+
+def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
+    """One lot for each name, rank and sex as they were written."""
+    rows = survey.connection.execute(
+        "select * from lots where catalog_number in (select min(catalog_number) from lots"
+        " group by scientific_name, taxon_rank, sex) order by catalog_number"
+    )
+    return [record_of(ExuviaeLot, row) for row in rows]
+
+
+def lots_named(survey: Survey, names: Collection[str]) -> list[ExuviaeLot]:
+    """Lots under these names as they were written, by catalogNumber."""
+    rows = select_in(survey, "select * from lots where scientific_name in (...)", names)
+    return sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
 
 
 def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[Record]:

@@ -2,28 +2,63 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from triage.matching import Match
 from triage.store.connection import Survey
 from triage.store.rows import record_of
 
+METRES_PER_DEGREE = 111_320.0  # of latitude, on a sphere: a drawing, nothing is measured on it
+
+_SEEN = (
+    "from known_sightings where superseded_by is null and decimal_latitude is not null"
+    " and decimal_longitude is not null"
+)
+_DAY = (  # a year or a month alone is no day
+    "case when event_date glob '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]*'"
+    " then cast(strftime('%j', substr(event_date, 1, 10)) as integer) end"
+)
+_CELL = "round(decimal_longitude / :wide), round(decimal_latitude / :high)"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spot:
-    """Where and when one sighting was."""
+    """Sightings near each other: where the first was, how many, their days of the year, dates.
+
+    ``days`` are numbers from 1 to 366 separated by blanks, one for each sighting whose day is
+    known; ``first`` and ``last`` are ISO days, empty where none is known.
+    """
 
     decimal_latitude: float
     decimal_longitude: float
-    event_date: str
+    count: int
+    days: str
+    first: str
+    last: str
 
 
-def spots(survey: Survey) -> list[Spot]:
-    """Every live sighting that has a place."""
+def spots(survey: Survey, *, cell: float, most: int) -> list[Spot]:
+    """All live sightings that have a place, those in one square of the ground together.
+
+    A square is ``cell`` metres wide, or as often twice that as it takes to have at most ``most``.
+    """
+    middle = survey.connection.execute(
+        f"select (min(decimal_latitude) + max(decimal_latitude)) / 2 {_SEEN}"
+    ).fetchone()[0]
+    if middle is None:
+        return []
+    size = {"high": cell / METRES_PER_DEGREE}
+    size["wide"] = size["high"] / max(math.cos(math.radians(middle)), 1e-6)
+    count = f"select count(*) from (select distinct {_CELL} {_SEEN})"
+    while survey.connection.execute(count, size).fetchone()[0] > most:
+        size = {name: 2 * metres for name, metres in size.items()}
     rows = survey.connection.execute(
-        "select decimal_latitude, decimal_longitude, event_date from known_sightings"
-        " where superseded_by is null and decimal_latitude is not null"
-        " and decimal_longitude is not null order by id"
+        "select decimal_latitude, decimal_longitude, min(identifier), count(*) as count,"
+        f" coalesce(group_concat({_DAY}, ' '), '') as days,"
+        " coalesce(min(nullif(substr(event_date, 1, 10), '')), '') as first,"
+        f" max(substr(event_date, 1, 10)) as last {_SEEN} group by {_CELL} order by 3",
+        size,
     )
     return [record_of(Spot, row) for row in rows]
 
@@ -39,15 +74,21 @@ def matches_at(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], i
     return [record_of(Match, row) for row in rows], int(count)
 
 
-def stamp(survey: Survey) -> tuple[int, ...]:
-    """Numbers that differ when anything differs that a figure of sites is made from."""
+def changes(survey: Survey) -> int:
+    """A number that differs when a site, or the place or the day of a sighting, does."""
+    return int(survey.connection.execute("select number from ground_changes").fetchone()[0])
+
+
+def stamp(survey: Survey) -> tuple[object, ...]:
+    """Values that differ when anything differs that a figure of sites is made from."""
     queries = (
         "select coalesce(max(id), 0) from actions",
         "select count(*) from determinations",
-        "select count(*) from sightings",
         "select count(*) from photos",
         "select count(*) from messages",
         "select count(*) from measurements",
         "select count(*) from matches",
+        "select coalesce(max(rules), '') from derived_rules where name = 'matches'",
     )
-    return tuple(int(survey.connection.execute(query).fetchone()[0]) for query in queries)
+    found = (survey.connection.execute(query).fetchone()[0] for query in queries)
+    return (changes(survey), repr(survey.settings), *found)

@@ -406,3 +406,86 @@ def m019_statements(db: Database) -> None:
         ) strict;
         create index statement_subjects_by_subject on statement_subjects (subject, action_id);
     """)
+
+
+@migrations()
+def m020_counted_from_indexes(db: Database) -> None:
+    """Let the figures of the survey, its odd dates and the lots of one water be read by index."""
+    db.executescript("""
+        create index parts_by_outcome on parts (outcome, sha256);
+        create index photos_unreadable on photos (sha256) where problem <> '';
+        create index actions_taken_back on actions (id) where live = 0;
+        create index determinations_by_person on determinations (person_id, action_id);
+        create index sightings_by_first_day on sightings (substr(event_date, 1, 10))
+            where event_date <> '';
+        create index sightings_by_last_day on sightings
+            (substr(event_date, instr(event_date, '/') + 1, 10)) where event_date <> '';
+        create index lots_by_words on lots (scientific_name, taxon_rank, sex);
+        create index lots_by_site on lots (location_id);
+        create index lots_by_visit on lots (event_id);
+        create index visits_by_site on visits (location_id);
+        create index matches_by_site on matches (location_id, share desc, sighting);
+    """)
+
+
+@migrations()
+def m021_sites_at_hand(db: Database) -> None:
+    """Keep what each adult is evidence of at a site, and a number that changes with the map."""
+    db.executescript("""
+        create table derived_rules ( -- what all rows of a derived table stand by
+            name text primary key,
+            rules text not null
+        ) strict;
+        create table site_adults ( -- derived
+            sighting text primary key,
+            location_id text not null,
+            scientific_name text not null,
+            taxon_rank text not null,
+            year integer not null,
+            evidence text not null,
+            first_day text not null,
+            last_day text not null
+        ) strict;
+        create index site_adults_by_kind on site_adults
+            (location_id, scientific_name, taxon_rank, year, evidence, first_day, last_day);
+        create table site_adults_due (sighting text primary key) strict; -- derived
+        create table ground_changes (number integer primary key) strict; -- one row
+        insert into ground_changes values (0);
+    """)
+    for name, event, what in (
+        ("a", "insert on sightings", "values (new.identifier)"),
+        ("b", "update on sightings", "values (new.identifier)"),
+        ("c", "delete on sightings", "values (old.identifier)"),
+        ("d", "insert on determinations", "values (new.sighting)"),
+        ("e", "update on determinations", "values (new.sighting)"),
+        ("f", "insert on sighting_states", "values (new.sighting)"),
+        ("g", "insert on sighting_succession", "values (new.old), (new.new)"),
+        ("h", "insert on sighting_photos", _SIGHTINGS_OF_PHOTO),
+        ("i", "update of live on actions", _SIGHTINGS_OF_ACTION),
+    ):
+        db.execute(
+            f"create trigger site_adults_due_{name} after {event} begin"
+            f" insert or ignore into site_adults_due {what}; end"
+        )
+    moved = " or ".join(
+        f"old.{column} is not new.{column}"
+        for column in ("decimal_latitude", "decimal_longitude", "event_date")
+    )
+    of_sighting = (
+        "exists (select 1 from sightings where action_id = new.id)"
+        " or exists (select 1 from sighting_succession where action_id = new.id)"
+    )
+    for name, event in (
+        ("a", "insert on sightings"),
+        ("b", f"update on sightings when {moved}"),
+        ("c", "delete on sightings"),
+        ("d", "insert on sighting_succession"),
+        ("e", f"update of live on actions when {of_sighting}"),
+        ("f", "insert on sites"),
+        ("g", "update on sites"),
+        ("h", "delete on sites"),
+    ):
+        db.execute(
+            f"create trigger ground_changes_{name} after {event} begin"
+            " update ground_changes set number = number + 1; end"
+        )

@@ -31,7 +31,7 @@ class Holdings:
 
 
 def holdings(survey: Survey) -> Holdings:
-    """Everything counted once, by queries that read no row whole."""
+    """Everything counted once, by queries that read an index and no row."""
 
     def one(query: str) -> int:
         return int(survey.connection.execute(query).fetchone()[0])
@@ -39,11 +39,13 @@ def holdings(survey: Survey) -> Holdings:
     def by(query: str) -> dict[str, int]:
         return {row[0]: row[1] for row in survey.connection.execute(query)}
 
-    live = "from determinations where action_id in (select id from live_actions)"
+    gone = "(select id from actions where live = 0)"
     return Holdings(
         messages=by("select state, count(*) from messages group by state"),
         parts=by("select outcome, count(*) from parts group by outcome order by outcome"),
-        photos=one("select count(distinct photo) from appearances"),
+        photos=one(
+            "select count(*) from (select distinct sha256 from parts where outcome = 'taken in')"
+        ),
         not_examined=one(
             "select count(*) from photos p where examined_with = ''"
             " and exists (select 1 from appearances a where a.photo = p.sha256)"
@@ -51,8 +53,12 @@ def holdings(survey: Survey) -> Holdings:
         unreadable=one("select count(*) from photos where problem <> ''"),
         sightings=one("select count(*) from known_sightings where superseded_by is null"),
         waiting_for_a_name=one("select count(*) from queue_order"),
-        determinations=one(f"select count(*) {live}"),
-        determiners=one(f"select count(distinct person_id) {live}"),
+        determinations=one("select count(*) from determinations")
+        - one(f"select count(*) from determinations where action_id in {gone}"),
+        determiners=one(
+            "select count(*) from people p where exists (select 1 from determinations d"
+            f" where d.person_id = p.id and d.action_id not in {gone})"
+        ),
         sites=one("select count(*) from sites"),
         visits=one("select count(*) from visits"),
         lots=one("select count(*) from lots"),

@@ -10,8 +10,9 @@ import sqlite3
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
+from triage.store import sightings
 from triage.store.connection import Survey
-from triage.store.rows import insert, select_in
+from triage.store.rows import insert
 
 _FOR = " where not exists (select 1 from json_each(had) where value = :person)"
 
@@ -30,19 +31,13 @@ class Kept:
 def due(survey: Survey, limit: int) -> list[str]:
     """Sightings that something changed about, and those they came from or became."""
     rows = survey.connection.execute("select sighting from queue_due limit ?", (limit,))
-    found = {row[0] for row in rows}
-    for query in (
-        "select new from sighting_succession where old in (...)",
-        "select old from sighting_succession where new in (...)",
-    ):
-        found |= {row[0] for row in select_in(survey, query, found)}
-    return sorted(found)
+    return sightings.with_kin(survey, [row[0] for row in rows])
 
 
-def make_due(survey: Survey, sightings: Iterable[str]) -> None:
+def make_due(survey: Survey, wanted: Iterable[str]) -> None:
     """Have these sightings placed anew."""
     survey.connection.executemany(
-        "insert or ignore into queue_due values (?)", [(one,) for one in sightings]
+        "insert or ignore into queue_due values (?)", [(one,) for one in wanted]
     )
 
 
@@ -54,9 +49,9 @@ def make_all_due(survey: Survey) -> None:
     )
 
 
-def replace(survey: Survey, sightings: Collection[str], waiting: Iterable[Kept]) -> None:
+def replace(survey: Survey, placed: Collection[str], waiting: Iterable[Kept]) -> None:
     """Put these waiting sightings in the place of what was kept of these."""
-    for sighting in sightings:
+    for sighting in placed:
         survey.connection.execute("delete from queue_order where sighting = ?", (sighting,))
         survey.connection.execute("delete from queue_due where sighting = ?", (sighting,))
     for one in waiting:

@@ -25,6 +25,11 @@ def every(survey: Survey, *, superseded: bool = False) -> list[SightingRow]:
     )
 
 
+def count(survey: Survey) -> int:
+    """How many sightings there are, merged ones too."""
+    return int(survey.connection.execute("select count(*) from sightings").fetchone()[0])
+
+
 def find(survey: Survey, text: str) -> SightingRow:
     """The sighting whose identifier begins with the text.
 
@@ -134,6 +139,17 @@ def predecessors(survey: Survey, sightings: Collection[str]) -> dict[str, list[s
         before |= {one: reached.get(one, []) for one in todo}
         todo = {old for olds in reached.values() for old in olds} - before.keys()
     return {one: _all_before(one, before) for one in sightings if before[one]}
+
+
+def with_kin(survey: Survey, sightings: Iterable[str]) -> list[str]:
+    """These sightings, and those that each came from or became in one step."""
+    found = set(sightings)
+    for query in (
+        "select new from sighting_succession where old in (...)",
+        "select old from sighting_succession where new in (...)",
+    ):
+        found |= {row[0] for row in records.select_in(survey, query, found)}
+    return sorted(found)
 
 
 def _one_step_before(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:

@@ -1,0 +1,65 @@
+"""Keep up to date what each adult is evidence of at its site; load sites by taxa with evidence."""
+
+from __future__ import annotations
+
+from triage.matching import SiteEvidence, adult_evidence, evidence_with_adults
+from triage.pipeline import standing, tables
+from triage.pipeline.progress import Progress, silent
+from triage.standards.digests import short_digest_of
+from triage.store import evidence, sightings, site_adults
+from triage.store.connection import Survey
+
+METHOD = "adults at sites 1"  # raised when what a sighting is evidence of changes with the program
+AT_ONCE = 1000  # sightings looked at from one load
+FEW = 300  # so many are looked at while a page is waited for: some tenths of a second
+
+
+def is_long_work(survey: Survey) -> bool:
+    """Whether bringing it up to date takes longer than somebody should wait for a page."""
+    if site_adults.rules_noted(survey) != _rules(survey):
+        return sightings.count(survey) > FEW
+    return site_adults.count_due(survey) > FEW
+
+
+def bring_up_to_date(survey: Survey, *, progress: Progress = silent) -> None:
+    """Look anew at the sightings that changed since the last time; stopped anywhere, it resumes."""
+    rules = _rules(survey)
+    if site_adults.rules_noted(survey) != rules:
+        with survey.transaction():
+            site_adults.make_all_due(survey, rules)
+    done, total = 0, site_adults.count_due(survey)
+    while due := site_adults.due(survey, AT_ONCE):
+        with survey.transaction():
+            _look_at(survey, due)
+        done = min(done + len(due), total)
+        progress("looking at which adult was at which water", done, total)
+
+
+def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
+    """Sites by taxa with their evidence, as it stands now: of all that is recorded."""
+    bring_up_to_date(survey)
+    return evidence_with_adults(
+        site_adults.tallies(survey),
+        evidence.sites(survey),
+        evidence.visits(survey),
+        tables.counted_lots(survey),
+        standing.load_checklist(survey),
+    )
+
+
+def _look_at(survey: Survey, wanted: list[str]) -> None:
+    stands = standing.standing(survey, wanted)
+    adults = [
+        one
+        for one in standing.sightings(survey, stands)
+        if one.state != "set aside" and not stands.rows[one.identifier].superseded_by
+    ]
+    found = adult_evidence(adults, evidence.sites(survey), standing.load_checklist(survey))
+    site_adults.replace(survey, wanted, found)
+
+
+def _rules(survey: Survey) -> str:
+    """Names all that what every sighting is evidence of depends on."""
+    settings = survey.settings
+    text = repr((METHOD, settings.determinations, settings.survey.area))
+    return short_digest_of(text + repr(evidence.taxa(survey)) + repr(evidence.sites(survey)))

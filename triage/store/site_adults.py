@@ -1,0 +1,57 @@
+"""Keep what each adult is evidence of at the site where it was, renewed on change.
+
+Everything here is derived. Triggers note in ``site_adults_due`` which sightings a change may touch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+from triage.matching import AdultAtSite, AdultTally
+from triage.store import derived_rules, sightings
+from triage.store.connection import Survey
+from triage.store.rows import insert_all, record_of, values_of
+
+
+def due(survey: Survey, limit: int) -> list[str]:
+    """Sightings that something changed about, and those they came from or became."""
+    rows = survey.connection.execute("select sighting from site_adults_due limit ?", (limit,))
+    return sightings.with_kin(survey, [row[0] for row in rows])
+
+
+def count_due(survey: Survey) -> int:
+    """How many sightings something changed about."""
+    query = "select count(*) from site_adults_due"
+    return int(survey.connection.execute(query).fetchone()[0])
+
+
+def make_all_due(survey: Survey, rules: str) -> None:
+    """Have every sighting looked at anew, by these rules."""
+    survey.connection.execute("delete from site_adults")
+    survey.connection.execute(
+        "insert or ignore into site_adults_due select identifier from sightings"
+    )
+    derived_rules.note(survey, "site_adults", rules)
+
+
+def rules_noted(survey: Survey) -> str:
+    """The rules that all rows stand by, or nothing."""
+    return derived_rules.noted(survey, "site_adults")
+
+
+def replace(survey: Survey, looked_at: Collection[str], found: Iterable[AdultAtSite]) -> None:
+    """Put what these sightings are evidence of in the place of what was kept of them."""
+    one_each = [(sighting,) for sighting in looked_at]
+    survey.connection.executemany("delete from site_adults where sighting = ?", one_each)
+    survey.connection.executemany("delete from site_adults_due where sighting = ?", one_each)
+    insert_all(survey, "site_adults", map(values_of, found))
+
+
+def tallies(survey: Survey) -> list[AdultTally]:
+    """How many sightings are the same evidence, read from an index."""
+    rows = survey.connection.execute(
+        "select location_id, scientific_name, taxon_rank, year, evidence, count(*) as count,"
+        " min(first_day) as first_day, max(last_day) as last_day from site_adults"
+        " group by location_id, scientific_name, taxon_rank, year, evidence"
+    )
+    return [record_of(AdultTally, row) for row in rows]
