@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "inbox": 550,
     "report": 4750,
     "store": 6250,
-    "pipeline": 8100,
+    "pipeline": 8200,
     "bench": 5650,
     "demo": 2400,
     "desk": 3300,
