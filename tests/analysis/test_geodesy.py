@@ -1,6 +1,7 @@
 """Distances against published geodesics, bounds and grids against their own laws."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
@@ -76,6 +77,25 @@ def test_a_distance_is_symmetric(lat1, lon1, lat2, lon2):
 def test_a_destination_lies_at_its_distance(lat, lon, azimuth, metres):
     to = geodesy.destination(lat, lon, azimuth_degrees=azimuth, metres=metres)
     assert geodesy.distance(lat, lon, *to) == pytest.approx(metres, abs=1e-6)
+
+
+@dataclass(frozen=True)
+class Spot:
+    decimal_latitude: float | None
+    decimal_longitude: float | None
+
+
+def test_records_are_as_far_apart_as_their_points():
+    north, south = Spot(53.9, 21.7), Spot(53.8, 21.6)
+    assert geodesy.metres_between(north, south) == geodesy.distance(53.9, 21.7, 53.8, 21.6)
+    assert geodesy.metres_between(north, north) == 0.0
+
+
+@pytest.mark.parametrize("nowhere", [Spot(None, None), Spot(53.9, None), Spot(None, 21.7)])
+def test_a_record_without_a_place_is_at_no_distance(nowhere: Spot):
+    there = Spot(53.9, 21.7)
+    assert geodesy.metres_between(there, nowhere) is None
+    assert geodesy.metres_between(nowhere, there) is None
 
 
 def test_all_pairs_broadcast_and_a_missing_coordinate_stays_missing():

@@ -139,7 +139,7 @@ def test_broken_identifiers_are_refused(rows, notes):
 
 def test_two_files_of_one_name_are_refused():
     with pytest.raises(ValueError, match="called"):
-        archive_bytes(core(), [], eml=EML, other_files={"eml.xml": b""})
+        archive_bytes(core(), [history(), history()], eml=EML)
 
 
 def test_a_file_that_is_written_opens_from_disk(tmp_path: Path):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -55,6 +55,32 @@ def distance(latitude: float, longitude: float, to_latitude: float, to_longitude
     110574.389
     """
     return float(distances([latitude], [longitude], [to_latitude], [to_longitude])[0])
+
+
+class Located(Protocol):
+    """Whatever has a place in decimal degrees, or none."""
+
+    @property
+    def decimal_latitude(self) -> float | None:
+        """North of the equator."""
+
+    @property
+    def decimal_longitude(self) -> float | None:
+        """East of Greenwich."""
+
+
+def metres_between(one: Located, other: Located) -> float | None:
+    """Geodesic distance between two records in metres; None where either has no place."""
+    if one.decimal_latitude is None or one.decimal_longitude is None:
+        return None
+    if other.decimal_latitude is None or other.decimal_longitude is None:
+        return None
+    return distance(
+        one.decimal_latitude,
+        one.decimal_longitude,
+        other.decimal_latitude,
+        other.decimal_longitude,
+    )
 
 
 def distances(

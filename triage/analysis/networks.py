@@ -64,13 +64,13 @@ def shipped(name: str) -> Path:
     return Path(str(resources.files("triage.analysis.models") / f"{name}.onnx"))
 
 
-def fitted(rgb: Pixels, side: int, *, step: int = STEP) -> Pixels:
-    """The picture scaled so that its longer side is ``side``, both sides multiples of ``step``."""
+def fitted(rgb: Pixels, side: int) -> Pixels:
+    """The picture scaled so that its longer side is ``side``, both sides multiples of 32 px."""
     import cv2
 
     height, width = rgb.shape[:2]
     scale = side / max(height, width)
-    rows, columns = (max(1, round(n * scale / step)) * step for n in (height, width))
+    rows, columns = (max(1, round(n * scale / STEP)) * STEP for n in (height, width))
     how = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
     return np.asarray(cv2.resize(rgb, (columns, rows), interpolation=how), dtype=np.uint8)
 

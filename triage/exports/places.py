@@ -186,20 +186,9 @@ def _released_match(
         **{name: f"{value:.{RELEASED_SHARE_DECIMALS}f}" for name, value in shares if whole},
         "informationWithheld": withheld if whole else f"{withheld}; {SHARES_WITHHELD}",
     }
-    if (
-        site is None
-        or site.decimal_latitude is None
-        or site.decimal_longitude is None
-        or sighting.decimal_latitude is None
-        or sighting.decimal_longitude is None
-    ):
+    metres = None if site is None else geodesy.metres_between(sighting, site)
+    if site is None or metres is None:
         return row
-    metres = geodesy.distance(
-        sighting.decimal_latitude,
-        sighting.decimal_longitude,
-        site.decimal_latitude,
-        site.decimal_longitude,
-    )
     row["distanceInMeters"] = _metres(metres)
     radii = (sighting.coordinate_uncertainty_in_meters, site.coordinate_uncertainty_in_meters)
     if radii[0] is not None and radii[1] is not None:

@@ -280,16 +280,9 @@ def _may_be_at(sighting: Sighting, site: Site) -> bool:
     """Named as being there, or the two circles touch: the garden's own photo has no site name."""
     if sighting.location_id == site.location_id:
         return True
-    if sighting.decimal_latitude is None or sighting.decimal_longitude is None:
-        return False
-    metres = geodesy.distance(
-        sighting.decimal_latitude,
-        sighting.decimal_longitude,
-        site.decimal_latitude,
-        site.decimal_longitude,
-    )
+    metres = geodesy.metres_between(sighting, site)
     radius = sighting.coordinate_uncertainty_in_meters or UNKNOWN_RADIUS_METRES
-    return metres <= radius + site.coordinate_uncertainty_in_meters
+    return metres is not None and metres <= radius + site.coordinate_uncertainty_in_meters
 
 
 def _spread_over_shared_photos(

@@ -15,6 +15,7 @@ import re
 import socket
 import ssl
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -69,19 +70,12 @@ def iter_imap(
     SettingsError
         If no secret is found, or plain text is asked for on a distant server.
     """
-    secret = read_secret(account.secret, user=account.user)
-    connection = connected(account, secret)
-    try:
+    with connection_to(account) as connection:
         validity, next_uid = _examine(connection, account)
         last = after.uid if after is not None and after.uid_validity == validity else 0
         for uid, size in _listed(connection, last + 1, next_uid):
             position = ImapPosition(uid_validity=validity, uid=uid)
             yield position, _fetched(connection, account, uid, size, limits)
-    except (imaplib.IMAP4.error, OSError) as error:
-        # Not chained: the library's errors can quote the line that was sent.
-        raise lost(account, type(error).__name__) from None
-    finally:
-        log_out(connection)
 
 
 def encode_mailbox_name(name: str) -> str:
@@ -104,26 +98,27 @@ def _modified_base64(text: str) -> str:
     return letters.rstrip("=").replace("/", ",")
 
 
-def connected(account: ImapAccount, secret: str) -> imaplib.IMAP4:
-    """A connection on which the user is logged in.
+@contextmanager
+def connection_to(account: ImapAccount) -> Iterator[imaplib.IMAP4]:
+    """A connection on which the user is logged in; it is ended with the block.
 
     Raises
     ------
     SourceError
-        If the server cannot be reached or refuses the user.
+        If the server cannot be reached, refuses the user, or breaks off within the block.
     SettingsError
-        If plain text is asked for on a distant server.
+        If no secret is found, or plain text is asked for on a distant server.
     """
+    secret = read_secret(account.secret, user=account.user)
     connection = _opened(account)
     try:
         _log_in(connection, account, secret)
+        yield connection
     except (imaplib.IMAP4.error, OSError) as error:
-        log_out(connection)
-        raise lost(account, type(error).__name__) from None
-    except SourceError:
-        log_out(connection)
-        raise
-    return connection
+        # Not chained: the library's errors can quote the line that was sent.
+        raise _lost(account, type(error).__name__) from None
+    finally:
+        _log_out(connection)
 
 
 def _opened(account: ImapAccount) -> imaplib.IMAP4:
@@ -149,7 +144,7 @@ def _opened(account: ImapAccount) -> imaplib.IMAP4:
             next_step="Check the name of the server, or give its own certificate as ca_file.",
         ) from None
     except (OSError, imaplib.IMAP4.error) as error:
-        raise lost(account, type(error).__name__) from None
+        raise _lost(account, type(error).__name__) from None
 
 
 def _log_in(connection: imaplib.IMAP4, account: ImapAccount, secret: str) -> None:
@@ -253,7 +248,7 @@ def _fetched(
     return Delivery(kind="message", origin=origin, name=name, raw=bytes(bodies[0]))
 
 
-def log_out(connection: imaplib.IMAP4) -> None:
+def _log_out(connection: imaplib.IMAP4) -> None:
     """End a connection, whatever state it is in."""
     # LOGOUT alone: CLOSE would remove mails that another program marked, had the mailbox been
     # opened for changes.
@@ -271,7 +266,7 @@ def _is_this_machine(host: str) -> bool:
     return bool(found) and all(ipaddress.ip_address(address).is_loopback for address in found)
 
 
-def lost(account: ImapAccount, kind: str) -> SourceError:
+def _lost(account: ImapAccount, kind: str) -> SourceError:
     """The error for a connection that broke off."""
     return SourceError(
         f"the mail server cannot be reached or broke off ({kind})",

@@ -14,8 +14,7 @@ import re
 from collections.abc import Sequence
 
 from triage.errors import SourceError
-from triage.mail.imap import ImapAccount, connected, log_out, lost
-from triage.mail.imap_secrets import read_secret
+from triage.mail.imap import ImapAccount, connection_to
 
 _LISTED = re.compile(rb'\((?P<flags>[^)]*)\)\s+(?:"(?:[^"\\]|\\.)*"|NIL)\s+(?P<name>.+)')
 
@@ -38,9 +37,7 @@ def append_drafts(account: ImapAccount, letters: Sequence[bytes]) -> str:
     SettingsError
         If no secret is found, or plain text is asked for on a distant server.
     """
-    secret = read_secret(account.secret, user=account.user)
-    connection = connected(account, secret)
-    try:
+    with connection_to(account) as connection:
         folder = _drafts_folder(connection, account)
         for letter in letters:
             answer, _ = connection.append(folder, r"(\Draft \Seen)", "", _crlf(letter))
@@ -50,12 +47,7 @@ def append_drafts(account: ImapAccount, letters: Sequence[bytes]) -> str:
                     failing=f"{account.host}, folder {folder}",
                     next_step="Check that there is room, or open the .eml files by hand.",
                 )
-        return folder.strip('"')
-    except (imaplib.IMAP4.error, OSError) as error:
-        # Not chained: the library's errors can quote the line that was sent.
-        raise lost(account, type(error).__name__) from None
-    finally:
-        log_out(connection)
+    return folder.strip('"')
 
 
 def _drafts_folder(connection: imaplib.IMAP4, account: ImapAccount) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from triage.analysis.geodesy import distance
+from triage.analysis.geodesy import metres_between
 from triage.metadata.exif import ExifRecord
 from triage.metadata.point_radius import (
     UNKNOWN_DATUM_METRES,
@@ -230,17 +230,8 @@ def choose_place(claims: Iterable[PlaceClaim]) -> PlaceClaim | None:
 
 def apart(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> float | None:
     """Metres between two places that exclude each other; None if both uncertainties allow both."""
-    points = (
-        (one.decimal_latitude, one.decimal_longitude),
-        (
-            other.decimal_latitude,
-            other.decimal_longitude,
-        ),
-    )
-    if None in points[0] or None in points[1]:
-        return None
-    metres = float(distance(*points[0], *points[1]))  # type: ignore[arg-type]
-    return metres if metres > _allowed(one, other) else None
+    metres = metres_between(one, other)
+    return metres if metres is not None and metres > _allowed(one, other) else None
 
 
 def _allowed(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> float:

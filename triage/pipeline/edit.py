@@ -191,7 +191,7 @@ def _member_of(row: SightingRow, photo: str) -> Member:
     found = [member for member in row.members if member[0].startswith(first)]
     if len(found) != 1:
         raise UnknownError(
-            "the sighting holds no such photo" if not found else "several photos begin so",
+            "the sighting holds no such photo" if not found else "several photos begin like that",
             failing=photo,
             next_step=f"It holds: {', '.join(p[:12] for p, _ in row.members)}.",
         )

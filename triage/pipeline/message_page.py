@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from triage.analysis.geodesy import distance
+from triage.analysis.geodesy import metres_between
 from triage.exuviae import Site
 from triage.inbox import FIXES, Need, NeedKind
 from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
@@ -241,23 +241,13 @@ def _layers(envelopes: Iterable[EnvelopeRow], shown: Sequence[ShownPhoto]) -> It
 
 def _sites(sites: Iterable[Site], fix: PlaceClaim | None) -> list[NearbySite]:
     """Every site, the nearest to the photos first where that is known, else by name."""
-    found = [NearbySite(site=site, metres=_metres(site, fix)) for site in sites]
+    found = [
+        NearbySite(site=site, metres=None if fix is None else metres_between(fix, site))
+        for site in sites
+    ]
     return sorted(
         found,
         key=lambda n: (n.metres if n.metres is not None else 0.0, n.site.locality.casefold()),
-    )
-
-
-def _metres(site: Site, fix: PlaceClaim | None) -> float | None:
-    if fix is None or fix.decimal_latitude is None or fix.decimal_longitude is None:
-        return None
-    return float(
-        distance(
-            fix.decimal_latitude,
-            fix.decimal_longitude,
-            site.decimal_latitude,
-            site.decimal_longitude,
-        )
     )
 
 

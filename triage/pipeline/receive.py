@@ -192,7 +192,7 @@ def whole(
     Raises
     ------
     UnknownError
-        If none or several messages begin so.
+        If none or several messages begin like that.
     """
     message = messages.find(survey, identifier)
     return (

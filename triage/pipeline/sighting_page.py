@@ -20,6 +20,7 @@ from triage.store import sightings as kept
 from triage.store.connection import Survey
 
 NEAREST = 3  # sites whose exuviae are shown beside a sighting
+NEIGHBOURS = 9  # sightings offered as the same animal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -306,8 +307,8 @@ class Neighbour:
     event_date: str
 
 
-def neighbours(survey: Survey, identifier: str, *, limit: int = 9) -> list[Neighbour]:
-    """Sightings of the same observer on the same day, the nearest in time first."""
+def neighbours(survey: Survey, identifier: str) -> list[Neighbour]:
+    """Sightings of the same observer on the same day, the earliest first."""
     row = kept.find(survey, identifier)
     same_day = kept.of_observer_and_day(survey, row.observer, row.event_date[:10])
     others = [one for one in same_day if one.identifier != row.identifier and one.members]
@@ -318,5 +319,5 @@ def neighbours(survey: Survey, identifier: str, *, limit: int = 9) -> list[Neigh
             photos=tuple(dict.fromkeys(photo for photo, _ in one.members)),
             event_date=one.event_date,
         )
-        for one in others[:limit]
+        for one in others[:NEIGHBOURS]
     ]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from triage.estimates.interval import Estimate
 from triage.report.parts import NOTHING, Table, Value, number, raw, table, with_interval
@@ -52,6 +52,22 @@ def only_shown(heading: str, shown: Callable[[T], str], *, numeric: bool = False
 def only_filed(**columns: Callable[[T], Value]) -> tuple[Column[T], ...]:
     """Columns that only the file has, by their names."""
     return tuple(Column(name, "", value) for name, value in columns.items())
+
+
+def of_site(labels: Mapping[str, str]) -> tuple[Column[Any], ...]:
+    """The site of a record: its identifier for the file, and what it is called."""
+    return (
+        *only_filed(locationID=lambda one: one.location_id),
+        Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
+    )
+
+
+def of_scope(labels: Mapping[str, str]) -> Column[Any]:
+    """Of what a record speaks: a site, a year or the whole survey."""
+    known = {**labels, "all": "whole survey"}
+    return Column(
+        "scope", "where or when", lambda one: one.scope, lambda one: known.get(one.scope, one.scope)
+    )
 
 
 def interval(

@@ -12,6 +12,8 @@ from triage.report.columns import (
     declared,
     interval,
     measured,
+    of_scope,
+    of_site,
     only_filed,
     only_shown,
 )
@@ -87,19 +89,14 @@ def _formula(row: RichnessRow) -> str:
 
 def diversity_table(material: Material, findings: Findings) -> Table:
     """Effective numbers of taxa, of the community and at one coverage for all."""
-    labels = site_labels(material) | {"all": "whole survey"}
+    labels = site_labels(material)
     return declared(
         "diversity",
         "Effective numbers of taxa (Hill numbers), by visits or outings",
         findings.diversity,
         (
             Column("record", "record", lambda row: row.record),
-            Column(
-                "scope",
-                "where or when",
-                lambda row: row.scope,
-                lambda row: labels.get(row.scope, row.scope),
-            ),
+            of_scope(labels),
             counted("samples", "samples", lambda row: row.samples),
             counted("order", "order", lambda row: row.diversity.order),
             measured("observed", "observed", lambda row: row.diversity.observed, 1),
@@ -132,7 +129,7 @@ def diversity_table(material: Material, findings: Findings) -> Table:
 
 def coverage_table(material: Material, findings: Findings) -> Table:
     """Observed taxa and coverage of each list by scope, with Chao2 beside."""
-    labels = site_labels(material) | {"all": "whole survey"}
+    labels = site_labels(material)
     chao = {
         (row.record, row.scope): with_interval(row.estimate, 1)
         for row in findings.richness
@@ -140,7 +137,7 @@ def coverage_table(material: Material, findings: Findings) -> Table:
     }
     columns: tuple[Column[CoverageRow], ...] = (
         Column("record", "record", lambda row: row.record),
-        Column("scope", "where or when", lambda r: r.scope, lambda r: labels.get(r.scope, r.scope)),
+        of_scope(labels),
         counted("samples", "samples", lambda row: row.samples),
         counted("individuals", "individuals", lambda row: row.individuals),
         counted("observedTaxa", "taxa", lambda row: row.observed),
@@ -246,8 +243,7 @@ def emergence_table(material: Material, findings: Findings) -> Table:
         "EM50 by site, where a taxon was collected on two days or more",
         findings.emergence,
         (
-            *only_filed(locationID=lambda one: one.location_id),
-            Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
+            *of_site(labels),
             Column("scientificName", "taxon", lambda one: one.scientific_name),
             Column("year", "year", lambda one: one.year),
             counted("exuviae", "exuviae", lambda one: one.exuviae),

@@ -13,6 +13,7 @@ from triage.report.columns import (
     declared,
     interval,
     measured,
+    of_site,
     only_filed,
     only_shown,
 )
@@ -36,8 +37,7 @@ def evidence_table(material: Material, evidence: Sequence[SiteEvidence]) -> Tabl
         "Strongest evidence of each taxon at each site",
         evidence,
         (
-            *only_filed(locationID=lambda row: row.location_id),
-            Column("locality", "site", lambda row: labels.get(row.location_id, row.location_id)),
+            *of_site(labels),
             Column("scientificName", "taxon", lambda row: row.scientific_name),
             *only_filed(taxonRank=lambda row: row.taxon_rank, year=lambda row: row.year),
             Column("evidence", "evidence", lambda row: row.evidence),
@@ -107,8 +107,7 @@ def absences_table(material: Material, findings: Findings) -> Table:
         "Seen as adults, not found as exuviae",
         findings.absences,
         (
-            *only_filed(locationID=lambda one: one.location_id),
-            Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
+            *of_site(labels),
             Column("scientificName", "taxon", lambda one: one.scientific_name),
             Column("year", "year", lambda one: one.year),
             counted("adultSightings", "adults", lambda one: one.adults),
@@ -226,10 +225,7 @@ def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]
             findings.indices,
             (
                 Column("index", "index", lambda one: one.index_name),
-                *only_filed(locationID=lambda one: one.location_id),
-                Column(
-                    "locality", "site", lambda one: labels.get(one.location_id, one.location_id)
-                ),
+                *of_site(labels),
                 counted("sum", "sum", lambda one: one.index.total),
                 measured("perScoredTaxon", "per scored taxon", lambda one: one.index.per_taxon),
                 counted("scoredTaxa", "scored", lambda one: len(one.index.scored)),
@@ -246,10 +242,7 @@ def measures_tables(material: Material, findings: Findings) -> tuple[Table, ...]
             "Measured at sites, medians",
             findings.values,
             (
-                *only_filed(locationID=lambda one: one.location_id),
-                Column(
-                    "locality", "site", lambda one: labels.get(one.location_id, one.location_id)
-                ),
+                *of_site(labels),
                 Column("variable", "variable", lambda one: one.variable),
                 Column("unit", "unit", lambda one: one.unit),
                 counted("median", "median", lambda one: one.median),

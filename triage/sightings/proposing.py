@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from triage.analysis import one_animal
+from triage.analysis.geodesy import metres_between
 from triage.sightings.records import Edit, Member
 
 SURE_SUBORDER = 0.8  # probability from which two different suborders are two animals
@@ -140,22 +141,11 @@ def _gap(first: Frame, second: Frame) -> float | None:
 def _one_place(first: Frame, second: Frame, rules: GroupingRules) -> bool:
     if first.location_id and second.location_id and first.location_id != second.location_id:
         return False
-    if first.decimal_latitude is None or second.decimal_latitude is None:
-        return True
-    assert first.decimal_longitude is not None
-    assert second.decimal_longitude is not None
-    from triage.analysis.geodesy import distance
-
-    metres = distance(
-        first.decimal_latitude,
-        first.decimal_longitude,
-        second.decimal_latitude,
-        second.decimal_longitude,
-    )
+    metres = metres_between(first, second)
     slack = (first.coordinate_uncertainty_in_meters or 0) + (
         second.coordinate_uncertainty_in_meters or 0
     )
-    return bool(metres <= rules.same_place_metres + slack)
+    return metres is None or metres <= rules.same_place_metres + slack
 
 
 def _cluster(frames: list[Frame], rules: GroupingRules, likeness: Likeness) -> list[list[Frame]]:

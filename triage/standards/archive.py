@@ -43,7 +43,6 @@ def archive_bytes(
     extensions: Sequence[ArchiveTable],
     *,
     eml: bytes,
-    other_files: Mapping[str, bytes] | None = None,
 ) -> bytes:
     """The zip file of an archive, byte for byte the same for the same content.
 
@@ -55,8 +54,6 @@ def archive_bytes(
         Every first column must name a core row.
     eml : bytes
         The metadata document, stored as ``eml.xml``.
-    other_files : mapping of str to bytes, optional
-        Further files by their path in the archive, such as media.
 
     Returns
     -------
@@ -71,13 +68,10 @@ def archive_bytes(
     """
     _check_identifiers(core, extensions)
     files: dict[str, bytes] = {"meta.xml": meta_xml(core, extensions), "eml.xml": eml}
-    for name, content in [
-        *((table.file_name, _table_bytes(table)) for table in (core, *extensions)),
-        *(other_files or {}).items(),
-    ]:
-        if name in files:
-            raise ValueError(f"two files of the archive are called {name}")
-        files[name] = content
+    for table in (core, *extensions):
+        if table.file_name in files:
+            raise ValueError(f"two files of the archive are called {table.file_name}")
+        files[table.file_name] = _table_bytes(table)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:
         for name, content in files.items():

@@ -20,19 +20,18 @@ def add(survey: Survey, determination: Determination, *, person: int, action: in
 
 
 def of_sightings(
-    survey: Survey, sightings: Collection[str] | None = None, *, taken_back: bool = False
+    survey: Survey, sightings: Collection[str] | None = None
 ) -> dict[str, list[Determination]]:
-    """By sighting: the determinations made of it, oldest first; of all unless some are named.
+    """By sighting: the live determinations of it, oldest first; of all unless some are named.
 
-    ``identified_by`` is the person's code. With ``taken_back`` also those that were undone.
+    ``identified_by`` is the person's code.
     """
-    live = "1" if taken_back else f"d.{_LIVE}"
     found: dict[str, list[Determination]] = {}
     for row in sorted(
         _of(
             survey,
             "select d.*, p.code as identified_by from determinations d"
-            f" join people p on p.id = d.person_id where {live}",
+            f" join people p on p.id = d.person_id where d.{_LIVE}",
             "d.sighting",
             sightings,
         ),

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeVar
+
 from triage.errors import UnknownError
+
+_Found = TypeVar("_Found")
 
 FEWEST_DIGITS = 6
 
@@ -27,3 +32,20 @@ def beginnings(text: str, shown_by: str) -> tuple[str, str]:
             next_step=f"Give at least {FEWEST_DIGITS} digits of what {shown_by} shows.",
         )
     return begins, begins + "~"
+
+
+def the_one(found: Sequence[_Found], noun: str, text: str, shown_by: str) -> _Found:
+    """The only record whose identifier begins with the text.
+
+    Raises
+    ------
+    UnknownError
+        If there is none, or several; it names the command that shows them.
+    """
+    if len(found) == 1:
+        return found[0]
+    raise UnknownError(
+        f"several {noun}s begin like that" if found else f"there is no such {noun}",
+        failing=text,
+        next_step=f"Give more digits of what {shown_by} shows.",
+    )

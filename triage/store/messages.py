@@ -8,7 +8,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from triage.errors import UnknownError
 from triage.mail.message import Envelope, Message, Part
 from triage.store import identifiers, people
 from triage.store.actions import utc_text
@@ -291,13 +290,7 @@ def find(survey: Survey, text: str) -> MessageRow:
         _SELECT + " where m.identifier between ? and ? or m.message_header in (?, ?)",
         (*identifiers.beginnings(text, "'triage inbox'"), text, f"<{text}>"),
     ).fetchall()
-    if len(rows) != 1:
-        raise UnknownError(
-            "no message" if not rows else f"{len(rows)} messages begin so",
-            failing=text,
-            next_step="Give more digits of the identifier that 'triage inbox' shows.",
-        )
-    return _message(rows[0])
+    return _message(identifiers.the_one(rows, "message", text, "'triage inbox'"))
 
 
 def by_row(survey: Survey, row: int) -> MessageRow:

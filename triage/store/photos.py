@@ -7,7 +7,6 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from triage.errors import UnknownError
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.quality import Measurement, corrected
@@ -238,17 +237,8 @@ def find(survey: Survey, text: str) -> str:
     UnknownError
         If none or several match, or fewer than six digits are given.
     """
-    found = [
-        row[0]
-        for row in survey.connection.execute(
-            "select distinct photo from appearances where photo between ? and ? limit 9",
-            identifiers.beginnings(text, "'triage photos'"),
-        )
-    ]
-    if len(found) != 1:
-        raise UnknownError(
-            "there is no such photo" if not found else f"{len(found)} photos or more begin so",
-            failing=text,
-            next_step="Give more digits of the digest that 'triage photos' shows.",
-        )
-    return str(found[0])
+    rows = survey.connection.execute(
+        "select distinct photo from appearances where photo between ? and ? limit 2",
+        identifiers.beginnings(text, "'triage photos'"),
+    ).fetchall()
+    return str(identifiers.the_one(rows, "photo", text, "'triage photos'")["photo"])

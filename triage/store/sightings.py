@@ -7,22 +7,20 @@ import sqlite3
 from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 
-from triage.errors import UnknownError
 from triage.sightings import Edit, Member, SightingRow
 from triage.store import identifiers
 from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 
+_SHOWN_BY = "'triage sightings' or 'triage queue'"
 _SELECT = "select *, observer_id as observer from known_sightings"
 
 
-def every(survey: Survey, *, superseded: bool = False) -> list[SightingRow]:
-    """All sightings by identifier; those merged into another only when asked for."""
-    where = "" if superseded else "where superseded_by is null"
-    return _with_members(
-        survey, survey.connection.execute(f"{_SELECT} {where} order by identifier")
-    )
+def every(survey: Survey) -> list[SightingRow]:
+    """All sightings by identifier, but those merged into another."""
+    query = f"{_SELECT} where superseded_by is null order by identifier"
+    return _with_members(survey, survey.connection.execute(query))
 
 
 def count(survey: Survey) -> int:
@@ -40,15 +38,9 @@ def find(survey: Survey, text: str) -> SightingRow:
     """
     rows = survey.connection.execute(
         f"{_SELECT} where identifier between ? and ?",
-        identifiers.beginnings(text, "'triage sightings' or 'triage queue'"),
+        identifiers.beginnings(text, _SHOWN_BY),
     ).fetchall()
-    if len(rows) != 1:
-        raise UnknownError(
-            "there is no such sighting" if not rows else f"{len(rows)} sightings begin so",
-            failing=text,
-            next_step="See 'triage sightings' or 'triage queue' for the identifiers.",
-        )
-    return _with_members(survey, rows)[0]
+    return _with_members(survey, [identifiers.the_one(rows, "sighting", text, _SHOWN_BY)])[0]
 
 
 def of_observer_and_day(survey: Survey, observer: int | None, day: str) -> list[SightingRow]:

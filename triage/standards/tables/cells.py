@@ -18,6 +18,7 @@ from triage.standards.tables.reading import RefusedRow, TableRow
 _Record = TypeVar("_Record")
 
 FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Linnaeus 1758 (ICZN 3)
+LONGEST_DAYS = 366  # of an eventDate
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
 _YES = {"yes", "y", "true", "1", "x"}
 _NO = {"", "no", "n", "false", "0"}
@@ -156,21 +157,19 @@ def day(row: TableRow, column: str, *, today: date | None = None) -> str:
     return first
 
 
-def event_days(
-    row: TableRow, column: str, *, longest_days: int = 366, today: date | None = None
-) -> tuple[str, str]:
+def event_days(row: TableRow, column: str, *, today: date | None = None) -> tuple[str, str]:
     """First and last ISO day of a Darwin Core eventDate cell.
 
-    A month or a year alone stands for all of its days. ``longest_days`` bounds the interval;
-    days after ``today`` are refused where it is given.
+    A month or a year alone stands for all of its days. It may be up to ``LONGEST_DAYS``
+    long; days after ``today`` are refused where it is given.
     """
     value = text(row, column, required=True, longest=100)
     try:
         first, last = parse_event_days(value)
     except ValueError as error:
         raise CellError(column, f"{error} Write a day like 2026-06-13, or two with /.") from error
-    if (last - first).days >= longest_days:
-        raise CellError(column, f"'{value}' spans more than {longest_days} days.")
+    if (last - first).days >= LONGEST_DAYS:
+        raise CellError(column, f"'{value}' spans more than {LONGEST_DAYS} days.")
     if today is not None and last > today:
         raise CellError(column, f"'{value}' lies in the future. Check the year.")
     return first.isoformat(), last.isoformat()

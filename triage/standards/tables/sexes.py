@@ -43,12 +43,12 @@ _ASKED = {
 _NEAR = 60.0  # of 100, rapidfuzz ratio: only what is offered, never what is taken
 
 
-def sex(row: TableRow, column: str = "sex") -> str:
-    """The cell as ``sex_of`` reads it; raises what that raises."""
-    return sex_of(text(row, column, longest=100), column)
+def sex(row: TableRow) -> str:
+    """The cell ``sex`` as ``sex_of`` reads it; raises what that raises."""
+    return sex_of(text(row, "sex", longest=100))
 
 
-def sex_of(written: str, column: str = "sex") -> str:
+def sex_of(written: str) -> str:
     """The words as ``male``, ``female``, ``male and female``, ``hermaphrodite`` or empty.
 
     Raises
@@ -66,7 +66,7 @@ def sex_of(written: str, column: str = "sex") -> str:
     kinds = {_one(word) for word in re.findall(r"[♂♀]|[^\W_]+\.?", _without_joiners(plain))}
     if kinds and "" not in kinds:
         return " and ".join(sorted(kinds, reverse=True))
-    raise CellError(column, _question(written, plain))
+    raise CellError("sex", _question(written, plain))
 
 
 def _without_joiners(plain: str) -> str:
