@@ -49,6 +49,13 @@ WEEKDAYS: dict[str, int] = {  # Monday is 0
     )
     for word in words.split()
 }
+_PARTS_OF_DAY = _listed("morgen fruh vormittag mittag nachmittag abend nacht")
+WEEKDAYS |= {  # German joins them: "Sonntagmorgen"
+    day + part: number
+    for day, number in tuple(WEEKDAYS.items())
+    if day.endswith("tag") or day in ("mittwoch", "sonnabend")
+    for part in _PARTS_OF_DAY
+}
 # Two letters and a stop are a weekday only right before a date ("So., 14.06.").
 SHORT_WEEKDAYS = {"mo": 0, "di": 1, "mi": 2, "do": 3, "fr": 4, "sa": 5, "so": 6} | {
     "pn": 0, "pon": 0, "wt": 1, "sr": 2, "czw": 3, "pt": 4, "sob": 5, "nd": 6, "niedz": 6,
@@ -56,15 +63,31 @@ SHORT_WEEKDAYS = {"mo": 0, "di": 1, "mi": 2, "do": 3, "fr": 4, "sa": 5, "so": 6}
 
 # Phrases for a day relative to the mail's -> days back.
 DAYS_BACK: dict[str, int] = {
-    "today": 0, "this morning": 0, "this afternoon": 0, "this evening": 0, "tonight": 0,
+    "today": 0, "this morning": 0, "this lunchtime": 0, "this midday": 0,
+    "this afternoon": 0, "this evening": 0, "tonight": 0,
     "just now": 0, "an hour ago": 0, "earlier today": 0,
     "heute": 0, "heute morgen": 0, "heute frueh": 0, "heute fruh": 0, "eben gerade": 0,
-    "dzis": 0, "dzisiaj": 0, "dzis rano": 0, "dzisiaj rano": 0, "dzisiejszy": 0,
+    "dzis": 0, "dzisiaj": 0, "dzis rano": 0, "dzisiaj rano": 0,
+    "dzisiejszy": 0, "dzisiejszego": 0, "dzisiejszej": 0, "dzisiejsza": 0, "dzisiejsze": 0,
+    "dzisiejszym": 0, "dzisiejszych": 0, "heutige": 0, "heutigen": 0, "heutiger": 0, "heutiges": 0,
     "yesterday": 1, "last night": 1, "last evening": 1, "gestern": 1, "wczoraj": 1,
+    "wczorajszy": 1, "wczorajszego": 1, "wczorajszej": 1, "wczorajsza": 1, "wczorajsze": 1,
+    "wczorajszym": 1, "wczorajszych": 1,
+    "gestrige": 1, "gestrigen": 1, "gestriger": 1, "gestriges": 1,
     "aujourd'hui": 0, "ce matin": 0, "cet apres-midi": 0, "ce soir": 0, "ce midi": 0,
     "hier": 1, "hier matin": 1, "hier soir": 1, "avant-hier": 2,
     "day before yesterday": 2, "vorgestern": 2, "przedwczoraj": 2,
 }  # fmt: skip
+
+# "hier" is yesterday in French and here in German: which, the small words around it tell.
+FRENCH_WORDS = _listed(
+    "le la les l une des du au aux et est sont pour dans sur avec vous nous je j ai c cette ce ces "
+    "bonjour bonsoir salut merci pris prise vu vue voici photo libellule de"
+)
+GERMAN_WORDS = _listed(
+    "der die das den dem ein eine einen ich wir ist sind und mit auf nicht es zum vom am im mein "
+    "meine meinen unser unsere diese dieser dieses gibt hallo moin gruss grusse viele von"
+)
 
 NUMBER_WORDS: dict[str, int] = {
     "a": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "ten": 10,

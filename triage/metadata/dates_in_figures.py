@@ -47,10 +47,10 @@ _NO_DATES = {
     (2, 3),
 }
 _VERSIONS = re.compile(
-    r"(?:\bv|version|ver\.?|firmware|ios|android|release|tel\.?|phone|fax|mobil\w*)\W*$"
+    r"(?:\bv|mwst|vat|version|ver\.?|firmware|ios|android|release|tel\.?|phone|fax|mobil\w*)\W*$"
 )
 _UNITS = re.compile(
-    r"\s*(?:s\b|sec|mm\b|cm\b|m\b|km\b|mp\b|%|€|\$|eur|euro|zl\b|pln|usd|gbp|£|kb|mb|x\b|uhr|h\b|am\b|pm\b|"
+    r"[^\S\n]*(?:s\b|sec|mm\b|cm\b|m\b|km\b|mp\b|%|€|\$|eur|euro|zl\b|pln|usd|gbp|£|kb|mb|x\b|uhr\b|h\b|am\b|pm\b|"
     r"°|x\d|iso|f/|of\b|hours|std|min\b|p\.m|a\.m)"
 )
 
@@ -93,7 +93,9 @@ def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
 def _is_date(found: re.Match[str], text: str) -> bool:
     before = text[max(0, found.start() - 40) : found.start()]
     after = text[found.end() : found.end() + 20]
-    if _VERSIONS.search(before[-20:]) or _UNITS.match(after):
+    dotted = bool(found.groupdict().get("dot"))
+    measured = _UNITS.match(after) and not (dotted and re.match(r"\s+am\s", after))
+    if _VERSIONS.search(before[-20:]) or measured:
         return False
     if "y" in found.re.groupindex:
         return True
@@ -102,12 +104,23 @@ def _is_date(found: re.Match[str], text: str) -> bool:
     cued = bool(found["wd"]) or (bool(last_word) and last_word[0] in CUES)
     if numbers in _NO_DATES:
         return cued and numbers != (24, 7)
-    start = r"(?:\A|[\n(])" if found.start() <= 40 else r"[\n(]"
+    start = r"(?:\A|[\n(]|[.!?]\s)" if found.start() <= 40 else r"(?:[\n(]|[.!?]\s)"
     alone = re.search(start + r"\s*\Z", before) is not None
     if found["s"] == "/":
         # 1/250 is a shutter time; a month and a day with one over 12 is hardly anything else.
         return cued or alone or (max(numbers) > 12 and numbers[0] != 1)
-    return cued or (alone and re.match(r"\s*(?:[a-z(:,]|$|\n)", after) is not None)
+    # "30.08." with its final stop is how a day is written in German and Polish; a decimal has none.
+    padded, goes_on = found["b"].startswith("0"), re.match(r"[^\S\n]+[^\W\d_]|\n", after)
+    if dotted and (padded or (numbers[0] > 12 and goes_on)):
+        return True
+    if re.search(r"\s{6,},\s*\Z", before):
+        return False  # right behind a whole date: a time of day
+    divided = (
+        (padded or dotted) and re.search(r"[-,/]\s*\Z", before) and re.match(r"\s*(?:$|\n)", after)
+    )
+    return bool(
+        cued or divided or (alone and re.match(r"\s*(?:[a-z(:,)]|$|\n)", after) is not None)
+    )
 
 
 def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | None:

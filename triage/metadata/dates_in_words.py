@@ -9,6 +9,8 @@ from datetime import date, timedelta
 from triage.metadata.date_words import (
     CUES,
     DAYS_BACK,
+    FRENCH_WORDS,
+    GERMAN_WORDS,
     LAST,
     MONTHS,
     NOT_PAST,
@@ -99,8 +101,9 @@ _CUE_LISTS = [[cue] for cue in CUES]
 _PHRASES = re.compile(
     r"\b(?:the )?("
     + "|".join(sorted(DAYS_BACK, key=len, reverse=True)).replace(" ", r"\s+")
-    + r")\b(?!'s\b)"
+    + r")\b"
 )
+_LIKENED = re.compile(r"\b(?:as|like|than|to)\s+$")
 _AGO = re.compile(
     r"\b(?:(?P<n>\d{1,3}|"
     + "|".join(NUMBER_WORDS)
@@ -130,6 +133,11 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
     """Days by the day of the mail: yesterday, vor zwei Tagen, w weekend."""
     for found in _PHRASES.finditer(text):
         back = DAYS_BACK[" ".join(found[1].split())]
+        if found[1] == "hier" and not _is_french(text):
+            continue
+        before = text[max(0, found.start() - 12) : found.start()]
+        if text.startswith("'s", found.end()) and _LIKENED.search(before):
+            continue  # "the same place as yesterday's photos"
         if back == 0 and _day_of_writing(text, found.span()):
             continue
         yield from _back(found.span(), back, back, sent)
@@ -166,6 +174,20 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
         yield from _back(found.span(), start, start - 6, sent)
 
 
+_YEAR_ALONE = re.compile(
+    r"\b(?:in|from|of|since|summer|spring|autumn|aus|von|im jahr|sommer|z|w|roku|lato|latem"
+    r"|de|en|ete)\s+(?P<y>(?:19|20)\d\d)\b(?![./:-]\d|\s*(?:m\b|km|photos?|bilder))"
+)
+
+
+def other_years(text: str, sent: date | None) -> Iterator[Day | Unread]:
+    """A year alone, where it is not the mail's: "in 2019", "aus 1998"."""
+    for found in _YEAR_ALONE.finditer(text):
+        year = int(found["y"])
+        if sent is None or year < sent.year:
+            yield Day(first=date(year, 1, 1), last=date(year, 12, 31), span=found.span())
+
+
 def _last_month_or_year(found: re.Match[str], sent: date | None) -> Day | Unread:
     if sent is None:
         return Unread(span=found.span(), ask=True)
@@ -186,6 +208,13 @@ def _latest_of_number(number: int, sent: date | None) -> date | None:
         if day.day == number:
             return day
     return None
+
+
+def _is_french(text: str) -> bool:
+    """Tell whether "hier" is yesterday; a word of both languages tells nothing."""
+    words = re.findall(r"[^\W\d_]+", text)
+    french = sum(word in FRENCH_WORDS for word in words)
+    return french > sum(word in GERMAN_WORDS for word in words)
 
 
 def _day_of_writing(text: str, span: Span) -> bool:

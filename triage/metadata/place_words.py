@@ -16,7 +16,7 @@ _REACH = 160  # characters of the sentence on either side that are looked at
 
 _NEGATED = whole_words(
     r"""not|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
-    |unlike|nicht|kein|keine|nie|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
+    |unlike|nicht|nie|niemals|kein|keine|nigdy|jamais|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
 )
 # Between the negation and the name there may be words of place, no verb of another sentence.
 _NEGATION_REACH = 40
@@ -24,23 +24,52 @@ _HOME = whole_words(
     r"""i\slive|we\slive|lives?|living|my\s(?:home|house|garden|address|flat)|our\s(?:home|house)
     |address|postcode|born|moved\sto
     |ich\swohne|wir\swohnen|wohnt|adresse|anschrift|zuhause|mieszkam|mieszkamy|mieszka|adres|dom
+    |(?:ich\s)?komme\saus|i\s(?:come|am)\sfrom|pochodzę\sz|je\sviens\sde
     |j[\u2019']habite|nous\shabitons|adresse"""
 )
 _REFERENCE = whole_words(
     r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map
-    |greetings\sfrom|regards\sfrom|thanks\sto|join|member\w*|chairman|secretary|volunteer\sat
+    |greetings\sfrom|regards\sfrom|thanks?\s(?:you\s)?(?:to|for)|join|member\w*|chairman|secretary|volunteer\sat
     |rundbrief|bericht|artikel|vortrag|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
-    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|pozdrowienia\sz|członk\w+"""
+    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|pozdrowienia\sz|członk\w+
+    |dank\w*\sfür|merci\spour|dzięk\w+\sza"""
 )
 _OTHER_TIME = whole_words(
     r"""last\s(?:year|summer|season|time|month)|years?\sago|used\sto|usually|next\s(?:week|time|year)
     |will\sgo|going\sto|want\sto|planning|plan\sto|hope\sto|tomorrow|once\ssaw|in\s(?:19|20)\d\d
-    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|morgen|möchte|werde
-    |rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
+    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|(?<!heute\s)(?<!gestern\s)(?<!am\s)morgen
+    |möchte|werde|nous\s(?:irons|pensons)|j[\u2019']irai|l[\u2019']an\s(?:dernier|passé)
+    |szukamy|looking\sfor\s(?:volunteers|helpers)|suchen\s\w*helfer\w*|cherchons
+    |zaprasza\w*|invit\w+|einladung|laden\s(?:sie|euch|dich)|venez|rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
 )
 _COMPARED = whole_words(
     r"""(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
-    |just\slike\s(?:at|those|the\sones?)|between|similar\sto"""
+    |just\slike\s(?:at|those|the\sones?)|between|similar\sto
+    |same\s(?:\w+\s)?as|(?:like|as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
+    |zwischen|so\swie|pomiędzy|między|taka?\ssam\w*|podobn\w+|anders\sals|inaczej\sniż|contrairement|entre|comme|pareil\w*"""
+)
+# Right before a name: near it or beyond it, not at it.
+_BESIDE = re.compile(
+    r"(?<!\w)(?:(?:up|down)stream\s(?:of|from)|behind|beyond|opposite|outside|past|between|"
+    r"hinter|jenseits|gegenüber(?:\svon)?|außerhalb|unterhalb|oberhalb|"
+    r"za|naprzeciwko?|poza|poniżej|powyżej|derrière|en\s(?:aval|amont)|face|hors)\s+"
+    r"(?:(?:of|the|de[rmn]|des|vom|von|de|du|la|le|à|au)\s+){0,2}(?:l[\u2019'])?$"
+    r"|(?<!\w)\d+(?:[.,]\d+)?\s?(?:km|m|miles?|minutes?|min|minuten|minut)\s[^.!?;\n]{0,30}$",
+    re.IGNORECASE,
+)
+# A house that stands at a place, where one sits and writes.
+_VENUE = re.compile(
+    r"(?<!\w)(?:cafe|café|restaurant|pub|hotel|shop|car\spark|visitor\scentre|parkplatz|gasthof|"
+    r"parking|kawiarni\w+|restauracj\w+|hotelu)\s(?:(?:at|of|by|in|am|an|von|vom|nad|de|du|à)\s+)?"
+    r"(?:(?:the|der|dem|la|le)\s+)?(?:l[\u2019'])?$",
+    re.IGNORECASE,
+)
+_CONTRAST = re.compile(
+    r"(?<!\w)(?:but|aber|jedoch|ale|lecz|mais)\s+(?:\w+\s+){0,2}"
+    r"(?:at|from|in|on|by|aus|am|im|an|bei|vom|z|ze|w|nad|na|à|au|de|du|dans|sur)\s+"
+    r"(?:the|a|our|my|de[rmn]|eine[rmn]?|unsere[rmn]?|meine[rmn]?|moj\w+|nasz\w+|la|le|un|une|mon|ma"
+    r"|notre)\s",
+    re.IGNORECASE,
 )
 _OTHER_NAME = re.compile(
     r"^[ \t-]*(?:[\u2019']s[ \t]+)?(?:\w+[ \t]+)?(?:road|rd|street|st\.|lane|avenue|drive|close|"
@@ -51,7 +80,7 @@ _OTHER_NAME = re.compile(
     r"klub|stacja|parking)(?!\w)",
     re.IGNORECASE,
 )
-_HOUSE_NUMBER = re.compile(r"(?<![\w.,:/-])\d{1,4}[a-z]?,?\s+$", re.IGNORECASE)
+_HOUSE_NUMBER = re.compile(r"(?<![\w.,:/-])(?!(?:19|20)\d\d\b)\d{1,4}[a-z]?,?\s+$", re.IGNORECASE)
 _ELSEWHERE = re.compile(
     r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"
     r"(?:is|are|was|were|comes?|came)\s+(?:\w+\s+)?(?:taken\s+|seen\s+|found\s+)?"
@@ -64,10 +93,11 @@ _FROM_ELSEWHERE = whole_words(
 )
 
 
-def doubt_of_mention(before: str, verbatim: str, after: str) -> str:
+def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool = False) -> str:
     """Why a name in a text is no statement of where the photo was taken; empty if it may be.
 
-    ``before`` and ``after`` are the text on either side of the name.
+    ``before`` and ``after`` are the text on either side of the name; ``measured`` where the words
+    before it were read as distance and direction from it.
 
     Examples
     --------
@@ -94,6 +124,12 @@ def doubt_of_mention(before: str, verbatim: str, after: str) -> str:
     ):
         if found := _last(pattern, ahead):
             return f"'{found[0]} ... {verbatim}' may speak of {meaning}, not of the photo"
+    if not measured and (beside := _BESIDE.search(ahead)):
+        return f"'{beside[0].strip()} {verbatim}' is near it, not at it"
+    if venue := _VENUE.search(ahead):
+        return f"'{venue[0].strip()} {verbatim}' is a house: is the photo from there?"
+    if contrast := _CONTRAST.search(behind):
+        return f"'{contrast[0].strip()}' after {verbatim} speaks of another place"
     if _speaks_of_elsewhere(after, behind):
         return f"another place seems to be named after {verbatim}"
     return ""

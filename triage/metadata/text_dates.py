@@ -13,7 +13,8 @@ from zoneinfo import ZoneInfo
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
-from triage.metadata.dates_in_words import month_parts, relative, weekdays, written_out
+from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
+from triage.metadata.day_words import day_after_another, doubt_of_day
 from triage.metadata.days_found import Day, Unread
 from triage.metadata.text_spans import Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
@@ -27,10 +28,10 @@ def find_times(
 ) -> tuple[list[TimeClaim], list[str]]:
     """Return a claim for each day that the text names, and what must be asked."""
     sent = sent_at.astimezone(ZoneInfo(zone or "UTC")) if sent_at else None
-    folded = fold_letters(text)
+    folded = whole = fold_letters(text)
     days: list[Day] = []
     questions: list[str] = []
-    for read in (written_out, in_figures, relative, weekdays, month_parts):
+    for read in (written_out, in_figures, relative, weekdays, month_parts, other_years):
         spans: list[Span] = []
         for found in read(folded, sent.date() if sent else None):
             if isinstance(found, Unread):
@@ -43,10 +44,21 @@ def find_times(
             spans.append(found.span)
         folded = blanked(folded, spans)
     clock, clock_spans = find_clock_times(folded)
-    claims = [_claim(day, text, sent, zone) for day in _distinct(days)]
+    distinct = _distinct(days)
+    claims = [_claim(day, text, sent, zone) for day in distinct]
+    spoken_of = [_spoken_of(day, whole) for day in distinct]
     questions.extend(
         day.question.replace("{words}", _words(text, day.span)) for day in days if day.question
     )
+    if sum(not doubt for doubt in spoken_of) == 1:
+        # What is named only to say something else is no second day.
+        claims = [one for one, doubt in zip(claims, spoken_of, strict=True) if not doubt]
+    else:
+        claims = [_doubted(one, doubt) for one, doubt in zip(claims, spoken_of, strict=True)]
+        questions += [f"Was the photo taken on that day? {doubt}" for doubt in spoken_of if doubt]
+    if claims and (words := day_after_another(whole)):
+        claims = [_doubted(one, f"the text speaks of {words!r} of a day") for one in claims]
+        questions.append(f"Which day is meant by {words!r}?")
     if len(claims) == 1 and len(clock) == 1 and "/" not in claims[0].event_date:
         claims = [_with_clock(claims[0], clock[0], text[slice(*clock_spans[0])], sent)]
     if len(claims) > 1:
@@ -55,6 +67,15 @@ def find_times(
         claims = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in claims]
         questions.append(f"Which day was the photo taken: {listed}?")
     return claims, questions
+
+
+def _spoken_of(day: Day, folded: str) -> str:
+    first, last = day.span
+    return doubt_of_day(folded[:first], folded[first:last].strip(" ,.;:()"), folded[last:])
+
+
+def _doubted(claim: TimeClaim, doubt: str) -> TimeClaim:
+    return replace(claim, doubts=(*claim.doubts, doubt)) if doubt else claim
 
 
 def _claim(day: Day, text: str, sent: datetime | None, zone: str) -> TimeClaim:
@@ -103,7 +124,7 @@ def _with_clock(
 def _distinct(days: list[Day]) -> list[Day]:
     """Drop what another finding says more exactly, and what is said twice."""
     kept: list[Day] = []
-    for day in sorted(days, key=lambda d: (d.last - d.first, d.span)):
+    for day in sorted(days, key=lambda d: (d.last - d.first, len(d.doubts), d.span)):
         if not any(day.first <= other.first and other.last <= day.last for other in kept):
             kept.append(day)
     return sorted(kept, key=lambda d: d.span)

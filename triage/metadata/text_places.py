@@ -24,6 +24,7 @@ MENTIONS = 8  # of one site in one text that are looked at
 SAME_NAME = 88.0  # similarity in [0, 100] of a whole name that is read as meant
 MAYBE_NAME = 78.0  # asked from here on
 JOINED_NAME = 99.0  # the name written as one word, or as two
+DECLINED_NAME = 97.0  # the name in another grammatical case
 RIVAL = 5.0  # a site that much less alike is no rival
 SAME_WORD = 60.0  # every word of the name must be at least this alike
 SHORT_NAME = 6  # letters; a shorter name must be exact
@@ -94,7 +95,7 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
     found = _exact(words, names, text)
     taken = {n for f in found for n in range(f.start, f.end)}
     found.extend(_alike(words, names, taken))
-    mentions: dict[tuple[str, ...], list[tuple[PlaceClaim, str]]] = defaultdict(list)
+    mentions: dict[tuple[str, ...], list[_Mention]] = defaultdict(list)
     alone: dict[tuple[str, ...], str] = {}
     for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
         if match.sites not in alone:
@@ -106,7 +107,7 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
             around = alone[match.sites]
             context = around[max(0, first - REACH) : first], around[last : last + REACH]
             mentions[match.sites].append(_mention(match, text[first:last], context, by_id))
-    claims = [_surest(of_site) for of_site in mentions.values()]
+    claims = [(one.claim, one.question) for one in map(_surest, mentions.values())]
     meant = [claim for claim, _ in claims if not is_denied(claim)]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.
@@ -131,26 +132,38 @@ def is_denied(claim: PlaceClaim) -> bool:
     return any(doubt.startswith(_NOT_THE_PLACE) for doubt in claim.doubts)
 
 
+@dataclass(frozen=True, slots=True)
+class _Mention:
+    claim: PlaceClaim
+    question: str
+    bare: bool  # the name has a line for itself, as a subject may
+
+
 def _mention(
     match: _Found, verbatim: str, context: tuple[str, str], by_id: dict[str, NamedPlace]
-) -> tuple[PlaceClaim, str]:
+) -> _Mention:
     """The claim of one mention of a site in its context, and what must be asked of it."""
     before, after = context
     offset = offset_before(fold_letters(before), before)
     claim, question = _claim(match, verbatim, by_id, offset)
-    denied = doubt_of_mention(before, verbatim, after)
+    denied = doubt_of_mention(before, verbatim, after, measured=offset is not None)
     doubt = f"{_NOT_THE_PLACE}{denied}" if denied else ""
     if not denied and offset is None:
         doubt = offer_of_mention(before, verbatim, after)
     if doubt:
         claim = replace(claim, doubts=(*claim.doubts, doubt))
         question = question or f"Is the photo from {verbatim}?"
-    return claim, question
+    bare = not f"{before.rpartition(chr(10))[2]}{after.partition(chr(10))[0]}".strip(" .:!?")
+    return _Mention(claim, question, bare)
 
 
-def _surest(mentions: Sequence[tuple[PlaceClaim, str]]) -> tuple[PlaceClaim, str]:
-    """Of all mentions of a site: one that denies it, else one in a safe form, else the first."""
-    return min(mentions, key=lambda one: (not is_denied(one[0]), len(one[0].doubts)))
+def _surest(mentions: Sequence[_Mention]) -> _Mention:
+    """Of all mentions of a site: one that denies it, else one in a safe form, else the first.
+
+    A name alone on its line says only what the mail is about: any sentence says more.
+    """
+    told = [one for one in mentions if not one.bare] or mentions
+    return min(told, key=lambda one: (not is_denied(one.claim), len(one.claim.doubts)))
 
 
 Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> identifiers
@@ -245,9 +258,13 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
         return 0.0
     from rapidfuzz import fuzz
 
-    most = JOINED_NAME
+    most, declined = JOINED_NAME, False
     for ours, theirs in zip(window, name, strict=True):
         if ours == theirs:
+            continue
+        if _is_declined(ours, theirs):
+            most = min(most, DECLINED_NAME)
+            declined = True
             continue
         telling = ours in _TELLING or theirs in _TELLING
         short = min(len(ours), len(theirs)) <= 3
@@ -259,7 +276,28 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
             return 0.0
         # Slips seldom hit a first letter: "Otter Beach" may be a place of its own.
         most = most if ours[0] == theirs[0] else SAME_NAME - 1
-    return min(most, float(fuzz.ratio(" ".join(window), " ".join(name))))
+    alike = float(fuzz.ratio(" ".join(window), " ".join(name)))
+    return min(most, max(alike, DECLINED_NAME) if declined else alike)
+
+
+# Case endings of Polish nouns and adjectives, folded; "ze" is what is left of "rze" for r.
+_ENDINGS = _word_set(
+    "a ach ami ch e ego ej em emi emu ich iego iej iem im imi imu i ie o om owi u y ych ym ymi ze"
+)
+SHORTEST_STEM = 4
+
+
+def _is_declined(ours: str, theirs: str) -> bool:
+    """Whether a word is the other one in another case: "stawem" of "staw", "jeziorze" of "jezioro".
+
+    >>> _is_declined("jeziorem", "jezioro"), _is_declined("stawy", "stawek")
+    (True, False)
+    """
+    pairs = enumerate(zip(ours, theirs, strict=False))
+    stem = next((at for at, (one, two) in pairs if one != two), min(len(ours), len(theirs)))
+    if stem < SHORTEST_STEM:
+        return False
+    return all(not rest or rest in _ENDINGS for rest in (ours[stem:], theirs[stem:]))
 
 
 def _single_letters(word: str) -> str:

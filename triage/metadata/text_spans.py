@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 
 Span = tuple[int, int]
@@ -55,7 +56,13 @@ def _links(text: str) -> Iterator[Span]:
             yield word.start() + link.start(), word.end()
 
 
-_FOLDS = str.maketrans("ąćęłńóśźżäöüáéíàèß", "acelnoszzaouaeiaes")
+_FOLDS = str.maketrans("łøđß", "lods")  # letters that Unicode does not take apart
+
+
+def _bare(letter: str) -> str:
+    """A letter without its accent, always one character."""
+    lowered = letter.lower()
+    return unicodedata.normalize("NFD", lowered)[0] if len(lowered) == 1 else letter
 
 
 def fold_letters(text: str) -> str:
@@ -64,8 +71,7 @@ def fold_letters(text: str) -> str:
     >>> fold_letters("Środa, 14. März")
     'sroda, 14. marz'
     """
-    lowered = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    lowered = lowered.translate(_FOLDS)
+    lowered = "".join(map(_bare, text)).translate(_FOLDS)
     return re.sub("[\u00a0\u2009\u202f\t]", " ", lowered).translate(
         {0x2013: "-", 0x2014: "-", 0x2012: "-", 0x2212: "-", 0x2019: "'"}
     )

@@ -26,7 +26,7 @@ from triage.standards.digests import short_digest_of
 from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
 
-METHOD = "claims 6"
+METHOD = "claims 7"
 
 
 def surroundings(survey: Survey) -> Surroundings:

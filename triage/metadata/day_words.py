@@ -1,0 +1,114 @@
+"""Tells where the words around a day say that the photo was not taken on it.
+
+The day of something written, of an event that is thanked for, of a birth, of somebody else's
+outing, of another picture, or on which an old picture was found or received: such a day is asked
+about. English, German, Polish and French; no source: chosen from how people write, and what they
+must and must not match stands in the tests.
+"""
+
+from __future__ import annotations
+
+import re
+
+from triage.metadata.text_spans import whole_words
+
+_REACH = 160  # characters of the sentence on either side that are looked at
+
+
+# All patterns meet folded text (triage.metadata.text_spans.fold_letters).
+_WRITTEN = whole_words(
+    r"""newsletters?|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
+    |(?:your|my|our|his|her)\s(?:e-?)?mails?
+    |(?:your|thanks?\s(?:you\s)?for)\s(?:\w+\s){0,3}?(?:workshop|talk|lecture|walk|course|exhibition
+    |event|meeting|excursion|evening|day)
+    |rundbrief|bericht|artikel|einladung|anmeldeschluss|frist|(?:ihr\w*|eure?\w*|dein\w*|meine?)\s
+    (?:e-?)?mail|(?:ihr|euer|dein|danke\sfur|dank\sfur)\w*\s(?:\w+\s){0,2}?(?:vortrag|kurs|fuhrung
+    |exkursion|ausstellung|treffen|abend)
+    |biuletyn\w*|artykul\w*|zaproszeni\w+|zapraszam\w*|termin\w*|raport\w*
+    |(?:wasz|pan|panstwa)\w*\s(?:\w+\s){0,2}?(?:wyklad|spacer|warsztat|spotkani|wystaw)\w*
+    |rapport|invitation|date\slimite|votre\s(?:\w+\s){0,2}?(?:mail|courriel|bulletin|conference
+    |sortie|atelier|exposition|soiree)|merci\spour\s(?:\w+\s){0,3}?(?:sortie|conference|atelier)"""
+)
+_BORN = whole_words(r"born|birthday|geboren|geburtstag|urodz\w+|nee?\s(?:le|en)|anniversaire")
+_OF_ANOTHER = whole_words(
+    r"""(?:as|like|than|unlike)\s(?:\w+\s){0,3}?(?:photos?|pictures?|ones?|on|last|of)
+    |since|seit|depuis|odkad
+    |my\s(?:last|earlier|previous)\s(?:photos?|pictures?|mail|record)
+    |(?:wie|als)\s(?:auf|am|bei|meinem|meinen|im)|jak\s(?:na|w|te|ta|to)|comme\s(?:sur|celle|le|la)"""
+)
+_RECEIVED = whole_words(
+    r"""received|got\s(?:it|this|them)\sfrom|(?:sent|gave|showed|e-?mailed)\s(?:it\sto\s)?(?:me|us)
+    |scanned|(?:found|discovered)\sagain|drawer|album|sorting|sorted|dug\sout|developed
+    |erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
+    |dosta\w+|otrzyma\w+|przyslal\w*|zeskanowa\w+|szuflad\w+|odnalez\w+
+    |recue?s?|retrouvee?s?|envoyee?s?\sa|tiroir|scannee?s?"""
+)
+_THEIR_DAY = whole_words(
+    r"""(?:my|our|his|her|their)\s(?:\w+\s)?(?:friends?|neighbou?rs?|sister|brother|mother|father|wife
+    |husband|daughter|sons?|colleagues?|parents)\s(?:was|were|went|had\sbeen)
+    |(?:oma|opa|mama|papa|grandma|grandpa|uncle\s\w+|aunt\s\w+|babcia|dziadek|mamie|papi)\s
+    (?:was|went|war|ging|fuhr|by\w+|poszl\w+|etait)
+    |(?:mein|unser)\w*\s(?:\w+\s)?(?:freund\w*|nachbar\w*|bruder|schwester|mutter|vater|frau|mann|sohn
+    |tochter|eltern|kolleg\w*)\s(?:war|waren|ging|fuhr)
+    |(?:(?:moj|nasz)\w*\s)?(?:\w+\s)?(?:brat|siostr\w+|mama|tata|zona|maz|syn|cork\w+|koleg\w+|kolezank\w+)\s
+    (?:by\w+|poszed\w+|poszla|pojecha\w+)
+    |(?:mon|ma|notre)\s(?:\w+\s)?(?:frere|soeur|mere|pere|femme|mari|fils|fille|amie?|voisine?)\s
+    (?:etait|est\salle\w?)"""
+)
+_CANCELLED = whole_words(
+    r"""cancelled|canceled|called\soff|(?:fiel|fallt)\saus|ausgefallen|abgesagt|odwolan\w+|annulee?s?"""
+)
+# A day that hangs on another one: "the day before" what?
+_ANCHORED = whole_words(
+    r"""(?:on\s)?the\s(?:day\sbefore(?!\syesterday)|previous\sday|next\sday|following\sday|day\safter)
+    |am\s(?:tag\s(?:davor|zuvor|danach)|nachsten\stag|folgenden\stag)|tags\s(?:zuvor|darauf)
+    |(?:dzien|dnia)\s(?:wczesniej|pozniej)|poprzedniego\sdnia|nastepnego\sdnia
+    |la\sveille|le\slendemain|le\sjour\s(?:d[\u2019']avant|suivant)"""
+)
+
+
+def doubt_of_day(before: str, words: str, after: str) -> str:
+    """Why a day in a text is no statement of when the photo was taken; empty if it may be.
+
+    ``before`` and ``after`` are the folded text on either side of the day.
+
+    Examples
+    --------
+    >>> doubt_of_day("seen ", "yesterday", " at the pond")
+    ''
+    >>> doubt_of_day("thanks for the newsletter of ", "3 august", ".")
+    "'newsletter ... 3 august' may be the day of something written or of an event"
+    """
+    ahead = re.split(r"[.!?;\n]\s+|\n", before[-_REACH:])[-1]
+    behind = re.split(r"[.!?;\n]\s|\n", after[:_REACH])[0]
+    for pattern, meaning in (
+        (_WRITTEN, "of something written or of an event"),
+        (_BORN, "of a birth"),
+    ):
+        if found := _last(pattern, ahead):
+            return f"'{found} ... {words}' may be the day {meaning}"
+    if found := _last(_OF_ANOTHER, ahead, reach=40):
+        return f"'{found} ... {words}' may be the day of another picture"
+    whole = f"{ahead} {words} {behind}"
+    if received := _RECEIVED.search(whole):
+        return f"'{received[0]}': {words} may be the day on which the picture was found or received"
+    if cancelled := _CANCELLED.search(whole):
+        return f"'{cancelled[0]}': {words} may be the day of something that was not held"
+    if theirs := _THEIR_DAY.search(whole):
+        return f"'{theirs[0]} ... {words}' may be the day of somebody else's outing"
+    return ""
+
+
+def day_after_another(text: str) -> str:
+    """The words of a folded text for a day that hangs on another one, empty if there are none.
+
+    >>> day_after_another("the photo is from the day before")
+    'the day before'
+    """
+    found = _ANCHORED.search(text)
+    return found[0] if found else ""
+
+
+def _last(pattern: re.Pattern[str], text: str, *, reach: int = _REACH) -> str:
+    found = [one for one in pattern.finditer(text) if len(text) - one.start() <= reach]
+    return found[-1][0] if found else ""
