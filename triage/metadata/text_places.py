@@ -281,7 +281,7 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
 
 
 # Case endings of Polish nouns and adjectives, folded; "ze" is what is left of "rze" for r.
-_ENDINGS = _word_set(
+_ENDINGS = word_set(
     "a ach ami ch e ego ej em emi emu ich iego iej iem im imi imu i ie o om owi u y ych ym ymi ze"
 )
 SHORTEST_STEM = 4
