@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "standards": 3010,
     "mail": 5150,
     "photos": 100,
-    "metadata": 5000,
+    "metadata": 5060,
     "duplicates": 1100,
     "quality": 710,
     "sightings": 700,
