@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+from desk.conftest import CHROMIUM, Window, come_in_by_page, photographed, served, until
 from desk.desks import come_in, desk_of, post
 from flask import Flask
 from hypothesis import given
 from hypothesis import strategies as st
-from maps_made import a_tile, write_map
+from maps_made import RED, gridded, pixel_at, write_archive, write_map
+from PIL import Image
 from tests_support import NOW
 
 from triage.analysis import geodesy
@@ -215,45 +219,73 @@ def test_a_site_is_chosen_on_the_map_and_the_season_narrows_it(evening: Path, wi
         assert page.locator("#ground").get_attribute("viewBox") == box
 
 
-def tile_at(latitude: float, longitude: float, zoom: int) -> tuple[int, int]:
-    """Column and row of a tile from the north-west: EPSG:3857 cut into 2**zoom squares a side.
+def write_world(folder: Path, kind: str, spot: tuple[float, float]) -> None:
+    """Tiles of zoom levels 9 to 15 around a spot of the ground, each with its rim and number."""
+    tiles = {}
+    for zoom in range(9, 16):
+        x, y = pixel_at(*spot, zoom)
+        for column in range(int(x / 256) - 4, int(x / 256) + 5):
+            for row in range(int(y / 256) - 4, int(y / 256) + 5):
+                tiles[zoom, column, row] = gridded(zoom, column, row, (x, y))
+    if kind == "pmtiles":
+        write_archive(folder, tiles)
+    else:
+        write_map(folder, {(z, x, 2**z - 1 - y): content for (z, x, y), content in tiles.items()})
 
-    From memory: the numbering that web maps share (as in OGC 17-083r4, WebMercatorQuad).
-    """
-    north = math.log(math.tan(math.radians(latitude)) + 1 / math.cos(math.radians(latitude)))
-    squares = 2**zoom
-    return int((longitude + 180) / 360 * squares), int((1 - north / math.pi) / 2 * squares)
 
-
-def corner_of(column: int, row: int, zoom: int) -> tuple[float, float]:
-    """Longitude and latitude of a tile's north-west corner."""
-    north = math.pi * (1 - 2 * row / 2**zoom)
-    return column / 2**zoom * 360 - 180, math.degrees(math.atan(math.sinh(north)))
+def middle_of_red(page: Any) -> tuple[float, float]:
+    """The middle of the red disc on the map as it is seen, in pixels of the map."""
+    seen = Image.open(io.BytesIO(page.locator("#ground").screenshot())).convert("RGB")
+    red = np.abs(np.asarray(seen, dtype=int) - RED).max(axis=2) < 40
+    rows, columns = np.nonzero(red)
+    assert len(rows) > 50
+    return float(columns.mean()), float(rows.mean())
 
 
 @pytest.mark.system("chromium")
 @pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
-def test_a_picture_map_lies_where_its_tiles_are_on_the_ground(evening: Path, window: Window):
+@pytest.mark.parametrize("kind", ["mbtiles", "pmtiles"])
+def test_a_picture_map_lies_where_its_tiles_are_on_the_ground(
+    evening: Path, window: Window, kind: str
+):
     with open_survey(evening) as survey:
         sites, spots = site_pages.sites_and_spots(survey, cell=20, most=1500)
     drawn = ground_map.draw(sites, spots)
     assert drawn is not None
-    zoom = 13
-    column, row = tile_at(drawn.ground.latitude, drawn.ground.longitude, zoom)
-    write_map(evening, {(zoom, column, 2**zoom - 1 - row): a_tile()})
+    spot = drawn.ground.latitude - 0.0068, drawn.ground.longitude + 0.0043  # where nothing is drawn
+    x, y = drawn.ground.point(spot[1], spot[0])
+    write_world(evening, kind, spot)
+    levels = set()
     with served(evening) as place:
         page = window()
         come_in_by_page(page, place, "/inbox/")
         page.goto(place + "/sites/")
         page.wait_for_selector("html[data-ready]")
-        picture = page.locator(f"#tiles image[href='/sites/tile/{zoom}/{column}/{row}']")
-        assert picture.count() == 1
-        shown = [float(str(picture.get_attribute(name))) for name in ("x", "y", "width")]
-        north_west = drawn.ground.point(*corner_of(column, row, zoom))
-        south_east = drawn.ground.point(*corner_of(column + 1, row + 1, zoom))
-        assert shown[:2] == pytest.approx(north_west, abs=0.2)
-        assert shown[2] == pytest.approx(south_east[0] - north_west[0], abs=0.2)
-        with page.expect_response(f"**/sites/tile/{zoom}/{column}/{row}") as answered:
+        for step in ("whole", *["closer"] * 3, *["farther"] * 5):
+            page.click(f"[data-zoom={step}]")
+            page.wait_for_load_state("networkidle")
+            west, north, wide, high = map(
+                float, page.locator("#ground").get_attribute("viewBox").split()
+            )
+            size = page.locator("#ground").bounding_box()
+            expected = (x - west) * size["width"] / wide, (y - north) * size["height"] / high
+            # Half a pixel of the disc as drawn, one of the rim of the map.
+            assert middle_of_red(page) == pytest.approx(expected, abs=2.0)
+            photographed(page, f"sites-map-{kind}-{step}")
+            levels |= {
+                str(one.get_attribute("href")).split("/")[3]
+                for one in page.locator("#tiles image").all()
+            }
+        assert len(levels) > 2
+        assert "our own drawing" in page.locator("figcaption").inner_text()
+        with page.expect_response("**/sites/tile/**") as answered:
             page.reload()
         assert answered.value.headers["content-type"] == "image/png"
         assert answered.value.headers["x-content-type-options"] == "nosniff"
+
+
+def test_the_map_says_why_a_file_is_not_shown(walked: Path):
+    write_map(walked, {(0, 0, 0): b"\x1a"}, name="<b>vector", format="pbf")
+    page = come_in(desk_of(walked)).get("/sites/").get_data(as_text=True)
+    assert "The map file &lt;b&gt;vector.mbtiles is not shown: its tiles are no" in page
+    assert "data-tiles" not in page

@@ -40,13 +40,14 @@ def start() -> str:
     """The map, and one site beside it."""
     survey, drawn = opened.survey(), _drawn()
     chosen = request.args.get("site", "")
-    tiles = map_tiles.find_map(survey)
+    tiles, refused = map_tiles.find_map(survey)
     return render_template(
         "sites/room.html",
         map=drawn.map,
         sites=drawn.sites,
         spots=drawn.spots,
         tiles=tiles,
+        refused=refused,
         keys_sites=keys.SITES,
         whole=_whole(chosen) if chosen else None,
     )
@@ -98,7 +99,7 @@ def progress() -> Response:
 @room.get("/tile/<int:zoom>/<int:column>/<int:row>")
 def tile(zoom: int, column: int, row: int) -> Response:
     """One tile of the picture map in the survey's folder."""
-    found = map_tiles.find_map(opened.survey())
+    found, _ = map_tiles.find_map(opened.survey())
     kept = map_tiles.tile(found, zoom, column, row) if found else None
     if kept is None:
         abort(404)

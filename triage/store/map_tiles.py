@@ -1,7 +1,8 @@
-"""Read the tiles of the picture map that a survey keeps in its folder map (MBTiles 1.3, raster).
+"""Read the tiles of the picture map that a survey keeps in its folder map (raster tiles alone).
 
-MBTiles is an SQLite database with the tables ``metadata`` and ``tiles``; its rows count from the
-south (TMS), those of web maps from the north.
+Two open formats: MBTiles 1.3, an SQLite database with the tables ``metadata`` and ``tiles``, whose
+rows count from the south (TMS); and PMTiles 3, one archive whose rows count from the north, as web
+maps do.
 """
 
 from __future__ import annotations
@@ -12,12 +13,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from triage.analysis.media_types import sniff_media_type
+from triage.store import map_archive
 from triage.store.connection import Survey
 
 FOLDER = "map"
 DEEPEST = 22  # zoom level; a tile of it is some metres wide
 MOST_BYTES = 2_000_000  # of one tile; those of 512 pixels have a tenth of it
 PICTURES = ("image/png", "image/jpeg", "image/webp")  # what MBTiles 1.3 allows
+NO_PICTURES = "its tiles are no pictures (PNG, JPEG or WebP); a vector map cannot be shown here"
+UNREADABLE = "it cannot be read as a map; copy it again from where it came"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,28 +34,26 @@ class TileMap:
     attribution: str
 
 
-def find_map(survey: Survey) -> TileMap | None:
-    """The first readable raster map in the survey's folder map, by name; None without one."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefusedMap:
+    """A file in the folder map that cannot be shown, and why."""
+
+    name: str
+    reason: str
+
+
+def find_map(survey: Survey) -> tuple[TileMap | None, list[RefusedMap]]:
+    """The first raster map in the survey's folder map, by name, and the files before it refused."""
     folder = survey.folder / FOLDER
-    for path in sorted(folder.glob("*.mbtiles")) if folder.is_dir() else ():
-        try:
-            with closing(_open(path)) as tiles:
-                about = {
-                    str(k): str(v) for k, v in tiles.execute("select name, value from metadata")
-                }
-                low, high = tiles.execute(
-                    "select min(zoom_level), max(zoom_level) from tiles"
-                ).fetchone()
-        except sqlite3.Error:
+    refused: list[RefusedMap] = []
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        if path.suffix.lower() not in (".mbtiles", ".pmtiles"):
             continue
-        if isinstance(low, int) and isinstance(high, int) and 0 <= low <= high:
-            return TileMap(
-                path=path,
-                least_zoom=low,
-                most_zoom=min(high, DEEPEST),
-                attribution=about.get("attribution", "")[:300],
-            )
-    return None
+        found = _of_archive(path) if _is_archive(path) else _of_database(path)
+        if isinstance(found, TileMap):
+            return found, refused
+        refused.append(RefusedMap(name=path.name, reason=found))
+    return None, refused
 
 
 def tile(found: TileMap, zoom: int, column: int, row: int) -> tuple[bytes, str] | None:
@@ -61,8 +63,57 @@ def tile(found: TileMap, zoom: int, column: int, row: int) -> tuple[bytes, str] 
     """
     if not 0 <= zoom <= DEEPEST or not (0 <= column < 2**zoom and 0 <= row < 2**zoom):
         return None
+    if _is_archive(found.path):
+        content = map_archive.tile(found.path, zoom, column, row, most=MOST_BYTES)
+    else:
+        content = _from_database(found.path, zoom, column, row)
+    media_type = sniff_media_type(content) if content else ""
+    return (content, media_type) if content and media_type in PICTURES else None
+
+
+def _is_archive(path: Path) -> bool:
+    return path.suffix.lower() == ".pmtiles"
+
+
+def _of_archive(path: Path) -> TileMap | str:
+    about = map_archive.about(path)
+    if about is None:
+        return UNREADABLE
+    if not about.pictures:
+        return NO_PICTURES
+    return _tile_map(path, about.least_zoom, about.most_zoom, about.attribution)
+
+
+def _of_database(path: Path) -> TileMap | str:
     try:
-        with closing(_open(found.path)) as tiles:
+        with closing(_open(path)) as tiles:
+            said = {str(k): str(v) for k, v in tiles.execute("select name, value from metadata")}
+            low, high = tiles.execute(  # each read from the end of an index
+                "select (select min(zoom_level) from tiles), (select max(zoom_level) from tiles)"
+            ).fetchone()
+    except (sqlite3.Error, ValueError):
+        return UNREADABLE
+    if said.get("format", "png") not in ("png", "jpg", "jpeg", "webp"):
+        return NO_PICTURES
+    if not isinstance(low, int) or not isinstance(high, int):
+        return UNREADABLE
+    return _tile_map(path, low, high, said.get("attribution", ""))
+
+
+def _tile_map(path: Path, low: int, high: int, attribution: str) -> TileMap | str:
+    if not 0 <= low <= high or low > DEEPEST:
+        return UNREADABLE
+    return TileMap(
+        path=path,
+        least_zoom=low,
+        most_zoom=min(high, DEEPEST),
+        attribution=attribution[:300],
+    )
+
+
+def _from_database(path: Path, zoom: int, column: int, row: int) -> bytes | None:
+    try:
+        with closing(_open(path)) as tiles:
             kept = tiles.execute(
                 "select tile_data from tiles where zoom_level = ? and tile_column = ?"
                 " and tile_row = ? and length(tile_data) <= ?",
@@ -71,10 +122,7 @@ def tile(found: TileMap, zoom: int, column: int, row: int) -> tuple[bytes, str] 
     except sqlite3.Error:
         return None
     content = kept[0] if kept else None
-    if not isinstance(content, bytes):
-        return None
-    media_type = sniff_media_type(content)
-    return (content, media_type) if media_type in PICTURES else None
+    return content if isinstance(content, bytes) else None
 
 
 def _open(path: Path) -> sqlite3.Connection:
