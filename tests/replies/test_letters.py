@@ -86,6 +86,7 @@ def test_doubt_is_put_in_words(changes, expected):
         ({"place": "", "located": False, "bred_at": ""}, "a place we do not know yet", "Alder"),
         ({"day": ""}, "a day we do not know yet", "June"),
         ({"bred_at": "Otter Reach", "bred_here": False}, "nearest water", "breeds there"),
+        ({"doubtful": True}, "may be of its kind were found at Alder Pool", "breeds there"),
         ({"bred_at": ""}, "Nobody has found its cast skins", "breeds there"),
         ({"bred_at": "", "searched": False}, "Libellula", "cast skins"),
         ({"first": "water"}, "It is the first at Alder Pool.", "of the survey."),
@@ -155,6 +156,7 @@ def test_every_language_fills_every_letter(language):
         season_of_all(
             season,
             sightings=4,
+            named=3,
             people=2,
             by_water={"Alder Pool": Counter({"Libellula depressa": 3})},
             bred=["Libellula depressa"],
@@ -171,7 +173,7 @@ def test_every_language_fills_every_letter(language):
 
 def test_a_season_letter_tells_in_words_what_its_plot_shows():
     season = Season(year=2026, months={7: 1, 6: 3})
-    assert "3 in month 6, 1 in month 7" in plot_text(season, "en")
+    assert "June 3, July 1" in plot_text(season, "en")
     assert plot_text(Season(year=2026, months={}), "en") == ""
 
 

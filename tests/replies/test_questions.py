@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import email
+from dataclasses import replace
 from datetime import UTC, datetime
 from email import policy
 from email.message import EmailMessage
@@ -65,6 +66,12 @@ def test_a_draft_answers_in_the_thread_as_rfc_5322_section_3_6_4_wants():
     assert message["Date"].datetime == NOW
     assert message["X-Unsent"] == "1"
     assert not message.defects
+
+
+def test_waters_are_told_to_be_those_we_know_and_only_where_there_are_some():
+    assert "Waters that we know:\n- Heron Mere\n- Alder Pool" in body_of(draft())
+    assert "Waters that we know" not in body_of(draft(replace(ASKED, places=())))
+    assert "Waters that we know" not in body_of(draft(what="search"))
 
 
 def test_the_lines_of_a_draft_end_in_crlf_and_stay_within_998_bytes():

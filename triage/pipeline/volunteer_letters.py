@@ -338,11 +338,13 @@ def _of_year(known: _Known, year: int) -> list[Sighting]:
 
 def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, ...]:
     """The letter for everybody, as text and to print, in the survey's folder of replies."""
-    found = [one for one in _of_year(known, year) if one.state == "determined"]
-    observers = {known.observers[one.identifier] for one in found} - {None}
+    came = [one for one in known.sightings if one.event_date.startswith(f"{year}-")]
+    found = [one for one in came if one.state == "determined"]
+    observers = {known.observers[one.identifier] for one in came} - {None}
     text = writing.season_of_all(
         Season(year=year, months={}),
-        sightings=len(found),
+        sightings=len(came),
+        named=len(found),
         people=len(observers),
         by_water=found_by_water(known.sources, found),
         bred=bred_in(known.sources, year),

@@ -105,6 +105,14 @@ def draft_reply(
     )
 
 
+def _waters(asked: AskedMessage, what: Question, phrases: Mapping[str, str]) -> str:
+    """The waters, a line each; a question about the place says that they are those we know."""
+    lines = [f"- {one_line(place)}" for place in asked.places]
+    if lines and what != "search":
+        lines.insert(0, phrases["known_waters"])
+    return "\n".join(lines)
+
+
 def _body(
     asked: AskedMessage,
     what: Question,
@@ -123,7 +131,7 @@ def _body(
         "sent_on": wording.day_words(asked.sent_on, language),
         "photo_count": str(len(asked.photos)),
         "photos": _files(asked, phrases, language),
-        "places": "\n".join(f"- {one_line(place)}" for place in asked.places),
+        "places": _waters(asked, what, phrases),
         "survey": one_line(asker.survey),
         "asker": one_line(asker.name) or one_line(asker.survey),
         "licence": " ".join(

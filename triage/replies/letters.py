@@ -159,8 +159,9 @@ def plot_text(season: Season, language: str) -> str:
     if not season.months:
         return ""
     phrases = wording.phrases(language)
+    names = phrases["month_names"].split()
     months = ", ".join(
-        wording.say(phrases["month"], number=str(count), month=str(month))
+        wording.say(phrases["month"], number=str(count), month=names[month - 1])
         for month, count in sorted(season.months.items())
     )
     return wording.say(phrases["plot"], months=months)
@@ -170,6 +171,7 @@ def season_of_all(
     season: Season,
     *,
     sightings: int,
+    named: int,
     people: int,
     by_water: Mapping[str, Counter[str]],
     bred: Sequence[str],
@@ -195,6 +197,7 @@ def season_of_all(
             "year": str(season.year),
             "count": _counted("count", sightings, phrases),
             "people": _counted("people", people, phrases),
+            "named": _counted("named", named, phrases),
             "waters": "\n".join(lines),
             "exuviae": proof if bred else phrases["no_breeding"],
             "cautions": "\n".join(f"- {line}" for line in cautions(language)),
@@ -237,6 +240,7 @@ def _lines(one: LetterSighting, phrases: Mapping[str, str], language: str) -> li
     ]
     if one.bred_at:
         key = "bred" if one.bred_here else "bred_nearby"
+        key = "bred_perhaps" if one.doubtful else key
         years = ", ".join(map(str, one.bred_years))
         lines.append(wording.say(phrases[key], water=one_line(one.bred_at), years=years))
     elif one.name and one.searched:

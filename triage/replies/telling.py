@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from triage import privacy
 from triage.checklist import BELOW_GENUS
@@ -59,14 +59,16 @@ def told(known: Sources, one: Sighting, *, vernacular: bool) -> LetterSighting:
     hidden = known.release.sighting_sensitivity[one.identifier].hidden
     place = _water_of(known, one) or one.locality
     water, years, here, searched = _skins(known, one)
+    # The letter says "probably" where a determiner wrote one of these two.
+    named = replace(one, qualifier="") if one.qualifier in ("cf.", "?") else one
     return LetterSighting(
         identifier=one.identifier,
         day=one.event_date[:10],
         place="" if hidden else place,
         private=hidden and bool(place),
         located=one.decimal_latitude is not None,
-        name=name_of(known, one, vernacular=vernacular),
-        short_name=name_of(known, one, vernacular=False),
+        name=name_of(known, named, vernacular=vernacular),
+        short_name=name_of(known, named, vernacular=False),
         doubtful=bool(one.qualifier),
         coarse=one.taxon_rank not in BELOW_GENUS,
         reason=_reason(known, one),

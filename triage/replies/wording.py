@@ -52,7 +52,8 @@ LETTER_VALUES: Mapping[str, tuple[str, ...]] = {
         "questions",
     ),
     "season-of-all": (
-        *("survey", "asker", "year", "count", "people", "waters", "exuviae", "cautions"),
+        *("survey", "asker", "year", "count", "people", "named", "waters", "exuviae"),
+        "cautions",
     ),
 }
 """The named values that a template may use after a dollar sign."""
