@@ -36,7 +36,7 @@ LINES_OF_PACKAGE = {
     "matching": 3250,
     "privacy": 450,
     "exports": 3100,
-    "replies": 1310,
+    "replies": 1330,
     "inbox": 550,
     "report": 4750,
     "store": 6400,
