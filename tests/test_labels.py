@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from triage.checklist import Checklist, Taxon
-from triage.exuviae import Label, LabelLine, Site, read_label, sites_called
+from triage.exuviae import Label, LabelLine, Site, Visit, read_label, sites_called
 from triage.exuviae.labels import lot_numbers, near_sites
 
 TODAY = date(2026, 9, 1)
@@ -127,3 +127,82 @@ def test_any_words_are_a_site_or_have_a_reason(words: str):
     found = read(replace(LABEL, site=words))
     assert (found.visit is None) == (len(sites_called(words, SITES)) != 1)
     assert set(near_sites(words, SITES)) <= {"Heron Mere", "Alder Pool"}
+
+
+def test_every_field_of_the_label_is_in_its_visit_or_its_lots():
+    whole = replace(
+        LABEL,
+        until=" 2026-06-14 ",
+        protocol=" both banks ",
+        effort="2 h",
+        permit="P 12",
+        remarks="after rain",
+        identified_by="Ida  Kvist",
+        lines=(LabelLine(name=" Aeshna mixta", count=" 1 ", sex="♀", remarks="four broken"),),
+    )
+    found = read(whole)
+    assert found.problems == ()
+    assert found.visit is not None
+    assert replace(found.visit, event_id="") == Visit(
+        event_id="",
+        location_id="LNT-01",
+        first_day="2026-06-13",
+        last_day="2026-06-14",
+        sampling_protocol="both banks",
+        sampling_effort="2 h",
+        recorded_by="Ruth Fenner",
+        passes=2,
+        permit="P 12",
+        event_remarks="after rain",
+    )
+    (lot,) = found.lots
+    assert (lot.catalog_number, lot.individual_count, lot.sex) == ("EX-7", 1, "female")
+    assert (lot.recorded_by, lot.identified_by) == ("Ruth Fenner", "Ida Kvist")
+    assert lot.occurrence_remarks == "four broken"
+
+
+@pytest.mark.parametrize(
+    ("site", "reason", "near"),
+    [
+        (" ", "missing", ()),
+        ("Quince Garden", "Import it first", ()),
+        ("Heron Meer", "that is meant", ("Heron Mere",)),
+        ("teh Mere", "that is meant", ("Heron Mere",)),  # the other name is like it, the first not
+    ],
+)
+def test_an_unknown_site_is_told_with_what_to_do(site: str, reason: str, near: tuple[str, ...]):
+    (problem,) = read(replace(LABEL, site=site)).problems
+    assert reason in problem.reason
+    assert problem.near == near
+
+
+def test_two_sites_of_one_name_are_not_chosen_between():
+    twins = (*SITES, replace(SITES[1], location_id="LNT-03", locality="Heron  mere"))
+    found = read_label(replace(LABEL, site="HERON MERE"), twins, LISTED, today=TODAY)
+    assert found.visit is None
+    assert found.problems[0].near == ("Heron Mere", "Heron  mere")
+
+
+def test_a_problem_names_the_line_of_the_jar_it_stands_on():
+    lines = (*LABEL.lines, LabelLine(name="Aeshna mixta", count="many"), LabelLine(name="Xx yy"))
+    found = read(replace(LABEL, lines=lines)).problems
+    assert [(one.field, one.line) for one in found] == [("count", 2), ("name", 3)]
+    assert found[1].reason == "The name is not on the checklist."
+
+
+@pytest.mark.parametrize(
+    ("contact", "collector", "field"),
+    [
+        ("", "Ruth", ""),
+        ("  ", "", ""),
+        ("ruth@example.org", "Ruth", ""),
+        (" ruth@example.org ", "Ruth", ""),
+        ("ruth@example.org", " ", "collector"),
+        ("ruth at example.org", "Ruth", "contact"),
+        ("ruth@example", "Ruth", "contact"),
+        ("ruth@example.org, ida@example.org", "Ruth", "contact"),
+    ],
+)
+def test_an_address_on_a_label_is_one_and_somebodys(contact: str, collector: str, field: str):
+    found = read(replace(LABEL, contact=contact, collector=collector)).problems
+    assert [one.field for one in found] == ([field] if field else [])
