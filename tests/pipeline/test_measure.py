@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
 import io
 import json
@@ -13,10 +12,12 @@ import numpy as np
 import pytest
 import skimage.data
 from PIL import Image
+from tests_support import csv_rows
 
 from triage.analysis import images
 from triage.cli import main
 from triage.exports import measured
+from triage.exports.tables import csv_bytes
 from triage.pipeline import measure
 from triage.quality.examination import examine_content
 
@@ -102,23 +103,20 @@ def test_one_process_is_one_beside_the_program_which_no_photo_can_hang(
     assert (row["width"], row["problem"]) == (240, "")
 
 
-def test_csv_and_json_carry_the_same_rows(folder: Path) -> None:
-    rows = list(measure.measure_paths([folder], processes=0))
-    table, document = io.StringIO(), io.StringIO()
-    measured.write_csv(rows, table)
-    measured.write_json(rows, document)
-    read = list(csv.DictReader(io.StringIO(table.getvalue())))
-    listed = json.loads(document.getvalue())
-    assert [{key: str(value) for key, value in row.items()} for row in listed] == read
+def test_csv_and_json_carry_the_same_rows(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = tmp_path / "measured.csv"
+    assert main(["measure", str(folder), "--csv", str(table), "--json"]) == 0
+    listed = json.loads(capsys.readouterr().out)
+    assert [{key: str(value) for key, value in row.items()} for row in listed] == csv_rows(table)
 
 
 def test_no_cell_is_a_formula() -> None:
     row = measured.row_with(
         file="=1+1", make="@sum", model=" =1+1", offset_time="+02:00", gps_longitude=-3.5
     )
-    table = io.StringIO()
-    measured.write_csv([row], table)
-    (read,) = csv.DictReader(io.StringIO(table.getvalue()))
+    (read,) = csv_rows(csv_bytes(measured.COLUMNS, [row]))
     assert (read["file"], read["make"], read["model"]) == ("'=1+1", "'@sum", "' =1+1")
     assert (read["offset_time"], read["gps_longitude"]) == ("+02:00", "-3.5")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -48,17 +47,17 @@ def measure(
     processes: ProcessesOption = None,
 ) -> None:
     """Examine loose photos without a survey. Example: triage measure photos --csv measured.csv."""
-    from triage.exports.measured import write_csv, write_json
+    from triage.exports.measured import COLUMNS
+    from triage.exports.tables import csv_bytes
     from triage.pipeline.measure import measure_paths
 
     with say.progress_bars() as progress:
         rows = list(measure_paths(paths, processes=processes, progress=progress))
     if csv is not None:
-        with csv.open("w", encoding="utf-8", newline="") as file:
-            write_csv(rows, file)
+        csv.write_bytes(csv_bytes(COLUMNS, rows))
         say.note(f"{len(rows)} photo(s) written to {csv}")
     if json:
-        write_json(rows, sys.stdout)
+        say.as_json(rows)
     elif csv is None:
         for row in rows:
             say.line(f"{row['file']}: {row['problem'] or _seen_text(row)}")

@@ -1,17 +1,12 @@
-"""Write examined photo files as rows for a spreadsheet or a program."""
+"""Say what was measured on photo files in rows, for a spreadsheet or a program."""
 
 from __future__ import annotations
 
-import csv
-import json
-from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import TextIO
 
 from triage.analysis.view import Box
 from triage.metadata.exif import exif_only
 from triage.quality.examination import Examined
-from triage.standards.spreadsheets import guard_cell
 
 COLUMNS = (
     *("file", "sha256", "format", "width", "height"),
@@ -62,18 +57,3 @@ def _text_of(box: Box) -> str:
 def row_with(**known: Cell) -> Row:
     """A row of what is known, the columns in order."""
     return {column: known.get(column, "") for column in COLUMNS}
-
-
-def write_csv(rows: Iterable[Mapping[str, Cell]], target: TextIO) -> None:
-    """Write rows under a line of headers (RFC 4180, line ends as the target has them)."""
-    writer = csv.writer(target, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row in rows:
-        cells = (row[column] for column in COLUMNS)
-        writer.writerow([guard_cell(cell) if isinstance(cell, str) else cell for cell in cells])
-
-
-def write_json(rows: Iterable[Mapping[str, Cell]], target: TextIO) -> None:
-    """Write rows as one JSON list."""
-    json.dump([dict(row) for row in rows], target, ensure_ascii=False, indent=1)
-    target.write("\n")

@@ -6,14 +6,13 @@ typed.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
+from triage.exports.tables import csv_bytes
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims
-from triage.standards.spreadsheets import guard_cell
 from triage.store import copies, grouping, messages, people, photos
 from triage.store.connection import Survey
 from triage.store.messages import MessageRow
@@ -137,13 +136,9 @@ def _row(
 
 
 def write_csv(rows: Iterable[StandingPhoto], path: Path) -> None:
-    """Write the rows under a line of headers; cells that a spreadsheet would run are guarded."""
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([field.name for field in fields(StandingPhoto)])
-        for row in rows:
-            cells = ("" if cell is None else cell for cell in asdict(row).values())
-            writer.writerow([guard_cell(c) if isinstance(c, str) else c for c in cells])
+    """Write the rows as a table."""
+    columns = [field.name for field in fields(StandingPhoto)]
+    path.write_bytes(csv_bytes(columns, map(asdict, rows)))
 
 
 def sentence_of(row: StandingPhoto) -> str:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import base64
-import csv
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from triage.errors import TriageError
+from triage.exports.tables import csv_bytes
 from triage.pipeline.queueing import Ranked
 from triage.report.queue_sheet import SheetEntry, SheetPhoto, queue_sheet
-from triage.standards.spreadsheets import guard_cell
 from triage.store import photos, previews
 from triage.store.connection import Survey
 
@@ -57,23 +56,17 @@ def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
 
 def write_csv(ranked: Sequence[Ranked], path: Path) -> None:
     """Write the rows as a table; lists become text separated by " | "."""
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, HEADINGS)
-        writer.writeheader()
-        for row in rows(ranked):
-            writer.writerow({key: _cell(value) for key, value in row.items()})
+    cells = ({key: _cell(value) for key, value in row.items()} for row in rows(ranked))
+    path.write_bytes(csv_bytes(HEADINGS, cells))
 
 
 def _cell(value: Any) -> Any:
-    if isinstance(value, str):
-        return guard_cell(value)
     if not isinstance(value, list):
-        return "" if value is None else value
-    texts = (
+        return value
+    return " | ".join(
         f"{one['locality']} ({one['distance']} m)" if isinstance(one, dict) else str(one)
         for one in value
     )
-    return guard_cell(" | ".join(texts))
 
 
 def write_html(survey: Survey, ranked: Sequence[Ranked], path: Path, *, now: datetime) -> None:
