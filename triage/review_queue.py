@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from heapq import heappop, heappush
 from itertools import count
 from typing import Literal
@@ -55,13 +55,15 @@ class QueueRules:
     sender_share: float = 0.25
 
 
+def waiting_since(received: str, now: datetime) -> datetime:
+    """The first moment of an ISO moment, day or interval; now where nothing is known."""
+    moment = datetime.fromisoformat(received.split("/")[0]) if received else now
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
 def days_waiting(received: str, now: datetime) -> float:
     """Days since an ISO moment, day or interval; 0 where nothing is known or it is ahead."""
-    if not received:
-        return 0.0
-    moment = datetime.fromisoformat(received.split("/")[0])
-    moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return max((now - moment).total_seconds() / 86_400, 0.0)
+    return max((now - waiting_since(received, now)) / timedelta(days=1), 0.0)
 
 
 def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:

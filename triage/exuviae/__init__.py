@@ -1,5 +1,6 @@
 """Reads sites, visits and exuviae lots, and resolves what they refer to."""
 
+from triage.exuviae.finds import TaxonFound, taxa_found
 from triage.exuviae.footprints import point_of_footprint, read_footprint
 from triage.exuviae.labels import (
     Label,
@@ -29,6 +30,7 @@ __all__ = [
     "ReadLabel",
     "Site",
     "SiteMeasurement",
+    "TaxonFound",
     "UnresolvedReference",
     "Visit",
     "complete_lots",
@@ -42,6 +44,7 @@ __all__ = [
     "read_visits",
     "resolve_lots",
     "sites_called",
+    "taxa_found",
     "unresolved_references",
     "visit_of",
 ]

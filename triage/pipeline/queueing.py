@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from itertools import islice
 
 from triage.determinations import Accepted
@@ -22,6 +22,7 @@ from triage.review_queue import (
     in_turn,
     sender_of,
     value_of,
+    waiting_since,
 )
 from triage.sightings import Sighting, SightingRow
 from triage.standards.digests import short_digest_of
@@ -173,10 +174,7 @@ def _person_of(survey: Survey, name: str) -> int | None:
 
 def _since(row: SightingRow, now: datetime) -> float:
     """The day since when a sighting waits, counted from 1970; now where nothing is dated."""
-    received = row.first_received or row.event_date
-    moment = datetime.fromisoformat(received.split("/")[0]) if received else now
-    moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return moment.timestamp() / DAY
+    return waiting_since(row.first_received or row.event_date, now).timestamp() / DAY
 
 
 def _waiting(

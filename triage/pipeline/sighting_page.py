@@ -9,7 +9,7 @@ from typing import Any
 
 from triage.checklist import Checklist, Likely, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
-from triage.exuviae import ExuviaeLot, Site
+from triage.exuviae import ExuviaeLot, Site, TaxonFound, taxa_found
 from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, standing, tables
 from triage.quality import Measurement
@@ -41,22 +41,13 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """Exuviae of one taxon at a site: how many, in which years."""
-
-    scientific_name: str
-    count: int
-    years: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class NearSite:
     """A site near the sighting with the exuviae it gave."""
 
     locality: str
     habitat: str
     metres: float
-    found: tuple[Found, ...]
+    found: tuple[TaxonFound, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,23 +211,10 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
             locality=sites[site].locality,
             habitat=sites[site].habitat,
             metres=metres,
-            found=tuple(_found(lots.get(site, ()))),
+            found=taxa_found(lots.get(site, ())),
         )
         for metres, site in matched
     )
-
-
-def _found(lots: Iterable[ExuviaeLot]) -> Iterable[Found]:
-    """Counts and years by taxon, the most numerous first."""
-    counts: Counter[str] = Counter()
-    years: dict[str, set[int]] = {}
-    for lot in lots:
-        if lot.individual_count:
-            counts[lot.scientific_name] += lot.individual_count
-            years.setdefault(lot.scientific_name, set()).add(int(lot.first_day[:4] or 0))
-    for name, count in sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])):
-        found = tuple(sorted(year for year in years[name] if year))
-        yield Found(scientific_name=name, count=count, years=found)
 
 
 def _words(survey: Survey, shown: Iterable[photos.AppearanceRow]) -> Iterable[Words]:
