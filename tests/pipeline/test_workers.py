@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from triage.pipeline.workers import in_order
+from triage.pipeline.workers import Work, in_order
 
 
 def doubled(number: int) -> int:
@@ -33,24 +33,27 @@ def late(number: int) -> int:
     return -100 * number
 
 
+DOUBLED = Work(function=doubled, crashed=lost, overdue=late)
+
+
 def test_results_come_in_order() -> None:
     inputs = list(range(6))
     for processes in (0, 1, 2, None):
-        found = list(in_order(doubled, inputs, processes=processes, crashed=lost))
+        found = list(in_order(DOUBLED, inputs, processes=processes))
         assert found == [0, 2, 4, 6, 8, 10]
-    assert list(in_order(doubled, [], crashed=lost)) == []
+    assert list(in_order(DOUBLED, [])) == []
 
 
 @pytest.mark.parametrize("inputs", [[7], [5, 6, 7, 8, 9], [7, 7, 7, 1], [1, 7]])
 def test_only_the_input_that_kills_its_process_is_lost(inputs: list[int]) -> None:
     expected = [-7 if one == 7 else 2 * one for one in inputs]
-    assert list(in_order(doubled, inputs, processes=2, crashed=lost)) == expected
+    assert list(in_order(DOUBLED, inputs, processes=2)) == expected
 
 
 @pytest.mark.parametrize("processes", [1, 2])
 def test_an_input_that_takes_too_long_is_ended_and_the_others_go_on(processes: int) -> None:
     inputs = [13, 1, 2, 7, 13, 4]
-    found = in_order(doubled, inputs, processes=processes, crashed=lost, overdue=late, seconds=3)
+    found = in_order(DOUBLED, inputs, processes=processes, seconds=3)
     assert list(found) == [-1300, 2, 4, -7, -1300, 8]
 
 
@@ -63,27 +66,29 @@ def hungry(megabytes: int) -> str:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="the memory of a process is limited on Linux")
 def test_a_worker_is_not_given_memory_without_end() -> None:
-    found = in_order(hungry, [300, 1500, 300], processes=1, crashed=lambda _: "ended")
+    work = Work(function=hungry, crashed=lambda _: "ended", overdue=lambda _: "late")
+    found = in_order(work, [300, 1500, 300], processes=1)
     assert list(found) == ["300000000 bytes", "too much", "300000000 bytes"]
 
 
 def test_an_error_of_the_function_is_raised_here() -> None:
     with pytest.raises(KeyError, match="seventeen"):
-        list(in_order(doubled, [1, 17], processes=2, crashed=lost))
+        list(in_order(DOUBLED, [1, 17], processes=2))
 
 
 def test_less_than_no_processes_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 0"):
-        list(in_order(doubled, [1], processes=-1, crashed=lost))
+        list(in_order(DOUBLED, [1], processes=-1))
 
 
 PARENT = """
 import sys
 sys.path[:0] = {path!r}
 from test_workers import lost, noted
-from triage.pipeline.workers import in_order
+from triage.pipeline.workers import Work, in_order
 if __name__ == "__main__":
-    for _ in in_order(noted, [{folder!r}] * 2, processes=2, crashed=lost):
+    work = Work(function=noted, crashed=lost, overdue=lost)
+    for _ in in_order(work, [{folder!r}] * 2, processes=2):
         pass
 """
 

@@ -17,7 +17,7 @@ from itertools import islice
 from typing import Any
 
 from triage.errors import SourceError
-from triage.pipeline.workers import SECONDS_EACH, Given, Result
+from triage.pipeline.workers import SECONDS_EACH, Given, Result, Work
 
 AHEAD = 4  # inputs under way for each thread of the cluster; bounds memory here and there
 ANSWER_SECONDS = 30.0  # until a scheduler answers and has a worker
@@ -32,13 +32,7 @@ class Cluster:
     address: str
 
     def results(
-        self,
-        function: Callable[[Given], Result],
-        inputs: Sequence[Given],
-        *,
-        crashed: Callable[[Given], Result],
-        overdue: Callable[[Given], Result],
-        unable: Callable[[Given], str],
+        self, work: Work[Given, Result], inputs: Sequence[Given]
     ) -> Iterator[tuple[Given, Result]]:
         """Each input with its result, as they are done; see ``workers.Workers``.
 
@@ -51,13 +45,12 @@ class Cluster:
             If Dask is missing, no scheduler answers, it has no worker that can do the work, or it
             goes away meanwhile.
         """
-        del overdue
         if not inputs:
             return
         client = self._client()
         try:
-            self._ask_each(client, partial(unable, inputs[0]))
-            yield from _as_completed(client, function, inputs, crashed)
+            self._ask_each(client, partial(work.unable, inputs[0]))
+            yield from _as_completed(client, work, inputs)
         except (OSError, CancelledError) as error:
             raise self._error("it went away", "What is done is kept: start it, repeat.") from error
         finally:
@@ -92,10 +85,7 @@ class Cluster:
 
 
 def _as_completed(
-    client: Any,
-    function: Callable[[Given], Result],
-    inputs: Sequence[Given],
-    crashed: Callable[[Given], Result],
+    client: Any, work: Work[Given, Result], inputs: Sequence[Given]
 ) -> Iterator[tuple[Given, Result]]:
     from distributed import KilledWorker, as_completed
 
@@ -105,7 +95,7 @@ def _as_completed(
 
     def give(most: int) -> None:
         for given in islice(waiting, most):
-            future = client.submit(_within_time, function, given, pure=False, retries=RETRIES)
+            future = client.submit(_within_time, work.function, given, pure=False, retries=RETRIES)
             under_way[future.key] = given
             done.add(future)
 
@@ -115,7 +105,7 @@ def _as_completed(
         try:
             result = future.result()
         except KilledWorker:  # after as many workers as the scheduler allows one task to end
-            result = crashed(given)
+            result = work.crashed(given)
         give(1)
         yield given, result
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from triage.analysis.view import Heads, shipped_heads
 from triage.pipeline import claims, inbox, linking, proposals
 from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import SECONDS_EACH, Here, Workers
+from triage.pipeline.workers import SECONDS_EACH, Here, Work, Workers
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.standards.digests import digest_of
@@ -121,13 +121,13 @@ def measure_new(
     tasks = [task for task in tasks if only is None or task.photo in only]
     unreadable = 0
     batch: list[tuple[Examined, str]] = []
-    results = (workers or Here()).results(
-        _examine_task,
-        tasks,
+    work = Work(
+        function=_examine_task,
         crashed=_crashed,
         overdue=_overdue,
         unable=partial(_unable, method=METHOD),
     )
+    results = (workers or Here()).results(work, tasks)
     try:
         for done, (task, result) in enumerate(results, 1):
             batch.append((result, task.key))

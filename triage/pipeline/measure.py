@@ -9,7 +9,7 @@ from triage.errors import SourceError
 from triage.exports.measured import Row, row_of, row_with
 from triage.pipeline.loose_files import LooseFile, content_of, loose_files
 from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import in_order
+from triage.pipeline.workers import Work, in_order
 from triage.quality.examination import examine_content
 from triage.standards.digests import digest_of_file
 
@@ -43,7 +43,8 @@ def measure_paths(
         ),
     )
     yield from closed
-    rows = in_order(_row_of_file, files, processes=processes, crashed=_crashed, overdue=_overdue)
+    work = Work(function=_row_of_file, crashed=_crashed, overdue=_overdue)
+    rows = in_order(work, files, processes=processes)
     for done, (file, row) in enumerate(zip(files, rows, strict=True), start=1):
         yield {**row, "file": file.name}
         progress("examining", done, len(files))

@@ -31,23 +31,29 @@ MEMORY_EACH = 1_000_000_000
 its header tells before; this stops what told something else. Linux alone keeps to it."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work(Generic[Given, Result]):
+    """What is done with each input, and what stands for the result of one that cost its process.
+
+    ``function`` is importable by name, as processes are started afresh on every system.
+    ``crashed`` gives the result for an input whose process died, ``overdue`` for one that took too
+    long. ``unable`` is asked on each machine but this one, with one of the inputs: why it cannot do
+    such work, or nothing.
+    """
+
+    function: Callable[[Given], Result]
+    crashed: Callable[[Given], Result]
+    overdue: Callable[[Given], Result]
+    unable: Callable[[Given], str] = lambda _: ""
+
+
 class Workers(Protocol):
     """Somewhere to work at many inputs: the cores of this machine, or those of a cluster."""
 
     def results(
-        self,
-        function: Callable[[Given], Result],
-        inputs: Sequence[Given],
-        *,
-        crashed: Callable[[Given], Result],
-        overdue: Callable[[Given], Result],
-        unable: Callable[[Given], str],
+        self, work: Work[Given, Result], inputs: Sequence[Given]
     ) -> Iterator[tuple[Given, Result]]:
-        """Each input with its result, in any order; closing the iterator ends the work.
-
-        ``crashed`` and ``overdue`` are as for ``in_order``. ``unable`` is asked on each machine
-        but this one, with one of the inputs: why it cannot do such work, or nothing.
-        """
+        """Each input with its result, in any order; closing the iterator ends the work."""
         ...
 
 
@@ -58,46 +64,30 @@ class Here:
     processes: int | None = None
 
     def results(
-        self,
-        function: Callable[[Given], Result],
-        inputs: Sequence[Given],
-        *,
-        crashed: Callable[[Given], Result],
-        overdue: Callable[[Given], Result],
-        unable: Callable[[Given], str],
+        self, work: Work[Given, Result], inputs: Sequence[Given]
     ) -> Iterator[tuple[Given, Result]]:
         """Each input with its result, in the order given; see ``in_order``."""
-        del unable
-        found = in_order(
-            function, inputs, processes=self.processes, crashed=crashed, overdue=overdue
-        )
-        return zip(inputs, found, strict=True)
+        return zip(inputs, in_order(work, inputs, processes=self.processes), strict=True)
 
 
 def in_order(
-    function: Callable[[Given], Result],
+    work: Work[Given, Result],
     inputs: Sequence[Given],
     *,
     processes: int | None = None,
-    crashed: Callable[[Given], Result],
-    overdue: Callable[[Given], Result] | None = None,
     seconds: float = SECONDS_EACH,
 ) -> Iterator[Result]:
-    """Apply a function of a module to many inputs in worker processes.
+    """Work at many inputs in worker processes.
 
     Parameters
     ----------
-    function : callable
-        Importable by name, as processes are started afresh on every system.
+    work : Work
+        What to do with each.
     inputs : sequence
         Each can be pickled.
     processes : int, optional
         All cores unless given. With 0 everything happens in this process, without any limit: for
         files that were read before, where starting a process would cost more than the work.
-    crashed : callable
-        Gives the result for an input whose process died.
-    overdue : callable, optional
-        Gives the result for an input that took too long; ``crashed`` unless given.
     seconds : float
         How long one input may take before its process is ended.
 
@@ -115,10 +105,9 @@ def in_order(
     if processes is not None and processes < 0:
         raise ValueError(f"processes must be at least 0, got {processes}")
     if processes == 0:
-        yield from map(function, inputs)
+        yield from map(work.function, inputs)
         return
-    lost = _Lost(crashed=crashed, overdue=overdue or crashed)
-    crew = [_Worker(function) for _ in range(min(processes or available_cores(), len(inputs)))]
+    crew = [_Worker(work.function) for _ in range(min(processes or available_cores(), len(inputs)))]
     results: dict[int, Result] = {}
     given = done = 0
     try:
@@ -127,7 +116,7 @@ def in_order(
                 if worker.idle and given < min(len(inputs), done + AHEAD * len(crew)):
                     worker.give(given, inputs[given])
                     given += 1
-            _listen(crew, inputs, results, lost, seconds)
+            _listen(crew, inputs, results, work, seconds)
             while done in results:
                 yield results.pop(done)
                 done += 1
@@ -141,14 +130,6 @@ def available_cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0)) or 1
     return os.cpu_count() or 1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Lost(Generic[Given, Result]):
-    """What stands for the result of an input that cost its process."""
-
-    crashed: Callable[[Given], Result]
-    overdue: Callable[[Given], Result]
 
 
 class _Worker(Generic[Given]):
@@ -187,7 +168,7 @@ def _listen(
     crew: list[_Worker[Given]],
     inputs: Sequence[Given],
     results: dict[int, Result],
-    lost: _Lost[Given, Result],
+    work: Work[Given, Result],
     seconds: float,
 ) -> None:
     """Wait for news of the workers: results, a process that died, or one that is overdue."""
@@ -196,9 +177,9 @@ def _listen(
     told = set(wait([worker.connection for worker in crew], timeout=until))
     for worker in crew:
         if worker.connection in told:
-            _hear(worker, inputs, results, lost)
+            _hear(worker, inputs, results, work)
         elif worker.at is not None and time.monotonic() - worker.since >= seconds:
-            results[worker.at] = lost.overdue(inputs[worker.at])
+            results[worker.at] = work.overdue(inputs[worker.at])
             worker.end()
             worker.start()
 
@@ -207,14 +188,14 @@ def _hear(
     worker: _Worker[Given],
     inputs: Sequence[Given],
     results: dict[int, Result],
-    lost: _Lost[Given, Result],
+    work: Work[Given, Result],
 ) -> None:
     try:
         kind, value = worker.connection.recv()
     except (EOFError, OSError, pickle.UnpicklingError):
         if worker.at is None:
             raise RuntimeError("a worker process could not be started") from None
-        results[worker.at] = lost.crashed(inputs[worker.at])
+        results[worker.at] = work.crashed(inputs[worker.at])
         worker.end()
         worker.start()
         return
