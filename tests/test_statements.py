@@ -1,0 +1,143 @@
+"""What a determiner says: one thing, under the accepted name, with every doubt kept once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from triage.checklist import Checklist, Taxon
+from triage.determinations import Determination, Statement
+from triage.determinations.records import said_by
+from triage.determinations.statements import read_statement
+from triage.errors import TriageError, UnknownError
+
+LISTED = Checklist(
+    [
+        Taxon(
+            scientific_name="Stylurus flavipes",
+            rank="species",
+            family="Gomphidae",
+            synonyms=("Gomphus flavipes",),
+        ),
+        Taxon(scientific_name="Aeshna mixta", rank="species", family="Aeshnidae"),
+    ]
+)
+
+
+def read(**said: object) -> Statement:
+    return read_statement(LISTED, Statement(**said))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("said", "taxon", "rank", "qualifier", "sex"),
+    [
+        ({"taxon": "Aeshna mixta"}, "Aeshna mixta", "species", "", ""),
+        ({"taxon": "gomphus flavipes"}, "Stylurus flavipes", "species", "", ""),
+        ({"taxon": "Aeshna"}, "Aeshna", "genus", "", ""),
+        ({"taxon": "Aeshna cf. mixta"}, "Aeshna mixta", "species", "cf.", ""),
+        ({"taxon": "Aeshna mixta", "qualifier": "CF"}, "Aeshna mixta", "species", "cf.", ""),
+        ({"taxon": "Aeshna cf. mixta", "qualifier": "cf."}, "Aeshna mixta", "species", "cf.", ""),
+        ({"taxon": "Aeshna mixta?", "qualifier": "aff."}, "Aeshna mixta", "species", "aff. ?", ""),
+        ({"taxon": "Aeshna mixta ♀"}, "Aeshna mixta", "species", "", "female"),
+        ({"taxon": "Aeshna mixta", "sex": "male"}, "Aeshna mixta", "species", "", "male"),
+        ({"taxon": "Aeshna mixta ♂", "sex": "male"}, "Aeshna mixta", "species", "", "male"),
+    ],
+)
+def test_a_name_is_read_with_what_stood_beside_it(said, taxon, rank, qualifier, sex):
+    found = read(**said)
+    assert (found.taxon, found.taxon_rank, found.qualifier, found.sex) == (
+        taxon,
+        rank,
+        qualifier,
+        sex,
+    )
+    assert found.outcome == "determined"
+    assert found.words == taxon
+
+
+def test_the_words_are_kept_as_they_were_written():
+    assert read(taxon="Gomphus cf. flavipes").verbatim == "Gomphus cf. flavipes"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {},
+        {"taxon": "Aeshna mixta", "cannot_tell": "too far"},
+        {"cannot_tell": "too far", "not_an_adult": "exuvia"},
+        {"taxon": "Aeshna mixta", "cannot_tell": "x", "not_an_adult": "y"},
+    ],
+)
+def test_nothing_and_two_things_at_once_are_refused(said):
+    with pytest.raises(TriageError, match="one name"):
+        read(**said)
+
+
+def test_an_unknown_name_and_a_contradicted_sex_are_refused():
+    with pytest.raises(UnknownError) as refused:
+        read(taxon="Aeshna mixtta")
+    assert "Aeshna mixta" in f"{refused.value.what} {refused.value.next_step}"
+    with pytest.raises(TriageError, match="the name says female and the sex given is male"):
+        read(taxon="Aeshna mixta ♀", sex="male")
+
+
+@pytest.mark.parametrize(
+    ("said", "outcome", "reason"),
+    [
+        ({"cannot_tell": "too far"}, "cannot tell", "too far"),
+        ({"not_an_adult": "exuvia"}, "not an adult", "exuvia"),
+    ],
+)
+def test_without_a_name_the_reason_stands(said, outcome, reason):
+    found = read(**said)
+    assert (found.outcome, found.reason, found.words) == (outcome, reason, reason)
+    assert found == Statement(**said)
+
+
+RECORDED = Determination(
+    identifier="d1",
+    sighting="s1",
+    outcome="determined",
+    scientific_name="Aeshna mixta",
+    taxon_rank="species",
+    qualifier="cf.",
+    verbatim_identification="A. cf. mixta",
+    sex="male",
+    life_stage="adult",
+    behavior="perched",
+    remarks="worn",
+    identified_by="P1",
+    date_identified="2026-07-01T10:00:00Z",
+    second_opinion=True,
+)
+
+
+def test_what_was_recorded_says_again_what_was_said():
+    assert said_by(RECORDED) == Statement(
+        taxon="Aeshna mixta",
+        taxon_rank="species",
+        qualifier="cf.",
+        verbatim="A. cf. mixta",
+        sex="male",
+        life_stage="adult",
+        behavior="perched",
+        remarks="worn",
+        second_opinion=True,
+    )
+
+
+@pytest.mark.parametrize(
+    ("outcome", "field"), [("cannot tell", "cannot_tell"), ("not an adult", "not_an_adult")]
+)
+def test_a_recorded_reason_stands_under_its_outcome(outcome, field):
+    bare = Determination(
+        identifier="d1",
+        sighting="s1",
+        outcome=outcome,
+        reason="too far",
+        identified_by="P1",
+        date_identified="2026-07-01T10:00:00Z",
+    )
+    assert said_by(bare) == Statement(**{field: "too far"})
+    assert said_by(replace(bare, reason="other")) != Statement(**{field: "too far"})
