@@ -7,7 +7,6 @@ after the archive's name.
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import zipfile
 from collections.abc import Iterable, Iterator
@@ -17,6 +16,7 @@ from pathlib import Path
 from triage.demo.camera_files import fix
 from triage.demo.scenario import DEVICES, WATERS, Extra, Letter, Picture
 from triage.demo.shots import Exposure
+from triage.standards.digests import digest_of
 
 Row = dict[str, str]
 Rows = dict[tuple[str, str], Row]  # by the letter's key and the file's name
@@ -73,7 +73,7 @@ def picture_row(picture: Picture, source: Picture, exposure: Exposure, content: 
         place = (water.latitude, water.longitude, water.radius)
     boxed = odonate and picture.kind != "PNG"
     return {
-        "sha256": hashlib.sha256(content).hexdigest(),
+        "sha256": digest_of(content),
         "expected_outcome": "taken in",
         "expected_event_date": _expected_date(told),
         "time_from": told.time_from,
@@ -112,7 +112,7 @@ def _focus(source: Picture) -> str:
 def extra_row(extra: Extra, content: bytes) -> Row:
     """Return what should become of an attachment that is no photo of an insect."""
     return {
-        "sha256": hashlib.sha256(content).hexdigest(),
+        "sha256": digest_of(content),
         "expected_outcome": extra.outcome,
         "expected_reason": extra.reason,
     }

@@ -7,7 +7,6 @@ tell what changed, without the earlier tables and without anything that they wit
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import Literal
 
 from triage.errors import SourceError
 from triage.exports.occurrences import Row
+from triage.standards.digests import digest_of
 
 MANIFEST_COLUMNS = ("table", "identifier", "sha256")
 CHANGE_COLUMNS = ("change", "table", "identifier")
@@ -41,16 +41,14 @@ def manifest_of(tables: Mapping[str, tuple[Sequence[str], Sequence[Row]]]) -> Ma
         for row in rows:
             identifier = " ".join(filter(None, (row.get(key, "") for key in KEYS[name])))
             cells = "\x1f".join(f"{column}={row.get(column, '')}" for column in columns)
-            made[name, identifier] = hashlib.sha256(cells.encode()).hexdigest()
+            made[name, identifier] = digest_of(cells.encode())
     return made
 
 
-def digest_of(manifest: Manifest) -> str:
+def digest_of_all(manifest: Manifest) -> str:
     """One SHA-256 for the whole export: the same survey, released alike, has the same."""
-    digest = hashlib.sha256()
-    for (table, identifier), row in sorted(manifest.items()):
-        digest.update(f"{table}\t{identifier}\t{row}\n".encode())
-    return digest.hexdigest()
+    lines = (f"{table}\t{name}\t{row}\n" for (table, name), row in sorted(manifest.items()))
+    return digest_of("".join(lines).encode())
 
 
 def manifest_rows(manifest: Manifest) -> list[Row]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from triage.exports.occurrences import INTERNAL_MARK, Row, exported_sightings, i
 from triage.exports.release import Release
 from triage.standards import audiovisual_core
 from triage.standards.darwin_core import persistent_id
+from triage.standards.digests import digest_of
 
 MEDIA_COLUMNS: Mapping[str, str] = {"coreid": "", **audiovisual_core.TERMS}
 PHOTO_COLUMNS = (
@@ -63,7 +63,7 @@ def carried_photos(
         carried[photo.sha256] = CarriedPhoto(
             path=f"{media_folder(release)}/{name}.jpg",
             content=clean,
-            sha256=hashlib.sha256(clean).hexdigest(),
+            sha256=digest_of(clean),
         )
     return carried, tuple(problems)
 

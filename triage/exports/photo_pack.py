@@ -6,7 +6,6 @@ without open doubts, and with whatever else the survey asks for (a guardian's co
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -25,6 +24,7 @@ from triage.privacy import Leak, ReleasePolicy
 from triage.sightings import Sighting
 from triage.standards import audiovisual_core, darwin_core
 from triage.standards.darwin_core import persistent_id
+from triage.standards.digests import digest_of
 from triage.standards.jpeg_segments import with_metadata
 from triage.standards.photo_metadata import PhotoFacts, exif_block, iptc_block, xmp_packet
 
@@ -104,7 +104,7 @@ def write_photo_pack(
                 problems.append(f"photo {photo.sha256}: {error}")
         left_out.append(_left_out(release, sighting, photo, reason))
     manifest = {("photos", one.row["identifier"]): one.row["hashValue"] for one in packed}
-    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
+    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else []
     files = _files(content, packed, left_out, manifest, changed, edition)
     outcome = PackOutcome(
@@ -186,7 +186,7 @@ def _packed(
         **audiovisual_core.region_fractions(photo.box),
         "format": "image/jpeg",
         "hashFunction": "SHA-256",
-        "hashValue": hashlib.sha256(made).hexdigest(),
+        "hashValue": digest_of(made),
         "variant": variant,
     }
     texts = b"\n".join((exif_block(facts), xmp_packet(facts), iptc_block(facts)))

@@ -91,7 +91,7 @@ def write_export(
     carried, problems = media.carried_photos(content, release, read_photo)
     own = _own_tables(content, release, carried)
     manifest = changes.manifest_of(own)
-    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of(manifest))
+    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
     rows_of: Tables = {
         **own,
         "manifest": (changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest)),

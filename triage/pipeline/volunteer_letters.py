@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -25,6 +24,7 @@ from triage.replies.wording import phrases, say
 from triage.report.letter_plot import months_plot
 from triage.report.paper import letter_pdf
 from triage.sightings import Sighting
+from triage.standards.digests import digest_of
 from triage.store import actions, letters, messages, people, photos
 from triage.store.connection import Survey
 from triage.store.letters import LetterRow
@@ -308,7 +308,7 @@ def _letter(
     to = drafts.addressee(row)
     if kind == "season":
         to = Addressee(address=to.address, name=to.name)  # a letter of its own, in no thread
-    digest = hashlib.sha256(f"{kind} {person.code} {text}".encode()).hexdigest()[:8]
+    digest = digest_of(f"{kind} {person.code} {text}".encode())[:8]
     content = draft(
         to,
         text,

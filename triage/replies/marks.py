@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
+
+from triage.standards.digests import digest_of
 
 CODE = re.compile(r"q-[0-9a-f]{8}")
 _CODE_IN_TEXT = re.compile(r"(?<![\w-])(q-[0-9a-f]{8})(?![\w-])", re.IGNORECASE)
@@ -16,7 +17,7 @@ def question_code(message_identifier: str, what: str, *, number: int = 1) -> str
     >>> question_code("m1", "place") == question_code("m1", "place")
     True
     """
-    digest = hashlib.sha256(f"{message_identifier}\n{what}\n{number}".encode()).hexdigest()
+    digest = digest_of(f"{message_identifier}\n{what}\n{number}".encode())
     return f"q-{digest[:8]}"
 
 

@@ -8,10 +8,10 @@ are left out.
 
 from __future__ import annotations
 
-import hashlib
 import sqlite3
 from collections.abc import Iterator, Mapping
 
+from triage.standards.digests import digest_of
 from triage.store.connection import Survey
 
 _CLOCK = "a clock time of the survey's own work"
@@ -173,7 +173,7 @@ def _text(value: object, decimals: int | None) -> str:
     if value is None:
         return ""
     if isinstance(value, bytes):
-        return hashlib.sha256(value).hexdigest()
+        return digest_of(value)
     if isinstance(value, float):
         return f"{value if decimals is None else round(value, decimals):.7g}"
     text = str(value)

@@ -7,10 +7,11 @@ take part (forgetting a person blackens words, joining two addresses changes who
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sqlite3
 from dataclasses import asdict, dataclass
+
+from triage.standards.digests import digest_of
 
 GROWING = {
     "actions": "id, at, command, undoes",
@@ -79,5 +80,5 @@ def _counted(connection: sqlite3.Connection, table: str, before: Tally, last: in
     query = f"select {GROWING[table]} from {table} where id > ? and id <= ? order by id"
     for row in connection.execute(query, (before.last, last)):
         line = json.dumps([digest, *row], ensure_ascii=False).encode("utf-8", "surrogatepass")
-        digest, rows = hashlib.sha256(line).hexdigest(), rows + 1
+        digest, rows = digest_of(line), rows + 1
     return Tally(last=last, rows=rows, digest=digest)
