@@ -66,6 +66,50 @@ def test_a_photo_needs_what_it_lacks(changed, kinds):
 
 
 @pytest.mark.parametrize(
+    ("changed", "text"),
+    [
+        ({"has_place": False}, "p.jpg: no place"),
+        ({"has_place": False, "place_doubts": ("a", "b")}, "p.jpg: no place: a; b"),
+        ({"place_doubts": ("far away",)}, "p.jpg: far away"),
+        ({"kind": "exuvia"}, "p.jpg: seems to show an exuvia: type the lot in"),
+        ({"kind": "larva"}, "p.jpg: seems to show a larva: type the lot in"),
+        (
+            {"odonate": 0.1, "in_sighting": False, "kind": "hand"},
+            "p.jpg: seems to show a hand",
+        ),
+        (
+            {"odonate": 0.1, "in_sighting": False, "kind": "unsure"},
+            "p.jpg: seems to show no dragonfly",
+        ),
+        ({"file_name": "", "problem": "broken"}, f"{'a' * 12}: broken"),
+        ({"file_name": "", "odonate": None}, f"{'a' * 12}: not examined yet"),
+    ],
+)
+def test_a_row_says_which_photo_and_what_is_wrong_with_it(changed, text):
+    (need,) = needs_of([replace(GOOD, **changed)], links=(), other_files=(), least_odonate=0.5)
+    assert need.text == text
+    assert need.photo == GOOD.photo
+
+
+def test_the_least_that_counts_as_an_insect_is_a_setting():
+    seen = replace(GOOD, odonate=0.4, in_sighting=False)
+    for least, kinds in ((0.4, []), (0.41, ["no insect"])):
+        found = needs_of([seen], links=(), other_files=(), least_odonate=least)
+        assert [need.kind for need in found] == kinds
+
+
+def test_an_answer_or_a_wish_without_photos_is_not_words_only():
+    for said in (Wording(answers=True), Wording(delete="Please delete it.")):
+        found = needs_of([], links=(), other_files=(), least_odonate=0.5, said=said)
+        assert "no photo" not in [need.kind for need in found]
+
+
+def test_a_link_beside_a_photo_is_no_row():
+    found = needs_of([GOOD], links=("https://example.org/p",), other_files=(), least_odonate=0.5)
+    assert found == []
+
+
+@pytest.mark.parametrize(
     ("links", "files", "kinds"),
     [
         (("https://example.org/p",), (), ["link"]),

@@ -55,6 +55,60 @@ def test_a_good_photo_of_each_view_outranks_two_of_one_view():
     assert order(same, pair) == ["pair", "same"]
 
 
+@pytest.mark.parametrize(
+    ("photos", "value"),
+    [
+        ([], 0.0),
+        ([photo("a", 0.6)], 0.6),
+        ([photo("a", 0.6), photo("b", 0.6)], 0.6),
+        ([photo("a", 0.6), photo("b", 0.4, "lateral")], 0.6 + 0.4 * 0.5 * 0.4),
+        ([photo("a", 0.4), photo("b", 0.6, "lateral")], 0.6 + 0.4 * 0.5 * 0.4),
+        ([photo("a", 0.6), photo("b", 0.4, "oblique")], 0.6),
+        ([photo("a", 0.2), photo("b", 0.6), photo("c", 0.4, "lateral")], 0.6 + 0.4 * 0.5 * 0.4),
+    ],
+)
+def test_the_value_is_the_formula_of_the_docs(photos: list[Photo], value: float):
+    """docs/queue.md: best + (1 - best) x g x min(dorsal, lateral), g = 0.5; worked out by hand."""
+    assert value_of([measured for _, measured in photos], RULES) == pytest.approx(value)
+
+
+def test_the_second_view_never_adds_more_than_what_the_best_leaves_open():
+    both = [measured for _, measured in (photo("a", 0.5), photo("b", 0.5, "lateral"))]
+    assert value_of(both, QueueRules(both_views_gain=9.0)) == pytest.approx(0.5 + 0.5 * 0.5)
+
+
+def test_sightings_of_unknown_observers_share_no_quarter():
+    """Each stands for itself: nobody knows that one person sent them all."""
+    unknown = [Waiting(sighting=f"s{n}", observer="", days=0.0, photos={}) for n in range(9)]
+    rules = QueueRules(sitting=8, reserved_every=100, sender_share=0.25)
+    line = [one.sighting for one in rank(unknown, rules)]
+    assert line == sorted(line)
+    known = [replace(one, observer="ida") for one in unknown[:6]]
+    mixed = [one.sighting for one in rank([*known, *unknown[6:]], rules)]
+    assert mixed[:5] == ["s0", "s1", "s6", "s7", "s8"]
+
+
+def test_an_entry_names_the_best_photo_of_each_view_and_says_why_it_stands_there():
+    one = Waiting(
+        sighting="s",
+        observer="ida",
+        days=3.4,
+        photos=dict([photo("a", 0.5), photo("b", 0.8), photo("c", 0.6, "lateral")]),
+        note="a second look is wanted",
+    )
+    (entry,) = rank([one], RULES)
+    assert (entry.best_dorsal, entry.best_lateral, entry.best) == ("b", "c", "b")
+    assert entry.score == pytest.approx(0.8 + 0.2 * 0.5 * 0.6)
+    assert entry.reasons == (
+        "waiting 3 days",
+        "back and side seen (weaker one 0.60)",
+        "best photo 0.80",
+        "a second look is wanted",
+    )
+    (turned,) = rank([one], QueueRules(reserved_every=2), done=1)
+    assert turned.reasons[0] == "its turn as the longest waiting (3 days)"
+
+
 def test_sharp_outranks_blurred():
     assert order(waiting("blurred", photo("a", 0.2)), waiting("sharp", photo("b", 0.9))) == [
         "sharp",
