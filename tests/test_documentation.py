@@ -10,6 +10,8 @@ from typer.main import get_command
 
 from triage.cli import main
 from triage.cli.app import app
+from triage.store.settings import Settings
+from triage.store.settings_file import settings_text
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -51,3 +53,36 @@ def test_every_link_between_documents_leads_somewhere(document: Path):
     text = document.read_text(encoding="utf-8")
     targets = re.findall(r"\]\((?!https?:|#)([^)#]+)", text)
     assert [t for t in targets if not (document.parent / t).exists()] == []
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_every_file_that_a_document_names_is_there(document: Path):
+    text = document.read_text(encoding="utf-8")
+    named = re.findall(r"(?<![\w/.-])(?:tests|triage|docs|tools|demo_photos)/[\w./*-]*[\w/*]", text)
+    named = [name for name in named if "LANGUAGE" not in name]  # a word to be replaced
+    assert [name for name in named if not any(ROOT.glob(name))] == []
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_every_name_that_a_document_imports_can_be_imported(document: Path):
+    for line in re.findall(
+        r"^\s*(from triage[\w.]* import [\w, ]+)", document.read_text("utf-8"), re.M
+    ):
+        exec(line, {})
+
+
+def test_the_settings_are_shown_as_they_are_written():
+    page = (ROOT / "docs" / "settings.md").read_text(encoding="utf-8")
+    (shown,) = re.findall(r"```toml\n(.*?)```", page, re.DOTALL)
+    assert shown == settings_text(Settings())
+
+
+def test_every_setting_says_what_it_is_for():
+    sections = [field.default for field in Settings.model_fields.values()]
+    silent = [
+        f"{type(section).__name__}.{name}"
+        for section in sections
+        for name, field in type(section).model_fields.items()
+        if not field.description
+    ]
+    assert silent == []

@@ -23,11 +23,11 @@ class _Section(BaseModel):
 class SurveySettings(_Section):
     """What the survey is."""
 
-    title: str = "Survey"
+    title: str = Field(default="Survey", description="the name on pages, letters and exports")
     identifier: str = Field(
         default="", description="the survey's own in every export; never to be changed"
     )
-    description: str = ""
+    description: str = Field(default="", description="in a sentence or two, for exports")
     time_zone: str = Field(
         default="Europe/Warsaw",
         description="IANA name: the zone of clocks where nothing better is known",
