@@ -32,7 +32,7 @@ LINES_OF_PACKAGE = {
     "review_queue": 250,
     "packets": 300,
     "determinations": 650,
-    "exuviae": 1290,
+    "exuviae": 1330,
     "matching": 3250,
     "privacy": 450,
     "exports": 3100,
