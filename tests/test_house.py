@@ -51,7 +51,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.5  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 500}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 520}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

@@ -304,13 +304,8 @@ def _add_animals(photos: list[str]) -> Response:
 def _onwards() -> Response:
     """To the message again while it needs something, else to the next in the list."""
     current = request.form.get("current", "")
-    groups = message_page.open_messages(opened.survey())
-    listed = [
-        m.identifier for g in groups if g.need != "waiting" for s in g.senders for m in s.messages
-    ]
-    if current in listed:
-        return redirect(url_for(".message", identifier=current))
-    following = [one for one in request.form.get("order", "").split() if one in listed]
+    listed = [current, *request.form.get("order", "").split()]
+    following = message_page.still_open(opened.survey(), listed)
     return redirect(
         url_for(".message", identifier=following[0]) if following else url_for(".start")
     )

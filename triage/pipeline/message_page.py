@@ -17,8 +17,9 @@ from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
 from triage.pipeline.message_facts import facts_of
 from triage.store import claims as claim_store
-from triage.store import evidence, messages, photos
+from triage.store import evidence, inbox_list, messages, photos
 from triage.store.connection import Survey
+from triage.store.inbox_list import Heap, Listed
 from triage.store.messages import EnvelopeRow, MessageRow
 
 MEANT = 4  # sites that are offered by one key each
@@ -30,7 +31,7 @@ class Sender:
     """The open messages of one sender that need the same."""
 
     name: str
-    messages: tuple[messages.Listed, ...]
+    messages: tuple[Listed, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,47 +51,59 @@ def open_messages(
 ) -> tuple[Group, ...]:
     """What needs a human, grouped by the worst that each message needs and by sender.
 
-    It is read from the states as they were derived, so that a long list costs its length only;
-    with ``most`` only so many messages around one are in it.
+    It is read from the states as they were derived; with ``most`` only so many messages around one
+    are read and in it, a third of them before that one.
     """
     order = [*FIXES, "open", "waiting"]
 
-    def need_of(row: messages.Listed) -> str:
-        if row.state == "waiting":
-            return "waiting"
-        first = row.state_reason.split(", ")[0]
-        return first if first in FIXES else "open"
+    def key(heap: Heap) -> tuple[int, str]:
+        return order.index(_need_of(heap)), (heap.sender_name or heap.sender_address).casefold()
 
-    def key(row: messages.Listed) -> tuple[int, str]:
-        return order.index(need_of(row)), (row.sender_name or row.sender_address).casefold()
+    heaps = sorted(inbox_list.heaps(survey), key=key)
+    piles = [list(ones) for _, ones in groupby(heaps, key=key)]
+    total = sum(heap.count for heap in heaps)
+    first = 0
+    if most is not None and total > most:
+        first = max(0, min(_place_of(survey, piles, around) - most // 3, total - most))
+    last = total if most is None else first + most
+    counts: Counter[str] = Counter()
+    senders: dict[str, list[Sender]] = {}
+    start = 0
+    for pile in piles:
+        need, count = _need_of(pile[0]), sum(heap.count for heap in pile)
+        counts[need] += count
+        offset, end = max(first - start, 0), min(last - start, count)
+        start += count
+        if offset < end:
+            shown = inbox_list.listed(survey, pile, offset=offset, limit=end - offset)
+            name = pile[0].sender_name or pile[0].sender_address or "no sender"
+            senders.setdefault(need, []).append(Sender(name=name, messages=tuple(shown)))
+    return tuple(
+        Group(need=need, senders=tuple(ones), count=counts[need]) for need, ones in senders.items()
+    )
 
-    rows = messages.unsettled_listed(survey)
-    rows.sort(key=lambda r: (*key(r), r.sent_at, r.identifier))
-    counts = Counter(map(need_of, rows))
-    found = []
-    for _, of_need in groupby(_around(rows, around, most), key=lambda r: order.index(need_of(r))):
-        by_sender = [list(ones) for _, ones in groupby(of_need, key=lambda r: key(r)[1])]
-        senders = tuple(
-            Sender(
-                name=ones[0].sender_name or ones[0].sender_address or "no sender",
-                messages=tuple(ones),
-            )
-            for ones in by_sender
-        )
-        need = need_of(by_sender[0][0])
-        found.append(Group(need=need, senders=senders, count=counts[need]))
-    return tuple(found)
+
+def still_open(survey: Survey, identifiers: Sequence[str]) -> list[str]:
+    """Those of these messages that need somebody, in the same order."""
+    found = inbox_list.still_open(survey, identifiers)
+    return [one for one in identifiers if one in found]
 
 
-def _around(
-    rows: list[messages.Listed], identifier: str, most: int | None
-) -> list[messages.Listed]:
-    """So many rows, a third of them before the one of this identifier."""
-    if most is None or len(rows) <= most:
-        return rows
-    here = next((n for n, row in enumerate(rows) if row.identifier == identifier), 0)
-    first = max(0, min(here - most // 3, len(rows) - most))
-    return rows[first : first + most]
+def _need_of(heap: Heap) -> str:
+    if heap.state == "waiting":
+        return "waiting"
+    return heap.need if heap.need in FIXES else "open"
+
+
+def _place_of(survey: Survey, piles: Sequence[Sequence[Heap]], identifier: str) -> int:
+    """How many messages of the list come before this one; 0 if it is not in it."""
+    lies_in = inbox_list.heap_of(survey, identifier)
+    before = 0
+    for pile in piles if lies_in is not None else ():
+        if lies_in in [(heap.state, heap.need, heap.sender) for heap in pile]:
+            return before + inbox_list.count_before(survey, pile, identifier)
+        before += sum(heap.count for heap in pile)
+    return 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -256,6 +256,7 @@ _LATEST = {
     "m019_statements",
     "m020_counted_from_indexes",
     "m021_sites_at_hand",
+    "m022_list_of_the_inbox",
 }  # kept equal to the migrations by a test
 
 

@@ -194,31 +194,6 @@ def unsettled(survey: Survey) -> list[MessageRow]:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
-    """What a list of messages shows of one."""
-
-    identifier: str
-    subject: str
-    sender_name: str
-    sender_address: str
-    sent_at: str
-    state: str
-    state_reason: str
-
-
-def unsettled_listed(survey: Survey) -> list[Listed]:
-    """Messages that are open or waiting, as a list shows them."""
-    rows = survey.connection.execute(
-        "select m.identifier, m.subject, coalesce(p.name, '') as sender_name,"
-        " case when coalesce(p.name, '') = '' then (select min(address) from addresses a"
-        " where a.person_id = m.sender_id) end as sender_address, m.sent_at,"
-        " m.state, m.state_reason from messages m left join people p on p.id = m.sender_id"
-        " where m.state in ('', 'open', 'waiting')"
-    )
-    return [record_of(Listed, row) for row in rows]
-
-
 def due(survey: Survey) -> list[MessageRow]:
     """Messages whose state must be derived anew: new ones, and those whose facts changed."""
     rows = survey.connection.execute(_SELECT + " where m.state_due = 1 order by m.id")

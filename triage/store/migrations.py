@@ -412,7 +412,8 @@ def m019_statements(db: Database) -> None:
 def m020_counted_from_indexes(db: Database) -> None:
     """Let the figures of the survey, its odd dates and the lots of one water be read by index."""
     db.executescript("""
-        create index parts_by_outcome on parts (outcome, sha256);
+        drop index parts_by_sha256;
+        create index parts_by_content on parts (sha256, outcome);
         create index photos_unreadable on photos (sha256) where problem <> '';
         create index actions_taken_back on actions (id) where live = 0;
         create index determinations_by_person on determinations (person_id, action_id);
@@ -489,3 +490,12 @@ def m021_sites_at_hand(db: Database) -> None:
             f"create trigger ground_changes_{name} after {event} begin"
             " update ground_changes set number = number + 1; end"
         )
+
+
+@migrations()
+def m022_list_of_the_inbox(db: Database) -> None:
+    """Let unsettled messages be counted and read by need and sender."""
+    db.execute(
+        "create index messages_by_need on messages (state, substr(state_reason, 1,"
+        " instr(state_reason || ', ', ', ') - 1), sender_id, coalesce(sent_at, ''), identifier)"
+    )
