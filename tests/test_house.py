@@ -39,7 +39,7 @@ LINES_OF_PACKAGE = {
     "replies": 1330,
     "inbox": 550,
     "report": 4750,
-    "store": 6400,
+    "store": 6480,
     "pipeline": 8000,
     "bench": 5650,
     "demo": 2400,
