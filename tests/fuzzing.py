@@ -163,10 +163,8 @@ def read_facts(content: bytes) -> None:
     from triage.metadata.capture_time import choose_time, time_claims
     from triage.metadata.exif import read_exif
     from triage.metadata.position import choose_place, place_claims
-    from triage.metadata.xmp_iptc import embedded_facts
 
     exif = read_exif(content)
-    embedded_facts(content)
     times = time_claims(
         exif,
         file_name="IMG_1.jpg",

@@ -46,6 +46,11 @@ def run_killed(
     return -int(at or 1) if told is None else int(told)
 
 
+def spread(count: int, over: int) -> list[int]:
+    """So many numbers of 1 to ``over``, evenly, both ends with them."""
+    return sorted({1 + round(i * (over - 1) / max(count - 1, 1)) for i in range(count)})
+
+
 def _counted(function: Callable[[], object], at: int | None, sending) -> None:
     seen = 0
 

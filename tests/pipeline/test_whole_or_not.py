@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from killing import run_killed
+from killing import run_killed, spread
 from tests_support import NOW, dump
 
 from triage.pipeline import analysis, audit, packs, publish
@@ -44,11 +44,6 @@ def frozen(folder: Path) -> int:
             "select count(*) from sightings where frozen_at is not null and"
             " identifier in (select sighting from exports)"
         ).fetchone()[0]
-
-
-def spread(count: int, over: int) -> list[int]:
-    """So many numbers of 1 to ``over``, evenly, both ends with them."""
-    return sorted({1 + round(i * (over - 1) / (count - 1)) for i in range(count)})
 
 
 def killed_before_naming(
