@@ -25,7 +25,7 @@ from pathlib import Path
 
 from desk.desks import come_in, desk_of, post
 from killing import run_killed, spread
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, dump
 
 from triage.demo.walk import import_tables
 from triage.determinations import Statement
@@ -195,7 +195,7 @@ def crash(work: Deed, *, kills: int, seed: int, place: Path) -> Outcome:
     began = time.monotonic()
     peace = _fresh(work, place / "peace")
     writes = run_killed(partial(work.do, *peace))
-    expected, files = _dump(peace[0]), _files(peace[1])
+    expected, files = dump(peace[0]), _files(peace[1])
     chance = random.Random(seed)
     moments: list[int | None] = [*spread(min(kills - kills // 2, writes), writes)]
     moments += [None] * (kills - len(moments))
@@ -211,7 +211,7 @@ def crash(work: Deed, *, kills: int, seed: int, place: Path) -> Outcome:
         else:
             where = f"{work.kind} killed at write {at}" if at else f"{work.kind} after {after} s"
             assert run_killed(partial(work.do, folder, beside)) >= 0
-            assert _dump(folder) == expected, f"{where}: another survey"
+            assert dump(folder) == expected, f"{where}: another survey"
             assert _files(beside) == files, f"{where}: other files beside it"
             halves += _check_leftovers(folder, where)
             done += 1
@@ -232,11 +232,6 @@ def _fresh(work: Deed, place: Path) -> tuple[Path, Path]:
     if work.base is not None:
         shutil.copytree(work.base, folder)
     return folder, beside
-
-
-def _dump(folder: Path) -> list[str]:
-    with open_survey(folder) as survey:
-        return list(audit.dump(survey))
 
 
 def _files(folder: Path) -> dict[str, bytes]:
