@@ -86,6 +86,7 @@ LARGE = {
     "heif": lambda: heif(5000, 4000),
     "avif": lambda: saved(soft(4500, 3300), "AVIF", speed=10),
     "avif, all colours": lambda: saved(soft(6000, 4000), "AVIF", speed=10, subsampling="4:4:4"),
+    "heif 48 in tiles": lambda: heif_of_a_phone(8064, 6048),
 }
 
 
@@ -101,6 +102,23 @@ def heif(width: int, height: int) -> bytes:
     buffer = io.BytesIO()
     pillow_heif.from_pillow(soft(width, height)).save(buffer, quality=40)
     return buffer.getvalue()
+
+
+def heif_of_a_phone(width: int, height: int) -> bytes:
+    """In tiles of 512, as phones write them; of one colour, which is encoded in seconds."""
+    import pillow_heif
+
+    buffer = io.BytesIO()
+    picture = pillow_heif.from_pillow(Image.new("RGB", (width, height), (90, 120, 60)))
+    picture.save(buffer, quality=20, tile_size=512, enc_params={"preset": "ultrafast"})
+    return buffer.getvalue()
+
+
+def heif_in_one_piece(width: int, height: int) -> bytes:
+    """A small picture whose header states a large one."""
+    content, size = heif(640, 480), struct.pack(">II", 640, 480)
+    assert content.count(size) == 1
+    return content.replace(size, struct.pack(">II", width, height))
 
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="only Linux has proc(5)")
@@ -121,12 +139,15 @@ def test_a_worker_stays_under_400_megabytes_whatever_the_files(tmp_path: Path) -
         peak, words = line.split("|")
         assert int(peak) < MEGABYTES, path.name
         assert " x " in words or "Ask the sender" in words
+        if path.name == "heif 48 in tiles":
+            assert words == "8064 x 6048"
 
 
 @pytest.mark.parametrize(
     ("content", "words"),
     [
         (webp_bomb(), "more than"),
+        (heif_in_one_piece(8064, 6048), "MB of memory"),
         (png_bomb(16, 6), "MB of memory"),
         (flat("F", 9000, 9000, "TIFF", compression="tiff_deflate"), "MB of memory"),
     ],

@@ -6,8 +6,8 @@ keeps its own in the ``irot`` and ``imir`` properties, which the decoder applies
 number says nothing more there.
 
 The memory that a file would take is computed from its header before it is decoded. Where it is more
-than a photo may take, the picture comes out at half, a quarter or an eighth of its size; where that
-does not help, it is refused.
+than a photo may take, the picture comes out at half, a quarter or an eighth of its size (a large
+HEIF tile by tile, as phones store it); where that does not help, it is refused.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 
 from triage.analysis.decoders import ALL_AT_ONCE, STRIP_ROWS, Pixels, area_mean, stored_pixels
+from triage.analysis.heif_grids import TILE_BYTES, grid_of, grid_pixels
 from triage.analysis.memory import give_back
 from triage.analysis.picture_headers import (
     MAX_BYTES,
@@ -106,13 +107,18 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
     A 12-megapixel baseline JPEG takes about 45 ms on one core, half of what Pillow needs.
     """
     header = read_header(content, name=name)
-    reduced = _reduction(header, len(content), memory, name)
-    if _needed(header, len(content), reduced) > ORDINARY_BYTES:
+    large = header.width * header.height > FULL_PIXELS
+    grid = grid_of(content) if header.format == "HEIF" and large else None
+    reduced = _reduction(header, len(content), memory, name, in_tiles=grid is not None)
+    if _needed(header, len(content), reduced, in_tiles=grid is not None) > ORDINARY_BYTES:
         give_back()
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a decoder's warnings on damaged files help nobody
-            pixels = stored_pixels(content, header, reduced, name, memory)
+            if grid is not None and reduced > 1:
+                pixels = grid_pixels(content, grid, reduced)
+            else:
+                pixels = stored_pixels(content, header, reduced, name, memory)
     except SourceError:
         raise
     except MemoryError as error:
@@ -126,11 +132,13 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
     return Decoded(header=header, rgb=rgb, reduced=reduced)
 
 
-def _reduction(header: Header, file_bytes: int, memory: int, name: str) -> int:
+def _reduction(
+    header: Header, file_bytes: int, memory: int, name: str, *, in_tiles: bool = False
+) -> int:
     """The smallest reduction with which the picture fits into memory."""
     pixels = header.width * header.height
     for reduced in REDUCTIONS:
-        needed = _needed(header, file_bytes, reduced)
+        needed = _needed(header, file_bytes, reduced, in_tiles=in_tiles)
         if needed <= memory and pixels // reduced**2 <= FULL_PIXELS:
             return reduced
     raise too_large(
@@ -140,10 +148,12 @@ def _reduction(header: Header, file_bytes: int, memory: int, name: str) -> int:
     )
 
 
-def _needed(header: Header, file_bytes: int, reduced: int) -> int:
+def _needed(header: Header, file_bytes: int, reduced: int, *, in_tiles: bool) -> int:
     """Bytes of file, decoder and pixels together."""
     pixels = header.width * header.height
     out = RGB_BYTES * pixels // reduced**2
+    if in_tiles and reduced > 1:  # a copy of the file for each tile, and one of the pixels, turned
+        return 4 * file_bytes + TILE_BYTES + 2 * out
     out += RGB_BYTES * pixels if reduced > 1 and header.format in ALL_AT_ONCE else 0
     return file_bytes + header.decoder_bytes + out
 
