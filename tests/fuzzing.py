@@ -203,7 +203,7 @@ def photos() -> list[bytes]:
         exif=[text(0x9003, "2026:06:14 10:05:12"), text(0x9011, "+02:00")],
         gps=gps_place(),
     )
-    kinds = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "HEIF")
+    kinds = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "HEIF", "AVIF")
     return [jpeg(facts), *(picture(48, 32, kind=kind) for kind in kinds)]
 
 
