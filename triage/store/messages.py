@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from triage.mail.message import Envelope, Message, Part
 from triage.store import identifiers, people
 from triage.store.actions import utc_text
-from triage.store.connection import Survey, portions
+from triage.store.connection import Survey
 from triage.store.rows import insert, record_of, select_in
 
 
@@ -242,15 +242,11 @@ def counts(survey: Survey) -> tuple[int, int]:
 
 def arrivals(survey: Survey, rows: Iterable[int]) -> dict[int, tuple[str, str]]:
     """By row: a message's identifier, and when it was received or, that unknown, sent."""
-    found = {}
-    for portion in portions(rows):
-        marks = ",".join("?" * len(portion))
-        for row in survey.connection.execute(
-            f"select id, identifier, received_at, sent_at from messages where id in ({marks})",
-            portion,
-        ):
-            found[row["id"]] = (row["identifier"], row["received_at"] or row["sent_at"] or "")
-    return found
+    query = "select id, identifier, received_at, sent_at from messages where id in (...)"
+    return {
+        row["id"]: (row["identifier"], row["received_at"] or row["sent_at"] or "")
+        for row in select_in(survey, query, rows)
+    }
 
 
 def find(survey: Survey, text: str) -> MessageRow:

@@ -15,7 +15,7 @@ from triage.mail.consent import Publication
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
 from triage.store import joins
 from triage.store.actions import utc_text
-from triage.store.connection import Survey, portions
+from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
 from triage.store.rows import insert, select_in
 
@@ -190,6 +190,9 @@ def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]
     return {row["id"]: row["code"] for row in found}
 
 
+_THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leavings:
     """What is still to be deleted from the disk once a person is forgotten."""
@@ -242,31 +245,22 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
         (utc_text(now), person.row),
     )
     run("update consents set wording = '' where person_id = ?", (person.row,))
-    for portion in portions(mails):
-        marks = ",".join("?" * len(portion))
+    these = {"mails": json.dumps(mails)}
+    for statement in (
+        "update envelopes set subject = '', text = '', quoted_text = '' where message_id in",
+        "update messages set subject = '', links = '[]', problems = '[]', raw_name = '',"
+        " origin = 'forgotten' where id in",
+        "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
+        " reason = 'its sender was forgotten' where outcome = 'kept, other kind' and message_id in",
+        "update parts set file_name = '' where message_id in",
+    ):
+        run(f"{statement} {_THESE}", these)
+    for table in ("time_claims", "place_claims"):
         run(
-            "update envelopes set subject = '', text = '', quoted_text = ''"
-            f" where message_id in ({marks})",
-            portion,
+            f"update {table} set verbatim = '' where part_id in"
+            f" (select id from parts where message_id in {_THESE})",
+            these,
         )
-        run(
-            "update messages set subject = '', links = '[]', problems = '[]', raw_name = '',"
-            f" origin = 'forgotten' where id in ({marks})",
-            portion,
-        )
-        run(
-            "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
-            " reason = 'its sender was forgotten'"
-            f" where outcome = 'kept, other kind' and message_id in ({marks})",
-            portion,
-        )
-        run(f"update parts set file_name = '' where message_id in ({marks})", portion)
-        for table in ("time_claims", "place_claims"):
-            run(
-                f"update {table} set verbatim = '' where part_id in"
-                f" (select id from parts where message_id in ({marks}))",
-                portion,
-            )
     _blacken(survey, person)
     return leavings
 
@@ -284,27 +278,21 @@ def _forget_short_names(survey: Survey, person: int) -> None:
 
 def _leavings(survey: Survey, mails: list[int]) -> Leavings:
     """Raw mails, files that are no pictures and belong to nobody else, and drafts."""
-    found: dict[str, list[str]] = {"raw": [], "files": [], "drafts": []}
-    for portion in portions(mails):
-        marks = ",".join("?" * len(portion))
-        for name, query in (
-            ("raw", f"select raw_sha256 from messages where id in ({marks})"),
-            (
-                "files",
-                f"select sha256 from parts p where outcome = 'kept, other kind' and message_id in"
-                f" ({marks}) and not exists (select 1 from parts q where q.sha256 = p.sha256"
-                " and (q.outcome <> 'kept, other kind' or q.message_id not in"
-                " (select value from json_each(?))))",
-            ),
-            ("drafts", f"select draft_name from questions where message_id in ({marks})"),
-        ):
-            values = [*portion, json.dumps(mails)] if name == "files" else portion
-            found[name] += [row[0] for row in survey.connection.execute(query, values)]
+    these = {"mails": json.dumps(mails)}
+
+    def each(query: str) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(row[0] for row in survey.connection.execute(query, these)))
+
     return Leavings(
         messages=len(mails),
-        raw_mails=tuple(dict.fromkeys(found["raw"])),
-        files=tuple(dict.fromkeys(found["files"])),
-        drafts=tuple(dict.fromkeys(found["drafts"])),
+        raw_mails=each(f"select raw_sha256 from messages where id in {_THESE} order by id"),
+        files=each(
+            "select sha256 from parts p where outcome = 'kept, other kind'"
+            f" and message_id in {_THESE}"
+            " and not exists (select 1 from parts q where q.sha256 = p.sha256"
+            f" and (q.outcome <> 'kept, other kind' or q.message_id not in {_THESE})) order by id"
+        ),
+        drafts=each(f"select draft_name from questions where message_id in {_THESE} order by id"),
     )
 
 
