@@ -29,6 +29,29 @@ def test_the_categories_have_the_precisions_of_table_7(category, precision):
     assert privacy.sensitivity(POLICY, taxon_categories=[category]).precision == precision
 
 
+@pytest.mark.parametrize(
+    ("categories", "home", "hidden"),
+    [
+        ([], False, False),
+        ([""], False, False),
+        (["4"], False, False),
+        (["3"], False, True),
+        (["2"], False, True),
+        (["1"], False, True),
+        (["4", "3"], False, True),
+        (["7"], False, True),  # nobody defined it
+        (["high"], False, True),
+        ([], True, True),
+        (["4"], True, True),
+    ],
+)
+def test_names_and_remarks_are_withheld_from_category_3_on_and_at_homes(categories, home, hidden):
+    """docs/privacy.md, the table of places; a category that is not 1 to 4 counts as 1."""
+    of_site = privacy.sensitivity(POLICY, site_categories=categories, private_home=home)
+    of_taxon = privacy.sensitivity(POLICY, taxon_categories=categories, private_home=home)
+    assert (of_site.hidden, of_taxon.hidden) == (hidden, hidden)
+
+
 def test_the_strictest_reason_decides_and_all_are_named():
     wanted = privacy.sensitivity(
         POLICY, site_categories=["4"], taxon_categories=["2", "3"], private_home=True

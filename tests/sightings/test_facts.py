@@ -11,6 +11,16 @@ from frames_made import picture, place, time
 from triage.sightings import Facts, Picture, facts_of, sighting_of
 from triage.sightings.facts import changes_since, day_of, facts_of_pictures, seconds_of
 
+CORRECTED = replace(time("2026-06-15T12:00:00"), said=1)  # a camera's clock that somebody put right
+
+
+def test_photos_are_joined_within_one_observer_and_day_or_one_message():
+    assert picture("a").partition == "1 2026-06-14"
+    assert picture("a", "2026-06-14/2026-06-16").partition == "1 2026-06-14"
+    assert picture("a", None).partition == "1 m1"
+    assert picture("a", observer=None).partition == " 2026-06-14"
+    assert picture("a", observer=2).partition != picture("a").partition
+
 
 @pytest.mark.parametrize(
     ("times", "stands"),
@@ -21,6 +31,8 @@ from triage.sightings.facts import changes_since, day_of, facts_of_pictures, sec
         (["2026-06-14", None], "2026-06-14"),
         (["2026-06-14T12:00:00", time("2026-06-12", "coordinator")], "2026-06-12"),
         (["2026-06-14T12:00:00", time("2026-06-12", "sender's answer")], "2026-06-12"),
+        (["2026-06-14T12:00:00", CORRECTED], CORRECTED.event_date),
+        ([time("2026-06-12", "coordinator"), replace(CORRECTED, said=9)], CORRECTED.event_date),
     ],
 )
 def test_the_earliest_time_of_day_stands_unless_a_person_said_so(times, stands):
