@@ -1,8 +1,11 @@
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from triage.analysis import images
+from triage.bench import examine
 from triage.bench.examine import bench_examine, textured_photo
 
 
@@ -15,7 +18,17 @@ def test_the_cost_is_the_sum_of_its_steps() -> None:
     cost = bench_examine(rounds=1)
     assert cost.least_ms > cost.decode_ms > 0
     assert cost.examine_ms > cost.decode_ms
-    assert cost.ratio == pytest.approx((cost.read_ms + cost.examine_ms) / cost.least_ms)
+    assert cost.least_ms > cost.least_grey_ms > cost.grey_ms
+    assert cost.ratio == pytest.approx((cost.read_ms + cost.examine_ms) / cost.least_grey_ms)
+    assert 0.8 < sum(cost.stages.values()) / cost.examine_ms < 1.2
+
+
+def test_two_processes_are_compared_with_one(tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.setattr(examine, "PHOTOS_A_CORE", 2)
+    (tmp_path / "photo.jpg").write_bytes(textured_photo())
+    faster, peak = examine._on_two_cores(tmp_path / "photo.jpg")
+    assert 0.1 < faster < 10
+    assert 50e6 < peak < 400e6
 
 
 def test_no_rounds_are_refused() -> None:

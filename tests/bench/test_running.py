@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from triage.bench import receive, scale
+from triage.bench import receive, scale, survey_work
 from triage.bench.running import in_own_process, markdown, medians, one_of_few, seconds_of
 
 
@@ -78,9 +78,12 @@ def test_the_mbox_that_is_made_is_one_and_is_received_whole(tmp_path: Path):
     assert 2 <= count <= 5
 
 
-def test_a_night_in_a_simulated_survey_is_told_by_its_steps():
-    costs = scale.bench(photos=[40, 80], night=8)
-    assert [set(cost.seconds) for cost in costs] == [set(scale.STEPS)] * 2
-    told = scale.lines(costs)
-    assert told[0].startswith("| photos | claims, s |")
-    assert "A survey 2 times as large: a night of 8 photos" in told[-1]
+def test_work_in_simulated_surveys_is_told_line_by_line():
+    made = survey_work.bench(lambda _: {"/": 2.0}, photos=[40, 80], night=8, whole=["export"])
+    costs = list(made)
+    assert [set(cost.night.seconds) for cost in costs] == [set(scale.STEPS)] * 2
+    told = survey_work.lines(costs)
+    assert told[0] == "|  | 40 photos | 80 photos | x 2 |"
+    wanted = ("a night of 8: linking, s", "determine, ms", "page /, ms", "whole export, s")
+    assert all(any(line.startswith(f"| {one} |") for line in told) for one in wanted)
+    assert all(cost.decisions["settle"] > 0 and cost.whole["export"] > 0 for cost in costs)

@@ -9,6 +9,7 @@ Vis. 7: 11-32, doi 10.1007/BF00130487).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,9 +49,10 @@ def colour_signature(
     counted = np.bincount(cells[y0:y1, x0:x1].ravel(), weights.ravel(), minlength=size)
     inside = _softened(counted.astype(np.float64))
     inside = inside / inside.sum()
-    outside_mask = np.ones(cells.shape, bool)
-    outside_mask[y0:y1, x0:x1] = False
-    outside = _softened(np.bincount(cells[outside_mask], minlength=size).astype(np.float64))
+    everywhere, within = (
+        np.bincount(part.ravel(), minlength=size) for part in (cells, cells[y0:y1, x0:x1])
+    )
+    outside = _softened((everywhere - within).astype(np.float64))
     if outside.sum() > 0:
         outside /= outside.sum()
         # What the surroundings show as well tells nothing about the insect.
@@ -75,21 +77,25 @@ def likeness(first: Sequence[float], second: Sequence[float]) -> float:
 def _softened(counts: NDArray[np.float64]) -> NDArray[np.float64]:
     """Neighbouring bins share, so that a little more light does not make another colour."""
     bins = counts.reshape(LIGHTNESS_BINS, CHROMA_BINS, CHROMA_BINS)
-    for axis in range(3):
-        padded = np.pad(bins, [(1, 1) if i == axis else (0, 0) for i in range(3)], mode="edge")
-        low, middle, high = (
-            np.take(padded, range(start, start + bins.shape[axis]), axis) for start in range(3)
-        )
-        bins = 0.25 * low + 0.5 * middle + 0.25 * high
+    for axis, count in enumerate(bins.shape):
+        at = np.arange(count)
+        low, high = (bins.take(np.clip(at + step, 0, count - 1), axis) for step in (-1, 1))
+        bins = 0.25 * low + 0.5 * bins + 0.25 * high
     return bins.ravel()
 
 
-def _cells(lab: NDArray[np.uint8]) -> NDArray[np.int64]:
-    lightness = lab[..., 0].astype(np.int64) * LIGHTNESS_BINS // 256
+def _cells(lab: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    lightness, a, b = _cells_of_values()
+    return lightness.take(lab[..., 0]) + a.take(lab[..., 1]) + b.take(lab[..., 2])
+
+
+@cache
+def _cells_of_values() -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.uint8]]:
+    """What each of the 256 values of L*, a* and b* adds to the number of a cell."""
+    values = np.arange(256)
+    lightness = values * LIGHTNESS_BINS // 256
     # Chroma crowds around 128: stretch the middle before cutting it into bins.
-    chroma = np.clip((lab[..., 1:].astype(np.float64) - 128) / 48, -1, 0.9999)
-    a, b = (((chroma[..., i] + 1) / 2) * CHROMA_BINS for i in (0, 1))
-    cells: NDArray[np.int64] = (
-        lightness * CHROMA_BINS + a.astype(np.int64)
-    ) * CHROMA_BINS + b.astype(np.int64)
-    return cells
+    stretched = np.clip((values.astype(np.float64) - 128) / 48, -1, 0.9999)
+    chroma = (((stretched + 1) / 2) * CHROMA_BINS).astype(np.int64)
+    found = lightness * CHROMA_BINS**2, chroma * CHROMA_BINS, chroma
+    return found[0].astype(np.uint8), found[1].astype(np.uint8), found[2].astype(np.uint8)

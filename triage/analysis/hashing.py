@@ -183,6 +183,8 @@ def content(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
     inner = grey[rows]
     columns = _longest_run(~_uniform_rows(inner.T))
     inner = inner[:, columns]
+    if inner.shape == grey.shape:
+        return grey
     rows = _longest_run(~_uniform_rows(inner))  # rows can be told better without side bars
     inner = inner[rows]
     return grey if inner.size * 20 < grey.size else inner
@@ -195,7 +197,8 @@ def _uniform_rows(grey: NDArray[np.uint8]) -> NDArray[np.bool_]:
         return np.ones(height, dtype=np.bool_)
     shades = 256 // _SHADE
     counts = np.zeros((height, shades + 1), dtype=np.int64)
-    flat = (np.arange(height)[:, np.newaxis] * (shades + 1) + grey // _SHADE).ravel()
+    row = np.arange(0, height * (shades + 1), shades + 1)
+    flat = np.add(row[:, np.newaxis], grey // _SHADE, dtype=np.intp).ravel()
     counts = np.bincount(flat, minlength=counts.size).reshape(counts.shape)
     fullest = (counts[:, :-1] + counts[:, 1:]).max(axis=1)  # two bands: no edge cuts a shade
     return np.asarray(fullest >= _UNIFORM_SHARE * width)

@@ -59,6 +59,7 @@ class InsectMaps:
     alike: Floats
 
 
+@cache
 def shipped(name: str) -> Path:
     """The file of a network that comes with the program."""
     return Path(str(resources.files("triage.analysis.models") / f"{name}.onnx"))

@@ -1,7 +1,8 @@
 """What the desk's pages cost at the server in a large simulated survey, and its memory.
 
 The survey is that of ``triage bench survey`` with a checklist and exuviae lots; it holds no
-pictures. Pages are asked for without a network, as a browser would; a page's figure is the median.
+pictures. Pages are asked for without a network, as a browser would; a page's figure is the median,
+in milliseconds of processor time.
 """
 
 from __future__ import annotations
@@ -76,12 +77,20 @@ def bench(
         return time_desk(create_app(folder), photos, requests)
 
 
-def time_desk(app: Any, photos: int, requests: int) -> DeskCost:
-    """Time the pages of a desk whose survey has so many photos."""
+def time_pages(app: Any) -> dict[str, float]:
+    """Median milliseconds of each page."""
     browser = Browser(app)
     browser.come_in("Ada Moor")
     pages = {path: browser.median(path) for path in (*PAGES, *MORE_PAGES)}
     pages["one message"] = browser.median(browser.leads_to("/inbox/"))
+    return pages
+
+
+def time_desk(app: Any, photos: int, requests: int) -> DeskCost:
+    """Time the pages of a desk whose survey has so many photos."""
+    pages = time_pages(app)
+    browser = Browser(app)
+    browser.come_in("Ada Moor")
     both = [browser.determine() for _ in range(ROUNDS)]
     before = peak_bytes()
     for number in range(requests):
@@ -113,10 +122,10 @@ class Browser:
 
     def get(self, path: str) -> tuple[float, str]:
         """Milliseconds of an answer, and its text."""
-        start = time.perf_counter()
+        start = time.process_time()
         answer = self.client.get(path)
         text = answer.get_data(as_text=True)
-        return 1000 * (time.perf_counter() - start), _checked(path, answer, text)
+        return 1000 * (time.process_time() - start), _checked(path, answer, text)
 
     def leads_to(self, path: str) -> str:
         """The page that an address leads on to, or itself."""
@@ -124,9 +133,9 @@ class Browser:
 
     def post(self, path: str, said: dict[str, str]) -> float:
         """Milliseconds of an answer to what is sent."""
-        start = time.perf_counter()
+        start = time.process_time()
         answer = self.client.post(path, data=said, headers=self.headers)
-        spent = 1000 * (time.perf_counter() - start)
+        spent = 1000 * (time.process_time() - start)
         _checked(path, answer, answer.get_data(as_text=True))
         return spent
 
@@ -139,7 +148,7 @@ class Browser:
         """Record a name for the first sighting and ask for the next."""
         page = self.get("/determine/next")[1]
         sighting = page.partition('data-sighting="')[2].partition('"')[0]
-        record = self.post("/determine/record", {"sighting": sighting, "taxon": _name(0, 0)})
+        record = self.post("/determine/record", {"sighting": sighting, "taxon": name_of(0, 0)})
         return record, self.get("/determine/next")[0]
 
 
@@ -166,7 +175,7 @@ def add_tables(folder: Path) -> None:
                     location_id=where[n],
                     first_day=day,
                     last_day=day,
-                    scientific_name=_name(n % _GENERA, n % _SPECIES),
+                    scientific_name=name_of(n % _GENERA, n % _SPECIES),
                     taxon_rank="species",
                     individual_count=1 + n % 9,
                 )
@@ -196,12 +205,12 @@ def name_half(folder: Path) -> None:
 def _taxa() -> Iterator[Taxon]:
     for genus in range(_GENERA):
         for species in range(_SPECIES):
-            name = _name(genus, species)
+            name = name_of(genus, species)
             yield Taxon(scientific_name=name, rank="species", family="Aeshnidae", season=(120, 260))
 
 
-def _name(genus: int, species: int) -> str:
-    """An invented name; the sixty of them differ in genus and species."""
+def name_of(genus: int, species: int) -> str:
+    """An invented name of the checklist; the sixty of them differ in genus and species."""
     letters: Sequence[str] = "abcdefghijkl"
     return f"Imagina{letters[genus]} ficta{letters[species]}"
 

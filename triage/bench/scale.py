@@ -1,4 +1,4 @@
-"""What one night's mail costs in simulated surveys of several sizes.
+"""Simulated surveys of any size, and what one night's mail costs in them.
 
 No pictures: rows as examination leaves them are written through the store, with few senders who
 send most, days, places and moments of a season. Then 200 photos more arrive, and each step of the
@@ -9,10 +9,8 @@ they are paid once a photo.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta, timezone
@@ -20,8 +18,9 @@ from pathlib import Path
 
 import numpy as np
 
+from triage.analysis import images
 from triage.analysis.view import VIEWS
-from triage.bench.running import in_own_process, markdown, one_of_few, peak_bytes, seconds_of
+from triage.bench.running import one_of_few, peak_bytes, seconds_of
 from triage.duplicates import PixelKeys
 from triage.exuviae import Site
 from triage.mail.message import Envelope, Message, Part
@@ -30,14 +29,16 @@ from triage.photos import Photo
 from triage.pipeline import claims, examine, inbox, linking, proposals, queueing
 from triage.quality import Measurement
 from triage.quality.examination import Examined
-from triage.store import copies, evidence, messages, photos
+from triage.standards.digests import digest_of
+from triage.store import copies, evidence, messages, originals, photos
 from triage.store.connection import Survey, create_survey, open_survey
 
-SIZES = (5_000, 20_000)
 NIGHT = 200  # photos of one night
 STEPS = ("claims", "linking", "sightings", "states", "queue")
 PHOTOS_A_MAIL = 4
+PAGE = 25  # sightings of the queue that are looked at
 STRIPPED = 0.2  # share of photos that lost date and place on their way, as messengers leave them
+REAL_FILES = 200  # photos that are real pictures, kept as originals; the others are rows alone
 _SENDERS, _SITES, _YEARS = 250, 60, 4
 _FEATURES = 200  # of 32 bytes a photo, as examination keeps them
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -60,57 +61,8 @@ class NightCost:
 
     @property
     def total(self) -> float:
-        """Seconds of all steps but the queue, which lists everything that waits."""
-        return sum(spent for step, spent in self.seconds.items() if step != "queue")
-
-
-def bench(
-    *,
-    photos: Sequence[int] = SIZES,
-    night: int = NIGHT,
-) -> list[NightCost]:
-    """Make a survey of each size, and time a night in it in a fresh process.
-
-    Raises
-    ------
-    ValueError
-        If no size is given, or one is less than one photo.
-    """
-    if not photos or min(photos) < 1 or night < 1:
-        raise ValueError("sizes and night must be at least one photo")
-    found = []
-    for size in photos:
-        with tempfile.TemporaryDirectory() as place:
-            survey = Path(place) / "survey"
-            make_survey(survey, size)
-            found.append(NightCost(**in_own_process("triage.bench.scale", survey, size, night)))
-    return found
-
-
-def lines(costs: Sequence[NightCost]) -> list[str]:
-    """The figures as a table in Markdown, and the growth from the first size to the last."""
-    headings = ("photos", *(f"{step}, s" for step in STEPS), "survey.db, MB", "peak, MB")
-    found = markdown(
-        headings,
-        [
-            (
-                f"{cost.photos:,}",
-                *(f"{cost.seconds[step]:.2f}" for step in STEPS),
-                f"{cost.database_bytes / 1e6:,.0f}",
-                f"{cost.peak_bytes / 1e6:,.0f}",
-            )
-            for cost in costs
-        ],
-    )
-    first, last = costs[0], costs[-1]
-    if last.photos > first.photos and first.total > 0:
-        found += [
-            "",
-            f"A survey {last.photos / first.photos:.0f} times as large: a night of {last.night}"
-            f" photos costs {last.total / first.total:.1f} times as much, the queue"
-            f" {last.seconds['queue'] / max(first.seconds['queue'], 1e-9):.1f} times.",
-        ]
-    return found
+        """Seconds of all steps."""
+        return sum(self.seconds.values())
 
 
 def fill(survey: Survey, count: int, *, random: np.random.Generator, first: int = 0) -> list[str]:
@@ -131,7 +83,7 @@ def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
         "linking": lambda: linking.link_new(survey),
         "sightings": lambda: proposals.propose(survey, now=now),
         "states": lambda: inbox.settle_states(survey, now=now),
-        "queue": lambda: queueing.queue(survey, now=now),
+        "queue": lambda: queueing.queue(survey, now=now, limit=PAGE),
     }
     return {step: round(seconds_of(work), 3) for step, work in steps.items()}
 
@@ -174,10 +126,10 @@ def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -
         days=int(random.integers(150)), seconds=int(random.integers(30_000))
     )
     site = _site(int(random.integers(_SITES)))
-    digests = [hashlib.sha256(f"photo {number + i}".encode()).hexdigest() for i in range(size)]
+    digests = [_kept_photo(survey, number + i, random) for i in range(size)]
     message = Message(
-        identifier=hashlib.sha256(f"mail {number}".encode()).hexdigest()[:32],
-        raw_sha256=hashlib.sha256(f"raw {number}".encode()).hexdigest(),
+        identifier=digest_of(f"mail {number}".encode())[:32],
+        raw_sha256=digest_of(f"raw {number}".encode()),
         message_id=f"{number}@example.org",
         envelopes=(
             Envelope(
@@ -207,6 +159,13 @@ def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -
         moment = day + timedelta(seconds=int(40 * i + random.integers(20)))
         _examined(survey, digest, moment, site, random)
     return digests
+
+
+def _kept_photo(survey: Survey, number: int, random: np.random.Generator) -> str:
+    if number >= REAL_FILES:
+        return digest_of(f"photo {number}".encode())
+    picture = images.as_jpeg(random.integers(0, 255, (480, 640, 3), dtype=np.uint8))
+    return originals.keep(survey.originals, picture, media_type="image/jpeg")
 
 
 def _examined(

@@ -94,7 +94,7 @@ def examine_() -> None:
     """Cost of one 12-megapixel photo over the least. Example: triage bench examine."""
     from triage.bench.examine import bench_examine
 
-    say.lines(bench_examine().lines())
+    say.lines(bench_examine(cores=True).lines())
 
 
 @bench.command("receive")
@@ -149,11 +149,14 @@ def survey_(
         list[int] | None, typer.Option("--photos", help="Sizes of the survey, in photos.")
     ] = None,
 ) -> None:
-    """What one night costs as a survey grows. Example: triage bench survey --photos 20000."""
-    from triage.bench.scale import SIZES, lines
-    from triage.bench.scale import bench as measure
+    """What work costs as a survey grows. Example: triage bench survey --photos 20000."""
+    from triage.bench.desk import time_pages
+    from triage.bench.survey_work import SIZES, lines
+    from triage.bench.survey_work import bench as measure
+    from triage.desk import create_app
 
-    say.lines(lines(measure(photos=photos or SIZES)))
+    costs = measure(lambda folder: time_pages(create_app(folder)), photos=photos or SIZES)
+    say.lines(lines(list(costs)))
 
 
 @bench.command("desk")

@@ -11,6 +11,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.place_words import doubt_of_mention
@@ -53,6 +54,7 @@ class _Word:
     capital: bool
 
 
+@lru_cache(maxsize=4096)  # the same sites are asked about with each mail
 def fold(text: str) -> str:
     """Return a name as it is compared: lower case, no diacritics, one space between words.
 

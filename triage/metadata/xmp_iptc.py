@@ -13,7 +13,7 @@ import warnings
 from collections.abc import Iterator
 from datetime import datetime
 
-from triage.metadata.containers import BoundedFile, riff_chunks
+from triage.metadata.containers import BoundedFile, jpeg_segments, riff_chunks
 
 MAX_XMP = 1024 * 1024  # bytes of one packet; cameras write under 64 KiB
 _IPTC_RESOURCE = 0x0404  # in the Photoshop block of APP13
@@ -53,7 +53,9 @@ def _packets(content: bytes) -> tuple[bytes, dict[int, bytes]]:
         return bytes(heif.info.get("xmp") or b"")[:MAX_XMP], {}
     if content[:4] in (b"II*\0", b"MM\0*"):
         return _tiff_packet(content), {}
-    if b"xap/1.0/" not in content and b"8BIM" not in content and b"XML:com.adobe" not in content:
+    segments = jpeg_segments(content) if content[:2] == b"\xff\xd8" else []
+    head = content[: segments[-1][2]] if segments else content  # none stands behind the scan
+    if b"xap/1.0/" not in head and b"8BIM" not in head and b"XML:com.adobe" not in head:
         return b"", {}
     from PIL import Image
 
