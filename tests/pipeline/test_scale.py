@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,17 @@ import pytest
 from tests_support import NOW
 
 from triage.bench import scale, survey_work
-from triage.store import copies, evidence, photos
+from triage.pipeline import examine, linking, proposals
+from triage.store import (
+    copies,
+    evidence,
+    grouping,
+    matches,
+    messages,
+    photos,
+    queue_order,
+    text_reading,
+)
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -57,6 +68,50 @@ def test_a_night_of_twice_the_photos_takes_about_twice_the_queries(tmp_path: Pat
     assert 1.5 < two[0] / one[0] < 2.5
 
 
+def steps_of_asking(survey: Survey, ask: Callable[[Survey], object]) -> int:
+    """Portions of ten steps of SQLite's machine that a question takes."""
+    ticks = 0
+
+    def tick() -> int:
+        nonlocal ticks
+        ticks += 1
+        return 0
+
+    survey.connection.set_progress_handler(tick, 10)
+    ask(survey)
+    survey.connection.set_progress_handler(None, 0)
+    return ticks
+
+
+WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
+    "photos to examine": lambda survey: photos.not_examined_with(survey, examine.METHOD),
+    "photos to link": lambda survey: copies.not_linked(survey, linking.METHOD),
+    "photos to group": lambda survey: grouping.dirty(survey, proposals.METHOD),
+    "texts to read": text_reading.texts_to_reread,
+    "messages whose state is due": messages.due,
+    "sightings to place": lambda survey: queue_order.due(survey, 1000),
+    "sightings to match": matches.due,
+}
+
+
+@pytest.fixture(scope="module")
+def two_sizes(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    folder = tmp_path_factory.mktemp("sizes")
+    small, large = filled(folder / "small", 100), filled(folder / "large", 400)
+    for one in (small, large):
+        survey_work.prepare(one)
+    return small, large
+
+
+@pytest.mark.parametrize("what", WHAT_IS_DUE)
+def test_asking_what_is_due_walks_through_nothing(two_sizes: tuple[Path, Path], what: str):
+    found = []
+    for folder in two_sizes:
+        with open_survey(folder) as survey:
+            found.append(steps_of_asking(survey, WHAT_IS_DUE[what]))
+    assert found[1] <= found[0] + 5, found
+
+
 @pytest.fixture
 def strangers(tmp_path: Path):
     create_survey(tmp_path / "survey")
@@ -69,8 +124,6 @@ def strangers(tmp_path: Path):
 def test_a_large_survey_compares_a_photo_with_its_like_and_its_neighbours_only(
     strangers: Survey, monkeypatch
 ):
-    from triage.pipeline import linking
-
     monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
     known = set(copies.linked(strangers, linking.METHOD))
     arrived = scale.fill(strangers, 20, random=np.random.default_rng(2), first=300)

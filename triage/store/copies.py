@@ -35,10 +35,11 @@ def not_linked(survey: Survey, method: str) -> list[str]:
     """Digests of photos with a hash that have not been linked with this method."""
     rows = survey.connection.execute(
         "select p.sha256 from photos p where p.phash <> ''"
-        f" and (p.linked_with < ? or p.linked_with > ?) and {_TAKEN_IN} order by p.sha256",
+        f" and (p.linked_with < ? or p.linked_with > ?) and {_TAKEN_IN}",
         (method, method),
     )
-    return [row[0] for row in rows]
+    # Put in order here: SQLite would walk through all photos in the order asked for.
+    return sorted(row[0] for row in rows)
 
 
 def count_linked(survey: Survey, method: str) -> int:

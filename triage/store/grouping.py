@@ -65,14 +65,14 @@ def photos_in_partitions(survey: Survey, partitions: Iterable[str]) -> set[str]:
 
 def dirty(survey: Survey, method: str) -> list[str]:
     """Examined photos that are to be grouped anew."""
+    # Put in order here: SQLite would walk through all photos in the order asked for.
     rows = survey.connection.execute(
         "select p.sha256 from photos p where (p.grouped_with < ? or p.grouped_with > ?)"
         " and p.examined_with <> ''"
-        " and exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')"
-        " order by p.sha256",
+        " and exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')",
         (method, method),
     )
-    return [row[0] for row in rows]
+    return sorted(row[0] for row in rows)
 
 
 def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:

@@ -55,11 +55,12 @@ class PhotoRow:
 def not_examined_with(survey: Survey, method: str) -> list[str]:
     """Digests of photos taken in and not examined with this method, in order of arrival."""
     rows = survey.connection.execute(
-        "select a.photo from photos p join appearances a on a.photo = p.sha256"
-        " where (p.examined_with < ? or p.examined_with > ?) group by a.photo order by min(a.id)",
+        # From the photos to their mails: SQLite would otherwise walk through all mails.
+        "select min(a.id), a.photo from photos p cross join appearances a on a.photo = p.sha256"
+        " where (p.examined_with < ? or p.examined_with > ?) group by a.photo",
         (method, method),
     )
-    return [row[0] for row in rows]
+    return [photo for _, photo in sorted(tuple(row) for row in rows)]
 
 
 def examined_with(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
