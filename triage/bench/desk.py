@@ -192,7 +192,7 @@ def name_half(folder: Path) -> None:
         with survey.transaction():
             person = determiner(survey, "Ida Kvist", new=True)
             for n, row in enumerate(rows):
-                said = Statement(taxon=_name(n % _GENERA, n // _GENERA % _SPECIES))
+                said = Statement(taxon=name_of(n % _GENERA, n // _GENERA % _SPECIES))
                 summary = f"sighting {row.identifier}"
                 action = actions.record(
                     survey, command="determine", summary=summary, by=person.name, now=_NOW

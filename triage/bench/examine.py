@@ -21,7 +21,7 @@ from triage.analysis import colours, faces, images, sharpness, subject
 from triage.bench.running import medians, peak_bytes
 from triage.duplicates import pixel_keys
 from triage.metadata.exif import read_exif
-from triage.pipeline.workers import in_order
+from triage.pipeline.workers import Work, in_order
 from triage.quality.examination import examine_content
 
 WIDTH, HEIGHT = 4000, 3000  # 12 megapixels
@@ -157,7 +157,7 @@ def _on_two_cores(path: Path) -> tuple[float, int]:
     clocks, peak = [], 0
     for processes in (1, 2):
         inputs = [str(path)] * (processes * PHOTOS_A_CORE)
-        results = in_order(_peak_after, inputs, processes=processes, crashed=lambda _: 0)
+        results = in_order(_WORK, inputs, processes=processes)
         next(results)  # when a process has started and loaded its models is not of interest
         start = time.perf_counter()
         peak = max(peak, *results)
@@ -169,6 +169,13 @@ def _peak_after(path: str) -> int:
     """Examine a photo; the most memory that this process has held so far."""
     examine_content(Path(path).read_bytes())
     return peak_bytes()
+
+
+def _none(_: str) -> int:
+    return 0
+
+
+_WORK = Work(function=_peak_after, crashed=_none, overdue=_none)
 
 
 def textured_photo(*, seed: int = 0) -> bytes:

@@ -1,8 +1,8 @@
 """What a night, a decision, a page and the whole work cost in simulated surveys of any size.
 
-A survey is that of ``triage.bench.scale`` with a checklist, exuviae lots, a determination of every
-fifth sighting, and real files for its first photos. A night, a decision and a page are to cost the
-same in a survey of any size; whatever looks at everything grows with it.
+A survey is that of ``triage.bench.scale`` with a checklist, exuviae lots, a name for every second
+sighting, settled mails, and real files for its first photos. A night, a decision and a page are to
+cost the same in a survey of any size; whatever looks at everything grows with it.
 """
 
 from __future__ import annotations
@@ -17,21 +17,19 @@ from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 
-from triage.bench.desk import add_tables, name_of
+from triage.bench.desk import add_tables, name_half, name_of
 from triage.bench.running import in_own_process, markdown, peak_bytes, seconds_of
 from triage.bench.scale import NIGHT, PAGE, NightCost, make_survey
-from triage.determinations import Statement, read_statement
+from triage.determinations import Statement
 from triage.inbox import Settlement
 from triage.pipeline import analysis, audit, determine, inbox, match, publish, queueing, settle
-from triage.pipeline.determiners import determiner
-from triage.pipeline.standing import load_checklist
-from triage.store import actions, messages, sightings
+from triage.store import actions, messages
 from triage.store.connection import Survey, open_survey
 
 SIZES = (1_000, 20_000)  # photos
 WHOLE = ("queue", "inbox", "match", "export", "report", "audit")
 REPEATS = 9  # of each decision; its figure is the median
-DETERMINED = 5  # one sighting in so many
+LEFT_OPEN = 100  # mails of the past that nobody has settled
 _NOW = datetime(2026, 11, 2, tzinfo=UTC)
 _WHO = "Ada Moor"
 
@@ -111,20 +109,15 @@ def lines(costs: Sequence[SurveyCost]) -> list[str]:
 
 
 def prepare(folder: Path) -> None:
-    """Give a simulated survey a checklist, lots, and determinations."""
+    """Give a simulated survey a checklist, lots and names, and have its past mails settled."""
     add_tables(folder)
-    with open_survey(folder) as survey, survey.transaction():
-        person = determiner(survey, _WHO, new=True)
-        action = actions.record(survey, command="determine", summary="many", by=_WHO, now=_NOW)
-        checklist = load_checklist(survey)
-        said = [read_statement(checklist, Statement(taxon=name_of(n, n % 5))) for n in range(12)]
-        for number, row in enumerate(sightings.every(survey)):
-            if number % DETERMINED == 0:
-                what = said[number // DETERMINED % len(said)]
-                determine.append(survey, row, what, person=person, action=action, now=_NOW)
+    name_half(folder)
     with open_survey(folder) as survey:
+        with survey.transaction():
+            action = actions.record(survey, command="settle", summary="past", by=_WHO, now=_NOW)
+            for row in messages.unsettled(survey)[:-LEFT_OPEN]:
+                messages.set_state(survey, row.row, "settled", "past", now=_NOW, action=action)
         queueing.bring_up_to_date(survey, now=_NOW)
-        match.match(survey)
 
 
 def decisions(folder: Path) -> dict[str, float]:
@@ -135,7 +128,7 @@ def decisions(folder: Path) -> dict[str, float]:
 
         def name(number: int) -> object:
             said = Statement(taxon=name_of(number, number % 5))
-            return determine.determine(survey, waiting[number], said, by=_WHO, now=_NOW)
+            return determine.determine(survey, waiting[number], said, by=_WHO, new=True, now=_NOW)
 
         def clear(number: int) -> object:
             decided = Settlement(site="S01", date="2026-06-14")
