@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import zipfile
 from datetime import timedelta
 from pathlib import Path
@@ -74,10 +75,23 @@ def escaping(path: Path) -> None:
             archive.writestr(name, content)
 
 
+def flagged(path: Path, flags: int, database: bytes = b"survey.db") -> None:
+    """Set these flags of every file in the directory of a zip (PKWARE APPNOTE 4.3.12, 4.4.4)."""
+    content = re.sub(
+        rb"(PK\x01\x02....)..",
+        lambda found: found[1] + flags.to_bytes(2, "little"),
+        path.read_bytes(),
+        flags=re.DOTALL,
+    )
+    path.write_bytes(content.replace(b"survey.db", database))
+
+
 DAMAGE = {
     "one byte": flipped,
     "cut off": lambda path: path.write_bytes(path.read_bytes()[:-2000]),
     "no zip": lambda path: path.write_bytes(b"hello"),
+    "a name that is no text": lambda path: flagged(path, 0x0800, b"survey\xa4db"),
+    "behind a password": lambda path: flagged(path, 0x0001),
     "another zip": lambda path: zipfile.ZipFile(path, "w").close(),
     "a file outside the folder": escaping,
     "missing": lambda path: path.unlink(),
@@ -90,7 +104,7 @@ def test_a_damaged_backup_restores_nothing(name: str, survey: Survey, tmp_path: 
     backup.back_up(survey, target, now=NOW)
     DAMAGE[name](target)
     before = sorted(tmp_path.iterdir())
-    with pytest.raises(SourceError, match="no sound backup"):
+    with pytest.raises(SourceError, match="not a sound backup"):
         backup.restore(target, tmp_path / "again")
     assert sorted(tmp_path.iterdir()) == before
 

@@ -21,7 +21,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import IO
 
-from triage.errors import SourceError, SurveyError
+from triage.errors import SourceError, SurveyError, TriageError
 from triage.pipeline.progress import Progress, silent
 from triage.store import audit, backups, originals
 from triage.store.actions import utc_text
@@ -117,8 +117,10 @@ def restore(source: Path, folder: Path, *, progress: Progress = silent) -> Backu
         if folder.exists():
             folder.rmdir()
         os.replace(part, folder)
-    except (OSError, zipfile.BadZipFile, NotImplementedError, EOFError) as error:
-        raise _no_backup(source, str(error)) from error
+    except TriageError:
+        raise
+    except Exception as error:  # zipfile and what unpacks for it raise many kinds
+        raise _no_backup(source, getattr(error, "strerror", None) or str(error)) from error
     finally:
         if part.exists():
             shutil.rmtree(part, onerror=_made_writable)
