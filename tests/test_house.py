@@ -39,7 +39,7 @@ LINES_OF_PACKAGE = {
     "replies": 1330,
     "inbox": 550,
     "report": 4750,
-    "store": 6480,
+    "store": 6550,
     "pipeline": 8200,
     "bench": 5850,
     "demo": 2400,

@@ -7,12 +7,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from tests_support import NOW
+from tests_support import NOW, dump
 
 from triage.cli import main
 from triage.determinations import Statement
-from triage.pipeline import audit, determine
+from triage.inbox import Settlement
+from triage.pipeline import audit, determine, publish, repair, settle
 from triage.pipeline.standing import sightings
+from triage.store import messages
 from triage.store.connection import open_survey
 
 Damage = Callable[[Path], None]
@@ -101,6 +103,14 @@ PLANTED: dict[str, Damage] = {
     "a state is deleted": sql(
         "delete from message_states where id = (select max(id) from message_states)"
     ),
+    "an author's words are deleted": sql("delete from envelopes where message_id = 3"),
+    "an address is deleted": sql(
+        "delete from addresses where person_id = (select min(person_id) from addresses)"
+    ),
+    "a time that was read is deleted": sql("delete from time_claims where id = 1"),
+    "a place that was read is deleted": sql("delete from place_claims where id = 1"),
+    "a place that was said is deleted": sql("delete from place_claims where action_id is not null"),
+    "an export is no longer noted": sql("delete from exports"),
     "a reference leads nowhere": sql("update parts set message_id = 999 where id = 1"),
     "a part is without account": sql("update parts set reason = '' where id = 1"),
 }
@@ -112,6 +122,10 @@ def determined(walked: Path) -> Path:
         one = sightings(survey)[0].identifier
         said = Statement(cannot_tell="the wings are hidden")
         determine.determine(survey, one, said, by="Una Lark", new=True, now=NOW)
+        wanted = [row.identifier for row in messages.every(survey)][:1]
+        settle.settle(survey, wanted, Settlement(site="Heron Mere"), by="Bo", now=NOW)
+        with survey.transaction():
+            publish.note_out(survey, [one], now=NOW)
         assert audit.check(survey, now=NOW).damage == ()
     return walked
 
@@ -124,6 +138,20 @@ def test_every_planted_damage_is_found_and_named(name: str, determined: Path, ca
     assert code == 1
     assert "Traceback" not in told.err
     assert "damaged: " in told.out or "triage: " in told.err
+
+
+def test_claims_that_were_read_are_read_again_by_repair(determined: Path):
+    with open_survey(determined) as survey:
+        repair.repair(survey, now=NOW, processes=0)  # matches what was determined, too
+    before = dump(determined)
+    for table in ("time_claims", "place_claims"):
+        sql(
+            f"delete from {table} where id = (select min(id) from {table} where action_id is null)"
+        )(determined)
+    with open_survey(determined) as survey:
+        assert len(audit.check(survey, now=NOW).damage) == 2
+        assert repair.repair(survey, now=NOW, processes=0).damage == ()
+    assert dump(determined) == before
 
 
 @pytest.mark.parametrize("seed", range(6))

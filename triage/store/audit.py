@@ -75,6 +75,14 @@ def broken_references(survey: Survey) -> list[str]:
         )
     ]
     found += [
+        f"database: no address of {row[0]} is left; restore it from a backup"
+        for row in run(
+            "select code from people p where forgotten_at is null"
+            " and exists (select 1 from envelopes where person_id = p.id)"
+            " and not exists (select 1 from addresses where person_id = p.id)"
+        )
+    ]
+    found += [
         f"database: sighting {row[0]} holds no photo"
         for row in run(
             "select identifier from known_sightings s where not exists"

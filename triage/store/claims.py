@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
+from triage.store import tallies
 from triage.store.connection import Survey
 from triage.store.rows import insert, record_of, select_in, values_of
 
@@ -29,15 +30,19 @@ def replace_derived(
     places: Sequence[PlaceClaim],
 ) -> None:
     """Write what file or text claim by themselves, in place of an earlier reading of the same."""
-    for table in ("time_claims", "place_claims"):
-        survey.connection.execute(
+    replaced = {
+        table: survey.connection.execute(
             f"delete from {table} where photo = ? and part_id is ? and action_id is null",
             (photo, part),
-        )
+        ).rowcount
+        for table in ("time_claims", "place_claims")
+    }
     for time in times:
         add_time(survey, photo, part, time, action=None)
     for place in places:
         add_place(survey, photo, part, place, action=None)
+    tallies.note_read(survey.connection, "time_claims", len(times) - replaced["time_claims"])
+    tallies.note_read(survey.connection, "place_claims", len(places) - replaced["place_claims"])
 
 
 def add_time(

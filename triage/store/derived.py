@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from triage.store import queue_order, site_adults
+from triage.store import queue_order, site_adults, tallies
 from triage.store.connection import Survey
 
 _SHOWN = "p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
@@ -40,6 +40,7 @@ def all_anew(survey: Survey) -> None:
     with survey.transaction() as connection:
         connection.execute("update photos set linked_with = '', grouped_with = ''")
         connection.execute("update messages set texts_read_with = '', state_due = 1")
+        tallies.count_read_anew(connection)
         queue_order.make_all_due(survey)
         site_adults.make_all_due(survey, "")
 

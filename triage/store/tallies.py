@@ -2,7 +2,8 @@
 
 Rows that are lost or changed by something other than this program are noticed so: with every
 transaction the new rows join the digest of those before. Only columns that nothing ever rewrites
-take part (forgetting a person blackens words, joining two addresses changes who is meant).
+take part (forgetting a person blackens words, joining two addresses changes who is meant). Of rows
+that the program itself replaces, those it read from files and texts, the number alone is kept.
 """
 
 from __future__ import annotations
@@ -13,12 +14,20 @@ from dataclasses import asdict, dataclass
 
 from triage.standards.digests import digest_of
 
-GROWING = {
+GROWING = {  # where a table has no id of its own, SQLite's rowid stands for it
     "actions": "id, at, command, undoes",
     "messages": "id, identifier, raw_sha256",
     "parts": "id, message_id, path, media_type, byte_size",
     "consents": "id, message_id, publish, name_public, licence, action_id",
     "message_states": "id, message_id, state, at, action_id",
+    "envelopes": "message_id, number, sent_at",
+    "exports": "sighting, first_exported_at",
+    "letters": "id, kind, year, action_id",
+    "guardian_consents": "id, given_on, action_id",
+    "packet_answers": "id, packet, number, statement, action_id",
+    "time_claims": "id, photo, part_id, source, event_date, action_id",
+    "place_claims": "id, photo, part_id, source, decimal_latitude, decimal_longitude, location_id,"
+    " action_id",
     "questions": "id, code, message_id, what, action_id",
     "camera_corrections": "id, message_id, offset_seconds, action_id",
     "corrections": "id, photo, field, value, action_id",
@@ -29,7 +38,11 @@ GROWING = {
     "row_history": "id, action_id, table_name",
     "learned": "id, kind, action_id",
 }
+SAID = {"time_claims": "action_id is not null", "place_claims": "action_id is not null"}
+"""Which rows of a table are tallied, where it also has rows that are read from files and texts."""
+
 _NOTE = "tally of "
+_READ = "rows read: "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +59,7 @@ def note(connection: sqlite3.Connection) -> None:
     kept = _kept(connection)
     for table in GROWING:
         before = kept.get(table, Tally())
-        newest = connection.execute(f"select max(id) from {table}").fetchone()[0] or 0
+        newest = connection.execute(_newest(table)).fetchone()[0] or 0
         if newest > before.last:
             now = _counted(connection, table, before, newest)
             connection.execute(
@@ -56,10 +69,51 @@ def note(connection: sqlite3.Connection) -> None:
             )
 
 
+def _newest(table: str) -> str:
+    """The query for the newest row; of the few that are said, by the index that holds only them."""
+    if table not in SAID:
+        return f"select max(rowid) from {table}"
+    return f"select max(+rowid) from {table} indexed by {table}_by_action where {SAID[table]}"
+
+
+def note_read(connection: sqlite3.Connection, table: str, more: int) -> None:
+    """Note that there are so many more rows that were read from files and texts, or fewer."""
+    changed = connection.execute(
+        "update notes set value = json_set(value, '$.rows', json_extract(value, '$.rows') + ?)"
+        " where name = ?",
+        (more, _NOTE + _READ + table),
+    )
+    if not changed.rowcount:
+        tally = Tally(rows=_count_read(connection, table))
+        connection.execute(
+            "insert into notes values (?, ?)", (_NOTE + _READ + table, json.dumps(asdict(tally)))
+        )
+
+
+def count_read_anew(connection: sqlite3.Connection) -> None:
+    """Forget how many rows were read: all of them are about to be read again."""
+    for table in SAID:
+        connection.execute("delete from notes where name = ?", (_NOTE + _READ + table,))
+
+
+def _count_read(connection: sqlite3.Connection, table: str) -> int:
+    rows = connection.execute(f"select count(*) from {table} where not ({SAID[table]})")
+    return int(rows.fetchone()[0])
+
+
 def losses(connection: sqlite3.Connection) -> list[str]:
     """What is missing or changed among the rows that were counted, a line for each table."""
     found = []
-    for table, kept in _kept(connection).items():
+    for name, kept in _kept(connection).items():
+        table = name.removeprefix(_READ)
+        if table != name:
+            missing = kept.rows - _count_read(connection, table)
+            if missing:
+                found.append(
+                    f"database: {table} that were read are {kept.rows - missing} and should be"
+                    f" {kept.rows}; 'triage repair' reads them again"
+                )
+            continue
         now = _counted(connection, table, Tally(), kept.last)
         if now.rows != kept.rows:
             found.append(f"database: {kept.rows - now.rows} of {kept.rows} {table} are missing")
@@ -77,7 +131,10 @@ def _kept(connection: sqlite3.Connection) -> dict[str, Tally]:
 
 def _counted(connection: sqlite3.Connection, table: str, before: Tally, last: int) -> Tally:
     digest, rows = before.digest, before.rows
-    query = f"select {GROWING[table]} from {table} where id > ? and id <= ? order by id"
+    query = (
+        f"select {GROWING[table]} from {table}"
+        f" where rowid > ? and rowid <= ? and {SAID.get(table, 'true')} order by rowid"
+    )
     for row in connection.execute(query, (before.last, last)):
         line = json.dumps([digest, *row], ensure_ascii=False).encode("utf-8", "surrogatepass")
         digest, rows = digest_of(line), rows + 1
