@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import shutil
 import socket
 import subprocess
@@ -10,11 +11,13 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
+from desk.desks import PATIENCE, come_in, desk_of
+from flask.testing import FlaskClient
 from tests_support import DEMO, NOW
 
 from triage.demo.walk import import_tables
@@ -47,26 +50,26 @@ def evening(evening_once: Path, tmp_path: Path) -> Path:
     return tmp_path / "survey"
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+@pytest.fixture
+def client(walked: Path) -> FlaskClient:
+    """A browser on the walked survey's desk, at which somebody has said who it is."""
+    return come_in(desk_of(walked))
 
 
 @contextmanager
-def served(folder: Path, port: int = 0) -> Iterator[str]:
+def served(folder: Path) -> Iterator[str]:
     """Serve the desk of a survey as `triage desk` does."""
     from waitress import create_server, wasyncore
 
     server: Any = create_server(
-        create_app(folder, now=lambda: NOW), host="127.0.0.1", port=port, threads=6
+        create_app(folder, now=lambda: NOW), host="127.0.0.1", port=0, threads=6
     )
     closing = threading.Event()
 
     def run() -> None:
         try:
             server.run()
-        except OSError:  # its connections are closed under it at the end
+        except (OSError, ValueError, RuntimeError, KeyError):  # closed under it at the end
             if not closing.is_set():
                 raise
 
@@ -78,7 +81,20 @@ def served(folder: Path, port: int = 0) -> Iterator[str]:
         closing.set()
         server.task_dispatcher.shutdown()
         wasyncore.close_all(server._map)  # connections that the browser keeps open, too
-        running.join(5)
+        running.join(PATIENCE)
+
+
+def own_port() -> int:
+    """A port that the system gives to nobody who asks for any: free now, and still free later.
+
+    It lies below those that Linux, macOS and Windows give out by themselves (RFC 6335 section 6
+    names 49152 and above; Linux begins at 32768).
+    """
+    for port in random.sample(range(20_000, 30_000), 200):
+        with socket.socket() as probe, suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            return port
+    raise AssertionError("no port is free")
 
 
 @contextmanager
@@ -90,12 +106,16 @@ def started(folder: Path, port: int) -> Iterator[str]:
         [sys.executable, "-c", code, "desk", *options], stderr=subprocess.PIPE, text=True
     )
     assert program.stderr is not None
+    reading = threading.Thread(target=program.stderr.read, daemon=True)
     try:
         assert f":{port}/" in program.stderr.readline()
+        reading.start()  # so that it never waits for us
         yield f"http://127.0.0.1:{port}"
     finally:
         program.kill()
-        program.wait(20)
+        program.wait(PATIENCE)
+        if reading.ident is not None:
+            reading.join(PATIENCE)
         program.stderr.close()
 
 
@@ -105,7 +125,9 @@ def chromium() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        browser = player.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox"], timeout=PATIENCE * 1000
+        )
         yield browser
         browser.close()
 
@@ -126,6 +148,7 @@ CUT_OFF = tuple(
         "INVALID_HTTP_RESPONSE",
         "NETWORK",
         "SOCKET",
+        "TIMED_OUT",
     )
 )
 
@@ -143,7 +166,7 @@ def window(chromium: Any) -> Iterator[Window]:
             reduced_motion="reduce",
         )
         page = place.new_page()
-        page.set_default_timeout(60_000)
+        page.set_default_timeout(PATIENCE * 1000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
         opened.append(place)
@@ -160,16 +183,42 @@ def come_in_by_page(page: Any, place: str, path: str, name: str = "Ada Moor") ->
     """Open a room and say who is there, as a person does."""
     page.goto(place + path)
     page.fill("main input[name=name]", name)
-    page.click("main .who-form button")
+    with page.expect_navigation():  # the page before is ready, too
+        page.click("main .who-form button")
     page.wait_for_selector("html[data-ready]")
 
 
-def until(page: Any, holds: Callable[[], bool], seconds: float = 60.0) -> None:
+def to_determine(page: Any, place: str, name: str = "Ada Moor") -> None:
+    """Open the determiner's room, until the first sighting is there."""
+    come_in_by_page(page, place, "/determine/", name)
+    page.wait_for_selector("#room:not([data-sighting='']) #pictures img")
+
+
+def in_hand(page: Any) -> str:
+    """The sighting that the determiner's room shows; empty where nothing waits."""
+    return str(page.locator("#room").get_attribute("data-sighting"))
+
+
+def until(page: Any, holds: Callable[[], bool]) -> None:
     """Wait until something holds of a page; its policy forbids the browser's own way (eval)."""
-    end = time.monotonic() + seconds
-    while not holds():
+    from playwright.sync_api import Error
+
+    end = time.monotonic() + PATIENCE
+    while True:
+        try:
+            if holds():
+                return
+        except Error as error:  # asked while the page went to another
+            if "context was destroyed" not in str(error) and "navigat" not in str(error):
+                raise
         assert time.monotonic() < end, "it did not come to be"
         page.wait_for_timeout(40)
+
+
+def drawn(page: Any) -> None:
+    """Wait until every picture that the page shows is there, or has failed."""
+    shown = "all => all.every(n => n.complete || !n.checkVisibility() || n.loading === 'lazy')"
+    until(page, lambda: bool(page.locator("img").evaluate_all(shown)))
 
 
 def photographed(page: Any, name: str) -> None:

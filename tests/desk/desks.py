@@ -10,8 +10,10 @@ from flask.testing import FlaskClient
 from tests_support import NOW
 
 from triage.desk import create_app
+from triage.desk.work import Stand
 
 PLACE = "http://localhost"
+PATIENCE = 300.0  # seconds for anything that must come: only a failure takes so long
 
 
 def desk_of(folder: Path, **options: Any) -> FlaskClient:
@@ -37,3 +39,12 @@ def come_in(client: FlaskClient, name: str = "Ada Moor") -> FlaskClient:
     """Say who is at the desk."""
     assert post(client, "/who", {"name": name}).status_code == 302
     return client
+
+
+def ended(client: FlaskClient) -> Stand:
+    """What came of the work beside the server, once it has ended."""
+    work = client.application.extensions["work"]
+    work.join(PATIENCE)
+    stand: Stand = work.stand()
+    assert not stand.running
+    return stand

@@ -6,7 +6,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, free_port, served, started, until
+from desk.conftest import (
+    CHROMIUM,
+    Window,
+    come_in_by_page,
+    in_hand,
+    own_port,
+    served,
+    started,
+    to_determine,
+    until,
+)
 from tests_support import DEMO
 
 from triage.pipeline import sitting
@@ -34,13 +44,8 @@ class Keys:
             self.count += 1
 
 
-def shown(page: Any) -> str:
-    """The sighting on the page: the file of its first photo."""
-    return str(page.locator("#pictures img").first.get_attribute("src"))
-
-
 def wait_for_another(page: Any, before: str) -> None:
-    until(page, lambda: not page.locator("#pictures img").count() or shown(page) != before)
+    until(page, lambda: in_hand(page) != before)
 
 
 def wait_until_sent(page: Any) -> None:
@@ -56,11 +61,10 @@ def wait_for_words(page: Any, words: str) -> None:
 def test_ten_determinations_take_sixty_keys_and_no_mouse(evening: Path, window: Window):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
+        to_determine(page, place)
         keys = Keys(page)
         for letters in LETTERS:
-            before = shown(page)
+            before = in_hand(page)
             keys.press(*letters, "1", "Enter")
             wait_for_another(page, before)
         wait_until_sent(page)
@@ -76,8 +80,7 @@ def test_names_are_found_by_their_beginnings_run_together_and_in_every_language(
 ):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
+        to_determine(page, place)
         for typed, name in (
             ("anim", "Anax imperator"),
             ("aesh g", "Aeshna grandis"),
@@ -94,9 +97,8 @@ def test_names_are_found_by_their_beginnings_run_together_and_in_every_language(
 def test_a_name_is_taken_to_its_genus_with_doubt_and_sex(evening: Path, window: Window):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
-        before = shown(page)
+        to_determine(page, place)
+        before = in_hand(page)
         for key in (*"gran", "1", "F2", "F3", "F4", "F7", "3"):
             page.keyboard.press(key)
         said = page.locator("#statement").inner_text()
@@ -113,9 +115,8 @@ def test_a_name_is_taken_to_its_genus_with_doubt_and_sex(evening: Path, window: 
 def test_what_cannot_be_told_takes_three_keys(evening: Path, window: Window):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
-        before, keys = shown(page), Keys(page)
+        to_determine(page, place)
+        before, keys = in_hand(page), Keys(page)
         keys.press("F9", "2", "Enter")
         wait_for_another(page, before)
         wait_for_words(page, "Recorded")
@@ -127,15 +128,14 @@ def test_what_cannot_be_told_takes_three_keys(evening: Path, window: Window):
 def test_my_last_determination_is_taken_back_and_brought_back(evening: Path, window: Window):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
-        first = shown(page)
+        to_determine(page, place)
+        first = in_hand(page)
         for key in (*"aesh", "1", "Enter"):
             page.keyboard.press(key)
         wait_for_another(page, first)
         page.keyboard.press("<")
         wait_for_words(page, "Took back")
-        assert shown(page) == first
+        until(page, lambda: in_hand(page) == first)
         with open_survey(evening) as survey:
             assert sitting.my_last_action(survey, by="Ada Moor") is None
         page.keyboard.press(">")
@@ -149,8 +149,7 @@ def test_both_pictures_are_zoomed_moved_and_lit_for_looking(evening: Path, windo
     scale = "n => new DOMMatrix(getComputedStyle(n).transform).a"
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures .pane:not([hidden]) img")
+        to_determine(page, place)
         panes = page.locator("#pictures .pane:not([hidden]) .moved")
         for _ in range(3):
             page.keyboard.press("PageUp")
@@ -179,12 +178,11 @@ def test_both_pictures_are_zoomed_moved_and_lit_for_looking(evening: Path, windo
 
 
 def test_nothing_is_lost_when_the_desk_goes_and_comes_back(evening: Path, window: Window):
-    port, page = free_port(), window()
+    port, page = own_port(), window()
     with started(evening, port) as place:
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
+        to_determine(page, place)
         until(page, lambda: page.locator("#ahead article").count() == 3)
-        first = shown(page)
+        first = in_hand(page)
     for key in (*"aesh", "1", "Enter"):
         page.keyboard.press(key)
     wait_for_another(page, first)  # the next picture was loaded ahead
@@ -266,19 +264,18 @@ def test_mail_dropped_on_an_empty_survey_is_received_and_examined(tmp_path: Path
         come_in_by_page(page, place, "/inbox/")
         assert "No mail yet" in page.locator("main h1").first.inner_text()
         page.set_input_files("#files", [photo])
-        page.wait_for_selector("#arrived:has-text('1 photo(s) examined')", timeout=60_000)
+        page.wait_for_selector("#arrived:has-text('1 photo(s) examined')")
         assert "No mail yet" not in page.locator("main").inner_text()
 
 
 def test_the_keys_are_listed_on_a_question_mark(evening: Path, window: Window):
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
+        to_determine(page, place)
         page.keyboard.press("?")
         listed = page.locator("#keys dt").all_inner_texts()
         assert {"Enter", "F9", "PgUp", "#", "?"} <= set(listed)
         page.keyboard.press("Escape")
-        assert not page.locator("#keys").is_visible()
+        until(page, lambda: not page.locator("#keys").is_visible())
         buttons = page.locator("[data-act] kbd").all_text_contents()
         assert set(buttons) <= set(listed)  # every key on a button stands in the list

@@ -16,11 +16,6 @@ from triage.pipeline import queueing, standing
 from triage.store.connection import open_survey
 
 
-@pytest.fixture
-def client(walked: Path) -> FlaskClient:
-    return come_in(desk_of(walked))
-
-
 def sighting_in(page: str) -> str:
     found = re.search(r'data-sighting="([0-9a-f]+)"', page)
     return found.group(1) if found else ""

@@ -57,7 +57,7 @@ def test_every_kind_of_file_and_a_folder_are_received_from_one_drop(tmp_path: Pa
         page = window()
         come_in_by_page(page, place, "/inbox/")
         drop(page, sorted(sources.iterdir()))
-        page.wait_for_selector("#arrived:has-text('examined')", timeout=60_000)
+        page.wait_for_selector("#arrived:has-text('examined')")
         assert "Not read" not in page.locator("#arrived").inner_text()
     with open_survey(tmp_path / "survey") as survey:
         subjects = {row.subject for row in messages.every(survey)}
@@ -73,7 +73,7 @@ def test_what_is_no_mail_is_named_and_the_rest_is_received(tmp_path: Path, windo
         page = window()
         come_in_by_page(page, place, "/inbox/")
         drop(page, [tmp_path / "broken.msg", tmp_path / "good.eml"])
-        page.wait_for_selector("#arrived:has-text('examined')", timeout=60_000)
+        page.wait_for_selector("#arrived:has-text('examined')")
         assert "broken.msg" in page.locator("#arrived").inner_text()
     with open_survey(tmp_path / "survey") as survey:
         assert len(messages.every(survey)) == 1

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+from desk.conftest import CHROMIUM, Window, in_hand, served, to_determine, until
 
 from triage.checklist import Checklist
 from triage.pipeline import sitting
@@ -27,8 +27,7 @@ def page(evening: Path, window: Window) -> Iterator[Any]:
     """The determiner's room with a sighting of several photos on it."""
     with served(evening) as place:
         page = window()
-        come_in_by_page(page, place, "/determine/")
-        page.wait_for_selector("#pictures img")
+        to_determine(page, place)
         while page.locator("#pictures .pane").count() < 2:
             go_on(page)
         yield page
@@ -40,7 +39,7 @@ def go_on(page: Any) -> None:
     until(page, lambda: in_hand(page) != before)
 
 
-def in_hand(page: Any) -> list[str]:
+def photos_in_hand(page: Any) -> list[str]:
     """The photos of the sighting on the page, the best first."""
     return list(
         page.locator("#pictures .pane").evaluate_all("all => all.map(n => n.dataset.photo)")
@@ -60,7 +59,7 @@ def sightings_of(folder: Path, photo: str) -> list[set[str]]:
 
 
 def test_a_box_is_where_it_was_drawn(page: Any, evening: Path):
-    photo = in_hand(page)[0]
+    photo = photos_in_hand(page)[0]
     page.keyboard.press("$")
     picture = page.locator(f"{SHOWN} img").first.bounding_box()
     drawn = (0.25, 0.3, 0.7, 0.8)
@@ -93,7 +92,7 @@ def test_a_box_is_moved_by_arrows_and_left_by_escape(page: Any):
 
 
 def test_photos_are_split_off_after_seeing_both_heaps_and_put_back(page: Any, evening: Path):
-    photos = in_hand(page)
+    photos = photos_in_hand(page)
     assert sightings_of(evening, photos[0]) == [set(photos)]
     page.keyboard.press("%")
     heaps = page.locator("#panel .shown")
@@ -112,7 +111,7 @@ def test_photos_are_split_off_after_seeing_both_heaps_and_put_back(page: Any, ev
 
 
 def test_all_photos_cannot_be_split_off(page: Any):
-    photos = in_hand(page)
+    photos = photos_in_hand(page)
     page.keyboard.press("%")
     for number in range(len(photos)):
         page.keyboard.press(str(number + 1))
@@ -124,14 +123,14 @@ def test_all_photos_cannot_be_split_off(page: Any):
 
 
 def test_sightings_are_joined_after_seeing_them_as_one(page: Any, evening: Path):
-    photos = in_hand(page)
+    photos = photos_in_hand(page)
     page.keyboard.press("%")
     page.keyboard.press("1")
     page.keyboard.press("Enter")
     said(page, "Split")
-    while not set(in_hand(page)) <= set(photos):  # another sighting may stand first now
+    while not set(photos_in_hand(page)) <= set(photos):  # another sighting may stand first now
         go_on(page)
-    one = in_hand(page)
+    one = photos_in_hand(page)
     page.keyboard.press("&")
     page.wait_for_selector("#panel .shown button img")
     together = page.locator("#panel .shown").first
@@ -144,12 +143,12 @@ def test_sightings_are_joined_after_seeing_them_as_one(page: Any, evening: Path)
     assert together.locator("img").count() == len(photos)
     page.keyboard.press("Enter")
     said(page, "One animal now")
-    assert set(in_hand(page)) == set(photos)
+    assert set(photos_in_hand(page)) == set(photos)
     assert sightings_of(evening, photos[0]) == [set(photos)]
 
 
 def test_two_animals_in_one_photo_are_two_sightings(page: Any, evening: Path):
-    photo = in_hand(page)[0]
+    photo = photos_in_hand(page)[0]
     page.keyboard.press("#")
     said(page, "Another animal of this photo")
     assert len(sightings_of(evening, photo)) == 2
@@ -166,6 +165,10 @@ def test_a_photo_that_fills_more_of_a_high_window_stands_under_the_other(window:
     for width, height in ((1500, 700), (900, 1400)):
         page.set_viewport_size({"width": width, "height": height})
         boxes = page.locator(f"{SHOWN} .port")
+        under = (
+            "under" if height > width else "panes"
+        )  # the room hears of its new size a little later
+        page.wait_for_selector(f"#pictures .panes.{under}")
         until(page, lambda w=width: page.evaluate("innerWidth") == w)
         first, second = (boxes.nth(n).bounding_box() for n in (0, 1))
         sizes[width] = second["x"] > first["x"], second["y"] > first["y"]
@@ -176,10 +179,10 @@ def test_what_is_not_for_now_comes_again_only_when_nothing_else_waits(page: Any)
     page.reload()
     page.wait_for_selector("#pictures img")
     waiting = int(page.locator("#waiting").get_attribute("data-count"))
-    seen = [tuple(in_hand(page))]
+    seen = [in_hand(page)]
     for _ in range(5):
         go_on(page)
-        seen.append(tuple(in_hand(page)))
+        seen.append(in_hand(page))
     assert len(set(seen)) == len(seen) < waiting
     assert int(page.locator("#waiting").get_attribute("data-count")) == waiting
 
@@ -200,7 +203,7 @@ def test_remarks_are_typed_between_the_name_and_the_recording(page: Any, evening
 def test_every_other_photo_is_one_digit_away(page: Any):
     while page.locator("#pictures .pane").count() < 3:
         go_on(page)
-    photos = in_hand(page)
+    photos = photos_in_hand(page)
     shown = "all => all.map(n => n.dataset.photo)"
     assert page.locator(SHOWN).evaluate_all(shown) == photos[:2]
     page.keyboard.press("3")
@@ -227,13 +230,13 @@ def test_a_picture_is_dragged_and_pinched(page: Any):
     page.mouse.down()
     page.mouse.move(x + 40, y, steps=4)
     page.mouse.up()
-    assert scale_and_place(page) == pytest.approx((scale, before + 40), abs=1)
+    until(page, lambda: scale_and_place(page) == pytest.approx((scale, before + 40), abs=1))
     session = page.context.new_cdp_session(page)
     for kind, apart in (("touchStart", 40), ("touchMove", 60), ("touchMove", 80)):
         points = [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
         session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
     session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    assert scale_and_place(page)[0] == pytest.approx(2 * scale, rel=0.1)
+    until(page, lambda: scale_and_place(page)[0] == pytest.approx(2 * scale, rel=0.1))
 
 
 def test_why_it_stands_here_is_said_also_after_mending(page: Any):

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, photographed, until
-from desk.desks import come_in, desk_of, post
+from desk.desks import come_in, desk_of, ended, post
 from tests_support import NOW
 
 from triage.desk import packet_page
@@ -127,11 +127,11 @@ def test_an_answer_is_taken_back_and_brought_back(unpacked: Path, window: Window
     answer(page, "aesh")
     page.keyboard.press("<")
     until(page, lambda: waiting(page) == before)
-    assert page.get_attribute("#pictures .pane", "data-photo") == first
-    assert page.input_value("#name")
+    until(page, lambda: page.get_attribute("#pictures .pane", "data-photo") == first)
+    until(page, lambda: bool(page.input_value("#name")))
     page.keyboard.press(">")
     until(page, lambda: waiting(page) == before - 1)
-    assert page.get_attribute("#pictures .pane", "data-photo") != first
+    until(page, lambda: page.get_attribute("#pictures .pane", "data-photo") != first)
 
 
 @browser
@@ -202,8 +202,7 @@ def test_the_desk_packs_for_a_person_of_the_survey_and_sends_the_file(walked: Pa
     assert "A packet for a determiner far away" in page
     answer = post(client, "/survey/packet", {"whom": "Ida Kvist", "count": "2"})
     assert answer.status_code == 302
-    client.application.extensions["work"].join(60)
-    assert "2 sighting(s)" in " ".join(client.application.extensions["work"].stand().said)
+    assert "2 sighting(s)" in " ".join(ended(client).said)
     page = client.get("/survey/hand-on").get_data(as_text=True)
     [link] = re.findall(r'href="(/survey/packet/[^"]+\.zip)"', page)
     sent = client.get(link)
@@ -236,9 +235,7 @@ def test_a_table_of_answers_dropped_on_the_desk_is_taken_in_and_conflicts_are_to
     for told in ("1 determination(s) recorded, 0 recorded before", "0 determination(s)"):
         files = {"files": (io.BytesIO(text.encode()), "answers.csv")}
         assert post(client, "/arrivals/drop", files).status_code == 200
-        work = client.application.extensions["work"]
-        work.join(60)
-        said = " ".join(work.stand().said)
+        said = " ".join(ended(client).said)
         assert told in said
         assert "Line 3" in said
     with open_survey(walked) as survey:

@@ -6,7 +6,7 @@ import html
 from pathlib import Path
 
 import pytest
-from desk.desks import come_in, desk_of, post
+from desk.desks import post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
@@ -15,11 +15,6 @@ from triage.pipeline import message_page, record_needs
 from triage.pipeline.new_site import add_site
 from triage.store import evidence, messages, people
 from triage.store.connection import Survey, open_survey
-
-
-@pytest.fixture
-def client(walked: Path) -> FlaskClient:
-    return come_in(desk_of(walked))
 
 
 def page(client: FlaskClient) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import time
+import threading
 from pathlib import Path
 from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
-from desk.desks import PLACE, come_in, desk_of, post
+from desk.desks import PLACE, come_in, desk_of, ended, post
 from tests_support import NOW
 
 from triage.pipeline import audit, persons
@@ -161,13 +161,8 @@ def test_a_setting_is_changed_and_a_wrong_one_stands_marked(walked: Path):
 
 
 def finish(client: Any) -> tuple[str, ...]:
-    """Wait until the work beside the server has ended, and what it said."""
-    work = client.application.extensions["work"]
-    end = time.monotonic() + 60
-    while work.stand().running and time.monotonic() < end:
-        work.wait(work.stand().number, 1.0)
-    stand = work.stand()
-    assert not stand.running
+    """What the work beside the server said at its end."""
+    stand = ended(client)
     return (*stand.said, stand.problem)
 
 
@@ -290,9 +285,11 @@ def test_unknown_work_is_refused_and_two_works_at_once(walked: Path):
     client = come_in(desk_of(walked))
     assert post(client, "/survey/begin", {"what": "format the disk"}).status_code == 400
     assert post(client, "/survey/begin", {"what": "release:../x"}).status_code == 400
-    post(client, "/survey/begin", {"what": "release:report"})
+    done = threading.Event()
+    assert client.application.extensions["work"].start(lambda survey, progress: [str(done.wait())])
     assert post(client, "/survey/begin", {"what": "audit"}).status_code == 409
-    finish(client)
+    done.set()
+    assert finish(client) == ("True", "")
 
 
 @pytest.mark.system("chromium")
@@ -304,7 +301,7 @@ def test_an_export_is_written_from_the_page_with_progress(evening: Path, window:
         page.goto(place + "/survey/hand-on")
         page.wait_for_selector("html[data-ready]")
         page.click("text=Write: Tables and archives")
-        until(page, lambda: "row(s) in sightings.csv" in page.locator("#said").inner_text(), 60)
+        until(page, lambda: "row(s) in sightings.csv" in page.locator("#said").inner_text())
         assert page.locator(".release").count() == 1
         with page.expect_download() as download:
             page.click(".release a.button")

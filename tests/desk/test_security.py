@@ -11,6 +11,7 @@ from flask.testing import FlaskClient
 
 @pytest.fixture
 def client(walked: Path) -> FlaskClient:
+    """A browser of which the desk knows nothing yet."""
     return desk_of(walked)
 
 

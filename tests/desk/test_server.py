@@ -52,7 +52,7 @@ def test_the_starter_of_a_strange_folder_reaches_the_desk_as_one_word(tmp_path: 
 @pytest.mark.skipif(sys.platform == "win32", reason="runs a shell script")
 def test_a_starter_starts(tmp_path: Path):
     written = server.write_starter(tmp_path, tmp_path / "start.command", system="darwin")
-    ran = subprocess.run([str(written)], capture_output=True, text=True, timeout=60, check=False)
+    ran = subprocess.run([str(written)], capture_output=True, text=True, check=False)
     assert ran.returncode == 1
     assert "this folder holds no survey" in ran.stderr
 
@@ -120,7 +120,7 @@ def test_two_desks_and_an_examination_do_not_disturb_one_another(walked: Path):
     for one in work:
         one.start()
     for one in work:
-        one.join(120)
+        one.join()
     assert problems == []
     with open_survey(walked) as survey:
         made = standing(survey).determinations

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+from desk.conftest import CHROMIUM, Window, come_in_by_page, in_hand, served, to_determine, until
 from PIL import Image
 from tests_support import DEMO, NOW
 
@@ -36,15 +36,11 @@ def new_photos(folder: Path, count: int) -> list[Path]:
     return made
 
 
-def first_photo(page: Any) -> str:
-    return str(page.locator("#pictures .pane").first.get_attribute("data-photo"))
-
-
 def name_one(page: Any, letters: str) -> None:
-    before = first_photo(page)
+    before = in_hand(page)
     for key in (*letters, "1", "Enter"):
         page.keyboard.press(key)
-    until(page, lambda: first_photo(page) != before)
+    until(page, lambda: in_hand(page) != before)
 
 
 def test_two_desks_and_an_examination_do_not_disturb_each_other(
@@ -56,17 +52,15 @@ def test_two_desks_and_an_examination_do_not_disturb_each_other(
         mail, ada, ben = window(), window(), window()
         come_in_by_page(mail, one, "/inbox/", "Ida Reed")
         mail.set_input_files("#files", new_photos(tmp_path, 4))
-        come_in_by_page(ada, one, "/determine/")
-        come_in_by_page(ben, other, "/determine/", "Ben Holm")
-        for page in (ada, ben):
-            page.wait_for_selector("#pictures img")
-        assert first_photo(ada) != first_photo(ben)
+        to_determine(ada, one)
+        to_determine(ben, other, "Ben Holm")
+        assert in_hand(ada) != in_hand(ben)
         for letters in LETTERS:
             name_one(ada, letters)
             name_one(ben, letters)
         for page in (ada, ben):
             until(page, lambda page=page: page.evaluate(SENT) == "[]")  # type: ignore[misc]
-        mail.wait_for_selector("#arrived:has-text('4 photo(s) examined')", timeout=60_000)
+        mail.wait_for_selector("#arrived:has-text('4 photo(s) examined')")
     with open_survey(evening) as survey:
         made = standing(survey).determinations
         assert messages.counts(survey)[0] == before + 4

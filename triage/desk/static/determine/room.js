@@ -38,6 +38,7 @@ class Room {
 
   show(article) {
     this.article = article;
+    this.place.dataset.sighting = article?.dataset.sighting ?? "";
     at("empty").hidden = Boolean(article);
     this.place.hidden = !article;
     if (!article) return;
@@ -75,6 +76,7 @@ class Room {
   // ------------------------------------------------------------------ naming
 
   typed() {
+    if (!this.article) return; // the next one is on its way
     this.statement.noName();
     this.candidates.show(this.names.matching(this.field.value, this.order), this.article.dataset.day);
     this.paint();
