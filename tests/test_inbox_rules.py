@@ -53,6 +53,8 @@ CLOCK = Need(kind="clock", text="a clock")
         ({"has_place": False, "has_time": False}, ["place", "date"]),
         ({"others_who_sent_it": 1}, ["two senders"]),
         ({"kind": "exuvia", "has_place": False}, ["not an adult"]),
+        ({"odonate": 0.1, "in_sighting": False, "kind": "hand"}, ["not an adult"]),
+        ({"odonate": 0.1, "in_sighting": True, "kind": "hand"}, []),
         ({"odonate": 0.1, "in_sighting": False, "has_place": False}, ["no insect"]),
         ({"odonate": 0.1, "in_sighting": True}, []),
         ({"faces": 1}, ["people"]),
@@ -63,6 +65,14 @@ CLOCK = Need(kind="clock", text="a clock")
 def test_a_photo_needs_what_it_lacks(changed, kinds):
     found = needs_of([replace(GOOD, **changed)], links=(), other_files=(), least_odonate=0.5)
     assert [need.kind for need in found] == kinds
+
+
+@pytest.mark.parametrize("kind", ["exuvia", "larva", "hand"])
+def test_skins_larvae_and_hands_ask_for_the_lot(kind):
+    photo = replace(GOOD, kind=kind, odonate=0.1, in_sighting=False)
+    (need,) = needs_of([photo], links=(), other_files=(), least_odonate=0.5)
+    assert "type the lot in" in need.text
+    assert ("proof of breeding" in need.text) == (kind == "exuvia")
 
 
 @pytest.mark.parametrize(

@@ -15,12 +15,12 @@ from triage.analysis.colours import likeness as likeness_of_colours
 
 def features(looks: np.ndarray) -> bytes:
     kept = np.zeros(view.FEATURES, np.float16)
-    kept[view.ALIKE_FROM :] = looks
+    kept[view.ALIKE_FROM : view.HAND] = looks
     return kept.tobytes()
 
 
 looks = st.integers(0, 2**32 - 1).map(
-    lambda seed: np.random.default_rng(seed).normal(size=view.FEATURES - view.ALIKE_FROM)
+    lambda seed: np.random.default_rng(seed).normal(size=view.HAND - view.ALIKE_FROM)
 )
 
 

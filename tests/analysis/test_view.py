@@ -35,7 +35,7 @@ def test_kept_features_read_back(vector):
 
 
 def test_features_of_another_version_are_refused():
-    with pytest.raises(ValueError, match="3 numbers, not 354"):
+    with pytest.raises(ValueError, match="3 numbers, not 355"):
         view.stored_features(b"abcdef")
 
 
@@ -73,3 +73,15 @@ def test_heads_kept_before_boxes_were_learned_move_no_side():
     heads = view.Heads.from_bytes(file.getvalue())
     box = (0.1, 0.2, 0.7, 0.9)
     assert view.moved_box(box, np.ones(view.FEATURES), heads) == box
+
+
+def test_heads_kept_before_hands_were_told_still_say_what_they_said():
+    heads, features = view.shipped_heads(), np.ones(view.FEATURES)
+    short = {
+        field.name: getattr(heads, field.name)[:, : view.HAND]
+        for field in dataclasses.fields(heads)
+        if field.name != "version" and getattr(heads, field.name).ndim == 2
+    }
+    read = view.Heads.from_bytes(dataclasses.replace(heads, **short).to_bytes())
+    given = view.view_probabilities(features, read)
+    assert given.tolist() == view.view_probabilities(features, heads).tolist()

@@ -1,18 +1,26 @@
 """The figures of seeing against hand-made answers; labels and photos as hostile input."""
 
 import base64
+import dataclasses
 import hashlib
 import io
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 from skimage import data
 
 from triage.bench.labels import Labelled, folds, read_labels, read_sets
 from triage.bench.out_of_fold import out_of_fold
-from triage.bench.vision import bench
-from triage.bench.vision.figures import QUESTIONS, figures, view_calibration, views_f1
+from triage.bench.vision import bench, order
+from triage.bench.vision.figures import (
+    QUESTIONS,
+    figures,
+    view_calibration,
+    view_calibration_by_chance,
+    views_f1,
+)
 from triage.bench.vision.predictions import Prediction
 from triage.errors import SourceError, TableError
 
@@ -241,3 +249,51 @@ def test_the_sheet_shows_mistakes_and_no_markup_of_the_table(tmp_path):
     picture = page.split("base64,")[1].split("'")[0]
     with Image.open(io.BytesIO(base64.b64decode(picture))) as shown:
         assert max(shown.size) <= 260
+
+
+def photo(*, length: float, usability: float, **labelled: object) -> order.Judged:
+    return order.Judged(label=label(focus="sharp", **labelled), length=length, usability=usability)
+
+
+def test_a_pair_is_decided_only_where_one_photo_is_better_and_in_nothing_worse():
+    large = photo(length=600, usability=0.9, group="a")
+    small = photo(length=200, usability=0.4, group="b")
+    front = photo(length=580, usability=0.6, group="c", view="anterior")
+    hidden = photo(length=900, usability=0.1, group="d", view="other")
+    same = photo(length=100, usability=0.1, group="a")
+    found = [
+        (one.label.group, other.label.group, name)
+        for one, other, name in order.decided([large, small, front, hidden, same])
+    ]
+    # The front view is larger than the small back view, but worse in another respect.
+    assert sorted(found) == [("a", "b", "length"), ("a", "c", "view"), ("b", "a", "length")]
+
+
+def test_soft_photos_lose_against_sharp_ones_of_like_length():
+    sharp = photo(length=500, usability=0.5, group="a")
+    soft = dataclasses.replace(
+        photo(length=600, usability=0.6, group="b"), label=label(group="b", focus="soft")
+    )
+    assert [pair[2] for pair in order.decided([sharp, soft])] == ["focus"]
+    tiny = dataclasses.replace(sharp, length=300)
+    assert not list(order.decided([tiny, soft]))
+
+
+def test_the_error_by_chance_is_what_true_probabilities_show():
+    """1,000 drawn truths: the mean of the error over draws, beside the one of drawn labels."""
+    random = np.random.default_rng(8)
+    sure = random.uniform(0.3, 1.0, 300)
+    rows = []
+    for chance in sure:
+        rest = (1 - chance) / 4
+        right = random.random() < chance
+        rows.append(
+            said(
+                label(view="dorsal" if right else "lateral"), views=(chance, rest, rest, rest, rest)
+            )
+        )
+    by_chance = view_calibration_by_chance(rows)
+    assert 0.02 < by_chance < 0.09
+    assert abs(view_calibration(rows) - by_chance) < 0.03
+    skins = [said(label(odonate=False, view="dorsal"), views=(0.0, 1.0, 0.0, 0.0, 0.0))] * 50
+    assert view_calibration([*rows, *skins]) == view_calibration(rows)

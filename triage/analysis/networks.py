@@ -96,18 +96,23 @@ def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> Inse
     )
 
 
-def class_map(rgb: Pixels, *, threads: int) -> tuple[NDArray[np.float32], Floats]:
-    """Run the class network on a picture whose sides are multiples of 32 px.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClassLook:
+    """What the class network says of one picture.
 
-    Returns
-    -------
-    heat : float32, rows x columns
-        Probability of dragonfly or damselfly in each cell.
-    scores : float64, 6
-        Logits of the strongest cell, of the mean of the four strongest, and of the picture as a
-        whole; logit of other insects; logarithm of dragonfly over damselfly; logit of screens
-        and pages.
+    ``heat`` is rows x columns, the probability of dragonfly or damselfly in each cell. ``scores``
+    are logits of the strongest cell, of the mean of the four strongest, and of the picture as a
+    whole; logit of other insects; logarithm of dragonfly over damselfly; logit of screens and
+    pages. ``classes`` are the logits of the 1,000 classes.
     """
+
+    heat: NDArray[np.float32]
+    scores: Floats
+    classes: Floats
+
+
+def class_look(rgb: Pixels, *, threads: int) -> ClassLook:
+    """Run the class network on a picture whose sides are multiples of 32 px."""
     odonate, classes = _session(shipped("imagenet"), threads).run(
         ["odonate", "classes"], {"rgb": rgb[None]}
     )
@@ -117,7 +122,11 @@ def class_map(rgb: Pixels, *, threads: int) -> tuple[NDArray[np.float32], Floats
     odonates, others, _, pages = _scores_of(classes[0])
     ratio = float(np.log((kinds[0] + 1e-6) / (kinds[1] + 1e-6)))
     peaks = _logit(float(strongest[-1])), _logit(float(strongest.mean()))
-    return heat, np.array([*peaks, odonates, others, ratio, pages])
+    return ClassLook(
+        heat=heat,
+        scores=np.array([*peaks, odonates, others, ratio, pages]),
+        classes=classes[0].astype(np.float64),
+    )
 
 
 def _scores_of(classes: NDArray[np.float32]) -> tuple[float, float, float, float]:

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.analysis import images, networks, view
+from triage.analysis import hands, images, networks, view
 from triage.analysis.networks import Floats, InsectMaps, Pixels
 from triage.analysis.view import Box
 
@@ -130,11 +130,16 @@ def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Sub
 
 
 def sight_of(
-    rgb: Pixels, *, box: Box | None = None, threads: int = 1, insect_model: Path | None = None
+    rgb: Pixels,
+    *,
+    box: Box | None = None,
+    threads: int = 1,
+    insect_model: Path | None = None,
+    fold: int | None = None,
 ) -> Sight:
     """Run both networks on one photo, the closer look at a given box if there is one.
 
-    ``insect_model`` replaces the shipped insect network.
+    ``insect_model`` replaces the shipped insect network; ``fold`` is that of ``hands.hand_score``.
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
         raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
@@ -151,25 +156,33 @@ def sight_of(
         box = found
     else:
         body = _within(body, box)
-    heat, scores = networks.class_map(networks.fitted(small, CLASS_SIDE), threads=threads)
+    classes = networks.class_look(networks.fitted(small, CLASS_SIDE), threads=threads)
     looks = (whole, close)
-    parts = [scores, *(look.scores for look in looks), *(look.answers for look in looks)]
+    parts = [classes.scores, *(look.scores for look in looks), *(look.answers for look in looks)]
     parts += [*(look.embedding for look in looks), close.alike]
+    parts.append(np.array([hands.hand_score(classes.classes, small, fold=fold)]))
     return Sight(
         box=box,
         body_box=body,
         outline=_outline(close, window),
         other_boxes=tuple(other for other in others if _apart(other, box)),
-        heat=heat,
+        heat=classes.heat,
         features=np.concatenate(parts),
     )
 
 
 def kind_of(features: Floats, heads: view.Heads) -> Kind:
-    """What the photo shows: an adult or a pair, or the likeliest other kind if it is likely."""
+    """What the photo shows: an adult or a pair, a hand, or the likeliest other kind if likely.
+
+    A hand is told by itself: the head of kinds sees what the hand holds, so it counts as an insect.
+    """
     if view.odonate_probability(features, heads) >= 0.5:
         return "pair" if view.pair_probability(features, heads) >= 0.5 else "adult"
+    if features[view.HAND] >= 0:
+        return "hand"
     others = view.kind_probabilities(features, heads)[1:]
+    others[OTHER_KINDS.index("other insect")] += others[OTHER_KINDS.index("hand")]
+    others[OTHER_KINDS.index("hand")] = 0.0
     best = int(np.argmax(others))
     return OTHER_KINDS[best] if others[best] >= TOLD * others.sum() else "unsure"
 

@@ -27,7 +27,8 @@ OWN = CLASS_SCORES  # first score of the insect network, of the whole photo; the
 WHOLE = OWN + 2 * OWN_SCORES  # first answer on the whole photo
 CLOSE = WHOLE + ANSWERS  # first answer on the close look
 ALIKE_FROM = CLOSE + ANSWERS + 2 * EMBEDDED  # what one animal is known again by, of the close look
-FEATURES = ALIKE_FROM + ALIKE
+HAND = ALIKE_FROM + ALIKE  # log odds that a hand is seen
+FEATURES = HAND + 1
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
 Outline = tuple[tuple[float, float], ...]  # the body's outermost points: left, top, right, bottom
@@ -82,7 +83,7 @@ class Heads:
         try:
             with np.load(io.BytesIO(data), allow_pickle=False) as file:
                 there = [name for name in _SHAPES if name in file or name not in _ADDED]
-                held = {name: np.asarray(file[name], dtype=np.float64) for name in there}
+                held = {name: _as_long(np.asarray(file[name], np.float64)) for name in there}
                 version = str(file["version"])
         except (KeyError, OSError, ValueError, EOFError, zipfile.BadZipFile) as problem:
             raise ValueError(f"no heads in this file: {problem}") from problem
@@ -109,6 +110,13 @@ _SHAPES: dict[str, tuple[int, ...]] = {
     "box_bias": (4,),
 }
 _ADDED = ("box", "box_bias")  # later than the others: heads kept before move no side
+
+
+def _as_long(head: Floats) -> Floats:
+    """A head kept before hands were told, which weighs nothing on that."""
+    if head.ndim == 2 and head.shape[1] == HAND:
+        return np.pad(head, ((0, 0), (0, FEATURES - HAND)))
+    return head
 
 
 @cache
@@ -149,7 +157,7 @@ def kind_probabilities(features: Floats, heads: Heads) -> Floats:
 
 def alike_of(features: Floats) -> Floats:
     """The part of the features by which one animal is known again, float (..., 48)."""
-    return features[..., ALIKE_FROM:]
+    return features[..., ALIKE_FROM:HAND]
 
 
 def anisoptera_probability(features: Floats, heads: Heads) -> Floats:
@@ -174,7 +182,7 @@ def moved_box(box: Box, features: Floats, heads: Heads) -> Box:
     ----------
     box : tuple of four floats
         x0, y0, x1, y1 as fractions of the photo.
-    features : float array, 354
+    features : float array, 355
     heads : Heads
     """
     shares = features @ heads.box.T + heads.box_bias

@@ -56,6 +56,11 @@ class Labelled:
         return self.notes.startswith("pair")
 
     @property
+    def hand(self) -> bool:
+        """Whether a hand is seen, whatever it holds."""
+        return self.kind == "hand" or "hand" in self.notes
+
+    @property
     def several(self) -> bool:
         """Whether the notes say that more than one animal is seen apart."""
         return self.notes.startswith("multi")

@@ -31,7 +31,7 @@ NEEDS = {
     "link": "a link instead of a photo",
     "other file": "a file that is not a photo",
     "no insect": "no dragonfly seen",
-    "not an adult": "an exuvia or a larva",
+    "not an adult": "an exuvia, a larva or a hand",
     "people": "people may be in the picture",
     "no photo": "words only",
     "newsletter": "a newsletter",

@@ -169,9 +169,14 @@ def _newsletter(said: Wording, count: int) -> Need:
     return Need(kind="newsletter", text=f"sent to many ({said.distribution}){brings}")
 
 
+NOT_ADULT = {
+    "exuvia": "seems to show an exuvia: type the lot in; "
+    "an adult that hangs from its skin is proof of breeding: add it as an animal",
+    "larva": "seems to show a larva: type the lot in",
+    "hand": "seems to show a hand: if a skin or a larva lies in it, type the lot in",
+}
 OTHER_KINDS = {
     "other insect": "another insect",
-    "hand": "a hand",
     "page": "a page or a screen",
     "no insect": "no insect",
 }
@@ -187,10 +192,8 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
         return []
     found = []
     insect = photo.in_sighting or photo.odonate >= least_odonate
-    if photo.kind in ("exuvia", "larva"):
-        article = "an" if photo.kind == "exuvia" else "a"
-        text = f"{name}: seems to show {article} {photo.kind}: type the lot in"
-        found.append(_need("not an adult", text, photo))
+    if photo.kind in NOT_ADULT and not (insect and photo.kind == "hand"):
+        found.append(_need("not an adult", f"{name}: {NOT_ADULT[photo.kind]}", photo))
     elif not insect:
         what = OTHER_KINDS.get(photo.kind, "no dragonfly")
         found.append(_need("no insect", f"{name}: seems to show {what}", photo))

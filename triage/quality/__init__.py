@@ -123,7 +123,7 @@ def measure(
         p_oblique=seen.p_oblique,
         p_other=seen.p_other,
         focus=sharp,
-        exposure=_exposure_of(smaller, seen.body_box),
+        exposure=exposure_of(smaller, seen.body_box),
         insect_px=insect_px,
         usability=0.0,
         kind=seen.kind,
@@ -160,7 +160,7 @@ def rated(measured: Measurement, *, model: UsabilityModel, view_said: bool = Fal
     return replace(measured, usability=worth, reasons=_reasons(measured, view_said=view_said))
 
 
-def _exposure_of(smaller: images.Pixels, body: Box) -> float:
+def exposure_of(smaller: images.Pixels, body: Box) -> float:
     grey = images.grey_of(images.halved(sharpness.region(smaller, body), 256))
     frame = images.grey_of(images.shrink(smaller, 200))
     along = [*frame[0], *frame[-1], *frame[:, 0], *frame[:, -1]]
@@ -196,13 +196,13 @@ def measured_factors(measured: Measurement) -> Factors:
             "other": measured.p_other,
         },
         exposure=measured.exposure,
-        body_cut=_is_cut(body),
-        wings_cut=_is_cut(measured.box),
+        body_cut=is_cut(body),
+        wings_cut=is_cut(measured.box),
         pair=measured.kind == "pair",
     )
 
 
-def _is_cut(box: Box) -> bool:
+def is_cut(box: Box) -> bool:
     return min(box[0], box[1], 1.0 - box[2], 1.0 - box[3]) < EDGE
 
 
@@ -218,9 +218,9 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     ]
     if lit < 0.5:
         reasons.append(f"badly exposed (exposure {lit:.2f})")
-    if _is_cut(measured.body_box or measured.box):
+    if is_cut(measured.body_box or measured.box):
         reasons.append("body cut by the frame")
-    elif _is_cut(measured.box):
+    elif is_cut(measured.box):
         reasons.append("wings cut by the frame")
     if measured.odonate < 0.5:
         reasons.append(f"perhaps no odonate ({measured.odonate:.0%})")

@@ -4,10 +4,10 @@
 
 Each PHOTOS holds photos and labels.csv (columns in ``triage/bench/labels.py``). The command trains,
 for each of ten folds, a network that has not seen the fold, and one on all photos; looks at each
-photo with the network that has not seen it; fits the heads on these sights; fits the reading of
-blur; and puts the files in place, together with what heads fitted without a photo's fold say of it.
-Networks that already lie in FOLDER are kept. Four GPUs do it in eight minutes, one in half an hour,
-a processor in days.
+photo with the network that has not seen it; fits what tells a hand, the heads on these sights, and
+the reading of blur; and puts the files in place, together with what heads fitted without a photo's
+fold say of it. Networks that already lie in FOLDER are kept. Four GPUs do it in eight minutes, one
+in half an hour, a processor in days.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from triage.bench.labels import FOLDS, folds, read_sets
-from triage.bench.training.held_out import finish
+from triage.bench.training.hands import fit_hands
+from triage.bench.training.held_out import finish, put_networks
 from triage.bench.training.sharpness import fit_sharpness
 
 
@@ -28,7 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("photos", type=Path, nargs="+", help="folders with photos and labels.csv")
     parser.add_argument("--to", type=Path, required=True, help="folder for the networks")
     parser.add_argument("--weights", type=Path, help="the registry's file, if not installed")
-    parser.add_argument("--steps", type=int, help="of one training; fewer only for a trial")
+    parser.add_argument("--steps", type=int, help="a trial: one short training for each network")
     chosen = parser.parse_args(arguments)
     labels = read_sets(chosen.photos)
     held = folds(labels, FOLDS)
@@ -43,6 +44,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         from triage.bench.training.devices import train_all  # torch is not needed to finish
 
         train_all(labels, missing, chosen.to, weights=chosen.weights, steps=chosen.steps)
+    put_networks(chosen.to)
+    fit_hands(labels, held)
     finish(labels, held, chosen.to)
     fit_sharpness(labels, held)
     return 0

@@ -23,16 +23,18 @@ ELSEWHERE = 0.5  # share of copies that get another crop's background
 RIM = 0.2  # of the box, over which the insect fades into the other background
 
 
-def learn_alike(network: InsectNetwork, photos: Photos, rows: list[int], seed: int) -> None:
+def learn_alike(
+    network: InsectNetwork, photos: Photos, rows: list[int], seed: int, steps: int = STEPS
+) -> None:
     """Train the layer of a trained network by which an animal is known again, and nothing else."""
     network.eval()
     torch.manual_seed(seed)
     optimiser = torch.optim.AdamW(network.alike.parameters(), lr=RATE, weight_decay=DECAY)
     sampler = photos.sampler(rows, seed, SIDE, SIZE)
     kind = "cuda" if photos.device.startswith("cuda") else "cpu"
-    for step in range(STEPS):
+    for step in range(steps):
         for group in optimiser.param_groups:
-            group["lr"] = RATE * (1 - step / STEPS)
+            group["lr"] = RATE * (1 - step / steps)
         batch = sampler.batch()
         with torch.no_grad(), torch.autocast(kind, dtype=torch.bfloat16):
             shown = (altered(batch.crops), changed(batch.crops, batch.boxes[:, 0]))

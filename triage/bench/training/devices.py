@@ -12,7 +12,7 @@ from pathlib import Path
 import torch
 
 from triage.bench.labels import Labelled
-from triage.bench.training.alike import learn_alike
+from triage.bench.training.alike import STEPS, learn_alike
 from triage.bench.training.batches import Photos
 from triage.bench.training.export import class_map_model, insect_model
 from triage.bench.training.fitting import Recipe, Training, average_of, fit_together
@@ -44,7 +44,7 @@ def train_all(
     _write_class_network(read_weights(file), to / "imagenet.onnx")
     count = torch.cuda.device_count()
     devices = [f"cuda:{number}" for number in range(count)] or ["cpu"]
-    recipe = Recipe() if steps is None else replace(Recipe(), steps=steps)
+    recipe = Recipe() if steps is None else replace(Recipe(), steps=steps, seeds=1)
     jobs = [
         Job(device, labels, dict(list(rows.items())[n :: len(devices)]), file, recipe, to)
         for n, device in enumerate(devices)
@@ -67,7 +67,7 @@ def _train(job: Job) -> None:
         sys.stderr.write(f"{job.device} seed {seed}: {time.monotonic() - begun:.0f} s\n")
     for (name, rows), *same in zip(job.rows.items(), *networks, strict=True):
         network = average_of(same)
-        learn_alike(network, photos, rows, seed=0)
+        learn_alike(network, photos, rows, seed=0, steps=min(STEPS, job.recipe.steps))
         file = job.to / f"{name}.onnx"
         note = f"{job.recipe}; see NOTICE"
         insect_model(network.cpu().float(), file, bits=job.recipe.bits, note=note)

@@ -27,20 +27,24 @@ COLUMNS = (
 )  # fmt: skip
 
 
+def put_networks(folder: Path) -> None:
+    """Put the trained networks in their places among the program's files."""
+    shipped = networks.shipped("insect")
+    shutil.copyfile(folder / "insect.onnx", shipped)
+    shutil.copyfile(folder / "imagenet.onnx", shipped.with_name("imagenet.onnx"))
+
+
 def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
-    """Put networks, heads and the held-out table in their places among the program's files."""
+    """Put heads and the held-out table in their places beside the networks there."""
     fold = np.zeros(len(labels), dtype=np.int64)
     for number, rows in enumerate(held):
         fold[rows] = number
-    jobs = [(label.path, folder / f"fold_{k}.onnx") for label, k in zip(labels, fold, strict=True)]
+    jobs = [(label.path, folder, int(k)) for label, k in zip(labels, fold, strict=True)]
     with ProcessPoolExecutor() as workers:
         seen = list(workers.map(_sight, jobs, chunksize=8))
     features = np.array([sight.features for sight in seen]).astype(np.float16).astype(np.float64)
-    model = (folder / "insect.onnx").read_bytes()
-    version = digest_of(model)[:8]
     shipped = networks.shipped("insect")
-    shipped.write_bytes(model)
-    shutil.copyfile(folder / "imagenet.onnx", shipped.with_name("imagenet.onnx"))
+    version = digest_of(shipped.read_bytes())[:8]
     everything = np.arange(len(labels))
     heads = fit_heads(features, labels, everything, version)
     shipped.with_name("heads.npz").write_bytes(heads.to_bytes())
@@ -56,10 +60,12 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
         writer.writerows(sorted(rows_out))
 
 
-def _sight(job: tuple[Path, Path]) -> subject.Sight:
-    photo, model = job
+def _sight(job: tuple[Path, Path, int]) -> subject.Sight:
+    photo, folder, fold = job
     rgb = images.decode(photo.read_bytes(), name=photo.name).rgb
-    return subject.sight_of(images.halved(rgb, LOOKED_AT_PX), insect_model=model)
+    return subject.sight_of(
+        images.halved(rgb, LOOKED_AT_PX), insect_model=folder / f"fold_{fold}.onnx", fold=fold
+    )
 
 
 def _row(digest: str, fold: int, sight: subject.Sight, heads: Heads) -> list[str]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from triage.bench.focus.selective import SelectiveBlur, selective_blur
 from triage.bench.labels import read_sets
 from triage.bench.vision.figures import Figure, figures
+from triage.bench.vision.order import Order, order_of
 from triage.bench.vision.predictions import Prediction, predictions
 from triage.bench.vision.sheet import write_sheet
 from triage.pipeline.progress import Progress, silent
@@ -30,6 +31,7 @@ class VisionFigures:
     new: int
     trained_on: int
     blur: SelectiveBlur | None
+    order: Order | None
     sheet: Path | None
 
     def lines(self) -> list[str]:
@@ -39,6 +41,8 @@ class VisionFigures:
             lines += ["", f"{name}", *HEADER, *(figure.row() for figure in part)]
         if self.blur is not None:
             lines += ["", *self._blur_lines(self.blur)]
+        if self.order is not None:
+            lines += ["", *self._order_lines(self.order)]
         if self.sheet is not None:
             lines += ["", f"Worst mistakes: {self.sheet}"]
         return lines
@@ -67,6 +71,7 @@ class VisionFigures:
                 blur.strong_interval,
             ),
             ("the same, sigma 0.7 and 1.0, noise, JPEG", blur.fine, blur.fine_interval),
+            ("the same, photos of 700 pixels and more", blur.fine_large, blur.fine_large_interval),
             ("sharp or soft by eye, AUC", blur.by_eye, blur.by_eye_interval),
         )
         lines = [
@@ -77,6 +82,20 @@ class VisionFigures:
         for name, value, (low, high) in rows:
             lines.append(f"| {name} | {value:.3f} | {low:.3f} to {high:.3f} | {blur.photos} |")
         return lines
+
+    def _order_lines(self, order: Order) -> list[str]:
+        lines = [
+            "Order by usability; pairs of photos that their labels decide, in the right order",
+            "| decided by | share | 95 % interval | pairs |",
+            HEADER[1],
+        ]
+        for name, pairs, share, low, high in order.shares:
+            lines.append(f"| {name} | {share:.3f} | {low:.3f} to {high:.3f} | {pairs:,} |")
+        return [
+            *lines,
+            f"Surely good ({order.good}) against surely bad ({order.bad}), AUC: "
+            f"{order.good_against_bad:.3f}",
+        ]
 
 
 def bench(
@@ -99,7 +118,7 @@ def bench(
         Folder for the sheet of the worst mistakes. It shows small pictures of the photos: mind
         their licences before passing it on.
     focus : bool
-        Also measure focus on selectively blurred copies (minutes).
+        Also measure focus on selectively blurred copies, and the order of usability (minutes).
     networks : Path, optional
         The networks of the folds, to look at each of these copies anew (see ``selective_blur``).
     training_error : bool
@@ -135,6 +154,7 @@ def bench(
         new=sum(not row.cross_validated and not row.seen for row in rows),
         trained_on=sum(row.seen for row in rows),
         blur=selective_blur(read, networks=networks) if focus else None,
+        order=order_of(read, draws=draws) if focus else None,
         sheet=write_sheet(rows, sheet) if sheet is not None else None,
     )
 

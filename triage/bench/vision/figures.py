@@ -26,6 +26,7 @@ from triage.bench.vision.predictions import Prediction
 
 Floats = NDArray[np.float64]
 BINS = 10  # of confidence, for the calibration error
+DRAWN_TRUE = 50  # times that the truth is drawn from the probabilities
 NAMED = ("dorsal", "lateral", "oblique")  # the views of the macro-F1; the others are too few
 Question = Callable[[Sequence[Prediction]], float]
 
@@ -91,7 +92,7 @@ def sides_right(rows: Sequence[Prediction]) -> float:
         right = [
             (row.views[0] >= row.views[1]) == (name == "dorsal")
             for row in rows
-            if row.label.view == name and row.label.sure
+            if _shows(row, (name,)) and row.label.sure
         ]
         if not right:
             return float("nan")
@@ -102,7 +103,7 @@ def sides_right(rows: Sequence[Prediction]) -> float:
 def views_f1(rows: Sequence[Prediction]) -> float:
     """Macro-F1 of dorsal, lateral and oblique among each other."""
     columns = [VIEWS.index(name) for name in NAMED]
-    kept = [row for row in rows if row.label.view in NAMED]
+    kept = [row for row in rows if _shows(row, NAMED)]
     if not kept:
         return float("nan")
     given = np.array([NAMED[int(np.argmax([row.views[k] for k in columns]))] for row in kept])
@@ -121,14 +122,33 @@ def views_f1_sure(rows: Sequence[Prediction]) -> float:
 
 def view_calibration(rows: Sequence[Prediction]) -> float:
     """Expected calibration error of the likeliest view, ten bins of equal width."""
-    kept = [row for row in rows if row.label.view]
+    kept = [row for row in rows if _shows(row, VIEWS)]
+    if not kept:
+        return float("nan")
+    right = [VIEWS[int(np.argmax(row.views))] == row.label.view for row in kept]
+    return _calibration(np.array([max(row.views) for row in kept]), np.array([right]))
+
+
+def view_calibration_by_chance(rows: Sequence[Prediction]) -> float:
+    """What the error would be, in the mean, if each probability were exactly true."""
+    kept = [row for row in rows if _shows(row, VIEWS)]
     if not kept:
         return float("nan")
     sure = np.array([max(row.views) for row in kept])
-    right = np.array([VIEWS[int(np.argmax(row.views))] == row.label.view for row in kept])
+    random = np.random.default_rng(0)
+    return _calibration(sure, random.random((DRAWN_TRUE, len(sure))) < sure)
+
+
+def _calibration(sure: NDArray[np.float64], right: NDArray[np.bool_]) -> float:
+    """Error of probabilities (photos) against what came true (draws x photos), mean over draws."""
     bins = np.minimum((sure * BINS).astype(int), BINS - 1)
-    parts = [abs(float((sure - right)[bins == k].sum())) for k in np.unique(bins)]
-    return float(sum(parts) / len(kept))
+    each = np.eye(BINS)[bins]
+    return float(np.abs((sure - right) @ each).sum(axis=1).mean() / len(sure))
+
+
+def _shows(row: Prediction, views: Sequence[str]) -> bool:
+    """Whether the photo shows an adult in one of these views."""
+    return row.label.odonate and row.label.view in views
 
 
 def pairs_found(rows: Sequence[Prediction]) -> float:
@@ -175,6 +195,7 @@ QUESTIONS: tuple[tuple[str, Question], ...] = (
     ("dorsal, lateral, oblique, macro-F1", views_f1),
     ("the same, sure labels", views_f1_sure),
     ("view, expected calibration error", view_calibration),
+    ("the same by chance, if all were true", view_calibration_by_chance),
     ("pair or single, AUC", pairs_found),
     ("adult, other insect, hand, page, no insect, balanced accuracy", kinds_right),
     ("several insects, share with a second box", several_found),
@@ -223,11 +244,11 @@ def _bearing(name: str, rows: Sequence[Prediction]) -> int:
     if name.startswith("one"):
         return sum(row.label.odonate and not row.label.several for row in rows)
     if name.startswith("sure"):
-        return sum(row.label.sure and row.label.view in NAMED[:2] for row in rows)
+        return sum(_shows(row, NAMED[:2]) and row.label.sure for row in rows)
     if name.startswith("dorsal"):
-        return sum(row.label.view in NAMED for row in rows)
-    if name.startswith("the same"):
-        return sum(row.label.view in NAMED and row.label.sure for row in rows)
+        return sum(_shows(row, NAMED) for row in rows)
+    if name == "the same, sure labels":
+        return sum(_shows(row, NAMED) and row.label.sure for row in rows)
     return sum(row.label.odonate for row in rows)
 
 
