@@ -19,7 +19,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4200,
+    "analysis": 4250,
     "estimates": 2150,
     "standards": 3010,
     "mail": 5150,

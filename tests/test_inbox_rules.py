@@ -81,11 +81,15 @@ def test_skins_larvae_and_hands_ask_for_the_lot(kind):
         ({"has_place": False}, "p.jpg: no place"),
         ({"has_place": False, "place_doubts": ("a", "b")}, "p.jpg: no place: a; b"),
         ({"place_doubts": ("far away",)}, "p.jpg: far away"),
-        ({"kind": "exuvia"}, "p.jpg: seems to show an exuvia: type the lot in"),
+        (
+            {"kind": "exuvia"},
+            "p.jpg: seems to show an exuvia: type the lot in; an adult that hangs from its skin is "
+            "proof of breeding: add it as an animal",
+        ),
         ({"kind": "larva"}, "p.jpg: seems to show a larva: type the lot in"),
         (
             {"odonate": 0.1, "in_sighting": False, "kind": "hand"},
-            "p.jpg: seems to show a hand",
+            "p.jpg: seems to show a hand: if a skin or a larva lies in it, type the lot in",
         ),
         (
             {"odonate": 0.1, "in_sighting": False, "kind": "unsure"},

@@ -15,7 +15,7 @@ import numpy as np
 
 from triage.analysis import images
 
-LOOKED_AT_PX = 160  # long side; a face below an eighth of it is missed; larger costs its square
+LOOKED_AT_PX = 240  # long side; a face below a twelfth of it is missed; larger costs its square
 SMALLEST_PX, SCALE_STEP = 20, 1.1
 STRIDE = 1.5  # windows moved by so much find nearly as many in half the time
 
