@@ -95,6 +95,10 @@ def test_skins_larvae_and_hands_ask_for_the_lot(kind):
             {"odonate": 0.1, "in_sighting": False, "kind": "unsure"},
             "p.jpg: seems to show no dragonfly",
         ),
+        (
+            {"odonate": 0.36, "in_sighting": False, "kind": "other insect"},
+            "p.jpg: seems to show another insect; perhaps an adult (36%)",
+        ),
         ({"file_name": "", "problem": "broken"}, f"{'a' * 12}: broken"),
         ({"file_name": "", "odonate": None}, f"{'a' * 12}: not examined yet"),
     ],
