@@ -24,13 +24,19 @@ RIM = 0.2  # of the box, over which the insect fades into the other background
 
 
 def learn_alike(
-    network: InsectNetwork, photos: Photos, rows: list[int], seed: int, steps: int = STEPS
+    network: InsectNetwork,
+    photos: Photos,
+    rows: list[int],
+    *,
+    steps: int = STEPS,
+    size: int = SIZE,
+    seed: int = 0,
 ) -> None:
     """Train the layer of a trained network by which an animal is known again, and nothing else."""
     network.eval()
     torch.manual_seed(seed)
     optimiser = torch.optim.AdamW(network.alike.parameters(), lr=RATE, weight_decay=DECAY)
-    sampler = photos.sampler(rows, seed, SIDE, SIZE)
+    sampler = photos.sampler(rows, seed, SIDE, size)
     kind = "cuda" if photos.device.startswith("cuda") else "cpu"
     for step in range(steps):
         for group in optimiser.param_groups:

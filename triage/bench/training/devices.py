@@ -12,11 +12,13 @@ from pathlib import Path
 import torch
 
 from triage.bench.labels import Labelled
-from triage.bench.training.alike import STEPS, learn_alike
+from triage.bench.training.alike import SIZE, STEPS, learn_alike
 from triage.bench.training.batches import Photos
 from triage.bench.training.export import class_map_model, insect_model
 from triage.bench.training.fitting import Recipe, Training, average_of, fit_together
 from triage.bench.training.network import Lite, Weights, read_weights
+
+TRIAL_BATCH = 8  # crops; enough to see that everything runs, in minutes on a processor
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,9 @@ def train_all(
     _write_class_network(read_weights(file), to / "imagenet.onnx")
     count = torch.cuda.device_count()
     devices = [f"cuda:{number}" for number in range(count)] or ["cpu"]
-    recipe = Recipe() if steps is None else replace(Recipe(), steps=steps, seeds=1)
+    recipe = Recipe()
+    if steps is not None:
+        recipe = replace(recipe, steps=steps, seeds=1, batch=TRIAL_BATCH)
     jobs = [
         Job(device, labels, dict(list(rows.items())[n :: len(devices)]), file, recipe, to)
         for n, device in enumerate(devices)
@@ -67,7 +71,13 @@ def _train(job: Job) -> None:
         sys.stderr.write(f"{job.device} seed {seed}: {time.monotonic() - begun:.0f} s\n")
     for (name, rows), *same in zip(job.rows.items(), *networks, strict=True):
         network = average_of(same)
-        learn_alike(network, photos, rows, seed=0, steps=min(STEPS, job.recipe.steps))
+        learn_alike(
+            network,
+            photos,
+            rows,
+            steps=min(STEPS, job.recipe.steps),
+            size=min(SIZE, job.recipe.batch),
+        )
         file = job.to / f"{name}.onnx"
         note = f"{job.recipe}; see NOTICE"
         insect_model(network.cpu().float(), file, bits=job.recipe.bits, note=note)
