@@ -19,7 +19,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4250,
+    "analysis": 4265,
     "estimates": 2150,
     "standards": 3010,
     "mail": 5150,
@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "report": 4750,
     "store": 6550,
     "pipeline": 8200,
-    "bench": 5875,
+    "bench": 6140,
     "demo": 2400,
     "desk": 3340,
     "cli": 2275,
