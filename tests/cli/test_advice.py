@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import sqlite3
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -67,6 +68,26 @@ def test_a_database_that_another_command_writes_to_is_waited_for_and_then_told(
         other.execute("rollback")
     assert code == 1
     assert "Traceback" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("error", "free", "words"),
+    [
+        ("disk I/O error", 0, "the disk is full"),  # SQLite's words where it cannot make its files
+        ("disk I/O error", 10**9, "Restore survey.db"),
+        ("database is locked", 0, "another command is writing"),
+    ],
+)
+def test_a_database_that_cannot_be_opened_is_called_damaged_only_if_nothing_else_hinders(
+    error: str, free: int, words: str, walked: Path, monkeypatch, capsys
+):
+    def refuse(_: Path) -> None:
+        raise sqlite3.OperationalError(error)
+
+    monkeypatch.setattr(connection, "connect", refuse)
+    monkeypatch.setattr(connection.shutil, "disk_usage", lambda _: SimpleNamespace(free=free))
+    assert cli.main(["inbox", "--survey", str(walked)]) == 1
+    assert words in capsys.readouterr().err
 
 
 def _impatient(connect):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import shlex
 import socket
+import sqlite3
 import subprocess
 import sys
 import threading
 from pathlib import Path
 
 import pytest
-from desk.desks import come_in, desk_of, post
+from desk.desks import PLACE, come_in, desk_of, post, token_of
 from tests_support import NOW
 
 from triage.cli import main
@@ -18,6 +19,7 @@ from triage.desk import server
 from triage.errors import SurveyError
 from triage.pipeline import examine
 from triage.pipeline.standing import standing
+from triage.store import actions, connection
 from triage.store.connection import create_survey, open_survey
 
 
@@ -138,3 +140,30 @@ def test_a_desk_opened_from_inside_its_own_folder_shows_pictures_and_letters(wal
         with client.get(f"/picture/{photo}/{size}") as answer:
             assert answer.status_code == 200
             assert answer.get_data().startswith(b"\xff\xd8\xff")
+
+
+@pytest.mark.parametrize("stage", ["opening", "writing"])
+def test_a_full_disk_is_said_and_what_was_sent_may_be_sent_again(
+    stage: str, walked: Path, monkeypatch
+):
+    client = come_in(desk_of(walked))
+    page = client.get("/determine/next").get_data(as_text=True)
+    said = {
+        "sighting": page.partition('data-sighting="')[2].partition('"')[0],
+        "cannot_tell": "blurred",
+    }
+    token = token_of(client)
+
+    def full(*_: object, **__: object) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    where = (connection, "connect") if stage == "opening" else (actions, "record")
+    with monkeypatch.context() as patched:
+        patched.setattr(*where, full)
+        headers = {"Origin": PLACE, "X-Desk-Token": token}
+        answer = client.post("/determine/record", data=said, headers=headers)
+        assert answer.status_code == 503
+        assert "disk is full" in answer.json["next_step"]
+        shown = client.get("/inbox/") if stage == "opening" else None
+        assert shown is None or "disk is full" in shown.get_data(as_text=True)
+    assert post(client, "/determine/record", said).status_code == 200

@@ -41,6 +41,10 @@ def test_a_file_that_is_named_itself_is_always_given(folder):
     ]
 
 
+def test_a_name_of_an_older_system_is_shown_by_its_letters():
+    assert names(Path("pond_\udcfc.jpg")) == ["pond_\u00fc.jpg"]
+
+
 def test_each_file_is_given_once_under_its_first_name(folder):
     assert names(folder / "b.jpg", folder, folder / "a")[-1] == "a/z.JPG"
     assert len(names(folder, folder / "a", folder / "b.jpg")) == 4

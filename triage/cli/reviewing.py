@@ -60,7 +60,8 @@ def measure(
         say.as_json(rows)
     elif csv is None:
         for row in rows:
-            say.line(f"{row['file']}: {row['problem'] or _seen_text(row)}")
+            file = str(row["file"]).replace("\n", "\ufffd")
+            say.line(f"{file}: {row['problem'] or _seen_text(row)}")
 
 
 def _seen_text(row: Mapping[str, object]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -62,6 +63,15 @@ def _say_errors(app: Flask) -> None:
     def told(error: TriageError) -> tuple[Response | str, int]:
         status = 404 if isinstance(error, UnknownError) and request.method == "GET" else 400
         return _sentence(error.what, error.failing, error.next_step, status)
+
+    @app.errorhandler(sqlite3.OperationalError)
+    def hindered(_: sqlite3.OperationalError) -> tuple[Response | str, int]:
+        return _sentence(
+            "the survey cannot be written to just now; nothing was recorded by this request",
+            "survey.db",
+            "Another command may be at work in it, or the disk is full. Try again in a minute.",
+            503,
+        )
 
     @app.errorhandler(RequestEntityTooLarge)
     def too_large(_: RequestEntityTooLarge) -> tuple[Response | str, int]:

@@ -29,10 +29,16 @@ def install(app: Flask) -> None:
 def survey() -> Survey:
     """The survey, opened once for this request."""
     if "survey" not in g:
-        g.opened = ExitStack()
+        g.opened, g.closed = ExitStack(), True
         g.survey = g.opened.enter_context(open_survey(current_app.config["SURVEY_FOLDER"]))
+        g.closed = False
     found: Survey = g.survey
     return found
+
+
+def title() -> str:
+    """The survey's title; nothing on a page that says why the survey cannot be opened."""
+    return "" if g.get("closed") else survey().settings.survey.title
 
 
 def now() -> datetime:

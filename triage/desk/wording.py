@@ -44,7 +44,7 @@ def install(app: Flask) -> None:
             "person": opened.person(),
             "theme": request.cookies.get(opened.cookie("theme"), ""),
             "keys_everywhere": keys.EVERYWHERE,
-            "survey_title": opened.survey().settings.survey.title,
+            "survey_title": opened.title(),
         }
 
 

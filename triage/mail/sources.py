@@ -10,7 +10,7 @@ import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import IO, Literal, cast
 
 from triage.analysis.media_types import (
@@ -125,7 +125,7 @@ def _iter_file(path: Path, limits: Limits) -> Iterator[Delivery]:
         yield _unreadable(origin, name, f"the file cannot be read: {error.strerror or error}")
 
 
-def shown_name(path: Path) -> str:
+def shown_name(path: PurePath) -> str:
     """A path as text that can be shown and kept: names of files are bytes from outside.
 
     Bytes that are no UTF-8 are read as the letters of an older system.

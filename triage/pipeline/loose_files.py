@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 
 from triage.analysis import images
 from triage.errors import SourceError
+from triage.mail.sources import shown_name
 
 Refused = Callable[[str, str, str], None]
 """Told of what cannot be looked at: its name, the problem, the next step."""
@@ -42,7 +43,11 @@ def loose_files(paths: Sequence[Path], *, refused: Refused) -> list[LooseFile]:
     clashing = {given for givens in owners.values() if len(givens) > 1 for given in givens}
     return [
         LooseFile(
-            _shown((given / short).as_posix() if given in clashing and given != path else short),
+            shown_name(
+                PurePosixPath(given.as_posix(), short)
+                if given in clashing and given != path
+                else PurePosixPath(short)
+            ),
             path,
         )
         for given, short, path in found
@@ -80,7 +85,7 @@ def _photos_below(folder: Path, refused: Refused) -> Iterator[Path]:
     """Photos of a folder and of all below it, by suffix or by first bytes, sorted by name."""
 
     def closed(error: OSError) -> None:
-        refused(_shown(str(error.filename)), "cannot be opened", "Check its permissions.")
+        refused(shown_name(Path(error.filename)), "cannot be opened", "Check its permissions.")
 
     found = [
         Path(where, name) for where, _, files in os.walk(folder, onerror=closed) for name in files
@@ -99,8 +104,3 @@ def _may_be_photo(path: Path) -> bool:
             return images.kind_of(file.read(64)) is not None
     except OSError:
         return False
-
-
-def _shown(name: str) -> str:
-    """The name as text that any file can carry, whatever bytes the system's name holds."""
-    return name.encode("utf-8", "replace").decode("utf-8")

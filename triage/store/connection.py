@@ -22,6 +22,7 @@ from triage.store.settings_file import write_default_settings
 DATABASE = "survey.db"
 SETTINGS = "survey.toml"
 TEMPLATES = "templates"  # the survey's own wording of letters, if it has any
+ROOM = 1_000_000  # bytes; SQLite makes files of a few pages when it opens a database
 OWNER_ALONE = 0o600  # mail and names of people; systems without modes pass over it
 FOLDER_OF_OWNER = 0o700
 FOLDERS = ("originals", "messages", "previews", "replies")
@@ -180,6 +181,7 @@ def open_survey(folder: Path) -> Iterator[Survey]:
     try:
         connection = connect(folder / DATABASE) if writable else _copied(folder / DATABASE)
     except sqlite3.DatabaseError as error:
+        _blame(folder, error)
         raise _damaged(folder, error) from error
     try:
         if writable:
@@ -189,6 +191,7 @@ def open_survey(folder: Path) -> Iterator[Survey]:
         try:
             _migrate(connection)
         except sqlite3.DatabaseError as error:
+            _blame(folder, error)
             raise _damaged(folder, error) from error
         yield Survey(folder, connection, settings, read_only=not writable)
     finally:
@@ -270,6 +273,17 @@ def _applied(connection: sqlite3.Connection) -> set[str]:
         "select name from _sqlite_migrations where migration_set = 'triage'"
     ).fetchall()
     return {row[0] for row in rows}
+
+
+def _blame(folder: Path, error: Exception) -> None:
+    """Raise what hinders opening a database that need not be damaged: a full disk, a lock.
+
+    On a full disk SQLite reports a failure of the disk, since it cannot make its files.
+    """
+    if any(word in str(error) for word in ("locked", "full")):
+        raise error
+    if shutil.disk_usage(folder).free < ROOM:
+        raise sqlite3.OperationalError("database or disk is full") from error
 
 
 def _damaged(folder: Path, error: Exception) -> SurveyError:

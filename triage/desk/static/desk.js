@@ -14,6 +14,7 @@ async function once(path, options) {
   const headers = { "X-Desk-Token": token, Accept: "application/json, text/html", ...options.headers };
   const signal = options.body instanceof FormData ? undefined : AbortSignal.timeout(PATIENCE);
   const answer = await fetch(path, { ...options, headers, signal, credentials: "same-origin" });
+  if (answer.status === 503) throw new Error("not now"); // a full disk, another command at work
   show(false);
   if (answer.ok || answer.status === 204) return answer;
   const told = await answer.json().catch(() => ({ what: "the desk could not do that", failing: path, next_step: "Load the page again." }));
