@@ -30,7 +30,7 @@ sys.path.insert(0, str(ROOT))
 
 from triage.demo.walk import determine_some, import_tables  # noqa: E402
 from triage.desk import create_app  # noqa: E402
-from triage.pipeline import match, walk  # noqa: E402
+from triage.pipeline import match, queueing, walk  # noqa: E402
 from triage.store.connection import create_survey, open_survey  # noqa: E402
 
 DEMO = ROOT / "demo_photos"
@@ -78,6 +78,7 @@ def name_some(folder: Path) -> None:
     with open_survey(folder) as survey:
         determine_some(survey, DEMO / "truth.csv", now=NOW)
         match.match(survey)
+        queueing.queue(survey, now=NOW)
 
 
 @contextmanager
@@ -138,12 +139,14 @@ def determiner(visitor: Visitor, to: Path) -> None:
     to_two_views(visitor)
     page.keyboard.type("anim")
     page.wait_for_selector("#candidates li")
+    page.keyboard.press("Enter")  # no name is chosen for anybody: the page says how
     visitor.photograph(to / "desk-determine.jpg")
     page.keyboard.press("Escape")
     page.keyboard.press("?")
     visitor.photograph(to / "desk-keys.jpg")
     page.keyboard.press("Escape")
     page.emulate_media(color_scheme="dark")
+    page.keyboard.press("Enter")
     page.keyboard.press("F9")
     visitor.photograph(to / "desk-determine-dark.jpg")
     page.keyboard.press("Escape")
@@ -185,6 +188,8 @@ def analyst(visitor: Visitor, to: Path) -> None:
     visitor.go("/survey/letters", "html[data-ready]")
     page.click("text=Show the season letters")
     page.wait_for_selector("pre.letter")
+    page.locator("main details[open] > summary").click()
+    page.locator("summary", has_text="Anna Wilga").click()
     visitor.photograph(to / "desk-letters.jpg")
 
 
