@@ -145,6 +145,39 @@ def test_my_last_determination_is_taken_back_and_brought_back(evening: Path, win
         assert sum(len(ones) for ones in standing(survey).determinations.values()) == 1
 
 
+def test_a_sighting_brought_back_does_not_come_a_second_time(evening: Path, window: Window):
+    """The desk was asked for more before the undo, and answers with the same one after it."""
+    with served(evening) as place:
+        page = window()
+        to_determine(page, place)
+        shelf = page.evaluate(
+            """async () => {
+                const { Ahead } = await import('/static/determine/ahead.js');
+                const made = (sighting) => {
+                    const article = document.createElement('article');
+                    article.dataset.sighting = sighting;
+                    return article;
+                };
+                const ahead = new Ahead(document.createElement('div'), { sightings: () => [] });
+                let answer;
+                const waits = new Promise((done) => { answer = done; });
+                const answers = [made('first'), made('third'), null];
+                ahead.fetch = async (path) => {
+                    if (!path.includes('/next')) return made('first');
+                    await waits;
+                    return answers.shift();
+                };
+                ahead.current = made('second');
+                const filling = ahead.fill();
+                await ahead.again('first', { keep: true });
+                answer();
+                await filling;
+                return [ahead.current, ...ahead.shelf.children].map((one) => one.dataset.sighting);
+            }"""
+        )
+    assert shelf == ["first", "second", "third"]
+
+
 def test_both_pictures_are_zoomed_moved_and_lit_for_looking(evening: Path, window: Window):
     scale = "n => new DOMMatrix(getComputedStyle(n).transform).a"
     with served(evening) as place:

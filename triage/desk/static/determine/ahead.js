@@ -5,7 +5,7 @@ const AHEAD = 3;
 
 export class Ahead {
   constructor(shelf, outbox) {
-    Object.assign(this, { shelf, outbox, current: null, filling: null, later: [] });
+    Object.assign(this, { shelf, outbox, current: null, wanted: "", filling: null, later: [] });
   }
 
   /** The next sighting, which is then the current one; nothing if none waits. */
@@ -25,7 +25,7 @@ export class Ahead {
 
   have() {
     const held = [this.current, ...this.shelf.children].filter(Boolean).map((one) => one.dataset.sighting);
-    return [...new Set([...held, ...this.outbox.sightings()])];
+    return [...new Set([...held, this.wanted, ...this.outbox.sightings()].filter(Boolean))];
   }
 
   fill() {
@@ -38,7 +38,7 @@ export class Ahead {
       const asked = [...this.have().map((one) => ["have", one]), ...this.later.map((one) => ["later", one])];
       const found = await this.fetch(`/determine/next?${new URLSearchParams(asked)}`);
       if (!found) return;
-      this.shelf.append(found);
+      if (!this.have().includes(found.dataset.sighting)) this.shelf.append(found); // it came another way meanwhile
     }
   }
 
@@ -51,9 +51,14 @@ export class Ahead {
 
   /** One sighting again, as it stands now; the one in hand goes back to the head of the shelf. */
   async again(identifier, { keep = false } = {}) {
-    const found = await this.fetch(`/determine/sighting/${encodeURIComponent(identifier)}`);
-    if (keep && this.current) this.shelf.prepend(this.current);
-    this.current = found;
-    return found;
+    this.wanted = identifier; // so that nobody hands it out a second time meanwhile
+    try {
+      const found = await this.fetch(`/determine/sighting/${encodeURIComponent(identifier)}`);
+      if (keep && this.current) this.shelf.prepend(this.current);
+      this.current = found;
+      return found;
+    } finally {
+      this.wanted = "";
+    }
   }
 }
