@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served
+from desk.conftest import CHROMIUM, Window, come_in_by_page, own_port, served, started
 from desk.desks import PLACE, come_in, desk_of, post, token_of
 
 from triage.pipeline import jars
@@ -131,6 +131,28 @@ def test_an_empty_survey_says_what_to_do_first(tmp_path: Path):
     page = come_in(desk_of(tmp_path / "survey")).get("/jars/").get_data(as_text=True)
     assert "no sites yet" in page
     assert "No visit is recorded yet" in page
+
+
+@pytest.mark.system("chromium")
+@pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed")
+def test_a_label_typed_while_the_desk_was_gone_is_recorded_once_when_it_is_back(
+    evening: Path, window: Window
+):
+    port, page = own_port(), window()
+    with started(evening, port) as place:
+        come_in_by_page(page, place, "/inbox/")
+        page.goto(place + "/jars/")
+        page.wait_for_selector("#room")
+    for field in ("site", "day", "collector", "number", "name-0", "count-0"):
+        page.fill(f"[name={field}]", str(LABEL[field]))
+    page.press("[name=count-0]", "Enter")
+    page.wait_for_selector("#gone:not([hidden])")
+    page.press("[name=count-0]", "Enter")  # asked again: still one jar
+    assert page.input_value("[name=number]") == "EX-0900"
+    with started(evening, port):
+        page.wait_for_selector("[role=status].done")
+        assert "Anax imperator" in page.locator(".jars .new").inner_text()
+    assert recorded(evening) == 1
 
 
 @pytest.mark.system("chromium")

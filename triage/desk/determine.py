@@ -174,6 +174,7 @@ def neighbours(identifier: str) -> Response:
         [
             {
                 "word": one.identifier,
+                "alt": "Animal of another sighting of this observer and day",
                 "text": "" if _undated() else one.event_date[11:16] or "no time",
                 "sources": [
                     url_for("pictures.show", photo=photo, size="fitting") for photo in one.photos

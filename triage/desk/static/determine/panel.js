@@ -6,8 +6,8 @@ function element(kind, text, attributes = {}) {
   return made;
 }
 
-function pictures(made, { text, sources }) {
-  made.append(...sources.map((src) => Object.assign(document.createElement("img"), { src, alt: text })));
+function pictures(made, { text, alt = text, sources }) {
+  made.append(...sources.map((src) => Object.assign(document.createElement("img"), { src, alt })));
   return made;
 }
 

@@ -251,7 +251,9 @@ class Room {
 
   async askWhich(kind) {
     const { sighting } = this.article.dataset;
-    const own = this.frames.map((frame, index) => ({ word: frame.dataset.photo, text: `photo ${index + 1}`, sources: [frame.querySelector("img").src] }));
+    const own = this.frames.map((frame, index) => ({
+      word: frame.dataset.photo, text: `photo ${index + 1}`, alt: frame.querySelector("img").alt, sources: [frame.querySelector("img").src],
+    }));
     return kind === "merge" ? this.askMerge(sighting, own) : this.askSplit(sighting, own);
   }
 
