@@ -109,7 +109,7 @@ def test_undated_photos_of_one_mail_are_looked_at_together(survey: Survey):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int):
+def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int, monkeypatch):
     chosen = random.Random(seed)
     every: list[str] = []
     for number in range(8):
@@ -142,9 +142,24 @@ def test_after_any_history_a_fresh_look_finds_the_same(survey: Survey, seed: int
         before = dump(survey)
         held = [p for s in standing.sightings(survey) for p in s.photos]
         assert sorted(held) == sorted(every)
-        grouping.mark_everything_dirty(survey)
-        work(survey)
-        assert dump(survey) == before, kind
+        for at_once in (20_000, 1):  # all senders together, and in turn
+            monkeypatch.setattr(proposals, "AT_ONCE", at_once)
+            grouping.mark_everything_dirty(survey)
+            work(survey)
+            assert dump(survey) == before, kind
+        monkeypatch.undo()
+
+
+def test_photos_are_taken_in_portions_of_whole_senders(survey: Survey):
+    sent = [add_mail(survey, n, "abc"[n % 3], [day(0), day(1)]) for n in range(6)]
+    every = sorted(photo for mail in sent for photo in mail)
+    assert list(grouping.by_sender(survey, every, most=12)) == [every]
+    assert list(grouping.by_sender(survey, [], most=12)) == []
+    portions = list(grouping.by_sender(survey, every, most=9))
+    assert [len(one) for one in portions] == [8, 4]
+    assert sorted(photo for one in portions for photo in one) == every
+    assert {*sent[0], *sent[3]} <= set(portions[0])
+    assert len(list(grouping.by_sender(survey, every, most=1))) == 3
 
 
 def test_a_frozen_sighting_that_was_split_and_joined_can_be_split_again(survey: Survey):

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from triage.store.connection import Survey
 from triage.store.rows import select_in
@@ -73,6 +74,24 @@ def dirty(survey: Survey, method: str) -> list[str]:
         (method, method),
     )
     return sorted(row[0] for row in rows)
+
+
+def by_sender(survey: Survey, photos: Sequence[str], *, most: int) -> Iterator[list[str]]:
+    """The photos in portions of at most so many, those of one sender in one portion."""
+    if len(photos) <= most:
+        if photos:
+            yield list(photos)
+        return
+    query = "select photo, min(coalesce(person_id, 0)) from appearances where photo in (...)"
+    sender = {row[0]: row[1] for row in select_in(survey, f"{query} group by photo", photos)}
+    portion: list[str] = []
+    for _, ones in groupby(sorted(photos, key=lambda p: (sender[p], p)), key=sender.__getitem__):
+        of_one = list(ones)
+        if portion and len(portion) + len(of_one) > most:
+            yield portion
+            portion = []
+        portion += of_one
+    yield portion
 
 
 def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
