@@ -11,6 +11,8 @@ from tests_support import NOW
 
 from triage.desk import create_app
 from triage.desk.work import Stand
+from triage.store import people
+from triage.store.connection import open_survey
 
 PLACE = "http://localhost"
 PATIENCE = 300.0  # seconds for anything that must come: only a failure takes so long
@@ -48,3 +50,19 @@ def ended(client: FlaskClient) -> Stand:
     stand: Stand = work.stand()
     assert not stand.running
     return stand
+
+
+def person_with_words(folder: Path) -> str:
+    """Somebody whose mail seems to grant something."""
+    with open_survey(folder) as survey, survey.transaction():
+        row = people.by_address(survey, "nell@example.org", name="Nell Reedwater")
+        assert row is not None
+        people.add_consent(
+            survey,
+            row,
+            publish="yes",
+            name_shown="yes",
+            licence="",
+            wording="You may <i>publish</i> it.",
+        )
+        return next(one.code for one in people.all_people(survey) if one.row == row)

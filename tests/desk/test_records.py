@@ -6,7 +6,7 @@ import html
 from pathlib import Path
 
 import pytest
-from desk.desks import post
+from desk.desks import person_with_words, post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
@@ -40,6 +40,16 @@ def with_lot(folder: Path, name: str) -> None:
             individual_count=3,
         )
         evidence.save_lots(survey, [lot])
+
+
+def test_words_that_seem_to_allow_something_stand_under_the_name_of_who_wrote_them(
+    client: FlaskClient, walked: Path
+):
+    code = person_with_words(walked)
+    shown = page(client)
+    assert "<h3>person Nell Reedwater</h3>" in shown
+    assert post(client, "/inbox/records/", {"do": "grants", "key": code}).status_code == 302
+    assert "Nell Reedwater" not in page(client)
 
 
 def test_an_unresolved_name_is_named_by_one_key(client: FlaskClient, walked: Path):

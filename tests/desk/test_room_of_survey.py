@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
-from desk.desks import PLACE, come_in, desk_of, ended, post
+from desk.desks import PLACE, come_in, desk_of, ended, person_with_words, post
 from tests_support import NOW
 
 from triage.pipeline import audit, persons
-from triage.store import failures, people
+from triage.store import failures
 from triage.store.connection import create_survey, open_survey
 from triage.store.settings import read_settings
 
@@ -68,22 +68,6 @@ def test_an_action_is_taken_back_from_the_log_and_brought_back(walked: Path):
     assert visits() == before
     assert post(client, "/survey/undo", {"number": "9999"}).status_code == 400
     assert post(client, "/survey/undo", {"number": "all"}).status_code == 400
-
-
-def person_with_words(folder: Path) -> str:
-    """Somebody whose mail seems to grant something."""
-    with open_survey(folder) as survey, survey.transaction():
-        row = people.by_address(survey, "nell@example.org", name="Nell Reedwater")
-        assert row is not None
-        people.add_consent(
-            survey,
-            row,
-            publish="yes",
-            name_shown="yes",
-            licence="",
-            wording="You may <i>publish</i> it.",
-        )
-        return next(one.code for one in people.all_people(survey) if one.row == row)
 
 
 def publishes(folder: Path, code: str) -> bool:

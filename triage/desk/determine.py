@@ -16,7 +16,7 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import edit, queueing, sighting_page, sitting
+from triage.pipeline import edit, persons, queueing, sighting_page, sitting
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -98,7 +98,7 @@ def record() -> Response:
     return jsonify(
         stands=stands.state,
         name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
-        reason=sighting_page.with_names(survey, stands.reason),
+        reason=persons.with_names(survey, stands.reason),
         others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
     )
 

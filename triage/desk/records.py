@@ -27,7 +27,7 @@ def start() -> str:
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
     return render_template(
         "inbox/records.html",
-        needs=needs,
+        needs=[(need, persons.with_names(survey, need.record)) for need in needs],
         words=WORDS,
         undone=request.args.get("undone", ""),
         last=sitting.my_last_action(survey, by=person) if person else None,

@@ -44,6 +44,14 @@ def everybody(survey: Survey) -> list[Person]:
     return people.all_people(survey)
 
 
+def with_names(survey: Survey, text: str) -> str:
+    """A text with people's names for their codes, for the desk's own pages."""
+    for person in people.all_people(survey):
+        if person.name:
+            text = text.replace(person.code, person.name)
+    return text
+
+
 def join(
     survey: Survey, first: str, second: str, *, by: str = "coordinator", now: datetime
 ) -> None:

@@ -262,14 +262,6 @@ def said_of(survey: Survey, sighting: str, *, but_by: str = "") -> list[Said]:
     ]
 
 
-def with_names(survey: Survey, text: str) -> str:
-    """A reason with people's names for their codes, for the desk's own pages."""
-    for person in people.all_people(survey):
-        if person.name:
-            text = text.replace(person.code, person.name)
-    return text
-
-
 def _what(one: Determination) -> str:
     if one.outcome != "determined":
         return f"{one.outcome}: {one.reason}"
