@@ -22,9 +22,9 @@ LINES_OF_PACKAGE = {
     "analysis": 4265,
     "estimates": 2150,
     "standards": 3010,
-    "mail": 5150,
+    "mail": 5300,
     "photos": 100,
-    "metadata": 5060,
+    "metadata": 5100,
     "duplicates": 1100,
     "quality": 710,
     "sightings": 700,
@@ -36,22 +36,22 @@ LINES_OF_PACKAGE = {
     "matching": 3250,
     "privacy": 450,
     "exports": 3100,
-    "replies": 1330,
-    "inbox": 565,
+    "replies": 1450,
+    "inbox": 650,
     "report": 4750,
-    "store": 6550,
+    "store": 6750,
     "pipeline": 8200,
     "bench": 6140,
     "demo": 2400,
-    "desk": 3340,
-    "cli": 2275,
+    "desk": 3450,
+    "cli": 2330,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.5  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 520}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 560}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

@@ -14,8 +14,8 @@ from tests_support import DEMO, NOW
 from triage.desk.inbox import ACCEPT, NEEDS, OFFERS, clock_difference
 from triage.errors import UnknownError
 from triage.inbox import FIXES
-from triage.pipeline import message_page
-from triage.store import messages
+from triage.pipeline import inbox, message_page
+from triage.store import messages, people
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -274,3 +274,32 @@ def test_a_difference_of_clocks_needs_two_times():
 
 def test_now_is_the_moment_of_the_tests(client: FlaskClient):
     assert client.application.config["NOW"]() == NOW
+
+
+def test_a_mail_that_names_another_photographer_is_settled_with_the_name(
+    client: FlaskClient, walked: Path
+):
+    with open_survey(walked) as survey:
+        survey.connection.execute(
+            "update envelopes set text = 'My friend Ida Reed took it.' where number = 0"
+            " and message_id = (select message_id from appearances order by id limit 1)"
+        )
+        survey.connection.execute("update messages set state_due = 1")
+        inbox.settle_states(survey, now=NOW)
+    current = first_open(walked, "photographer")
+    page = text_of(client, f"/inbox/{current}")
+    assert "the mail says: 'My friend Ida Reed took it.'" in page
+    assert 'value="Ida Reed"' in page
+    refused = decide(client, current, "photographer", photographer="Ida Reed")
+    assert "nobody in this survey is called so" in refused.get_data(as_text=True)
+    decide(client, current, "photographer", photographer="Ida Reed", new_person="yes")
+    assert "Ida Reed took" in text_of(client, "/inbox/records/")
+    decide_record = {"key": code_of(walked, "Ida Reed"), "do": "said"}
+    said = "You may publish my photos with my name."
+    post(client, "/inbox/records/", decide_record | {"words": said})
+    assert "Ida Reed took" not in text_of(client, "/inbox/records/")
+
+
+def code_of(folder: Path, name: str) -> str:
+    with open_survey(folder) as survey:
+        return next(one.code for one in people.all_people(survey) if one.name == name)

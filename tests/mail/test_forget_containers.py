@@ -90,12 +90,12 @@ def traces(folder: Path) -> list[str]:
     return found
 
 
-def forgotten(source: Path, folder: Path) -> Path:
+def forgotten(source: Path, folder: Path, *, photos: bool = False) -> Path:
     create_survey(folder)
     with open_survey(folder) as survey:
         receive.take_in(survey, [source], now=NOW)
         assert traces(folder), "the person should be there before"
-        persons.forget(survey, ADDRESS, now=NOW)
+        persons.forget(survey, ADDRESS, now=NOW, photos=photos)
         checked = audit.check(survey, now=NOW)
         assert checked.damage == ()
         assert not [line for line in checked.not_done if "interrupted" in line]
@@ -115,3 +115,28 @@ def test_forgetting_reaches_every_container(name: str, tmp_path: Path):
     mail = header(From=f"{NAME} <{ADDRESS}>") + CONTAINERS[name]
     folder = forgotten(written(tmp_path, "a.eml", mail), tmp_path / "survey")
     assert traces(folder) == []
+
+
+def kept(folder: Path) -> list[Path]:
+    return [
+        path
+        for name in ("messages", "originals", "previews")
+        for path in (folder / name).rglob("*")
+        if path.is_file()
+    ]
+
+
+@pytest.mark.parametrize("name", SOURCES)
+def test_with_the_photos_nothing_is_left_of_any_source(name: str, tmp_path: Path):
+    (tmp_path / "in").mkdir()
+    folder = forgotten(SOURCES[name](tmp_path / "in"), tmp_path / "survey", photos=True)
+    assert traces(folder) == []
+    assert kept(folder) == []
+
+
+@pytest.mark.parametrize("name", CONTAINERS)
+def test_with_the_photos_nothing_is_left_of_any_container(name: str, tmp_path: Path):
+    mail = header(From=f"{NAME} <{ADDRESS}>") + CONTAINERS[name]
+    folder = forgotten(written(tmp_path, "a.eml", mail), tmp_path / "survey", photos=True)
+    assert traces(folder) == []
+    assert kept(folder) == []

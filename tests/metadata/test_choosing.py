@@ -57,6 +57,8 @@ BY_HAND = time("coordinator", "2026-06-10")
         ([(YESTERDAY, OTHER)], None),
         ([(CAMERA, OTHER)], CAMERA.event_date),
         ([(CAMERA, OWNER), (YESTERDAY, OTHER)], CAMERA.event_date),
+        # what the coordinator says on any copy holds for the photo
+        ([(CAMERA, OWNER), (BY_HAND, OTHER)], BY_HAND.event_date),
     ],
 )
 def test_the_time_that_stands(times, stands):

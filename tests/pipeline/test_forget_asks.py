@@ -56,13 +56,13 @@ def test_nobody_by_that_address_is_said_before_anything_is_asked(folder, capsys)
     assert "nobody here is known by that address or code" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("typed", "publication", "state"), [
-    ("y\ny\n", "withdrawn", "set aside"), ("y\nn\n", "", "queued"),
+@pytest.mark.parametrize(("typed", "photos", "state"), [
+    ("y\ny\n", [], "set aside"), ("y\nn\n", [""], "queued"),
 ])  # fmt: skip
-def test_the_photos_go_too_if_that_is_wanted(folder, typed, publication, state):
+def test_the_photos_go_too_if_that_is_wanted(folder, typed, photos, state):
     said = answers(folder, typed)
-    assert "Withdraw the 1 photo(s) too" in said
+    assert "Drop the 1 photo(s) too? They are deleted for good." in said
     assert known(folder) == []
     with open_survey(folder) as survey:
-        assert stands(survey) == [publication]
+        assert stands(survey) == photos
         assert [one.state for one in standing.sightings(survey)] == [state]

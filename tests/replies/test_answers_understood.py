@@ -2,7 +2,7 @@
 
 import pytest
 
-from triage.replies.answers import is_understood
+from triage.replies.answers import is_understood, read_answer
 
 
 @pytest.mark.parametrize(
@@ -42,3 +42,22 @@ def test_a_plain_answer_is_understood(text, what, place, date):
 )
 def test_any_other_answer_is_read_by_a_person(text, what, place, date):
     assert not is_understood(text, what, place=place, date=date)
+
+
+@pytest.mark.parametrize(
+    ("text", "answer"),
+    [
+        ("Oui, bien sûr !", "yes"),
+        ("Pas de problème.", "yes"),
+        ("D'accord.", "yes"),
+        ("Avec plaisir, vous pouvez les publier.", "yes"),
+        ("Non merci.", "no"),
+        ("Non, je ne préfère pas.", "no"),
+        ("Oui, mais sans mon nom et pas sur internet.", "unclear"),
+        ("Oui, à condition de me prévenir.", "unclear"),
+        ("Qu'est-ce que cela veut dire ?", "unclear"),
+    ],
+)
+def test_a_french_answer_to_our_question_is_read(text, answer):
+    quoted = f"{text}\n\nLe 3 août 2026 à 10:00, Enquête a écrit :\n> Pouvons-nous publier ?"
+    assert read_answer(quoted, "publish").answer == answer

@@ -70,6 +70,10 @@ SurveyOption = Annotated[
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
 ByOption = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
+PhotographerOption = Annotated[str, typer.Option(help="Who took it, if its sender did not.")]
+NewPersonOption = Annotated[
+    bool, typer.Option("--new", help="With --photographer: somebody not known yet.")
+]
 PasswordOption = Annotated[
     str, typer.Option("--password-from", help="keyring, env:NAME or command:LINE; never typed.")
 ]

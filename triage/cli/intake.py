@@ -12,7 +12,9 @@ from triage.cli.app import (
     ByOption,
     CertificatesOption,
     JsonOption,
+    NewPersonOption,
     PasswordOption,
+    PhotographerOption,
     ProcessesOption,
     SecurityOption,
     SurveyOption,
@@ -199,14 +201,15 @@ def settle(
     set_aside: Annotated[str, typer.Option(help="Set it aside, for this reason.")] = "",
     ask: Annotated[
         str,
-        typer.Option(
-            help="Draft a question: " + ", ".join(QUESTIONS[:-1]) + f" or {QUESTIONS[-1]}."
-        ),
+        typer.Option(help=f"Draft a question: {', '.join(QUESTIONS[:-1])} or {QUESTIONS[-1]}."),
     ] = "",
     accept: Annotated[bool, typer.Option(help="Accept it as it is.")] = False,
     take_offer: Annotated[
         bool, typer.Option("--take-offer", help="Take the repair, day or site that the row offers.")
     ] = False,
+    photographer: PhotographerOption = "",
+    new: NewPersonOption = False,
+    answers: Annotated[str, typer.Option(help="The question that it answers (q-...).")] = "",
     from_sender: Annotated[
         bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
     ] = False,
@@ -227,6 +230,9 @@ def settle(
         ask=ask,
         accept=accept,
         take_offer=take_offer,
+        answers=answers,
+        photographer=photographer,
+        new_person=new,
     )
     with opened(survey) as here:
         wanted = inbox.open_of_senders(here, messages) if from_sender else messages
@@ -250,7 +256,7 @@ def settle(
 def people(
     survey: SurveyOption = HERE,
     same: Annotated[
-        tuple[str, str] | None, typer.Option(help="Two addresses that are one person's.")
+        tuple[str, str] | None, typer.Option(help="Two addresses or codes that are one person's.")
     ] = None,
     short: Annotated[
         tuple[str, str] | None, typer.Option(help="A short name and the name it stands for.")
@@ -261,6 +267,10 @@ def people(
     guardian: Annotated[
         str, typer.Option(help="The code of a person whose mails have photos of or by a child.")
     ] = "",
+    consent: Annotated[
+        str, typer.Option(help="The code of a person who said elsewhere what may be published.")
+    ] = "",
+    words: Annotated[str, typer.Option(help="With --consent: what they said.")] = "",
     given_by: Annotated[str, typer.Option(help="With --guardian: who consented.")] = "",
     mail: Annotated[
         str, typer.Option(help="With --guardian: the message in which it was given.")
@@ -269,7 +279,7 @@ def people(
     json: JsonOption = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
-    from triage.pipeline import determiners, guardians, persons
+    from triage.pipeline import determiners, guardians, persons, photographers
 
     with opened(survey) as here:
         if same:
@@ -278,6 +288,8 @@ def people(
             determiners.set_short_name(here, *short, by=by, now=now())
         if consent_seen:
             persons.see_consent(here, consent_seen, by=by, now=now())
+        if consent:
+            photographers.record_consent(here, consent, words, by=by, now=now())
         if guardian:
             guardians.record(here, guardian, given_by=given_by, message=mail, by=by, now=now())
         everybody = persons.everybody(here)
@@ -299,7 +311,7 @@ def forget(
     person: Annotated[str, typer.Argument(help="An address, or the code of a person.")],
     survey: SurveyOption = HERE,
     photos: Annotated[
-        bool, typer.Option("--photos", help="Withdraw the person's photos too.")
+        bool, typer.Option("--photos", help="Drop the person's photos too: deleted for good.")
     ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask again.")] = False,
 ) -> None:
@@ -316,9 +328,16 @@ def forget(
             )
             if found.photos and not photos:
                 photos = typer.confirm(
-                    f"Withdraw the {len(found.photos)} photo(s) too, from every export?"
+                    f"Drop the {len(found.photos)} photo(s) too? They are deleted for good."
                 )
         outcome = persons.forget(here, person, now=now(), photos=photos)
     say.line(f"{outcome.code}: {outcome.messages} message(s) removed, records stay under the code")
+    if outcome.dropped:
+        say.line(f"{outcome.dropped} photo(s) deleted")
     if outcome.withdrawn:
-        say.line(f"{outcome.withdrawn} photo(s) withdrawn")
+        say.line(f"{outcome.withdrawn} photo(s) withdrawn from every export: others sent them too")
+    if outcome.backed_up:
+        say.line(
+            f"The backup of {outcome.backed_up} and older ones still hold what was forgotten:"
+            " make a new one with 'triage backup --to FILE.zip', then delete them"
+        )

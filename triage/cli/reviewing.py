@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
+from triage.cli.app import (
+    ByOption,
+    JsonOption,
+    NewPersonOption,
+    PhotographerOption,
+    ProcessesOption,
+    SurveyOption,
+    app,
+    now,
+    opened,
+)
 from triage.cli.intake import HERE
 
 if TYPE_CHECKING:
@@ -279,6 +289,8 @@ def correct(
     time: Annotated[str, typer.Option(help="YYYY-MM-DD or YYYY-MM-DDTHH:MM.")] = "",
     place: Annotated[str, typer.Option(help="A site, or latitude,longitude.")] = "",
     publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
+    photographer: PhotographerOption = "",
+    new: NewPersonOption = False,
     by: ByOption = "coordinator",
 ) -> None:
     """Correct what is known of a photo. Example: triage correct 3fa91c --view dorsal."""
@@ -288,10 +300,11 @@ def correct(
 
     given = {
         "view": view, "box": box, "time": time, "place": place, "publication": publication,
+        "photographer": photographer,
     }  # fmt: skip
     said = {field: value for field, value in given.items() if value}
     with opened(survey) as here:
-        reasons = stage.correct_all(here, photo, said, by=by, now=now(), tell=say.note)
+        reasons = stage.correct_all(here, photo, said, by=by, now=now(), new=new, tell=say.note)
         rows = photo_list.standing_photo(here, photo)
     for row in rows[:1]:
         say.line(f"{row.photo[:10]}  {row.view or 'no view'}  {row.publication}".rstrip())

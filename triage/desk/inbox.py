@@ -27,6 +27,7 @@ NEEDS = {
     "date doubt": "a date in doubt",
     "place doubt": "a place in doubt",
     "several animals": "words that tell of several animals",
+    "photographer": "words that another took it",
     "two senders": "one picture from two senders",
     "link": "a link instead of a photo",
     "other file": "a file that is not a photo",
@@ -76,7 +77,7 @@ class Offer:
 
 OFFERS = {
     "delete request": Offer(fixes=("accept",)),
-    "answer": Offer(fixes=("accept", "ask"), ask="place"),
+    "answer": Offer(fixes=("answers", "accept", "ask"), ask="place"),
     "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
     "not examined": Offer(fixes=("examine",)),
     "place": Offer(fixes=("offer", "site", "ask"), ask="place"),
@@ -85,7 +86,8 @@ OFFERS = {
     "date doubt": Offer(fixes=("offer", "date", "accept", "ask"), ask="date"),
     "place doubt": Offer(fixes=("offer", "site", "accept", "ask"), ask="place"),
     "several animals": Offer(fixes=("accept", "animal")),
-    "two senders": Offer(fixes=("accept", "ask"), ask="identity"),
+    "photographer": Offer(fixes=("photographer", "accept", "ask"), ask="identity"),
+    "two senders": Offer(fixes=("accept", "photographer", "ask"), ask="identity"),
     "link": Offer(fixes=("ask", "aside"), ask="original", aside="a link, and no photo"),
     "other file": Offer(fixes=("accept", "ask"), ask="original"),
     "no insect": Offer(fixes=("aside", "animal"), aside="no dragonfly in it"),
@@ -106,6 +108,7 @@ ACCEPT = {
     "clock": "The clock is right",
     "date doubt": "The date is right",
     "place doubt": "The place is right",
+    "photographer": "The sender took it",
     "two senders": "It is the first sender's",
     "other file": "Seen: nothing more is needed",
     "not an adult": "It is: settled",
@@ -221,10 +224,11 @@ def _settlement(decision: str) -> Settlement:
     kind, _, value = decision.partition(":")
     needed = {"site": form.get("site", "").strip(), "date": form.get("date", "").strip()}
     needed["aside"] = form.get("aside", "").strip()
+    needed["photographer"] = form.get("photographer", "").strip()
     if kind in needed and not (value or needed[kind]):
         raise UnknownError(
             "this decision needs a word of yours",
-            failing={"site": "site", "date": "date", "aside": "reason"}[kind],
+            failing="reason" if kind == "aside" else kind,
             next_step="Go back, fill the field beside the button, and press it again.",
         )
     if kind == "clock":
@@ -236,6 +240,10 @@ def _settlement(decision: str) -> Settlement:
         "accept": Settlement(accept=True),
         "offer": Settlement(take_offer=True),
         "ask": Settlement(ask=value),
+        "answers": Settlement(answers=value),
+        "photographer": Settlement(
+            photographer=needed["photographer"], new_person=form.get("new_person") == "yes"
+        ),
     }
     if kind not in made:
         raise UnknownError(

@@ -7,12 +7,13 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
-from triage.pipeline import jars, persons, record_needs, sitting
+from triage.pipeline import jars, persons, photographers, record_needs, sitting
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
 WORDS = {
     "consent": "words that seem to allow something",
+    "photographer": "photographers who were not asked yet",
     "unresolved name": "names that the checklist does not have",
     "near names": "people who may be one person",
     "impossible year": "years that cannot be",
@@ -43,6 +44,9 @@ def decide() -> Response:
     survey, by, now = opened.survey(), opened.known_person(), opened.now()
     if kind == "grants":
         persons.see_consent(survey, key, by=by, now=now)
+    elif kind == "said":
+        words = request.form.get("words", "").strip()
+        photographers.record_consent(survey, key, words, by=by, now=now)
     elif kind == "same":
         record_needs.join_names(survey, first, second, by=by, now=now)
     elif kind == "named":

@@ -17,6 +17,7 @@ NeedKind = Literal[
     "date doubt",
     "place doubt",
     "several animals",
+    "photographer",
     "two senders",
     "link",
     "other file",
@@ -38,6 +39,8 @@ FIXES: dict[NeedKind, str] = {
     "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
     "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
     "several animals": "'triage sightings split|merge|add' if parted wrongly, then --accept",
+    "photographer": "--photographer NAME (--new for somebody new), or --ask identity; --accept if"
+    " the sender took them",
     "two senders": "--accept to leave it with the first sender, or --ask identity",
     "link": "--ask original",
     "other file": "look at it ('triage inbox --files MESSAGE'), then --accept or --ask original",
@@ -56,6 +59,7 @@ DOUBTS: dict[NeedKind, str] = {
     "place doubt": "the place is in doubt",
     "several animals": "it may be several animals",
     "delete request": "its sender asked to have it deleted",
+    "photographer": "another may have taken it",
     "two senders": "it came from two senders",
 }
 """Needs that put a record in doubt, in words that may be released."""
@@ -65,7 +69,8 @@ DOUBTS: dict[NeedKind, str] = {
 class Need:
     """One thing that a human must decide, with the photo it is about (or none).
 
-    ``offered`` is what its doubt suggests instead, ``offer`` another fix than the kind's own.
+    ``offered`` is what its doubt suggests instead, ``offer`` another fix than the kind's own,
+    ``word`` what that fix wants: the code of a question, the name of a photographer.
     """
 
     kind: NeedKind
@@ -73,6 +78,7 @@ class Need:
     photo: str = ""
     offer: str = ""
     offered: str = ""
+    word: str = ""
 
     @property
     def fix(self) -> str:
@@ -85,17 +91,22 @@ class Need:
 class Wording:
     """What the words of a message ask or tell, each as they stand there; empty for nothing.
 
-    ``delete`` asks to take something out, ``several`` tells of several animals; ``sender`` is an
+    ``delete`` asks to take something out, ``several`` tells of several animals, ``photographer``
+    that somebody else took the photos, by whose name if one is given; ``sender`` is an
     address that 'triage forget' knows; ``distribution`` the list that the mail came through;
-    ``answer`` what is left to read of an answer to our question, ``answers`` that it is one.
+    ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
+    ``may_answer`` the code of a question that it may answer.
     """
 
     delete: str = ""
     several: str = ""
+    photographer: str = ""
+    photographer_name: str = ""
     sender: str = ""
     distribution: str = ""
     answer: str = ""
     answers: bool = False
+    may_answer: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +130,7 @@ class PhotoFacts:
     offered_date: str = ""
     place_doubts: tuple[str, ...] = ()
     offered_place: str = ""
+    photographer_known: bool = False
 
 
 _NOTHING_SAID = Wording()
@@ -143,13 +155,20 @@ def needs_of(
         return sorted([*found, _newsletter(said, len(photos))], key=severity)
     if said.several and any(photo.in_sighting for photo in photos):
         found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
+    if said.photographer and any(photo.in_sighting for photo in photos):
+        found += _needs_of_photographer(photos, said)
     for photo in photos:
         found += _needs_of_photo(photo, least_odonate)
     for link in links if not photos else ():
         found.append(Need(kind="link", text=f"a link instead of a photo: {link}"))
     for name in other_files:
         found.append(Need(kind="other file", text=f"not examined: {name}"))
-    if not photos and not links and not other_files and not (said.answers or said.delete):
+    if (
+        not photos
+        and not links
+        and not other_files
+        and not (said.answers or said.delete or said.may_answer)
+    ):
         found.append(Need(kind="no photo", text="words only"))
     return sorted(found, key=severity)
 
@@ -162,6 +181,19 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
         yield Need(kind="delete request", text=f"asks: '{said.delete}'", offer=fix)
     if said.answer:
         yield Need(kind="answer", text=said.answer)
+    elif said.may_answer:
+        fix = f"--answers {said.may_answer} if it does; else read it, then --accept"
+        text = f"may answer our question {said.may_answer}, without its thread"
+        yield Need(kind="answer", text=text, offer=fix, word=said.may_answer)
+
+
+def _needs_of_photographer(photos: Sequence[PhotoFacts], said: Wording) -> Iterator[Need]:
+    if all(photo.photographer_known for photo in photos):
+        return
+    name = said.photographer_name or "NAME"
+    fix = FIXES["photographer"].replace("NAME", f"'{name}'" if " " in name else name, 1)
+    text = f"the mail says: '{said.photographer}'"
+    yield Need(kind="photographer", text=text, offer=fix, word=said.photographer_name)
 
 
 def _newsletter(said: Wording, count: int) -> Need:

@@ -16,7 +16,9 @@ from triage.standards.person_names import near_pairs
 
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
-RecordNeedKind = Literal["consent", "unresolved name", "near names", "impossible year"]
+RecordNeedKind = Literal[
+    "consent", "photographer", "unresolved name", "near names", "impossible year"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +48,7 @@ class Dated:
 def needs_of_records(
     *,
     grants: Iterable[tuple[str, str]] = (),
+    photographers: Iterable[tuple[str, str, int]] = (),
     unresolved: Iterable[UnresolvedReference],
     names: Iterable[str],
     dated: Iterable[Dated],
@@ -54,8 +57,9 @@ def needs_of_records(
 ) -> list[RecordNeed]:
     """All of them: consents, names, people, days after ``latest`` or before photography.
 
-    ``grants`` are codes of people with the words of theirs that nobody has seen, ``nearest`` the
-    names of the checklist that an unresolved one may mean.
+    ``grants`` are codes of people with the words of theirs that nobody has seen, ``photographers``
+    code, name and number of photos of those whose consent is wanted, ``nearest`` the names of the
+    checklist that an unresolved one may mean.
     """
     nearest = nearest or {}
     found = [
@@ -68,6 +72,7 @@ def needs_of_records(
         )
         for code, words in grants
     ]
+    found += [_photographer(*one) for one in photographers]
     found += [
         RecordNeed(
             kind="unresolved name",
@@ -100,6 +105,17 @@ def needs_of_records(
         for one in dated
         if _is_impossible(one, latest)
     ]
+
+
+def _photographer(code: str, name: str, count: int) -> RecordNeed:
+    return RecordNeed(
+        kind="photographer",
+        record=f"person {code}",
+        text=f"{name or code} took {count} photo(s) that others sent, and has not consented",
+        fix="ask for a mail from them ('triage settle MESSAGE --ask identity' asks the sender),"
+        f" or 'triage people --consent {code} --words WORDS' if they said so elsewhere",
+        key=code,
+    )
 
 
 def _is_impossible(one: Dated, latest: date) -> bool:

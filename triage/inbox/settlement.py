@@ -17,7 +17,11 @@ TYPED_PLACE_METRES = 100.0  # assumed of coordinates typed by hand, common pract
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settlement:
-    """What the coordinator decided about one message; every field is optional."""
+    """What the coordinator decided about one message; every field is optional.
+
+    ``answers`` is the code of the question that it answers, ``photographer`` who took its photos,
+    ``new_person`` lets it be somebody not known yet.
+    """
 
     site: str = ""
     date: str = ""
@@ -26,6 +30,9 @@ class Settlement:
     ask: str = ""
     accept: bool = False
     take_offer: bool = False
+    answers: str = ""
+    photographer: str = ""
+    new_person: bool = False
 
     @property
     def words(self) -> str:
@@ -39,6 +46,8 @@ class Settlement:
             f"asked {self.ask}" if self.ask else "",
             "accepted" if self.accept else "",
             "took what is offered" if self.take_offer else "",
+            f"answers {self.answers}" if self.answers else "",
+            "taken by another" if self.photographer else "",
         ]
         return ", ".join(piece for piece in pieces if piece) or "looked at"
 

@@ -2,7 +2,7 @@
 
 Only explicit statements count: a sentence that speaks of the photos or the name and grants or
 refuses something. Questions, conditions and doubt count as nothing stated, a refusal anywhere
-outweighs a grant elsewhere. English, German and Polish.
+outweighs a grant elsewhere. English, German, Polish and French.
 """
 
 from __future__ import annotations
@@ -50,16 +50,16 @@ def read_consent(text: str) -> Consent:
     name: set[str] = set()
     licences: list[str] = []
     wording: list[str] = []
-    for sentence in _sentences(text):
+    for sentence in sentences_of(text):
         statement = _read_sentence(sentence)
         if statement.says_something or _is_restricted_grant(sentence):
             wording.append(sentence)
         publish.add(statement.publish)
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
-    if any(limits.WITHDRAWAL.search(one) for one in _sentences(text)):
+    if any(limits.WITHDRAWAL.search(one) for one in sentences_of(text)):
         publish.add("no")
-        wording += [one for one in _sentences(text) if limits.WITHDRAWAL.search(one)]
+        wording += [one for one in sentences_of(text) if limits.WITHDRAWAL.search(one)]
     publication = _strictest(publish)
     if publication != "no" and wording and (beyond := _not_theirs_to_give(text)):
         # Kept with its words for a person to decide; nothing is granted.
@@ -87,7 +87,9 @@ def speaks_of_children(text: str) -> bool:
 def _not_theirs_to_give(text: str) -> list[str]:
     """Sentences about photos of others or about children: no grant beside them counts."""
     return [
-        one for one in _sentences(text) if limits.OTHERS.search(one) or limits.CHILDREN.search(one)
+        one
+        for one in sentences_of(text)
+        if limits.OTHERS.search(one) or limits.CHILDREN.search(one)
     ]
 
 
@@ -97,7 +99,7 @@ def _joined(wording: list[str], more: list[str]) -> str:
 
 _SENTENCE_END = re.compile(r"(?<=[.!?;])(?<!\b[a-zA-Z]\.)\s+|\n+")
 _CLAUSE_TURN = re.compile(
-    r"(?i),?\s+\b(?:but|however|aber|jedoch|allerdings|ale|lecz|jednak|natomiast)\b\s+"
+    r"(?i),?\s+\b(?:but|however|aber|jedoch|allerdings|ale|lecz|jednak|natomiast|mais|cependant|toutefois)\b\s+"
 )
 # "cc by e-mail" is no licence: small letters count only with a hyphen, more terms or a version.
 _CC = re.compile(
@@ -110,7 +112,9 @@ _CC_ADDRESS = re.compile(
     r"(?i)https?://creativecommons\.org/(?P<path>licenses/by(?:-(?:nc|sa|nd)){0,2}/[1-4]\.[0-9]"
     r"|publicdomain/zero/1\.0)"
 )
-_PUBLIC_DOMAIN = re.compile(r"(?i)\b(?:public domain|gemeinfrei|domen\w+ publiczn\w+)\b")
+_PUBLIC_DOMAIN = re.compile(
+    r"(?i)\b(?:public domain|gemeinfrei|domen\w+ publiczn\w+|domaine public)\b"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +130,7 @@ class _Statement:
         return bool(self.licence) or (self.publish, self.name) != ("unstated", "unstated")
 
 
-def _sentences(text: str) -> list[str]:
+def sentences_of(text: str) -> list[str]:
     """Divide a text; a line break inside a paragraph is layout, an empty line ends a thought."""
     sentences: list[str] = []
     for paragraph in re.split(r"\n\s*\n", text[:_TEXT_READ]):

@@ -1,8 +1,8 @@
 """The words that take a consent back, refuse softly, or speak of what is not the writer's to give.
 
-No source: chosen from how such sentences are written, in English, German and Polish; what they
-must and must not match stands in the tests of consent. They may match too much: then a person reads
-the words, and nothing is published meanwhile.
+No source: chosen from how such sentences are written, in English, German, Polish and French; what
+they must and must not match stands in the tests of consent. They may match too much: then a person
+reads the words, and nothing is published meanwhile.
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ _VERWANDTE = (
     r"(?:freund\w*|frau|mann|bruder|schwester|vater|mutter|partner\w*|nachbar\w*|kolleg\w*)"
 )
 _KREWNI = r"(?:mąż|żona|brat|siostra|ojciec|matka|kolega|koleżanka|znajom\w+|sąsiad\w*)"
+_CLICHES = "(?:photos?|images?|clichés?)"
+_PROCHES = "(?:amie?|mari|femme|frère|sœur|père|mère|voisine?|collègue|oncle|tante|compagn(?:e|on))"
 
 WITHDRAWAL = pattern(
     english=r"withdraw\w*|withdrawn|changed my mind"
@@ -30,6 +32,9 @@ WITHDRAWAL = pattern(
     rf"|(?:lösch|entfern)\w* (?:\S+ ){{0,4}}{_BILDER}",
     polish=r"(?:wycofuję|cofam|odwołuję)(?: \w+){0,2} zgod\w+|już nie zgadzam się"
     r"|(?:usunąć|usuńcie|skasować|skasujcie)(?: \w+){0,3} zdjęci\w+",
+    french=r"retire (?:\w+ ){0,3}(?:accord|autorisation|consentement|photos?)|changé d[\u2019']avis"
+    r"|(?:ne suis|ne veux|ne souhaite|n[\u2019']autorise) plus"
+    rf"|(?:supprim|effac|enlev|retir)(?:er|ez|e|és|ées) (?:\w+ ){{0,3}}{_CLICHES}",
 )
 """A consent taken back, or a wish that the photos go: at once, whatever was said before."""
 
@@ -44,6 +49,11 @@ SOFT_REFUSAL = pattern(
     "|nicht (?:im|ins) (?:netz|internet)|nur (?:zur|für die) bestimmung",
     polish=r"wolał(?:bym|abym) (?:\w+ )?nie|(?:tylko|wyłącznie) do (?:oznaczenia|wiadomości)"
     r"|zachować (?:\w+ )?(?:dla siebie|w tajemnicy)|nie w internecie|poufne",
+    french=r"préfère(?:rais)?\b.{0,40}?\b(?:ne|privées?|pas)|préférerais\b.{0,40}?\b(?:ne|pas)"
+    r"|(?:rester|restent|garder) (?:\w+ ){0,3}(?:privée?s?|pour (?:vous|nous))"
+    r"|(?:uniquement|seulement|juste) pour (?:l[\u2019'])?(?:la )?(?:identification|détermination)"
+    r"|pas (?:sur|dans) (?:le |l[\u2019'])?(?:site|web|internet|réseaux)"
+    r"|strictement privé\w*|confidentiel\w*",
 )
 """A refusal put softly, or leave for naming the animal alone: no more is given."""
 
@@ -55,6 +65,10 @@ OTHERS = pattern(
     rf"|(?:mein|meine|meiner|meinem|unser|unsere) {_VERWANDTE}",
     polish=rf"(?:jego|jej|ich) (?:zdjęcia|zdjęć|fotografie)"
     rf"|{_KREWNI} (?:\w+ )?(?:zgadza|zrobił|pozwala|mówi)\w*",
+    french=rf"(?:ses|leurs) {_CLICHES}|(?:il|elle|ils|elles) (?:dit|disent|accepte|autorise"
+    rf"|est d[\u2019']accord|veut bien)"
+    rf"|{_CLICHES} (?:de|par) (?:mon|ma|notre|une?) {_PROCHES}"
+    rf"|(?:mon|ma|notre|une?) {_PROCHES} (?:\w+ )?(?:qui )?(?:les )?(?:a|ont|l[\u2019']a)",
 )
 """Photos that are another's to give."""
 
@@ -66,5 +80,8 @@ CHILDREN = pattern(
     r"|kind\w*|enkel\w*|neffe|nichte|schüler\w*)|schulklasse",
     polish=r"(?:mój|moja|moje|mojego|mojej|nasz|nasza|nasze) (?:syn\w*|córk\w*|dzieck\w*|dzieci"
     r"|wnu\w+)|uczniowie",
+    french=r"(?:mon|ma|mes|notre|nos) (?:petite?s?[ -])?(?:fils|filles?|enfants?|garçons?"
+    r"|neveux?|nièces?|élèves?)"
+    r"|(?:notre|ma) classe",
 )
 """Children, for whom a guardian speaks, and never in passing."""

@@ -1,4 +1,4 @@
-"""The words by which people grant, refuse or doubt, in English, German and Polish.
+"""The words by which people grant, refuse or doubt, in English, German, Polish and French.
 
 No source: chosen from how such sentences are written; what they must and must not match stands in
 the tests of consent. A grant ties its verb to its modal ("you may publish"): "you can see the
@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 
 
-def pattern(*, english: str, german: str, polish: str) -> re.Pattern[str]:
-    """Compile the words of the three languages into one pattern of whole words."""
-    return re.compile(rf"(?i)\b(?:{english}|{german}|{polish})\b")
+def pattern(*, english: str, german: str, polish: str, french: str) -> re.Pattern[str]:
+    """Compile the words of the four languages into one pattern of whole words."""
+    return re.compile(rf"(?i)\b(?:{english}|{german}|{polish}|{french})\b")
 
 
 _ENGLISH_VERB = "(?:publish|use|re-?use|print|share|post|show)"
@@ -25,22 +25,29 @@ _POLISH_VERB = (
     "(?:opublikować|publikować|wykorzystać|wykorzystywać|użyć|używać|zamieścić|udostępnić"
     r"|być (?:publikowane|opublikowane|wykorzystane|użyte))"
 )
+_FRENCH_VERB = "(?:publier|utiliser|réutiliser|montrer|partager|diffuser|imprimer|reproduire)"
+_FRENCH_DONE = r"(?:(?:publi|utilis|réutilis|montr|partag|diffus|imprim)ée?s?|reproduite?s?)"
 
 PHOTO = pattern(
     english="photos?|photographs?|pictures?|images?|shots?",
     german="fotos?|bilder?n?|bild|aufnahmen?",
     polish=r"zdjęci\w+|zdjęć|fotografi\w+",
+    french=r"photos?|photographies?|images?|clichés?",
 )
-PRONOUN = pattern(english="them|these|it|any", german="sie|diese", polish="je")
+PRONOUN = pattern(
+    english="them|these|it|any", german="sie|diese", polish="je", french="les|celles?-ci"
+)
 PUBLISH = pattern(
     english=r"publish\w*|publication|re-?us\w*|put online",
     german=r"veröffentlich\w*|abdruck\w*",
     polish=r"opublik\w*|publik\w*|zamieści\w*|udostępni\w*",
+    french=r"publi(?:er|ée?s?|e|ez|iez|cation)|réutilis\w*|diffus\w*|mettre en ligne|en ligne",
 )
 USE = pattern(
     english="use|used|using|print|printed|share|shared|shown|posted",
     german=r"verwend\w*|benutz\w*|nutz\w*|genutzt|gezeigt",
     polish=r"wykorzyst\w*|używa\w*|użyć|użyte",
+    french=r"utilis\w*|usage|montr\w*|partag\w*|imprim\w*|reprodui\w*",
 )
 GRANT = pattern(
     english=rf"you (?:may|can)(?: \w+){{0,2}} {_ENGLISH_VERB}"
@@ -61,10 +68,19 @@ GRANT = pattern(
     rf"{_POLISH_VERB}"
     r"|(?:zgadzam się|wyrażam zgodę|zezwalam|za moją zgodą)\b.{0,60}?\b"
     r"(?:publik\w*|opublik\w*|wykorzyst\w*|użyci\w*)",
+    french=rf"(?:vous pouvez|tu peux|libre à (?:vous|toi) de"
+    rf"|n[\u2019']hésitez pas à)(?: \S+){{0,4}}? "
+    rf"{_FRENCH_VERB}|(?:peuvent|peut) (?:\S+ )?être {_FRENCH_DONE}"
+    r"|(?:je (?:vous )?autorise|j[\u2019']autorise|je donne mon (?:accord|autorisation"
+    r"|consentement)"
+    r"|(?:je suis|bien) d[\u2019']accord|j[\u2019']accepte|oui)\b.{0,60}?"
+    rf"\b(?:publication|utilisation|diffusion|usage|{_FRENCH_VERB}|{_FRENCH_DONE})"
+    r"|libres? de droits",
 )
 BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
-    r"|mit (?:einer |der )?veröffentlichung einverstanden|zgodę na publikację)\b"
+    r"|mit (?:einer |der )?veröffentlichung einverstanden|zgodę na publikację"
+    r"|n[\u2019']hésitez pas à publier|accord pour (?:la |une )?publication)\b"
 )
 # Refusals that need no object: nothing but the photos can be meant, unless a name or place is.
 BARE_REFUSAL = pattern(
@@ -72,6 +88,9 @@ BARE_REFUSAL = pattern(
     "|(?:do not|don[\u2019']?t) publish",
     german="nicht (?:zur veröffentlichung|veröffentlichen)|keine veröffentlichung",
     polish="nie (?:do publikacji|publikować|publikujcie)",
+    french="(?:ne (?:pas|jamais)|à ne pas) (?:les )?(?:publier|diffuser)|pas (?:de"
+    "|pour) (?:la )?publication"
+    "|aucune publication|ne (?:les |la )?publiez pas|publication interdite",
 )
 NO_OBJECTION = pattern(
     english="no objections?|no problem if you|(?:don[\u2019']?t|do not) (?:mind|object)(?: if you)?"
@@ -79,6 +98,9 @@ NO_OBJECTION = pattern(
     german="(?:nichts|keine einwände) (?:dagegen|gegen)(?:, (?:wenn|dass) (?:sie|ihr|du))?"
     "|keine einwände|ohne (?:zu fragen|rückfrage)",
     polish="nie mam nic przeciwko|bez pytania",
+    french="(?:ne vois|n[\u2019']ai) (?:pas|aucune?) (?:d[\u2019'])?(?:inconvénient"
+    "|objection)(?: à ce que vous| à)?"
+    "|aucune objection|ne me (?:dérange|gêne) pas|sans (?:me )?demander|n[\u2019']hésitez pas",
 )
 REFUSAL = pattern(
     english="do not|don[\u2019']?t|may not|must not|mustn[\u2019']?t|can(?:not|[\u2019']t| not)"
@@ -87,33 +109,43 @@ REFUSAL = pattern(
     "|without (?:my |our |further )?(?:permission|consent)|rather not|refuse",
     german=r"nicht|kein\w*|niemals|ohne (?:meine|unsere)|untersag\w*|verbiete",
     polish="nie|bez (?:mojej|naszej)|zabraniam",
+    french=r"pas|ne|n[\u2019']\w+|jamais|aucune?|refuse|interdi[ts]\w*|sans (?:mon"
+    r"|notre) (?:accord|autorisation)",
 )
 DOUBT = re.compile(
     r"(?i)\?\s*$|\b(?:if|unless|perhaps|maybe|not sure|would it|should i|shall i|ask me|until"
     r"|falls|wenn|ob|sofern|vielleicht|evtl|eventuell|erst nach|vorher fragen|soll ich"
-    r"|jeśli|jeżeli|gdyby|czy|może kiedyś|dopiero)\b"
+    r"|jeśli|jeżeli|gdyby|czy|może kiedyś|dopiero|si|peut-être|puis-je|pourriez-vous"
+    r"|demandez-moi|seulement après|j[\u2019']hésite|je ne sais pas)\b"
 )
 RESTRICTED = pattern(
     english="only|solely|(?:non-?)?commercial(?:ly)?|internal(?:ly)?|for identification"
     "|to (?:identify|determine|name|check|see|tell)",
     german=r"nur|ausschließlich|lediglich|(?:nicht-?)?kommerziell\w*|intern\w*|zur bestimmung",
     polish=r"tylko|wyłącznie|jedynie|(?:nie)?komercyjn\w*|do oznaczeni\w+|wewnętrzn\w+",
+    french=r"uniquement|seulement|exclusivement|(?:non )?commerciale?s?|commerciaux|interne"
+    r"|pour (?:l[\u2019'])?identification"
+    r"|à condition|sous réserve",
 )
 PLACE = pattern(
-    english="location|places?|sites?|coordinates|whereabouts",
+    english="location|places?|sites?(?! web)|coordinates|whereabouts",
     german="orte?|fundorte?|standorte?|koordinaten|stellen?",
     polish=r"miejsc\w*|lokalizacj\w+|współrzędn\w+|stanowisk\w+",
+    french="lieux?|endroits?|localisation|coordonnées|sites? exacts?",
 )
 NAME = pattern(
     english=r"(?:my|our|and|with) (?:full )?names?|names? (?:may|can)|name me"
     r"|credit(?:ed)?|anonym\w*",
     german="(?:meine[mns]?|und|mit) namen?|namentlich|namensnennung",
     polish=r"moj\w+ (?:nazwisk\w+|imieni\w+|imię)|nazwisk\w+|anonimow\w+|podpis(?:ać|ane|em)?",
+    french="(?:mon|son|notre|avec|sous) (?:mon |le )?noms?|nom (?:peut|puisse)|me (?:créditer"
+    "|citer|nommer)|crédit\\w*|anonym\\w*",
 )
 NAMELESS = pattern(
     english="anonymous(?:ly)?|without (?:my )?name",
     german="anonym(?:isiert)?|ohne (?:meinen )?namen?",
     polish=r"bez (?:mojego )?(?:nazwiska|imienia)|anonimow\w+",
+    french="anonyme(?:ment)?|sans (?:mon |le )?nom",
 )
 NAME_GRANT = pattern(
     english="(?:with|under|use|mention) my name|(?:please|with) credit(?: me| to)?|credit me"
@@ -122,4 +154,6 @@ NAME_GRANT = pattern(
     "|namen? (?:darf|dürfen)|mit namensnennung",
     polish="pod (?:moim )?nazwiskiem|z (?:moim )?nazwiskiem|podać (?:moje )?nazwisko"
     "|podpisane moim|z podpisem",
+    french="(?:avec|sous|mention de|mentionner|citer) mon nom|me (?:créditer|citer)|avec crédit"
+    "|nom peut être",
 )

@@ -14,7 +14,7 @@ _THINGS = re.compile(
     |records?|sightings?|me|everything|it|them|this|these|those|mine|one
     |foto\w*|bild\w*|daten|nachricht\w*|adresse|alles|mich|sie|es|meine
     |zdj\w+|dane|danych|wiadomo\w+|adres\w*|wszystko|mnie|je|go|maila?
-    |donn\wes|nom|adresse|message\w*|tout|la|le|les|moi)(?!\w)""",
+    |donn\wes|photos?|images?|nom|adresse|message\w*|tout|la|le|les|moi)(?!\w)""",
     re.IGNORECASE | re.VERBOSE,
 )
 _DELETE = re.compile(
@@ -24,7 +24,7 @@ _DELETE = re.compile(
     |lösch\w*|gelöscht|entfern\w*|zurückzieh\w*|ziehe?\s(?:\w+\s){0,6}zurück|widerruf\w*
     |aus\sdem\snetz|vergessen\ssie\smich|runternehm\w*|herunternehm\w*
     |usun\w+|usuń\w*|skasowa\w+|skasuj\w*|wycof\w+|zapomni\w+\so\smnie
-    |supprim\w+|effac\w+|retir\w+|enlev\w+|oubli\w+-moi)(?!\w)""",
+    |ne\s(?:veux|souhaite)\splus|supprim\w+|effac\w+|retir\w+|enlev\w+|oubli\w+-moi)(?!\w)""",
     re.IGNORECASE | re.VERBOSE,
 )
 

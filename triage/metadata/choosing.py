@@ -139,7 +139,8 @@ def correction_for(camera: str, corrections: Mapping[str, Correction]) -> Correc
 
 
 def _counts(source: str, shown: Shown | None, owner: int | None) -> bool:
-    return shown is None or shown.sender == owner or source in OF_FILE
+    """Another sender's words are not of this photo; files and the coordinator's word always are."""
+    return shown is None or shown.sender == owner or source in (*OF_FILE, "coordinator")
 
 
 def _put_right(claim: TimeClaim, shown: Shown | None) -> TimeClaim:

@@ -23,7 +23,7 @@ from typing import IO
 
 from triage.errors import SourceError, SurveyError, TriageError
 from triage.pipeline.progress import Progress, silent
-from triage.store import audit, backups, originals
+from triage.store import audit, backups, forgetting, originals
 from triage.store.actions import utc_text
 from triage.store.connection import DATABASE, FOLDERS, SETTINGS, Survey
 
@@ -128,15 +128,19 @@ def restore(source: Path, folder: Path, *, progress: Progress = silent) -> Backu
 
 
 def reminder(survey: Survey, *, now: datetime) -> list[str]:
-    """A line if there is no backup newer than a week."""
+    """A line if there is no backup newer than a week, or the newest holds who was forgotten."""
     newest = backups.newest(survey)
     advice = "'triage backup --to FILE.zip' makes one"
     if newest is None:
         return [f"there is no backup of this survey yet; {advice}"]
+    forgotten = forgetting.since_backup(survey)
+    held = [
+        f"the newest backup still holds {forgotten} person(s) who were forgotten since; make a new"
+        " one and delete the older"
+    ]
     age = now - newest
-    if age <= REMINDED_AFTER:
-        return []
-    return [f"the newest backup is {age.days} days old; {advice}"]
+    old = [f"the newest backup is {age.days} days old; {advice}"] if age > REMINDED_AFTER else []
+    return [*(held if forgotten else []), *old]
 
 
 def _files_of(survey: Survey, copy: Path) -> tuple[dict[str, Path], list[str]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from triage.pipeline import examine, repeats, settle
+from triage.pipeline import examine, photographers, repeats, settle
 from triage.pipeline.undo import refresh
 from triage.quality.corrections import checked_correction
 from triage.store import actions, grouping, photos
@@ -26,9 +26,12 @@ def correct_all(
     *,
     by: str,
     now: datetime,
+    new: bool = False,
     tell: repeats.Tell = repeats.silent,
 ) -> tuple[str, ...]:
-    """Append corrections of a photo, by field: view, box, time, place or publication; one action.
+    """Append corrections of a photo, by field: view, box, time, place, publication, photographer.
+
+    All are one action; ``new`` lets the photographer be somebody not known yet.
 
     A photo whose box is corrected is measured at once where the insect is said to be; what speaks
     for and against it now is returned, and nothing for the other fields. The same words again about
@@ -49,7 +52,7 @@ def correct_all(
                 survey, command="correct", summary=f"photo {digest[:12]}: {said}", by=by, now=now
             )
             for field, value in checked.items():
-                _add(survey, digest, field, value, action=action)
+                _add(survey, digest, field, value, new=new, action=action)
             subjects = [f"{field} {digest}" for field in values]
             repeats.keep(survey, statement, subjects, action=action)
             grouping.mark_dirty(survey, [digest])
@@ -62,10 +65,12 @@ def correct_all(
     return measured.reasons if measured is not None else ()
 
 
-def _add(survey: Survey, digest: str, field: str, value: str, *, action: int) -> None:
+def _add(survey: Survey, digest: str, field: str, value: str, *, new: bool, action: int) -> None:
     if field == "time":
         settle.add_time(survey, digest, value, action=action)
     elif field == "place":
         settle.add_place(survey, digest, value, action=action)
+    elif field == "photographer":
+        photographers.say(survey, [digest], value, new=new, action=action)
     else:
         photos.add_correction(survey, digest, field, value, action=action)

@@ -8,9 +8,9 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.inbox import Need, order_of, state_of
-from triage.pipeline import claims, proposals
+from triage.pipeline import answering, claims, proposals
 from triage.pipeline.message_facts import facts_of
-from triage.replies.answers import read_answer, recognise_answer
+from triage.replies.answers import read_answer
 from triage.store import grouping, messages, originals, people, questions, text_reading
 from triage.store.connection import Survey
 
@@ -96,27 +96,21 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
     open_questions = {q["code"]: q for q in questions.live(survey) if q["answered_by"] is None}
     for row in messages.due(survey) if open_questions else ():
-        words = "\n".join(
-            (row.subject, *(one.text for one in messages.envelopes_of(survey, row.row)))
-        )
-        code = recognise_answer(row.in_reply_to, row.references, words, list(open_questions))
-        # A machine that replies has read nothing.
-        if code is None or row.automatic:
+        code = answering.answered(survey, row, open_questions.values()).code
+        if not code:
             continue
-        question = open_questions[code]
-        asked = messages.by_row(survey, question["message_id"])
-        # Whoever else writes in the thread is heard by the coordinator, not believed.
-        if asked.row == row.row or asked.sender != row.sender:
-            continue
-        del open_questions[code]
+        question = open_questions.pop(code)
         with survey.transaction():
             questions.answer(survey, code, row.row)
-            _note_consent_answer(survey, row, question["what"])
+            note_consent_answer(survey, row, question["what"])
     if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
         proposals.propose(survey, now=now)
 
 
-def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) -> None:
+def note_consent_answer(
+    survey: Survey, row: messages.MessageRow, what: str, *, action: int | None = None
+) -> None:
+    """Keep what an answer plainly says of publishing; with ``action`` as long as it holds."""
     if row.sender is None or what not in ("publish", "name"):
         return
     text = "\n".join(envelope.text for envelope in messages.envelopes_of(survey, row.row)[:1])
@@ -134,6 +128,7 @@ def _note_consent_answer(survey: Survey, row: messages.MessageRow, what: str) ->
         wording=reading.wording,
         message=row.row,
         answers=True,
+        action=action,
     )
 
 

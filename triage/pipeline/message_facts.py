@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from triage.inbox import MessageFacts, Need, PhotoFacts, Wording, needs_of
+from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
 from triage.metadata.camera_clock import CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import PlaceClaim
-from triage.pipeline import claims
+from triage.pipeline import answering, claims
 from triage.replies.answers import is_understood
 from triage.sightings.words import words_of_several
-from triage.store import copies, grouping, messages, photos, questions, text_reading
+from triage.standards.person_names import likeness
+from triage.store import (
+    copies,
+    evidence,
+    grouping,
+    messages,
+    photographers,
+    photos,
+    questions,
+    text_reading,
+)
 from triage.store.connection import Survey
 from triage.store.messages import MessageRow
 from triage.store.photos import AppearanceRow, PhotoRow
@@ -34,6 +45,9 @@ class _Known:
     in_sightings: set[str]  # best copies
     other_files: dict[int, list[messages.PartRow]]
     texts: dict[int, str]
+    sites: list[str]  # their names
+    photographers: dict[str, int]  # by photo, who is said to have taken it
+    waiting: list[sqlite3.Row]  # questions without an answer
 
 
 def facts_of(
@@ -81,6 +95,9 @@ def _load(survey: Survey, rows: list[int]) -> _Known:
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
         texts=text_reading.texts_of(survey, rows),
+        sites=[site.locality for site in evidence.sites(survey)],
+        photographers=photographers.named(survey, best_of),
+        waiting=[q for q in questions.live(survey) if q["answered_by"] is None],
     )
 
 
@@ -112,6 +129,7 @@ def _photo(known: _Known, one: AppearanceRow) -> PhotoFacts:
         others_who_sent_it=len(others) if one.person != first.person else 0,
         in_sighting=best in known.in_sightings,
         repeats=first.photo if _repeats(one, first) else "",
+        photographer_known=one.photo in known.photographers,
     )
 
 
@@ -144,8 +162,11 @@ def _needs_of(
         ],
         least_odonate=survey.settings.sightings.least_odonate,
         said=replace(
-            _wording(row, text),
+            _wording(row, text, known.sites),
             answers=question is not None,
+            may_answer=""
+            if question is not None or found or not known.waiting
+            else answering.answered(survey, row, known.waiting).offered,
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )
@@ -175,11 +196,16 @@ def shortened(text: str) -> str:
     return line if len(line) <= WORDS_SHOWN else line[: WORDS_SHOWN - 3] + "..."
 
 
-def _wording(row: MessageRow, text: str) -> Wording:
+def _wording(row: MessageRow, text: str, places: Collection[str]) -> Wording:
     """What the words of a message ask or tell that no claim says."""
+    sentence, name = another_took_it(text, places=places)
+    if name and row.sender_name and likeness(name, row.sender_name) == "same":
+        sentence = name = ""  # a caption with the sender's own name
     return Wording(
         delete=asks_to_delete(f"{row.subject}.\n{text}"),
         several=words_of_several(text),
+        photographer=sentence,
+        photographer_name=name,
         sender=row.sender_address or "",
         distribution=row.distribution,
     )

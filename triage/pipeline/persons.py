@@ -8,18 +8,35 @@ from datetime import datetime
 from triage.pipeline import inbox, proposals
 from triage.pipeline.undo import make_people_due
 from triage.pipeline.withdraw import withdraw
-from triage.store import actions, grouping, joins, messages, originals, people, previews, turns
+from triage.store import (
+    actions,
+    backups,
+    forgetting,
+    grouping,
+    joins,
+    messages,
+    originals,
+    people,
+    previews,
+    turns,
+)
 from triage.store.connection import Survey
 from triage.store.people import Person
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForgetOutcome:
-    """Whose mail was removed, by code, and how much of it."""
+    """Whose mail was removed, by code, and how much of it.
+
+    ``dropped`` photos were deleted, ``withdrawn`` ones only kept back, since others sent them too;
+    ``backed_up`` is the day of the newest backup, which still holds what was forgotten.
+    """
 
     code: str
     messages: int
+    dropped: int = 0
     withdrawn: int = 0
+    backed_up: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,17 +129,23 @@ def forget(
 ) -> ForgetOutcome:
     """Remove a person's mail, name and contact; a line in the log remains, without the name.
 
-    Photos, sightings and determinations stay under the person's code; with ``photos`` the photos
-    are withdrawn. Interrupted, it is finished by the same command with the code.
+    Photos, sightings and determinations stay under the person's code. With ``photos`` the photos
+    leave every export, and their files, previews and all that was read in them are deleted, but of
+    those that others sent too. Interrupted, it is finished by the same command with the code.
     """
     found = whom(survey, address_or_code)
     person = found.person
+    gone = forgetting.whole_ownership(survey, person.row, found.photos) if photos else []
     for photo in found.photos if photos else ():
         withdraw(survey, photo, reason=f"{person.code} was forgotten", by=by, now=now)
     with survey.transaction():
         left = people.forget(survey, person, now=now)
+        forgetting.drop(survey, gone)
         summary = f"{person.code} was forgotten"
         actions.record(survey, command="forget", summary=summary, by=by, now=now)
+    for photo in forgetting.dropped(survey):
+        originals.remove(survey.originals, photo)
+        previews.remove(survey, photo)
     for raw in left.raw_mails:
         originals.remove(survey.messages, raw)
     for kept in left.files:
@@ -134,8 +157,11 @@ def forget(
         for folder in (survey.messages, survey.originals, survey.replies):
             originals.clear_leftovers(folder)
     people.scrub(survey)
+    newest = backups.newest(survey)
     return ForgetOutcome(
         code=person.code,
         messages=left.messages,
-        withdrawn=len(found.photos) if photos else 0,
+        dropped=len(gone),
+        withdrawn=len(found.photos) - len(gone) if photos else 0,
+        backed_up=newest.date().isoformat() if newest else "",
     )

@@ -13,7 +13,7 @@ from pathlib import Path
 from triage.exports.tables import csv_bytes
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims
-from triage.store import copies, grouping, messages, people, photos
+from triage.store import copies, grouping, messages, people, photographers, photos
 from triage.store.connection import Survey
 from triage.store.messages import MessageRow
 from triage.store.photos import AppearanceRow, PhotoRow
@@ -21,13 +21,17 @@ from triage.store.photos import AppearanceRow, PhotoRow
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandingPhoto:
-    """A photo as it stands in one message; the sender is a code. Empty where nothing is known."""
+    """A photo as it stands in one message; empty where nothing is known.
+
+    ``sender`` and ``photographer`` are codes; the latter only where another than the sender did.
+    """
 
     photo: str
     file_name: str
     message: str
     message_state: str
     sender: str
+    photographer: str
     received: str
     event_date: str
     time_source: str
@@ -78,13 +82,16 @@ def _rows(
     known = photos.load(survey, best_of)
     held = _sightings(survey, [one.photo for one in shown])
     codes = people.codes(survey)
+    taken = photographers.named(survey, best_of)
+    senders = photographers.senders(survey, [one.part for one in shown if one.photo in taken])
     return [
         _row(
             one,
             rows[one.message],
             known[one.photo],
             chosen[best_of[one.photo]],
-            sender=codes.get(one.person or 0, ""),
+            sender=codes.get(senders.get(one.part, one.person) or 0, ""),
+            photographer=codes.get(taken.get(one.photo, 0), ""),
             sightings=held.get(best_of[one.photo], held.get(one.photo, "")),
         )
         for one in shown
@@ -105,6 +112,7 @@ def _row(
     chosen: Chosen,
     *,
     sender: str,
+    photographer: str,
     sightings: str,
 ) -> StandingPhoto:
     time, place, measured = chosen.time, chosen.place, row.measurement
@@ -114,6 +122,7 @@ def _row(
         message=message.identifier,
         message_state=message.state,
         sender=sender,
+        photographer=photographer,
         received=message.received_at or message.sent_at,
         event_date=time.event_date if time else "",
         time_source=time.source if time else "",
@@ -152,4 +161,5 @@ def sentence_of(row: StandingPhoto) -> str:
     place = f"{where} ({row.place_source})" if where else "no place"
     doubts = "; ".join(text for text in (row.time_doubts, row.place_doubts) if text)
     name = row.file_name or row.photo[:10]
-    return f"{name}: {when}, {place}" + (f"; in doubt: {doubts}" if doubts else "")
+    taken = f", taken by {row.photographer}" if row.photographer else ""
+    return f"{name}: {when}, {place}{taken}" + (f"; in doubt: {doubts}" if doubts else "")

@@ -174,6 +174,11 @@ def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[Sigh
         ),
         least_odonate=settings.least_odonate,
     )
+    # What is frozen keeps its photos; whose they are is what is said now.
+    for row in fixed:
+        owner = {pictures[p].observer for p, _ in row.members if p in pictures}
+        if len(owner) == 1 and owner != {row.observer}:
+            sightings.set_observer(survey, row.identifier, owner.pop())
     sightings.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
     sightings.clear_proposed_changes(survey, [row.identifier for row in fixed])
     for row in found.sightings:

@@ -19,9 +19,19 @@ from triage.exports import (
 )
 from triage.inbox import DOUBTS, Need
 from triage.metadata.choosing import Chosen
-from triage.pipeline import claims, guardians, inbox, match, standing, tables, unfinished
+from triage.pipeline import (
+    claims,
+    guardians,
+    inbox,
+    match,
+    photographers,
+    standing,
+    tables,
+    unfinished,
+)
 from triage.sightings import Sighting
 from triage.store import evidence, messages, originals, people, photos
+from triage.store import photographers as photographer_rows
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -158,14 +168,19 @@ def _media(
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     default = survey.settings.publishing.default_photo_licence
     by_code = {p.code: p for p in everybody}
-    held_back = guardians.held_back(survey)
+    held_back = photographers.held_back(survey) | guardians.held_back(survey)
+    codes = people.codes(survey)
+    taken_by = {
+        photo: codes[person] for photo, person in photographer_rows.named(survey, rows).items()
+    }
     taken = claims.choose(survey, {photo: [photo] for photo in rows})
     media = []
     for one in found:
-        owner = by_code.get(one.observer)
-        withheld = owner is None or owner.publish == "no"
-        licence = "" if withheld or owner is None else owner.licence or default
         for photo in one.photos:
+            creator = taken_by.get(photo, one.observer)
+            owner = by_code.get(creator)
+            withheld = owner is None or owner.publish == "no"
+            licence = "" if withheld or owner is None else owner.licence or default
             row = rows[photo]
             measured = row.measurement
             media.append(
@@ -180,7 +195,7 @@ def _media(
                     focus=measured.focus if measured else None,
                     focus_method=measured.method if measured else "",
                     capture_date=_own_time(taken.get(photo), one.event_date),
-                    creator=one.observer,
+                    creator=creator,
                     licence=licence,
                     cleared_for_publication=row.publication == "cleared",
                     held_back=held_back.get(photo, ""),

@@ -16,7 +16,7 @@ from triage.inbox import (
 )
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
-from triage.pipeline import claims, drafts, inbox, proposals, repeats
+from triage.pipeline import answering, claims, drafts, inbox, photographers, proposals, repeats
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -73,6 +73,8 @@ def _subjects(
                 yield f"time {one.photo}"
             if settlement.site or settlement.take_offer:
                 yield f"place {one.photo}"
+            if settlement.photographer:
+                yield f"photographer {one.photo}"
 
 
 def _settle_one(
@@ -85,6 +87,12 @@ def _settle_one(
 ) -> None:
     shown = photos.appearances_of_message(survey, row.row)
     _claim(survey, row, shown, settlement, place, action)
+    if settlement.answers:
+        what = answering.say_answer(survey, row, settlement.answers, action=action)
+        inbox.note_consent_answer(survey, row, what, action=action)
+    if settlement.photographer:
+        name, new = settlement.photographer, settlement.new_person
+        photographers.say(survey, [one.photo for one in shown], name, new=new, action=action)
     grouping.mark_dirty(survey, [one.photo for one in shown])
     state: MessageState = "open"
     reason = settlement.words

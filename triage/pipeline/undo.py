@@ -43,6 +43,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         for question in drafted:
             if question["answered_by"] is not None:
                 text_reading.reread_texts(survey, question["message_id"])
+        questions.read_anew_after(survey, undone.root)
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)

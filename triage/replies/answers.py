@@ -27,18 +27,23 @@ class AnswerReading:
 
 
 _YES = r"yes|yep|yeah|sure|of course|certainly|gladly|ja|gern|gerne|nat\u00fcrlich|klar|"
-_YES += r"selbstverst\u00e4ndlich|tak|oczywi\u015bcie|zgoda|zgadzam si\u0119|pewnie"
+_YES += r"selbstverst\u00e4ndlich|tak|oczywi\u015bcie|zgoda|zgadzam si\u0119|pewnie|"
+_YES += r"oui|bien s\u00fbr|volontiers|d[\u2019']accord|avec plaisir|naturellement|"
+_YES += r"pas de (?:probl\u00e8me|souci)"
 _NO = r"no|nope|not|never|cannot|don't|do not|can't|won't|rather not|please don't|nein|nicht|"
-_NO += r"kein|keine|keinen|keinesfalls|lieber nicht|nie|wol\u0119 nie|nie zgadzam si\u0119"
+_NO += r"kein|keine|keinen|keinesfalls|lieber nicht|nie|wol\u0119 nie|nie zgadzam si\u0119|"
+_NO += r"non|pas(?! de (?:probl\u00e8me|souci))|jamais|ne|n[\u2019']\w+"
 _AGREE = r"you may|you can|i agree|go ahead|feel free|happy for you|d\u00fcrfen sie|d\u00fcrft ihr|"
-_AGREE += r"einverstanden|mo\u017cecie|mo\u017cna|mog\u0105 pa\u0144stwo"
-_BUT = r"but|unless|except|only if|provided|aber|nur wenn|au\u00dfer|ale|tylko|chyba"
+_AGREE += r"einverstanden|mo\u017cecie|mo\u017cna|mog\u0105 pa\u0144stwo|"
+_AGREE += r"vous pouvez|je suis d[\u2019']accord|allez-y"
+_BUT = r"but|unless|except|only if|provided|aber|nur wenn|au\u00dfer|ale|tylko|chyba|mais|sauf|"
+_BUT += r"seulement|\u00e0 condition|uniquement"
 
 _STARTS_YES = re.compile(rf"(?:\W*(?:{_YES})\b|.*\b(?:{_AGREE})\b)", re.IGNORECASE)
 _STARTS_NO = re.compile(rf"\W*(?:{_NO})\b", re.IGNORECASE)
 _HAS_NO = re.compile(rf"\b(?:{_NO})\b", re.IGNORECASE)
 _HAS_BUT = re.compile(rf"\b(?:{_BUT})\b", re.IGNORECASE)
-_QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze)")
+_QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze|Le .+ a écrit)")
 
 
 def recognise_answer(
@@ -66,7 +71,7 @@ def recognise_answer(
 
 
 def read_answer(text: str, what: Question) -> AnswerReading:
-    """A yes or no to a question about consent (publish, name), in English, German or Polish.
+    """A yes or no to a question about consent (publish, name), in the languages of our letters.
 
     Whole statements are read as in any mail (:func:`triage.mail.consent.read_consent`); what a
     question adds is that a plain yes or no says something. Cautious: a yes with a condition or a

@@ -260,6 +260,8 @@ _LATEST = {
     "m020_counted_from_indexes",
     "m021_sites_at_hand",
     "m022_list_of_the_inbox",
+    "m023_photographers",
+    "m024_answers_said",
 }  # kept equal to the migrations by a test
 
 

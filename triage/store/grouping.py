@@ -124,7 +124,7 @@ def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
 
 
 def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:
-    """Photos that any of these people sent."""
+    """Photos that are any of these people's: sent, and not said to be another's, or taken."""
     query = "select photo from appearances where person_id in (...)"
     return {row[0] for row in select_in(survey, query, people)}
 
@@ -133,7 +133,7 @@ def photos_of_action(survey: Survey, action: int) -> set[str]:
     """Photos that an action said something about."""
     run = survey.connection.execute
     found: set[str] = set()
-    for table in ("time_claims", "place_claims", "corrections"):
+    for table in ("time_claims", "place_claims", "corrections", "photographers"):
         found |= {
             row[0] for row in run(f"select photo from {table} where action_id = ?", (action,))
         }

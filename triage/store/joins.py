@@ -22,6 +22,7 @@ OWNED = (
     ("consents_seen", "person_id", "id"),
     ("letters", "person_id", "id"),
     ("guardian_consents", "person_id", "id"),
+    ("photographers", "person_id", "id"),
     ("sightings", "observer_id", "identifier"),
     ("determinations", "person_id", "id"),
     ("packets", "person_id", "packet"),
@@ -30,12 +31,12 @@ OWNED = (
 
 
 def two_people(survey: Survey, keep: str, other: str) -> tuple[int, int] | None:
-    """The rows of the two people whose addresses these are; nothing if they are one already.
+    """The rows of the two people with these addresses or codes; nothing if they are one already.
 
     Raises
     ------
     UnknownError
-        If either address is unknown.
+        If either is unknown.
     """
     first, second = (_known(survey, address) for address in (keep, other))
     return None if first == second else (first, second)
@@ -171,12 +172,14 @@ def _refuse_forgotten(row: sqlite3.Row) -> None:
 
 def _known(survey: Survey, address: str) -> int:
     row = survey.connection.execute(
-        "select person_id from addresses where address = ?", (address.strip().casefold(),)
+        "select person_id from addresses where address = ?1 union"
+        " select id from people where lower(code) = ?1 and forgotten_at is null",
+        (address.strip().casefold(),),
     ).fetchone()
     if row is None:
         raise UnknownError(
             "no mail came from that address",
             failing=address,
-            next_step="See 'triage people' for the addresses.",
+            next_step="See 'triage people' for the addresses and codes.",
         )
     return int(row[0])

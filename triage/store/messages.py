@@ -12,6 +12,7 @@ from triage.mail.message import Envelope, Message, Part
 from triage.store import identifiers, people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
+from triage.store.forgetting import FORGOTTEN
 from triage.store.rows import insert, record_of, select_in
 
 
@@ -144,8 +145,9 @@ def _add_part(survey: Survey, message: int, part: Part, sha256: str) -> None:
     if part.outcome in ("taken in", "kept, not examined") and sha256:
         survey.connection.execute(
             "insert into photos (sha256, format, width, height, byte_size)"
-            " values (?, ?, 0, 0, ?) on conflict do nothing",
-            (sha256, part.media_type, len(part.content)),
+            " values (?1, ?2, 0, 0, ?3) on conflict do update set problem = '', byte_size = ?3,"
+            " examined_with = '', linked_with = '', grouped_with = '' where problem = ?4",
+            (sha256, part.media_type, len(part.content), FORGOTTEN),
         )
     insert(
         survey,

@@ -100,8 +100,12 @@ def add_consent(
     wording: str,
     message: int | None = None,
     answers: bool = False,
+    action: int | None = None,
 ) -> None:
-    """Append what a person stated about publication, with the words they used."""
+    """Append what a person stated about publication, with the words they used.
+
+    ``answers`` says that we asked; ``action`` is that of whoever noted it, where no mail says it.
+    """
     values = {
         "person_id": person,
         "message_id": message,
@@ -111,6 +115,7 @@ def add_consent(
         "licence": licence,
         "wording": wording,
         "answers": int(answers),
+        "action_id": action,
     }
     insert(survey, "consents", values)
 
@@ -124,8 +129,9 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
     """By person: what stands of all that they said, by the dates of their mails."""
     said: dict[int, list[Said]] = {}
     for row in survey.connection.execute(
-        "select c.*, m.sent_at, m.received_at from consents c"
-        " left join messages m on m.id = c.message_id where c.action_id is null"
+        "select c.*, m.sent_at, m.received_at, a.at as noted_at from consents c"
+        " left join messages m on m.id = c.message_id"
+        " left join actions a on a.id = c.action_id where c.action_id is null"
         " or c.action_id in (select id from live_actions) order by c.id"
     ):
         one = Said(
@@ -133,7 +139,7 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
             name_shown=row["name_shown"],
             licence=row["licence"],
             wording=row["wording"],
-            said_at=_instant(row["sent_at"] or row["received_at"] or ""),
+            said_at=_instant(row["sent_at"] or row["received_at"] or row["noted_at"] or ""),
             answers=bool(row["answers"]),
         )
         said.setdefault(row["person_id"], []).append(one)

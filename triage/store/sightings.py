@@ -104,6 +104,13 @@ def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
     )
 
 
+def set_observer(survey: Survey, identifier: str, person: int | None) -> None:
+    """Note whose a frozen sighting is, after it was said who took its photos."""
+    survey.connection.execute(
+        "update sightings set observer_id = ? where identifier = ?", (person, identifier)
+    )
+
+
 def save_best_views(survey: Survey, row: SightingRow) -> None:
     """Write which photos of a frozen sighting show it best from the back and from the side."""
     values = {"best_dorsal": row.best_dorsal, "best_lateral": row.best_lateral}

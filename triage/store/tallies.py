@@ -37,6 +37,8 @@ GROWING = {  # where a table has no id of its own, SQLite's rowid stands for it
     " photos, action_id",
     "row_history": "id, action_id, table_name",
     "learned": "id, kind, action_id",
+    "photographers": "id, photo, action_id",
+    "answers_said": "id, code, message_id, action_id",
 }
 SAID = {"time_claims": "action_id is not null", "place_claims": "action_id is not null"}
 """Which rows of a table are tallied, where it also has rows that are read from files and texts."""

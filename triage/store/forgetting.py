@@ -1,0 +1,63 @@
+"""Deletes what the survey holds of photos whose person is forgotten and wants them gone."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from triage.store import backups
+from triage.store.actions import utc_text
+from triage.store.connection import Survey
+from triage.store.rows import select_in
+
+FORGOTTEN = "its person was forgotten"
+
+
+def whole_ownership(survey: Survey, person: int, photos: Collection[str]) -> list[str]:
+    """Those of these photos that are in nobody else's mail."""
+    others = {
+        row[0]
+        for row in select_in(
+            survey,
+            "select p.sha256 from parts p join messages m on m.id = p.message_id"
+            " left join envelopes e on e.message_id = p.message_id and e.number = p.envelope"
+            f" where coalesce(e.person_id, m.sender_id) is not {person:d} and p.sha256 in (...)",
+            photos,
+        )
+    }
+    return sorted(set(photos) - others)
+
+
+def drop(survey: Survey, photos: Collection[str]) -> None:
+    """Delete what was read and measured of photos; an empty row stays, that records name."""
+    for photo in photos:
+        for table in ("time_claims", "place_claims", "measurements"):
+            survey.connection.execute(f"delete from {table} where photo = ?", (photo,))
+        survey.connection.execute("delete from photo_links where ? in (first, second)", (photo,))
+        survey.connection.execute(
+            "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
+            " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?"
+            " where sha256 = ?",
+            (FORGOTTEN, photo),
+        )
+        survey.connection.execute(
+            "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
+            " reason = ? where sha256 = ?",
+            (FORGOTTEN, photo),
+        )
+
+
+def dropped(survey: Survey) -> list[str]:
+    """Photos that were dropped: no file of theirs may lie in the survey."""
+    rows = survey.connection.execute("select sha256 from photos where problem = ?", (FORGOTTEN,))
+    return [row[0] for row in rows]
+
+
+def since_backup(survey: Survey) -> int:
+    """How many people were forgotten since the newest backup was made: it still holds them."""
+    newest = backups.newest(survey)
+    if newest is None:
+        return 0
+    rows = survey.connection.execute(
+        "select count(*) from people where forgotten_at >= ?", (utc_text(newest),)
+    )
+    return int(rows.fetchone()[0])

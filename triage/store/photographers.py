@@ -1,0 +1,52 @@
+"""Keeps who took a photo where its sender did not, and reads whose photos those are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from triage.store.connection import Survey
+from triage.store.rows import insert, select_in
+
+
+def add(survey: Survey, photo: str, person: int, *, action: int) -> None:
+    """Append that this person took the photo."""
+    insert(survey, "photographers", {"photo": photo, "person_id": person, "action_id": action})
+
+
+_NEWEST = (
+    "select t.photo, t.person_id from photographers t"
+    " where t.action_id in (select id from live_actions) and t.id = (select max(u.id)"
+    " from photographers u where u.photo = t.photo"
+    " and u.action_id in (select id from live_actions))"
+)
+
+
+def named(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, int]:
+    """By photo, the row of the person who is said to have taken it; all, or of these photos."""
+    found = (
+        survey.connection.execute(_NEWEST)
+        if photos is None
+        else select_in(survey, f"{_NEWEST} and t.photo in (...)", photos)
+    )
+    return {row["photo"]: row["person_id"] for row in found}
+
+
+def sent_by_others(survey: Survey) -> dict[str, int]:
+    """By photo, the person who took it, of photos that never came in a mail of that person."""
+    query = (
+        f"select n.photo, n.person_id from ({_NEWEST}) n where not exists (select 1 from parts p"
+        " join messages m on m.id = p.message_id left join envelopes e"
+        " on e.message_id = p.message_id and e.number = p.envelope where p.sha256 = n.photo"
+        " and coalesce(e.person_id, m.sender_id) = n.person_id)"
+    )
+    return {row["photo"]: row["person_id"] for row in survey.connection.execute(query)}
+
+
+def senders(survey: Survey, parts: Iterable[int]) -> dict[int, int | None]:
+    """By part of a mail, the row of the person who sent it, whoever took the photo."""
+    query = (
+        "select p.id, coalesce(e.person_id, m.sender_id) as person_id from parts p"
+        " join messages m on m.id = p.message_id left join envelopes e"
+        " on e.message_id = p.message_id and e.number = p.envelope where p.id in (...)"
+    )
+    return {row["id"]: row["person_id"] for row in select_in(survey, query, parts)}
