@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from triage.store import backups
+from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.rows import select_in
@@ -28,10 +28,17 @@ def whole_ownership(survey: Survey, person: int, photos: Collection[str]) -> lis
 
 
 def drop(survey: Survey, photos: Collection[str]) -> None:
-    """Delete what was read and measured of photos; an empty row stays, that records name."""
+    """Delete what was read and measured of photos; an empty row stays, that records name.
+
+    What people of the survey said of them is not the person's, and stays.
+    """
     for photo in photos:
-        for table in ("time_claims", "place_claims", "measurements"):
-            survey.connection.execute(f"delete from {table} where photo = ?", (photo,))
+        for table in tallies.SAID:
+            gone = survey.connection.execute(
+                f"delete from {table} where photo = ? and action_id is null", (photo,)
+            )
+            tallies.note_read(survey.connection, table, -gone.rowcount)
+        survey.connection.execute("delete from measurements where photo = ?", (photo,))
         survey.connection.execute("delete from photo_links where ? in (first, second)", (photo,))
         survey.connection.execute(
             "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
