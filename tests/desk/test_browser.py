@@ -232,6 +232,31 @@ def test_nothing_is_lost_when_the_desk_goes_and_comes_back(evening: Path, window
         assert sum(len(ones) for ones in standing(survey).determinations.values()) == 1
 
 
+def test_what_a_full_disk_refused_is_sent_again_until_it_is_recorded(evening: Path, window: Window):
+    refused: list[str] = []
+
+    def no_room(route: Any) -> None:
+        refused.append(route.request.url)
+        if len(refused) < 3:
+            route.fulfill(status=503, body="{}")
+        else:
+            route.continue_()
+
+    with served(evening) as place:
+        page = window()
+        page.route("**/determine/record", no_room)
+        to_determine(page, place)
+        first = in_hand(page)
+        for key in (*"aesh", "1", "Enter"):
+            page.keyboard.press(key)
+        wait_for_another(page, first)
+        until(page, lambda: len(refused) == 3)
+        wait_until_sent(page)
+        page.wait_for_selector("#gone", state="hidden")
+    with open_survey(evening) as survey:
+        assert sum(len(ones) for ones in standing(survey).determinations.values()) == 1
+
+
 def test_the_inbox_is_cleared_in_three_keys_a_message_and_no_identifier(
     evening: Path, window: Window
 ):
