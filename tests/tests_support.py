@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import random
+import socket
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -31,3 +34,19 @@ def csv_rows(table: Path | bytes | str) -> list[dict[str, str]]:
     content = table.read_bytes() if isinstance(table, Path) else table
     text = content if isinstance(content, str) else content.decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def own_ports(count: int) -> list[int]:
+    """Ports that the system gives to nobody who asks for any: free now, and still free later.
+
+    They lie below those that Linux, macOS and Windows give out by themselves (RFC 6335 section 6
+    names 49152 and above; Linux begins at 32768).
+    """
+    found: list[int] = []
+    for port in random.sample(range(20_000, 30_000), 400):
+        with socket.socket() as probe, suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            found.append(port)
+        if len(found) == count:
+            return found
+    raise AssertionError("no port is free")

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import os
-import random
 import shutil
-import socket
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 from desk.desks import PATIENCE, come_in, desk_of
 from flask.testing import FlaskClient
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, own_ports
 
 from triage.demo.walk import import_tables
 from triage.desk import create_app
@@ -85,16 +83,8 @@ def served(folder: Path) -> Iterator[str]:
 
 
 def own_port() -> int:
-    """A port that the system gives to nobody who asks for any: free now, and still free later.
-
-    It lies below those that Linux, macOS and Windows give out by themselves (RFC 6335 section 6
-    names 49152 and above; Linux begins at 32768).
-    """
-    for port in random.sample(range(20_000, 30_000), 200):
-        with socket.socket() as probe, suppress(OSError):
-            probe.bind(("127.0.0.1", port))
-            return port
-    raise AssertionError("no port is free")
+    """A port for a desk that is to come back under it."""
+    return own_ports(1)[0]
 
 
 @contextmanager

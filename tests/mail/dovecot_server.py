@@ -21,6 +21,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from tests_support import own_ports
+
 DOVECOT = Path("/usr/sbin/dovecot")
 USER, PASSWORD, TOKEN_KEY = "survey@example.org", 'rare "wörd" \\ here', b"k" * 32
 
@@ -62,7 +64,7 @@ def dovecot() -> Iterator[Server]:
 def _run(folder: Path) -> Iterator[Server]:
     folder.chmod(0o755)
     certificate, key = _certificate(folder)
-    imaps, imap = _free_port(), _free_port()
+    imaps, imap = own_ports(2)
     server = Server(imaps, imap, certificate, folder / "mail")
     for name in ("", "cur", "new", "tmp"):
         (server.maildir / name).mkdir(parents=True)
@@ -85,7 +87,7 @@ def _run(folder: Path) -> Iterator[Server]:
         yield server
     finally:
         process.terminate()
-        process.wait(timeout=20)
+        process.wait(timeout=120)
         log.close()
 
 
@@ -174,16 +176,9 @@ def _certificate(folder: Path) -> tuple[Path, Path]:
     return folder / "cert.pem", folder / "key.pem"
 
 
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
 def _wait_for(port: int, folder: Path, process: subprocess.Popen[bytes]) -> None:
     context = ssl.create_default_context(cafile=str(folder / "cert.pem"))
-    for _ in range(100):
+    for _ in range(1200):  # two minutes: a busy machine takes its time
         try:
             with (
                 socket.create_connection(("127.0.0.1", port), timeout=5) as plain,

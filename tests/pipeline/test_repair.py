@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -156,18 +155,22 @@ def test_the_command_says_what_it_did_and_what_is_left(walked: Path, capsys):
 
 def test_a_second_receive_waits_for_its_turn_and_says_so(survey: Survey, small_inbox: Path):
     told: list[str] = []
-    begun = threading.Event()
+    begun, waiting = threading.Event(), threading.Event()
 
     def other() -> None:
         with open_survey(survey.folder) as again, turns.turn(again):
             begun.set()
-            time.sleep(0.5)
+            waiting.wait()
             told.append("done")
 
-    thread = threading.Thread(target=other)
+    def progress(what: str, *_: object) -> None:
+        told.append(what)
+        waiting.set()
+
+    thread = threading.Thread(target=other, daemon=True)
     thread.start()
-    begun.wait(10)
-    receive.take_in(survey, [small_inbox], now=NOW, progress=lambda what, *_: told.append(what))
+    begun.wait()
+    receive.take_in(survey, [small_inbox], now=NOW, progress=progress)
     thread.join()
     assert told[0] == "waiting for another command at this survey"
     assert told.index("done") < told.index("receiving")
