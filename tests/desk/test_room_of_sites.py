@@ -80,6 +80,10 @@ def test_a_site_shows_its_matches_with_ranges_and_photos(walked: Path):
     with open_survey(walked) as survey:
         whole = site_pages.whole_site(survey, "LNT-01")
     assert whole.matches
+    assert whole.found
+    for one in whole.found:
+        assert f"<i>{one.scientific_name}</i> {one.count} exuvia" in page
+        assert ", ".join(map(str, one.years)) in page
     first = whole.matches[0]
     share = f"{100 * first.match.share:.0f} %"
     low_high = f"({100 * first.match.share_low:.0f} to {100 * first.match.share_high:.0f} %)"

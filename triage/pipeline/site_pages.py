@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.exuviae import Site
+from triage.exuviae import Site, TaxonFound, taxa_found
 from triage.matching import Match, SearchPriority, SiteEvidence, strongest_evidence
 from triage.pipeline import analysis, match, site_adults, standing, tables
 from triage.pipeline.progress import Progress, silent
@@ -42,7 +41,7 @@ class WholeSite:
     site: Site
     visits: int
     passes: int
-    found: tuple[tuple[str, int, str], ...]
+    found: tuple[TaxonFound, ...]
     matches: tuple[MatchedSighting, ...]
     matches_in_all: int
     not_matched: int
@@ -89,23 +88,11 @@ def whole_site(survey: Survey, identifier: str) -> WholeSite:
         site=site,
         visits=len(visits),
         passes=sum(one.passes for one in visits),
-        found=tuple(_found_at(survey, identifier)),
+        found=taxa_found(tables.counted_lots(survey, at=[identifier])),
         matches=tuple(_matched(survey, found)),
         matches_in_all=count,
         not_matched=not_matched,
     )
-
-
-def _found_at(survey: Survey, site: str) -> Iterable[tuple[str, int, str]]:
-    """Taxa with the number of their exuviae and the years, the most numerous first."""
-    counts: Counter[str] = Counter()
-    years: dict[str, set[str]] = {}
-    for lot in tables.counted_lots(survey, at=[site]):
-        if lot.individual_count:
-            counts[lot.scientific_name] += lot.individual_count
-            years.setdefault(lot.scientific_name, set()).add(lot.first_day[:4])
-    for name, count in counts.most_common():
-        yield name, count, ", ".join(sorted(filter(None, years[name])))
 
 
 def _matched(survey: Survey, found: Iterable[Match]) -> Iterable[MatchedSighting]:
