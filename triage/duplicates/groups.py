@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
+from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink, worth
 
 
 def copy_groups(links: Iterable[PhotoLink], fingerprints: Iterable[Fingerprint]) -> list[CopyGroup]:
@@ -20,7 +20,7 @@ def copy_groups(links: Iterable[PhotoLink], fingerprints: Iterable[Fingerprint])
     shares = _picture_shares(kept)
     groups = []
     for members, inner in _components(kept, known):
-        best = max(members, key=lambda name: _worth(known[name], shares.get(name, 1.0)))
+        best = max(members, key=lambda name: worth(known[name], shares.get(name, 1.0)))
         groups.append(
             CopyGroup(
                 identifier=f"copies-{members[0][:16]}",
@@ -60,7 +60,7 @@ def burst_groups(
             BurstGroup(
                 identifier=f"burst-{members[0][:16]}",
                 members=tuple(frames),
-                best=max(members, key=lambda name: _worth(known[name], 1.0)),
+                best=max(members, key=lambda name: worth(known[name], 1.0)),
                 evidence=_words(inner),
             )
         )
@@ -104,11 +104,6 @@ def _picture_shares(links: Sequence[PhotoLink]) -> dict[str, float]:
         ):
             shares[name] = min(share, shares.get(name, 1.0))
     return shares
-
-
-def _worth(photo: Fingerprint, share: float) -> tuple[int, int, int, str]:
-    pixels = round(photo.width * photo.height * share)
-    return pixels, photo.metadata_fields, photo.byte_size, photo.sha256
 
 
 def _words(links: Sequence[PhotoLink]) -> str:

@@ -9,7 +9,7 @@ from triage.analysis import hashing, keypoints
 from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
 from triage.duplicates.look import Look, Pixels, StoredFeatures
 from triage.duplicates.narrowing import candidate_rows, distinct
-from triage.duplicates.records import Fingerprint, PhotoLink
+from triage.duplicates.records import Fingerprint, PhotoLink, worth
 
 Progress = Callable[[int, int], None]
 
@@ -75,7 +75,7 @@ def _decide(
     one: Fingerprint, two: Fingerprint, look: Look, ways: Collection[bool]
 ) -> PhotoLink | None:
     """What the pixels of a candidate pair say; what the hashes say where they are not at hand."""
-    better, lesser = sorted((one, two), key=_worth, reverse=True)
+    better, lesser = sorted((one, two), key=worth, reverse=True)
     best, other = look.features(better), look.features(lesser)
     if best is None or other is None:
         bits = hashing.hash_distance(one.phash, two.phash)
@@ -92,10 +92,6 @@ def _decide(
             return _link("burst", better, lesser, burst_words(one, two))
         return None
     return _link("copy", better, lesser, _copy_words(better, lesser, relation), relation=relation)
-
-
-def _worth(photo: Fingerprint) -> tuple[int, int, int, str]:
-    return photo.width * photo.height, photo.metadata_fields, photo.byte_size, photo.sha256
 
 
 def _other_exposure(one: Fingerprint, two: Fingerprint) -> bool:

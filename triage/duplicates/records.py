@@ -34,6 +34,13 @@ class Fingerprint:
     local_features: bytes = field(repr=False, default=b"")
 
 
+def worth(photo: Fingerprint, share: float = 1.0) -> tuple[int, int, int, str]:
+    """What makes one file of an exposure better than another: the pixels of its scene, then the
+    facts it carries, its bytes, and for an order its digest. ``share`` of its area is picture."""
+    pixels = round(photo.width * photo.height * share)
+    return pixels, photo.metadata_fields, photo.byte_size, photo.sha256
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoLink:
     """Two photos and why they belong together: as copies of one exposure, or as a burst.
