@@ -17,6 +17,8 @@ from numpy.typing import ArrayLike, NDArray
 SEMI_MAJOR_AXIS = 6_378_137.0  # metres, WGS84
 FLATTENING = 1 / 298.257223563  # WGS84
 
+Area = tuple[float, float, float, float]  # south, west, north, east in decimal degrees
+
 
 @functools.cache
 def _geod() -> Any:
@@ -55,6 +57,17 @@ def distance(latitude: float, longitude: float, to_latitude: float, to_longitude
     110574.389
     """
     return float(distances([latitude], [longitude], [to_latitude], [to_longitude])[0])
+
+
+def is_inside(latitude: float, longitude: float, area: Area) -> bool:
+    """Whether a point lies in an area or on its edge; it may reach over the 180th meridian.
+
+    >>> is_inside(0.0, 179.0, (-1.0, 170.0, 1.0, -170.0)), is_inside(2.0, 0.0, (-1, -1, 1, 1))
+    (True, False)
+    """
+    south, west, north, east = area
+    across = west <= longitude <= east if west <= east else longitude >= west or longitude <= east
+    return south <= latitude <= north and across
 
 
 class Located(Protocol):

@@ -255,7 +255,7 @@ def _refit(
         penalty = _penalty(x[train], truth[train], start[train], fold[train])
         weights, bias = fit_softmax(x[train], truth[train], start[train], penalty=penalty)
         held[test] = start[test] + x[test] @ weights.T + bias
-    before, after = _losses(start, y), _losses(held, y)
+    before, after = log_losses(start, y), log_losses(held, y)
     better = _surely(before - after, fold) and _scores(held, y)[1] >= _scores(start, y)[1]
     penalty = _penalty(x, truth, start, fold)
     return (fit_softmax(x, truth, start, penalty=penalty) if better else None), Refit(
@@ -283,7 +283,7 @@ def _penalty(x: Floats, truth: Floats, start: Floats, fold: Rows) -> float:
                 continue
             weights, bias = fit_softmax(x[~test], truth[~test], start[~test], penalty=penalty)
             logits = start[test] + x[test] @ weights.T + bias
-            loss += float(_losses(logits, truth[test].argmax(axis=1)).sum())
+            loss += float(log_losses(logits, truth[test].argmax(axis=1)).sum())
         losses.append(loss)
     return PENALTIES[int(np.argmin(losses))]
 
@@ -354,7 +354,8 @@ def fit_softmax(
     return plain, weights[:, -1] - plain @ mean
 
 
-def _losses(logits: Floats, y: Rows) -> Floats:
+def log_losses(logits: Floats, y: Rows) -> Floats:
+    """Logarithmic loss of each row: minus the logarithm of the softmax of its true class."""
     shifted = logits - logits.max(axis=1, keepdims=True)
     total = np.log(np.exp(shifted).sum(axis=1))
     return np.asarray(total - shifted[np.arange(len(y)), y], dtype=np.float64)
@@ -364,7 +365,7 @@ def _scores(logits: Floats, y: Rows) -> tuple[float, float]:
     """Mean logarithmic loss and share right; both 0 without photos."""
     if not len(y):
         return 0.0, 0.0
-    return float(_losses(logits, y).mean()), float((logits.argmax(axis=1) == y).mean())
+    return float(log_losses(logits, y).mean()), float((logits.argmax(axis=1) == y).mean())
 
 
 def _sums(values: Floats, fold: Rows) -> Floats:

@@ -5,10 +5,10 @@ The reasons name no taxon: who looks second must not learn what was said first.
 
 from __future__ import annotations
 
+from triage.analysis.geodesy import Area, is_inside
 from triage.checklist import Checklist
 from triage.sightings import Facts
 
-Area = tuple[float, float, float, float]
 """South, west, north and east in degrees."""
 
 
@@ -21,7 +21,7 @@ def care_needed(name: str, facts: Facts, checklist: Checklist, *, area: Area | N
         return "the taxon is marked as needing two determiners"
     if facts.event_date and checklist.in_season(taxon, facts.event_date) is False:
         return "the day is outside the season of the taxon"
-    if area is not None and not _inside(facts, area):
+    if area is not None and not _may_be_inside(facts, area):
         return "the place lies outside the survey's area"
     return ""
 
@@ -31,9 +31,8 @@ def lineage_of(checklist: Checklist, name: str) -> list[tuple[str, str]]:
     return list(reversed(checklist.lineage(name).items())) or [("unknown", name)]
 
 
-def _inside(facts: Facts, area: Area) -> bool:
+def _may_be_inside(facts: Facts, area: Area) -> bool:
     """Whether the place lies in the area; a sighting without a place is not held against it."""
     if facts.decimal_latitude is None or facts.decimal_longitude is None:
         return True
-    south, west, north, east = area
-    return south <= facts.decimal_latitude <= north and west <= facts.decimal_longitude <= east
+    return is_inside(facts.decimal_latitude, facts.decimal_longitude, area)

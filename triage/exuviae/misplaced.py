@@ -11,11 +11,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from triage.analysis import geodesy
+from triage.analysis.geodesy import Area
 from triage.exuviae.records import Site
 from triage.metadata.zones import zone_at
 from triage.standards.tables import RefusedRow
-
-Area = tuple[float, float, float, float]  # south, west, north, east in degrees
 
 FAR_METRES = 100_000.0  # from the nearest other: farther is asked about, if a slip explains it
 NEAR_METRES, NEAR_SHARE, NEAR_AT_MOST = 50_000.0, 0.05, 200_000.0
@@ -51,9 +50,9 @@ def misplaced_sites(
 def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone: str) -> str:
     """Why a position is refused; empty if it stands."""
     if area is not None:
-        if _inside(here, area):
+        if geodesy.is_inside(*here, area):
             return ""
-        slip = next((what for what, there in _slips(here) if _inside(there, area)), "")
+        slip = next((what for what, there in _slips(here) if geodesy.is_inside(*there, area)), "")
         return (
             "The site lies outside the survey's area. "
             f"{slip or 'Correct it, or widen area in survey.toml.'}"
@@ -101,12 +100,6 @@ def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:
                 "The decimal points of both seem wrong.",
                 (latitude * factor, longitude * factor),
             )
-
-
-def _inside(here: _Position, area: Area) -> bool:
-    south, west, north, east = area
-    longitude_fits = west <= here[1] <= east if west <= east else not east < here[1] < west
-    return south <= here[0] <= north and longitude_fits
 
 
 def _nearest(here: _Position, others: Sequence[_Position]) -> float | None:

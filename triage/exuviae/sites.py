@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from triage.analysis import geodesy
+from triage.analysis.geodesy import Area
 from triage.errors import TableError
 from triage.exuviae.footprints import point_of_footprint, read_footprint
-from triage.exuviae.misplaced import Area, misplaced_sites
+from triage.exuviae.misplaced import misplaced_sites
 from triage.exuviae.records import Site
 from triage.standards.tables import (
     CellError,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from triage.analysis.geodesy import metres_between
+from triage.analysis.geodesy import Area, is_inside, metres_between
 from triage.metadata.exif import ExifRecord
 from triage.metadata.point_radius import (
     UNKNOWN_DATUM_METRES,
@@ -22,7 +22,6 @@ from triage.metadata.point_radius import (
 PlaceSource = Literal[
     "coordinator", "sender's answer", "camera gps", "message coordinates", "message site name"
 ]
-Area = tuple[float, float, float, float]  # south, west, north, east in decimal degrees
 
 PRECEDENCE: tuple[PlaceSource, ...] = (
     "coordinator",
@@ -136,19 +135,13 @@ def position_doubts_of(
     """Return the doubts of a point on the earth, and the point that they suggest instead."""
     if abs(latitude) < 1e-3 and abs(longitude) < 1e-3:
         return ("0, 0 is what is written where there was no fix",), None
-    if area is None or _inside(latitude, longitude, area):
+    if area is None or is_inside(latitude, longitude, area):
         return (), None
     for reason, point in _repairs(latitude, longitude):
-        if _inside(*point, area):
+        if is_inside(*point, area):
             where = f"{point[0]:.5f}, {point[1]:.5f} is inside"
             return (f"outside the survey's area; {reason}: {where}",), point
     return ("outside the survey's area",), None
-
-
-def _inside(latitude: float, longitude: float, area: Area) -> bool:
-    south, west, north, east = area
-    across = west <= longitude <= east if west <= east else longitude >= west or longitude <= east
-    return south <= latitude <= north and across
 
 
 def _repairs(latitude: float, longitude: float) -> Iterator[tuple[str, tuple[float, float]]]:

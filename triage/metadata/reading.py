@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from triage.analysis.geodesy import Area
 from triage.mail.header_words import is_answer
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim, time_claims
 from triage.metadata.exif import ExifRecord
 from triage.metadata.place_forms import ONLY_MENTIONED
 from triage.metadata.position import (
-    Area,
     Fix,
     NamedPlace,
     PlaceClaim,

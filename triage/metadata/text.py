@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from triage.analysis.geodesy import Area
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.position import Area, NamedPlace, PlaceClaim, doubts_against
+from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times
 from triage.metadata.text_places import find_sites

@@ -10,11 +10,12 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+from triage.analysis.geodesy import Area
 from triage.metadata.point_radius import (
     GPS_METRES_SINCE_MAY_2000,
     coordinate_precision_uncertainty,
 )
-from triage.metadata.position import GEOREFERENCE, Area, PlaceClaim, position_doubts_of
+from triage.metadata.position import GEOREFERENCE, PlaceClaim, position_doubts_of
 from triage.metadata.text_spans import Span, blanked
 
 

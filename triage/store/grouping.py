@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
+from triage.store import notes
 from triage.store.connection import Survey
 from triage.store.rows import select_in
 
@@ -24,17 +25,12 @@ def mark_everything_dirty(survey: Survey) -> None:
 
 def rules_noted(survey: Survey) -> str:
     """The rules that the sightings stand grouped by, or nothing."""
-    row = survey.connection.execute("select value from notes where name = 'grouping'").fetchone()
-    return row[0] if row else ""
+    return notes.read(survey, "grouping") or ""
 
 
 def note_rules(survey: Survey, rules: str) -> None:
     """Note the rules that sightings are grouped by from now on."""
-    survey.connection.execute(
-        "insert into notes values ('grouping', ?)"
-        " on conflict (name) do update set value = excluded.value",
-        (rules,),
-    )
+    notes.write(survey, "grouping", rules)
 
 
 def mark_grouped(survey: Survey, photos: Iterable[str], method: str) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.analysis.refitting import fit_softmax
+from triage.analysis.refitting import fit_softmax, log_losses
 from triage.analysis.view import CLOSE, FEATURES, KINDS, OWN, VIEWS, WHOLE, Floats, Heads
 from triage.bench.labels import Labelled
 
@@ -71,14 +71,14 @@ def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Fl
     logits = x @ mixed.T
 
     def loss(given: Floats) -> float:
-        each = _losses(np.exp(given[0]) * logits + _raised(given[1:]), found)
+        each = log_losses(np.exp(given[0]) * logits + _raised(given[1:]), found)
         return float((weight * each).sum() + 5 * given[0] ** 2 + (given[1:] ** 2).sum())
 
     first, *bias = minimize(loss, np.zeros(4), method="L-BFGS-B").x
     raised = np.exp(first) * logits + _raised(bias)
 
     def loss_of_all(given: Floats) -> float:
-        return float(_losses(np.exp(given[0]) * raised, found).sum())
+        return float(log_losses(np.exp(given[0]) * raised, found).sum())
 
     (then,) = minimize(loss_of_all, np.zeros(1), method="L-BFGS-B").x
     return mixed * np.exp(first + then), _raised(bias) * np.exp(then)
@@ -86,12 +86,6 @@ def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Fl
 
 def _raised(bias: Sequence[float] | Floats) -> Floats:
     return np.array([0.0, 0.0, *bias])  # dorsal and lateral stay as the network has them
-
-
-def _losses(logits: Floats, found: Rows) -> Floats:
-    shifted = logits - logits.max(axis=1, keepdims=True)
-    total = np.log(np.exp(shifted).sum(axis=1))
-    return np.asarray(total - shifted[np.arange(len(found)), found])
 
 
 def _kind_head(x: Floats, kinds: list[str]) -> tuple[Floats, Floats]:
