@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from heapq import heappop, heappush
 from itertools import count
 from typing import Literal
 
 from triage.quality import Measurement
+from triage.standards.iso_dates import moment_of
 
 Turn = Literal["best", "longest waiting"]
 BEST: Turn = "best"
@@ -57,8 +58,7 @@ class QueueRules:
 
 def waiting_since(received: str, now: datetime) -> datetime:
     """The first moment of an ISO moment, day or interval; now where nothing is known."""
-    moment = datetime.fromisoformat(received.split("/")[0]) if received else now
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return moment_of(received.partition("/")[0]) or now
 
 
 def days_waiting(received: str, now: datetime) -> float:

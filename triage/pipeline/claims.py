@@ -23,6 +23,7 @@ from triage.metadata.reading import (
 from triage.metadata.text import TextEvidence
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
+from triage.standards.iso_dates import moment_of
 from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
 
@@ -95,7 +96,7 @@ def _read_message(
             photo=one.photo,
             exif=known[one.photo].exif,
             file_name=one.file_name,
-            sent_at=messages.parse_moment(one.sent_at),
+            sent_at=moment_of(one.sent_at),
             envelope=one.envelope,
             offset_seconds=put_right.offset_seconds if put_right else 0.0,
         )
@@ -121,9 +122,7 @@ def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool
 
 def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvidence]:
     return {
-        one.number: read_layer(
-            one.subject, one.text, sent_at=messages.parse_moment(one.sent_at), around=around
-        )
+        one.number: read_layer(one.subject, one.text, sent_at=moment_of(one.sent_at), around=around)
         for one in messages.envelopes_of(survey, row)
     }
 

@@ -15,6 +15,7 @@ from triage.metadata.position import PlaceClaim
 from triage.pipeline import answering, claims
 from triage.replies.answers import is_understood
 from triage.sightings.words import words_of_several
+from triage.standards.iso_dates import moment_of
 from triage.standards.person_names import likeness
 from triage.store import (
     copies,
@@ -217,7 +218,7 @@ def _with_camera_offer(
     """One constant error of a camera is offered as one correction for all its photos."""
     if not any(need.kind == "clock" for need in needs):
         return needs
-    sent_at = messages.parse_moment(row.sent_at)
+    sent_at = moment_of(row.sent_at)
     times = [
         CameraTime(photo=one.photo, exif=known.rows[one.photo].exif, sent_at=sent_at)
         for one in known.shown[row.row]

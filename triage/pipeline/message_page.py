@@ -16,6 +16,7 @@ from triage.metadata.marked import Piece, mark_words
 from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
 from triage.pipeline.message_facts import facts_of
+from triage.standards.iso_dates import moment_of
 from triage.store import claims as claim_store
 from triage.store import evidence, inbox_list, messages, photos
 from triage.store.connection import Survey
@@ -321,7 +322,7 @@ def _changes(
 
 
 def _clocks(survey: Survey, row: MessageRow, shown: Sequence[ShownPhoto]) -> Iterable[ClockPreview]:
-    sent_at = messages.parse_moment(row.sent_at)
+    sent_at = moment_of(row.sent_at)
     taken = [CameraTime(photo=p.photo, exif=p.row.exif, sent_at=sent_at) for p in shown]
     for one in camera_corrections(taken, zone=survey.settings.survey.time_zone):
         yield ClockPreview(correction=one, changes=_changes(shown, one))

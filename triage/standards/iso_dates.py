@@ -1,10 +1,25 @@
-"""Read the span of a Darwin Core date: dates, times and intervals of ISO 8601-1:2019."""
+"""Read moments as they are kept, and spans of Darwin Core dates (ISO 8601-1:2019)."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone
+
+
+def moment_of(text: str) -> datetime | None:
+    """A moment or day as it is kept, with its offset; UTC where none is known, None for nothing.
+
+    A date with the zone ``-0000`` is UTC by RFC 5322 section 3.3: only the sender's zone is
+    unknown.
+
+    >>> moment_of("2026-06-14T12:00:00").isoformat()
+    '2026-06-14T12:00:00+00:00'
+    """
+    if not text:
+        return None
+    moment = datetime.fromisoformat(text)
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

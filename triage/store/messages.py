@@ -6,7 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from triage.mail.message import Envelope, Message, Part
 from triage.store import identifiers, people
@@ -345,15 +345,3 @@ def _message(row: sqlite3.Row) -> MessageRow:
         state_reason=row["state_reason"] or "not examined yet",
         state_by_hand=row["hand_state"] is not None and by_hand,
     )
-
-
-def parse_moment(text: str) -> datetime | None:
-    """ISO text as kept back to an aware moment, with the sender's offset where it is known.
-
-    A date with the zone ``-0000`` is UTC by RFC 5322 section 3.3: only the sender's zone is
-    unknown.
-    """
-    if not text:
-        return None
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

@@ -13,6 +13,7 @@ from triage.determinations.determiners import KnownPerson
 from triage.errors import UnknownError
 from triage.mail.consent import Publication
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
+from triage.standards.iso_dates import moment_of
 from triage.store import joins
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
@@ -154,10 +155,8 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
 
 def _instant(text: str) -> str:
     """An ISO instant in UTC, so that texts compare as times; empty for none."""
-    if not text:
-        return ""
-    moment = datetime.fromisoformat(text)
-    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).astimezone(UTC).isoformat()
+    moment = moment_of(text)
+    return moment.astimezone(UTC).isoformat() if moment else ""
 
 
 def all_people(survey: Survey) -> list[Person]:
