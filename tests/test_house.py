@@ -23,7 +23,7 @@ LINES_OF_PACKAGE = {
     "estimates": 2150,
     "standards": 3010,
     "mail": 5300,
-    "photos": 100,
+    "photos": 190,
     "metadata": 5100,
     "duplicates": 1100,
     "quality": 710,

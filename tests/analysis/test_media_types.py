@@ -14,7 +14,7 @@ from triage import photos
 from triage.analysis import images, picture_headers
 from triage.analysis.media_types import PICTURE_TYPES, is_picture, sniff_media_type
 from triage.mail.message import file_as_message
-from triage.pipeline.loose_files import loose_files
+from triage.photos.loose_files import loose_files
 
 SIGNATURES = {
     "JPEG": b"\xff\xd8\xff\xe0",

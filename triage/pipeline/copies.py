@@ -23,7 +23,7 @@ from triage.duplicates import (
 )
 from triage.errors import TriageError
 from triage.metadata.exif import read_exif
-from triage.pipeline.loose_files import LooseFile, content_of, loose_files
+from triage.photos.loose_files import LooseFile, content_of, loose_files
 from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX
 from triage.quality.examination import PREVIEW_PX
@@ -68,7 +68,7 @@ def group_files(paths: Sequence[Path], *, progress: Progress = silent) -> dict[s
     dict
         ``groups``: a list of ``kind`` (copy or burst), ``files``, ``best``, ``evidence``;
         ``problems``: a list of ``file``, ``problem``, ``next_step`` for what could not be read.
-        Files are named as :func:`triage.pipeline.loose_files.loose_files` says.
+        Files are named as :func:`triage.photos.loose_files.loose_files` says.
     """
     shelf = _Shelf()
     files = loose_files(paths, refused=shelf.refuse)

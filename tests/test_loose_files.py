@@ -9,7 +9,7 @@ import pytest
 
 from triage.analysis import images
 from triage.errors import SourceError
-from triage.pipeline.loose_files import LooseFile, content_of, loose_files
+from triage.photos.loose_files import LooseFile, content_of, loose_files
 
 JPEG = b"\xff\xd8\xff\xe0 only the beginning counts"
 
