@@ -189,6 +189,38 @@ def test_a_message_of_known_pictures_says_so():
     assert state_of(facts) == ("settled", "every photo was sent before")
 
 
+@pytest.mark.parametrize(
+    ("photos", "reason"),
+    [
+        ((), "0 photo(s) with time and place"),
+        ((GOOD,), "1 photo(s) with time and place"),
+        ((GOOD, replace(GOOD, repeats="b" * 64)), "2 photo(s) with time and place"),
+        ((replace(GOOD, repeats="b" * 64),) * 2, "every photo was sent before"),
+    ],
+)
+def test_a_settled_message_says_what_it_brought(photos, reason):
+    assert state_of(MessageFacts(photos=photos)) == ("settled", reason)
+
+
+@pytest.mark.parametrize(
+    ("typed", "point"),
+    [
+        ("90,180", (90.0, 180.0)),
+        ("-90,-180", (-90.0, -180.0)),
+        ("90.1,0", None),
+        ("-90.1,0", None),
+        ("0,180.1", None),
+        ("0,-180.1", None),
+        ("53.9", None),
+        ("53.9,21.7,30", None),
+        ("nan,21.7", None),
+    ],
+)
+def test_typed_coordinates_lie_on_the_earth(typed, point):
+    claim = typed_place(typed)
+    assert (claim and (claim.decimal_latitude, claim.decimal_longitude)) == point
+
+
 def test_the_worst_and_the_oldest_come_first_and_who_waits_last():
     rows = [
         ("waiting", [Need(kind="unreadable", text="")], "2026-06-01", "a"),
