@@ -205,6 +205,7 @@ def test_a_settled_message_says_what_it_brought(photos, reason):
 @pytest.mark.parametrize(
     ("typed", "point"),
     [
+        ("53.9, 21.7", (53.9, 21.7)),
         ("90,180", (90.0, 180.0)),
         ("-90,-180", (-90.0, -180.0)),
         ("90.1,0", None),
@@ -214,6 +215,8 @@ def test_a_settled_message_says_what_it_brought(photos, reason):
         ("53.9", None),
         ("53.9,21.7,30", None),
         ("nan,21.7", None),
+        ("Heron Mere", None),
+        ("a,b", None),
     ],
 )
 def test_typed_coordinates_lie_on_the_earth(typed, point):
@@ -244,17 +247,6 @@ def test_a_typed_day_is_known_to_the_day_and_a_time_to_the_minute(typed, seconds
 def test_what_is_no_date_is_refused(typed):
     with pytest.raises(UnknownError):
         coordinator_time(typed)
-
-
-@pytest.mark.parametrize("typed", ["Heron Mere", "53.9", "91,20", "53.9,181", "a,b"])
-def test_what_is_no_pair_of_coordinates_is_no_typed_place(typed):
-    assert typed_place(typed) is None
-
-
-def test_coordinates_can_be_typed():
-    claim = typed_place("53.9, 21.7")
-    assert claim is not None
-    assert (claim.decimal_latitude, claim.decimal_longitude) == (53.9, 21.7)
 
 
 def site(name: str, *aliases: str) -> Site:

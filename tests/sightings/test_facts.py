@@ -14,14 +14,6 @@ from triage.sightings.facts import changes_since, day_of, facts_of_pictures, sec
 CORRECTED = replace(time("2026-06-15T12:00:00"), said=1)  # a camera's clock that somebody put right
 
 
-def test_photos_are_joined_within_one_observer_and_day_or_one_message():
-    assert picture("a").partition == "1 2026-06-14"
-    assert picture("a", "2026-06-14/2026-06-16").partition == "1 2026-06-14"
-    assert picture("a", None).partition == "1 m1"
-    assert picture("a", observer=None).partition == " 2026-06-14"
-    assert picture("a", observer=2).partition != picture("a").partition
-
-
 @pytest.mark.parametrize(
     ("times", "stands"),
     [
