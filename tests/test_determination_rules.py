@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from records_made import determination
 
 from triage.determinations import Accepted, Determination
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
@@ -64,16 +63,7 @@ def test_a_slip_of_a_name_is_asked_about_and_a_stranger_may_be_added():
 
 
 def said(identifier: str, photos: str, **more: object) -> Determination:
-    made = Determination(
-        identifier=identifier,
-        sighting="s",
-        outcome="determined",
-        scientific_name="Aeshna mixta",
-        identified_by="P-1",
-        date_identified="2026-07-01T10:00:00Z",
-        photos=tuple(photos),
-    )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return determination(identifier, photos=tuple(photos), **more)
 
 
 def test_determinations_follow_the_photos_they_were_made_on():

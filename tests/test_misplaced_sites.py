@@ -5,22 +5,12 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from records_made import site
 
-from triage.exuviae import Site
 from triage.exuviae.misplaced import misplaced_sites
 
 MERE = (53.9, 21.7)
 AREA = (53.5, 21.0, 54.3, 22.4)  # south, west, north, east
-
-
-def site(name: str, latitude: float, longitude: float) -> Site:
-    return Site(
-        location_id=name,
-        locality=name,
-        decimal_latitude=latitude,
-        decimal_longitude=longitude,
-        coordinate_uncertainty_in_meters=30.0,
-    )
 
 
 def reasons(*places: tuple[float, float], known=(), **around: object) -> dict[int, str]:

@@ -17,28 +17,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from maps_made import RED, gridded, pixel_at, write_archive, write_map
 from PIL import Image
+from records_made import site
 from tests_support import NOW
 
 from triage.analysis import geodesy
 from triage.desk import create_app, ground_map
 from triage.desk.ground_map import Ground
 from triage.desk.work import Stand, Work
-from triage.exuviae import Site
 from triage.pipeline import match, site_adults, site_pages
 from triage.store import sightings
 from triage.store.connection import create_survey, open_survey
 from triage.store.ground import Spot
-
-
-def site(name: str, latitude: float, longitude: float, footprint: str = "") -> Site:
-    return Site(
-        location_id=name,
-        locality=name,
-        decimal_latitude=latitude,
-        decimal_longitude=longitude,
-        coordinate_uncertainty_in_meters=50,
-        footprint_wkt=footprint,
-    )
 
 
 def spot(latitude: float, longitude: float) -> Spot:
@@ -63,7 +52,10 @@ def test_the_map_has_every_site_with_its_shore():
     lake = "POLYGON ((21.69 53.90, 21.70 53.90, 21.70 53.91, 21.69 53.90))"
     river = "LINESTRING (21.69 53.90, 21.70 53.91)"
     drawn = ground_map.draw(
-        [site("lake", 53.9, 21.69, lake), site("river", 53.91, 21.7, river)],
+        [
+            site("lake", 53.9, 21.69, footprint_wkt=lake),
+            site("river", 53.91, 21.7, footprint_wkt=river),
+        ],
         [spot(53.9, 21.69)],
     )
     assert drawn is not None

@@ -9,11 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pictures_made import MEASURED
+from records_made import determination, lot, site
 
-from triage.determinations import Determination
 from triage.exports import ExportContent, PersonRow, ReleasePolicy, SurveyMetadata
 from triage.exports.release import prepare
-from triage.exuviae import ExuviaeLot, Site
 from triage.matching import Match
 from triage.replies.letters import LetterSighting
 from triage.replies.telling import (
@@ -27,13 +26,7 @@ from triage.replies.telling import (
 )
 from triage.sightings import Sighting
 
-HERON = Site(
-    location_id="HM",
-    locality="Heron Mere",
-    decimal_latitude=53.9,
-    decimal_longitude=21.7,
-    coordinate_uncertainty_in_meters=50.0,
-)
+HERON = site("HM", locality="Heron Mere")
 GARDEN = replace(
     HERON, location_id="QG", locality="Quince Garden", decimal_latitude=53.95, private=True
 )
@@ -70,20 +63,6 @@ def match(location_id: str, **changes: object) -> Match:
         "exuviae_years": (2025, 2026),
     }
     return Match(**(values | changes))  # type: ignore[arg-type]
-
-
-def lot(number: str, name: str, count: int = 3, **changes: object) -> ExuviaeLot:
-    made = ExuviaeLot(
-        catalog_number=number,
-        event_id="",
-        location_id="HM",
-        first_day="2026-06-12",
-        last_day="2026-06-12",
-        scientific_name=name,
-        taxon_rank="species",
-        individual_count=count,
-    )
-    return replace(made, **changes)  # type: ignore[arg-type]
 
 
 def sources(*sightings: Sighting, **changes: object) -> Sources:
@@ -225,14 +204,7 @@ def test_skins_are_told_of_the_nearest_water_that_may_be_named(matches, water, h
 
 def test_the_newest_reason_is_told_without_names():
     made = [
-        Determination(
-            identifier=f"d{n}",
-            sighting="s1",
-            outcome="cannot tell",
-            reason=reason,
-            identified_by="P2",
-            date_identified=f"2026-07-0{n}T10:00:00Z",
-        )
+        determination(f"d{n}", "", sighting="s1", reason=reason, identified_by="P2")
         for n, reason in enumerate(("too far", "Marek Olszak says: blurred"), 1)
     ]
     one = sighting(scientific_name="", state="undeterminable")

@@ -9,26 +9,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from records_made import lot
 from report_making import content, material
 
-from triage.exuviae import ExuviaeLot, Visit
+from triage.exuviae import Visit
 from triage.report.material import Material
 from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import season_rows, site_emergence
 from triage.sightings import Sighting
-
-
-def lot(number: str, event: str, name: str, count: int, day: str = "2026-06-12") -> ExuviaeLot:
-    return ExuviaeLot(
-        catalog_number=number,
-        event_id=event,
-        location_id="HM",
-        first_day=day,
-        last_day=day,
-        scientific_name=name,
-        taxon_rank="species" if " " in name else "genus",
-        individual_count=count,
-    )
 
 
 def visit(name: str, day: str, place: str = "HM") -> Visit:
@@ -76,11 +64,11 @@ def table(found: Samples) -> dict[str, dict[str, int]]:
 def test_the_lots_of_a_visit_are_one_sample_and_a_lot_without_a_visit_its_own():
     visits = [visit("V1", "2026-06-12"), visit("V2", "2025-07-01")]
     lots = [
-        lot("1", "V1", "Anax imperator", 3),
-        lot("2", "V1", "Anax imperator", 4),
-        lot("3", "V1", "Aeshna mixta", 1),
-        lot("4", "V9", "Aeshna mixta", 2, "2026-08-01"),
-        lot("5", "V1", "Lestes sponsa", 0),
+        lot("1", "Anax imperator", 3, event_id="V1"),
+        lot("2", "Anax imperator", 4, event_id="V1"),
+        lot("3", "Aeshna mixta", 1, event_id="V1"),
+        lot("4", "Aeshna mixta", 2, "2026-08-01", event_id="V9"),
+        lot("5", "Lestes sponsa", 0, event_id="V1"),
     ]
     found = exuviae_samples(made(lots, visits))
     assert table(found) == {
@@ -94,7 +82,10 @@ def test_the_lots_of_a_visit_are_one_sample_and_a_lot_without_a_visit_its_own():
 
 def test_a_genus_beside_one_of_its_species_is_left_out_and_counted():
     visits = [visit("V1", "2026-06-12")]
-    lots = [lot("1", "V1", "Coenagrion puella", 3), lot("2", "V1", "Coenagrion", 5)]
+    lots = [
+        lot("1", "Coenagrion puella", 3, event_id="V1"),
+        lot("2", "Coenagrion", 5, event_id="V1"),
+    ]
     found = exuviae_samples(made(lots, visits))
     assert (found.taxa, found.left_out) == (("Coenagrion puella",), 5)
     alone = exuviae_samples(made(lots[1:], visits))
@@ -104,8 +95,8 @@ def test_a_genus_beside_one_of_its_species_is_left_out_and_counted():
 def test_a_part_of_the_samples_has_the_taxa_found_in_it():
     visits = [visit("V1", "2026-06-12"), visit("V2", "2025-07-01", "AP")]
     lots = [
-        lot("1", "V1", "Anax imperator", 3),
-        lot("2", "V2", "Aeshna mixta", 1, "2025-07-01"),
+        lot("1", "Anax imperator", 3, event_id="V1"),
+        lot("2", "Aeshna mixta", 1, "2025-07-01", event_id="V2"),
     ]
     found = exuviae_samples(made(lots, visits))
     assert found.of(year=2025).taxa == ("Aeshna mixta",)
@@ -148,7 +139,9 @@ LOTS = st.lists(
 
 @given(LOTS)
 def test_every_skin_is_counted_or_left_out(drawn):
-    lots = [lot(str(n), event, name, count) for n, (event, name, count) in enumerate(drawn)]
+    lots = [
+        lot(str(n), name, count, event_id=event) for n, (event, name, count) in enumerate(drawn)
+    ]
     found = exuviae_samples(made(lots, [visit("V1", "2026-06-12"), visit("V2", "2026-06-13")]))
     assert found.counts.sum() + found.left_out == sum(one.individual_count for one in lots)
     assert all(found.counts[:, column].any() for column in range(len(found.taxa)))
@@ -156,7 +149,10 @@ def test_every_skin_is_counted_or_left_out(drawn):
 
 
 def test_a_season_is_told_by_year_and_over_all_years_where_there_are_several():
-    lots = [lot("1", "V1", "Anax imperator", 3), lot("2", "V2", "Anax imperator", 5, "2025-06-22")]
+    lots = [
+        lot("1", "Anax imperator", 3, event_id="V1"),
+        lot("2", "Anax imperator", 5, "2025-06-22", event_id="V2"),
+    ]
     rows = season_rows(made(lots, sightings=[adult("a", "2026-07-01")]))
     assert [(row.record, row.year, row.days, row.counts) for row in rows] == [
         ("adults", None, (182,), (1,)),
@@ -173,27 +169,18 @@ def test_a_season_is_told_by_year_and_over_all_years_where_there_are_several():
 @pytest.mark.parametrize(("last_day", "counts"), [("2026-07-13", True), ("2026-07-14", False)])
 def test_a_collection_of_more_than_a_month_dates_nothing(last_day: str, counts: bool):
     """From 12 June, 31 days end on 13 July."""
-    one = ExuviaeLot(
-        catalog_number="1",
-        event_id="",
-        location_id="HM",
-        first_day="2026-06-12",
-        last_day=last_day,
-        scientific_name="Anax imperator",
-        taxon_rank="species",
-        individual_count=3,
-    )
+    one = lot("1", "Anax imperator", last_day=last_day)
     assert bool(season_rows(made([one]))) == counts
 
 
 def test_emergence_at_a_site_needs_two_days_of_one_year():
     lots = [
-        lot("1", "V1", "Anax imperator", 3, "2026-06-12"),
-        lot("2", "V2", "Anax imperator", 5, "2026-06-20"),
-        lot("3", "V3", "Anax imperator", 9, "2025-06-20"),
-        lot("4", "V1", "Aeshna mixta", 2, "2026-06-12"),
-        lot("5", "V4", "Aeshna mixta", 2, "2026-06-12"),
-        lot("6", "V5", "Aeshna mixta", 0, "2026-06-30"),
+        lot("1", "Anax imperator", 3, "2026-06-12", event_id="V1"),
+        lot("2", "Anax imperator", 5, "2026-06-20", event_id="V2"),
+        lot("3", "Anax imperator", 9, "2025-06-20", event_id="V3"),
+        lot("4", "Aeshna mixta", 2, "2026-06-12", event_id="V1"),
+        lot("5", "Aeshna mixta", 2, "2026-06-12", event_id="V4"),
+        lot("6", "Aeshna mixta", 0, "2026-06-30", event_id="V5"),
     ]
     (found,) = site_emergence(made(lots))
     assert (found.location_id, found.scientific_name, found.year) == ("HM", "Anax imperator", 2026)

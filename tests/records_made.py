@@ -1,0 +1,49 @@
+"""Records for tests, each whole with as little said as possible; what a test is about, it says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from triage.determinations import Determination
+from triage.exuviae import ExuviaeLot, Site
+
+
+def site(name: str, latitude: float = 53.9, longitude: float = 21.7, **more: Any) -> Site:
+    """A site known to 50 m, called like its identifier."""
+    made = Site(
+        location_id=name,
+        locality=name,
+        decimal_latitude=latitude,
+        decimal_longitude=longitude,
+        coordinate_uncertainty_in_meters=50.0,
+    )
+    return replace(made, **more)
+
+
+def lot(number: str, name: str, count: int = 3, day: str = "2026-06-12", **more: Any) -> ExuviaeLot:
+    """A lot of one day at the site HM, of no visit."""
+    made = ExuviaeLot(
+        catalog_number=number,
+        event_id="",
+        location_id="HM",
+        first_day=day,
+        last_day=day,
+        scientific_name=name,
+        taxon_rank="species" if " " in name else "genus",
+        individual_count=count,
+    )
+    return replace(made, **more)
+
+
+def determination(identifier: str, name: str = "Aeshna mixta", **more: Any) -> Determination:
+    """What P-1 said of the sighting s on 1 July 2026: a name, or that it cannot be told."""
+    made = Determination(
+        identifier=identifier,
+        sighting="s",
+        outcome="determined" if name else "cannot tell",
+        scientific_name=name,
+        identified_by="P-1",
+        date_identified="2026-07-01T10:00:00Z",
+    )
+    return replace(made, **more)
