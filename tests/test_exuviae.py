@@ -11,11 +11,13 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from records_made import lot
 
 from triage.checklist import Checklist, Taxon, read_checklist
 from triage.errors import TableError
 from triage.exuviae import (
     ExuviaeLot,
+    Visit,
     complete_lots,
     point_of_footprint,
     read_footprint,
@@ -276,6 +278,28 @@ LABELS = [
     ("A. imperator", None, None, None),
     ("Anax imperator or something else", None, None, None),
 ]
+
+
+@pytest.mark.parametrize(
+    ("own", "place", "first", "last"),
+    [
+        ({}, "A", "2026-06-13", "2026-06-14"),
+        ({"location_id": "B"}, "B", "2026-06-13", "2026-06-14"),
+        ({"first_day": "2026-07-01", "last_day": "2026-07-02"}, "A", "2026-07-01", "2026-07-02"),
+        (
+            {"location_id": "B", "first_day": "2026-07-01", "last_day": "2026-07-02"},
+            "B",
+            "2026-07-01",
+            "2026-07-02",
+        ),
+        ({"event_id": "V9"}, "", "", ""),
+    ],
+)
+def test_a_lot_takes_from_its_visit_what_it_leaves_out(own, place, first, last):
+    visit = Visit(event_id="V1", location_id="A", first_day="2026-06-13", last_day="2026-06-14")
+    bare = {"event_id": "V1", "location_id": "", "first_day": "", "last_day": ""}
+    (found,) = complete_lots([lot("EX-1", "Aeshna mixta", **{**bare, **own})], [visit])
+    assert (found.location_id, found.first_day, found.last_day) == (place, first, last)
 
 
 @pytest.mark.parametrize(("label", "name", "rank", "qualifier"), LABELS)
