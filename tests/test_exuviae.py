@@ -11,7 +11,7 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from records_made import lot
+from records_made import lot, site
 
 from triage.checklist import Checklist, Taxon, read_checklist
 from triage.errors import TableError
@@ -319,6 +319,42 @@ def test_a_lot_that_contradicts_itself_is_kept_apart():
     named = replace(LOT, scientific_name="Anax imperator", taxon_rank="genus")
     sexed = replace(LOT, scientific_name="Anax imperator ♂", sex="female")
     assert len(resolve_lots([named, sexed], CHECKLIST)[1]) == 2
+
+
+@pytest.mark.parametrize(
+    ("column", "words", "sex"),
+    [
+        ("", "Anax imperator", ""),
+        ("", "Anax imperator ♂", "male"),
+        ("female", "Anax imperator", "female"),
+        ("male", "Anax imperator ♂", "male"),
+    ],
+)
+def test_a_sex_is_that_of_the_column_or_of_the_words(column, words, sex):
+    (found,), unresolved = resolve_lots([lot("EX-1", words, taxon_rank="", sex=column)], CHECKLIST)
+    assert (found.sex, unresolved) == (sex, [])
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "apart"),
+    [
+        ("2026-06-10", "2026-06-12", False),
+        ("2026-06-09", "2026-06-10", False),
+        ("2026-06-12", "2026-06-20", False),
+        ("2026-06-01", "2026-06-09", True),
+        ("2026-06-13", "2026-06-13", True),
+        ("", "", False),
+    ],
+)
+def test_the_days_of_a_lot_and_of_its_visit_meet(first, last, apart):
+    visit = Visit(event_id="V1", location_id="HM", first_day="2026-06-10", last_day="2026-06-12")
+    one = lot(
+        "EX-1", "Anax imperator", event_id="V1", location_id="", first_day=first, last_day=last
+    )
+    sites = [site("HM")]
+    found = unresolved_references(sites, [visit], [one], CHECKLIST)
+    assert [reference.column for reference in found] == (["eventDate"] if apart else [])
+    assert all("2026-06-10/2026-06-12" in reference.reason for reference in found)
 
 
 def test_a_doubt_of_its_own_column_joins_that_of_the_words():
