@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from triage.checklist import Checklist
+from triage.checklist.typed import fits, plain
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site
 
@@ -47,3 +49,14 @@ def determination(identifier: str, name: str = "Aeshna mixta", **more: Any) -> D
         date_identified="2026-07-01T10:00:00Z",
     )
     return replace(made, **more)
+
+
+def begun_by(checklist: Checklist, typed: str) -> set[str]:
+    """The names that typed letters begin, each of its labels looked at by itself."""
+    wanted = plain(typed).split()
+    return {
+        taxon.scientific_name
+        for taxon in checklist.names()
+        for label in (taxon.scientific_name, *taxon.synonyms, *taxon.vernacular_name.split("|"))
+        if fits(wanted, plain(label).split())
+    }

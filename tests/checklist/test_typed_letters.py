@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from records_made import begun_by
 
 from triage.checklist import Checklist, Taxon
 from triage.checklist.typed import fits, plain
@@ -48,7 +49,7 @@ LISTED = Checklist(
     ],
 )
 def test_letters_mean_the_names_that_they_begin(typed: str, names: set[str]):
-    assert {taxon.scientific_name for taxon in LISTED.begun_by(typed)} == names
+    assert begun_by(LISTED, typed) == names
 
 
 @given(st.text(max_size=40))
@@ -69,6 +70,6 @@ def test_any_beginning_of_any_word_and_of_two_run_together_fits(data: st.DataObj
 @given(st.lists(st.text("ab", min_size=1, max_size=3), min_size=1, max_size=3))
 def test_a_suggestion_is_among_what_the_letters_mean(parts: list[str]):
     typed = " ".join(parts)
-    meant = [taxon.scientific_name for taxon in LISTED.begun_by(typed)]
+    meant = begun_by(LISTED, typed)
     suggested = [taxon.scientific_name for taxon in LISTED.suggest(typed, limit=99)]
-    assert set(suggested[: len(meant)]) == set(meant)  # what is merely spelt alike comes after
+    assert set(suggested[: len(meant)]) == meant  # what is merely spelt alike comes after

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, in_hand, served, to_determine, until
+from records_made import begun_by
 
 from triage.checklist import Checklist
 from triage.pipeline import sitting
@@ -269,10 +270,7 @@ def test_letters_mean_the_same_on_the_page_and_for_the_commands(page: Any, eveni
     with open_survey(evening) as survey:
         checklist = load_checklist(survey)
     cases = sorted(typed_cases(checklist))
-    meant = {
-        typed: sorted({taxon.scientific_name for taxon in checklist.begun_by(typed)})
-        for typed in cases
-    }
+    meant = {typed: sorted(begun_by(checklist, typed)) for typed in cases}
     found = page.evaluate(
         """async (cases) => {
             const { Names } = await import('/static/determine/names.js');

@@ -103,12 +103,6 @@ class Checklist:
         found = [taxon for _, _, taxon in sorted(ranked.values(), key=lambda entry: entry[:2])]
         return (found + self._spelt_alike(typed, found, limit - len(found)))[:limit]
 
-    def begun_by(self, typed: str) -> list[Taxon]:
-        """Every taxon that the typed letters may mean by their beginnings, as the desk finds it."""
-        wanted = plain(typed).split()
-        found = [taxon for label, taxon in self._labels() if fits(wanted, plain(label).split())]
-        return list(dict.fromkeys(found)) if wanted else []
-
     def lineage(self, name: str) -> dict[str, str]:
         """Rank and name of the taxon and all above it, from the order down; empty if unknown."""
         taxon = self.resolve(name)
