@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 50,
     "analysis": 4285,
-    "estimates": 2150,
+    "estimates": 2140,
     "standards": 3020,
     "mail": 5300,
     "photos": 190,
@@ -48,7 +48,7 @@ LINES_OF_PACKAGE = {
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
-TEST_LINES_PER_LINE = 0.5  # goal: 0.6
+TEST_LINES_PER_LINE = 0.54  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {"store/migrations.py": 560}  # append-only: it grows by a function at a time
