@@ -7,8 +7,9 @@ on purpose, in the change that brings a feature. ``python tests/test_house.py`` 
 from __future__ import annotations
 
 import ast
+import re
 from collections import Counter
-from collections.abc import Container
+from collections.abc import Container, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -207,6 +208,39 @@ def test_no_two_modules_import_each_other():
 def test_the_circle_finder_finds_a_circle_and_only_that():
     graph = {"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"a"}}
     assert circles(graph) == [{"b", "c"}]
+
+
+CALLED_FROM_OUTSIDE = {
+    "list_commands",  # typer asks for it
+    "PAGES_OF_THE_SURVEY",  # modules that add their pages when they are imported
+}
+
+
+def names_made() -> Iterator[tuple[str, str]]:
+    """What modules and classes name, with the place; what a decorator registers is used by it."""
+    for module, tree in trees().items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.FunctionDef | ast.ClassDef):
+                if not node.decorator_list or isinstance(node, ast.ClassDef):
+                    yield f"{module}:{node.lineno}", node.name
+            elif isinstance(node, ast.Assign) and node in tree.body:
+                for target in node.targets:
+                    if isinstance(target, ast.Name):
+                        yield f"{module}:{node.lineno}", target.id
+
+
+def test_nothing_in_the_product_is_there_for_tests_alone():
+    """A name that the product speaks once is never used there, be it in a page or a script."""
+    spoken: Counter[str] = Counter()
+    for path in ROOT.rglob("*"):
+        if path.suffix in (".py", ".html", ".js"):
+            spoken.update(re.findall(r"\w+", path.read_text(encoding="utf-8")))
+    unused = [
+        f"{place} {name}"
+        for place, name in names_made()
+        if spoken[name] == 1 and not name.startswith("__") and name not in CALLED_FROM_OUTSIDE
+    ]
+    assert unused == []
 
 
 def test_the_tree_has_its_tests():
