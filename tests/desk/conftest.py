@@ -18,6 +18,7 @@ from desk.desks import PATIENCE, come_in, desk_of
 from flask.testing import FlaskClient
 from tests_support import DEMO, NOW, own_ports
 
+from triage.bench.desk_browser import serving
 from triage.demo.walk import import_tables
 from triage.desk import create_app
 from triage.pipeline import walk
@@ -57,29 +58,8 @@ def client(walked: Path) -> FlaskClient:
 @contextmanager
 def served(folder: Path) -> Iterator[str]:
     """Serve the desk of a survey as `triage desk` does."""
-    from waitress import create_server, wasyncore
-
-    server: Any = create_server(
-        create_app(folder, now=lambda: NOW), host="127.0.0.1", port=0, threads=6
-    )
-    closing = threading.Event()
-
-    def run() -> None:
-        try:
-            server.run()
-        except (OSError, ValueError, RuntimeError, KeyError):  # closed under it at the end
-            if not closing.is_set():
-                raise
-
-    running = threading.Thread(target=run, daemon=True)
-    running.start()
-    try:
-        yield f"http://127.0.0.1:{server.effective_port}"
-    finally:
-        closing.set()
-        server.task_dispatcher.shutdown()
-        wasyncore.close_all(server._map)  # connections that the browser keeps open, too
-        running.join(PATIENCE)
+    with serving(create_app(folder, now=lambda: NOW)) as place:
+        yield place
 
 
 def own_port() -> int:

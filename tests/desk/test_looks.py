@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served, to_determine
+from desk.conftest import CHROMIUM, Window, come_in_by_page, served, to_determine, until
 from desk.looking import Looks, overflows
 
 from triage.store.connection import create_survey
@@ -58,8 +58,13 @@ def test_every_room_is_readable(evening: Path, window: Window, theme: str, width
         page.keyboard.press("Escape")
         page.keyboard.press("?")
         look("keys")
+        page.route("**/sites/progress", lambda route: route.abort("aborted"))
+        page.goto(place + "/sites/next")
+        look("sites-next-waiting")
+        page.unroute("**/sites/progress")
         for path, name in PAGES.items():
             page.goto(place + path)
+            until(page, lambda: not page.locator("#behind").count())
             look(name)
         page.goto(place + "/nowhere")
         look("problem")

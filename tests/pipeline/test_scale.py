@@ -116,7 +116,7 @@ def test_asking_what_is_due_walks_through_nothing(two_sizes: tuple[Path, Path], 
 def strangers(tmp_path: Path):
     create_survey(tmp_path / "survey")
     with open_survey(tmp_path / "survey") as survey:
-        evidence.save_sites(survey, [scale._site(number) for number in range(60)])
+        evidence.save_sites(survey, [scale.site_of(number) for number in range(60)])
         scale.settle_in(survey, scale.fill(survey, 300, random=np.random.default_rng(1)))
         yield survey
 

@@ -14,8 +14,20 @@ from triage.demo.walk import DETERMINER, determine_some
 from triage.determinations import Statement
 from triage.exuviae import resolve_lots
 from triage.matching import SiteEvidence, site_evidence
-from triage.pipeline import determine, edit, match, site_adults, standing, tables, undo
-from triage.store import audit, evidence, ground, matches, overview, sightings
+from triage.pipeline import (
+    determine,
+    edit,
+    match,
+    publish,
+    queueing,
+    site_adults,
+    standing,
+    tables,
+    undo,
+)
+from triage.pipeline.overview import overview_of
+from triage.store import audit, evidence, ground, matches, overview, queue_order, sightings
+from triage.store import site_adults as kept_adults
 from triage.store.connection import Survey
 
 TAXA = ("Aeshna mixta", "Anax imperator", "Sympecma fusca", "Libellula quadrimaculata")
@@ -161,6 +173,13 @@ def test_figures_counted_from_indexes_are_those_of_the_rows(survey: Survey):
     assert counted.sightings == len(sightings.every(survey))
 
 
+def test_what_waits_is_counted_after_the_last_determination(survey: Survey):
+    before = overview_of(survey, now=NOW).holdings.waiting_for_a_name
+    one = next(s for s in standing.sightings(survey) if s.state == "queued").identifier
+    determine.determine(survey, one, Statement(cannot_tell="far"), by="Bo", now=NOW, new=True)
+    assert overview_of(survey, now=NOW).holdings.waiting_for_a_name == before - 1
+
+
 def test_odd_days_and_odd_names_are_found_without_reading_every_row(survey: Survey):
     """Against the rows read whole, with one of each kind planted."""
     first, second = [row.identifier for row in sightings.every(survey)][:2]
@@ -189,3 +208,18 @@ def test_the_lots_of_one_water_are_those_of_all(survey: Survey):
     for name in placed:
         here = [lot for lot in tables.counted_lots(survey) if lot.location_id == name]
         assert tables.counted_lots(survey, at=[name]) == here
+
+
+def test_a_sighting_that_an_export_fixes_is_not_looked_at_again(survey: Survey):
+    determine_some(survey, DEMO / "truth.csv", now=NOW, every=2)
+    match.match(survey)
+    site_adults.bring_up_to_date(survey)
+    queueing.bring_up_to_date(survey, now=NOW)
+    free = [row.identifier for row in sightings.every(survey) if not row.frozen_at]
+    assert free
+    publish.note_out(survey, free, now=NOW)
+    assert all(row.frozen_at for row in sightings.every(survey))
+    assert matches.due(survey) == []
+    assert kept_adults.due(survey, 1) == queue_order.due(survey, 1) == []
+    survey.connection.execute("update sightings set event_date = '2026-07-07'")
+    assert len(matches.due(survey)) == kept_adults.count_due(survey) == len(sightings.every(survey))

@@ -1,12 +1,13 @@
 """What the desk's pages cost at the server in a large simulated survey, and its memory.
 
-The survey is that of ``triage bench survey`` with a checklist and exuviae lots; it holds no
-pictures. Pages are asked for without a network, as a browser would; a page's figure is the median,
-in milliseconds of processor time.
+The survey is that of ``triage bench survey`` with a checklist and exuviae lots. Pages are asked for
+without a network, as a browser would; a page's figure is the median, in milliseconds of processor
+time. Enter to the next picture is timed by the clock in Chromium, on a small survey of large files.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import statistics
 import tempfile
@@ -17,7 +18,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from triage.bench.running import markdown, peak_bytes
+from triage.bench import desk_browser
+from triage.bench.running import markdown, resident_bytes
 from triage.bench.scale import make_survey
 from triage.checklist import Taxon
 from triage.determinations import Statement, read_statement
@@ -34,16 +36,28 @@ ROUNDS = 15
 REQUESTS = 1_000  # over which memory is watched
 PLACE = "http://localhost"
 PAGES = ("/inbox/", "/determine/", "/inbox/records/", "/jars/", "/sites/", "/survey/")
-MORE_PAGES = ("/survey/log", "/survey/people")
+BEHIND = ("/sites/table", "/sites/next")  # made behind the page when much has changed
+MORE_PAGES = (*BEHIND, "/sites/at?site=S05", "/survey/log", "/survey/people", "/survey/hand-on")
+ENTERS = 40  # determinations timed in a browser
 _GENERA, _SPECIES, _LOTS = 12, 5, 2_000
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeskCost:
-    """Median milliseconds by page and determination; memory before and after many requests."""
+    """Median milliseconds by page and determination; memory before and after many requests.
+
+    ``behind`` are seconds until a page stands whose figures were made behind it for the first time,
+    ``queue`` those of the first look at the queue. ``enter`` are milliseconds by the clock from
+    Enter to the next picture of each determination in a browser, none where there is no browser;
+    ``load`` is how many programs wanted to run meanwhile, where the system tells.
+    """
 
     photos: int
+    queue: float
+    behind: dict[str, float]
+    enter: list[float]
+    load: list[float]
     pages: dict[str, float]
     record: float
     following: float
@@ -60,49 +74,90 @@ class DeskCost:
         return [
             *markdown((f"of {self.photos:,} photos", "ms"), rows),
             "",
-            f"{self.requests:,} requests: the peak of memory grew by {growth:.0f} MB from"
+            f"All sightings were placed in the queue in {self.queue:.1f} s, once.",
+            *(
+                f"{path} was ready after {spent:.1f} s, once."
+                for path, spent in self.behind.items()
+            ),
+            f"{self.requests:,} requests: the memory held grew by {growth:.0f} MB from"
             f" {self.bytes_before / 1e6:.0f} MB.",
+            self._words_of_enter(),
         ]
+
+    def _words_of_enter(self) -> str:
+        if not self.enter:
+            return "Enter to the next picture: not timed, which takes Chromium and playwright."
+        load = "".join(f", under a load of {one:.1f}" for one in self.load)
+        return (
+            f"Enter to the next picture in Chromium: median {statistics.median(self.enter):.0f} ms"
+            f" of {len(self.enter)} determinations, {min(self.enter):.0f} to"
+            f" {max(self.enter):.0f} ms{load}."
+        )
 
 
 def bench(
-    create_app: Callable[[Path], Any], *, photos: int = PHOTOS, requests: int = REQUESTS
+    create_app: Callable[[Path], Any],
+    *,
+    photos: int = PHOTOS,
+    requests: int = REQUESTS,
+    enters: int = ENTERS,
 ) -> DeskCost:
-    """Make a survey of so many photos and time each page of its desk."""
+    """Make a survey of so many photos and time each page of its desk; then Enter in a browser."""
     with tempfile.TemporaryDirectory() as place:
+        enter = time_enters(create_app, Path(place) / "pictured", enters)
+        load = [os.getloadavg()[0]] if hasattr(os, "getloadavg") else []
         folder = Path(place) / "survey"
         make_survey(folder, photos)
         add_tables(folder)
         name_half(folder)
-        return time_desk(create_app(folder), photos, requests)
+        return time_desk(create_app(folder), photos, requests, enter=enter, load=load)
+
+
+def time_enters(create_app: Callable[[Path], Any], folder: Path, enters: int) -> list[float]:
+    """Milliseconds from Enter to the next picture; none where no browser is there."""
+    if not enters or not desk_browser.available():
+        return []
+    desk_browser.make_pictured_survey(folder, 2 * enters)  # some photos are of one animal
+    add_tables(folder)
+    return desk_browser.time_enter(create_app, folder, name_of(0, 0)[:4].lower(), enters)
 
 
 def time_pages(app: Any) -> dict[str, float]:
     """Median milliseconds of each page."""
     browser = Browser(app)
     browser.come_in("Ada Moor")
+    for path in BEHIND:
+        browser.ready(path)
     pages = {path: browser.median(path) for path in (*PAGES, *MORE_PAGES)}
     pages["one message"] = browser.median(browser.leads_to("/inbox/"))
     return pages
 
 
-def time_desk(app: Any, photos: int, requests: int) -> DeskCost:
+def time_desk(
+    app: Any, photos: int, requests: int, *, enter: list[float], load: list[float]
+) -> DeskCost:
     """Time the pages of a desk whose survey has so many photos."""
-    pages = time_pages(app)
     browser = Browser(app)
+    queue = browser.get("/determine/")[0] / 1000
     browser.come_in("Ada Moor")
+    behind = {path: browser.ready(path) for path in BEHIND}
+    pages = time_pages(app)
     both = [browser.determine() for _ in range(ROUNDS)]
-    before = peak_bytes()
+    before = resident_bytes()
     for number in range(requests):
         browser.get((*PAGES, "/determine/next")[number % (len(PAGES) + 1)])
     return DeskCost(
         photos=photos,
+        queue=queue,
+        behind=behind,
+        enter=enter,
+        load=load,
         pages=pages,
         record=statistics.median(record for record, _ in both),
         following=statistics.median(following for _, following in both),
         requests=requests,
         bytes_before=before,
-        bytes_after=peak_bytes(),
+        bytes_after=resident_bytes(),
     )
 
 
@@ -126,6 +181,14 @@ class Browser:
         answer = self.client.get(path)
         text = answer.get_data(as_text=True)
         return 1000 * (time.process_time() - start), _checked(path, answer, text)
+
+    def ready(self, path: str) -> float:
+        """Seconds until a page stands whose figures are made behind it."""
+        start = time.process_time()
+        self.get(path)
+        self.client.application.extensions["figures"].join(600)
+        self.get(path)
+        return time.process_time() - start
 
     def leads_to(self, path: str) -> str:
         """The page that an address leads on to, or itself."""

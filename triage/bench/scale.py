@@ -65,14 +65,27 @@ class NightCost:
         return sum(self.seconds.values())
 
 
-def fill(survey: Survey, count: int, *, random: np.random.Generator, first: int = 0) -> list[str]:
-    """Write so many examined photos, in mails of four; returns their digests."""
-    digests = []
+def fill(
+    survey: Survey,
+    count: int,
+    *,
+    random: np.random.Generator,
+    first: int = 0,
+    keep: Callable[[int], str] | None = None,
+) -> list[str]:
+    """Write so many examined photos, in mails of four; returns their digests.
+
+    ``keep`` writes the picture of a number and gives its digest; the first are small otherwise.
+    """
+    digests: list[str] = []
     for start in range(0, count, 1000):
         with survey.transaction():
             for number in range(start, min(start + 1000, count), PHOTOS_A_MAIL):
                 size = min(PHOTOS_A_MAIL, count - number)
-                digests += _mail(survey, first + number, size, random)
+                numbers = range(first + number, first + number + size)
+                made = [keep(n) if keep else _kept_photo(survey, n, random) for n in numbers]
+                _mail(survey, first + number, made, random)
+                digests += made
     return digests
 
 
@@ -102,7 +115,7 @@ def make_survey(folder: Path, size: int, *, seed: int = 1) -> None:
     random = np.random.default_rng(seed)
     create_survey(folder)
     with open_survey(folder) as survey:
-        evidence.save_sites(survey, [_site(number) for number in range(_SITES)])
+        evidence.save_sites(survey, [site_of(number) for number in range(_SITES)])
         settle_in(survey, fill(survey, size, random=random))
 
 
@@ -120,13 +133,12 @@ def one_night(folder: Path, size: int, night: int, *, seed: int = 2) -> NightCos
     )
 
 
-def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -> list[str]:
+def _mail(survey: Survey, number: int, digests: Sequence[str], random: np.random.Generator) -> None:
     sender = one_of_few(random, _SENDERS)
     day = datetime(2026 - number % _YEARS, 5, 1, 9, tzinfo=_ZONE) + timedelta(
         days=int(random.integers(150)), seconds=int(random.integers(30_000))
     )
-    site = _site(int(random.integers(_SITES)))
-    digests = [_kept_photo(survey, number + i, random) for i in range(size)]
+    site = site_of(int(random.integers(_SITES)))
     message = Message(
         identifier=digest_of(f"mail {number}".encode())[:32],
         raw_sha256=digest_of(f"raw {number}".encode()),
@@ -158,7 +170,6 @@ def _mail(survey: Survey, number: int, size: int, random: np.random.Generator) -
     for i, digest in enumerate(digests):
         moment = day + timedelta(seconds=int(40 * i + random.integers(20)))
         _examined(survey, digest, moment, site, random)
-    return digests
 
 
 def _kept_photo(survey: Survey, number: int, random: np.random.Generator) -> str:
@@ -223,7 +234,8 @@ def _examined(
     photos.save_examination(survey, seen, examined_with=examine.METHOD)
 
 
-def _site(number: int) -> Site:
+def site_of(number: int) -> Site:
+    """The invented water of this number."""
     return Site(
         location_id=f"S{number:02d}",
         locality=f"Pool {number} of the Mill",

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import TriageError
-from triage.pipeline import examine, match, queueing, receive
+from triage.pipeline import examine, match, receive
 from triage.pipeline.determination_tables import determine_from_table
 from triage.pipeline.packet_answers import is_table_of_answers
 from triage.pipeline.progress import Progress
@@ -127,7 +127,6 @@ class Work:
             said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
         seen = examine.examine(survey, now=self._now(), progress=self._progress)
         match.refresh(survey, progress=self._progress)
-        queueing.bring_up_to_date(survey, now=self._now())
         said.append(
             f"{seen.photos} photo(s) examined, {seen.failures} unreadable;"
             f" {seen.messages_open} message(s) need you."

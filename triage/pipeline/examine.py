@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 
 from triage.analysis.view import Heads, shipped_heads
-from triage.pipeline import claims, inbox, linking, proposals
+from triage.pipeline import claims, inbox, linking, proposals, queueing
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.workers import SECONDS_EACH, Here, Work, Workers
 from triage.quality.examination import Examined, examine_content, failed
@@ -74,6 +74,7 @@ def examine(
     links = linking.link_new(survey, progress=progress)
     grouped = proposals.propose(survey, now=now, progress=progress)
     still_open = inbox.settle_states(survey, now=now)
+    queueing.bring_up_to_date(survey, now=now)
     return ExamineOutcome(
         photos=examined,
         failures=failed,

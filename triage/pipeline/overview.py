@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.inbox import RecordNeed
+from triage.pipeline import queueing
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.record_needs import record_needs
 from triage.store import backups, failures, overview
@@ -37,6 +38,7 @@ class Overview:
 def overview_of(survey: Survey, *, now: datetime) -> Overview:
     """Where the survey stands at this moment."""
     newest = backups.newest(survey)
+    queueing.bring_up_to_date(survey, now=now)  # or those named since would still be counted
     return Overview(
         holdings=overview.holdings(survey),
         failures=tuple(

@@ -15,7 +15,12 @@ FEW = 300  # so many are looked at while a page is waited for: some tenths of a 
 
 
 def is_long_work(survey: Survey) -> bool:
-    """Whether bringing it up to date takes longer than somebody should wait for a page."""
+    """Whether bringing it up to date takes longer than somebody should wait for a page.
+
+    Never in a survey that can only be read: what was made beside the page would not be kept.
+    """
+    if survey.read_only:
+        return False
     if site_adults.rules_noted(survey) != _rules(survey):
         return sightings.count(survey) > FEW
     return site_adults.count_due(survey) > FEW

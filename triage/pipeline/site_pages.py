@@ -79,7 +79,7 @@ def whole_site(survey: Survey, identifier: str) -> WholeSite:
             "there is no such site", failing=identifier, next_step="Choose one on the map."
         )
     not_matched = match.count_due(survey)
-    if not_matched <= match.FEW:
+    if not_matched <= match.FEW or survey.read_only:
         match.bring_up_to_date(survey)
         not_matched = 0
     visits = [v for v in evidence.lots_at(survey, [identifier])[1] if v.location_id == identifier]

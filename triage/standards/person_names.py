@@ -154,6 +154,7 @@ def _keys(words: tuple[str, ...]) -> Iterator[str]:
         yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
+@lru_cache(maxsize=65_536)  # of a new name only its own pairs are looked at
 def _reason(first: str, second: str) -> str:
     """Why two names are near; empty if they are not."""
     for one, other in ((a, b) for a in _spellings(first) for b in _spellings(second)):

@@ -262,6 +262,7 @@ _LATEST = {
     "m022_list_of_the_inbox",
     "m023_photographers",
     "m024_answers_said",
+    "m025_fixing_changes_nothing",
 }  # kept equal to the migrations by a test
 
 

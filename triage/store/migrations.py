@@ -541,3 +541,19 @@ def m024_answers_said(db: Database) -> None:
         create index answers_said_by_code on answers_said (code);
         create index answers_said_by_action on answers_said (action_id);
     """)
+
+
+@migrations()
+def m025_fixing_changes_nothing(db: Database) -> None:
+    """Let a sighting that is only fixed, as by an export, stay where it is in all that is kept."""
+    said = (
+        "identifier, observer_id, event_date, decimal_latitude, decimal_longitude,"
+        " coordinate_uncertainty_in_meters, location_id, locality, georeference_protocol,"
+        " place_source, time_source, suborder, best_dorsal, best_lateral, first_received, action_id"
+    )
+    for kept in ("queue_due", "matches_due", "site_adults_due"):
+        db.execute(f"drop trigger {kept}_b")
+        db.execute(
+            f"create trigger {kept}_b after update of {said} on sightings begin"
+            f" insert or ignore into {kept} values (new.identifier); end"
+        )

@@ -1,0 +1,150 @@
+"""How long a determiner waits from Enter to the next picture, in a real browser.
+
+A small survey with real picture files of twelve megapixels is served as ``triage desk`` does; its
+rows are those of ``triage bench survey``. The browser is the system's Chromium, driven by
+Playwright.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from triage.bench import scale
+from triage.store import evidence, originals
+from triage.store.connection import create_survey, open_survey
+
+WAITED_SECONDS = 60.0
+LOOK = 1000  # milliseconds between two determinations: shorter than anybody looks at an insect
+
+# From the key's own time stamp to the second frame after the picture can be painted: the first of
+# the two is the one that shows it. So the figure holds up to one frame (17 ms) too much.
+_WATCH = """() => {
+  window.waited = [];
+  const pictures = () => [...document.querySelectorAll("#pictures img")];
+  const shown = () => pictures().filter((one) => one.checkVisibility());
+  const frame = () => new Promise(requestAnimationFrame);
+  document.addEventListener("keydown", async (event) => {
+    if (event.key !== "Enter") return;
+    const before = shown()[0]?.src;
+    const there = (all) => all.length && all[0].src !== before && all.every((one) => one.complete);
+    while (!there(shown())) await frame();
+    await Promise.all(shown().map((one) => one.decode()));
+    await frame();
+    await frame();
+    window.waited.push(performance.now() - event.timeStamp);
+  }, true);
+}"""
+
+
+def available() -> bool:
+    """Whether there is a browser to time in, and what drives it."""
+    try:
+        import playwright.sync_api  # noqa: F401
+    except ImportError:
+        return False
+    return shutil.which("chromium") is not None
+
+
+def make_pictured_survey(folder: Path, photos: int) -> None:
+    """Make a survey whose photos are files of 4,000 by 3,000 pixels."""
+    create_survey(folder)
+    random = np.random.default_rng(3)
+    with open_survey(folder) as survey:
+        evidence.save_sites(survey, [scale.site_of(number) for number in range(10)])
+
+        def write(number: int) -> str:
+            return originals.keep(survey.originals, picture(number), media_type="image/jpeg")
+
+        scale.settle_in(survey, scale.fill(survey, photos, random=random, keep=write))
+
+
+def picture(number: int) -> bytes:
+    """A JPEG of twelve megapixels with the grain of a photo: out of focus, with one sharp body."""
+    from PIL import Image, ImageDraw
+
+    random = np.random.default_rng(number)
+    ground = Image.fromarray(random.integers(60, 200, (75, 100, 3), dtype=np.uint8))
+    made = ground.resize((4000, 3000), Image.Resampling.BICUBIC)
+    draw = ImageDraw.Draw(made)
+    draw.line((1200, 1500, 2800, 1450), fill=(40, 70, 120), width=90)
+    for wing in (-600, 600):
+        draw.ellipse(
+            (1700, 1500 + min(wing, 0), 1950, 1500 + max(wing, 0)), outline="white", width=6
+        )
+    grain = np.random.default_rng(number + 1).normal(0, 4, (750, 1000, 1))
+    whole = np.asarray(made, dtype=np.int16) + np.kron(grain, np.ones((4, 4, 1))).astype(np.int16)
+    content = io.BytesIO()
+    Image.fromarray(whole.clip(0, 255).astype(np.uint8)).save(content, "JPEG", quality=90)
+    return content.getvalue()
+
+
+@contextmanager
+def serving(app: Any) -> Iterator[str]:
+    """Serve a desk as ``triage desk`` does; gives its address."""
+    from waitress import create_server, wasyncore
+
+    server: Any = create_server(app, host="127.0.0.1", port=0, threads=6)
+    closing = threading.Event()
+
+    def run() -> None:
+        try:
+            server.run()
+        except (OSError, ValueError, RuntimeError, KeyError):  # closed under it at the end
+            if not closing.is_set():
+                raise
+
+    running = threading.Thread(target=run, daemon=True)
+    running.start()
+    try:
+        yield f"http://127.0.0.1:{server.effective_port}"
+    finally:
+        closing.set()
+        server.task_dispatcher.shutdown()
+        wasyncore.close_all(server._map)  # connections that the browser keeps open, too
+        running.join(WAITED_SECONDS)
+
+
+def time_enter(
+    create_app: Callable[[Path], Any], folder: Path, letters: str, determinations: int
+) -> list[float]:
+    """Milliseconds from Enter to the next picture, of so many determinations in turn."""
+    from playwright.sync_api import ViewportSize, sync_playwright
+
+    with serving(create_app(folder)) as place, sync_playwright() as player:
+        browser = player.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
+        page = browser.new_page(viewport=ViewportSize(width=1440, height=900))
+        page.set_default_timeout(1000 * WAITED_SECONDS)
+        page.goto(f"{place}/determine/")
+        page.fill("main input[name=name]", "Ada Moor")
+        page.click("main .who-form button")
+        page.wait_for_selector("html[data-ready]")
+        page.wait_for_selector("#pictures img")
+        page.wait_for_load_state("networkidle")
+        page.evaluate(_WATCH)
+        for number in range(determinations):
+            page.wait_for_timeout(LOOK)
+            for key in (*letters, "1", "Enter"):
+                page.keyboard.press(key)
+            _until(page, number + 1)
+        waited: list[float] = page.evaluate("window.waited")
+        browser.close()
+    return waited
+
+
+def _until(page: Any, count: int) -> None:
+    """Wait in steps; the page's policy forbids the browser's own way, which evaluates text."""
+    for _ in range(int(WAITED_SECONDS * 50)):
+        if page.evaluate("window.waited.length") >= count:
+            return
+        page.wait_for_timeout(20)
+    raise ValueError("no next picture came: the survey has too few sightings")
