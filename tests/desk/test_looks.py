@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from desk.conftest import CHROMIUM, Window, come_in_by_page, served, to_determine, until
+from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.looking import Looks, overflows
 
+from triage.pipeline import site_pages
 from triage.store.connection import create_survey
 
 pytestmark = [
@@ -58,16 +59,30 @@ def test_every_room_is_readable(evening: Path, window: Window, theme: str, width
         page.keyboard.press("Escape")
         page.keyboard.press("?")
         look("keys")
-        page.route("**/sites/progress", lambda route: route.abort("aborted"))
-        page.goto(place + "/sites/next")
-        look("sites-next-waiting")
-        page.unroute("**/sites/progress")
         for path, name in PAGES.items():
             page.goto(place + path)
-            until(page, lambda: not page.locator("#behind").count())
             look(name)
         page.goto(place + "/nowhere")
         look("problem")
+    assert looks.wrong == {}
+
+
+@pytest.mark.parametrize(("width", "theme"), [(1440, "light"), (390, "dark")])
+def test_a_page_that_waits_for_figures_is_readable_and_then_shows_them(
+    evening: Path, window: Window, width: int, theme: str, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(site_pages, "FEW", 0)
+    with served(evening) as place:
+        page = window(width, 900, theme)
+        come_in_by_page(page, place, "/inbox/")
+        page.route("**/sites/progress", lambda route: route.abort("aborted"))
+        page.goto(place + "/sites/next")
+        looks = Looks(page, f"{width}-{theme}")
+        looks.at("sites-next-waiting")
+        assert "worked out behind this page" in page.locator("#behind").inner_text()
+        page.unroute("**/sites/progress")
+        page.reload()
+        until(page, lambda: page.locator(".next li").count() > 0)
     assert looks.wrong == {}
 
 
@@ -110,6 +125,7 @@ def test_at_twice_the_size_nothing_lies_beside_the_paper(evening: Path, window: 
         for path in ("/inbox/", *PAGES):
             page.goto(place + path)
             assert not overflows(page), path
-        to_determine(page, place)
+        page.goto(place + "/determine/")
+        page.wait_for_selector("#pictures img")
         assert not overflows(page)
         assert page.locator("#name").is_visible()

@@ -13,7 +13,7 @@ from triage.desk.work import Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
-from triage.pipeline.progress import Progress
+from triage.pipeline.progress import Progress, silent
 from triage.store import map_tiles
 from triage.store.connection import Survey
 
@@ -73,10 +73,13 @@ def table() -> str:
 @room.get("/next")
 def where_next() -> str:
     """Places worth a search, with weeks, cautions and their sheets."""
-    found = _places()
-    newer = found is None or found.stamp != site_pages.figures_stamp(opened.survey())
-    if newer:
+    survey, found = opened.survey(), _places()
+    newer = found is None or found.stamp != site_pages.figures_stamp(survey)
+    if newer and site_pages.is_long_work(survey):
         _behind(_keep_places(current_app.extensions))
+    elif newer:
+        _keep_places(current_app.extensions)(survey, silent)
+        found, newer = _places(), False
     return render_template("sites/next.html", found=found, newer=newer)
 
 

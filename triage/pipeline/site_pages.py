@@ -18,10 +18,11 @@ from triage.report.search_sheets import search_sheet
 from triage.report.tables_of_sites import place_text
 from triage.report.wording import days
 from triage.sightings import Sighting
-from triage.store import evidence, ground
+from triage.store import evidence, ground, sightings
 from triage.store.connection import Survey
 from triage.store.ground import Spot
 
+FEW = 300  # sightings; with more, where to look next takes longer than a page should
 MATCHES_SHOWN = 30  # of one site, the likeliest
 
 
@@ -143,6 +144,11 @@ class Places:
     at: datetime
     places: tuple[Place, ...]
     released: Material
+
+
+def is_long_work(survey: Survey) -> bool:
+    """Whether places worth a search take longer than somebody should wait for a page."""
+    return sightings.count(survey) > FEW
 
 
 def places_to_search(survey: Survey, *, now: datetime, progress: Progress = silent) -> Places:
