@@ -17,7 +17,7 @@ _REACH = 160  # characters of the sentence on either side that are looked at
 
 # All patterns meet folded text (triage.metadata.text_spans.fold_letters).
 _WRITTEN = whole_words(
-    r"""newsletters?|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
+    r"""newsletters?|newspapers?|magazine|issue|zeitung|zeitschrift|gazet\w+|journal|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
     |(?:your|my|our|his|her)\s(?:e-?)?mails?
     |(?:your|thanks?\s(?:you\s)?for)\s(?:\w+\s){0,3}?(?:workshop|talk|lecture|walk|course|exhibition
     |event|meeting|excursion|evening|day)
@@ -39,7 +39,7 @@ _OF_ANOTHER = whole_words(
 _RECEIVED = whole_words(
     r"""received|got\s(?:it|this|them)\sfrom|(?:sent|gave|showed|e-?mailed)\s(?:it\sto\s)?(?:me|us)
     |scanned|(?:found|discovered)\sagain|drawer|album|sorting|sorted|dug\sout|developed
-    |erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
+    |bought|gekauft|kupi\w+|achetee?s?|erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
     |dosta\w+|otrzyma\w+|przyslal\w*|zeskanowa\w+|szuflad\w+|odnalez\w+
     |recue?s?|retrouvee?s?|envoyee?s?\sa|tiroir|scannee?s?"""
 )

@@ -128,7 +128,8 @@ _UNSURE = whole_words(
     |nobody|closed
     |cancel\w+|meet|meets|meeting|shop\w*|lunch\swith|tea|coffee|parked|stay\w*|holiday\sat
     |as\swell|also|too|another\spond|other\spond|elsewhere|known|know|say|says|said|told
-    |heard|read|compare\w*|do\syou\scount|survey\sat
+    |(?:i|we)[\u2019']ll|(?:i|we)\swill|werde\sich|wir\swerden|werden\swir|gerne?\s(?:ein)?mal|będ(?:ę|ziemy)
+    |its\stwin|the\sother(?:\sone)?|(?:die|das)\sandere|drug[ai]e?|l[\u2019']autre|serai|serons|irai|irons|heard|read|compare\w*|do\syou\scount|survey\sat
     |wenn|vielleicht|könnte|sollte|immer|oft|manchmal|nichts|(?:fiel|fällt)\saus|ausgefallen|abgesagt|gesperrt|auch|woanders
     |sonst|getroffen|gelesen|gehört
     |jeśli|może|chyba|zawsze|często|czasem|nic|zamknięt\w+|odwołan\w+|też|także|gdzie\sindziej
@@ -230,7 +231,9 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     own = (_AT.search(ahead) and seen) or (
         _set_off(ahead, behind) and (_stands_first(ahead) or seen or day)
     )
-    denies = _NEGATION.search(_QUALITY.sub(" ", whole))
+    # What is denied in another clause is not the place: "... and cannot name it".
+    nearest = f"{_CLAUSE.split(said)[-1]} {_CLAUSE.split(behind)[0]}"
+    denies = _NEGATION.search(_QUALITY.sub(" ", nearest))
     speaks_otherwise = (
         denies
         or _ON_THE_WAY.search(said)
@@ -313,6 +316,7 @@ def _is_caption(ahead: str, behind: str) -> bool:
     return _says_day_and_place(ahead, behind) or _says_day_and_place(*parts)
 
 
+_CLAUSE = re.compile(r"[,:;]|\s[\u2013\u2014-]\s|\s(?:and|und|i|oraz|et)\s")
 _COMMA = re.compile(r"[,:;]|\s[\u2013\u2014-]\s")
 
 

@@ -17,6 +17,8 @@ _KINDS = r"""
     |(?<!car\s)park|town|village|city|street|road\w*|motorway|lay-?by|roundabout|(?:bus|railway|train)\s?
     (?:stop|shelter|station)|station|train|ferry|airport|harbour|port|coast|seaside|sea|quarry|gravel\spit
     |reservoir|canal|river|brook|stream|beck|ditch(?:es)?|lock|weir|mill\s?(?:pond|race)|millpond
+    |stadium|swimming\spool|golf\scourse|market|stadion|sportplatz|spielplatz|schwimmbad|\w*markt
+    |\w*platz|basen\w*|boisk\w+|targ\w*|stade|piscine|marché|lavoir
     |(?:village|school|garden|fish|neighbour\w*)\spond|wood\w*|forest
     |\w*garten|balkon|terrasse|\w*hof|haus|hause|küche|\w*fenster\w*|dach\w*|keller|garage|scheune|stall
     |büro|schule|\w*freibad|krankenhaus|kirche|friedhof|laden|tankstelle|zoo|\w*park|stadt|dorf|stra(?:ß|ss)e

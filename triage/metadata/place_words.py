@@ -106,7 +106,7 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
     >>> doubt_of_mention("Not at ", "Heron Mere", " this time but the ditch")
     "'Not at Heron Mere': the words seem to say that it was elsewhere"
     """
-    ahead = re.split(r"[.!?;\n]\s*", before[-_REACH:])[-1]
+    ahead = re.split(r"[.!?;]\s+|\n", before[-_REACH:])[-1]
     behind = re.split(r"[.!?;\n]", after[:_REACH])[0]
     if negation := _last(_NEGATED, ahead, reach=_NEGATION_REACH):
         return (
