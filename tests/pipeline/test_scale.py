@@ -12,7 +12,9 @@ from tests_support import NOW
 from triage.bench import scale, survey_work
 from triage.pipeline import examine, linking, proposals
 from triage.store import (
+    actions,
     copies,
+    determinations,
     evidence,
     grouping,
     matches,
@@ -21,6 +23,7 @@ from triage.store import (
     queue_order,
     text_reading,
 )
+from triage.store import claims as claim_store
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -110,6 +113,25 @@ def test_asking_what_is_due_walks_through_nothing(two_sizes: tuple[Path, Path], 
         with open_survey(folder) as survey:
             found.append(steps_of_asking(survey, WHAT_IS_DUE[what]))
     assert found[1] <= found[0] + 5, found
+
+
+WHAT_PEOPLE_SAID: dict[str, Callable[[Survey], object]] = {
+    "a message": lambda survey: messages.by_row(survey, 1),
+    "claims of a photo": lambda survey: claim_store.of_photos(survey, ["a"]),
+    "determinations of a sighting": lambda survey: determinations.of_sighting(survey, "a"),
+    "sightings of a photo": lambda survey: grouping.sightings_of_photos(survey, ["a"]),
+}
+
+
+@pytest.mark.parametrize("what", WHAT_PEOPLE_SAID)
+def test_a_long_log_of_actions_costs_no_question_anything(two_sizes: tuple[Path, Path], what: str):
+    ask = WHAT_PEOPLE_SAID[what]
+    with open_survey(two_sizes[0]) as survey:
+        before = steps_of_asking(survey, ask)
+        with survey.transaction():
+            for _ in range(500):
+                actions.record(survey, command="settle", summary="much", by="Bo", now=NOW)
+        assert steps_of_asking(survey, ask) <= before + 5
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from triage.store import tallies
 from triage.store.connection import Survey
 from triage.store.rows import insert, record_of, select_in, values_of
 
-_LIVE = "(action_id is null or action_id in (select id from live_actions))"
+_LIVE = "(action_id is null or exists (select 1 from live_actions l where l.id = action_id))"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

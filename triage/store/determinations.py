@@ -9,7 +9,8 @@ from triage.determinations import Determination
 from triage.store import rows
 from triage.store.connection import Survey
 
-_LIVE = "action_id in (select id from live_actions)"
+# Each looked up by its number: a list of all would be made for every question.
+_LIVE = "exists (select 1 from live_actions l where l.id = action_id)"
 
 
 def add(survey: Survey, determination: Determination, *, person: int, action: int) -> None:
@@ -31,7 +32,7 @@ def of_sightings(
         _of(
             survey,
             "select d.*, p.code as identified_by from determinations d"
-            f" join people p on p.id = d.person_id where d.{_LIVE}",
+            f" join people p on p.id = d.person_id where {_LIVE}",
             "d.sighting",
             sightings,
         ),

@@ -96,7 +96,8 @@ def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
         survey,
         "select distinct p.photo from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where s.superseded_by is null"
-        " and (p.action_id is null or p.action_id in (select id from live_actions))"
+        " and (p.action_id is null"
+        " or exists (select 1 from live_actions l where l.id = p.action_id))"
         " and p.photo in (...)",
         photos,
     )
@@ -108,7 +109,8 @@ def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     query = (
         "select s.identifier from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where p.photo in (...) and s.superseded_by is null"
-        " and (p.action_id is null or p.action_id in (select id from live_actions))"
+        " and (p.action_id is null"
+        " or exists (select 1 from live_actions l where l.id = p.action_id))"
     )
     return {row[0] for row in select_in(survey, query, photos)}
 

@@ -91,7 +91,8 @@ def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
     run = survey.connection.execute
     newest = run(
         "select row_after as found from row_history where table_name = ? and row_key = ?"
-        " and action_id in (select id from live_actions) order by id desc limit 1",
+        " and exists (select 1 from live_actions l where l.id = action_id)"
+        " order by id desc limit 1",
         (table, key),
     ).fetchone()
     oldest = run(

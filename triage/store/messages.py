@@ -177,7 +177,7 @@ from messages m
 left join people p on p.id = m.sender_id
 left join message_states h on h.id = (
     select max(id) from message_states t where t.message_id = m.id and
-        t.action_id in (select id from live_actions))
+        exists (select 1 from live_actions l where l.id = t.action_id))
 """
 
 

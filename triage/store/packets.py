@@ -49,7 +49,7 @@ def answered(survey: Survey, one: Asked) -> dict[str, int]:
     """By what was answered (its digest): the action that recorded it and still holds."""
     rows = survey.connection.execute(
         "select statement, action_id from packet_answers where packet = ? and number = ?"
-        " and action_id in (select id from live_actions) order by id",
+        " and exists (select 1 from live_actions l where l.id = action_id) order by id",
         (one.packet, one.number),
     )
     return {row["statement"]: row["action_id"] for row in rows}
@@ -65,7 +65,7 @@ def actions_naming(survey: Survey, sighting: str, *, after: int) -> set[int]:
     """Actions later than this one that hold and determined the sighting."""
     rows = survey.connection.execute(
         "select distinct action_id from determinations where sighting = ? and action_id > ?"
-        " and action_id in (select id from live_actions)",
+        " and exists (select 1 from live_actions l where l.id = action_id)",
         (sighting, after),
     )
     return {row[0] for row in rows}

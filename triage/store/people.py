@@ -133,7 +133,7 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
         "select c.*, m.sent_at, m.received_at, a.at as noted_at from consents c"
         " left join messages m on m.id = c.message_id"
         " left join actions a on a.id = c.action_id where c.action_id is null"
-        " or c.action_id in (select id from live_actions) order by c.id"
+        " or exists (select 1 from live_actions l where l.id = c.action_id) order by c.id"
     ):
         one = Said(
             publish=row["publish"],
@@ -147,7 +147,8 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
     seen = {
         row[0]
         for row in survey.connection.execute(
-            "select person_id from consents_seen where action_id in (select id from live_actions)"
+            "select person_id from consents_seen"
+            " where exists (select 1 from live_actions l where l.id = action_id)"
         )
     }
     return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}

@@ -19,7 +19,8 @@ def newest(survey: Survey, digest: str) -> tuple[int, str] | None:
     """The newest action that holds and said this, with how things stood once it was said."""
     row = survey.connection.execute(
         "select action_id, stands from statements where digest = ?"
-        " and action_id in (select id from live_actions) order by action_id desc limit 1",
+        " and exists (select 1 from live_actions l where l.id = action_id)"
+        " order by action_id desc limit 1",
         (digest,),
     ).fetchone()
     return (row["action_id"], row["stands"]) if row is not None else None
@@ -36,7 +37,8 @@ def spoken_of_since(survey: Survey, action: int) -> bool:
     row = survey.connection.execute(
         "select 1 from statement_subjects mine join statement_subjects later"
         " on later.subject = mine.subject and later.action_id > mine.action_id"
-        " where mine.action_id = ? and later.action_id in (select id from live_actions) limit 1",
+        " where mine.action_id = ?"
+        " and exists (select 1 from live_actions l where l.id = later.action_id) limit 1",
         (action,),
     ).fetchone()
     return row is not None
