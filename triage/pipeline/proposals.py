@@ -16,6 +16,7 @@ from triage.sightings import (
     Member,
     Picture,
     SightingRow,
+    best_copies,
     on_best_copies,
     regroup,
     sighting_identifier,
@@ -67,7 +68,7 @@ def _propose(survey: Survey, changed: Sequence[str]) -> int:
 def sighting_of(survey: Survey, members: tuple[Member, ...]) -> SightingRow:
     """The sighting that these photos make, by the claims that stand now."""
     pictures = _pictures(survey, [photo for photo, _ in members])
-    found = made_of(on_best_copies(members, pictures), pictures)
+    found = made_of(on_best_copies(members, best_copies(pictures)), pictures)
     return replace(found, identifier=sighting_identifier(members), members=members)
 
 

@@ -11,7 +11,7 @@ from triage.sightings.records import (
     facts_of,
     sighting_identifier,
 )
-from triage.sightings.regrouping import Regrouped, frame_of, on_best_copies, regroup
+from triage.sightings.regrouping import Regrouped, best_copies, frame_of, on_best_copies, regroup
 
 __all__ = [
     "Edit",
@@ -23,6 +23,7 @@ __all__ = [
     "Regrouped",
     "Sighting",
     "SightingRow",
+    "best_copies",
     "facts_of",
     "frame_of",
     "may_be_one_animal",

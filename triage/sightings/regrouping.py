@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from triage.sightings.facts import (
@@ -53,7 +53,8 @@ def regroup(
     ``least_odonate`` in [0, 1] is how sure an odonate must be for a photo to make a sighting
     unless a person added its animal.
     """
-    on_best = [replace(edit, members=on_best_copies(edit.members, pictures)) for edit in edits]
+    best = best_copies(pictures)
+    on_best = [replace(edit, members=on_best_copies(edit.members, best)) for edit in edits]
     added = {photo for edit in on_best if edit.kind == "add" for photo, _ in edit.members}
     frames = [
         frame_of(one)
@@ -63,9 +64,7 @@ def regroup(
     ]
     here = {frame.photo for frame in frames}
     relevant = [edit for edit in on_best if any(photo in here for photo, _ in edit.members)]
-    held = {
-        member: row.identifier for row in fixed for member in on_best_copies(row.members, pictures)
-    }
+    held = {member: row.identifier for row in fixed for member in on_best_copies(row.members, best)}
     found: list[SightingRow] = []
     changes: list[tuple[str, str]] = []
     for proposal in propose(frames, rules, relevant, likeness=likeness):
@@ -74,8 +73,10 @@ def regroup(
             found.append(sighting_of(free, pictures))
             more = f"{len(free)} more photo(s) may show this animal"
             changes += [(one, more) for one in {held[m] for m in proposal if m in held}]
-    changes += [(row.identifier, change) for row in fixed for change in _changes(row, pictures)]
-    views = [_with_best_views(row, pictures) for row in fixed]
+    changes += [
+        (row.identifier, change) for row in fixed for change in _changes(row, pictures, best)
+    ]
+    views = [_with_best_views(row, pictures, best) for row in fixed]
     return Regrouped(
         sightings=tuple(found),
         changes=tuple(sorted(set(changes))),
@@ -83,9 +84,13 @@ def regroup(
     )
 
 
-def on_best_copies(members: Sequence[Member], pictures: Pictures) -> tuple[Member, ...]:
+def best_copies(pictures: Pictures) -> dict[str, str]:
+    """By photo: the best copy of its exposure."""
+    return {photo: picture.best for picture in pictures.values() for photo in picture.copies}
+
+
+def on_best_copies(members: Sequence[Member], best: Mapping[str, str]) -> tuple[Member, ...]:
     """What was said of a photo holds for the best copy that has taken its place since."""
-    best = {photo: picture.best for picture in pictures.values() for photo in picture.copies}
     return tuple((best.get(photo, photo), animal) for photo, animal in members)
 
 
@@ -112,9 +117,9 @@ def frame_of(picture: Picture) -> Frame:
     )
 
 
-def _changes(row: SightingRow, pictures: Pictures) -> list[str]:
+def _changes(row: SightingRow, pictures: Pictures, best: Mapping[str, str]) -> list[str]:
     """What would change on a fixed sighting; nothing while one of its photos is not at hand."""
-    members = on_best_copies(row.members, pictures)
+    members = on_best_copies(row.members, best)
     if not all(photo in pictures for photo, _ in members):
         return []
     fuller = [
@@ -125,15 +130,15 @@ def _changes(row: SightingRow, pictures: Pictures) -> list[str]:
     return fuller + changes_since(row, sighting_of(members, pictures))
 
 
-def _with_best_views(row: SightingRow, pictures: Pictures) -> SightingRow:
+def _with_best_views(row: SightingRow, pictures: Pictures, best: Mapping[str, str]) -> SightingRow:
     """A fixed sighting with the best of its own photos of each view, as they stand now."""
-    members = on_best_copies(row.members, pictures)
+    members = on_best_copies(row.members, best)
     if not all(photo in pictures for photo, _ in members):
         return row
     own = {new: old for (old, _), (new, _) in zip(row.members, members, strict=True)}
-    best = facts_of_pictures([pictures[photo] for photo, _ in members])
+    views = facts_of_pictures([pictures[photo] for photo, _ in members])
     return replace(
         row,
-        best_dorsal=own.get(best.best_dorsal, ""),
-        best_lateral=own.get(best.best_lateral, ""),
+        best_dorsal=own.get(views.best_dorsal, ""),
+        best_lateral=own.get(views.best_lateral, ""),
     )
