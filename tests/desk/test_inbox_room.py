@@ -14,8 +14,8 @@ from tests_support import DEMO, NOW
 from triage.desk.inbox import ACCEPT, NEEDS, OFFERS, clock_difference
 from triage.errors import UnknownError
 from triage.inbox import FIXES
-from triage.pipeline import inbox, message_page
-from triage.store import messages, people
+from triage.pipeline import inbox, message_page, persons, undo, withdraw
+from triage.store import messages, originals, people
 from triage.store.connection import Survey, create_survey, open_survey
 
 
@@ -303,3 +303,35 @@ def test_a_mail_that_names_another_photographer_is_settled_with_the_name(
 def code_of(folder: Path, name: str) -> str:
     with open_survey(folder) as survey:
         return next(one.code for one in people.all_people(survey) if one.name == name)
+
+
+def test_a_wish_to_be_deleted_is_met_on_the_page_and_can_be_taken_back(walked: Path):
+    with open_survey(walked) as survey:
+        row = next(
+            m for m in messages.every(survey) if persons.whom(survey, m.sender_address).photos
+        )
+        code = persons.whom(survey, row.sender_address).person.code
+        survey.connection.execute(
+            "update envelopes set text = 'Please delete all my photos.' where message_id = ?",
+            (row.row,),
+        )
+        survey.connection.execute("update messages set state = 'open' where id = ?", (row.row,))
+    client = come_in(desk_of(walked))
+    page = text_of(client, f"/inbox/{row.identifier}")
+    assert "--accept" not in page
+    assert re.search(r"Withdraw \d+ photos? of ", page)
+    assert f"/survey/people?whom={code}#forget" in page
+    decide(client, row.identifier, "withdraw")
+    assert "is left in any export" in text_of(client, f"/inbox/{row.identifier}")
+    with open_survey(walked) as survey:
+        held = persons.whom(survey, code).photos
+        assert held
+        assert withdraw.not_withdrawn(survey, held) == ()
+    assert f'value="{code}" selected' in text_of(client, f"/survey/people?whom={code}")
+    with open_survey(walked) as survey:
+        undo.undo(survey, by="Ada Moor", now=NOW)
+        assert withdraw.not_withdrawn(survey, held) == held
+        assert None not in [originals.path_of(survey.originals, photo) for photo in held]
+    post(client, "/survey/forget", {"code": code, "sure": "yes", "photos": "yes"})
+    with open_survey(walked) as survey:
+        assert None in [originals.path_of(survey.originals, photo) for photo in held]

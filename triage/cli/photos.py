@@ -51,16 +51,17 @@ def photos(
 
 @app.command()
 def withdraw(
-    photo: Annotated[str, typer.Argument(help="At least six digits of its digest.")],
+    photos: Annotated[list[str], typer.Argument(help="At least six digits of each digest.")],
     survey: SurveyOption = HERE,
     reason: Annotated[str, typer.Option(help="Why, for the log.")] = "",
     by: ByOption = "coordinator",
 ) -> None:
-    """Take a photo out at its sender's wish; undo puts it back. Example: triage withdraw 3fa91c."""
+    """Take photos out at their sender's wish; undo puts back. Example: triage withdraw 3fa91c."""
     from triage.pipeline import withdraw as stage
 
     with opened(survey) as here:
-        emptied = stage.withdraw(here, photo, reason=reason, by=by, now=now())
-    say.line(f"{photo}: withdrawn; it leaves the survey in no export. 'triage undo' puts it back.")
+        emptied = stage.withdraw(here, photos, reason=reason, by=by, now=now())
+    for photo in photos:
+        say.line(f"{photo}: withdrawn; it is in no export. 'triage undo' puts it back.")
     for identifier in emptied:
         say.line(f"sighting {identifier}: set aside, it showed nothing else")

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import correct, message_page, new_site, settle, sitting
+from triage.pipeline import correct, message_page, new_site, persons, settle, sitting, withdraw
 from triage.pipeline import edit as edits
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -76,7 +76,7 @@ class Offer:
 
 
 OFFERS = {
-    "delete request": Offer(fixes=("accept",)),
+    "delete request": Offer(fixes=("withdraw", "accept")),
     "answer": Offer(fixes=("answers", "accept", "ask"), ask="place"),
     "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
     "not examined": Offer(fixes=("examine",)),
@@ -159,6 +159,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         accept_words=ACCEPT.get(worst, "Nothing more is needed"),
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
         first_clock=message_page.first_clock(whole) if whole else "",
+        deletes=_of_sender(whole) if whole and worst == "delete request" else None,
         need_words=NEEDS,
         questions=QUESTIONS,
         habitats=HABITATS,
@@ -185,6 +186,8 @@ def settle_messages() -> Response:
         return _publish(form.getlist("photo"), decision.removeprefix("faces:"))
     if decision == "preview":
         return _preview(form.get("current", ""), form.get("really", ""))
+    if decision == "withdraw":
+        return _withdraw(form.get("current", ""))
     if decision == "animal":
         return _add_animals(form.getlist("photo"))
     settlement = Settlement(site=_new_site()) if decision == "new-site" else _settlement(decision)
@@ -199,6 +202,25 @@ def settle_messages() -> Response:
         code = _code_of(settled[0].state_reason)
         return redirect(url_for("letters.letter", code=code))
     return _onwards()
+
+
+def _of_sender(
+    whole: message_page.WholeMessage,
+) -> tuple[persons.Forgettable, tuple[str, ...]] | None:
+    """Who wrote a message, and those of their photos that are not withdrawn yet."""
+    if not whole.message.sender_address:
+        return None
+    who = persons.whom(opened.survey(), whole.message.sender_address)
+    return who, withdraw.not_withdrawn(opened.survey(), who.photos)
+
+
+def _withdraw(identifier: str) -> Response:
+    """Withdraw all photos of a message's sender; the message still waits to be called done."""
+    survey = opened.survey()
+    found = _of_sender(message_page.whole_message(survey, identifier))
+    if found and found[1]:
+        withdraw.withdraw(survey, found[1], reason="", by=opened.known_person(), now=opened.now())
+    return redirect(url_for(".message", identifier=identifier))
 
 
 def _new_site() -> str:

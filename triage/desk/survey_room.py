@@ -53,7 +53,8 @@ def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
     everybody = [one for one in persons.everybody(opened.survey()) if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, one.name.casefold(), one.code))
-    return render_template("survey/people.html", people=everybody)
+    whom = request.args.get("whom", "")
+    return render_template("survey/people.html", people=everybody, whom=whom)
 
 
 @room.post("/consent-seen")
@@ -80,7 +81,13 @@ def forget() -> Response:
     """Forget a person: name, contact and mail go, records stay under a code."""
     person = opened.known_person()
     _wants_a_yes("that this cannot be taken back")
-    persons.forget(opened.survey(), request.form.get("code", ""), by=person, now=opened.now())
+    persons.forget(
+        opened.survey(),
+        request.form.get("code", ""),
+        by=person,
+        now=opened.now(),
+        photos=request.form.get("photos") == "yes",
+    )
     return redirect(url_for(".people"))
 
 

@@ -136,8 +136,8 @@ def forget(
     found = whom(survey, address_or_code)
     person = found.person
     gone = forgetting.whole_ownership(survey, person.row, found.photos) if photos else []
-    for photo in found.photos if photos else ():
-        withdraw(survey, photo, reason=f"{person.code} was forgotten", by=by, now=now)
+    if photos and found.photos:
+        withdraw(survey, found.photos, reason=f"{person.code} was forgotten", by=by, now=now)
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         forgetting.drop(survey, gone)

@@ -1,7 +1,8 @@
-"""Withdraw a photo that its sender wants out: nothing of it leaves the survey from then on."""
+"""Withdraw photos that their sender wants out: nothing of them leaves the survey from then on."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from triage.pipeline.proposals import WITHDRAWN
@@ -10,25 +11,28 @@ from triage.store import actions, copies, determinations, grouping, photos, sigh
 from triage.store.connection import Survey
 
 
-def withdraw(survey: Survey, photo: str, *, reason: str, by: str, now: datetime) -> list[str]:
-    """Withhold a photo and its copies, and set aside the sightings that show nothing else.
+def withdraw(
+    survey: Survey, withdrawn: Sequence[str], *, reason: str, by: str, now: datetime
+) -> list[str]:
+    """Withhold photos and their copies, and set aside the sightings that show nothing else.
 
     Returns the identifiers of those sightings. A sighting that shows more is proposed anew without
-    the photo; one that was determined keeps it, withheld from publication. The file itself stays
+    them; one that was determined keeps them, withheld from publication. The files themselves stay
     in the survey; undo takes all of it back.
 
     Raises
     ------
     UnknownError
-        If no photo, or several, begin with these digits.
+        If no photo, or several, begin with the digits given for one.
     """
-    digest = photos.find(survey, photo)
-    everyone = {one for members in copies.exposures(survey, [digest]).values() for one in members}
+    digests = [photos.find(survey, one) for one in withdrawn]
+    everyone = {one for members in copies.exposures(survey, digests).values() for one in members}
+    which = f"photo {digests[0][:12]}" if len(digests) == 1 else f"{len(digests)} photos"
     with survey.transaction():
         action = actions.record(
             survey,
             command="withdraw",
-            summary=f"photo {digest[:12]} withdrawn: {reason or 'its sender asked for it'}",
+            summary=f"{which} withdrawn: {reason or 'the sender asked for it'}",
             by=by,
             now=now,
         )
@@ -41,6 +45,12 @@ def withdraw(survey: Survey, photo: str, *, reason: str, by: str, now: datetime)
         grouping.mark_dirty(survey, sorted(everyone))
     refresh(survey, now=now)
     return emptied
+
+
+def not_withdrawn(survey: Survey, members: Sequence[str]) -> tuple[str, ...]:
+    """Those of the photos that have not been withdrawn."""
+    rows = photos.load(survey, set(members))
+    return tuple(one for one in members if rows[one].publication != WITHDRAWN)
 
 
 def _show_nothing_else(survey: Survey, withdrawn: set[str]) -> list[str]:
