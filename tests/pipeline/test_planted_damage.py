@@ -57,6 +57,12 @@ def renamed(suffix: str, stem: str = "") -> Damage:
     return plant
 
 
+def linked(folder: Path) -> None:
+    path = min(path for path in (folder / "originals").rglob("*") if path.is_file())
+    path.unlink()
+    path.symlink_to(folder / "nowhere")
+
+
 def emptied(folder: Path) -> None:
     for path in folder.glob("survey.db*"):
         path.unlink()
@@ -75,6 +81,8 @@ PLANTED: dict[str, Damage] = {
     "a raw mail is missing": removed("messages"),
     "a raw mail is changed": changed_file("messages", lambda content: content + b"\n"),
     "the settings are missing": removed("survey.toml"),
+    "the settings are empty": lambda folder: (folder / "survey.toml").write_bytes(b""),
+    "an original is a link to nowhere": linked,
     "the database is emptied": emptied,
     "the newest determination is deleted": sql("delete from determinations"),
     "a determination is changed": sql("update determinations set outcome = 'not an adult'"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import shutil
 import sqlite3
 import threading
@@ -43,8 +44,15 @@ def flipped(path: Path) -> None:
     path.write_bytes(bytes([content[0] ^ 1]) + content[1:])
 
 
+def linked(path: Path) -> None:
+    """A link that leads nowhere: every try to read it fails, as on a disk that fails."""
+    deleted(path)
+    path.symlink_to(path.with_name("nowhere"))
+
+
 DAMAGE = {
     "deleted": deleted,
+    "a link to nowhere": linked,
     "flipped": flipped,
     "renamed": lambda path: path.rename(path.with_name("holiday.jpg")),
     "another ending": lambda path: path.rename(path.with_suffix(".jpeg")),
@@ -70,6 +78,26 @@ def test_an_original_comes_back_from_the_mail_that_brought_it(name: str, walked:
         (aside,) = (walked / "originals" / "damaged").iterdir()
         assert len(aside.read_bytes()) == len(content)
     assert not [line for line in mend(walked).mended if "originals" in line]
+
+
+def test_a_file_that_the_disk_no_longer_gives_is_named_and_replaced(walked: Path, monkeypatch):
+    path = kept(walked, "originals")[0]
+    read = audit.digest_of_file
+
+    def failing(file: Path) -> str:
+        if file == path and file.read_bytes() == content:
+            raise OSError(errno.EIO, "Input/output error")
+        return read(file)
+
+    content = b"on a bad place of the disk"
+    flipped(path)
+    path.write_bytes(content)
+    for module in (audit, repair):
+        monkeypatch.setattr(module, "digest_of_file", failing)
+    with open_survey(walked) as survey:
+        (damage,) = audit.check(survey, now=NOW).damage
+    assert f"{path.name} cannot be read: Input/output error (of message" in damage
+    assert mend(walked).damage == ()
 
 
 @pytest.mark.parametrize("packed", [False, True])

@@ -80,8 +80,11 @@ def _without_rows(survey: Survey, raw: dict[str, str]) -> list[str]:
             f"messages: {len(stray)} kept mails belong to no message; restore survey.db from a"
             " backup, or receive messages/ again"
         )
-    if (survey.folder / DATABASE).exists() and not (survey.folder / SETTINGS).exists():
+    settings = survey.folder / SETTINGS
+    if (survey.folder / DATABASE).exists() and not settings.exists():
         found.append(f"{SETTINGS} is missing: 'triage init' writes it with the usual settings")
+    elif settings.exists() and not settings.stat().st_size:
+        found.append(f"{SETTINGS} is empty: 'triage repair --from' a copy brings it back")
     return found
 
 
@@ -101,9 +104,13 @@ def _check_folder(
         if digest in wanted and originals.path_of(folder, digest) != path
     ]
     for done, (digest, path) in enumerate(sorted(found.items()), 1):
-        if digest_of_file(path) != digest:
-            owner = wanted.get(digest, "no message")
-            damage.append(f"{name}: {path.name} is not what was kept (of {owner})")
+        owner = wanted.get(digest, "no message")
+        try:
+            if digest_of_file(path) != digest:
+                damage.append(f"{name}: {path.name} is not what was kept (of {owner})")
+        except OSError as error:
+            why = error.strerror or "it fails"
+            damage.append(f"{name}: {path.name} cannot be read: {why} (of {owner})")
         progress(f"checking {name}", done, len(found))
     return damage
 

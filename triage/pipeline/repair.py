@@ -100,7 +100,7 @@ def _put_back(survey: Survey) -> list[str]:
     mended = []
     for folder in (survey.originals, survey.messages):
         for path in sorted(p for p in folder.glob("??/*") if p.is_file()):
-            digest = digest_of_file(path)
+            digest = _digest(path)
             if digest == path.stem and originals.path_of(folder, digest) == path:
                 continue
             if digest in _lacking(survey, folder):
@@ -112,6 +112,14 @@ def _put_back(survey: Survey) -> list[str]:
                 aside = originals.set_aside(path, folder)
                 mended.append(f"{folder.name}: {path.name} is not what was kept; now in {aside}")
     return mended
+
+
+def _digest(path: Path) -> str:
+    """The digest of a file; nothing for one that the disk no longer gives."""
+    try:
+        return digest_of_file(path)
+    except OSError:
+        return ""
 
 
 def _kind(content: bytes) -> str:
@@ -148,7 +156,7 @@ def _from_copy(survey: Survey, copy: Path) -> list[str]:
     lacking = {f: _lacking(survey, f) for f in (survey.originals, survey.messages)}
     settings = survey.folder / SETTINGS
     for name, content in _files_of(copy):
-        if name == SETTINGS and not settings.exists():
+        if name == SETTINGS and not (settings.exists() and settings.stat().st_size):
             settings.write_bytes(content)
             mended.append(f"{SETTINGS}, from {copy.name}")
         digest = digest_of(content)
