@@ -89,6 +89,8 @@ PLANTED: dict[str, Damage] = {
     "a consent is deleted": sql("delete from consents where id = (select min(id) from consents)"),
     "a consent is changed": sql("update consents set publish = 'no' where publish = 'yes'"),
     "a site is deleted": sql("delete from sites where rowid = (select min(rowid) from sites)"),
+    "a site is moved": sql("update sites set decimal_latitude = 53.5 where rowid = 2"),
+    "a count is changed": sql("update lots set individual_count = individual_count + 1"),
     "a visit is deleted": sql("delete from visits where rowid = (select min(rowid) from visits)"),
     "a lot is deleted": sql("delete from lots where rowid = (select min(rowid) from lots)"),
     "a taxon is deleted": sql("delete from taxa where rowid = (select min(rowid) from taxa)"),

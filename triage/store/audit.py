@@ -93,7 +93,7 @@ def broken_references(survey: Survey) -> list[str]:
 
 
 def _not_as_imported(survey: Survey) -> list[str]:
-    """Rows of sites, visits, lots and taxa that are gone though the newest import has them."""
+    """Rows of sites, visits, lots and taxa that are gone, or not as the newest import left them."""
     found = []
     rows = survey.connection.execute(
         "select table_name, row_key, row_after from row_history h where action_id in"
@@ -102,13 +102,23 @@ def _not_as_imported(survey: Survey) -> list[str]:
         " (select id from live_actions))"
     )
     for table, key, after in rows.fetchall():
-        values = json.loads(key)
+        if not after:
+            continue
+        values, wanted = json.loads(key), json.loads(after)
         where = " and ".join(f"{name} is ?" for name in values)
         stands = survey.connection.execute(
-            f"select 1 from {table} where {where}", list(values.values())
+            f"select * from {table} where {where}", list(values.values())
         ).fetchone()
-        if after and not stands:
-            found.append(f"database: {table} lack {', '.join(map(str, values.values()))}")
+        named = ", ".join(map(str, values.values()))
+        if stands is None:
+            found.append(f"database: {table} lack {named}")
+            continue
+        changed = [name for name, value in dict(stands).items() if value != wanted.get(name, value)]
+        if changed:
+            found.append(
+                f"database: {table}, {named}: {', '.join(changed)} changed by something other than"
+                " this program"
+            )
     return found
 
 
