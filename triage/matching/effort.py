@@ -17,7 +17,7 @@ from triage.estimates.detection import PUBLISHED_DETECTION, Case, Detection, cho
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.candidates import Candidates, name_of_lot
 from triage.matching.settings import SKINS_LAST_DAYS
-from triage.matching.weeks import YEAR, shore_days
+from triage.matching.weeks import YEAR, day_of_year, shore_days
 
 
 class Effort:
@@ -40,7 +40,9 @@ class Effort:
         self.location = np.array([visit.location_id for visit in self.visits], dtype=object)
         self._skins_last_days = skins_last_days
         days = [(_ordinal(v.first_day), _ordinal(v.last_day)) for v in self.visits]
-        self._day = np.array([_day_of_year(first) for first, _ in days], dtype=np.int64)
+        self._day = np.array(
+            [day_of_year(date.fromisoformat(v.first_day)) for v in self.visits], dtype=np.int64
+        )
         self._length = np.array([last - first for first, last in days], dtype=np.int64)
         self._at: dict[tuple[str, ...], NDArray[np.intp]] = {}
         self._timely: dict[tuple[int, int] | None, NDArray[np.bool_]] = {}
@@ -121,7 +123,3 @@ class Effort:
 
 def _ordinal(day: str) -> int:
     return date.fromisoformat(day).toordinal()
-
-
-def _day_of_year(ordinal: int) -> int:
-    return min(date.fromordinal(ordinal).timetuple().tm_yday, YEAR)

@@ -47,7 +47,7 @@ def search_days(
     """
     names = {taxon.scientific_name for name in taxa if (taxon := checklist.resolve(name))}
     own = sorted(
-        (_day_of_year(lot.last_day), lot.individual_count)
+        (day_of_year(date.fromisoformat(lot.last_day)), lot.individual_count)
         for lot in lots
         if lot.last_day
         and lot.individual_count > 0
@@ -74,8 +74,8 @@ def search_days(
             basis=f"flight season of the checklist, {LEAD_DAYS} days ahead of it",
         )
     if seen:
-        earliest = min(_day_of_year(first.isoformat()) for first, _ in seen)
-        latest = max(_day_of_year(last.isoformat()) for _, last in seen)
+        earliest = min(day_of_year(first) for first, _ in seen)
+        latest = max(day_of_year(last) for _, last in seen)
         first, last = _shorten(earliest - LEAD_DAYS, max(latest - OUTLAST_DAYS, earliest))
         return SearchDays(first=first, last=last, basis="the days on which adults were seen")
     return None
@@ -140,8 +140,13 @@ def _quantile(counted: list[tuple[int, int]], wanted: float) -> int:
     return counted[-1][0]
 
 
-def _day_of_year(day: str) -> int:
-    return min(date.fromisoformat(day).timetuple().tm_yday, YEAR)
+def day_of_year(day: date) -> int:
+    """The day's number, 1 to 365; the last of a leap year counts with the one before.
+
+    >>> day_of_year(date(2024, 12, 31)), day_of_year(date(2026, 1, 1))
+    (365, 1)
+    """
+    return min(day.timetuple().tm_yday, YEAR)
 
 
 def _wrap(day: int) -> int:
