@@ -536,6 +536,11 @@ def test_a_photo_that_cannot_be_decoded_is_reported_and_the_export_goes_on(tmp_p
     assert rows(tmp_path / "x" / "photos.csv")[0]["file"] == ""
 
 
+def test_a_cell_that_is_missing_or_nothing_is_empty_and_a_number_stays_one():
+    rows: list[dict[str, object]] = [{"a": None, "b": 1.5, "c": "=1+1"}, {"c": -3, "d": "unasked"}]
+    assert csv_bytes(["a", "b", "c"], rows) == b"a,b,c\r\n,1.5,'=1+1\r\n,,-3\r\n"
+
+
 def test_a_table_follows_rfc_4180():
     written = csv_bytes(["locality", "n"], [{"locality": 'the "Mere", east\nbank', "n": "-2.5"}])
     assert written == b'locality,n\r\n"the ""Mere"", east\nbank",-2.5\r\n'
