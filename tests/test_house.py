@@ -21,22 +21,22 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 50,
     "analysis": 4285,
-    "estimates": 2140,
+    "estimates": 2135,
     "standards": 3020,
     "mail": 5300,
     "photos": 190,
     "metadata": 5100,
-    "duplicates": 1100,
+    "duplicates": 1080,
     "quality": 710,
-    "sightings": 700,
+    "sightings": 690,
     "checklist": 1345,
     "review_queue": 250,
-    "packets": 300,
-    "determinations": 650,
+    "packets": 280,
+    "determinations": 625,
     "exuviae": 1330,
     "matching": 3250,
     "privacy": 450,
-    "exports": 3100,
+    "exports": 3065,
     "replies": 1450,
     "inbox": 650,
     "report": 4750,
@@ -49,7 +49,7 @@ LINES_OF_PACKAGE = {
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
-TEST_LINES_PER_LINE = 0.54  # goal: 0.6
+TEST_LINES_PER_LINE = 0.56  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {"store/migrations.py": 580}  # append-only: it grows by a function at a time
