@@ -136,3 +136,13 @@ def everything(survey: Survey) -> str:
     """The photos and claims of a survey, as text."""
     query = "select exif from photos union all select decimal_latitude || '' from place_claims"
     return "\n".join(row[0] or "" for row in survey.connection.execute(query))
+
+
+def test_mails_that_others_passed_on_are_counted_before_it_asks(survey, tmp_path):
+    inner = letter("I saw it at Otter Reach.", number=7, sender=ADA)
+    outer = letter("See below", number=8, sender=BO)
+    outer.add_attachment(inner)
+    take_in(survey, tmp_path / "more", [outer], now=NOW)
+    found = persons.whom(survey, "ada@example.org")
+    assert found.messages == 2
+    assert persons.forget(survey, "ada@example.org", now=NOW).messages == 2

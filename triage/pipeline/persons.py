@@ -14,7 +14,6 @@ from triage.store import (
     forgetting,
     grouping,
     joins,
-    messages,
     originals,
     people,
     previews,
@@ -114,7 +113,7 @@ def whom(survey: Survey, address_or_code: str) -> Forgettable:
     person = people.to_forget(survey, address_or_code)
     return Forgettable(
         person=person,
-        messages=len(messages.rows_of_sender(survey, person.row)),
+        messages=len(people.mails_of(survey, person.row)),
         photos=tuple(sorted(grouping.photos_of_people(survey, [person.row]))),
     )
 

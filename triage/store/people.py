@@ -228,6 +228,16 @@ def to_forget(survey: Survey, address_or_code: str) -> Person:
     )
 
 
+def mails_of(survey: Survey, person: int) -> list[int]:
+    """Rows of the messages in which a person speaks, sent or passed on by others."""
+    rows = survey.connection.execute(
+        "select id from messages where sender_id = ?1 union"
+        " select message_id from envelopes where person_id = ?1",
+        (person,),
+    )
+    return [row[0] for row in rows]
+
+
 def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     """Remove a person's name, addresses and mail, also where others forwarded it.
 
@@ -235,11 +245,7 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     and addresses are replaced by the code wherever else they stand, in words that others wrote too.
     """
     run = survey.connection.execute
-    query = (
-        "select id from messages where sender_id = ? union"
-        " select message_id from envelopes where person_id = ?"
-    )
-    mails = [row[0] for row in run(query, (person.row, person.row))]
+    mails = mails_of(survey, person.row)
     leavings = _leavings(survey, mails)
     letters = run("select draft_name from letters where person_id = ?", (person.row,))
     leavings = replace(leavings, drafts=(*leavings.drafts, *(row[0] for row in letters)))
