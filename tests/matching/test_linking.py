@@ -119,6 +119,27 @@ def test_taxa_agree_at_the_coarser_rank(found, rank, agreement, at_rank):
     assert (row.taxon_agreement, row.agreement_rank) == (agreement, at_rank)
 
 
+@pytest.mark.parametrize(
+    ("found", "agreement", "at_rank"),
+    [
+        (["Aeshna mixta", "Anax imperator"], "same", "species"),
+        (["Aeshnidae", "Anax", "Aeshna mixta"], "compatible", "genus"),
+        (["Coenagrion puella", "Felis catus"], "unknown", ""),
+        (["Coenagrion puella", "Aeshna mixta"], "conflicting", "genus"),
+        ([], "unknown", ""),
+    ],
+)
+def test_of_several_lots_the_best_agreement_at_the_finest_rank_stands(found, agreement, at_rank):
+    """An unknown name may be this very taxon, so it comes before one that is another."""
+    ranks = {"Aeshnidae": "family", "Anax": "genus"}
+    lots = [
+        lot(f"L{number}", "V1", name, ranks.get(name, "species"))
+        for number, name in enumerate(found)
+    ]
+    row = matches(sighting(), [site("A")], [visit("V1", "A", "2026-06-10")], lots)[0]
+    assert (row.taxon_agreement, row.agreement_rank) == (agreement, at_rank)
+
+
 def test_presence_falls_the_coarser_the_name_of_the_skins():
     """Own skins prove it; those of a genus say that one of its species is there, and so on."""
     presence = [
