@@ -238,3 +238,58 @@ def test_what_is_anothers_to_give_or_a_childs_grants_nothing_and_is_kept(text):
 
 def test_a_refusal_stands_also_beside_a_child():
     assert read_consent("Please do not publish my photos of my son.").publish == "no"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Please don't put it on the web.",
+        "My wife took it. Please don't put it on the web.",
+        "No publishing please.",
+        "Please keep it off the internet.",
+        "Not for social media.",
+        "We do not want them on your website.",
+        "I do not agree to publication.",
+        "No photos published without asking.",
+        "Bitte nicht ins Netz stellen.",
+        "Bitte stellen Sie es nicht ins Internet.",
+        "Mit der Veröffentlichung bin ich nicht einverstanden.",
+        "Nie zgadzam się na publikację.",
+        "Proszę nie umieszczać w internecie.",
+        "Je ne suis pas d'accord pour une publication.",
+    ],
+)
+def test_a_refusal_needs_no_word_for_the_photos(text: str):
+    assert read_consent(text).publish == "no"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I did not find it online.",
+        "I could not see it on the web.",
+        "We have no internet here.",
+        "I did not use a net.",
+        "This site is not online yet.",
+        "Sorry, no photos this time.",
+        "Ich habe nichts im Internet gefunden.",
+        "Nie znalazłem tego w internecie.",
+        "Please don't put the place on the web.",
+    ],
+)
+def test_what_people_tell_of_themselves_refuses_nothing(text: str):
+    assert read_consent(text).publish == "unstated"
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("Zgadzam się na publikację pod warunkiem, że bez nazwiska.", "no"),
+        ("Use as you like, credit Rod Pike.", "yes"),
+        ("Kein Problem, Sie dürfen die Bilder veröffentlichen.", "unstated"),
+        ("I agree to publication.", "unstated"),
+    ],
+)
+def test_a_short_grant_is_read_with_what_it_says_of_the_name(text: str, name: str):
+    read = read_consent(text)
+    assert (read.publish, read.name_shown) == ("yes", name)

@@ -160,12 +160,10 @@ def _read_clause(clause: str) -> _Statement:
     granted = not refused and bool(unopposed or words.GRANT.search(bare))
     name = _name(clause, refused=refused, granted=granted)
     about_photos = _speaks_of_photos(words.NAME.sub(" ", bare))
-    soft = limits.SOFT_REFUSAL.search(clause)
-    bare_refusal = (
-        name == "unstated"
-        and (soft or words.BARE_REFUSAL.search(bare))
-        and not words.PLACE.search(bare)
-    )
+    kept_in = bool(limits.SOFT_REFUSAL.search(clause) or words.BARE_REFUSAL.search(bare))
+    if refused and words.IN_THE_OPEN.search(bare):
+        kept_in = kept_in or not words.TOLD_OF_ONESELF.search(bare)
+    bare_refusal = name == "unstated" and kept_in and not words.PLACE.search(bare)
     if bare_refusal or (refused and (about_photos or (_licence(clause) and name == "unstated"))):
         return _Statement("no", name)
     if granted and (about_photos or words.BARE_GRANT.search(bare)):

@@ -56,7 +56,8 @@ GRANT = pattern(
     rf"|(?:i|we) (?:\w+ )?(?:agree|consent|allow|permit)\b.{{0,80}}?\b{_ENGLISH_DOING}"
     rf"|(?:permission|consent)\b.{{0,80}}?\b{_ENGLISH_DOING}"
     rf"|happy for (?:you to {_ENGLISH_VERB}|.{{0,40}}? to be {_ENGLISH_DONE})"
-    "|(?:free|fine|okay|ok) to (?:publish|use|share)",
+    "|(?:free|fine|okay|ok) to (?:publish|use|share)"
+    r"|use (?:\w+ )?as you (?:like|wish|please|want)",
     german=rf"(?:sie|ihr|du) {_GERMAN_MODAL}(?: \S+){{0,6}}? {_GERMAN_VERB}"
     rf"|{_GERMAN_MODAL} (?:sie|ihr|du)(?: \S+){{0,6}}? {_GERMAN_VERB}"
     rf"|(?:darf|dürfen|kann|können) (?:\S+ ){{0,6}}?{_GERMAN_DONE} werden"
@@ -79,7 +80,8 @@ GRANT = pattern(
 )
 BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
-    r"|mit (?:einer |der )?veröffentlichung einverstanden|zgodę na publikację"
+    r"|mit (?:einer |der )?veröffentlichung einverstanden|(?:zgodę|zgadzam się) na publikację"
+    r"|(?:agree|consent) to publication|use (?:\w+ )?as you (?:like|wish|please|want)"
     r"|n[\u2019']hésitez pas à publier|accord pour (?:la |une )?publication)\b"
 )
 # Refusals that need no object: nothing but the photos can be meant, unless a name or place is.
@@ -92,20 +94,42 @@ BARE_REFUSAL = pattern(
     "|pour) (?:la )?publication"
     "|aucune publication|ne (?:les |la )?publiez pas|publication interdite",
 )
+# Where a photo is out in the open: beside a negation it needs no object to be a refusal, since a
+# refusal that was not meant costs a question, and one that was not read a person's trust.
+IN_THE_OPEN = pattern(
+    english=r"publish\w*|publication|on ?line|(?:on|onto|to|off|for) (?:the |your |any )?"
+    r"(?:web|internet|web ?sites?|web ?pages?)|social (?:media|networks?)|shar(?:e|ed|ing)",
+    german=r"veröffentlich\w*|(?:ins|im|fürs) (?:netz|internet|web)|online"
+    r"|(?:webseite|website|homepage)\w*|soziale[nr]? (?:medien|netzwerke\w*)",
+    polish=r"publik\w*|opublik\w*|(?:w|do) (?:internecie|internetu|sieci)|online|publicznie"
+    r"|udostępni\w*|(?:u|za)mieszcz\w*|stron\w+ (?:internetow\w+|www)",
+    french=r"publi(?:er|ée?s?|e|ez|iez|cation)|(?:sur|dans) (?:internet|le web|le net)"
+    r"|en ligne|(?:votre|un|le) site (?:web|internet)|votre site|réseaux sociaux|diffus\w*",
+)
+# What people tell of themselves: "I could not find it online" refuses nothing.
+TOLD_OF_ONESELF = pattern(
+    english=r"(?:did|could|have|has|had|was|were)(?: not|n[\u2019']t)|find|found|search\w*"
+    r"|look(?:ed|ing)?|read|seen?|saw|compar\w*|know",
+    german=r"gefunden|find\w*|(?:ge)?such\w*|gelesen|(?:ge|nach)?seh\w*|konnte\w*|vergl\w*|weiß",
+    polish=r"znalaz\w+|znale\w+|szuka\w+|widzia\w+|porówn\w+|wiem",
+    french=r"trouv\w+|cherch\w+|vue?s?|lue?s?|compar\w+|sais",
+)
 NO_OBJECTION = pattern(
     english="no objections?|no problem if you|(?:don[\u2019']?t|do not) (?:mind|object)(?: if you)?"
     "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?",
     german="(?:nichts|keine einwände) (?:dagegen|gegen)(?:, (?:wenn|dass) (?:sie|ihr|du))?"
-    "|keine einwände|ohne (?:zu fragen|rückfrage)",
-    polish="nie mam nic przeciwko|bez pytania",
+    "|keine einwände|kein problem|keine bedenken|ohne (?:zu fragen|rückfrage)",
+    polish="nie mam nic przeciwko|bez pytania|nie ma (?:problemu|sprawy)",
     french="(?:ne vois|n[\u2019']ai) (?:pas|aucune?) (?:d[\u2019'])?(?:inconvénient"
     "|objection)(?: à ce que vous| à)?"
+    "|pas de (?:problème|souci)|aucun (?:problème|souci)"
     "|aucune objection|ne me (?:dérange|gêne) pas|sans (?:me )?demander|n[\u2019']hésitez pas",
 )
 REFUSAL = pattern(
     english="do not|don[\u2019']?t|may not|must not|mustn[\u2019']?t|can(?:not|[\u2019']t| not)"
     r"|not (?:to be|for|agree|consent|allow|want|be|publish\w*|ok(?:ay)?|fine)|please not"
-    "|no publication|(?<!did )(?<!have )not use|aren[\u2019']?t|are not|never|no permission"
+    r"|no (?:publication|publishing|photos?|pictures?|images?)|keep (?:\S+ ){1,4}?off"
+    "|(?<!did )(?<!have )not use|aren[\u2019']?t|are not|never|no permission"
     "|without (?:my |our |further )?(?:permission|consent)|rather not|refuse",
     german=r"nicht|kein\w*|niemals|ohne (?:meine|unsere)|untersag\w*|verbiete",
     polish="nie|bez (?:mojej|naszej)|zabraniam",
@@ -129,7 +153,7 @@ RESTRICTED = pattern(
 )
 PLACE = pattern(
     english="location|places?|sites?(?! web)|coordinates|whereabouts",
-    german="orte?|fundorte?|standorte?|koordinaten|stellen?",
+    german="orte?|fundorte?|standorte?|koordinaten|(?:die|der|diese[rn]?|genaue[rn]?) stellen?",
     polish=r"miejsc\w*|lokalizacj\w+|współrzędn\w+|stanowisk\w+",
     french="lieux?|endroits?|localisation|coordonnées|sites? exacts?",
 )
