@@ -13,7 +13,8 @@ from triage.mail.consent import sentences_of
 
 READ = 20_000  # characters
 _NAME = (
-    r"(?P<name>(?!(?:My|Our|Mein\w*|Unser\w*|Moj\w*|M\u00f3j|Mon|Ma|The|This|I|We|Der|Die|Das)\b)"
+    r"(?P<name>(?!(?:My|Our|Ein\w*|Mein\w*|Unser\w*|Moj\w*|M\u00f3j|Mon|Ma|The|This|I|We|Der|Die"
+    r"|Das)\b)"
     r"[A-ZÀ-Ž][\w\u2019'-]+(?:\s(?:van|von|de|den|der|du|la)\b)*(?:\s[A-ZÀ-Ž][\w\u2019'-]+){1,2})"
 )
 _KIN = (
@@ -21,9 +22,10 @@ _KIN = (
     r"|[Nn]asz\w*|[Mm]on|[Mm]a|[Nn]otre"
     r"|[Uu]ne?)\s)?(?:friend|neighbou?r|colleague|wife|husband|brother|sister|father|mother|dad|mum"
     r"|daughter|son|partner|cousin|uncle|aunt|Freund(?:in)?|Nachbar(?:in)?|Kolleg(?:e|en|in)|Frau"
-    r"|Mann|Bruder|Schwester|Vater|Mutter|Tochter|Sohn|Partner(?:in)?|Bekannte[rn]?|kolega"
-    r"|koleżanka"
-    r"|kolegi|koleżanki|znajom\w+|sąsiad\w*|żona|mąż|brat|siostra|ojciec|matka|córka|syn|tata|mama"
+    r"|Mann|Bruder|Schwester|Vater|Mutter|Tochter|Sohn|Partner(?:in)?|Bekannte[rn]?|[Kk]olega"
+    r"|[Kk]oleżanka"
+    r"|kolegi|koleżanki|znajom\w+|sąsiad\w*|[Żż]ona|[Mm]ąż|[Bb]rat|[Ss]iostra|ojciec|matka"
+    r"|[Cc]órka|[Ss]yn|[Tt]ata|[Mm]ama"
     r"|amie?|voisine?|collègue|femme|mari|frère|sœur|père|mère|fille|fils)"
 )
 _PHOTO = (
@@ -32,21 +34,22 @@ _PHOTO = (
 )
 _TOOK = (
     r"(?:took|has\staken|had\staken|photographed|shot|snapped|caught|pressed\sthe\sbutton|made"
-    r"|hat\b[^.!?\n]{0,60}?\b(?:aufgenommen|fotografiert|gemacht|geknipst|geschossen)"
-    r"|zrobił\w*|wykonał\w*|sfotografował\w*|pstryknęł\w*"
+    r"|hat\b[^.!?\n,]{0,60}?\b(?:aufgenommen|fotografiert|gemacht|geknipst|geschossen)"
+    r"|(?:zrobił|wykonał|sfotografował)[aio]?\b|pstrykn(?:ął|ęła)"
     r"|l[\u2019']a\s(?:prise|faite|photographiée)|(?:a|ont)\s(?:pris|fait|photographié))"
 )
 _FORMS = tuple(
     re.compile(form)
     for form in (
         # "my friend Ida Reed took it", "Ida Reed took this"
-        rf"(?<!\w)(?:{_KIN},?\s)?{_NAME},?\s(?:who\s|die\s|der\s|który\s|która\s|qui\s)?{_TOOK}",
+        rf"(?<!\w)(?:{_KIN},?\s)?{_NAME}(?:,?\s(?:who|die|der|który|która|qui))?\s{_TOOK}",
         rf"(?<!\w){_KIN}\s(?:\w+\s)?{_TOOK}",
         # "Lena took this", "Lena hat das Foto gemacht", "Lena zrobiła to", "Lena l'a prise"
-        r"^(?P<name>(?!(?:I|We|You|They|This|That|It|Er|Sie|Es|Wir|Ich|Ona|On|Il|Elle|Je|Nous)\b)"
+        r"^(?P<name>(?!(?:I|We|You|They|This|That|It|Er|Sie|Es|Wir|Ich|Ona|On|Il|Elle|Je|Nous"
+        r"|Kolega|Koleżanka|Siostra|Brat|Mąż|Żona|Syn|Córka|Mama|Tata|Mum|Dad|Opa|Oma|Papa)\b)"
         r"[A-ZÀ-Ž][\w\u2019'-]+)\s(?:(?:took|photographed)\s(?:this|it|these|them|the)\b"
         rf"|hat\s(?:\w+\s)?{_PHOTO}\b[^.!?\n]{{0,60}}?\b(?:aufgenommen|fotografiert|gemacht)"
-        rf"|(?:zrobił|wykonał|sfotografował)\w*\s(?:to|te|je|{_PHOTO})"
+        rf"|(?:zrobił|wykonał|sfotografował)[aio]?\s(?:to|te|je|{_PHOTO})"
         r"|l[\u2019']a\s(?:prise|faite|photographiée))",
         # "taken by my friend Ida Reed", "photo by Ida Reed", "Foto: Ida Reed", "zdjęcie: Ida Reed"
         rf"(?<!\w)(?:taken|photographed|shot|made)\sby\s(?!me\b"
@@ -59,7 +62,7 @@ _FORMS = tuple(
         rf"(?<!\w)(?:zrobion\w+|wykonan\w+)\sprzez\s(?:{_KIN},?\s)?(?:{_NAME}|{_KIN})",
         rf"(?<!\w)(?:[Pp]rises?|[Ff]aites?)\spar\s(?!moi\b)(?:{_KIN},?\s)?(?:{_NAME}|{_KIN})",
         r"(?:\u00a9|\([cC]\))\s*(?:(?:19|20)\d\d\s)?" + _NAME,
-        rf"(?<!\w)(?:zrobił|wykonał|sfotografował)\w*\s(?:{_KIN},?\s)?{_NAME}",
+        rf"(?<!\w)(?:zrobił|wykonał|sfotografował)[aio]?\s(?:{_KIN},?\s)?{_NAME}",
         # "not mine", "I did not take it"
         r"(?<!\w)(?:[Nn]ot\s(?:mine|my\s(?:own\s)?(?:photo|picture))|[Nn]icht\svon\smir"
         r"|[Nn]ie\smoje|[Pp]as\s(?:de\smoi|la\smienne))(?!\w)",
