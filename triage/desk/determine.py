@@ -98,7 +98,7 @@ def record() -> Response:
     return jsonify(
         stands=stands.state,
         name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
-        reason=persons.with_names(survey, stands.reason),
+        reason=persons.with_names(survey, stands.reason)[0],
         others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
     )
 

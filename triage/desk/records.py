@@ -26,9 +26,10 @@ def start() -> str:
     survey, person = opened.survey(), opened.person()
     needs = record_needs.record_needs(survey, now=opened.now())
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
+    named = persons.with_names(survey, *(need.record for need in needs))
     return render_template(
         "inbox/records.html",
-        needs=[(need, persons.with_names(survey, need.record)) for need in needs],
+        needs=list(zip(needs, named, strict=True)),
         words=WORDS,
         undone=request.args.get("undone", ""),
         last=sitting.my_last_action(survey, by=person) if person else None,

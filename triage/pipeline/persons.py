@@ -60,12 +60,13 @@ def everybody(survey: Survey) -> list[Person]:
     return people.all_people(survey)
 
 
-def with_names(survey: Survey, text: str) -> str:
-    """A text with people's names for their codes, for the desk's own pages."""
+def with_names(survey: Survey, *texts: str) -> list[str]:
+    """Texts with people's names for their codes, for the desk's own pages."""
+    found = list(texts)
     for person in people.all_people(survey):
         if person.name:
-            text = text.replace(person.code, person.name)
-    return text
+            found = [text.replace(person.code, person.name) for text in found]
+    return found
 
 
 def join(
