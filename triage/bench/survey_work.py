@@ -117,6 +117,7 @@ def prepare(folder: Path) -> None:
             action = actions.record(survey, command="settle", summary="past", by=_WHO, now=_NOW)
             for row in messages.unsettled(survey)[:-LEFT_OPEN]:
                 messages.set_state(survey, row.row, "settled", "past", now=_NOW, action=action)
+        inbox.settle_states(survey, now=_NOW)  # what is due of the past is not the night's
         queueing.bring_up_to_date(survey, now=_NOW)
 
 
