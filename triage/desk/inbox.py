@@ -11,7 +11,16 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import correct, message_page, new_site, persons, settle, sitting, withdraw
+from triage.pipeline import (
+    correct,
+    message_page,
+    new_site,
+    persons,
+    photographers,
+    settle,
+    sitting,
+    withdraw,
+)
 from triage.pipeline import edit as edits
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -148,8 +157,11 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         if whole and whole.message.identifier in listed
         else 0
     )
+    named = [need.word for need in whole.needs if need.kind == "photographer"] if whole else []
     return render_template(
         "inbox/room.html",
+        named="".join(named[:1]),
+        likely=photographers.likely(survey, named[0]) if named else [],
         following=" ".join(listed[here:]),
         groups=groups,
         whole=whole,
@@ -264,8 +276,10 @@ def _settlement(decision: str) -> Settlement:
         "ask": Settlement(ask=value),
         "answers": Settlement(answers=value),
         "photographer": Settlement(
-            photographer=needed["photographer"], new_person=form.get("new_person") == "yes"
+            photographer=value or needed["photographer"],
+            new_person=form.get("new_person") == "yes",
         ),
+        "new-photographer": Settlement(photographer=value, new_person=True),
     }
     if kind not in made:
         raise UnknownError(

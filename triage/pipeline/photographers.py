@@ -9,6 +9,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.mail.consent import read_consent
 from triage.pipeline import determiners
+from triage.standards.person_names import likeness, near_names
 from triage.store import actions, grouping, people, photographers
 from triage.store.connection import Survey
 from triage.store.people import Person
@@ -28,6 +29,15 @@ def say(survey: Survey, photos: Iterable[str], name: str, *, new: bool, action: 
     for photo in photos:
         photographers.add(survey, photo, person.row, action=action)
         grouping.mark_dirty(survey, [photo])
+
+
+def likely(survey: Survey, word: str) -> list[str]:
+    """Names of people of the survey whom a name in a mail may mean; none where it names nobody."""
+    known = [one.name for one in people.all_people(survey) if one.name] if word else []
+    same = [name for name in known if likeness(word, name) == "same"]
+    if same:
+        return same[:1]
+    return [name for name, _ in near_names(word, dict.fromkeys(known))]
 
 
 def held_back(survey: Survey) -> dict[str, str]:
