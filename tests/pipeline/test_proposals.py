@@ -48,7 +48,7 @@ def add_mail(survey: Survey, number: int, sender: str, moments: list[str]) -> li
         messages.add(survey, message, origin="test", raw_name="", kept=digests, now=NOW)
         for digest, moment in zip(digests, moments, strict=True):
             scale._examined(
-                survey, digest, NOW, scale._site(1), np.random.default_rng(int(digest, 16))
+                survey, digest, NOW, scale.site_of(1), np.random.default_rng(int(digest, 16))
             )
             row = photos.load(survey, [digest])[digest]
             seen = Examined(

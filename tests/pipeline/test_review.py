@@ -134,6 +134,24 @@ def test_a_merge_of_two_frozen_sightings_records_the_younger_as_superseded(surve
     assert len(stands.determinations[first]) == 2
 
 
+def test_two_named_sightings_that_were_joined_can_be_split_again(survey: Survey):
+    first, second = (one.sighting.identifier for one in queueing.queue(survey, now=NOW)[:2])
+    for one in (first, second):
+        statement = Statement(taxon="Libellula")
+        determine.determine(survey, one, statement, by="Ida", now=NOW, new=True)
+    held = [set(by_identifier(survey)[one].photos) for one in (first, second)]
+    for _ in range(2):
+        edit.merge(survey, [second, first], by="Bo", now=NOW)
+        (whole,) = [i for i, s in by_identifier(survey).items() if set(s.photos) >= held[0]]
+        edit.split(survey, whole, sorted(held[1]), by="Bo", now=NOW)
+        parts = [s for s in by_identifier(survey).values() if set(s.photos) in held]
+        assert sorted(map(sorted, held)) == sorted(sorted(s.photos) for s in parts)
+        assert {s.scientific_name for s in parts} == {"Libellula"}
+        first, second = (one.identifier for one in parts)
+    undo.undo(survey, by="Bo", now=NOW)
+    assert any(set(s.photos) >= held[0] | held[1] for s in by_identifier(survey).values())
+
+
 def test_another_animal_in_a_photo_is_another_sighting(survey: Survey):
     one = standing.sightings(survey)[0]
     new = edit.add_animal(survey, one.photos[0], by="Bo", now=NOW)

@@ -57,7 +57,12 @@ def split(
         if row.frozen_at:
             for members in (rest, apart):
                 new = proposals.sighting_of(survey, tuple(members))
-                new = replace(new, frozen_at=row.frozen_at, first_received=row.first_received)
+                new = replace(
+                    new,
+                    identifier=store.unused(survey, new.identifier),
+                    frozen_at=row.frozen_at,
+                    first_received=row.first_received,
+                )
                 store.save(survey, new, action=action)
                 store.supersede(survey, row.identifier, new.identifier, action=action)
         repeats.keep(survey, said, _photos(row.members), action=action)

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 
 from triage.sightings import Edit, Member, SightingRow
+from triage.standards.digests import short_digest_of
 from triage.store import identifiers
 from triage.store import rows as records
 from triage.store.actions import utc_text
@@ -82,6 +83,17 @@ def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) ->
         records.update(survey, "sightings", values, id=row)
         run("delete from sighting_photos where sighting_id = ?", (row,))
     _save_members(survey, row, sighting.members)
+
+
+def unused(survey: Survey, identifier: str) -> str:
+    """The identifier or, where a sighting bears it already, another that follows from it.
+
+    A sighting that was joined to another and is split off again has the photos it had before.
+    """
+    query = "select 1 from known_sightings where identifier = ?"
+    while survey.connection.execute(query, (identifier,)).fetchone():
+        identifier = short_digest_of(f"{identifier} again")
+    return identifier
 
 
 def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
