@@ -157,11 +157,12 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         if whole and whole.message.identifier in listed
         else 0
     )
-    named = [need.word for need in whole.needs if need.kind == "photographer"] if whole else []
+    needs = whole.needs if whole else ()
+    named = next((need.word for need in needs if need.kind == "photographer"), "")
     return render_template(
         "inbox/room.html",
-        named="".join(named[:1]),
-        likely=photographers.likely(survey, named[0]) if named else [],
+        named=named,
+        likely=photographers.likely(survey, named),
         following=" ".join(listed[here:]),
         groups=groups,
         whole=whole,

@@ -145,6 +145,11 @@ class _Tally:
 _Key = tuple[str, str, str, int, Evidence]
 
 
+def _key_of(one: AdultAtSite | AdultTally) -> _Key:
+    """What adults have in common that are the same evidence."""
+    return one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence
+
+
 def site_evidence(
     sightings: Iterable[Sighting],
     sites: Sequence[Site],
@@ -189,8 +194,7 @@ def evidence_with_adults(
             key: _Key = (lot.location_id, name, rank, int(lot.last_day[:4]), "exuviae")
             tallies[key].add(lot.individual_count, lot.first_day, lot.last_day)
     for one in adults:
-        here = (one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence)
-        tallies[here].add(one.count, one.first_day, one.last_day)
+        tallies[_key_of(one)].add(one.count, one.first_day, one.last_day)
     looked_for.update(key[:3] for key in tallies)
     _count_coarser_exuviae(looked_for, checklist, tallies)
     _count_searches(visits, known, looked_for, tallies)
@@ -286,8 +290,7 @@ def tally_adults(adults: Iterable[AdultAtSite]) -> list[AdultTally]:
     """Count what is the same evidence."""
     tallies: dict[_Key, _Tally] = defaultdict(_Tally)
     for one in adults:
-        here = (one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence)
-        tallies[here].add(1, one.first_day, one.last_day)
+        tallies[_key_of(one)].add(1, one.first_day, one.last_day)
     return [
         AdultTally(
             location_id=location_id,

@@ -53,7 +53,7 @@ def recognise_without_thread(
     ours = [one for one in waiting if _telling(one, waiting) & set(_lines_in(one.words, said))]
     if len(ours) == 1:
         return ThreadFound(code=ours[0].code)
-    bare = without_answer_prefixes(subject).strip().casefold()
+    bare = _bare(subject)
     named = [one for one in waiting if _bare(one.subject) == bare]
     if is_answer(subject) and bare and len(named) == 1:
         return ThreadFound(code=named[0].code)

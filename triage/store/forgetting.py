@@ -7,6 +7,7 @@ from collections.abc import Collection
 from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
+from triage.store.photographers import SENDER, SENT_PARTS
 from triage.store.rows import select_in
 
 FORGOTTEN = "its person was forgotten"
@@ -18,9 +19,8 @@ def whole_ownership(survey: Survey, person: int, photos: Collection[str]) -> lis
         row[0]
         for row in select_in(
             survey,
-            "select p.sha256 from parts p join messages m on m.id = p.message_id"
-            " left join envelopes e on e.message_id = p.message_id and e.number = p.envelope"
-            f" where coalesce(e.person_id, m.sender_id) is not {person:d} and p.sha256 in (...)",
+            f"select p.sha256 from {SENT_PARTS}"
+            f" where {SENDER} is not {person:d} and p.sha256 in (...)",
             photos,
         )
     }

@@ -13,6 +13,12 @@ def add(survey: Survey, photo: str, person: int, *, action: int) -> None:
     insert(survey, "photographers", {"photo": photo, "person_id": person, "action_id": action})
 
 
+SENT_PARTS = (
+    "parts p join messages m on m.id = p.message_id"
+    " left join envelopes e on e.message_id = p.message_id and e.number = p.envelope"
+)
+SENDER = "coalesce(e.person_id, m.sender_id)"  # of a part in SENT_PARTS, whoever took the photo
+
 _NEWEST = (
     "select t.photo, t.person_id from photographers t"
     " where t.action_id in (select id from live_actions) and t.id = (select max(u.id)"
@@ -34,19 +40,13 @@ def named(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, int]
 def sent_by_others(survey: Survey) -> dict[str, int]:
     """By photo, the person who took it, of photos that never came in a mail of that person."""
     query = (
-        f"select n.photo, n.person_id from ({_NEWEST}) n where not exists (select 1 from parts p"
-        " join messages m on m.id = p.message_id left join envelopes e"
-        " on e.message_id = p.message_id and e.number = p.envelope where p.sha256 = n.photo"
-        " and coalesce(e.person_id, m.sender_id) = n.person_id)"
+        f"select n.photo, n.person_id from ({_NEWEST}) n where not exists (select 1"
+        f" from {SENT_PARTS} where p.sha256 = n.photo and {SENDER} = n.person_id)"
     )
     return {row["photo"]: row["person_id"] for row in survey.connection.execute(query)}
 
 
 def senders(survey: Survey, parts: Iterable[int]) -> dict[int, int | None]:
     """By part of a mail, the row of the person who sent it, whoever took the photo."""
-    query = (
-        "select p.id, coalesce(e.person_id, m.sender_id) as person_id from parts p"
-        " join messages m on m.id = p.message_id left join envelopes e"
-        " on e.message_id = p.message_id and e.number = p.envelope where p.id in (...)"
-    )
+    query = f"select p.id, {SENDER} as person_id from {SENT_PARTS} where p.id in (...)"
     return {row["id"]: row["person_id"] for row in select_in(survey, query, parts)}
