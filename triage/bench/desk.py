@@ -257,9 +257,7 @@ def name_half(folder: Path) -> None:
             for n, row in enumerate(rows):
                 said = Statement(taxon=name_of(n % _GENERA, n // _GENERA % _SPECIES))
                 summary = f"sighting {row.identifier}"
-                action = actions.record(
-                    survey, command="determine", summary=summary, by=person.name, now=_NOW
-                )
+                action = actions.record(survey, "determine", summary, by=person.name, now=_NOW)
                 read = read_statement(checklist, said)
                 append(survey, row, read, person=person, action=action, now=_NOW)
         match.match(survey)

@@ -23,7 +23,7 @@ from typing import IO
 
 from triage.errors import SourceError, SurveyError, TriageError
 from triage.pipeline.progress import Progress, silent
-from triage.store import audit, backups, forgetting, originals
+from triage.store import audit, backups, forgetting, originals, whole_files
 from triage.store.actions import utc_text
 from triage.store.connection import DATABASE, FOLDERS, SETTINGS, Survey
 
@@ -57,7 +57,6 @@ def back_up(
     SourceError
         If the file cannot be written, or does not read back as it was written.
     """
-    part = target.with_name(target.name + ".part")
     copy = target.with_name(target.name + ".db.part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -68,9 +67,9 @@ def back_up(
                 next_step="See 'triage audit'; restore the newest sound backup.",
             )
         files, missing = _files_of(survey, copy)
-        digests = _write(part, copy, files, now, progress)
-        _check(part, digests, progress)
-        os.replace(part, target)
+        with whole_files.written(target) as part:
+            digests = _write(part, copy, files, now, progress)
+            _check(part, digests, progress)
     except OSError as error:
         raise SourceError(
             f"the backup cannot be written ({error.strerror or error})",
@@ -78,8 +77,7 @@ def back_up(
             next_step="Choose another place with more room; nothing of the survey was changed.",
         ) from error
     finally:
-        for leftover in (part, copy):
-            leftover.unlink(missing_ok=True)
+        copy.unlink(missing_ok=True)
     backups.note(survey, now)
     return BackupOutcome(
         path=target,
@@ -172,8 +170,7 @@ def _write(
             progress("copying", done, len(files) + 1)
         manifest = {"made_at": utc_text(now), "sha256": digests}
         archive.writestr(MANIFEST, json.dumps(manifest, indent=1))
-    with part.open("rb+") as written:
-        os.fsync(written.fileno())
+    whole_files.flush(part)
     return digests
 
 

@@ -47,10 +47,8 @@ def correct_all(
     statement = repeats.said("correct", by, digest, sorted(values.items()))
     if not repeats.is_known(survey, statement, tell):
         said = ", ".join(f"{field} {value}" for field, value in values.items())
-        with survey.transaction():
-            action = actions.record(
-                survey, command="correct", summary=f"photo {digest[:12]}: {said}", by=by, now=now
-            )
+        summary = f"photo {digest[:12]}: {said}"
+        with actions.acting(survey, "correct", summary, by=by, now=now) as action:
             for field, value in checked.items():
                 _add(survey, digest, field, value, new=new, action=action)
             subjects = [f"{field} {digest}" for field in values]

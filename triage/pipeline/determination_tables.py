@@ -51,13 +51,8 @@ def determine_from_table(
                 continue
             if not action:
                 summary = f"determinations of {path.name}"
-                action = actions.record(
-                    survey,
-                    command="determine",
-                    summary=summary,
-                    by=by or found.who.name or found.who.code,
-                    now=now,
-                )
+                who = by or found.who.name or found.who.code
+                action = actions.record(survey, "determine", summary, by=who, now=now)
             append(
                 survey, found.sighting, found.statement, person=found.who, action=action, now=now
             )

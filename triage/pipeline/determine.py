@@ -41,7 +41,7 @@ def determine(
         if not said_before(survey, row, found, person):
             summary = f"sighting {row.identifier}: {statement.words}"
             who = person.name or person.code
-            action = actions.record(survey, command="determine", summary=summary, by=who, now=now)
+            action = actions.record(survey, "determine", summary, by=who, now=now)
             append(survey, row, found, person=person, action=action, now=now)
     return standing(survey, [row.identifier]).accepted[row.identifier]
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
 from triage.standards.person_names import near_names
-from triage.store import actions, history, people
+from triage.store import history, people
 from triage.store.connection import Survey
 
 SHORT_NAME_LETTERS = 12  # at most: initials or a nickname
@@ -65,8 +65,4 @@ def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datet
         )
     with survey.transaction():
         changes = people.add_short_name(survey, wanted, person.row)
-        if not changes:
-            return
-        summary = f"{wanted} is {person.code}"
-        action = actions.record(survey, command="people", summary=summary, by=by, now=now)
-        history.record(survey, changes, action=action)
+        history.act(survey, changes, "people", f"{wanted} is {person.code}", by=by, now=now)

@@ -44,14 +44,8 @@ def split(
             failing=sighting,
             next_step="Name only the photos of the other animal.",
         )
-    with survey.transaction():
-        action = actions.record(
-            survey,
-            command="sightings split",
-            summary=f"sighting {row.identifier}: {len(apart)} photo(s) show another animal",
-            by=by,
-            now=now,
-        )
+    summary = f"sighting {row.identifier}: {len(apart)} photo(s) show another animal"
+    with actions.acting(survey, "sightings split", summary, by=by, now=now) as action:
         store.add_edit(survey, Edit(kind="split", members=tuple(apart)), action=action)
         grouping.mark_dirty(survey, [photo for photo, _ in row.members])
         if row.frozen_at:
@@ -99,14 +93,8 @@ def merge(
     rows.sort(key=lambda r: (not r.frozen_at, r.frozen_at, r.identifier))
     older, others = rows[0], rows[1:]
     members = tuple(member for row in rows for member in row.members)
-    with survey.transaction():
-        action = actions.record(
-            survey,
-            command="sightings merge",
-            summary=f"one animal: {', '.join(row.identifier for row in rows)}",
-            by=by,
-            now=now,
-        )
+    summary = f"one animal: {', '.join(row.identifier for row in rows)}"
+    with actions.acting(survey, "sightings merge", summary, by=by, now=now) as action:
         store.add_edit(survey, Edit(kind="merge", members=members), action=action)
         grouping.mark_dirty(survey, [photo for photo, _ in members])
         if older.frozen_at:
@@ -136,14 +124,8 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
         if held == digest
     ]
     member: Member = (digest, max(numbers, default=0) + 1)
-    with survey.transaction():
-        action = actions.record(
-            survey,
-            command="sightings add",
-            summary=f"photo {digest[:12]} shows animal {member[1]}",
-            by=by,
-            now=now,
-        )
+    summary = f"photo {digest[:12]} shows animal {member[1]}"
+    with actions.acting(survey, "sightings add", summary, by=by, now=now) as action:
         store.add_edit(survey, Edit(kind="add", members=(member,)), action=action)
         statement = repeats.said("add", by, digest, member[1])
         repeats.keep(survey, statement, _photos([member]), action=action)
@@ -171,19 +153,12 @@ def set_aside(
     said = repeats.said("set aside", by, row.identifier, reason, back)
     if repeats.is_known(survey, said, tell):
         return
-    with survey.transaction():
-        state = "queued" if back else "set aside"
-        action = actions.record(
-            survey,
-            command="sightings set-aside",
-            summary=f"sighting {row.identifier}: {state} {reason}".strip(),
-            by=by,
-            now=now,
-        )
+    state = "queued" if back else "set aside"
+    summary = f"sighting {row.identifier}: {state} {reason}".strip()
+    with actions.acting(survey, "sightings set-aside", summary, by=by, now=now) as action:
         store.freeze(survey, row.identifier, now=now)
         determinations.add_state(survey, row.identifier, state, reason, action=action)
-        about = [f"aside {row.identifier}"]
-        repeats.keep(survey, said, about, action=action)
+        repeats.keep(survey, said, [f"aside {row.identifier}"], action=action)
 
 
 def _photos(members: Sequence[Member]) -> list[str]:

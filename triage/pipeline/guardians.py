@@ -33,9 +33,8 @@ def record(
     person = people.to_forget(survey, code)
     mail = messages.find(survey, message) if message else None
     given_on = mail.sent_at[:10] if mail and mail.sent_at else now.date().isoformat()
-    with survey.transaction():
-        summary = f"a guardian's consent for the photos of {person.code}"
-        action = actions.record(survey, command="guardian", summary=summary, by=by, now=now)
+    summary = f"a guardian's consent for the photos of {person.code}"
+    with actions.acting(survey, "guardian", summary, by=by, now=now) as action:
         guardians.add(
             survey,
             person.row,

@@ -12,9 +12,8 @@ from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, lot_of,
 from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import latest_day
 from triage.standards.tables import CellError, TableRow
-from triage.store import actions, evidence, history, jars, people
+from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
-from triage.store.history import Change
 from triage.store.jars import Step
 
 PAGE = 40  # jars shown at once
@@ -52,7 +51,8 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
             *evidence.save_lots(survey, read.lots),
         ]
         name = next(s.locality for s in sites if s.location_id == read.visit.location_id)
-        _note(survey, changes, f"{name}, {read.visit.first_day}: {_held(read.lots)}", by, now)
+        summary = f"{name}, {read.visit.first_day}: {_held(read.lots)}"
+        history.act(survey, changes, "jar", summary, by=by, now=now)
         if label.contact.strip():
             people.by_address(survey, label.contact, name=read.visit.recorded_by)
     return Recorded(event_id=read.visit.event_id)
@@ -77,11 +77,6 @@ def _held(lots: Sequence[ExuviaeLot]) -> str:
         return "a visit that found nothing"
     number = lots[0].catalog_number.partition("/")[0]
     return f"jar {number}, {sum(lot.individual_count for lot in lots)} exuviae"
-
-
-def _note(survey: Survey, changes: list[Change], summary: str, by: str, now: datetime) -> None:
-    action = actions.record(survey, command="jar", summary=summary, by=by, now=now)
-    history.record(survey, changes, action=action)
 
 
 def name_again(
@@ -132,9 +127,8 @@ def name_again(
     )
     with survey.transaction():
         changes = evidence.save_lots(survey, [named])
-        if changes:
-            summary = f"lot {lot.catalog_number}: {lot.scientific_name} is {named.scientific_name}"
-            _note(survey, changes, summary, by, now)
+        summary = f"lot {lot.catalog_number}: {lot.scientific_name} is {named.scientific_name}"
+        history.act(survey, changes, "jar", summary, by=by, now=now)
     return Recorded(event_id=lot.event_id)
 
 

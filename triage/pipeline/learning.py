@@ -168,7 +168,6 @@ def _named_suborders(survey: Survey) -> dict[str, str]:
 def _keep(
     survey: Survey, kind: str, content: bytes, lines: list[str], *, by: str, now: datetime
 ) -> None:
-    with survey.transaction():
-        summary = f"learned {kind} from this survey"
-        action = actions.record(survey, command="examine", summary=summary, by=by, now=now)
+    summary = f"learned {kind} from this survey"
+    with actions.acting(survey, "examine", summary, by=by, now=now) as action:
         learned.add_learned(survey, kind, content, json.dumps(lines), action=action)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ from triage.pipeline.drafts import drafts
 from triage.pipeline.volunteer_letters import for_all
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
 from triage.report.paper import letter_pdf
-from triage.store import letters, messages, people
+from triage.store import letters, messages, people, whole_files
 from triage.store.connection import Survey
 
 _FOR_ALL = re.compile(r"season-\d{4}-for-all")
@@ -82,10 +81,8 @@ def save_words(survey: Survey, code: str, words: str) -> None:
     if path.suffix == ".txt":
         for_all(survey, code, "\n".join(words[:LETTER_LENGTH].splitlines()) + "\n")
         return
-    changed = with_words(path.read_bytes(), words)
-    temporary = path.with_suffix(".part")
-    temporary.write_bytes(changed)
-    os.replace(temporary, path)
+    with whole_files.written(path) as part:
+        part.write_bytes(with_words(path.read_bytes(), words))
 
 
 def sheet(survey: Survey, code: str) -> bytes:

@@ -7,7 +7,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.exuviae import Site
 from triage.standards.digests import short_digest_of
-from triage.store import actions, evidence, history
+from triage.store import evidence, history
 from triage.store.connection import Survey
 
 UNCERTAINTY = 100.0  # metres around a point set by hand on a map; common practice, no source
@@ -51,8 +51,7 @@ def add_site(
     )
     with survey.transaction():
         changes = evidence.save_sites(survey, [made])
-        action = actions.record(survey, command="sites", summary=f"{name}: new", by=by, now=now)
-        history.record(survey, changes, action=action)
+        history.act(survey, changes, "sites", f"{name}: new", by=by, now=now)
     return made
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -27,7 +26,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.pipeline.sighting_page import Frame
 from triage.quality import length_px
 from triage.sightings import SightingRow
-from triage.store import actions, originals, packets
+from triage.store import actions, originals, packets, whole_files
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -169,22 +168,20 @@ def _picture(survey: Survey, frame: Frame, most_bytes: int) -> Picture | None:
 
 
 def _write(target: Path, content: Packet, page: str) -> None:
-    part = target.with_name(target.name + ".part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
+        with (
+            whole_files.written(target) as part,
+            zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive,
+        ):
             archive.writestr(f"{content.file_name}.html", page)
             archive.writestr("how to use it.txt", HOW_TO)
-        part.replace(target)
     except OSError as error:
         raise SourceError(
             f"the packet cannot be written ({error.strerror or error})",
             failing=str(target),
             next_step="Choose another place with more room; nothing of the survey was changed.",
         ) from error
-    finally:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
 
 
 def _note(
@@ -197,7 +194,7 @@ def _note(
     now: datetime,
 ) -> None:
     summary = f"packet {name} for {person.code}: {len(rows)} sighting(s)"
-    action = actions.record(survey, command="packet", summary=summary, by=by, now=now)
+    action = actions.record(survey, "packet", summary, by=by, now=now)
     held = [(row.identifier, [photo for photo, _ in row.members]) for row in rows]
     packets.add(survey, name, person.row, held, action=action)
     for row in rows:

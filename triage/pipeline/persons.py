@@ -78,7 +78,7 @@ def join(
         if two is None:
             return
         summary = "two addresses are one person's"
-        action = actions.record(survey, command="people", summary=summary, by=by, now=now)
+        action = actions.record(survey, "people", summary, by=by, now=now)
         joins.record(survey, *two, action=action)
         make_people_due(survey, [two[0]])
     proposals.propose(survey, now=now)
@@ -96,9 +96,8 @@ def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
         If nobody has that address or code.
     """
     person = people.to_forget(survey, code)
-    with survey.transaction():
-        summary = f"the consent of {person.code} was seen"
-        action = actions.record(survey, command="consent", summary=summary, by=by, now=now)
+    summary = f"the consent of {person.code} was seen"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         people.see_consent(survey, person.row, action=action)
     return next(one for one in people.all_people(survey) if one.row == person.row)
 
@@ -141,8 +140,7 @@ def forget(
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         forgetting.drop(survey, gone)
-        summary = f"{person.code} was forgotten"
-        actions.record(survey, command="forget", summary=summary, by=by, now=now)
+        actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
     for photo in forgetting.dropped(survey):
         originals.remove(survey.originals, photo)
         previews.remove(survey, photo)

@@ -79,9 +79,8 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
             failing=words,
             next_step="Write what was said, such as 'You may publish my photos with my name.'",
         )
-    with survey.transaction():
-        summary = f"what {person.code} said of publishing was noted"
-        action = actions.record(survey, command="consent", summary=summary, by=by, now=now)
+    summary = f"what {person.code} said of publishing was noted"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         people.add_consent(
             survey,
             person.row,

@@ -48,8 +48,7 @@ def change_settings(
     new = Settings.model_validate(typed)
     changes = _changes(survey.settings, new)
     if changes:
-        with survey.transaction():
-            actions.record(survey, command="settings", summary="; ".join(changes), by=by, now=now)
+        with actions.acting(survey, "settings", "; ".join(changes), by=by, now=now):
             settings_file.replace_settings(survey.folder / SETTINGS, new)
         survey.settings = new
     return {}

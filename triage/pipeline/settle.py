@@ -47,10 +47,9 @@ def settle(
     if not repeats.is_known(survey, said, tell):
         if settlement.accept:
             _refuse_two_sites(survey, rows)
-        with survey.transaction():
-            which = ", ".join(row.identifier[:12] for row in rows)
-            summary = f"message {which}: {settlement.words}"
-            action = actions.record(survey, command="settle", summary=summary, by=by, now=now)
+        which = ", ".join(row.identifier[:12] for row in rows)
+        summary = f"message {which}: {settlement.words}"
+        with actions.acting(survey, "settle", summary, by=by, now=now) as action:
             for row in rows:
                 _settle_one(survey, row, settlement, place, action, now)
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)

@@ -23,7 +23,7 @@ from triage.exuviae import (
     resolve_lots,
 )
 from triage.standards.tables import RefusedRow
-from triage.store import actions, evidence, history
+from triage.store import evidence, history
 from triage.store.connection import Survey
 from triage.store.history import Change
 
@@ -114,10 +114,8 @@ def _import(
         changes = save(survey, records)
         new = sum(change.before is None for change in changes)
         changed = len(changes) - new
-        if changes:
-            summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
-            action = actions.record(survey, command=noun, summary=summary, by=by, now=now)
-            history.record(survey, changes, action=action)
+        summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
+        history.act(survey, changes, noun, summary, by=by, now=now)
     return ImportOutcome(
         file=str(path),
         accepted=len(records),
@@ -166,7 +164,4 @@ def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:
             raise UnknownError(
                 "there is no such site", failing=site, next_step="See 'triage sites' for them."
             )
-        action = actions.record(
-            survey, command="sites", summary=f"{site} withdrawn", by=by, now=now
-        )
-        history.record(survey, changes, action=action)
+        history.act(survey, changes, "sites", f"{site} withdrawn", by=by, now=now)

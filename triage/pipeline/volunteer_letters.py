@@ -227,9 +227,8 @@ def _keep(
     by: str,
     now: datetime,
 ) -> None:
-    with survey.transaction():
-        summary = f"{len(made)} letter(s) drafted: {kind}{f' {year}' if year else ''}"
-        action = actions.record(survey, command="replies", summary=summary, by=by, now=now)
+    summary = f"{len(made)} letter(s) drafted: {kind}{f' {year}' if year else ''}"
+    with actions.acting(survey, "replies", summary, by=by, now=now) as action:
         for person, letter in made:
             Path(letter.path).write_bytes(letter.content)
             said = {one.identifier: said_of(one) for one in due[person.row]}

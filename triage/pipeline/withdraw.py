@@ -28,14 +28,8 @@ def withdraw(
     digests = [photos.find(survey, one) for one in withdrawn]
     everyone = {one for members in copies.exposures(survey, digests).values() for one in members}
     which = f"photo {digests[0][:12]}" if len(digests) == 1 else f"{len(digests)} photos"
-    with survey.transaction():
-        action = actions.record(
-            survey,
-            command="withdraw",
-            summary=f"{which} withdrawn: {reason or 'the sender asked for it'}",
-            by=by,
-            now=now,
-        )
+    summary = f"{which} withdrawn: {reason or 'the sender asked for it'}"
+    with actions.acting(survey, "withdraw", summary, by=by, now=now) as action:
         for one in sorted(everyone):
             photos.add_correction(survey, one, "publication", WITHDRAWN, action=action)
         emptied = _show_nothing_else(survey, everyone)

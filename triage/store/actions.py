@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -30,7 +32,14 @@ def utc_text(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def record(survey: Survey, *, command: str, summary: str, by: str, now: datetime) -> int:
+@contextmanager
+def acting(survey: Survey, command: str, summary: str, *, by: str, now: datetime) -> Iterator[int]:
+    """One transaction with an action in it; gives the number under which everything is written."""
+    with survey.transaction():
+        yield record(survey, command, summary, by=by, now=now)
+
+
+def record(survey: Survey, command: str, summary: str, *, by: str, now: datetime) -> int:
     """Append an action and return its number."""
     survey.require_writing()
     cursor = survey.connection.execute(

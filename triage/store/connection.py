@@ -218,7 +218,7 @@ def _copied(path: Path) -> sqlite3.Connection:
 def _migrate(connection: sqlite3.Connection) -> None:
     """Apply what is pending. The import is late: most commands find nothing to do."""
     known = _applied(connection)
-    if known and known == _LATEST:
+    if NEWEST in known and len(known) == int(NEWEST[1:4]):
         return
     from sqlite_utils import Database
 
@@ -237,33 +237,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
     connection.row_factory = factory
 
 
-_LATEST = {
-    "m001_first_schema",
-    "m002_nightly_work",
-    "m003_leases",
-    "m004_authorship_of_names",
-    "m005_words_of_determinations",
-    "m006_history",
-    "m007_photo_packs",
-    "m008_order_of_the_queue",
-    "m009_matches_by_effort",
-    "m010_short_names",
-    "m011_consents_seen",
-    "m012_letters",
-    "m013_matches_due",
-    "m014_guardians",
-    "m015_turns_of_the_queue",
-    "m016_distribution",
-    "m017_packets",
-    "m018_joins",
-    "m019_statements",
-    "m020_counted_from_indexes",
-    "m021_sites_at_hand",
-    "m022_list_of_the_inbox",
-    "m023_photographers",
-    "m024_answers_said",
-    "m025_fixing_changes_nothing",
-}  # kept equal to the migrations by a test
+NEWEST = "m025_fixing_changes_nothing"  # kept equal to the migrations by a test
 
 
 def _applied(connection: sqlite3.Connection) -> set[str]:

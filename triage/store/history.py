@@ -9,8 +9,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
+from triage.store import actions
 from triage.store.connection import Survey
 from triage.store.rows import insert
 
@@ -51,8 +53,13 @@ def remove_row(survey: Survey, table: str, key: Values) -> list[Change]:
     return [Change(table=table, key=key, before=before, after=None)]
 
 
-def record(survey: Survey, changes: Iterable[Change], *, action: int) -> None:
-    """Append changes to the log, under the action that made them."""
+def act(
+    survey: Survey, changes: Sequence[Change], command: str, summary: str, *, by: str, now: datetime
+) -> None:
+    """Append an action with the changes that it made; without changes, nothing."""
+    if not changes:
+        return
+    action = actions.record(survey, command, summary, by=by, now=now)
     for change in changes:
         insert(
             survey,

@@ -5,11 +5,11 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
-import threading
 from pathlib import Path
 
 from triage.errors import SurveyError
 from triage.standards.digests import digest_of, is_digest
+from triage.store import whole_files
 
 # One table for writing and for finding: what is not in it is found as it was written, ``.bin``.
 _SUFFIXES = {
@@ -45,39 +45,15 @@ def keep(folder: Path, content: bytes, *, media_type: str = "", digest: str = ""
     shelf = folder / name[:2]
     shelf.mkdir(parents=True, exist_ok=True)
     final = shelf / (name + _SUFFIXES.get(media_type, _OTHER))
-    temporary = shelf / f".{name}.{os.getpid()}.{threading.get_ident()}.part"
-    try:
-        with temporary.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+    with whole_files.written(final, alone=True) as part:
+        part.write_bytes(content)
+        whole_files.flush(part)
         with contextlib.suppress(OSError):
-            temporary.chmod(stat.S_IRUSR)
-        _put(temporary, final)
-    except BaseException:
-        _discard(temporary)
-        raise
+            part.chmod(stat.S_IRUSR)
     for half in shelf.glob(f".{name}.*.part"):
-        if not half.name.startswith(f".{name}.{os.getpid()}."):
-            _discard(half)
+        if f".{os.getpid()}." not in half.name:
+            whole_files.discard(half)
     return name
-
-
-def _put(temporary: Path, final: Path) -> None:
-    try:
-        os.replace(temporary, final)
-    except PermissionError:
-        # Windows does not rename over a read-only file: another run kept the same content.
-        if not final.exists():
-            raise
-        _discard(temporary)
-
-
-def _discard(path: Path) -> None:
-    with contextlib.suppress(OSError):
-        path.chmod(stat.S_IRUSR | stat.S_IWUSR)
-    with contextlib.suppress(OSError):
-        path.unlink()
 
 
 def path_of(folder: Path, name: str) -> Path | None:
@@ -143,7 +119,7 @@ def clear_leftovers(folder: Path) -> list[Path]:
     """Remove what killed writes left; the caller sees to it that nobody is writing."""
     found = leftovers(folder)
     for path in found:
-        _discard(path)
+        whole_files.discard(path)
     return found
 
 

@@ -7,14 +7,13 @@ byte of the file that came by mail. ``previews/`` may be deleted at any time.
 
 from __future__ import annotations
 
-import os
 import threading
 from pathlib import Path
 from typing import Literal
 
 from triage.errors import UnknownError
 from triage.standards.digests import is_digest
-from triage.store import originals
+from triage.store import originals, whole_files
 from triage.store.connection import Survey
 
 Size = Literal["small", "fitting", "whole"]
@@ -85,12 +84,8 @@ def _make(survey: Survey, photo: str, size: Size, path: Path) -> None:
 def _write(path: Path, jpeg: bytes) -> None:
     """Under a temporary name first, so that a reader never meets half a picture."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}.part")
-    try:
-        temporary.write_bytes(jpeg)
-        os.replace(temporary, path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    with whole_files.written(path, alone=True) as part:
+        part.write_bytes(jpeg)
 
 
 def _unknown(photo: str) -> UnknownError:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 from pydantic import BaseModel
 
+from triage.store import whole_files
 from triage.store.settings import Settings
 
 _HEAD = (
@@ -30,14 +30,11 @@ def write_default_settings(path: Path, *, title: str, identifier: str = "") -> N
 
 def replace_settings(path: Path, settings: Settings) -> None:
     """Write the settings whole in the place of the earlier file, which is kept as ``.before``."""
-    part = path.with_name(path.name + ".part")
-    with part.open("w", encoding="utf-8", newline="\n") as file:
-        file.write(settings_text(settings))
-        file.flush()
-        os.fsync(file.fileno())
-    if path.exists():
-        shutil.copyfile(path, path.with_name(path.name + ".before"))
-    os.replace(part, path)
+    with whole_files.written(path) as part:
+        part.write_text(settings_text(settings), encoding="utf-8", newline="\n")
+        whole_files.flush(part)
+        if path.exists():
+            shutil.copyfile(path, path.with_name(path.name + ".before"))
 
 
 def settings_text(settings: Settings) -> str:

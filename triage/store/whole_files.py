@@ -1,0 +1,50 @@
+"""Write a file beside its place and let it take its name when it is whole."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+
+@contextlib.contextmanager
+def written(path: Path, *, alone: bool = False) -> Iterator[Path]:
+    """Give the path to write to; it takes the name of the other afterwards, whatever lies there.
+
+    With ``alone`` the path is one that no other process and thread writes to. On an error, what was
+    written is removed; a kill leaves it as ``.part``.
+    """
+    part = path.with_name(f"{path.name}.part")
+    if alone:
+        part = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}.part")
+    try:
+        yield part
+        _put(part, path)
+    finally:
+        discard(part)
+
+
+def flush(path: Path) -> None:
+    """Have what was written reach the disk."""
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def discard(path: Path) -> None:
+    """Delete a file, a read-only one too, if it is there."""
+    with contextlib.suppress(OSError):
+        path.chmod(stat.S_IRUSR | stat.S_IWUSR)
+    with contextlib.suppress(OSError):
+        path.unlink()
+
+
+def _put(part: Path, path: Path) -> None:
+    try:
+        os.replace(part, path)
+    except PermissionError:
+        # Windows does not rename over a read-only file: another run kept the same content.
+        if not path.exists() or path.stat().st_mode & stat.S_IWUSR:
+            raise
