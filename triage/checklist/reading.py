@@ -153,6 +153,12 @@ def _suborder(row: TableRow, name: str, rank: str, family: str, parent: str) -> 
         raise CellError("suborder", f"{family} belongs to {by_family}. Correct one of the two.")
     if rank == "suborder":
         return name
+    if family and not by_family and not stated:
+        raise CellError(
+            "family",
+            f"'{family}' is no family of dragonflies that is known here. Correct it, or give its "
+            "suborder in a column suborder.",
+        )
     return stated or by_family or (parent if parent in SUBORDERS else "")
 
 

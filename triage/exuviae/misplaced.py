@@ -6,6 +6,7 @@ site, and where one usual slip explains it: only then is it known what to ask.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -58,6 +59,8 @@ def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone
             f"{slip or 'Correct it, or widen area in survey.toml.'}"
         )
     away = _nearest(here, others)
+    if here[0] == here[1] and (away is None or away > FAR_METRES):
+        return "Latitude and longitude are one number, so one was copied. Correct it."
     if away is not None and away > FAR_METRES:
         near = min(max(NEAR_METRES, away * NEAR_SHARE), NEAR_AT_MOST)
         for what, there in _slips(here):
@@ -90,6 +93,10 @@ def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:
     yield "The sign of the longitude seems wrong.", (latitude, -longitude)
     yield "The sign of the latitude seems wrong.", (-latitude, longitude)
     yield "The signs of both seem wrong.", (-latitude, -longitude)
+    for turned in _digits_exchanged(latitude):
+        yield "Two digits of the latitude seem exchanged.", (turned, longitude)
+    for turned in _digits_exchanged(longitude):
+        yield "Two digits of the longitude seem exchanged.", (latitude, turned)
     for factor in (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001):
         if abs(latitude * factor) <= 90:
             yield "The decimal point of the latitude seems wrong.", (latitude * factor, longitude)
@@ -100,6 +107,16 @@ def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:
                 "The decimal points of both seem wrong.",
                 (latitude * factor, longitude * factor),
             )
+
+
+def _digits_exchanged(degrees: float) -> Iterator[float]:
+    """The number with two neighbouring digits of its whole degrees exchanged: 35.9 for 53.9."""
+    whole, point, rest = f"{abs(degrees)}".partition(".")
+    for place in range(len(whole) - 1):
+        turned = whole[:place] + whole[place + 1] + whole[place] + whole[place + 2 :]
+        value = float(turned + point + rest)
+        if turned != whole and value <= 90:
+            yield math.copysign(value, degrees)
 
 
 def _nearest(here: _Position, others: Sequence[_Position]) -> float | None:

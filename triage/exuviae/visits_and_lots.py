@@ -173,8 +173,9 @@ def _name(row: TableRow) -> tuple[str, str]:
         raise CellError("taxonRank", f"'{rank}' is not one of {', '.join(RANKS)}.")
     name = canonical_name(written)
     shape = rank_of_name(name) if name else ""
-    words = ("species", "subspecies")
-    if rank and shape and (shape in words or rank in words) and shape != rank:
+    # A single word may also name a subgenus or a suborder that the endings do not tell.
+    fits = {shape} | ({"subgenus", "suborder"} if shape == "genus" else set())
+    if rank and shape and rank not in fits:
         raise CellError(
             "taxonRank", f"'{written}' is the name of a {shape}, not of a {rank}. Correct one."
         )

@@ -20,6 +20,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
 LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" are not
+LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
 TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
 
 _TITLE_WORDS = (
@@ -68,13 +69,20 @@ _SHORT_FORMS = [
         "sophie sophia zofia zosia",
         "joanna asia jo",
         "alexandra aleksandra ola sandra",
+        "eleanor ellie nell nora",
+        "jacqueline jackie",
+        "geoffrey geoff jeffrey jeff",
+        "lawrence larry laurence",
+        "karl kalle carl",
+        "ursula uschi ulla",
+        "leonard len leo",
         "magdalena magda lena",
         "agnieszka aga agnes",
         "maria marysia marie mary",
         "stefanie steffi stephanie",
         "wojciech wojtek",
         "krzysztof krzysiek",
-        "stanislaw staszek",
+        "stanislaw staszek stach",
         "grzegorz grzesiek",
         "jan janek johannes johann hans hannes",
         "friedrich fritz",
@@ -85,11 +93,15 @@ _SHORT_FORMS = [
         "franz francis frank franciszek",
     )
 ]
+# What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
+_PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
+_RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", "œ": "oe"})
 
 _KINDS = {
     "equal": "the same words written in another way",
     "short form": "a short form of the first name",
+    "part": "a short form of the first name",
     "initial": "one has only the initial",
     "slip": "a letter differs",
 }
@@ -144,6 +156,8 @@ def _keys(words: tuple[str, ...]) -> Iterator[str]:
     """What two near names have in common: see ``_reason`` for each of them."""
     letters = "".join(words)
     yield f"letters {letters}"
+    if short := _as_in_addresses(words):
+        yield f"letters {short}"
     yield f"initials {''.join(sorted(letters if len(letters) <= MOST_WORDS else ''))}"
     yield f"initials {''.join(sorted(word[0] for word in words))}"
     for word in words:
@@ -162,6 +176,10 @@ def _reason(first: str, second: str) -> str:
             continue
         if "".join(one) == "".join(other):
             return _KINDS["equal"]
+        if (len(one) == 1 and one[0] == _as_in_addresses(other)) or (
+            len(other) == 1 and other[0] == _as_in_addresses(one)
+        ):
+            return _KINDS["initial"]
         if _are_initials(one, other) or _are_initials(other, one):
             return "one has only the initials"
         shorter, longer = sorted((one, other), key=len)
@@ -176,13 +194,20 @@ def _reason(first: str, second: str) -> str:
 def _spellings(name: str) -> Iterator[tuple[str, ...]]:
     """The words of a name in small letters without accents and titles; umlauts in both ways."""
     written = name.split("@")[0] if re.fullmatch(r"\S+@\S+", name.strip()) else name
-    small = unicodedata.normalize("NFC", written).casefold()
+    composed = unicodedata.normalize("NFC", written)
+    small = composed.casefold()
+    parted = "" if composed.isupper() else _RUN_TOGETHER.sub(r"\1 \2 ", composed).casefold()
     spelt_out = re.sub("[äöü]", lambda found: {"ä": "ae", "ö": "oe", "ü": "ue"}[found[0]], small)
-    for form in dict.fromkeys((small, spelt_out)):
+    for form in dict.fromkeys((small, spelt_out, parted or small)):
         plain = unicodedata.normalize("NFKD", form.translate(_LETTERS))
         plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
         yield tuple(word for word in words if word not in _TITLES)
+
+
+def _as_in_addresses(words: tuple[str, ...]) -> str:
+    """The first letter and the last word in one, as in "rfenner"; empty for a single word."""
+    return words[0][0] + words[-1] if len(words) > 1 else ""
 
 
 def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
@@ -198,10 +223,10 @@ def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
 def _matched(shorter: tuple[str, ...], longer: tuple[str, ...]) -> list[str]:
     """How each word of the shorter name meets its own word of the longer one; empty if one fails.
 
-    One word at least must be met by more than its initial.
+    One word at least must be met by more than its initial or a part of it.
     """
     best = _assign(list(shorter), list(longer))
-    return best if best and any(kind != "initial" for kind in best) else []
+    return best if best and any(kind not in ("initial", "part") for kind in best) else []
 
 
 def _assign(words: list[str], others: list[str]) -> list[str]:
@@ -219,6 +244,7 @@ def _assign(words: list[str], others: list[str]) -> list[str]:
     return []
 
 
+@lru_cache(maxsize=65_536)
 def _kind(word: str, other: str) -> str:
     """How two words of names meet, empty if they do not."""
     if word == other:
@@ -227,8 +253,20 @@ def _kind(word: str, other: str) -> str:
         return "initial" if word[0] == other[0] else ""
     if any(word in group and other in group for group in _SHORT_FORMS):
         return "short form"
+    if _is_part(*sorted((word, other), key=len)):
+        return "part"
     shortest = min(len(word), len(other))
     if shortest < LEAST_LETTERS_OF_A_SLIP or not (word + other).isalpha():
         return ""
     most = 2 if shortest >= TWO_SLIPS_FROM else 1
     return "slip" if DamerauLevenshtein.distance(word, other) <= most else ""
+
+
+def _is_part(short: str, long: str) -> bool:
+    """Whether a first name is cut short or is a pet form: "tim", "bernie", "tadek", "basti"."""
+    for kept in dict.fromkeys((short, _PET_ENDING.sub(r"\1", short))):
+        if len(kept) >= LEAST_LETTERS_OF_A_PART["begins"] and long.startswith(kept):
+            return True
+        if len(kept) >= LEAST_LETTERS_OF_A_PART["holds"] and kept in long:
+            return True
+    return False

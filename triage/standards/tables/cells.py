@@ -134,8 +134,11 @@ def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:
     value = number(row, column, least=least, most=most)
     if value is None:
         return None
+    written = text(row, column)
     if value != int(value):
-        raise CellError(column, f"{text(row, column)} is not a whole number.")
+        raise CellError(column, f"{written} is not a whole number.")
+    if re.search(r"[eE]|[.,]\d{3}$", written):  # 1.000 is one or a thousand, by the country
+        raise CellError(column, f"'{written}' can be read in two ways. Write its digits alone.")
     return int(value)
 
 
@@ -208,7 +211,8 @@ def _date_parts(value: str, whole: str, lead: tuple[int, ...] = ()) -> tuple[int
     """Year, month, day as far as written; an interval's end may leave out what its start says."""
     value = value.strip()
     clock = re.fullmatch(
-        r"([\d-]+?)[T ]\d{2}(:?\d{2}(:?\d{2}([.,]\d+)?)?)?(Z|[+-]\d{2}(:?\d{2})?)?", value
+        r"([\d-]+?)[T ]([01]\d|2[0-4])(:?[0-5]\d(:?[0-6]\d([.,]\d+)?)?)?(Z|[+-]\d{2}(:?\d{2})?)?",
+        value,
     )
     written = clock.group(1) if clock else value
     # A spreadsheet set to a European country turns 2026-06-13 into 13.06.2026 by itself.
