@@ -8,7 +8,7 @@ from flask import Blueprint, redirect, render_template, request, send_file, url_
 from flask.typing import ResponseReturnValue
 
 from triage.desk import opened
-from triage.pipeline import letters
+from triage.pipeline import drafts
 
 room = Blueprint("letters", __name__, url_prefix="/letter")
 
@@ -19,8 +19,8 @@ def letter(code: str) -> str:
     return render_template(
         "letter.html",
         code=code,
-        letter=letters.letter(opened.survey(), code),
-        ending=letters.path_of_letter(opened.survey(), code).suffix,
+        letter=drafts.letter(opened.survey(), code),
+        ending=drafts.path_of_letter(opened.survey(), code).suffix,
         saved=request.args.get("saved") == "yes",
         back=request.args.get("back", ""),
     )
@@ -30,19 +30,19 @@ def letter(code: str) -> str:
 def save(code: str) -> ResponseReturnValue:
     """Keep the letter with the words as edited."""
     opened.known_person()
-    letters.save_words(opened.survey(), code, request.form.get("words", ""))
+    drafts.save_words(opened.survey(), code, request.form.get("words", ""))
     return redirect(url_for(".letter", code=code, saved="yes", back=request.form.get("back", "")))
 
 
 @room.get("/<code>.eml")
 def file(code: str) -> ResponseReturnValue:
     """The letter as a file for the mail program."""
-    path = letters.path_of_letter(opened.survey(), code)
+    path = drafts.path_of_letter(opened.survey(), code)
     return send_file(path, mimetype="message/rfc822", as_attachment=True, download_name=path.name)
 
 
 @room.get("/<code>.pdf")
 def sheet(code: str) -> ResponseReturnValue:
     """The letter to print."""
-    pages = io.BytesIO(letters.sheet(opened.survey(), code))
+    pages = io.BytesIO(drafts.sheet(opened.survey(), code))
     return send_file(pages, mimetype="application/pdf", download_name=f"{code}.pdf")

@@ -11,8 +11,7 @@ from flask import render_template, request
 from triage.desk import opened
 from triage.desk.survey_room import room
 from triage.errors import UnknownError
-from triage.pipeline import letters as drafts
-from triage.pipeline import persons, volunteer_letters
+from triage.pipeline import drafts, persons, volunteer_letters
 from triage.pipeline.progress import Progress
 from triage.pipeline.volunteer_letters import LettersOutcome
 from triage.store.connection import Survey

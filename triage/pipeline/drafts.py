@@ -1,18 +1,25 @@
-"""Draft the questions to senders, list them, and take an unsent draft away with its question."""
+"""Draft the questions to senders; show every drafted letter, change its words, lay it out to print.
+
+Nothing is ever sent from here.
+"""
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
+from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
 from triage.replies.envelope import Addressee
 from triage.replies.language import language_of
 from triage.replies.marks import question_code
 from triage.replies.wording import Question, question_called
-from triage.store import evidence, messages, photos, questions
+from triage.report.paper import letter_pdf
+from triage.store import evidence, letters, messages, people, photos, questions, whole_files
 from triage.store.connection import Survey
 
 
@@ -29,7 +36,13 @@ def ask(
         If the survey has no address of its own.
     """
     what = question_called(wanted)
-    _may_ask(survey, row)
+    require_address(survey, "a question")
+    if not row.sender_address:
+        raise UnknownError(
+            "the message names no sender who could be asked",
+            failing=f"message {row.identifier[:12]}",
+            next_step="Settle it with --site, --date, --accept or --set-aside REASON.",
+        )
     asked_before = sum(
         q["message_id"] == row.row and q["what"] == what for q in questions.ever_drafted(survey)
     )
@@ -56,18 +69,19 @@ def write_again(survey: Survey, question: sqlite3.Row, *, now: datetime) -> None
         )
 
 
-def _may_ask(survey: Survey, row: messages.MessageRow) -> None:
+def require_address(survey: Survey, noun: str) -> None:
+    """Refuse to draft anything while nobody could answer it.
+
+    Raises
+    ------
+    SettingsError
+        If the survey has no address of its own.
+    """
     if not survey.settings.survey.reply_address:
         raise SettingsError(
-            "a question needs the survey's own address",
+            f"{noun} needs the survey's own address",
             failing="reply_address in [survey] of survey.toml",
-            next_step='Set it, such as reply_address = "linnet@example.org", then ask again.',
-        )
-    if not row.sender_address:
-        raise UnknownError(
-            "the message names no sender who could be asked",
-            failing=f"message {row.identifier[:12]}",
-            next_step="Settle it with --site, --date, --accept or --set-aside REASON.",
+            next_step='Set it, such as reply_address = "linnet@example.org", then try again.',
         )
 
 
@@ -146,3 +160,110 @@ def drafts(survey: Survey) -> list[Draft]:
         )
         for question in questions.live(survey)
     ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drafted:
+    """One letter whose draft lies there: by what it is called, of what kind, to whom.
+
+    ``about`` is what a question asks, or how many sightings a letter tells of.
+    """
+
+    code: str
+    kind: str  # question, thanks, season
+    to: str
+    about: str
+    year: int = 0
+    answered: bool = False
+
+
+def drafted(survey: Survey) -> list[Drafted]:
+    """Every draft that lies in the survey's folder of replies: the newest of each kind first."""
+    there = {path.stem for path in survey.replies.glob("*.eml")}
+    names = {one.row: one.name or one.code for one in people.all_people(survey)}
+    told = [
+        Drafted(
+            code=Path(one.draft_name).stem,
+            kind=one.kind,
+            to=names.get(one.person, ""),
+            about=f"{len(one.said)} sighting{'' if len(one.said) == 1 else 's'}",
+            year=one.year,
+        )
+        for kind in ("season", "thanks")
+        for one in reversed(letters.live(survey, kind))
+    ]
+    asked = [
+        Drafted(
+            code=Path(one.path).stem,
+            kind="question",
+            to=messages.find(survey, one.message).sender_name,
+            about=one.what,
+            answered=one.answered,
+        )
+        for one in reversed(drafts(survey))
+    ]
+    return [one for one in (*told, *asked) if one.code in there]
+
+
+def season_of_all(year: str) -> str:
+    """What the season letter to everybody about a year is called."""
+    return f"season-{year}-for-all"
+
+
+def for_everybody(survey: Survey) -> list[str]:
+    """The codes of the season letters to all, the newest year first."""
+    found = (path.stem for path in survey.replies.glob(f"{season_of_all('*')}.txt"))
+    return sorted(filter(_FOR_ALL.fullmatch, found), reverse=True)
+
+
+def letter(survey: Survey, code: str) -> Letter:
+    """The drafted letter of this code."""
+    path = path_of_letter(survey, code)
+    if path.suffix == ".txt":
+        text = path.read_text(encoding="utf-8")
+        return Letter(to="everybody", subject=survey.settings.survey.title, words=text)
+    return read_letter(path.read_bytes())
+
+
+def save_words(survey: Survey, code: str, words: str) -> None:
+    """Keep the letter with these words."""
+    path = path_of_letter(survey, code)
+    if path.suffix == ".txt":
+        write_for_all(survey, code, "\n".join(words[:LETTER_LENGTH].splitlines()) + "\n")
+        return
+    with whole_files.written(path) as part:
+        part.write_bytes(with_words(path.read_bytes(), words))
+
+
+def write_for_all(survey: Survey, code: str, text: str) -> tuple[str, str]:
+    """Write a letter to all, as text and to print; returns where both lie."""
+    plain, printed = (survey.replies / f"{code}{ending}" for ending in (".txt", ".pdf"))
+    plain.write_text(text, encoding="utf-8", newline="\n")
+    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title))
+    return str(plain), str(printed)
+
+
+def sheet(survey: Survey, code: str) -> bytes:
+    """The letter as A4 pages (PDF), to be sent by post or pinned up."""
+    return letter_pdf(letter(survey, code).words, title=survey.settings.survey.title)
+
+
+def path_of_letter(survey: Survey, code: str) -> Path:
+    """Where the draft of this code lies.
+
+    Raises
+    ------
+    UnknownError
+        If no letter has this code, or its file was deleted.
+    """
+    known = {one.code for one in drafted(survey)} | set(for_everybody(survey))
+    if code not in known:
+        raise UnknownError(
+            "there is no drafted letter of this name",
+            failing=code[:60],
+            next_step="Draft it again: a question from its message, other letters under Letters.",
+        )
+    return survey.replies / f"{code}{'.txt' if _FOR_ALL.fullmatch(code) else '.eml'}"
+
+
+_FOR_ALL = re.compile(season_of_all(r"\d{4}"))

@@ -3,33 +3,44 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from triage.errors import SettingsError, TriageError
+from triage.errors import SettingsError, SourceError, TriageError
 from triage.exports.release import prepare
 from triage.inbox import Need
 from triage.mail.imap import ImapAccount
 from triage.mail.imap_drafts import append_drafts
 from triage.pipeline import drafts, inbox, publish, standing
-from triage.pipeline.letter_questions import open_questions
 from triage.replies import letters as writing
 from triage.replies.envelope import Addressee, Picture, draft
-from triage.replies.letters import LetterSighting, Season, Writer
+from triage.replies.letters import OpenKind, OpenQuestion, Season, Writer
 from triage.replies.refusals import refuses_letters
 from triage.replies.telling import Sources, bred_in, firsts_of, found_by_water, said_of, told
 from triage.replies.wording import phrases, say
 from triage.report.letter_plot import months_plot
-from triage.report.paper import letter_pdf
 from triage.sightings import Sighting
 from triage.standards.digests import digest_of
-from triage.store import actions, letters, messages, people, photos
+from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
 from triage.store.letters import LetterRow
 
 SETTLED = ("determined", "undeterminable")
+MOST_PICTURES = 6  # small copies in one letter: a mail stays below a megabyte
+
+ASKED: Mapping[str, OpenKind] = {
+    "place": "place",
+    "place doubt": "place",
+    "date": "date",
+    "clock": "date",
+    "date doubt": "date",
+    "unreadable": "original",
+    "link": "original",
+    "two senders": "identity",
+}
+"""What a letter asks for each kind of need; the others are the coordinator's alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,35 +88,8 @@ def thanks(survey: Survey, *, by: str, now: datetime, show: bool = False) -> Let
     SettingsError
         If the survey has no address of its own, or a template is wrong.
     """
-    _wants_address(survey)
-    known = _load(survey)
-    before: dict[int, dict[str, str]] = defaultdict(dict)
-    for letter in letters.live(survey, "thanks"):
-        before[letter.person].update(letter.said)
-    due: dict[int, list[Sighting]] = defaultdict(list)
-    for sighting in known.sightings:
-        observer = known.observers[sighting.identifier]
-        if observer is None or sighting.state not in SETTLED:
-            continue
-        if before[observer].get(sighting.identifier) != said_of(sighting):
-            due[observer].append(sighting)
-
-    def write(person: people.Person, row: messages.MessageRow) -> LetterDraft:
-        language = drafts.language_of_message(survey, row)
-        own = language == survey.settings.survey.language
-        found = [told(known.sources, one, vernacular=own) for one in due[person.row]]
-        questions, pictures = open_questions(survey, known.needs.get(person.row, ()))
-        text = writing.thanks(
-            row.sender_name or person.name or row.sender_address,
-            found,
-            questions,
-            writer=_writer(survey),
-            language=language,
-        )
-        subject = phrases(language)["subject_thanks"]
-        return _letter(survey, person, row, text, subject, pictures, "thanks", found, now)
-
-    return _drafted(survey, known, due, write, kind="thanks", year=0, by=by, now=now, show=show)
+    drafts.require_address(survey, "a letter")
+    return _drafted(survey, _load(survey), 0, by=by, now=now, show=show)
 
 
 def season(
@@ -118,54 +102,10 @@ def season(
     SettingsError
         If the survey has no address of its own, or a template is wrong.
     """
-    _wants_address(survey)
+    drafts.require_address(survey, "a letter")
     known = _load(survey)
-    written = {
-        letter.person: letter.said
-        for letter in letters.live(survey, "season")
-        if letter.year == year
-    }
-    due: dict[int, list[Sighting]] = defaultdict(list)
-    for sighting in _of_year(known, year):
-        observer = known.observers[sighting.identifier]
-        if observer is not None:
-            due[observer].append(sighting)
-    due = {
-        person: found
-        for person, found in due.items()
-        if written.get(person) != {one.identifier: said_of(one) for one in found}
-    }
-
-    def write(person: people.Person, row: messages.MessageRow) -> LetterDraft:
-        language = drafts.language_of_message(survey, row)
-        own = language == survey.settings.survey.language
-        found = [told(known.sources, one, vernacular=own) for one in due[person.row]]
-        questions, pictures = open_questions(survey, known.needs.get(person.row, ()))
-        of_person = Season(
-            year=year,
-            months=Counter(int(one.day[5:7]) for one in found if len(one.day) >= 7),
-            firsts=tuple(dict.fromkeys(one.short_name for one in found if one.first == "survey")),
-        )
-        text = writing.season_letter(
-            row.sender_name or person.name or row.sender_address,
-            of_person,
-            found,
-            questions,
-            writer=_writer(survey),
-            language=language,
-        )
-        title = say(phrases(language)["subject_season"], year=str(year))
-        plot = months_plot(of_person.months, title=title)
-        pictures = [Picture(name=f"season-{year}.png", content=plot), *pictures]
-        return _letter(survey, person, row, text, title, pictures, "season", found, now)
-
-    outcome = _drafted(
-        survey, known, due, write, kind="season", year=year, by=by, now=now, show=show
-    )
-    files = () if show else _season_of_all(survey, known, year)
-    return LettersOutcome(
-        letters=outcome.letters, skipped=outcome.skipped, stale=outcome.stale, files=files
-    )
+    outcome = _drafted(survey, known, year, by=by, now=now, show=show)
+    return outcome if show else replace(outcome, files=_season_of_all(survey, known, year))
 
 
 def append_to_server(account: ImapAccount, outcome: LettersOutcome) -> str:
@@ -180,94 +120,103 @@ def remove_unsent_letters(survey: Survey, action: int) -> None:
 
 
 def _drafted(
-    survey: Survey,
-    known: _Known,
-    due: Mapping[int, Sequence[Sighting]],
-    write: Callable[[people.Person, messages.MessageRow], LetterDraft],
-    *,
-    kind: str,
-    year: int,
-    by: str,
-    now: datetime,
-    show: bool,
+    survey: Survey, known: _Known, year: int, *, by: str, now: datetime, show: bool
 ) -> LettersOutcome:
+    """Letters about a year; thanks where that is 0."""
     everybody = {person.row: person for person in people.all_people(survey)}
-    stale = _stale(survey, known, kind)
+    due = _due(survey, known, year)
     made: list[tuple[people.Person, LetterDraft]] = []
     skipped: list[str] = []
     for row in sorted(due, key=lambda one: everybody[one].code):
         person = everybody[row]
         mail = letters.newest_mail(survey, row)
-        asked = known.needs.get(row, ())
-        reason = _reason_for_none(survey, person, mail, [need.kind for _, need in asked])
+        reason = _reason_for_none(survey, person, mail, known.needs.get(row, ()))
         if reason or mail is None:
             skipped.append(f"{person.code}: {reason}")
             continue
         try:
-            made.append((person, write(person, messages.by_row(survey, mail))))
+            answered = messages.by_row(survey, mail)
+            made.append((person, _letter(survey, known, person, answered, due[row], year, now)))
         except SettingsError:
             raise
         except TriageError as error:
             skipped.append(f"{person.code}: {error}")
+    stale = tuple(_stale(survey, known, _kind(year)))
     if made and not show:
-        _keep(survey, known, made, due, kind=kind, year=year, by=by, now=now)
+        summary = f"{len(made)} letter(s) drafted: {_kind(year)}{f' {year}' if year else ''}"
+        with actions.acting(survey, "replies", summary, by=by, now=now) as action:
+            for person, letter in made:
+                Path(letter.path).write_bytes(letter.content)
+                row_kept = LetterRow(
+                    person=person.row,
+                    kind=_kind(year),
+                    year=year,
+                    draft_name=Path(letter.path).name,
+                    said={one.identifier: said_of(one) for one in due[person.row]},
+                )
+                letters.add(survey, row_kept, action=action, now=now)
     return LettersOutcome(
         letters=tuple(letter for _, letter in made), skipped=tuple(skipped), stale=stale
     )
 
 
-def _keep(
-    survey: Survey,
-    known: _Known,
-    made: Sequence[tuple[people.Person, LetterDraft]],
-    due: Mapping[int, Sequence[Sighting]],
-    *,
-    kind: str,
-    year: int,
-    by: str,
-    now: datetime,
-) -> None:
-    summary = f"{len(made)} letter(s) drafted: {kind}{f' {year}' if year else ''}"
-    with actions.acting(survey, "replies", summary, by=by, now=now) as action:
-        for person, letter in made:
-            Path(letter.path).write_bytes(letter.content)
-            said = {one.identifier: said_of(one) for one in due[person.row]}
-            row = LetterRow(
-                person=person.row,
-                kind=kind,
-                year=year,
-                draft_name=Path(letter.path).name,
-                said=said,
-            )
-            letters.add(survey, row, action=action, now=now)
+def _kind(year: int) -> str:
+    return "season" if year else "thanks"
+
+
+def _due(survey: Survey, known: _Known, year: int) -> dict[int, list[Sighting]]:
+    """By person the settled sightings to tell of.
+
+    All of a year, unless its letter said just that; for thanks, those that no letter told of so.
+    """
+    before: dict[int, dict[str, str]] = defaultdict(dict)
+    for letter in letters.live(survey, _kind(year)):
+        if letter.year == year:
+            before[letter.person] = ({} if year else before[letter.person]) | letter.said
+    due: dict[int, list[Sighting]] = defaultdict(list)
+    for sighting in known.sightings:
+        observer = known.observers[sighting.identifier]
+        if observer is None or sighting.state not in SETTLED:
+            continue
+        told_so = before[observer].get(sighting.identifier) == said_of(sighting)
+        if sighting.event_date.startswith(f"{year}-") if year else not told_so:
+            due[observer].append(sighting)
+    if not year:
+        return due
+    return {
+        person: found
+        for person, found in due.items()
+        if before[person] != {one.identifier: said_of(one) for one in found}
+    }
 
 
 def _reason_for_none(
-    survey: Survey, person: people.Person, mail: int | None, needs: Sequence[str]
+    survey: Survey,
+    person: people.Person,
+    mail: int | None,
+    needs: Iterable[tuple[messages.MessageRow, Need]],
 ) -> str:
     if not person.addresses:
         return "no address"
     if mail is None:
         return "only machines wrote from there"
-    if "delete request" in needs:
+    if any(need.kind == "delete request" for _, need in needs):
         return "asks to have something deleted; settle that first ('triage inbox')"
     if any(refuses_letters(text) for text in letters.texts_of(survey, person.row)):
         return "asked for no letters"
     return ""
 
 
-def _stale(survey: Survey, known: _Known, kind: str) -> tuple[str, ...]:
+def _stale(survey: Survey, known: _Known, kind: str) -> Iterable[str]:
     """Drafts that still lie there and say what no longer stands."""
     stands = {one.identifier: said_of(one) for one in known.sightings}
-    found = []
     for letter in letters.live(survey, kind):
         changed = [one for one, said in letter.said.items() if stands.get(one) != said]
         if changed and (survey.replies / letter.draft_name).exists():
-            found.append(
+            yield (
                 f"{letter.draft_name}: {len(changed)} determination(s) in it no longer stand; "
                 "delete it if it was not sent"
             )
-    return tuple(found)
 
 
 def _load(survey: Survey) -> _Known:
@@ -294,48 +243,86 @@ def _load(survey: Survey) -> _Known:
 
 def _letter(
     survey: Survey,
+    known: _Known,
     person: people.Person,
     row: messages.MessageRow,
-    text: str,
-    subject: str,
-    pictures: Sequence[Picture],
-    kind: str,
-    told: Sequence[LetterSighting],
+    due: Sequence[Sighting],
+    year: int,
     now: datetime,
 ) -> LetterDraft:
     settings = survey.settings.survey
-    to = drafts.addressee(row)
-    if kind == "season":
+    language = drafts.language_of_message(survey, row)
+    found = [told(known.sources, one, vernacular=language == settings.language) for one in due]
+    questions, pictures = _open_questions(survey, known.needs.get(person.row, ()))
+    name = row.sender_name or person.name or row.sender_address
+    to, writer, subject = drafts.addressee(row), _writer(survey), ""
+    if year:
+        of_person = Season(
+            year=year,
+            months=Counter(int(one.day[5:7]) for one in found if len(one.day) >= 7),
+            firsts=tuple(dict.fromkeys(one.short_name for one in found if one.first == "survey")),
+        )
+        text = writing.season_letter(
+            name, of_person, found, questions, writer=writer, language=language
+        )
+        subject = say(phrases(language)["subject_season"], year=str(year))
+        plot = months_plot(of_person.months, title=subject)
+        pictures = [Picture(name=f"season-{year}.png", content=plot), *pictures]
         to = Addressee(address=to.address, name=to.name)  # a letter of its own, in no thread
-    digest = digest_of(f"{kind} {person.code} {text}".encode())[:8]
+    else:
+        text = writing.thanks(name, found, questions, writer=writer, language=language)
+    digest = digest_of(f"{_kind(year)} {person.code} {text}".encode())[:8]
     content = draft(
         to,
         text,
         from_name=settings.contact or settings.title,
         from_address=settings.reply_address,
-        message_id_left=f"{kind}-{digest}.letter",
-        subject=subject if kind == "season" else "",
+        message_id_left=f"{_kind(year)}-{digest}.letter",
+        subject=subject,
         now=now,
         pictures=pictures,
     )
     return LetterDraft(
         person=person.code,
-        path=str(survey.replies / f"{kind}-{person.code}-{digest}.eml"),
-        sightings=len(told),
+        path=str(survey.replies / f"{_kind(year)}-{person.code}-{digest}.eml"),
+        sightings=len(found),
         text=text,
         content=content,
     )
 
 
-def _of_year(known: _Known, year: int) -> list[Sighting]:
-    return [
-        one
-        for one in known.sightings
-        if one.state in SETTLED and one.event_date.startswith(f"{year}-")
-    ]
+def _open_questions(
+    survey: Survey, needs: Iterable[tuple[messages.MessageRow, Need]]
+) -> tuple[list[OpenQuestion], list[Picture]]:
+    """What a person's mails still need from them, with small copies of the photos it is about."""
+    questions: list[OpenQuestion] = []
+    pictures: dict[str, Picture] = {}
+    for row, need in needs:
+        kind = ASKED.get(need.kind)
+        if kind is None:
+            continue
+        shown = photos.appearances_of_message(survey, row.row)
+        name = next((one.file_name for one in shown if one.photo == need.photo), "")
+        if need.photo and need.photo not in pictures and len(pictures) < MOST_PICTURES:
+            try:
+                content = previews.picture(survey, need.photo, "small").read_bytes()
+                number = len(pictures) + 1
+                pictures[need.photo] = Picture(name=f"photo-{number}.jpg", content=content)
+            except (TriageError, SourceError, OSError):
+                pass  # the letter goes without it
+        picture = pictures.get(need.photo)
+        questions.append(
+            OpenQuestion(
+                file_name=name or row.subject,
+                day=row.sent_at[:10],
+                kind=kind,
+                picture=picture.name if picture else "",
+            )
+        )
+    return list(dict.fromkeys(questions)), list(pictures.values())
 
 
-def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, ...]:
+def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, str]:
     """The letter for everybody, as text and to print, in the survey's folder of replies."""
     came = [one for one in known.sightings if one.event_date.startswith(f"{year}-")]
     found = [one for one in came if one.state == "determined"]
@@ -350,15 +337,7 @@ def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, ...]:
         writer=_writer(survey),
         language=survey.settings.survey.language,
     )
-    return for_all(survey, f"season-{year}-for-all", text)
-
-
-def for_all(survey: Survey, name: str, text: str) -> tuple[str, str]:
-    """Write a letter to all, as text and to print; returns where both lie."""
-    plain, printed = (survey.replies / f"{name}{ending}" for ending in (".txt", ".pdf"))
-    plain.write_text(text, encoding="utf-8", newline="\n")
-    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title))
-    return str(plain), str(printed)
+    return drafts.write_for_all(survey, drafts.season_of_all(str(year)), text)
 
 
 def _writer(survey: Survey) -> Writer:
@@ -366,12 +345,3 @@ def _writer(survey: Survey) -> Writer:
     return Writer(
         survey=settings.title, name=settings.contact, templates=survey.folder / "templates"
     )
-
-
-def _wants_address(survey: Survey) -> None:
-    if not survey.settings.survey.reply_address:
-        raise SettingsError(
-            "a letter needs the survey's own address",
-            failing="reply_address in [survey] of survey.toml",
-            next_step='Set it, such as reply_address = "linnet@example.org", then try again.',
-        )
