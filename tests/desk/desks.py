@@ -11,6 +11,7 @@ from tests_support import NOW
 
 from triage.desk import create_app
 from triage.desk.work import Stand
+from triage.mail.consent import Consent
 from triage.store import people
 from triage.store.connection import open_survey
 
@@ -57,12 +58,6 @@ def person_with_words(folder: Path) -> str:
     with open_survey(folder) as survey, survey.transaction():
         row = people.by_address(survey, "nell@example.org", name="Nell Reedwater")
         assert row is not None
-        people.add_consent(
-            survey,
-            row,
-            publish="yes",
-            name_shown="yes",
-            licence="",
-            wording="You may <i>publish</i> it.",
-        )
+        said = Consent(publish="yes", name_shown="yes", wording="You may <i>publish</i> it.")
+        people.add_consent(survey, row, said)
         return next(one.code for one in people.all_people(survey) if one.row == row)

@@ -14,7 +14,7 @@ from tests_support import DEMO, NOW
 from triage.desk.inbox import ACCEPT, NEEDS, OFFERS, clock_difference
 from triage.errors import UnknownError
 from triage.inbox import FIXES
-from triage.pipeline import inbox, message_page, persons, photographers, undo, withdraw
+from triage.pipeline import consents, inbox, message_page, persons, undo, withdraw
 from triage.store import messages, originals, people
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -293,8 +293,8 @@ def test_a_mail_that_names_another_photographer_is_settled_with_the_name(
     assert "Ida Reed, new to the survey" in page
     with open_survey(walked) as survey:
         name = next(one.name for one in people.all_people(survey) if " " in one.name)
-        assert photographers.likely(survey, name.upper()) == [name]
-        assert name in photographers.likely(survey, name.split()[0])
+        assert consents.likely(survey, name.upper()) == [name]
+        assert name in consents.likely(survey, name.split()[0])
     refused = decide(client, current, "photographer", photographer="Ida Reed")
     assert "nobody in this survey is called so" in refused.get_data(as_text=True)
     decide(client, current, "photographer", photographer="Ida Reed", new_person="yes")

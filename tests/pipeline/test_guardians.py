@@ -7,8 +7,8 @@ from tests_support import NOW
 
 from triage.errors import UnknownError
 from triage.mail.consent import speaks_of_children
-from triage.pipeline import guardians, publish, standing, undo
-from triage.store import guardians as kept
+from triage.pipeline import consents, publish, standing, undo
+from triage.store import consents as kept
 from triage.store import people
 from triage.store.connection import Survey
 
@@ -34,31 +34,33 @@ def held(survey: Survey) -> set[str]:
 
 
 def test_photos_beside_words_of_a_child_are_held_back_until_a_guardian_consents(survey, child):
-    assert guardians.held_back(survey)
-    before = set(guardians.held_back(survey))
+    assert consents.held_back(survey)
+    before = set(consents.held_back(survey))
     assert held(survey) <= before
-    guardians.record(survey, child.code, given_by="Ola Wren", by="Co", now=NOW)
-    assert not guardians.held_back(survey)
+    consents.record_guardian(survey, child.code, given_by="Ola Wren", by="Co", now=NOW)
+    assert not consents.held_back(survey)
     (consent,) = kept.live(survey)
     assert (consent.given_by, consent.given_on) == ("Ola Wren", "2026-11-01")
     undo.undo(survey, by="Co", now=NOW)
-    assert set(guardians.held_back(survey)) == before
+    assert set(consents.held_back(survey)) == before
 
 
 def test_the_mail_that_gives_it_is_kept_with_its_day(survey, child):
     message = survey.connection.execute(
         "select identifier, sent_at from messages where sender_id = ?", (child.row,)
     ).fetchone()
-    guardians.record(survey, child.code, given_by="Ola Wren", message=message[0], by="Co", now=NOW)
+    consents.record_guardian(
+        survey, child.code, given_by="Ola Wren", message=message[0], by="Co", now=NOW
+    )
     (consent,) = kept.live(survey)
     assert (consent.message, consent.given_on) == (message[0], message[1][:10])
 
 
 def test_nobody_consents_namelessly_or_for_an_unknown_person(survey, child):
     with pytest.raises(UnknownError, match="needs the name"):
-        guardians.record(survey, child.code, given_by=" ", by="Co", now=NOW)
+        consents.record_guardian(survey, child.code, given_by=" ", by="Co", now=NOW)
     with pytest.raises(UnknownError, match="nobody here"):
-        guardians.record(survey, "P-NONE", given_by="Ola Wren", by="Co", now=NOW)
+        consents.record_guardian(survey, "P-NONE", given_by="Ola Wren", by="Co", now=NOW)
 
 
 @pytest.mark.parametrize(

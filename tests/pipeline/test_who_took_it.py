@@ -11,11 +11,11 @@ from tests_support import NOW
 from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.pipeline import (
+    consents,
     correct,
     inbox,
     persons,
     photo_list,
-    photographers,
     publish,
     record_needs,
     settle,
@@ -91,7 +91,7 @@ def test_the_named_photographer_has_the_credit_and_is_asked_before_anything_leav
     assert (row.creator, sighting.observer) == (ida, ida)
     assert (photo.photographer, photo.sender) == (ida, code_of(survey, "Bo Vale"))
     assert f"taken by {ida}" in photo_list.sentence_of(photo)
-    assert row.held_back == photographers.HELD_BACK
+    assert row.held_back == consents.OF_PHOTOGRAPHER
     (need,) = (n for n in record_needs.record_needs(survey, now=NOW) if n.kind == "photographer")
     assert need.key == ida
     assert "Ida Reed took 1 photo(s)" in need.text
@@ -101,19 +101,19 @@ def test_her_own_words_let_it_go_and_undo_holds_it_back_again(survey, sent):
     name_ida(survey, sent)
     ida = code_of(survey, "Ida Reed")
     words = "You may publish my photos with my name under CC BY 4.0."
-    photographers.record_consent(survey, ida, words, by="Co", now=NOW)
+    consents.record_consent(survey, ida, words, by="Co", now=NOW)
     row, _, content = media(survey, sent)
     assert row.held_back == ""
     assert row.licence.endswith("/by/4.0/")
     assert next(p for p in content.people if p.code == ida).consent_to_name
     undo.undo(survey, by="Co", now=NOW)
-    assert media(survey, sent)[0].held_back == photographers.HELD_BACK
+    assert media(survey, sent)[0].held_back == consents.OF_PHOTOGRAPHER
 
 
 def test_words_that_say_nothing_of_publishing_are_refused(survey, sent):
     name_ida(survey, sent)
     with pytest.raises(UnknownError, match="neither grant nor refuse"):
-        photographers.record_consent(survey, code_of(survey, "Ida Reed"), "ok", by="Co", now=NOW)
+        consents.record_consent(survey, code_of(survey, "Ida Reed"), "ok", by="Co", now=NOW)
 
 
 def test_undo_gives_the_photo_back_to_its_sender(survey, sent):
@@ -165,6 +165,6 @@ def test_a_photographer_who_sent_the_photo_too_needs_no_second_consent(survey, s
     ida = code_of(survey, "Ida Reed")
     mail = letter("Mine", number=6, sender="Ida Reed <ida@example.org>", pictures=(picture(3),))
     take_in(survey, tmp_path / "hers", [mail], now=NOW)
-    assert photographers.held_back(survey)
+    assert consents.held_back(survey)
     persons.join(survey, "ida@example.org", ida, by="Co", now=NOW)
-    assert photographers.held_back(survey) == {}
+    assert consents.held_back(survey) == {}

@@ -279,7 +279,7 @@ def people(
     json: JsonOption = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
-    from triage.pipeline import determiners, guardians, persons, photographers
+    from triage.pipeline import consents, determiners, persons
 
     with opened(survey) as here:
         if same:
@@ -289,9 +289,11 @@ def people(
         if consent_seen:
             persons.see_consent(here, consent_seen, by=by, now=now())
         if consent:
-            photographers.record_consent(here, consent, words, by=by, now=now())
+            consents.record_consent(here, consent, words, by=by, now=now())
         if guardian:
-            guardians.record(here, guardian, given_by=given_by, message=mail, by=by, now=now())
+            consents.record_guardian(
+                here, guardian, given_by=given_by, message=mail, by=by, now=now()
+            )
         everybody = persons.everybody(here)
     if json:
         say.as_json(everybody)

@@ -12,11 +12,11 @@ from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.pipeline import (
+    consents,
     correct,
     message_page,
     new_site,
     persons,
-    photographers,
     settle,
     sitting,
     withdraw,
@@ -162,7 +162,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
     return render_template(
         "inbox/room.html",
         named=named,
-        likely=photographers.likely(survey, named),
+        likely=consents.likely(survey, named),
         following=" ".join(listed[here:]),
         groups=groups,
         whole=whole,

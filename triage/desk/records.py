@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
-from triage.pipeline import jars, persons, photographers, record_needs, sitting
+from triage.pipeline import consents, jars, persons, record_needs, sitting
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
@@ -47,7 +47,7 @@ def decide() -> Response:
         persons.see_consent(survey, key, by=by, now=now)
     elif kind == "said":
         words = request.form.get("words", "").strip()
-        photographers.record_consent(survey, key, words, by=by, now=now)
+        consents.record_consent(survey, key, words, by=by, now=now)
     elif kind == "same":
         record_needs.join_names(survey, first, second, by=by, now=now)
     elif kind == "named":

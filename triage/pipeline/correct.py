@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from triage.pipeline import examine, photographers, repeats, settle
+from triage.pipeline import consents, examine, repeats, settle
 from triage.pipeline.undo import refresh
 from triage.quality.corrections import checked_correction
 from triage.store import actions, grouping, photos
@@ -69,6 +69,6 @@ def _add(survey: Survey, digest: str, field: str, value: str, *, new: bool, acti
     elif field == "place":
         settle.add_place(survey, digest, value, action=action)
     elif field == "photographer":
-        photographers.say(survey, [digest], value, new=new, action=action)
+        consents.say_photographer(survey, [digest], value, new=new, action=action)
     else:
         photos.add_correction(survey, digest, field, value, action=action)

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.inbox import Need, order_of, state_of
+from triage.mail.consent import Consent
 from triage.pipeline import answering, claims, proposals
 from triage.pipeline.message_facts import facts_of
 from triage.replies.answers import read_answer
@@ -119,17 +120,13 @@ def note_consent_answer(
         return
     yes = reading.answer == "yes"
     asked_for = survey.settings.publishing.asked_photo_licence
-    people.add_consent(
-        survey,
-        row.sender,
+    said = Consent(
         publish=reading.answer if what == "publish" else "unstated",
         name_shown=reading.answer if what == "name" else "unstated",
         licence=asked_for if yes and what == "publish" else "",
         wording=reading.wording,
-        message=row.row,
-        answers=True,
-        action=action,
     )
+    people.add_consent(survey, row.sender, said, message=row.row, answers=True, action=action)
 
 
 def open_of_senders(survey: Survey, addresses: Sequence[str]) -> list[str]:

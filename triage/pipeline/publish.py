@@ -21,17 +21,15 @@ from triage.inbox import DOUBTS, Need
 from triage.metadata.choosing import Chosen
 from triage.pipeline import (
     claims,
-    guardians,
+    consents,
     inbox,
     match,
-    photographers,
     standing,
     tables,
     unfinished,
 )
 from triage.sightings import Sighting
-from triage.store import evidence, messages, originals, people, photos
-from triage.store import photographers as photographer_rows
+from triage.store import evidence, messages, originals, people, photographers, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -168,11 +166,9 @@ def _media(
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     default = survey.settings.publishing.default_photo_licence
     by_code = {p.code: p for p in everybody}
-    held_back = photographers.held_back(survey) | guardians.held_back(survey)
+    held_back = consents.held_back(survey)
     codes = people.codes(survey)
-    taken_by = {
-        photo: codes[person] for photo, person in photographer_rows.named(survey, rows).items()
-    }
+    taken_by = {photo: codes[person] for photo, person in photographers.named(survey, rows).items()}
     taken = claims.choose(survey, {photo: [photo] for photo in rows})
     media = []
     for one in found:

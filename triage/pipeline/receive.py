@@ -173,15 +173,7 @@ def _note_consent(survey: Survey, message: Message, row: int) -> None:
         person = people.by_address(survey, envelope.sender_address, name=envelope.sender_name)
         if person is None or not consent.wording:
             continue
-        people.add_consent(
-            survey,
-            person,
-            publish=consent.publish,
-            name_shown=consent.name_shown,
-            licence=consent.licence,
-            wording=consent.wording,
-            message=row,
-        )
+        people.add_consent(survey, person, consent, message=row)
 
 
 def whole(

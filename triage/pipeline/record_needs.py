@@ -7,7 +7,7 @@ from datetime import datetime
 from triage.checklist import Checklist, read_name
 from triage.errors import UnknownError
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
-from triage.pipeline import persons, photographers
+from triage.pipeline import consents, persons
 from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import latest_day, unresolved_lots
 from triage.store import audit, people
@@ -23,7 +23,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         unresolved=unresolved,
         nearest=_nearest(survey, {one.value for one in unresolved}),
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
-        photographers=photographers.waiting(survey),
+        photographers=consents.waiting(survey),
         names=[person.name for person in everybody],
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,

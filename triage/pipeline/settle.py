@@ -16,7 +16,7 @@ from triage.inbox import (
 )
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
-from triage.pipeline import answering, claims, drafts, inbox, photographers, proposals, repeats
+from triage.pipeline import answering, claims, consents, drafts, inbox, proposals, repeats
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -91,7 +91,9 @@ def _settle_one(
         inbox.note_consent_answer(survey, row, what, action=action)
     if settlement.photographer:
         name, new = settlement.photographer, settlement.new_person
-        photographers.say(survey, [one.photo for one in shown], name, new=new, action=action)
+        consents.say_photographer(
+            survey, [one.photo for one in shown], name, new=new, action=action
+        )
     grouping.mark_dirty(survey, [one.photo for one in shown])
     state: MessageState = "open"
     reason = settlement.words

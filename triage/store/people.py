@@ -11,14 +11,14 @@ from datetime import UTC, datetime
 
 from triage.determinations.determiners import KnownPerson
 from triage.errors import UnknownError
-from triage.mail.consent import Publication
+from triage.mail.consent import Consent
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
 from triage.standards.iso_dates import moment_of
 from triage.store import joins
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import insert, select_in
+from triage.store.rows import insert, select_in, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,11 +94,8 @@ def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
 def add_consent(
     survey: Survey,
     person: int,
+    said: Consent,
     *,
-    publish: Publication,
-    name_shown: Publication,
-    licence: str,
-    wording: str,
     message: int | None = None,
     answers: bool = False,
     action: int | None = None,
@@ -107,18 +104,9 @@ def add_consent(
 
     ``answers`` says that we asked; ``action`` is that of whoever noted it, where no mail says it.
     """
-    values = {
-        "person_id": person,
-        "message_id": message,
-        "publish": publish,
-        "name_public": int(name_shown == "yes"),
-        "name_shown": name_shown,
-        "licence": licence,
-        "wording": wording,
-        "answers": int(answers),
-        "action_id": action,
-    }
-    insert(survey, "consents", values)
+    known = {"person_id": person, "message_id": message, "answers": int(answers)}
+    known |= {"action_id": action, "name_public": int(said.name_shown == "yes")}
+    insert(survey, "consents", known | values_of(said))
 
 
 def see_consent(survey: Survey, person: int, *, action: int) -> None:

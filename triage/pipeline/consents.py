@@ -1,0 +1,132 @@
+"""Record who took a photo and who consents to what; tell which photos are held back, and why."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from triage.errors import UnknownError
+from triage.mail.consent import read_consent, speaks_of_children
+from triage.pipeline.determiners import determiner
+from triage.standards.person_names import likeness, near_names
+from triage.store import actions, grouping, guardians, messages, people, photographers
+from triage.store.connection import Survey
+from triage.store.people import Person
+
+OF_PHOTOGRAPHER = "its photographer has not consented"
+OF_CHILD = "of or by a child: no guardian's consent is on record"
+
+
+def say_photographer(
+    survey: Survey, photos: Iterable[str], name: str, *, new: bool, action: int
+) -> None:
+    """Append that the person of this name took these photos; with ``new`` one not known yet.
+
+    Raises
+    ------
+    UnknownError
+        If nobody is called so and ``new`` is not given, or several are.
+    """
+    person = determiner(survey, name, new=new)
+    for photo in photos:
+        photographers.add(survey, photo, person.row, action=action)
+        grouping.mark_dirty(survey, [photo])
+
+
+def likely(survey: Survey, word: str) -> list[str]:
+    """Names of people of the survey whom a name in a mail may mean; none where it names nobody."""
+    if not word:
+        return []
+    known = [one.name for one in people.all_people(survey) if one.name]
+    same = [name for name in known if likeness(word, name) == "same"]
+    if same:
+        return same[:1]
+    return [name for name, _ in near_names(word, dict.fromkeys(known))]
+
+
+def held_back(survey: Survey) -> dict[str, str]:
+    """Photos that may not leave, each with the reason.
+
+    Taken by somebody who neither sent them nor has said yes; or brought by a mail that speaks of a
+    child, whose guardian has not consented.
+    """
+    consented = {one.person for one in guardians.live(survey)}
+    return dict.fromkeys(_taken_by_others(survey), OF_PHOTOGRAPHER) | {
+        photo: OF_CHILD
+        for photo, sender, words in guardians.words_beside(survey)
+        if sender not in consented and speaks_of_children(words)
+    }
+
+
+def _taken_by_others(survey: Survey) -> list[str]:
+    agreed = {one.row for one in people.all_people(survey) if one.publish == "yes"}
+    taken = photographers.sent_by_others(survey)
+    return [photo for photo, person in taken.items() if person not in agreed]
+
+
+def waiting(survey: Survey) -> list[tuple[str, str, int]]:
+    """Photographers whose consent is wanted: code, name, and how many photos wait for it."""
+    count = Counter(photographers.named(survey, _taken_by_others(survey)).values())
+    return [
+        (one.code, one.name, count[one.row])
+        for one in people.all_people(survey)
+        if one.row in count and one.publish != "no"
+    ]
+
+
+def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datetime) -> Person:
+    """Note what a person said of publishing otherwise than by mail, in their words.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has that address or code, or the words neither grant nor refuse anything.
+    """
+    person = people.to_forget(survey, code)
+    consent = read_consent(words)
+    if (consent.publish, consent.name_shown) == ("unstated", "unstated"):
+        raise UnknownError(
+            "these words neither grant nor refuse anything",
+            failing=words,
+            next_step="Write what was said, such as 'You may publish my photos with my name.'",
+        )
+    summary = f"what {person.code} said of publishing was noted"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
+        said = replace(consent, wording=words)
+        people.add_consent(survey, person.row, said, answers=True, action=action)
+    return next(one for one in people.all_people(survey) if one.row == person.row)
+
+
+def record_guardian(
+    survey: Survey, code: str, *, given_by: str, message: str = "", by: str, now: datetime
+) -> None:
+    """Note that a guardian consented for the photos in this person's mails; undo takes it back.
+
+    ``message`` is the mail in which it was given; without one it was given otherwise.
+
+    Raises
+    ------
+    UnknownError
+        If the person or the message is unknown, or nobody is named as the guardian.
+    """
+    if not given_by.strip():
+        raise UnknownError(
+            "a consent needs the name of whoever gave it",
+            failing=code,
+            next_step="Name the guardian: --given-by NAME.",
+        )
+    person = people.to_forget(survey, code)
+    mail = messages.find(survey, message) if message else None
+    given_on = mail.sent_at[:10] if mail and mail.sent_at else now.date().isoformat()
+    summary = f"a guardian's consent for the photos of {person.code}"
+    with actions.acting(survey, "guardian", summary, by=by, now=now) as action:
+        guardians.add(
+            survey,
+            person.row,
+            given_by=given_by.strip(),
+            given_on=given_on,
+            message=mail.row if mail else None,
+            action=action,
+        )
