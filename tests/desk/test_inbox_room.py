@@ -14,7 +14,7 @@ from tests_support import DEMO, NOW
 from triage.desk.inbox import ACCEPT, NEEDS, OFFERS, clock_difference
 from triage.errors import UnknownError
 from triage.inbox import FIXES
-from triage.pipeline import consents, inbox, message_page, persons, undo, withdraw
+from triage.pipeline import consents, correct, inbox, message_page, persons, undo
 from triage.store import messages, originals, people
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -331,11 +331,11 @@ def test_a_wish_to_be_deleted_is_met_on_the_page_and_can_be_taken_back(walked: P
     with open_survey(walked) as survey:
         held = persons.whom(survey, code).photos
         assert held
-        assert withdraw.not_withdrawn(survey, held) == ()
+        assert correct.not_withdrawn(survey, held) == ()
     assert f'value="{code}" selected' in text_of(client, f"/survey/people?whom={code}")
     with open_survey(walked) as survey:
         undo.undo(survey, by="Ada Moor", now=NOW)
-        assert withdraw.not_withdrawn(survey, held) == held
+        assert correct.not_withdrawn(survey, held) == held
         assert None not in [originals.path_of(survey.originals, photo) for photo in held]
     post(client, "/survey/forget", {"code": code, "sure": "yes", "photos": "yes"})
     with open_survey(walked) as survey:

@@ -17,7 +17,7 @@ from tests_support import NOW
 
 from triage.desk import packet_page
 from triage.pipeline import packet, standing
-from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.determine import determine_from_table
 from triage.store.connection import open_survey
 
 browser = pytest.mark.skipif(not CHROMIUM, reason="needs a browser")

@@ -11,8 +11,8 @@ from flask.testing import FlaskClient
 from tests_support import NOW
 
 from triage.exuviae import ExuviaeLot
-from triage.pipeline import message_page, record_needs
-from triage.pipeline.new_site import add_site
+from triage.pipeline import message_page, overview
+from triage.pipeline.tables import add_site
 from triage.store import evidence, messages, people
 from triage.store.connection import Survey, open_survey
 
@@ -23,7 +23,7 @@ def page(client: FlaskClient) -> str:
 
 def kinds(folder: Path) -> list[str]:
     with open_survey(folder) as survey:
-        return [need.kind for need in record_needs.record_needs(survey, now=NOW)]
+        return [need.kind for need in overview.record_needs(survey, now=NOW)]
 
 
 def with_lot(folder: Path, name: str) -> None:

@@ -21,7 +21,7 @@ from triage.determinations import Statement
 from triage.errors import SourceError, UnknownError
 from triage.packets import key_of
 from triage.pipeline import audit, determine, edit, packet, queueing, standing, undo
-from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.determine import determine_from_table
 from triage.pipeline.tables import ImportOutcome
 from triage.store import evidence, messages, people, photos
 from triage.store.connection import Survey

@@ -25,7 +25,7 @@ from triage.pipeline import (
     undo,
 )
 from triage.pipeline.examine import examine
-from triage.pipeline.record_needs import record_needs
+from triage.pipeline.overview import record_needs
 from triage.pipeline.settle import Settlement
 from triage.store import evidence, messages
 from triage.store.connection import Survey, open_survey

@@ -14,17 +14,7 @@ from triage.demo.walk import import_tables
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import (
-    correct,
-    determine,
-    edit,
-    inbox,
-    photo_list,
-    settle,
-    standing,
-    undo,
-    withdraw,
-)
+from triage.pipeline import correct, determine, edit, inbox, photo_list, settle, standing, undo
 from triage.store import messages
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -127,7 +117,7 @@ def test_a_corrected_camera_settles_its_row(survey, tmp_path):
 def test_a_withdrawn_photo_leaves_and_comes_back(survey, tmp_path):
     message = one(survey, tmp_path, "Seen at Heron Mere.", picture(7, taken="2026:06:14 12:00:00"))
     row = stands(survey, message)
-    assert withdraw.withdraw(survey, [row.photo], reason="", by="Co", now=NOW) == [row.sightings]
+    assert correct.withdraw(survey, [row.photo], reason="", by="Co", now=NOW) == [row.sightings]
     assert stands(survey, message).publication == "withdrawn"
     assert [s.state for s in standing.sightings(survey)] == ["set aside"]
     undo.undo(survey, by="Co", now=NOW)
@@ -149,7 +139,7 @@ def test_of_two_photos_of_one_animal_the_other_stays(survey, tmp_path, determine
     if determined:
         told = Statement(cannot_tell="far")
         determine.determine(survey, one.identifier, told, by="Ida", now=NOW, new=True)
-    assert withdraw.withdraw(survey, [first], reason="", by="Co", now=NOW) == []
+    assert correct.withdraw(survey, [first], reason="", by="Co", now=NOW) == []
     held = {photo for one in standing.sightings(survey) for photo in one.photos}
     assert second in held
     assert determined or first not in held

@@ -24,7 +24,7 @@ from triage.pipeline import (
     tables,
     undo,
 )
-from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.determine import determine_from_table
 from triage.store import evidence
 from triage.store.connection import Survey
 

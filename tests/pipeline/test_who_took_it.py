@@ -14,10 +14,10 @@ from triage.pipeline import (
     consents,
     correct,
     inbox,
+    overview,
     persons,
     photo_list,
     publish,
-    record_needs,
     settle,
     standing,
     undo,
@@ -92,7 +92,7 @@ def test_the_named_photographer_has_the_credit_and_is_asked_before_anything_leav
     assert (photo.photographer, photo.sender) == (ida, code_of(survey, "Bo Vale"))
     assert f"taken by {ida}" in photo_list.sentence_of(photo)
     assert row.held_back == consents.OF_PHOTOGRAPHER
-    (need,) = (n for n in record_needs.record_needs(survey, now=NOW) if n.kind == "photographer")
+    (need,) = (n for n in overview.record_needs(survey, now=NOW) if n.kind == "photographer")
     assert need.key == ida
     assert "Ida Reed took 1 photo(s)" in need.text
 

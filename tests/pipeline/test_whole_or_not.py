@@ -11,7 +11,7 @@ import pytest
 from killing import run_killed, spread
 from tests_support import NOW, dump
 
-from triage.pipeline import analysis, audit, packs, publish
+from triage.pipeline import analysis, audit, publish
 from triage.store.connection import open_survey
 
 
@@ -22,7 +22,7 @@ def export(folder: Path, to: Path) -> None:
 
 def photo_pack(folder: Path, to: Path) -> None:
     with open_survey(folder) as survey:
-        packs.photo_pack(survey, to, now=NOW)
+        publish.photo_pack(survey, to, now=NOW)
 
 
 def report(folder: Path, to: Path) -> None:

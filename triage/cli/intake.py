@@ -171,7 +171,7 @@ def inbox(
     """Show what needs a human, worst first, each with its fix. Example: triage inbox --show 1."""
     from triage.cli import inbox_rows
     from triage.pipeline import inbox as stage
-    from triage.pipeline.record_needs import record_needs
+    from triage.pipeline.overview import record_needs
 
     with opened(survey) as here:
         if files:

@@ -57,7 +57,7 @@ def withdraw(
     by: ByOption = "coordinator",
 ) -> None:
     """Take photos out at their sender's wish; undo puts back. Example: triage withdraw 3fa91c."""
-    from triage.pipeline import withdraw as stage
+    from triage.pipeline import correct as stage
 
     with opened(survey) as here:
         emptied = stage.withdraw(here, photos, reason=reason, by=by, now=now())

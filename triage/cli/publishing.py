@@ -61,13 +61,13 @@ def export(
 
 
 def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, json: bool) -> None:
-    from triage.pipeline import packs
+    from triage.pipeline import publish
 
     if internal:
         raise typer.BadParameter("a photo pack is always for release: leave --internal out")
     with opened(survey) as here:
-        outcome = packs.photo_pack(here, to, since=since, now=now())
-        withdrawn = packs.withdrawn(here)
+        outcome = publish.photo_pack(here, to, since=since, now=now())
+        withdrawn = publish.no_longer_agreed(here)
     if json:
         say.as_json(outcome)
         raise typer.Exit(1 if outcome.leaks else 0)

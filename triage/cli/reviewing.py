@@ -238,7 +238,7 @@ def determine(
     from triage.determinations import Statement
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
-    from triage.pipeline.determination_tables import determine_from_table
+    from triage.pipeline.determine import determine_from_table
 
     if not by and from_table is None:
         raise UnknownError(

@@ -13,7 +13,7 @@ from triage.desk import opened
 from triage.desk.arrivals import safe_name
 from triage.errors import UnknownError
 from triage.pipeline import tables
-from triage.pipeline.determination_tables import determine_from_table
+from triage.pipeline.determine import determine_from_table
 from triage.pipeline.tables import ImportOutcome
 from triage.standards.tables import RefusedRow
 from triage.standards.tables.encodings import decoded

@@ -11,16 +11,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import (
-    consents,
-    correct,
-    message_page,
-    new_site,
-    persons,
-    settle,
-    sitting,
-    withdraw,
-)
+from triage.pipeline import consents, correct, message_page, persons, settle, sitting, tables
 from triage.pipeline import edit as edits
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -224,7 +215,7 @@ def _of_sender(
     if not whole.message.sender_address:
         return None
     who = persons.whom(opened.survey(), whole.message.sender_address)
-    return who, withdraw.not_withdrawn(opened.survey(), who.photos)
+    return who, correct.not_withdrawn(opened.survey(), who.photos)
 
 
 def _withdraw(identifier: str) -> Response:
@@ -232,7 +223,7 @@ def _withdraw(identifier: str) -> Response:
     survey = opened.survey()
     found = _of_sender(message_page.whole_message(survey, identifier))
     if found and found[1]:
-        withdraw.withdraw(survey, found[1], reason="", by=opened.known_person(), now=opened.now())
+        correct.withdraw(survey, found[1], reason="", by=opened.known_person(), now=opened.now())
     return redirect(url_for(".message", identifier=identifier))
 
 
@@ -240,7 +231,7 @@ def _new_site() -> str:
     """Add the water that the page describes; its name."""
     form = request.form
     habitat = form.get("new_habitat", "")
-    made = new_site.add_site(
+    made = tables.add_site(
         opened.survey(),
         form.get("new_name", ""),
         form.get("new_latitude", type=float),

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
-from triage.pipeline import consents, jars, persons, record_needs, sitting
+from triage.pipeline import consents, jars, overview, persons, sitting
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
@@ -24,7 +24,7 @@ WORDS = {
 def start() -> str:
     """Everything to decide of records, the first with the digits of its decisions."""
     survey, person = opened.survey(), opened.person()
-    needs = record_needs.record_needs(survey, now=opened.now())
+    needs = overview.record_needs(survey, now=opened.now())
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
     named = persons.with_names(survey, *(need.record for need in needs))
     return render_template(
@@ -49,7 +49,7 @@ def decide() -> Response:
         words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)
     elif kind == "same":
-        record_needs.join_names(survey, first, second, by=by, now=now)
+        overview.join_names(survey, first, second, by=by, now=now)
     elif kind == "named":
         done = jars.name_again(survey, key, name=value, identified_by=by, by=by, now=now)
         if done.problems:

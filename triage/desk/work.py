@@ -15,8 +15,7 @@ from pathlib import Path
 
 from triage.errors import TriageError
 from triage.pipeline import examine, match, receive
-from triage.pipeline.determination_tables import determine_from_table
-from triage.pipeline.packet_answers import is_table_of_answers
+from triage.pipeline.determine import determine_from_table, is_table_of_answers
 from triage.pipeline.progress import Progress
 from triage.store.connection import Survey, open_survey
 

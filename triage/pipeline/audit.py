@@ -9,10 +9,10 @@ from datetime import datetime
 
 from triage.checklist import Checklist
 from triage.exuviae import unresolved_references
-from triage.pipeline import backup, linking, packs, proposals, unfinished
+from triage.pipeline import backup, linking, proposals, publish, unfinished
 from triage.pipeline.examine import method_key
+from triage.pipeline.overview import record_needs
 from triage.pipeline.progress import Progress, silent
-from triage.pipeline.record_needs import record_needs
 from triage.standards.digests import digest_of_file
 from triage.store import (
     actions,
@@ -139,7 +139,7 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         for one in record_needs(survey, now=now)
         if one.kind not in ("unresolved name", "consent")  # references hold one, the inbox both
     ]
-    lines += packs.withdrawn(survey)
+    lines += publish.no_longer_agreed(survey)
     lines += [
         f"{path} is the half of an export, a photo pack or a report: the next one removes it"
         for path in unfinished.left(survey)

@@ -1,15 +1,33 @@
-"""Record what determiners say of sightings, and load where a sighting stands after it."""
+"""Record what determiners say of sightings: one, a table of many, or the answers of a packet."""
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass, fields
 from datetime import datetime
+from pathlib import Path
 
-from triage.determinations import Accepted, Determination, Statement, read_statement, said_by
+from triage.checklist import Checklist
+from triage.determinations import (
+    Accepted,
+    Determination,
+    SaidRow,
+    Statement,
+    read_determinations,
+    read_statement,
+    said_by,
+)
 from triage.determinations.determiners import KnownPerson
+from triage.errors import TriageError, UnknownError
+from triage.packets import Asked, Now, conflict, read_key
 from triage.pipeline.determiners import determiner
+from triage.pipeline.queue_views import HEADINGS, RETIRED_HEADINGS
 from triage.pipeline.standing import load_checklist, standing
+from triage.pipeline.tables import ImportOutcome
 from triage.sightings import SightingRow
-from triage.store import actions, determinations, sightings
+from triage.standards.digests import short_digest_of
+from triage.standards.tables import RefusedRow
+from triage.store import actions, determinations, packets, people, sightings
 from triage.store.connection import Survey
 
 
@@ -95,3 +113,163 @@ def append(
 
 def _photos(row: SightingRow) -> set[str]:
     return {photo for photo, _ in row.members}
+
+
+HEAD_BYTES = 64  # of a file: enough for the first column of a table of answers
+
+
+def is_table_of_answers(path: Path) -> bool:
+    """Whether a file looks like the table that a packet's page saves."""
+    if path.suffix.lower() != ".csv" or not path.is_file():
+        return False
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+    first = re.split(rb"[,;\t\r\n]", head.removeprefix(b"\xef\xbb\xbf"))[0]
+    return first.strip(b'" ') == b"sighting"
+
+
+def asked_under(survey: Survey, key: str) -> Asked | None:
+    """What a packet of this survey asked under a key; None if the text is no key.
+
+    Raises
+    ------
+    UnknownError
+        If no packet of this survey has the key, or the packet was taken back.
+    """
+    read = read_key(key)
+    if read is None:
+        return None
+    found = packets.asked(survey, *read)
+    if found is None:
+        raise UnknownError(
+            "no packet of this survey asks that, or the packet was taken back",
+            failing=key,
+            next_step="See 'triage log' for the packets that were made.",
+        )
+    return found
+
+
+def asked_person(survey: Survey, asked: Asked) -> KnownPerson:
+    """To whom the packet went."""
+    return next(one for one in people.known(survey) if one.row == asked.person)
+
+
+def is_taken_in(survey: Survey, asked: Asked, statement: Statement) -> bool:
+    """Whether this answer was recorded before, whatever was said after it."""
+    return _digest_of(statement) in packets.answered(survey, asked)
+
+
+def note_answer(survey: Survey, asked: Asked, statement: Statement, *, action: int) -> None:
+    """Note that this answer is recorded under this action."""
+    packets.add_answer(survey, asked, _digest_of(statement), action=action)
+
+
+def sighting_asked(survey: Survey, asked: Asked) -> SightingRow:
+    """The sighting that an answer is recorded of.
+
+    Raises
+    ------
+    TriageError
+        If it was settled or changed since the packet was made: then somebody must look.
+    """
+    stands = standing(survey, [asked.sighting])
+    row = stands.rows.get(asked.sighting)
+    accepted = stands.accepted.get(asked.sighting, Accepted(state="queued"))
+    ours = set(packets.answered(survey, asked).values())
+    since = packets.actions_naming(survey, asked.sighting, after=asked.action)
+    live = row is not None and not row.superseded_by
+    now = Now(
+        photos=[photo for photo, _ in row.members] if row is not None and live else [],
+        state=accepted.state,
+        name=" ".join(p for p in (accepted.qualifier, accepted.scientific_name) if p),
+        others=bool(since - ours),
+    )
+    problem = conflict(asked, now)
+    if problem or row is None:
+        raise TriageError(
+            problem,
+            failing="sighting",
+            next_step=f"Look at sighting {asked.sighting}; if the answer holds, record it with"
+            f" 'triage determine {asked.sighting} NAME --by DETERMINER'.",
+        )
+    return row
+
+
+def _digest_of(statement: Statement) -> str:
+    return short_digest_of(repr([getattr(statement, one.name) for one in fields(statement)]))
+
+
+def determine_from_table(
+    survey: Survey, path: Path, *, by: str, now: datetime, new: bool = False
+) -> ImportOutcome:
+    """Record one determination a row; a row that repeats what its determiner said is no change.
+
+    ``by`` is the determiner of rows without identifiedBy. The queue's own table may be filled in:
+    its columns are passed over.
+
+    Raises
+    ------
+    TableError
+        The file as a whole cannot be read, or has a column that is not known.
+    """
+    said, refused = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
+    checklist = load_checklist(survey)
+    added = accepted = action = 0
+    with survey.transaction():
+        for row in said:
+            try:
+                found = _read(survey, row, by, checklist, new=new)
+            except TriageError as error:
+                refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
+                continue
+            accepted += 1
+            if found is None or said_before(survey, found.sighting, found.statement, found.who):
+                continue
+            if not action:
+                summary = f"determinations of {path.name}"
+                who = by or found.who.name or found.who.code
+                action = actions.record(survey, "determine", summary, by=who, now=now)
+            append(
+                survey, found.sighting, found.statement, person=found.who, action=action, now=now
+            )
+            if found.asked is not None:
+                note_answer(survey, found.asked, found.statement, action=action)
+            added += 1
+    return ImportOutcome(
+        file=str(path),
+        accepted=accepted,
+        new=added,
+        changed=0,
+        refused=tuple(sorted(refused, key=lambda row: row.line)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """Who says what of which sighting, and which question of a packet that answers."""
+
+    who: KnownPerson
+    sighting: SightingRow
+    statement: Statement
+    asked: Asked | None
+
+
+def _read(
+    survey: Survey, row: SaidRow, by: str, checklist: Checklist, *, new: bool
+) -> _Found | None:
+    """What a row says; None for an answer from a packet that was taken in before."""
+    asked = asked_under(survey, row.sighting)
+    who = row.identified_by or (asked_person(survey, asked).code if asked else by)
+    if not who:
+        raise TriageError(
+            "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
+        )
+    statement = read_statement(checklist, row.statement)
+    if asked is None:
+        sighting = sightings.find(survey, row.sighting)
+    elif is_taken_in(survey, asked, statement):
+        return None
+    else:
+        sighting = sighting_asked(survey, asked)
+    person = determiner(survey, who, new=new)
+    return _Found(who=person, sighting=sighting, statement=statement, asked=asked)

@@ -9,7 +9,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.inbox import Need, order_of, state_of
 from triage.mail.consent import Consent
-from triage.pipeline import answering, claims, proposals
+from triage.pipeline import claims, message_facts, proposals
 from triage.pipeline.message_facts import facts_of
 from triage.replies.answers import read_answer
 from triage.store import grouping, messages, originals, people, questions, text_reading
@@ -97,7 +97,7 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
     open_questions = {q["code"]: q for q in questions.live(survey) if q["answered_by"] is None}
     for row in messages.due(survey) if open_questions else ():
-        code = answering.answered(survey, row, open_questions.values()).code
+        code = message_facts.answered(survey, row, open_questions.values()).code
         if not code:
             continue
         question = open_questions.pop(code)

@@ -1,19 +1,22 @@
-"""Load what the inbox must know of many messages and their photos, in a few queries for all."""
+"""Load what the inbox must know of messages, their photos, and the questions that they answer."""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from email import message_from_bytes, policy
 
+from triage.errors import UnknownError
 from triage.inbox import MessageFacts, Need, PhotoFacts, Wording, needs_of
 from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
 from triage.metadata.camera_clock import CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import PlaceClaim
-from triage.pipeline import answering, claims
-from triage.replies.answers import is_understood
+from triage.pipeline import claims
+from triage.replies.answers import is_understood, recognise_answer
+from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.sightings.words import words_of_several
 from triage.standards.iso_dates import moment_of
 from triage.standards.person_names import likeness
@@ -167,7 +170,7 @@ def _needs_of(
             answers=question is not None,
             may_answer=""
             if question is not None or found or not known.waiting
-            else answering.answered(survey, row, known.waiting).offered,
+            else answered(survey, row, known.waiting).offered,
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )
@@ -229,3 +232,69 @@ def _with_camera_offer(
     offset = round(offers[0].offset_seconds)
     offer = f"--correct-camera {offset:+d}s for all {len(offers[0].photos)} photos of this camera"
     return [replace(need, offer=offer) if need.kind == "clock" else need for need in needs]
+
+
+def answered(survey: Survey, row: MessageRow, waiting: Iterable[sqlite3.Row]) -> ThreadFound:
+    """The question that a mail surely answers, or one that it may answer, of those that wait.
+
+    Whoever else writes in the thread is heard by the coordinator, not believed.
+    """
+    asked = {q["code"]: q for q in waiting if _is_asked_of(survey, q, row)}
+    if not asked or row.automatic:  # a machine that replies has read nothing
+        return ThreadFound()
+    layers = messages.envelopes_of(survey, row.row)
+    quoted = "\n".join(one.quoted_text for one in layers)
+    words = "\n".join((row.subject, *(one.text for one in layers), quoted))
+    code = recognise_answer(row.in_reply_to, row.references, words, list(asked))
+    if code:
+        return ThreadFound(code=code)
+    # A subject tells only where nothing else does: photos may be new ones on the old subject.
+    brings = bool(photos.appearances_of_message(survey, row.row))
+    threaded = bool(row.in_reply_to or row.references)
+    found = recognise_without_thread(
+        "" if brings or threaded else row.subject,
+        quoted,
+        [_asked(survey, question) for question in asked.values()],
+    )
+    return ThreadFound(code=found.code) if brings else found
+
+
+def say_answer(survey: Survey, row: MessageRow, code: str, *, action: int) -> str:
+    """Append that a message answers the question of this code; returns what was asked.
+
+    Raises
+    ------
+    UnknownError
+        If no question of that code waits for this message's sender.
+    """
+    known = [q for q in questions.live(survey) if q["code"] == code.strip().lower()]
+    if not known or not _is_asked_of(survey, known[0], row):
+        raise UnknownError(
+            "no such question was asked of this sender",
+            failing=code,
+            next_step="See 'triage replies' for the codes.",
+        )
+    questions.say_answer(survey, known[0]["code"], row.row, action=action)
+    return str(known[0]["what"])
+
+
+def _is_asked_of(survey: Survey, question: sqlite3.Row, row: MessageRow) -> bool:
+    asked = messages.by_row(survey, question["message_id"])
+    return asked.row != row.row and asked.sender is not None and asked.sender == row.sender
+
+
+def _asked(survey: Survey, question: sqlite3.Row) -> AskedQuestion:
+    return AskedQuestion(
+        code=question["code"],
+        subject=messages.by_row(survey, question["message_id"]).subject,
+        words=_words_of(survey, question["draft_name"]),
+    )
+
+
+def _words_of(survey: Survey, draft_name: str) -> str:
+    """The text of a draft as it lies in the survey, empty where it lies there no more."""
+    path = survey.replies / draft_name
+    if not path.is_file():
+        return ""
+    body = message_from_bytes(path.read_bytes(), policy=policy.default).get_body(("plain",))
+    return body.get_content() if body is not None else ""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.pipeline import inbox, proposals
+from triage.pipeline.correct import withdraw
 from triage.pipeline.undo import make_people_due
-from triage.pipeline.withdraw import withdraw
 from triage.store import (
     actions,
     backups,

@@ -1,7 +1,8 @@
-"""Load what exports and reports are made from, and write the export."""
+"""Load what exports and reports are made from; write the export and the photo pack."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -17,6 +18,7 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
+from triage.exports.photo_pack import PackOutcome, write_photo_pack
 from triage.inbox import DOUBTS, Need
 from triage.metadata.choosing import Chosen
 from triage.pipeline import (
@@ -29,7 +31,7 @@ from triage.pipeline import (
     unfinished,
 )
 from triage.sightings import Sighting
-from triage.store import evidence, messages, originals, people, photographers, photos
+from triage.store import evidence, messages, originals, packs, people, photographers, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -204,3 +206,40 @@ def _media(
 def _own_time(chosen: Chosen | None, otherwise: str) -> str:
     """When this very photo was taken; frames of one sighting are seconds apart."""
     return chosen.time.event_date if chosen is not None and chosen.time is not None else otherwise
+
+
+def photo_pack(
+    survey: Survey, folder: Path, *, since: Path | None = None, now: datetime
+) -> PackOutcome:
+    """Write the photos that may be handed on, and note which went out under which version."""
+    stands = standing.standing(survey)
+    found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
+
+    def note(outcome: PackOutcome) -> None:
+        with survey.transaction():
+            note_out(survey, sorted({one for one, _ in outcome.photos}), now=now)
+            packs.note(survey, f"{folder.name}, version {outcome.version}", outcome.photos, now=now)
+
+    with unfinished.written(survey, folder):
+        return write_photo_pack(
+            folder,
+            content(survey, found, stands),
+            policy(survey, internal=False),
+            read_photo=lambda photo: originals.content_of(survey.originals, photo),
+            now=now,
+            since=since,
+            before_naming=note,
+        )
+
+
+def no_longer_agreed(survey: Survey) -> list[str]:
+    """One sentence for each pack that holds photos whose sender now says no."""
+    refused = {person.row for person in people.all_people(survey) if person.publish == "no"}
+    counts = Counter(
+        pack for pack, _, _, observer in packs.handed_on(survey) if observer in refused
+    )
+    return [
+        f"{number} photo(s) in the photo pack {pack}: consent was no_longer_agreed; "
+        "ask whoever received it to take them down"
+        for pack, number in sorted(counts.items())
+    ]

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import IO
 
 from triage.errors import UnknownError
-from triage.pipeline import analysis, packs, publish
+from triage.pipeline import analysis, publish
 from triage.store.connection import Survey
 
 FOLDER = "releases"
@@ -119,11 +119,11 @@ def _export(survey: Survey, folder: Path, now: datetime, *, internal: bool = Fal
 
 
 def _photo_pack(survey: Survey, folder: Path, now: datetime) -> list[str]:
-    outcome = packs.photo_pack(survey, folder, now=now)
+    outcome = publish.photo_pack(survey, folder, now=now)
     return [
         f"{len(outcome.photos)} photo(s), version {outcome.version}.",
         *(f"Left out: {count} because {reason}" for reason, count in outcome.left_out),
-        *(f"Problem: {text}" for text in (*outcome.problems, *packs.withdrawn(survey))),
+        *(f"Problem: {text}" for text in (*outcome.problems, *publish.no_longer_agreed(survey))),
         *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
     ]
 

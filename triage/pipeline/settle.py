@@ -16,7 +16,7 @@ from triage.inbox import (
 )
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
-from triage.pipeline import answering, claims, consents, drafts, inbox, proposals, repeats
+from triage.pipeline import claims, consents, drafts, inbox, message_facts, proposals, repeats
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -87,7 +87,7 @@ def _settle_one(
     shown = photos.appearances_of_message(survey, row.row)
     _claim(survey, row, shown, settlement, place, action)
     if settlement.answers:
-        what = answering.say_answer(survey, row, settlement.answers, action=action)
+        what = message_facts.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
     if settlement.photographer:
         name, new = settlement.photographer, settlement.new_person
