@@ -10,8 +10,9 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
-from triage.pipeline import audit, inbox
+from triage.pipeline import inbox
 from triage.store.connection import Survey, open_survey
+from triage.store.dump import canonical_dump
 
 DEMO = Path(__file__).parent.parent / "demo_photos"
 NOW = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
@@ -20,7 +21,7 @@ NOW = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
 def dump(folder: Path) -> list[str]:
     """The canonical dump of a survey."""
     with open_survey(folder) as survey:
-        return list(audit.dump(survey))
+        return list(canonical_dump(survey))
 
 
 def needs(survey: Survey, message: str) -> list[str]:

@@ -19,9 +19,9 @@ from desk.conftest import (
 )
 from tests_support import DEMO
 
-from triage.pipeline import sitting
 from triage.pipeline.message_page import open_messages
 from triage.pipeline.standing import standing
+from triage.store import actions
 from triage.store.connection import create_survey, open_survey
 
 pytestmark = [
@@ -137,7 +137,7 @@ def test_my_last_determination_is_taken_back_and_brought_back(evening: Path, win
         wait_for_words(page, "Took back")
         until(page, lambda: in_hand(page) == first)
         with open_survey(evening) as survey:
-            assert sitting.my_last_action(survey, by="Ada Moor") is None
+            assert actions.newest_of(survey, by="Ada Moor") is None
         page.keyboard.press(">")
         wait_for_another(page, first)
         wait_for_words(page, "Brought back")

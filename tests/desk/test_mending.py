@@ -11,8 +11,8 @@ from desk.conftest import CHROMIUM, Window, in_hand, served, to_determine, until
 from records_made import begun_by
 
 from triage.checklist import Checklist
-from triage.pipeline import sitting
-from triage.pipeline.standing import load_checklist, standing
+from triage.pipeline.standing import standing
+from triage.store import actions, evidence
 from triage.store.connection import open_survey
 
 pytestmark = [
@@ -157,7 +157,7 @@ def test_two_animals_in_one_photo_are_two_sightings(page: Any, evening: Path):
     said(page, "Took back")
     assert len(sightings_of(evening, photo)) == 1
     with open_survey(evening) as survey:
-        assert sitting.my_last_action(survey, by="Ada Moor") is None
+        assert actions.newest_of(survey, by="Ada Moor") is None
 
 
 def test_a_photo_that_fills_more_of_a_high_window_stands_under_the_other(window: Window, page: Any):
@@ -268,7 +268,7 @@ def test_blind_hides_names_seasons_and_where_the_survey_says_so_the_date(page: A
 
 def test_letters_mean_the_same_on_the_page_and_for_the_commands(page: Any, evening: Path):
     with open_survey(evening) as survey:
-        checklist = load_checklist(survey)
+        checklist = evidence.checklist(survey)
     cases = sorted(typed_cases(checklist))
     meant = {typed: sorted(begun_by(checklist, typed)) for typed in cases}
     found = page.evaluate(

@@ -12,8 +12,7 @@ from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.desks import PLACE, come_in, desk_of, ended, person_with_words, post
 from tests_support import NOW
 
-from triage.pipeline import audit, persons
-from triage.store import failures
+from triage.store import actions, failures, people
 from triage.store.connection import create_survey, open_survey
 from triage.store.settings import read_settings
 
@@ -72,7 +71,7 @@ def test_an_action_is_taken_back_from_the_log_and_brought_back(walked: Path):
 
 def publishes(folder: Path, code: str) -> bool:
     with open_survey(folder) as survey:
-        [found] = [one for one in persons.everybody(survey) if one.code == code]
+        [found] = [one for one in people.all_people(survey) if one.code == code]
         return found.publish == "yes"
 
 
@@ -85,7 +84,7 @@ def test_a_grant_counts_when_its_words_were_seen(walked: Path):
     post(client, "/survey/consent-seen", {"code": code})
     assert publishes(walked, code)
     with open_survey(walked) as survey:
-        assert audit.history(survey, limit=1)[0].by == "Ada Moor"
+        assert actions.log(survey, limit=1)[0].by == "Ada Moor"
 
 
 def test_what_is_for_good_wants_a_yes(walked: Path):

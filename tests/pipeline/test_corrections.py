@@ -11,12 +11,13 @@ from tests_support import NOW
 from triage import quality
 from triage.analysis.view import VIEWS
 from triage.determinations import Statement
-from triage.pipeline import audit, correct, determine, match, queueing, standing, undo
+from triage.pipeline import correct, determine, match, queueing, standing, undo
 from triage.quality import Measurement
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, usability
 from triage.sightings import Sighting
 from triage.store import copies, evidence, matches, photos
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 
 
 def measured(survey: Survey, photo: str) -> Measurement:
@@ -141,7 +142,7 @@ def test_a_survey_that_was_never_matched_is_not_matched_by_looking(survey: Surve
 
 def test_a_box_that_was_taken_back_is_measured_as_found_again(survey: Survey):
     one = with_a_view(survey, "lateral")
-    before = list(audit.dump(survey))
+    before = list(canonical_dump(survey))
     was = measured(survey, one.best_lateral)
     x0, y0, x1, y1 = was.box
     box = f"{x0},{y0},{(x0 + x1) / 2},{(y0 + y1) / 2}"
@@ -150,7 +151,7 @@ def test_a_box_that_was_taken_back_is_measured_as_found_again(survey: Survey):
     undo.undo(survey, by="Bo", now=NOW)
     assert measured(survey, one.best_lateral) == was
     match.current(survey)
-    assert list(audit.dump(survey)) == before
+    assert list(canonical_dump(survey)) == before
 
 
 def test_what_one_copy_shows_all_copies_show_and_their_sighting_is_placed_anew(survey: Survey):

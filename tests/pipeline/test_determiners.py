@@ -8,8 +8,10 @@ from tests_support import NOW
 from triage.determinations import Statement
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
-from triage.pipeline import audit, determine, determiners, persons, queueing, standing
+from triage.pipeline import determine, determiners, persons, queueing, standing
+from triage.store import people
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 
 KNOWN = [
     KnownPerson(row=1, code="P-1", name="Ulla Brenner", short_names=("UB",)),
@@ -71,11 +73,11 @@ def say(survey: Survey, sighting: str, by: str, *, new: bool = False, name: str 
 
 def test_nobody_becomes_a_determiner_by_a_slip(survey: Survey):
     sighting = first(survey)
-    before = list(audit.dump(survey))
+    before = list(canonical_dump(survey))
     for typed in ("Ulla Brenner", "", "  "):
         with pytest.raises(UnknownError):
             say(survey, sighting, typed)
-    assert list(audit.dump(survey)) == before
+    assert list(canonical_dump(survey)) == before
     assert say(survey, sighting, "Ulla Brenner", new=True)
     with pytest.raises(UnknownError, match="may be Ulla Brenner"):
         say(survey, sighting, "U. Brenner")
@@ -111,9 +113,9 @@ def test_a_short_name_stands_for_one_person_only(survey: Survey):
 def test_forgetting_somebody_forgets_their_short_name(survey: Survey):
     say(survey, first(survey), "Ulla Brenner", new=True)
     determiners.set_short_name(survey, "IKV", "Ulla Brenner", by="Co", now=NOW)
-    code = next(p.code for p in persons.everybody(survey) if p.name == "Ulla Brenner")
+    code = next(p.code for p in people.all_people(survey) if p.name == "Ulla Brenner")
     persons.forget(survey, code, now=NOW)
-    assert "IKV\t" not in "\n".join(audit.dump(survey))
+    assert "IKV\t" not in "\n".join(canonical_dump(survey))
     assert recognise("IKV", determiners.people.known(survey)) is None
 
 

@@ -12,7 +12,8 @@ from typer.testing import CliRunner
 from triage.cli import main, register_commands
 from triage.cli.app import app
 from triage.demo.walk import import_tables
-from triage.pipeline import persons, photo_list, standing
+from triage.pipeline import photo_list, standing
+from triage.store import people
 from triage.store.connection import Survey, create_survey, open_survey
 
 SAM = "sam.ferry@example.org"
@@ -37,7 +38,7 @@ def answers(folder: Path, typed: str) -> str:
 
 def known(folder: Path) -> list[str]:
     with open_survey(folder) as survey:
-        return [address for one in persons.everybody(survey) for address in one.addresses]
+        return [address for one in people.all_people(survey) for address in one.addresses]
 
 
 def stands(survey: Survey) -> list[str]:

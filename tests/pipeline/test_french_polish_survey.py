@@ -14,7 +14,7 @@ from mail_writing import letter, picture, take_in
 from tests_support import DEMO, NOW
 
 from triage.pipeline import inbox, overview, persons, photo_list, tables
-from triage.store import messages, people
+from triage.store import evidence, messages, people
 from triage.store.connection import Survey, create_survey, open_survey
 
 SITES = """locationID;locality;verbatimLocality;decimalLatitude;decimalLongitude
@@ -157,7 +157,7 @@ def test_odd_rows_are_refused_with_a_reason_or_wait_unresolved(made):
 
 def test_sites_of_a_table_in_utf_16_keep_their_letters(made):
     survey, _, _ = made
-    names = {site.locality for site in tables.listed_sites(survey)}
+    names = {site.locality for site in evidence.sites(survey)}
     assert names == {
         "Staw Ol\u015bniony",
         "\u00c9tang aux Roseaux",

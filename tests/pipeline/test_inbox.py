@@ -19,6 +19,7 @@ from triage.pipeline import correct, drafts, inbox, receive, settle, standing, u
 from triage.pipeline.examine import examine
 from triage.pipeline.settle import Settlement
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 
 
 def needing(survey: Survey, kind: str) -> str:
@@ -209,9 +210,8 @@ def asked(survey: Survey, identifier: str) -> str:
 
 
 def dump(survey: Survey) -> list[str]:
-    from triage.pipeline import audit
 
-    return list(audit.dump(survey))
+    return list(canonical_dump(survey))
 
 
 def test_a_machine_that_replies_answers_nothing(survey: Survey, placeless: str, tmp_path: Path):

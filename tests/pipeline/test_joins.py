@@ -11,15 +11,16 @@ from triage.desk.packet_page import page
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import audit, determine, determiners, packet, persons, standing, undo
-from triage.store import joins
+from triage.store import joins, people
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 from triage.store.people import Person
 
 
 def two(survey: Survey) -> tuple[Person, Person]:
     """Two people who sent photos."""
     seen = {one.observer for one in standing.sightings(survey)}
-    first, second = [p for p in persons.everybody(survey) if p.addresses and p.code in seen][:2]
+    first, second = [p for p in people.all_people(survey) if p.addresses and p.code in seen][:2]
     return first, second
 
 
@@ -42,21 +43,21 @@ def test_parting_gives_everybody_back_what_was_theirs(survey: Survey, tmp_path: 
         now=NOW,
     )  # fmt: skip
     before, observers, everybody = (
-        list(audit.dump(survey)),
+        list(canonical_dump(survey)),
         whose(survey),
-        persons.everybody(survey),
+        people.all_people(survey),
     )
     join(survey, first, second)
-    assert second.code not in {p.code for p in persons.everybody(survey)}
+    assert second.code not in {p.code for p in people.all_people(survey)}
     undo.undo(survey, by="Bo", now=NOW)
     assert whose(survey) == observers
-    parted = {p.code: p for p in persons.everybody(survey)}
+    parted = {p.code: p for p in people.all_people(survey)}
     for person in everybody:
         now = parted[person.code]
         assert (now.name, now.addresses, now.publish) == (
             person.name, person.addresses, person.publish,
         )  # fmt: skip
-    assert list(audit.dump(survey)) == before
+    assert list(canonical_dump(survey)) == before
     assert audit.check(survey, now=NOW).damage == ()
     assert not survey.connection.execute("pragma foreign_key_check").fetchall()
 
@@ -64,17 +65,17 @@ def test_parting_gives_everybody_back_what_was_theirs(survey: Survey, tmp_path: 
 def test_a_join_that_was_taken_back_can_hold_again(survey: Survey):
     first, second = two(survey)
     join(survey, first, second)
-    joined = list(audit.dump(survey))
+    joined = list(canonical_dump(survey))
     taken = undo.undo(survey, by="Bo", now=NOW)
     back = undo.undo(survey, by="Bo", now=NOW, number=taken.number)
     assert back.holds
-    assert list(audit.dump(survey)) == joined
+    assert list(canonical_dump(survey)) == joined
     undo.undo(survey, by="Bo", now=NOW, number=back.number)
-    assert second.code in {p.code for p in persons.everybody(survey)}
+    assert second.code in {p.code for p in people.all_people(survey)}
 
 
 def test_three_joined_one_after_the_other_are_parted_in_any_order(survey: Survey):
-    everybody = [p for p in persons.everybody(survey) if p.addresses][:3]
+    everybody = [p for p in people.all_people(survey) if p.addresses][:3]
     a, b, c = everybody
     join(survey, a, b)
     join(survey, c, a)
@@ -83,7 +84,7 @@ def test_three_joined_one_after_the_other_are_parted_in_any_order(survey: Survey
     ]
     for number in numbers:
         undo.undo(survey, by="Bo", now=NOW, number=number)
-    now = {p.code: p.addresses for p in persons.everybody(survey)}
+    now = {p.code: p.addresses for p in people.all_people(survey)}
     assert {p.code: p.addresses for p in everybody}.items() <= now.items()
     assert not survey.connection.execute("pragma foreign_key_check").fetchall()
 

@@ -15,11 +15,12 @@ from triage.bench import scale
 from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.mail.message import Envelope, Message, Part
-from triage.pipeline import audit, correct, determine, edit, inbox, proposals, standing, undo
+from triage.pipeline import correct, determine, edit, inbox, proposals, standing, undo
 from triage.quality.examination import Examined
-from triage.store import copies, grouping, messages, photos
+from triage.store import actions, copies, grouping, messages, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey, create_survey, open_survey
+from triage.store.dump import canonical_dump
 
 
 def add_mail(survey: Survey, number: int, sender: str, moments: list[str]) -> list[str]:
@@ -83,7 +84,7 @@ def groups(survey: Survey) -> set[frozenset[str]]:
 
 
 def dump(survey: Survey) -> list[str]:
-    return list(audit.dump(survey))
+    return list(canonical_dump(survey))
 
 
 def day(minute: int, of: int = 1) -> str:
@@ -185,7 +186,7 @@ def test_what_was_said_of_a_part_is_not_lost_when_the_split_is_taken_back(survey
         survey, one.identifier, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True
     )
     edit.split(survey, one.identifier, [first], by="Bo", now=NOW)
-    number = audit.history(survey, limit=1)[0].number
+    number = actions.log(survey, limit=1)[0].number
     part = next(s for s in standing.sightings(survey) if s.photos == (first,))
     determine.determine(
         survey, part.identifier, Statement(cannot_tell="dark"), by="Al", now=NOW, new=True

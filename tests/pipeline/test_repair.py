@@ -14,8 +14,9 @@ from tests_support import NOW
 from triage.cli import main
 from triage.errors import SourceError, SurveyError
 from triage.pipeline import audit, backup, persons, receive, repair
-from triage.store import originals, turns
+from triage.store import originals, people, turns
 from triage.store.connection import Survey, open_survey
+from triage.store.dump import canonical_dump
 
 
 def kept(folder: Path, where: str) -> list[Path]:
@@ -25,7 +26,7 @@ def kept(folder: Path, where: str) -> list[Path]:
 def dump(folder: Path) -> list[str]:
     with open_survey(folder) as survey:
         assert audit.check(survey, now=NOW).damage == ()
-        return list(audit.dump(survey))
+        return list(canonical_dump(survey))
 
 
 def mend(folder: Path, *copies: Path) -> repair.RepairOutcome:
@@ -164,7 +165,7 @@ def test_halves_of_killed_runs_are_named_and_removed(walked: Path):
 
 def test_forgetting_a_person_reaches_the_halves_of_killed_runs(survey: Survey):
     paths = left_by_a_killed_run(survey.folder)
-    persons.forget(survey, persons.everybody(survey)[0].code, now=NOW)
+    persons.forget(survey, people.all_people(survey)[0].code, now=NOW)
     assert not any(path.exists() for path in paths)
 
 

@@ -10,9 +10,10 @@ from tests_support import NOW
 
 from triage.cli import main
 from triage.inbox import Settlement
-from triage.pipeline import audit, correct, edit, settle, standing, undo
+from triage.pipeline import correct, edit, settle, standing, undo
 from triage.store import actions, messages, photos
 from triage.store.connection import Survey, open_survey
+from triage.store.dump import canonical_dump
 
 Deed = Callable[[Survey, Callable[[str], None]], object]
 
@@ -108,11 +109,11 @@ def test_the_same_words_again_add_nothing_and_say_so(
     deed, told = deed_of(survey), list[str]()
     deed(survey, told.append)
     assert told == []
-    before, count = list(audit.dump(survey)), len(actions.log(survey))
+    before, count = list(canonical_dump(survey)), len(actions.log(survey))
     deed(survey, told.append)
     assert ["recorded already" in line for line in told] == [True]
     assert len(actions.log(survey)) == count
-    assert list(audit.dump(survey)) == before
+    assert list(canonical_dump(survey)) == before
 
 
 def test_words_that_were_taken_back_are_recorded_again(
@@ -150,11 +151,11 @@ def test_a_command_ended_after_its_commit_and_repeated_is_finished_as_one_action
             deed(survey, lambda _: None)
     count = len(actions.log(survey))
     deed(survey, lambda _: None)
-    once = list(audit.dump(survey))
+    once = list(canonical_dump(survey))
     assert len(actions.log(survey)) == count
     undo.undo(survey, by="Bo", now=NOW)
     deed(survey, lambda _: None)
-    assert list(audit.dump(survey)) == once
+    assert list(canonical_dump(survey)) == once
 
 
 def test_what_was_corrected_since_is_said_anew(survey: Survey):

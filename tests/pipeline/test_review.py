@@ -7,9 +7,10 @@ from tests_support import NOW
 
 from triage.determinations import Statement
 from triage.errors import TriageError, UnknownError
-from triage.pipeline import audit, correct, determine, edit, queueing, standing, undo
+from triage.pipeline import correct, determine, edit, queueing, standing, undo
 from triage.sightings import Sighting
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 
 
 def several(survey: Survey) -> Sighting:
@@ -22,7 +23,7 @@ def by_identifier(survey: Survey) -> dict[str, Sighting]:
 
 
 def lines(survey: Survey) -> list[str]:
-    return list(audit.dump(survey))
+    return list(canonical_dump(survey))
 
 
 def test_a_determination_leaves_the_queue_and_freezes_the_sighting(survey: Survey):

@@ -8,7 +8,8 @@ import pytest
 from tests_support import NOW
 
 from triage.errors import SettingsError
-from triage.pipeline import audit, settings_change
+from triage.pipeline import settings_change
+from triage.store import actions
 from triage.store.connection import SETTINGS, Survey
 from triage.store.settings import read_settings
 
@@ -39,7 +40,7 @@ def test_a_change_is_written_whole_and_told(survey: Survey):
     assert (read.survey.title, read.queue.both_views_gain) == ("Rush Survey", 0.7)
     assert (survey.folder / f"{SETTINGS}.before").read_bytes() == before
     assert not (survey.folder / f"{SETTINGS}.part").exists()
-    newest = audit.history(survey, limit=1)[0]
+    newest = actions.log(survey, limit=1)[0]
     assert newest.by == "Ada Moor"
     assert "survey.title: Linnet Water Survey is now Rush Survey" in newest.summary
 
@@ -80,6 +81,6 @@ def test_what_somebody_else_changed_meanwhile_is_not_written_over(survey: Survey
 
 
 def test_nothing_changed_is_no_line_in_the_log(survey: Survey):
-    before = audit.history(survey, limit=100)
+    before = actions.log(survey, limit=100)
     assert change(survey) == {}
-    assert audit.history(survey, limit=100) == before
+    assert actions.log(survey, limit=100) == before

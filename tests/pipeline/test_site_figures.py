@@ -40,7 +40,7 @@ def from_everything(survey: Survey) -> list[SiteEvidence]:
         evidence.sites(survey),
         evidence.visits(survey),
         tables.counted_lots(survey),
-        standing.load_checklist(survey),
+        evidence.checklist(survey),
     )
 
 
@@ -191,7 +191,7 @@ def test_odd_days_and_odd_names_are_found_without_reading_every_row(survey: Surv
     odd = {one.record for one in audit.dated_outside(survey, "1826", "2027-01-01")}
     assert odd == {f"sighting {first}", f"sighting {second}"}
     plant("update lots set scientific_name = 'Nymphula nowhere' where catalog_number = 'EX-0001'")
-    whole = resolve_lots(evidence.lots(survey), standing.load_checklist(survey))[1]
+    whole = resolve_lots(evidence.lots(survey), evidence.checklist(survey))[1]
     assert [one.value for one in whole] == ["Nymphula nowhere"]
     assert tables.unresolved_lots(survey) == whole
 

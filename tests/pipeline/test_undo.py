@@ -12,7 +12,6 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.pipeline import (
-    audit,
     correct,
     determine,
     drafts,
@@ -25,12 +24,13 @@ from triage.pipeline import (
     undo,
 )
 from triage.pipeline.determine import determine_from_table
-from triage.store import evidence
+from triage.store import actions, evidence, people
 from triage.store.connection import Survey
+from triage.store.dump import canonical_dump
 
 
 def dump(survey: Survey) -> list[str]:
-    return list(audit.dump(survey))
+    return list(canonical_dump(survey))
 
 
 def first(survey: Survey) -> str:
@@ -98,7 +98,7 @@ def test_undo_takes_ones_own_newest_and_never_somebody_elses(survey: Survey):
     assert undo.undo(survey, by="ida", now=NOW).taken.command == "determine"
     with pytest.raises(UnknownError, match="no such action"):
         undo.undo(survey, by="Ida", now=NOW)
-    number = audit.history(survey, limit=2)[1].number
+    number = actions.log(survey, limit=2)[1].number
     assert undo.undo(survey, by="Ida", now=NOW, number=number).taken.by == "Bo"
 
 
@@ -114,7 +114,7 @@ def test_repeated_undo_goes_back_step_by_step(survey: Survey):
 
 def test_after_forgetting_nothing_else_is_taken_back_instead(survey: Survey):
     edit.set_aside(survey, first(survey), "drawn", by="coordinator", now=NOW)
-    somebody = persons.everybody(survey)[0]
+    somebody = people.all_people(survey)[0]
     persons.forget(survey, somebody.code, now=NOW)
     before = dump(survey)
     with pytest.raises(UnknownError, match="nothing can be taken back"):
@@ -125,11 +125,11 @@ def test_after_forgetting_nothing_else_is_taken_back_instead(survey: Survey):
 def test_the_log_shows_what_no_longer_holds(survey: Survey):
     say_far(survey)
     undone = undo.undo(survey, by="Ida", now=NOW)
-    taken, made = audit.history(survey, limit=2)
+    taken, made = actions.log(survey, limit=2)
     assert (made.taken_back, taken.taken_back) == (True, False)
     assert taken.summary.startswith("took back: ")
     undo.undo(survey, by="Ida", now=NOW, number=undone.number)
-    back, taken, made = audit.history(survey, limit=3)
+    back, taken, made = actions.log(survey, limit=3)
     assert (made.taken_back, taken.taken_back, back.taken_back) == (False, True, False)
     assert back.summary.startswith("brought back: ")
 
@@ -162,7 +162,7 @@ def test_of_two_imports_the_later_one_that_holds_counts(survey: Survey, tmp_path
     numbers = []
     for name in ("One", "Two", "Three"):
         tables.import_sites(survey, sites_table(tmp_path, name), by="Bo", now=NOW)
-        numbers.append(audit.history(survey, limit=1)[0].number)
+        numbers.append(actions.log(survey, limit=1)[0].number)
     assert locality() == "Three"
     undo.undo(survey, by="Bo", now=NOW, number=numbers[1])
     assert locality() == "Three"

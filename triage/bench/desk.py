@@ -27,7 +27,6 @@ from triage.exuviae import ExuviaeLot, Visit
 from triage.pipeline import match
 from triage.pipeline.determine import append
 from triage.pipeline.determiners import determiner
-from triage.pipeline.standing import load_checklist
 from triage.store import actions, evidence, sightings
 from triage.store.connection import open_survey
 
@@ -250,7 +249,7 @@ def add_tables(folder: Path) -> None:
 def name_half(folder: Path) -> None:
     """Let one determiner have named every second sighting, and match all with the waters."""
     with open_survey(folder) as survey:
-        checklist = load_checklist(survey)
+        checklist = evidence.checklist(survey)
         rows = sightings.every(survey)[::2]
         with survey.transaction():
             person = determiner(survey, "Ida Kvist", new=True)

@@ -31,6 +31,7 @@ def sites(
 ) -> None:
     """Import or list sites. Example: triage sites sites.csv."""
     from triage.pipeline import tables
+    from triage.store import evidence
 
     if withdraw:
         with opened(survey) as here:
@@ -39,7 +40,7 @@ def sites(
         return
     if file is None:
         with opened(survey) as here:
-            found = tables.listed_sites(here)
+            found = evidence.sites(here)
         if json:
             say.as_json(found)
             return

@@ -280,6 +280,7 @@ def people(
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
     from triage.pipeline import consents, determiners, persons
+    from triage.store import people
 
     with opened(survey) as here:
         if same:
@@ -294,7 +295,7 @@ def people(
             consents.record_guardian(
                 here, guardian, given_by=given_by, message=mail, by=by, now=now()
             )
-        everybody = persons.everybody(here)
+        everybody = people.all_people(here)
     if json:
         say.as_json(everybody)
         return

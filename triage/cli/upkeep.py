@@ -74,10 +74,10 @@ def log(
     json: JsonOption = False,
 ) -> None:
     """Show who did what and when, the newest first. Example: triage log."""
-    from triage.pipeline import audit as stage
+    from triage.store import actions
 
     with opened(survey) as here:
-        found = stage.history(here, limit=limit)
+        found = actions.log(here, limit=limit)
     if json:
         say.as_json(found)
         return
@@ -105,10 +105,11 @@ def audit(
 ) -> None:
     """Check that nothing is lost or damaged; exit code 1 if it is. Example: triage audit."""
     from triage.pipeline import audit as stage
+    from triage.store.dump import canonical_dump
 
     with opened(survey) as here:
         if dump:
-            for text in stage.dump(here):
+            for text in canonical_dump(here):
                 say.line(text)
             return
         with say.progress_bars() as progress:

@@ -17,6 +17,7 @@ from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
 from triage.pipeline import edit, persons, queueing, sighting_page, sitting
+from triage.store import actions
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -106,7 +107,7 @@ def record() -> Response:
 @room.get("/mine")
 def mine() -> Response:
     """What undoing would take back."""
-    last = sitting.my_last_action(opened.survey(), by=opened.known_person())
+    last = actions.newest_of(opened.survey(), by=opened.known_person())
     return jsonify(number=last.number if last else 0, summary=plainly(last.summary) if last else "")
 
 

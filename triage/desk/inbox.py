@@ -11,8 +11,9 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
-from triage.pipeline import consents, correct, message_page, persons, settle, sitting, tables
+from triage.pipeline import consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
+from triage.store import actions
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
@@ -168,7 +169,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         questions=QUESTIONS,
         habitats=HABITATS,
         undone=request.args.get("undone", ""),
-        last=sitting.my_last_action(survey, by=person) if person else None,
+        last=actions.newest_of(survey, by=person) if person else None,
         empty=not message_page.any_messages(survey),
         keys_inbox=keys.INBOX,
     )

@@ -10,7 +10,8 @@ from werkzeug.wrappers import Response
 
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
-from triage.pipeline import jars, sitting
+from triage.pipeline import jars
+from triage.store import actions
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
 
@@ -107,7 +108,7 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
         people=people,
         today=opened.now().date().isoformat(),
         recorded=request.args.get("recorded", ""),
-        last=sitting.my_last_action(survey, by=person) if person else None,
+        last=actions.newest_of(survey, by=person) if person else None,
         kinds={name: imports.KINDS[name] for name in imports.JARS},
     )
 
@@ -163,7 +164,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
         taxa=taxa,
         people=people,
         person=person,
-        last=sitting.my_last_action(survey, by=person) if person else None,
+        last=actions.newest_of(survey, by=person) if person else None,
     )
 
 

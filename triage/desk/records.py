@@ -7,7 +7,8 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
-from triage.pipeline import consents, jars, overview, persons, sitting
+from triage.pipeline import consents, jars, overview, persons
+from triage.store import actions
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
@@ -32,7 +33,7 @@ def start() -> str:
         needs=list(zip(needs, named, strict=True)),
         words=WORDS,
         undone=request.args.get("undone", ""),
-        last=sitting.my_last_action(survey, by=person) if person else None,
+        last=actions.newest_of(survey, by=person) if person else None,
         keys_inbox=keys.INBOX,
     )
 

@@ -14,7 +14,7 @@ from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
 from triage.pipeline.progress import Progress, silent
-from triage.store import map_tiles
+from triage.store import ground, map_tiles
 from triage.store.connection import Survey
 
 room = Blueprint("sites", __name__, url_prefix="/sites")
@@ -74,7 +74,7 @@ def table() -> str:
 def where_next() -> str:
     """Places worth a search, with weeks, cautions and their sheets."""
     survey, found = opened.survey(), _places()
-    newer = found is None or found.stamp != site_pages.figures_stamp(survey)
+    newer = found is None or found.stamp != ground.stamp(survey)
     if newer and site_pages.is_long_work(survey):
         _behind(_keep_places(current_app.extensions))
     elif newer:
@@ -129,13 +129,13 @@ def _drawn() -> _Drawn:
         count = sum(one.count for one in spots)
         return _Drawn(sites=sites, spots=count, map=ground_map.draw(sites, spots))
 
-    return _kept("ground", site_pages.map_stamp(survey), draw)
+    return _kept("ground", ground.changes(survey), draw)
 
 
 def _sites_by_taxa() -> site_pages.SitesByTaxa:
     """Put together once, and anew when anything was recorded."""
     survey = opened.survey()
-    stamp = site_pages.figures_stamp(survey)
+    stamp = ground.stamp(survey)
     return _kept("sites by taxa", stamp, lambda: site_pages.sites_by_taxa(survey))
 
 

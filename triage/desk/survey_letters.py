@@ -11,9 +11,10 @@ from flask import render_template, request
 from triage.desk import opened
 from triage.desk.survey_room import room
 from triage.errors import UnknownError
-from triage.pipeline import drafts, persons, volunteer_letters
+from triage.pipeline import drafts, volunteer_letters
 from triage.pipeline.progress import Progress
 from triage.pipeline.volunteer_letters import LettersOutcome
+from triage.store import people
 from triage.store.connection import Survey
 
 
@@ -47,7 +48,7 @@ def _page(outcome: LettersOutcome | None) -> str:
 
 def _named(survey: Survey, outcome: LettersOutcome) -> LettersOutcome:
     """The outcome with people's names for their codes: this page is for the coordinator."""
-    names = {one.code: one.name or one.code for one in persons.everybody(survey)}
+    names = {one.code: one.name or one.code for one in people.all_people(survey)}
     told = (text.partition(":") for text in outcome.skipped)
     return replace(
         outcome,

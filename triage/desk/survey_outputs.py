@@ -31,10 +31,10 @@ from triage.pipeline import (
     match,
     overview,
     packet,
-    persons,
     releases,
 )
 from triage.pipeline.progress import Progress
+from triage.store import people
 from triage.store.connection import Survey
 
 PACKETS = "packets"  # the survey's folder of them
@@ -51,7 +51,7 @@ def hand_on() -> str:
         kinds=releases.KINDS,
         releases=releases.listed(survey),
         packets=_packets(survey),
-        names=[one.name for one in persons.everybody(survey) if one.name],
+        names=[one.name for one in people.all_people(survey) if one.name],
     )
 
 

@@ -7,8 +7,10 @@ from werkzeug.wrappers import Response
 
 from triage.desk import imports, opened
 from triage.errors import UnknownError
-from triage.pipeline import audit, overview, persons, undo
+from triage.pipeline import overview, persons, undo
+from triage.store import actions
 from triage.store.actions import LASTING
+from triage.store.people import all_people
 
 room = Blueprint("survey", __name__, url_prefix="/survey")
 
@@ -27,7 +29,7 @@ def start() -> str:
 def log() -> str:
     """Who did what, the newest first."""
     shown = min(max(request.args.get("show", LOG_SHOWN, type=int) or LOG_SHOWN, 1), LOG_MOST)
-    found = audit.history(opened.survey(), limit=shown + 1)
+    found = actions.log(opened.survey(), limit=shown + 1)
     return render_template(
         "survey/log.html",
         actions=found[:shown],
@@ -51,7 +53,7 @@ def take_back() -> Response:
 @room.get("/people")
 def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
-    everybody = [one for one in persons.everybody(opened.survey()) if one.name or one.addresses]
+    everybody = [one for one in all_people(opened.survey()) if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, one.name.casefold(), one.code))
     whom = request.args.get("whom", "")
     return render_template("survey/people.html", people=everybody, whom=whom)

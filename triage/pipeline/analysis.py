@@ -53,7 +53,7 @@ def material(
     return Material(
         content=shown,
         release=release,
-        checklist=standing.load_checklist(survey),
+        checklist=evidence.checklist(survey),
         losses=tuple(losses_of(survey, found)),
         withheld=left_out(content, shown),
         scores=evidence.scores(survey),
@@ -72,7 +72,7 @@ def released_records(survey: Survey) -> Material:
     return Material(
         content=shown_content(content, release),
         release=release,
-        checklist=standing.load_checklist(survey),
+        checklist=evidence.checklist(survey),
         settings=settings_of(survey),
     )
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.checklist import Checklist
 from triage.exuviae import unresolved_references
 from triage.pipeline import backup, linking, proposals, publish, unfinished
 from triage.pipeline.examine import method_key
@@ -15,7 +13,6 @@ from triage.pipeline.overview import record_needs
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import digest_of_file
 from triage.store import (
-    actions,
     audit,
     copies,
     evidence,
@@ -26,7 +23,6 @@ from triage.store import (
     photos,
 )
 from triage.store.connection import DATABASE, SETTINGS, Survey
-from triage.store.dump import canonical_dump
 
 STRAY_MAILS = 3  # kept mails of no message that interrupted receives may have left
 
@@ -154,18 +150,8 @@ def _open_references(survey: Survey) -> list[str]:
         evidence.sites(survey),
         evidence.visits(survey),
         evidence.lots(survey),
-        Checklist(evidence.taxa(survey)),
+        evidence.checklist(survey),
     )
     return [
         f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}" for one in found
     ]
-
-
-def history(survey: Survey, *, limit: int) -> list[actions.Action]:
-    """The newest actions first."""
-    return actions.log(survey, limit=limit)
-
-
-def dump(survey: Survey) -> Iterator[str]:
-    """The canonical dump, line by line."""
-    return canonical_dump(survey)

@@ -22,12 +22,12 @@ from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
 from triage.pipeline.determiners import determiner
 from triage.pipeline.queue_views import HEADINGS, RETIRED_HEADINGS
-from triage.pipeline.standing import load_checklist, standing
+from triage.pipeline.standing import standing
 from triage.pipeline.tables import ImportOutcome
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
 from triage.standards.tables import RefusedRow
-from triage.store import actions, determinations, packets, people, sightings
+from triage.store import actions, determinations, evidence, packets, people, sightings
 from triage.store.connection import Survey
 
 
@@ -53,7 +53,7 @@ def determine(
         If the statement says nothing, or two things at once.
     """
     row = sightings.find(survey, sighting)
-    found = read_statement(load_checklist(survey), statement)
+    found = read_statement(evidence.checklist(survey), statement)
     with survey.transaction():
         person = determiner(survey, by, new=new)
         if not said_before(survey, row, found, person):
@@ -213,7 +213,7 @@ def determine_from_table(
         The file as a whole cannot be read, or has a column that is not known.
     """
     said, refused = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
-    checklist = load_checklist(survey)
+    checklist = evidence.checklist(survey)
     added = accepted = action = 0
     with survey.transaction():
         for row in said:

@@ -9,7 +9,6 @@ from datetime import datetime
 from triage.checklist import Taxon, WrittenName, read_name
 from triage.errors import UnknownError
 from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, lot_of, read_label
-from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import latest_day
 from triage.standards.tables import CellError, TableRow
 from triage.store import evidence, history, jars, people
@@ -39,7 +38,7 @@ class Jar:
 def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Recorded:
     """Record one visit with what it found, as one action; nothing where anything is in doubt."""
     sites = evidence.sites(survey)
-    read = read_label(label, sites, load_checklist(survey), today=latest_day(now))
+    read = read_label(label, sites, evidence.checklist(survey), today=latest_day(now))
     if read.visit is None:
         return Recorded(problems=read.problems)
     with survey.transaction():
@@ -98,7 +97,7 @@ def name_again(
         If there is no such lot.
     """
     lot = lot_of_number(survey, number)
-    checklist = load_checklist(survey)
+    checklist = evidence.checklist(survey)
     found = read_name(name, checklist)
     if found.taxon is None and len(checklist) and not as_written:
         reason = f"{found.problem[:1].upper()}{found.problem[1:]}."
@@ -157,7 +156,7 @@ def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar]
     """Visits with their lots, the newest first, and how many there are in all."""
     visits = jars.page(survey, words, offset=offset, limit=PAGE)
     sites = {site.location_id: site for site in evidence.sites(survey)}
-    checklist = load_checklist(survey)
+    checklist = evidence.checklist(survey)
     lots: dict[str, list[tuple[ExuviaeLot, WrittenName]]] = {}
     for lot in jars.of_visits(survey, [visit.event_id for visit in visits]):
         lots.setdefault(lot.event_id, []).append((lot, read_name(lot.scientific_name, checklist)))

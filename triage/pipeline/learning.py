@@ -23,7 +23,7 @@ from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
 from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
-from triage.store import actions, learned, originals, photos
+from triage.store import actions, evidence, learned, originals, photos
 from triage.store.connection import Survey
 
 
@@ -152,7 +152,7 @@ def _owners(survey: Survey, wanted: list[str]) -> dict[str, str]:
 
 def _named_suborders(survey: Survey) -> dict[str, str]:
     """The suborder of every photo of a determined sighting."""
-    checklist: Checklist = standing.load_checklist(survey)
+    checklist: Checklist = evidence.checklist(survey)
     stands = standing.standing(survey)
     found = {}
     for identifier, row in stands.rows.items():

@@ -78,7 +78,7 @@ def _matched(survey: Survey, only: Collection[str] | None, detection: float | No
             evidence.sites(survey),
             evidence.visits(survey),
             tables.counted_lots(survey),
-            standing.load_checklist(survey),
+            evidence.checklist(survey),
             settings=MatchingSettings(**stated),
         )
     )

@@ -10,9 +10,8 @@ from triage.errors import UnknownError
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
 from triage.pipeline import consents, persons, queueing
 from triage.pipeline.backup import REMINDED_AFTER
-from triage.pipeline.standing import load_checklist
 from triage.pipeline.tables import latest_day, unresolved_lots
-from triage.store import audit, backups, failures, overview, people
+from triage.store import audit, backups, evidence, failures, overview, people
 from triage.store.connection import Survey
 from triage.store.overview import Holdings
 
@@ -71,7 +70,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
 
 
 def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
-    checklist = load_checklist(survey) if written else Checklist(())
+    checklist = evidence.checklist(survey) if written else Checklist(())
     return {name: read_name(name, checklist).near for name in written}
 
 

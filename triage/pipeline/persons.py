@@ -55,11 +55,6 @@ class Forgettable:
         return f"{who} ({addresses}), {self.person.code}: {held}"
 
 
-def everybody(survey: Survey) -> list[Person]:
-    """All people, in the order they appeared."""
-    return people.all_people(survey)
-
-
 def with_names(survey: Survey, *texts: str) -> list[str]:
     """Texts with people's names for their codes, for the desk's own pages."""
     found = list(texts)

@@ -11,7 +11,7 @@ from triage.checklist import Checklist, Likely, by_season_and_place, in_checklis
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site, TaxonFound, taxa_found
 from triage.metadata.weather_words import weather_told
-from triage.pipeline import match, standing, tables
+from triage.pipeline import match, tables
 from triage.quality import Measurement
 from triage.sightings import SightingRow
 from triage.store import determinations as said
@@ -109,7 +109,7 @@ def whole_sighting(
     made = said.of_sighting(survey, row.identifier)
     words = () if blind else tuple(_words(survey, shown))
     site = sites.get(row.location_id)
-    checklist = standing.load_checklist(survey)
+    checklist = evidence.checklist(survey)
     names = _names_to_offer(checklist, row.event_date, near, blind=blind)
     in_order = in_checklist_order(checklist)
     numbers = {one.taxon.scientific_name: number for number, one in enumerate(in_order)}
@@ -155,7 +155,7 @@ def names_for_page(survey: Survey, *, blind: bool = False) -> list[dict[str, Any
 
     With ``blind`` no seasons stand beside them.
     """
-    checklist = standing.load_checklist(survey)
+    checklist = evidence.checklist(survey)
     return [
         {
             "name": one.taxon.scientific_name,

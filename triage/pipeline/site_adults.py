@@ -48,7 +48,7 @@ def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
         evidence.sites(survey),
         evidence.visits(survey),
         tables.counted_lots(survey),
-        standing.load_checklist(survey),
+        evidence.checklist(survey),
     )
 
 
@@ -59,7 +59,7 @@ def _look_at(survey: Survey, wanted: list[str]) -> None:
         for one in standing.sightings(survey, stands)
         if one.state != "set aside" and not stands.rows[one.identifier].superseded_by
     ]
-    found = adult_evidence(adults, evidence.sites(survey), standing.load_checklist(survey))
+    found = adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
     site_adults.replace(survey, wanted, found)
 
 

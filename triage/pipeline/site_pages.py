@@ -53,16 +53,6 @@ def sites_and_spots(survey: Survey, *, cell: float, most: int) -> tuple[list[Sit
     return evidence.sites(survey), ground.spots(survey, cell=cell, most=most)
 
 
-def map_stamp(survey: Survey) -> int:
-    """A number that differs when anything differs that the map is drawn from."""
-    return ground.changes(survey)
-
-
-def figures_stamp(survey: Survey) -> tuple[object, ...]:
-    """Values that differ when anything may differ that figures of sites are made from."""
-    return ground.stamp(survey)
-
-
 def whole_site(survey: Survey, identifier: str) -> WholeSite:
     """One site with everything that speaks of it, as it stands now.
 

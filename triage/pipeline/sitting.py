@@ -62,11 +62,6 @@ def _in_order(survey: Survey, *, by: str, now: datetime) -> Iterator[Ranked]:
             return
 
 
-def my_last_action(survey: Survey, *, by: str) -> actions.Action | None:
-    """The newest action of this person that still holds and may be taken back."""
-    return actions.newest_of(survey, by)
-
-
 def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:
     """Take back an action of one's own, or bring back what an own undo took, once.
 

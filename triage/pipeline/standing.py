@@ -6,7 +6,6 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from triage import determinations
-from triage.checklist import Checklist
 from triage.determinations import Accepted, Determination
 from triage.sightings import Sighting, SightingRow
 from triage.store import determinations as said
@@ -24,17 +23,12 @@ class Standing:
     accepted: dict[str, Accepted]
 
 
-def load_checklist(survey: Survey) -> Checklist:
-    """The survey's checklist."""
-    return Checklist(evidence.taxa(survey))
-
-
 def standing(survey: Survey, only: Collection[str] | None = None) -> Standing:
     """Where every live sighting stands, or only these; what is loaded grows with what is asked."""
     found = store.every(survey) if only is None else store.of_identifiers(survey, only)
     rows = {row.identifier: row for row in found}
     said_of = _said_of(survey, rows, everything=only is None)
-    checklist = load_checklist(survey)
+    checklist = evidence.checklist(survey)
     by_hand = said.states(survey, None if only is None else rows)
     settings = survey.settings
     settled = {}

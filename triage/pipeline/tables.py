@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from triage.checklist import Checklist, read_checklist, read_scores
+from triage.checklist import read_checklist, read_scores
 from triage.errors import UnknownError
 from triage.exuviae import (
     ExuviaeLot,
@@ -82,7 +82,7 @@ def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> I
 
 def import_scores(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
     """Read scores of taxa, insert or update them under their index."""
-    read = partial(read_scores, checklist=Checklist(evidence.taxa(survey)))
+    read = partial(read_scores, checklist=evidence.checklist(survey))
     return _import(survey, path, read, evidence.save_scores, "scores", by, now)
 
 
@@ -132,7 +132,7 @@ def counted_lots(survey: Survey, at: Collection[str] | None = None) -> list[Exuv
         lots, visits = evidence.lots(survey), evidence.visits(survey)
     else:
         lots, visits = evidence.lots_at(survey, at)
-    resolved, _ = resolve_lots(lots, Checklist(evidence.taxa(survey)))
+    resolved, _ = resolve_lots(lots, evidence.checklist(survey))
     return complete_lots(resolved, visits)
 
 
@@ -141,14 +141,9 @@ def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
 
     Whether a lot resolves is a matter of its words alone, so each wording is tried once.
     """
-    checklist = Checklist(evidence.taxa(survey))
+    checklist = evidence.checklist(survey)
     odd = {one.value for one in resolve_lots(evidence.lots_worded_apart(survey), checklist)[1]}
     return resolve_lots(evidence.lots_named(survey, odd), checklist)[1] if odd else []
-
-
-def listed_sites(survey: Survey) -> list[Site]:
-    """All sites of the survey."""
-    return evidence.sites(survey)
 
 
 def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from triage.checklist import Taxon, TaxonScore
+from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
@@ -32,6 +32,11 @@ def taxa(survey: Survey) -> list[Taxon]:
         )
         for row in survey.connection.execute("select * from taxa order by scientific_name")
     ]
+
+
+def checklist(survey: Survey) -> Checklist:
+    """The taxa that the survey accepts."""
+    return Checklist(taxa(survey))
 
 
 def save_sites(survey: Survey, sites: Iterable[Site]) -> list[Change]:
