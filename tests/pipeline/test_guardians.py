@@ -8,7 +8,7 @@ from tests_support import NOW
 from triage.errors import UnknownError
 from triage.mail.consent import speaks_of_children
 from triage.pipeline import consents, publish, standing, undo
-from triage.store import consents as kept
+from triage.store import guardians as kept
 from triage.store import people
 from triage.store.connection import Survey
 

@@ -24,7 +24,7 @@ from triage.cli.app import (
 from triage.cli.intake import HERE
 
 if TYPE_CHECKING:
-    from triage.pipeline.queueing import Ranked
+    from triage.report.queue_sheet import Ranked
 
 Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recursive).")]
 
@@ -158,20 +158,21 @@ def queue(
     json: JsonOption = False,
 ) -> None:
     """Show the sightings most worth a look first. Example: triage queue --html queue.html."""
-    from triage.pipeline import queue_views, queueing, standing
+    from triage.pipeline import queueing, standing
+    from triage.report.queue_sheet import queue_table, rows
 
     with opened(survey) as here:
         ranked = queueing.queue(here, now=now(), for_determiner=for_determiner)
         ranked = ranked[:limit] if limit else ranked
         states = [] if ranked else [one.state for one in standing.sightings(here)]
         if csv is not None:
-            queue_views.write_csv(ranked, csv)
+            csv.write_bytes(queue_table(ranked))
             say.note(f"{len(ranked)} sighting(s) written to {csv}")
         if html is not None:
-            queue_views.write_html(here, ranked, html, now=now())
+            queueing.write_page(here, ranked, html, now=now())
             say.note(f"{len(ranked)} sighting(s) written to {html}")
     if json:
-        say.as_json(queue_views.rows(ranked))
+        say.as_json(rows(ranked))
     elif csv is None and html is None:
         print_queue(ranked, empty=why_empty(states, for_determiner))
 
@@ -200,8 +201,7 @@ def print_queue(ranked: Sequence[Ranked], *, empty: str = "The queue is empty.")
                 one.sighting.identifier,
                 f"{one.entry.score:.3f}",
                 one.sighting.event_date or "no date",
-                one.sighting.locality
-                or place_text(one.sighting.decimal_latitude, one.sighting.decimal_longitude),
+                one.place or "-",
                 ", ".join(f"{name} {metres:.0f} m" for name, metres, _ in one.nearest[:2]) or "-",
                 "; ".join(one.entry.reasons),
             ]

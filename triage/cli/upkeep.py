@@ -24,12 +24,13 @@ def run(
     json: JsonOption = False,
 ) -> None:
     """Receive, examine, group, match and print the queue. Example: triage run inbox.mbox."""
-    from triage.pipeline import queue_views, walk
+    from triage.pipeline import walk
+    from triage.report.queue_sheet import rows
 
     with say.progress_bars() as progress:
         outcome = walk.run(sources, survey, now=now(), processes=processes, progress=progress)
     if json:
-        say.as_json(queue_views.rows(outcome.queue))
+        say.as_json(rows(outcome.queue))
         return
     say_walk(outcome)
     print_queue(outcome.queue)

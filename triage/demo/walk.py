@@ -13,7 +13,7 @@ import triage
 from triage.demo.generate import generate
 from triage.determinations import Statement
 from triage.errors import SurveyError
-from triage.pipeline import determine, match, publish, queue_views, queueing, standing, tables, walk
+from triage.pipeline import determine, match, publish, queueing, standing, tables, walk
 from triage.pipeline.progress import Progress, silent
 from triage.pipeline.walk import WalkOutcome
 from triage.store.connection import Survey, create_survey, is_survey, open_survey
@@ -87,7 +87,7 @@ def show(
         named = determine_some(survey, source / "truth.csv", now=now)
         matches = match.match(survey)
         ranked = queueing.queue(survey, now=now)
-        queue_views.write_html(survey, ranked, folder / "queue.html", now=now)
+        queueing.write_page(survey, ranked, folder / "queue.html", now=now)
         outcome = publish.export(survey, folder / "export", now=now)
     lines = (
         "",

@@ -17,6 +17,7 @@ from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
 from triage.pipeline import edit, persons, queueing, sighting_page, sitting
+from triage.report.queue_sheet import Ranked
 from triage.store import actions
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
@@ -195,7 +196,7 @@ def blind() -> Response:
     return answer
 
 
-def _next(have: Sequence[str], later: Sequence[str] = ()) -> queueing.Ranked | None:
+def _next(have: Sequence[str], later: Sequence[str] = ()) -> Ranked | None:
     """One more place for this browser; nobody gets one before saying who it is."""
     if not opened.person():
         return None
@@ -209,11 +210,11 @@ def _next(have: Sequence[str], later: Sequence[str] = ()) -> queueing.Ranked | N
     )
 
 
-def _fragment(place: queueing.Ranked | None) -> str:
+def _fragment(place: Ranked | None) -> str:
     return _shown(place.sighting.identifier, place) if place else ""
 
 
-def _shown(identifier: str, place: queueing.Ranked | None) -> str:
+def _shown(identifier: str, place: Ranked | None) -> str:
     whole = sighting_page.whole_sighting(
         opened.survey(), identifier, blind=_blind(), undated=_undated()
     )

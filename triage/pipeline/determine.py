@@ -21,9 +21,9 @@ from triage.determinations.determiners import KnownPerson
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
 from triage.pipeline.determiners import determiner
-from triage.pipeline.queue_views import HEADINGS, RETIRED_HEADINGS
 from triage.pipeline.standing import standing
 from triage.pipeline.tables import ImportOutcome
+from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
 from triage.standards.tables import RefusedRow

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
+from pathlib import Path
 
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
+from triage.errors import TriageError
 from triage.pipeline import match
 from triage.pipeline.standing import sightings, standing
+from triage.report.queue_sheet import Ranked, queue_sheet
 from triage.review_queue import (
     BEST,
-    QueueEntry,
     QueueRules,
     Turn,
     Waiting,
@@ -24,9 +25,9 @@ from triage.review_queue import (
     value_of,
     waiting_since,
 )
-from triage.sightings import Sighting, SightingRow
+from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
-from triage.store import evidence, people, photos, queue_order
+from triage.store import evidence, people, photos, previews, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -34,18 +35,6 @@ METHOD = "queue 2"  # raised when a sighting's place changes with the program
 AT_ONCE = 1000  # sightings placed from one load
 NEAREST = 3  # sites shown beside a sighting
 DAY = 86_400.0  # seconds
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ranked:
-    """A place in the queue with what stands beside it."""
-
-    entry: QueueEntry
-    sighting: Sighting
-    accepted: Accepted
-    usability: dict[str, float]
-    nearest: tuple[tuple[str, float, str], ...]
-    changes: tuple[str, ...] = ()
 
 
 def queue(
@@ -97,12 +86,26 @@ def _ranked(
                 entry=entry_of(waiting, position=position, turn=turn, rules=rules),
                 sighting=known[sighting],
                 accepted=accepted,
-                usability={photo: one.usability for photo, one in waiting.photos.items()},
+                measured=waiting.photos,
                 nearest=nearest.get(sighting, ()),
                 changes=tuple(changes.get(sighting, ())),
             )
         )
     return found
+
+
+def write_page(survey: Survey, ranked: Sequence[Ranked], path: Path, *, now: datetime) -> None:
+    """Write a page that holds its own pictures and needs no network."""
+
+    def picture(photo: str) -> bytes:
+        try:
+            return previews.picture(survey, photo, "small").read_bytes()
+        except (TriageError, OSError):
+            return b""  # a damaged original is the audit's to report
+
+    title = survey.settings.survey.title
+    page = queue_sheet(ranked, picture=picture, title=title, made_at=now)
+    path.write_text(page, encoding="utf-8")
 
 
 def count_waiting(survey: Survey, *, now: datetime, for_determiner: str = "") -> int:

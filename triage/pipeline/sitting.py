@@ -8,7 +8,7 @@ from itertools import count
 
 from triage.errors import UnknownError
 from triage.pipeline import queueing, undo
-from triage.pipeline.queueing import Ranked
+from triage.report.queue_sheet import Ranked
 from triage.store import actions, leases
 from triage.store.connection import Survey
 

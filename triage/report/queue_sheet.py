@@ -1,69 +1,127 @@
-"""The queue as one HTML page with its pictures, which needs nothing else."""
+"""The queue as rows, as a table, and as one HTML page that holds its own pictures."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import base64
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
+from triage.determinations import Accepted
+from triage.exports.tables import csv_bytes
 from triage.quality import Measurement
+from triage.review_queue import QueueEntry
+from triage.sightings import Sighting
+
+HEADINGS = (
+    *("position", "sighting", "score", "turn", "state"),
+    *("event_date", "locality", "decimal_latitude", "decimal_longitude"),
+    *("coordinate_uncertainty_in_meters", "suborder", "best_dorsal", "best_lateral", "best"),
+    *("photos", "nearest_sites", "reasons", "proposed_changes"),
+)
+"""The columns of the queue's table; ``determine --from`` passes them over."""
+RETIRED_HEADINGS = ("value", "sender_factor", "waiting_term")  # of tables written earlier
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SheetPhoto:
-    """One picture of the sheet with all that was measured on it.
+class Ranked:
+    """A place in the queue with what stands beside it; ``nearest`` are names, metres, reasons."""
 
-    ``data`` is a small JPEG in base64, empty when there is none.
-    """
-
-    photo: str
-    data: str = field(repr=False)
-    measurement: Measurement
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetEntry:
-    """One sighting of the sheet; ``nearest`` are exuviae sites with metres."""
-
-    position: int
-    sighting: str
-    score: float
-    event_date: str
-    place: str
-    uncertainty: float | None
-    nearest: tuple[tuple[str, float], ...]
-    reasons: tuple[str, ...]
-    changes: tuple[str, ...]
-    dorsal: SheetPhoto | None
-    lateral: SheetPhoto | None
-    others: tuple[SheetPhoto, ...]
+    entry: QueueEntry
+    sighting: Sighting
+    accepted: Accepted
+    measured: Mapping[str, Measurement]
+    nearest: tuple[tuple[str, float, str], ...]
+    changes: tuple[str, ...] = ()
 
     @property
-    def instead_of_dorsal(self) -> SheetPhoto | None:
-        """The best other photo, where there is no back view."""
-        return self.others[0] if self.dorsal is None and self.others else None
+    def place(self) -> str:
+        """Where it was, by name or else in degrees; empty where nothing is known."""
+        found = self.sighting
+        if found.locality or found.decimal_latitude is None:
+            return found.locality
+        return f"{found.decimal_latitude:.5f}, {found.decimal_longitude:.5f}"
+
+    def instead(self, view: str) -> str:
+        """What is shown large where this view is missing: the best other photo not shown yet."""
+        if getattr(self.entry, f"best_{view}"):
+            return ""
+        left = self._others()
+        if view == "lateral" and not self.entry.best_dorsal:
+            left = left[1:]
+        return left[0] if left else ""
 
     @property
-    def instead_of_lateral(self) -> SheetPhoto | None:
-        """The best other photo that does not stand for the back view already."""
-        if self.lateral is not None:
-            return None
-        left = self.others[1:] if self.instead_of_dorsal else self.others
-        return left[0] if left else None
-
-    @property
-    def further(self) -> tuple[SheetPhoto, ...]:
+    def further(self) -> list[str]:
         """What is shown small: everything that is not shown large."""
-        large = (self.instead_of_dorsal, self.instead_of_lateral)
-        return tuple(photo for photo in self.others if photo not in large)
+        large = (self.instead("dorsal"), self.instead("lateral"))
+        return [photo for photo in self._others() if photo not in large]
+
+    def _others(self) -> list[str]:
+        best = (self.entry.best_dorsal, self.entry.best_lateral)
+        return [one for one in self.sighting.photos if one not in best and one in self.measured]
 
 
-def queue_sheet(entries: Sequence[SheetEntry], *, title: str, made_at: datetime) -> str:
-    """Fill the page; every text is escaped, since names and places come from mail."""
+def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
+    """One row a sighting, Darwin Core terms where they exist, in the order of the queue."""
+    return [
+        {
+            "position": one.entry.position,
+            "sighting": one.sighting.identifier,
+            "score": one.entry.score,
+            "turn": one.entry.turn,
+            "state": one.sighting.state,
+            "event_date": one.sighting.event_date,
+            "locality": one.sighting.locality,
+            "decimal_latitude": one.sighting.decimal_latitude,
+            "decimal_longitude": one.sighting.decimal_longitude,
+            "coordinate_uncertainty_in_meters": one.sighting.coordinate_uncertainty_in_meters,
+            "suborder": one.sighting.suborder,
+            "best_dorsal": one.entry.best_dorsal,
+            "best_lateral": one.entry.best_lateral,
+            "best": one.entry.best,
+            "photos": list(one.sighting.photos),
+            "nearest_sites": [
+                {"locality": name, "distance": round(metres)} for name, metres, _ in one.nearest
+            ],
+            "reasons": list(one.entry.reasons),
+            "proposed_changes": list(one.changes),
+        }
+        for one in ranked
+    ]
+
+
+def queue_table(ranked: Sequence[Ranked]) -> bytes:
+    """The rows as CSV; lists become text separated by " | "."""
+    cells = ({key: _cell(value) for key, value in row.items()} for row in rows(ranked))
+    return csv_bytes(HEADINGS, cells)
+
+
+def _cell(value: Any) -> Any:
+    if not isinstance(value, list):
+        return value
+    return " | ".join(
+        f"{one['locality']} ({one['distance']} m)" if isinstance(one, dict) else str(one)
+        for one in value
+    )
+
+
+def queue_sheet(
+    ranked: Sequence[Ranked], *, picture: Callable[[str], bytes], title: str, made_at: datetime
+) -> str:
+    """Fill the page; every text is escaped, since names and places come from mail.
+
+    ``picture`` gives the small JPEG of a photo, nothing where it cannot be shown.
+    """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
         loader=PackageLoader("triage.report"), autoescape=True, undefined=StrictUndefined
     )
-    page = environment.get_template("queue.html")
-    return page.render(entries=entries, title=title, made_at=made_at.strftime("%Y-%m-%d %H:%M UTC"))
+    return environment.get_template("queue.html").render(
+        entries=ranked,
+        data=lambda photo: base64.b64encode(picture(photo)).decode("ascii"),
+        title=title,
+        made_at=made_at.strftime("%Y-%m-%d %H:%M UTC"),
+    )
