@@ -76,13 +76,18 @@ def fitted(rgb: Pixels, side: int) -> Pixels:
     return np.asarray(cv2.resize(rgb, (columns, rows), interpolation=how), dtype=np.uint8)
 
 
+def outcomes(file: Path, names: list[str], rgb: Pixels, *, threads: int) -> list[Any]:
+    """What a network says of one picture, by the names of its outcomes."""
+    return list(_session(file, threads).run(names, {"rgb": rgb[None]}))
+
+
 def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> InsectMaps:
     """Run the insect network on a picture whose sides are multiples of 32 px."""
     names = ["heat", "sides", "edges", "embedding", "answers", "alike"]
     names += ["classes", "classes looked"]
-    heat, sides, edges, embedding, answers, alike, classes, looked = _session(
-        model or shipped("insect"), threads
-    ).run(names, {"rgb": rgb[None]})
+    heat, sides, edges, embedding, answers, alike, classes, looked = outcomes(
+        model or shipped("insect"), names, rgb, threads=threads
+    )
     height, width = rgb.shape[:2]
     scale = np.array([width, height] * 4, dtype=np.float64)[:, None, None]
     return InsectMaps(
@@ -113,9 +118,7 @@ class ClassLook:
 
 def class_look(rgb: Pixels, *, threads: int) -> ClassLook:
     """Run the class network on a picture whose sides are multiples of 32 px."""
-    odonate, classes = _session(shipped("imagenet"), threads).run(
-        ["odonate", "classes"], {"rgb": rgb[None]}
-    )
+    odonate, classes = outcomes(shipped("imagenet"), ["odonate", "classes"], rgb, threads=threads)
     heat = odonate[0].sum(axis=0)
     strongest = np.sort(heat.ravel())[-4:]
     kinds = odonate[0].reshape(2, -1).sum(axis=1)

@@ -31,7 +31,7 @@ from triage.store import (
 )
 from triage.store.connection import Survey
 
-METHOD = "examination 6"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 7"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
 CRASHED = "reading the photo ended the program that read it"
 NOT_FOUND = "the kept file cannot be read"
