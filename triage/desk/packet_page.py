@@ -11,8 +11,8 @@ import base64
 import hashlib
 import json
 import re
-from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from triage.desk import determine, keys
 from triage.desk.wording import VIEWS, count, metres
@@ -47,39 +47,6 @@ _KEPT = """const kept = (place) => {
 const localStorage = kept("localStorage");
 const sessionStorage = kept("sessionStorage");
 """
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Measured:
-    box: tuple[float, float, float, float] | None
-    focus: float
-    insect_px: float
-    reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    photo: str
-    view: str
-    width: int
-    height: int
-    measured: _Measured | None
-    corrected: bool = False
-    file_name: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sighting:
-    """A sighting as the room's template takes it, blind: it has nothing else to show."""
-
-    identifier: str
-    event_date: str
-    frames: tuple[_Frame, ...]
-    blind: bool = True
-    time_source: str = ""
-    second_opinion: bool = False
-    words: tuple[str, ...] = ()
-    near: tuple[str, ...] = ()
 
 
 def page(packet: Packet) -> str:
@@ -132,28 +99,36 @@ def page(packet: Packet) -> str:
     )
 
 
-def _sighting(one: Shown) -> _Sighting:
-    return _Sighting(
-        identifier=one.key,
-        event_date=one.day,
-        frames=tuple(_frame(one.key, n, picture) for n, picture in enumerate(one.pictures, 1)),
-    )
+def _sighting(one: Shown) -> dict[str, Any]:
+    """A sighting as the room's template takes it, blind: it has nothing else to show."""
+    return {
+        "identifier": one.key,
+        "event_date": one.day,
+        "frames": [_frame(f"{one.key}-{n}", picture) for n, picture in enumerate(one.pictures, 1)],
+        "blind": True,
+        "time_source": "",
+        "second_opinion": False,
+        "words": (),
+        "near": (),
+    }
 
 
-def _frame(key: str, number: int, picture: Picture) -> _Frame:
-    measured = _Measured(
-        box=picture.box,
-        focus=picture.focus,
-        insect_px=picture.insect_px,
-        reasons=(f"insect {picture.insect_px:,.0f} pixels long", f"focus {picture.focus:.2f}"),
-    )
-    return _Frame(
-        photo=f"{key}-{number}",
-        view=picture.view,
-        width=picture.width,
-        height=picture.height,
-        measured=measured if picture.box is not None else None,
-    )
+def _frame(photo: str, picture: Picture) -> dict[str, Any]:
+    measured = {
+        "box": picture.box,
+        "focus": picture.focus,
+        "insect_px": picture.insect_px,
+        "reasons": (f"insect {picture.insect_px:,.0f} pixels long", f"focus {picture.focus:.2f}"),
+    }
+    return {
+        "photo": photo,
+        "view": picture.view,
+        "width": picture.width,
+        "height": picture.height,
+        "measured": measured if picture.box is not None else None,
+        "corrected": (),
+        "file_name": "",
+    }
 
 
 def bundle(start: tuple[str, ...]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from triage.checklist import Checklist, Likely, by_season_and_place, in_checklist_order
@@ -13,7 +13,7 @@ from triage.exuviae import ExuviaeLot, Site, TaxonFound, taxa_found
 from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, tables
 from triage.quality import Measurement
-from triage.sightings import SightingRow
+from triage.sightings import Facts, SightingRow, facts_of
 from triage.store import determinations as said
 from triage.store import evidence, messages, people, photos
 from triage.store import sightings as kept
@@ -61,23 +61,13 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WholeSighting:
+class WholeSighting(Facts):
     """One sighting with all that stands beside it; names and places are empty when ``blind``."""
 
     identifier: str
     blind: bool
     frames: tuple[Frame, ...]
-    dorsal: str
-    lateral: str
-    event_date: str
-    time_source: str
-    locality: str
-    decimal_latitude: float | None
-    decimal_longitude: float | None
-    uncertainty_metres: float | None
-    place_source: str
     habitat: str
-    suborder: str
     near: tuple[NearSite, ...]
     words: tuple[Words, ...]
     weather: tuple[str, ...]  # as the sender wrote it
@@ -114,20 +104,11 @@ def whole_sighting(
     in_order = in_checklist_order(checklist)
     numbers = {one.taxon.scientific_name: number for number, one in enumerate(in_order)}
     return WholeSighting(
+        **facts_of(_told(row, blind=blind, undated=undated)),
         identifier=row.identifier,
         blind=blind,
         frames=tuple(_frames(rows, shown, row, blind=blind)),
-        dorsal=row.best_dorsal,
-        lateral=row.best_lateral,
-        event_date="" if undated else row.event_date,
-        time_source="" if undated else row.time_source,
-        locality="" if blind else row.locality,
-        decimal_latitude=None if blind else row.decimal_latitude,
-        decimal_longitude=None if blind else row.decimal_longitude,
-        uncertainty_metres=None if blind else row.coordinate_uncertainty_in_meters,
-        place_source="" if blind else row.place_source,
         habitat=site.habitat if site and not blind else "",
-        suborder="" if blind else row.suborder,
         near=near,
         words=words,
         weather=tuple(dict.fromkeys(w for one in words for w in weather_told(one.text))),
@@ -136,6 +117,19 @@ def whole_sighting(
         second_opinion=bool(made) and not blind,
         said=len(made),
     )
+
+
+def _told(row: SightingRow, *, blind: bool, undated: bool) -> Facts:
+    """What of the facts is told."""
+    told: Facts = row
+    if blind:
+        told = Facts(
+            event_date=row.event_date,
+            time_source=row.time_source,
+            best_dorsal=row.best_dorsal,
+            best_lateral=row.best_lateral,
+        )
+    return replace(told, event_date="", time_source="") if undated else told
 
 
 def _names_to_offer(
