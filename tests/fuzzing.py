@@ -261,7 +261,7 @@ def read_survey_settings(content: bytes) -> None:
 
 def read_backup(content: bytes) -> None:
     """A zip that says it is a backup; nothing may be written beside the new folder."""
-    from triage.pipeline.backup import restore
+    from triage.store.backup_files import restore
 
     place = _folder() / "restored"
     with suppress(TriageError):

@@ -107,8 +107,7 @@ def test_a_report_killed_while_it_is_written_leaves_nothing_beside_the_next(
 
 
 def test_only_what_this_program_left_is_removed(walked: Path, tmp_path: Path):
-    from triage.pipeline import unfinished
-    from triage.store import notes
+    from triage.store import notes, unfinished
 
     mine = tmp_path / "photographs"
     mine.mkdir()

@@ -41,10 +41,10 @@ def restore(
     json: JsonOption = False,
 ) -> None:
     """Make a survey of a backup. Example: triage restore linnet.zip --survey linnet-again."""
-    from triage.pipeline import backup as stage
+    from triage.store.backup_files import restore as make_again
 
     with say.progress_bars() as progress:
-        outcome = stage.restore(source, survey, progress=progress)
+        outcome = make_again(source, survey, progress=progress)
     if json:
         say.as_json(outcome)
         return

@@ -11,7 +11,7 @@ from triage.exports import ExportContent
 from triage.exports import release as releasing
 from triage.exports.tables import csv_bytes
 from triage.matching import scheme_named
-from triage.pipeline import match, publish, standing, tables, unfinished
+from triage.pipeline import match, publish, standing, tables
 from triage.report import findings as finding
 from triage.report import losses, site_measures, tables_of_sites
 from triage.report.absences import effort_of
@@ -27,7 +27,7 @@ from triage.report.site_measures import MeasureCorrelation
 from triage.report.writing import ReportOutcome, write_report
 from triage.sightings import Sighting
 from triage.standards.cautions import cautions
-from triage.store import copies, evidence, messages, originals, photos, sightings
+from triage.store import copies, evidence, messages, originals, photos, sightings, unfinished
 from triage.store.connection import Survey
 
 CAUTIONS = cautions()

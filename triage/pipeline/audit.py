@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.exuviae import unresolved_references
-from triage.pipeline import backup, linking, proposals, publish, unfinished
+from triage.pipeline import backup, linking, proposals, publish
 from triage.pipeline.examine import method_key
 from triage.pipeline.overview import record_needs
 from triage.pipeline.progress import Progress, silent
@@ -21,6 +21,7 @@ from triage.store import (
     messages,
     originals,
     photos,
+    unfinished,
 )
 from triage.store.connection import DATABASE, SETTINGS, Survey
 

@@ -28,10 +28,18 @@ from triage.pipeline import (
     match,
     standing,
     tables,
-    unfinished,
 )
 from triage.sightings import Sighting
-from triage.store import evidence, messages, originals, packs, people, photographers, photos
+from triage.store import (
+    evidence,
+    messages,
+    originals,
+    packs,
+    people,
+    photographers,
+    photos,
+    unfinished,
+)
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
