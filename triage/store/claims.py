@@ -9,9 +9,7 @@ from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
 from triage.store import tallies
 from triage.store.connection import Survey
-from triage.store.rows import insert, record_of, select_in, values_of
-
-_LIVE = "(action_id is null or exists (select 1 from live_actions l where l.id = action_id))"
+from triage.store.rows import derived_or_holds, insert, record_of, select_in, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +71,7 @@ def of_photos(survey: Survey, photos: Iterable[str]) -> dict[str, Claims]:
     found = {photo: Claims() for photo in photos}
     query = (
         "select *, coalesce(action_id, 0) as said from {} where photo in (...)"
-        f" and {_LIVE} order by id"
+        f" and {derived_or_holds()} order by id"
     )
     for row in select_in(survey, query.format("time_claims"), found):
         found[row["photo"]].times.append((row["part_id"], record_of(TimeClaim, row)))

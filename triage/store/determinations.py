@@ -9,9 +9,6 @@ from triage.determinations import Determination
 from triage.store import rows
 from triage.store.connection import Survey
 
-# Each looked up by its number: a list of all would be made for every question.
-_LIVE = "exists (select 1 from live_actions l where l.id = action_id)"
-
 
 def add(survey: Survey, determination: Determination, *, person: int, action: int) -> None:
     """Append a determination; who made it is kept as a person."""
@@ -32,7 +29,7 @@ def of_sightings(
         _of(
             survey,
             "select d.*, p.code as identified_by from determinations d"
-            f" join people p on p.id = d.person_id where {_LIVE}",
+            f" join people p on p.id = d.person_id where {rows.holds()}",
             "d.sighting",
             sightings,
         ),
@@ -61,7 +58,9 @@ def add_state(survey: Survey, sighting: str, state: str, reason: str, *, action:
 
 def states(survey: Survey, sightings: Collection[str] | None = None) -> dict[str, tuple[str, str]]:
     """By sighting: the newest live state set by hand, with its reason."""
-    found = _of(survey, f"select * from sighting_states where {_LIVE}", "sighting", sightings)
+    found = _of(
+        survey, f"select * from sighting_states where {rows.holds()}", "sighting", sightings
+    )
     ordered = sorted(found, key=lambda row: row["id"])
     return {row["sighting"]: (row["state"], row["reason"]) for row in ordered}
 

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from triage.store import notes
 from triage.store.connection import Survey
-from triage.store.rows import select_in
+from triage.store.rows import derived_or_holds, select_in
 
 
 def mark_dirty(survey: Survey, photos: Iterable[str]) -> None:
@@ -96,9 +96,7 @@ def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
         survey,
         "select distinct p.photo from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where s.superseded_by is null"
-        " and (p.action_id is null"
-        " or exists (select 1 from live_actions l where l.id = p.action_id))"
-        " and p.photo in (...)",
+        f" and {derived_or_holds('p.action_id')} and p.photo in (...)",
         photos,
     )
     return {row["photo"] for row in rows}
@@ -109,8 +107,7 @@ def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     query = (
         "select s.identifier from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where p.photo in (...) and s.superseded_by is null"
-        " and (p.action_id is null"
-        " or exists (select 1 from live_actions l where l.id = p.action_id))"
+        f" and {derived_or_holds('p.action_id')}"
     )
     return {row[0] for row in select_in(survey, query, photos)}
 

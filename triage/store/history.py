@@ -14,7 +14,7 @@ from typing import Any
 
 from triage.store import actions
 from triage.store.connection import Survey
-from triage.store.rows import insert
+from triage.store.rows import holds, insert
 
 Values = Mapping[str, Any]
 
@@ -98,8 +98,7 @@ def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
     run = survey.connection.execute
     newest = run(
         "select row_after as found from row_history where table_name = ? and row_key = ?"
-        " and exists (select 1 from live_actions l where l.id = action_id)"
-        " order by id desc limit 1",
+        f" and {holds()} order by id desc limit 1",
         (table, key),
     ).fetchone()
     oldest = run(

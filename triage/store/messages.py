@@ -13,7 +13,7 @@ from triage.store import identifiers, people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.forgetting import FORGOTTEN
-from triage.store.rows import insert, record_of, select_in
+from triage.store.rows import holds, insert, record_of, select_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +168,7 @@ def _add_part(survey: Survey, message: int, part: Part, sha256: str) -> None:
 
 
 _PARTS = "select *, id as row, message_id as message from parts"
-_SELECT = """
+_SELECT = f"""
 select m.*, m.id as row, m.message_header as message_id, m.sender_id as sender,
        m.reference_headers as "references", p.name as sender_name,
        (select min(address) from addresses a where a.person_id = m.sender_id) as sender_address,
@@ -177,7 +177,7 @@ from messages m
 left join people p on p.id = m.sender_id
 left join message_states h on h.id = (
     select max(id) from message_states t where t.message_id = m.id and
-        exists (select 1 from live_actions l where l.id = t.action_id))
+        {holds("t.action_id")})
 """
 
 

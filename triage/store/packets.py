@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from triage.packets import Asked
 from triage.store.connection import Survey
-from triage.store.rows import insert
+from triage.store.rows import holds, insert
 
 
 def add(
@@ -49,7 +49,7 @@ def answered(survey: Survey, one: Asked) -> dict[str, int]:
     """By what was answered (its digest): the action that recorded it and still holds."""
     rows = survey.connection.execute(
         "select statement, action_id from packet_answers where packet = ? and number = ?"
-        " and exists (select 1 from live_actions l where l.id = action_id) order by id",
+        f" and {holds()} order by id",
         (one.packet, one.number),
     )
     return {row["statement"]: row["action_id"] for row in rows}
@@ -65,7 +65,7 @@ def actions_naming(survey: Survey, sighting: str, *, after: int) -> set[int]:
     """Actions later than this one that hold and determined the sighting."""
     rows = survey.connection.execute(
         "select distinct action_id from determinations where sighting = ? and action_id > ?"
-        " and exists (select 1 from live_actions l where l.id = action_id)",
+        f" and {holds()}",
         (sighting, after),
     )
     return {row[0] for row in rows}

@@ -18,7 +18,7 @@ from triage.store import joins
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import insert, select_in, values_of
+from triage.store.rows import derived_or_holds, holds, insert, select_in, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,8 +120,8 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
     for row in survey.connection.execute(
         "select c.*, m.sent_at, m.received_at, a.at as noted_at from consents c"
         " left join messages m on m.id = c.message_id"
-        " left join actions a on a.id = c.action_id where c.action_id is null"
-        " or exists (select 1 from live_actions l where l.id = c.action_id) order by c.id"
+        " left join actions a on a.id = c.action_id"
+        f" where {derived_or_holds('c.action_id')} order by c.id"
     ):
         one = Said(
             publish=row["publish"],
@@ -134,10 +134,7 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
         said.setdefault(row["person_id"], []).append(one)
     seen = {
         row[0]
-        for row in survey.connection.execute(
-            "select person_id from consents_seen"
-            " where exists (select 1 from live_actions l where l.id = action_id)"
-        )
+        for row in survey.connection.execute(f"select person_id from consents_seen where {holds()}")
     }
     return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}
 

@@ -71,6 +71,16 @@ def record_of_json(kind: type[Record], text: str) -> Record:
     return kind(**found)
 
 
+def holds(action: str = "action_id") -> str:
+    """The condition that the action of a column was not taken back; looked up row by row."""
+    return f"exists (select 1 from live_actions l where l.id = {action})"
+
+
+def derived_or_holds(action: str = "action_id") -> str:
+    """The condition that a row was computed, or that its action was not taken back."""
+    return f"({action} is null or {holds(action)})"
+
+
 def insert(survey: Survey, table: str, values: Mapping[str, Any], *, replace: bool = False) -> int:
     """Add one row and return its number; with ``replace`` in place of one with the same key."""
     verb = "insert or replace" if replace else "insert"

@@ -167,7 +167,7 @@ def _one_step_before(survey: Survey, sightings: Collection[str]) -> dict[str, li
     found: dict[str, list[str]] = {}
     query = (
         "select x.old, x.new from sighting_succession x"
-        " where exists (select 1 from live_actions l where l.id = x.action_id) and x.new in (...)"
+        f" where {records.holds('x.action_id')} and x.new in (...)"
     )
     for row in records.select_in(survey, query, sightings):
         found.setdefault(row["new"], []).append(row["old"])
@@ -279,8 +279,7 @@ def _with_members(survey: Survey, found: Iterable[sqlite3.Row]) -> list[Sighting
     for row in records.select_in(
         survey,
         "select * from sighting_photos where sighting_id in (...) and"
-        " (action_id is null or exists (select 1 from live_actions l where l.id = action_id))"
-        " order by sighting_id, position",
+        f" {records.derived_or_holds()} order by sighting_id, position",
         members,
     ):
         members[row["sighting_id"]].append((row["photo"], row["animal"]))

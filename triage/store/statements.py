@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import insert
+from triage.store.rows import holds, insert
 
 
 def add(survey: Survey, digest: str, subjects: Iterable[str], *, stands: str, action: int) -> None:
@@ -19,8 +19,7 @@ def newest(survey: Survey, digest: str) -> tuple[int, str] | None:
     """The newest action that holds and said this, with how things stood once it was said."""
     row = survey.connection.execute(
         "select action_id, stands from statements where digest = ?"
-        " and exists (select 1 from live_actions l where l.id = action_id)"
-        " order by action_id desc limit 1",
+        f" and {holds()} order by action_id desc limit 1",
         (digest,),
     ).fetchone()
     return (row["action_id"], row["stands"]) if row is not None else None
@@ -37,8 +36,7 @@ def spoken_of_since(survey: Survey, action: int) -> bool:
     row = survey.connection.execute(
         "select 1 from statement_subjects mine join statement_subjects later"
         " on later.subject = mine.subject and later.action_id > mine.action_id"
-        " where mine.action_id = ?"
-        " and exists (select 1 from live_actions l where l.id = later.action_id) limit 1",
+        f" where mine.action_id = ? and {holds('later.action_id')} limit 1",
         (action,),
     ).fetchone()
     return row is not None
