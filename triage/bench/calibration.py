@@ -15,10 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.bench.running import seconds_of
 from triage.checklist import Checklist, Taxon
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exuviae import ExuviaeLot, Site, Visit
-from triage.matching import MatchingSettings, default_kernels, match_sightings
+from triage.matching import Match, MatchingSettings, default_kernels, match_sightings
 from triage.sightings import Sighting
 
 BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0)
@@ -84,6 +85,25 @@ class _Land:
     plenty: NDArray[np.float64]  # water, taxon
 
 
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A land with what is known of it, and the water that each sighting came from."""
+
+    land: _Land
+    origin: NDArray[np.intp]
+    sightings: list[Sighting]
+    sites: list[Site]
+    visits: list[Visit]
+    lots: list[ExuviaeLot]
+    checklist: Checklist
+
+    def rows(self, settings: MatchingSettings) -> Iterator[Match]:
+        """Everything matched."""
+        yield from match_sightings(
+            self.sightings, self.sites, self.visits, self.lots, self.checklist, settings=settings
+        )
+
+
 def calibrate(
     truth: Truth,
     *,
@@ -106,36 +126,21 @@ def calibrate(
     animals : float
         Mean number of sightings of each taxon from a water that has it.
     """
-    random = np.random.default_rng(seed)
-    land = _land(random, known, unknown * truth.unknown_waters, half_side)
-    origin, taxon, seen, circle = _animals(random, land, kernel, truth, half_side, animals)
-    sites = _sites(land)
-    visits, lots = _searches(random, land)
-    suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
-    checklist = Checklist(
-        [
-            Taxon(
-                scientific_name=f"Lestes {name}", rank="species", suborder=suborder, season=SEASON
-            )
-            for name in TAXA
-        ]
-    )
-    sightings = _sightings(taxon, seen, circle)
+    made = _made(truth, kernel, known, unknown, half_side, animals, seed)
     settings = MatchingSettings(
         unknown_sites_per_square_kilometre=unknown, least_share=1e-3, most_sites=50
     )
-    rows = match_sightings(sightings, sites, visits, lots, checklist, settings=settings)
     judged = [
         (
             not row.location_id,
             row.share,
             row.share_low,
             row.share_high,
-            row.location_id == (str(home) if land.known[home] else ""),
+            row.location_id == (str(home) if made.land.known[home] else ""),
             home,
         )
-        for row in rows
-        for home in [int(origin[int(row.sighting)])]
+        for row in made.rows(settings)
+        for home in [int(made.origin[int(row.sighting)])]
     ]
     return list(_bins(truth.name, np.array(judged, dtype=np.float64)))
 
@@ -149,6 +154,53 @@ def of_all_scenarios(kernel: str, *, known: float, unknown: float, half_side: fl
             truth, kernel=kernel, known=known, unknown=unknown, half_side=half_side
         )
     ]
+
+
+def cost(sightings: int, sites: int, *, side_kilometres: float = 150.0) -> str:
+    """How long it takes to match about so many sightings with about so many sites of a square.
+
+    The sightings are those of its middle; seconds are of processor time.
+    """
+    of_water = len(TAXA) * 0.45  # sightings, the mean presence of a taxon being 0.45
+    animals = sightings / (of_water * sites / 4)
+    known = sites / side_kilometres**2
+    made = _made(SCENARIOS[0], "Zygoptera", known, 0.0, 500 * side_kilometres, animals, 1)
+    rows: list[Match] = []
+    seconds = seconds_of(lambda: rows.extend(made.rows(MatchingSettings())))
+    count = len(made.sightings)
+    return (
+        f"{count:,} sightings, {len(made.sites):,} sites: {len(rows):,} rows in {seconds:.1f} s of"
+        f" one core ({count / seconds:,.0f} sightings a second)"
+    )
+
+
+def _made(
+    truth: Truth,
+    kernel: str,
+    known: float,
+    unknown: float,
+    half_side: float,
+    animals: float,
+    seed: int,
+) -> _Made:
+    random = np.random.default_rng(seed)
+    land = _land(random, known, unknown * truth.unknown_waters, half_side)
+    origin, taxon, seen, circle = _animals(random, land, kernel, truth, half_side, animals)
+    visits, lots = _searches(random, land)
+    suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
+    taxa = [
+        Taxon(scientific_name=f"Lestes {name}", rank="species", suborder=suborder, season=SEASON)
+        for name in TAXA
+    ]
+    return _Made(
+        land=land,
+        origin=origin,
+        sightings=_sightings(taxon, seen, circle),
+        sites=_sites(land),
+        visits=visits,
+        lots=lots,
+        checklist=Checklist(taxa),
+    )
 
 
 def _land(random: np.random.Generator, known: float, unknown: float, half_side: float) -> _Land:

@@ -116,20 +116,14 @@ def match_(
     sites: Annotated[int, typer.Option(min=1)] = 2_000,
 ) -> None:
     """How often stated shares are right on known lands. Example: triage bench match."""
-    if not cost:
-        from triage.bench import calibration
+    from triage.bench import calibration
 
-        for kernel, land in calibration.LANDS.items():
-            say.line(f"{kernel}:")
-            say.lines(calibration.lines(calibration.of_all_scenarios(kernel, **land)))
+    if cost:
+        say.line(calibration.cost(sightings, sites))
         return
-    from triage.bench.match import bench as measure
-
-    found = measure(sightings, sites)
-    say.line(
-        f"{found.sightings} sightings, {found.sites} sites: {found.rows} rows in"
-        f" {found.seconds:.1f} s of one core ({found.sightings_per_second:.0f} sightings a second)"
-    )
+    for kernel, land in calibration.LANDS.items():
+        say.line(f"{kernel}:")
+        say.lines(calibration.lines(calibration.of_all_scenarios(kernel, **land)))
 
 
 @bench.command("intervals")

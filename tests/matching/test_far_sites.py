@@ -1,18 +1,10 @@
-"""The timing of matching runs, and its work grows with the sightings, not with all pairs."""
+"""The work of matching grows with the sightings, not with all pairs."""
 
 import numpy as np
 
-from triage.bench.match import bench
 from triage.exuviae import Site
 from triage.matching import MatchingSettings
 from triage.matching.places import SitePlaces
-
-
-def test_the_bench_gives_its_figures():
-    figures = bench(300, 40, side_kilometres=30.0)
-    assert (figures.sightings, figures.sites) == (300, 40)
-    assert figures.rows >= 300
-    assert figures.seconds > 0
 
 
 def test_far_sites_cost_no_pairs():
