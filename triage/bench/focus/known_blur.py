@@ -9,6 +9,7 @@ photo nearly every measure is perfect.
 from __future__ import annotations
 
 import time
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -46,9 +47,8 @@ CONDITIONS: dict[Condition, tuple[float, int]] = {  # standard deviation of nois
 class Ranking:
     """How one measure ranks known blur: Spearman's rho, and its processor time.
 
-    ``pooled`` is over all photos and families; ``families`` within each family, also pooled over
-    photos; ``within`` is the mean over photos for Gaussian blur; ``interval`` holds the 2.5 and
-    97.5 percent points of ``pooled`` over photos drawn anew.
+    ``pooled`` is over all photos and families; ``interval`` holds the 2.5 and 97.5 percent points
+    of it over photos drawn anew.
     """
 
     measure: str
@@ -56,8 +56,6 @@ class Ranking:
     photos: int
     pooled: float
     interval: tuple[float, float]
-    families: dict[Family, float]
-    within: float
     ms_per_megapixel: float
 
 
@@ -65,11 +63,12 @@ def bench_focus(
     folder: Path,
     *,
     conditions: Sequence[Condition] = ("clean", "noise 3, JPEG 85"),
-    measures: dict[str, Measure] | None = None,
     most: int = 200,
     seed: int = 0,
 ) -> list[Ranking]:
-    """Rank known blur on every photo of a folder.
+    """Rank known blur on every photo of a folder, by our focus and by three usual measures.
+
+    Photos that focus was fitted on are measured by what was fitted without their fold.
 
     Parameters
     ----------
@@ -77,9 +76,6 @@ def bench_focus(
         Searched to the bottom; files that are no readable photos are passed over.
     conditions : sequence of Condition
         What happens to the photos after the blur.
-    measures : dict of str to callable, optional
-        Our focus and three usual measures unless given. Photos that focus was fitted on are
-        measured by what was fitted without their fold.
     most : int
         Photos used at most, evenly spread over the sorted names.
     seed : int
@@ -96,22 +92,17 @@ def bench_focus(
         If the folder holds fewer than two readable photos.
     """
     photos = list(_photos_of(folder, most))
-
-    def measures_for(fold: int | None) -> dict[str, Measure]:
-        return measures or _ours_and_usual(fold)
-
-    names = list(measures_for(None))
     if len(photos) < 2:
         raise SourceError(
             "holds fewer than two readable photos",
             failing=str(folder),
             next_step="Give a folder of photographs.",
         )
-    truth, families = _truth()
+    truth = np.array([equivalent_sigma(family, amount) for family, amount in KNOWN_BLURS])
     rankings = []
     for condition in conditions:
-        scores = {name: np.empty((len(photos), len(KNOWN_BLURS))) for name in names}
-        seconds = dict.fromkeys(names, 0.0)
+        scores: dict[str, list[list[float]]] = defaultdict(list)
+        seconds: dict[str, float] = defaultdict(float)
         pixels = 0
         for row, (photo, fold) in enumerate(photos):
             random = np.random.default_rng((seed, row))
@@ -120,30 +111,22 @@ def bench_focus(
                 for family, amount in KNOWN_BLURS
             ]
             pixels += sum(one.size for one in altered)
-            for name, measure in measures_for(
-                fold
-            ).items():  # in turn, so that none finds another's memory
+            # In turn, so that none finds another's memory.
+            for name, measure in _ours_and_usual(fold).items():
                 start = time.process_time()
-                scores[name][row] = [measure(one) for one in altered]
+                scores[name].append([measure(one) for one in altered])
                 seconds[name] += time.process_time() - start
-        for name in names:
-            rankings.append(
-                Ranking(
-                    measure=name,
-                    condition=condition,
-                    photos=len(photos),
-                    pooled=_pooled(scores[name], truth),
-                    interval=_interval(scores[name], truth, seed=seed),
-                    families={
-                        family: _pooled(
-                            scores[name][:, families == family], truth[families == family]
-                        )
-                        for family in ("gaussian", "motion", "disc")
-                    },
-                    within=_within(scores[name], truth, families),
-                    ms_per_megapixel=1e9 * seconds[name] / pixels,
-                )
+        rankings += [
+            Ranking(
+                measure=name,
+                condition=condition,
+                photos=len(photos),
+                pooled=_pooled(np.array(scored), truth),
+                interval=_interval(np.array(scored), truth, seed=seed),
+                ms_per_megapixel=1e9 * seconds[name] / pixels,
             )
+            for name, scored in scores.items()
+        ]
     return rankings
 
 
@@ -278,11 +261,6 @@ def _photos_of(folder: Path, most: int) -> Iterator[tuple[Grey, int | None]]:
             yield grey, fold_of(content)
 
 
-def _truth() -> tuple[npt.NDArray[np.float64], npt.NDArray[Any]]:
-    truth = np.array([equivalent_sigma(family, amount) for family, amount in KNOWN_BLURS])
-    return truth, np.array([family for family, _ in KNOWN_BLURS])
-
-
 def _pooled(scores: npt.NDArray[np.float64], truth: npt.NDArray[np.float64]) -> float:
     from scipy.stats import spearmanr
 
@@ -298,16 +276,6 @@ def _interval(
     ]
     low, high = np.percentile(drawn, (2.5, 97.5))
     return float(low), float(high)
-
-
-def _within(
-    scores: npt.NDArray[np.float64], truth: npt.NDArray[np.float64], families: npt.NDArray[Any]
-) -> float:
-    gaussian = families == "gaussian"
-    each = [
-        _pooled(row[None, gaussian], truth[gaussian]) for row in scores if np.ptp(row[gaussian])
-    ]
-    return float(np.mean(each)) if each else 0.0
 
 
 def _plain(values: Any) -> npt.NDArray[np.float32]:
