@@ -124,10 +124,10 @@ def test_a_backup_that_cannot_be_written_leaves_the_older_one(
     backup.back_up(survey, target, now=NOW)
     older = target.read_bytes()
 
-    def full(*_: object) -> None:
+    def full(*_: object, **options: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(backup, "_write", full)
+    monkeypatch.setattr(backup_files, "write", full)
     with pytest.raises(SourceError, match="No space left"):
         backup.back_up(survey, target, now=NOW)
     assert target.read_bytes() == older
