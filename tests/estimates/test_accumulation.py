@@ -19,12 +19,11 @@ from triage.estimates.accumulation import (
     accumulation_errors,
     coverage,
     coverage_with_interval,
-    estimated_hill_number,
     expected_taxa,
-    hill_number,
     size_of_coverage,
     sized,
 )
+from triage.estimates.hill_numbers import estimated_hill_number, hill_number
 
 
 def rarefied(counts, individuals):

@@ -13,9 +13,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from triage.estimates import interval
 from triage.estimates.association import nearness_test
 from triage.estimates.biotic_index import biotic_index, rank_correlation
-from triage.estimates.interval import log_normal, resampled_error, resampled_rows, wilson
+from triage.estimates.interval import error_of_draws, log_normal, times_drawn, wilson
 from triage.estimates.season import em50, season_of, unwrapped
 from triage.estimates.similarity import compare_lists
 
@@ -55,15 +56,22 @@ def test_an_interval_that_would_close_on_its_estimate_is_none(variance):
 
 def test_resampling_of_a_mean_agrees_with_its_standard_error():
     samples = np.random.default_rng(3).random((200, 1)) < 0.3
-    drawn = resampled_rows(samples, seed=1, rounds=999)
-    error = resampled_error(lambda m: float(m.mean()), drawn)
+    means = [times @ samples / 200 for times in times_drawn(200, seed=1, rounds=999)]
+    error = error_of_draws(np.concatenate(means))
     expected = math.sqrt(samples.mean() * (1 - samples.mean()) / 200)
-    assert float(error) == pytest.approx(expected, rel=0.1)
+    assert float(error[0]) == pytest.approx(expected, rel=0.1)
 
 
 def test_one_sample_cannot_be_resampled():
-    drawn = resampled_rows(np.ones((1, 2)), seed=1, rounds=99)
-    assert np.isnan(resampled_error(lambda m: float(m.mean()), drawn)).all()
+    assert list(times_drawn(1, seed=1, rounds=99)) == []
+    assert np.isnan(error_of_draws(np.empty((0, 2)))).tolist() == [True, True]
+
+
+def test_samples_are_drawn_alike_in_one_portion_or_in_several(monkeypatch):
+    (whole,) = times_drawn(7, seed=1, rounds=20)
+    monkeypatch.setattr(interval, "_MOST_DRAWN", 7 * 6)
+    assert np.concatenate(list(times_drawn(7, seed=1, rounds=20))).tolist() == whole.tolist()
+    assert whole.sum(1).tolist() == [7] * 20
 
 
 def test_jaccard_and_sorensen_of_the_dune_sites():

@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from triage.bench.intervals import bench, community, lines
-from triage.estimates import richness
+from triage.estimates import hill_numbers, richness
 from triage.estimates.held import HELD, LEAST_HELD, labelled
 from triage.estimates.interval import Estimate
-from triage.estimates.visits import coverage_of, diversity_of, richness_of
+from triage.estimates.visits import coverage_of, diversity_of, frequency, richness_of
 
 MATRIX = np.array([[3, 0, 1], [2, 1, 0], [5, 0, 0], [0, 2, 0], [1, 1, 0], [4, 0, 0]])
 
@@ -104,3 +104,45 @@ def test_order_zero_is_chao2_with_its_own_interval():
     zero = diversity_of(MATRIX, coverage=0.5, seed=1, rounds=20)[0].estimated
     chao = richness_of(MATRIX, seed=1, rounds=20)["Chao2, small-sample"]
     assert (zero.value, zero.low, zero.high) == (chao.value, chao.low, chao.high)
+
+
+@given(st.lists(st.lists(st.integers(0, 12), min_size=4, max_size=4), min_size=1, max_size=6))
+def test_many_samples_at_once_are_estimated_as_each_alone(drawn):
+    drawn, n = [[3, *row] for row in drawn], 12
+    rows = np.array(drawn)
+    together = np.column_stack(
+        [
+            richness.chao_values(rows, n, variant="small-sample"),
+            richness.ace_values(rows),
+            richness.jackknife_2_values(rows, n),
+            richness.bootstrap_values(rows, n),
+            hill_numbers.hill_numbers(rows, n, 7),
+            hill_numbers.estimated_hill_numbers(rows, n, n),
+        ]
+    )
+    alone = [
+        [
+            richness.chao2(row, n).value,
+            richness.ace(row).value,
+            richness.jackknife(row, n, order=2).value,
+            richness.bootstrap(row, n).value,
+            *(hill_numbers.hill_number(row, n, order=q, size=7) for q in (0, 1, 2)),
+            *(hill_numbers.estimated_hill_number(row, n, order=q) for q in (0, 1, 2)),
+        ]
+        for row in drawn
+    ]
+    assert together == pytest.approx(np.array(alone), nan_ok=True)
+
+
+def test_the_errors_of_richness_are_those_of_visits_drawn_one_by_one():
+    counts = np.random.default_rng(5).poisson(0.15, (9, 12))
+    random, ices, chaos = np.random.default_rng(1), [], []
+    for _ in range(60):
+        again = counts[random.integers(0, 9, 9)]
+        found = frequency(again)
+        rare = int((again[:, (found > 0) & (found <= richness.RARE)] > 0).any(1).sum())
+        ices.append(richness.ice(found, 9, samples_with_rare=rare).value)
+        chaos.append(richness.chao1(again.sum(0)).value)
+    made = richness_of(counts, seed=1, rounds=60)
+    assert made["ICE"].standard_error == pytest.approx(np.std(ices, ddof=1))
+    assert made["Chao1, small-sample"].standard_error == pytest.approx(np.std(chaos, ddof=1))

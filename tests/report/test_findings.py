@@ -11,9 +11,10 @@ from report_making import FAST, content, material, measurements
 
 from triage.checklist import Checklist
 from triage.estimates import richness
-from triage.estimates.accumulation import accumulation, coverage, hill_number
+from triage.estimates.accumulation import accumulation, coverage
 from triage.estimates.agreement import agreement_at
 from triage.estimates.biotic_index import rank_correlation
+from triage.estimates.hill_numbers import hill_number
 from triage.estimates.season import em50, season_of
 from triage.estimates.similarity import compare_lists
 from triage.exports import ExportContent, SurveyMetadata

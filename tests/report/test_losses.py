@@ -37,14 +37,15 @@ def test_messages_that_wait_or_were_set_aside_are_counted():
 )
 def test_a_photo_in_no_sighting_has_one_reason(measured, copy, reason):
     found = losses.photo_losses(
-        {"p": measured}, used=(), copies=("p",) if copy else (), least_odonate=0.5
+        {"p": measured}, total=1, copies=("p",) if copy else (), least_odonate=0.5
     )
     assert counts(found) == {reason: 1}
 
 
 def test_a_photo_that_is_used_is_not_lost():
-    found = losses.photo_losses({"p": None}, used=("p",), copies=(), least_odonate=0.5)
+    found = losses.photo_losses({}, total=1, copies=(), least_odonate=0.5)
     assert counts(found) == {}
+    assert {one.total for one in found} == {1}
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -94,6 +95,18 @@ def metres_between(one: Located, other: Located) -> float | None:
         other.decimal_latitude,
         other.decimal_longitude,
     )
+
+
+def metres_of_pairs(pairs: Sequence[tuple[Located, Located]]) -> list[float | None]:
+    """:func:`metres_between` of each pair, in one call: many times as fast."""
+    places = np.array(
+        [
+            (one.decimal_latitude, one.decimal_longitude, to.decimal_latitude, to.decimal_longitude)
+            for one, to in pairs
+        ],
+        dtype=np.float64,  # None becomes NaN
+    ).reshape(-1, 4)
+    return [None if math.isnan(metres) else metres for metres in distances(*places.T).tolist()]
 
 
 def distances(

@@ -1,9 +1,10 @@
-"""Estimate coverage, taxa and Hill numbers at any size of the sample.
+"""Estimate coverage and numbers of taxa at any size of the sample.
 
 One set of formulas serves both kinds of data (Chao et al. 2014): individuals by taxon, where a
 sample of size m holds m individuals, and, with ``samples`` given, the samples (visits) in which
 each taxon was found, where it holds m visits. ``n`` is the size of the whole, ``f_k`` the number
-of taxa counted k times.
+of taxa counted k times. What takes ``rows`` works on many samples of one size at once: int64
+arrays of shape (samples, taxa), zeros for taxa that a sample has not.
 
 References
 ----------
@@ -16,20 +17,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from triage.estimates.interval import (
-    Estimate,
-    normal,
-    resampled_error,
-    wilson,
-)
-from triage.estimates.richness import chao1, chao2, positive
-
-Order = Literal[0, 1, 2]
+from triage.estimates.interval import Estimate, error_of_draws, normal, wilson
+from triage.estimates.richness import chao1, chao2, chao_values, positive
 
 
 def coverage(counts: ArrayLike, samples: int | None = None, *, size: int | None = None) -> float:
@@ -60,7 +53,7 @@ def coverage(counts: ArrayLike, samples: int | None = None, *, size: int | None 
     >>> round(coverage([3, 2, 1], 4), 3)
     0.9
     """
-    kept, n = _sample(counts, samples)
+    kept, n = sample_of(counts, samples)
     m = n if size is None else size
     if m < 0:
         raise ValueError("a sample has no negative size")
@@ -68,9 +61,9 @@ def coverage(counts: ArrayLike, samples: int | None = None, *, size: int | None 
     if total == 0 or (samples is not None and samples < 2):
         return math.nan
     if m < n:
-        missing = _log_choose(n - kept, m) - _log_choose(n - 1, m)
+        missing = log_choose(n - kept, m) - log_choose(n - 1, m)
         return float(1 - (kept / total * np.exp(missing)).sum())
-    f1, stays = _singles(kept, n)
+    f1, stays = singles(kept, n)
     return float(1 - f1 / total * stays ** (m - n + 1))
 
 
@@ -95,7 +88,7 @@ def coverage_with_interval(frequencies: ArrayLike, samples: int) -> Estimate:
     Esty, W. W. (1983) A normal limit law for a nonparametric estimator of the coverage of a random
     sample. Ann. Stat. 11: 905-912. doi 10.1214/aos/1176346256
     """
-    kept, _ = _sample(frequencies, samples)
+    kept, _ = sample_of(frequencies, samples)
     value, total = coverage(kept, samples), int(kept.sum())
     name = "coverage by samples, Esty"
     if value != value:
@@ -129,18 +122,28 @@ def expected_taxa(counts: ArrayLike, samples: int | None = None, *, size: int) -
     Hurlbert, S. H. (1971) Ecology 52: 577-586. doi 10.2307/1934145; Ugland, K. I., Gray, J. S. &
     Ellingsen, K. E. (2003) J. Anim. Ecol. 72: 888-897. doi 10.1046/j.1365-2656.2003.00748.x
     """
-    kept, n = _sample(counts, samples)
+    kept, n = sample_of(counts, samples)
     if size < 0:
         raise ValueError("a sample has no negative size")
     if not len(kept):
         return 0.0  # as in a resample of visits none of which found a taxon
+    return float(expected_of_rows(kept[None], samples, n, size)[0])
+
+
+def expected_of_rows(
+    rows: NDArray[np.int64], samples: int | None, n: int, size: int
+) -> NDArray[np.float64]:
+    """:func:`expected_taxa` of each row, all samples of n."""
     if size <= n:
-        return float((1 - np.exp(_log_choose(n - kept, size) - _log_choose(n, size))).sum())
-    f1, unseen = int((kept == 1).sum()), _chao(kept, samples).value - len(kept)
-    if unseen <= 0 or f1 == 0:
-        return float(len(kept))
-    stays = 1 - f1 / (n * unseen + f1)
-    return float(len(kept) + unseen * (1 - stays ** (size - n)))
+        number, where = np.unique(rows, return_inverse=True)
+        found = 1 - np.exp(log_choose(n - number, size) - log_choose(n, size))
+        return np.asarray(found[where.reshape(rows.shape)].sum(1))
+    observed, f1 = (rows > 0).sum(1), (rows == 1).sum(1)
+    unseen = chao_of_rows(rows, samples) - observed
+    lacking = (unseen > 0) & (f1 > 0)
+    stays = 1 - f1 / np.where(lacking, n * unseen + f1, 1.0)
+    larger = observed + unseen * (1 - stays ** (size - n))
+    return np.asarray(np.where(lacking, larger, observed))
 
 
 def accumulation(
@@ -169,13 +172,13 @@ def accumulation_errors(
     ----------
     Colwell, R. K. et al. (2012) J. Plant Ecol. 5: 3-21. doi 10.1093/jpe/rtr044, equation 5
     """
-    kept, n = _sample(frequencies, samples)
+    kept, n = sample_of(frequencies, samples)
     whole = _chao(kept, samples).value
 
     def error(size: int) -> float:
         if size > n or not whole:
             return math.nan
-        found = 1 - np.exp(_log_choose(n - kept, size) - _log_choose(n, size))
+        found = 1 - np.exp(log_choose(n - kept, size) - log_choose(n, size))
         return math.sqrt(max(float((found**2).sum() - found.sum() ** 2 / whole), 0.0))
 
     return np.array([error(int(size)) for size in sizes])
@@ -206,15 +209,14 @@ def sized(
     ValueError
         As :func:`coverage` does.
     """
-    kept, n = _sample(counts, samples)
+    kept, n = sample_of(counts, samples)
     values = [expected_taxa(kept, samples, size=size) for size in sizes]
     kinds = ["rarefaction" if size <= n else "extrapolation" for size in sizes]
     if not len(kept):
         return [Estimate(value=v, variant=k) for v, k in zip(values, kinds, strict=True)]
-    errors = resampled_error(
-        lambda drawn: [expected_taxa(drawn, samples, size=size) for size in sizes],
-        draws_of_community(kept, samples, seed=seed, rounds=rounds),
-    )
+    drawn = draws_of_community(kept, samples, seed=seed, rounds=rounds)
+    expected = [expected_of_rows(drawn, samples, n, size) for size in sizes]
+    errors = error_of_draws(np.column_stack(expected))
     if samples is not None:
         published = accumulation_errors(kept, samples, sizes)
         errors = np.where(np.isnan(published), errors, published)
@@ -232,7 +234,7 @@ def draws_of_community(
     Observed taxa with their shares lowered by the missing coverage, and Chao's unseen ones with
     equal parts of it (Chao et al. 2014, appendix G).
     """
-    kept, n = _sample(counts, samples)
+    kept, n = sample_of(counts, samples)
     total = kept.sum() / n  # 1, or taxa per sample
     missing = 1 - coverage(kept, samples)
     unseen = math.ceil(_chao(kept, samples).value - len(kept))
@@ -247,87 +249,6 @@ def draws_of_community(
     return random.binomial(n, np.minimum(share, 1.0), size=(rounds, len(share)))
 
 
-def hill_number(
-    counts: ArrayLike, samples: int | None = None, *, order: Order, size: int | None = None
-) -> float:
-    """Effective number of taxa of a sample of a size up to the whole, as observed.
-
-    Parameters
-    ----------
-    order : {0, 1, 2}
-        0 counts all taxa alike, 1 by how common they are (exp of Shannon's entropy), 2 mostly the
-        dominant ones (inverse of Simpson's concentration).
-    size : int, optional
-        Rarefied to this size; the whole when left out. The others are those of :func:`coverage`.
-
-    Returns
-    -------
-    float
-        At least 1 where anything was found, else 0.
-
-    Raises
-    ------
-    ValueError
-        A size of 0 or beyond the whole, or as :func:`coverage` does.
-    """
-    kept, n = _sample(counts, samples)
-    m = n if size is None else size
-    if not 0 < m <= max(n, 1):
-        raise ValueError("Hill numbers are rarefied to a size from 1 to the whole")
-    if not len(kept):
-        return 0.0
-    if order == 0:
-        return expected_taxa(kept, samples, size=m)
-    times = np.arange(1, min(m, int(kept.max())) + 1)
-    # Expected number of taxa that a sample of size m counts k times: hypergeometric.
-    logs = (
-        _log_choose(kept[:, None], times)
-        + _log_choose(n - kept[:, None], m - times)
-        - _log_choose(n, m)
-    )
-    expected = np.exp(logs).sum(axis=0)
-    share = times / (m * kept.sum() / n)
-    if order == 2:
-        return float(1 / (share**2 * expected).sum())
-    return float(np.exp(-(share * np.log(share) * expected).sum()))
-
-
-def estimated_hill_number(counts: ArrayLike, samples: int | None = None, *, order: Order) -> float:
-    """Hill number of the whole community, estimated: Chao's, Shannon's and Simpson's.
-
-    Parameters are those of :func:`hill_number`.
-
-    Returns
-    -------
-    float
-        Order 0 a lower bound, orders 1 and 2 nearly unbiased; NaN without finds, for order 2
-        where nothing was counted twice, and for fewer than two samples.
-
-    References
-    ----------
-    Chao, A., Wang, Y. T. & Jost, L. (2013) Methods Ecol. Evol. 4: 1091-1100. doi
-    10.1111/2041-210X.12108 (order 1); Chao et al. 2014, equations 8 to 10 (from memory)
-    """
-    kept, n = _sample(counts, samples)
-    total = int(kept.sum())
-    if not total or n < 2:
-        return math.nan
-    if order == 0:
-        return _chao(kept, samples).value
-    if order == 2:
-        pairs = float((kept * (kept - 1)).sum())
-        return total**2 * (1 - 1 / n) / pairs if pairs else math.nan
-    from scipy.special import digamma
-
-    repeated = kept[kept < n]
-    entropy = float((repeated / n * (digamma(n) - digamma(repeated))).sum())
-    f1, stays = _singles(kept, n)
-    if f1 and stays < 1:
-        powers = stays ** np.arange(1, n) / np.arange(1, n)
-        entropy += f1 / n * stays ** (1 - n) * (-math.log(1 - stays) - float(powers.sum()))
-    return float(math.exp(entropy * n / total + math.log(total / n)))
-
-
 def size_of_coverage(counts: ArrayLike, samples: int | None = None, *, target: float) -> int:
     """Least size, up to the whole, whose expected coverage reaches the target.
 
@@ -337,7 +258,7 @@ def size_of_coverage(counts: ArrayLike, samples: int | None = None, *, target: f
         The whole where the target is not reached; what was found there is then compared at less
         than the target. Raises as :func:`coverage` does.
     """
-    _, n = _sample(counts, samples)
+    _, n = sample_of(counts, samples)
     low, high = 1, n
     while low < high:
         middle = (low + high) // 2
@@ -348,7 +269,7 @@ def size_of_coverage(counts: ArrayLike, samples: int | None = None, *, target: f
     return low
 
 
-def _sample(counts: ArrayLike, samples: int | None) -> tuple[NDArray[np.int64], int]:
+def sample_of(counts: ArrayLike, samples: int | None) -> tuple[NDArray[np.int64], int]:
     """The counts above 0, and the size of the whole."""
     kept = positive(counts, samples)
     return kept, int(kept.sum()) if samples is None else samples
@@ -358,7 +279,13 @@ def _chao(kept: NDArray[np.int64], samples: int | None) -> Estimate:
     return chao1(kept) if samples is None else chao2(kept, samples)
 
 
-def _singles(kept: NDArray[np.int64], n: int) -> tuple[int, float]:
+def chao_of_rows(rows: NDArray[np.int64], samples: int | None) -> NDArray[np.float64]:
+    """Chao1 of each row, Chao2 where there are samples, both small-sample."""
+    sizes = rows.sum(1) if samples is None else samples
+    return chao_values(rows, sizes, variant="small-sample")
+
+
+def singles(kept: NDArray[np.int64], n: int) -> tuple[int, float]:
     """Taxa counted once, and the chance that the next draw still misses such a one."""
     f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
     if f1 == 0:
@@ -368,7 +295,7 @@ def _singles(kept: NDArray[np.int64], n: int) -> tuple[int, float]:
     return f1, (n - 1) * (f1 - 1) / ((n - 1) * (f1 - 1) + 2) if f1 > 1 else 1.0
 
 
-def _log_choose(n: ArrayLike, k: ArrayLike) -> NDArray[np.float64]:
+def log_choose(n: ArrayLike, k: ArrayLike) -> NDArray[np.float64]:
     """Logarithm of the binomial coefficient; minus infinity where k > n or k < 0."""
     from scipy.special import gammaln
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 Z95 = 1.959963984540054  # the 97.5 % point of the normal distribution
 TOO_FEW_VISITS = "too few visits"
+_MOST_DRAWN = 4_000_000  # samples in one array of times_drawn: 32 MB
 FEWEST_VISITS = (
     5  # below, no interval of richness or coverage holds what it says: docs/figures/intervals.md
 )
@@ -130,10 +130,8 @@ def normal(
     )
 
 
-def resampled_error(
-    statistic: Callable[[NDArray[Any]], ArrayLike], draws: Iterable[NDArray[Any]]
-) -> NDArray[np.float64]:
-    """Standard deviation of a statistic, of one number or several, over drawn samples.
+def error_of_draws(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard deviation over drawn samples of one number or several, a row for each sample.
 
     NaN with fewer than two draws.
 
@@ -141,14 +139,21 @@ def resampled_error(
     ----------
     Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 6.
     """
-    drawn = np.array([statistic(one) for one in draws], dtype=np.float64)
-    if len(drawn) < 2:
-        return np.full(drawn.shape[1:], math.nan)
-    return np.asarray(np.nanstd(drawn, axis=0, ddof=1))
+    if len(values) < 2:
+        return np.full(values.shape[1:], math.nan)
+    return np.asarray(np.nanstd(values, axis=0, ddof=1))
 
 
-def resampled_rows(samples: NDArray[Any], *, seed: int, rounds: int) -> Iterable[NDArray[Any]]:
-    """Whole samples (visits) drawn with replacement, as many as there are; none of fewer than 2."""
-    random, count = np.random.default_rng(seed), len(samples)
-    for _ in range(rounds if count > 1 else 0):
-        yield samples[random.integers(0, count, count)]
+def times_drawn(samples: int, *, seed: int, rounds: int) -> Iterator[NDArray[np.int64]]:
+    """How often each of so many samples (visits) is drawn, with replacement, in each round.
+
+    Arrays of shape (some rounds, samples), one after the other, so that a large survey needs no
+    more memory at a time. None of fewer than 2 samples: a single one cannot be resampled.
+    """
+    random, left = np.random.default_rng(seed), rounds if samples > 1 else 0
+    while left:
+        some = min(left, max(1, _MOST_DRAWN // samples))
+        drawn = random.integers(0, samples, (some, samples))
+        drawn += samples * np.arange(some)[:, None]
+        yield np.bincount(drawn.ravel(), minlength=some * samples).reshape(some, samples)
+        left -= some

@@ -3,6 +3,10 @@
 ``f_k`` is the number of taxa with k individuals, ``Q_k`` the number of taxa found in k samples.
 Three variants of Chao's estimator give three answers on the same data; each result carries its
 formula. docs/analyst.md says how often each interval holds the truth.
+
+What ends in ``_values`` gives the number alone, for every row of many samples at once: int64
+arrays of shape (samples, taxa), zeros for taxa that a sample has not. Errors come from thousands
+of drawn samples.
 """
 
 from __future__ import annotations
@@ -107,10 +111,7 @@ def ace(counts: ArrayLike) -> Estimate:
     Stat. Assoc. 87: 210-217. doi 10.1080/01621459.1992.10475194
     """
     kept = positive(counts)
-    rare = kept[kept <= RARE]
-    return _coverage_based(
-        observed=len(kept), rare=rare, factor=1.0, variance_of=_pairs_of_individuals, name="ACE"
-    )
+    return _coverage_based(kept, float(ace_values(kept[None])[0]), "ACE")
 
 
 def ice(frequencies: ArrayLike, samples: int, *, samples_with_rare: int) -> Estimate:
@@ -140,11 +141,8 @@ def ice(frequencies: ArrayLike, samples: int, *, samples_with_rare: int) -> Esti
     (1998). From memory, checked against one other implementation.
     """
     kept = positive(frequencies, samples)
-    rare = kept[kept <= RARE]
-    factor = samples_with_rare / (samples_with_rare - 1) if samples_with_rare > 1 else 1.0
-    return _coverage_based(
-        observed=len(kept), rare=rare, factor=factor, variance_of=_squares, name="ICE"
-    )
+    value = ice_values(kept[None], np.array([samples_with_rare]))[0]
+    return _coverage_based(kept, float(value), "ICE")
 
 
 def jackknife(
@@ -177,8 +175,7 @@ def jackknife(
     the first order: Heltshe, J. F. & Forrester, N. E. (1983) Biometrics 39: 1-11.
     """
     kept = positive(frequencies, samples)
-    once, twice = int((kept == 1).sum()), int((kept == 2).sum())
-    t = samples
+    once, t = int((kept == 1).sum()), samples
     if t == 0:
         return Estimate(value=0.0, variant=f"jackknife {order}")
     if order == 1:
@@ -189,10 +186,7 @@ def jackknife(
         variance = (t - 1) / t * (squares - once * once / t)
         found = log_normal(len(kept), value, variance, variant="jackknife 1")
         return too_few(found) if t < FEWEST_VISITS else found
-    if t < 2:
-        return Estimate(value=float(len(kept)), variant="jackknife 2")
-    value = len(kept) + once * (2 * t - 3) / t - twice * (t - 2) ** 2 / (t * (t - 1))
-    return Estimate(value=value, variant="jackknife 2")
+    return Estimate(value=float(jackknife_2_values(kept[None], t)[0]), variant="jackknife 2")
 
 
 def bootstrap(frequencies: ArrayLike, samples: int) -> Estimate:
@@ -211,8 +205,50 @@ def bootstrap(frequencies: ArrayLike, samples: int) -> Estimate:
     kept = positive(frequencies, samples)
     if samples == 0:
         return Estimate(value=0.0, variant="bootstrap")
-    missed = (1 - kept / samples) ** samples
-    return Estimate(value=float(len(kept) + missed.sum()), variant="bootstrap")
+    return Estimate(value=float(bootstrap_values(kept[None], samples)[0]), variant="bootstrap")
+
+
+def chao_values(
+    rows: NDArray[np.int64], sizes: ArrayLike, *, variant: ChaoVariant
+) -> NDArray[np.float64]:
+    """Chao1, or Chao2, of each row; ``sizes`` are the individuals, or the samples, of each."""
+    f1, f2, size = _counted(rows, 1), _counted(rows, 2), np.asarray(sizes)
+    factor = (size - 1) / np.maximum(size, 1) if variant == "small-sample" else 1.0
+    pairs = factor * (f1 * (f1 - 1) / (2 * (f2 + 1)))
+    observed: NDArray[np.int64] = (rows > 0).sum(1)
+    if variant == "bias-corrected":
+        return np.asarray(observed + pairs)
+    ratio = factor * f1 * (f1 / np.maximum(f2, 1)) / 2
+    return np.asarray(observed + np.where(f2 == 0, pairs, ratio))
+
+
+def ace_values(rows: NDArray[np.int64]) -> NDArray[np.float64]:
+    """:func:`ace` of each row."""
+    rare = _rare(rows)
+    individuals = rare.sum(1)
+    return _coverage_based_values(rows, 1.0, individuals * (individuals - 1))
+
+
+def ice_values(rows: NDArray[np.int64], with_rare: NDArray[np.int64]) -> NDArray[np.float64]:
+    """:func:`ice` of each row; ``with_rare`` samples of each hold an infrequent taxon."""
+    factor = np.where(with_rare > 1, with_rare / np.maximum(with_rare - 1, 1), 1.0)
+    return _coverage_based_values(rows, factor, _rare(rows).sum(1) ** 2)
+
+
+def jackknife_2_values(rows: NDArray[np.int64], samples: int) -> NDArray[np.float64]:
+    """The second-order jackknife of each row, all of so many samples."""
+    t = samples
+    found: NDArray[np.int64] = (rows > 0).sum(1)
+    if t < 2:
+        return found.astype(np.float64)
+    once, twice = _counted(rows, 1), _counted(rows, 2)
+    return np.asarray(found + once * (2 * t - 3) / t - twice * (t - 2) ** 2 / (t * (t - 1)))
+
+
+def bootstrap_values(rows: NDArray[np.int64], samples: int) -> NDArray[np.float64]:
+    """:func:`bootstrap` of each row, all of so many samples, at least one."""
+    missed = np.where(rows > 0, (1 - rows / samples) ** samples, 0.0)
+    return np.asarray((rows > 0).sum(1) + missed.sum(1))
 
 
 def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) -> Estimate:
@@ -221,11 +257,10 @@ def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) 
         return Estimate(value=0.0, variant=name)
     f1, f2 = int((kept == 1).sum()), int((kept == 2).sum())
     factor = (total - 1) / total if variant == "small-sample" else 1.0
+    estimate = float(chao_values(kept[None], total, variant=variant)[0])
     if variant == "bias-corrected" or f2 == 0:
-        pairs = f1 * (f1 - 1) / (2 * (f2 + 1))
-        estimate = observed + factor * pairs
         variance = (
-            factor * pairs
+            factor * (f1 * (f1 - 1) / (2 * (f2 + 1)))
             + factor**2 * f1 * (2 * f1 - 1) ** 2 / (4 * (f2 + 1) ** 2)
             + factor**2 * f1**2 * f2 * (f1 - 1) ** 2 / (4 * (f2 + 1) ** 4)
         )
@@ -233,7 +268,6 @@ def _chao(kept: NDArray[np.int64], total: int, variant: ChaoVariant, name: str) 
             variance -= factor**2 * f1**4 / (4 * estimate)
     else:
         ratio = f1 / f2
-        estimate = observed + factor * f1 * ratio / 2
         variance = f2 * (factor / 2 * ratio**2 + factor**2 * ratio**3 + factor**2 / 4 * ratio**4)
     if estimate <= observed:
         return nothing_missing(kept, variant=name)
@@ -260,32 +294,37 @@ def nothing_missing(kept: NDArray[np.int64], *, variant: str) -> Estimate:
     )
 
 
-def _coverage_based(
-    *, observed: int, rare: NDArray[np.int64], factor: float, variance_of: object, name: str
-) -> Estimate:
-    assert callable(variance_of)
-    individuals = int(rare.sum())
-    singletons = int((rare == 1).sum())
-    abundant = observed - len(rare)
-    if individuals == 0:
-        return Estimate(value=float(observed), variant=name)
-    coverage = 1 - singletons / individuals
-    if coverage == 0:
-        fallback = len(rare) + singletons * (singletons - 1) / 2
-        return Estimate(value=abundant + fallback, variant=f"{name}, as Chao bias-corrected")
-    pairs = float((rare * (rare - 1)).sum())
-    gamma = max(len(rare) / coverage * factor * pairs / variance_of(individuals) - 1, 0.0)
+def _coverage_based(kept: NDArray[np.int64], value: float, name: str) -> Estimate:
+    rare = kept[kept <= RARE]
+    only_singletons = len(rare) > 0 and int(rare.max()) == 1
     return Estimate(
-        value=abundant + len(rare) / coverage + singletons / coverage * gamma, variant=name
+        value=value, variant=f"{name}, as Chao bias-corrected" if only_singletons else name
     )
 
 
-def _pairs_of_individuals(individuals: int) -> float:
-    return float(individuals * (individuals - 1)) or 1.0
+def _coverage_based_values(
+    rows: NDArray[np.int64], factor: ArrayLike, pairs_possible: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    rare = _rare(rows)
+    taxa, individuals, singletons = (rare > 0).sum(1), rare.sum(1), _counted(rows, 1)
+    abundant = (rows > RARE).sum(1)
+    coverage = 1 - singletons / np.maximum(individuals, 1)
+    covered = np.where(coverage > 0, coverage, 1.0)
+    pairs = (rare * (rare - 1)).sum(1).astype(np.float64)
+    gamma = taxa / covered * factor * pairs / np.maximum(pairs_possible, 1) - 1
+    estimate = abundant + taxa / covered + singletons / covered * np.maximum(gamma, 0.0)
+    fallback = abundant + (taxa + singletons * (singletons - 1) / 2)
+    return np.asarray(np.where(coverage > 0, estimate, fallback))
 
 
-def _squares(individuals: int) -> float:
-    return float(individuals * individuals)
+def _rare(rows: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The rows with nothing but the rare taxa."""
+    return np.asarray(np.where(rows <= RARE, rows, 0))
+
+
+def _counted(rows: NDArray[np.int64], times: int) -> NDArray[np.int64]:
+    """The number of taxa that each row counts so many times."""
+    return np.asarray((rows == times).sum(1))
 
 
 def positive(counts: ArrayLike, samples: int | None = None) -> NDArray[np.int64]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from triage.estimates.held import labelled
-from triage.estimates.interval import FEWEST_VISITS, Estimate, too_few
+from triage.estimates.interval import FEWEST_VISITS, Estimate, times_drawn, too_few
+
+_ROUNDING = 1e-12  # of a share that is a half but for the last digit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +60,7 @@ def season_of(days: ArrayLike, counts: ArrayLike | None = None) -> Season:
     shares = np.cumsum(weight) / weight.sum()
 
     def at(share: float) -> float:
-        return float(when[np.searchsorted(shares, share - 1e-12)])
+        return float(when[np.searchsorted(shares, share - _ROUNDING)])
 
     return Season(
         records=int(when.size),
@@ -138,9 +141,7 @@ def em50(
     >>> em50([150, 153, 160], [40, 50, 10], seed=1).value
     3.0
     """
-    found = _of_season(
-        "EM50", lambda found: found.median - found.first, days, counts, seed=seed, rounds=rounds
-    )
+    found = _of_season("EM50", days, counts, from_first=True, seed=seed, rounds=rounds)
     single = len(set(_checked(days, counts)[0])) == 1
     return replace(found, value=math.nan) if single else found
 
@@ -166,44 +167,56 @@ def median_day(
     >>> median_day([150, 160, 170], seed=1).value
     160.0
     """
-    return _of_season(
-        "median day", lambda found: found.median, days, counts, seed=seed, rounds=rounds
-    )
+    return _of_season("median day", days, counts, from_first=False, seed=seed, rounds=rounds)
 
 
 def _of_season(
     name: str,
-    statistic: Callable[[Season], float],
     days: Sequence[float],
     counts: Sequence[float] | None,
     *,
+    from_first: bool,
     seed: int,
     rounds: int,
 ) -> Estimate:
-    """A statistic with the percentile interval of resampled days, each with all that it gave.
+    """The median day, or days to it from the first, with the percentile interval of resampled days.
 
-    Days are resampled as wholes: the individuals of one collection are not independent.
+    Days are resampled as wholes, each with all that it gave: the individuals of one collection are
+    not independent.
 
     References
     ----------
     Efron, B. & Tibshirani, R. (1993) An Introduction to the Bootstrap, chapter 13.
     """
-    plain = Estimate(value=statistic(season_of(days, counts)), variant=f"{name}, resampled days")
+    season = season_of(days, counts)
+    value = season.median - season.first if from_first else season.median
+    plain = Estimate(value=value, variant=f"{name}, resampled days")
     when, weight = _checked(days, counts)
     different, of_day = np.unique(when, return_inverse=True)
     if len(different) < FEWEST_VISITS:
         return too_few(plain) if len(different) else plain
     total = np.bincount(of_day, weights=weight)
-    random = np.random.default_rng(seed)
-    drawn = []
-    for _ in range(rounds):
-        again = random.integers(0, len(different), len(different))
-        drawn.append(statistic(season_of(different[again], total[again])))
+    drawn = np.concatenate(
+        [
+            _medians(different, total * times, from_first=from_first)
+            for times in times_drawn(len(different), seed=seed, rounds=rounds)
+        ]
+    )
     low, high = np.quantile(drawn, [0.025, 0.975])
     if low == high:
         return too_few(plain)
     found = replace(plain, low=float(low), high=float(high))
     return labelled(name, found, len(different))
+
+
+def _medians(
+    days: NDArray[np.float64], weights: NDArray[Any], *, from_first: bool
+) -> NDArray[np.float64]:
+    """For each row of weights the day, of these in order, by which half of it has been reached."""
+    reached = np.cumsum(weights, axis=1)
+    medians = days[np.argmax(reached / reached[:, -1:] >= 0.5 - _ROUNDING, axis=1)]
+    first = days[np.argmax(weights > 0, axis=1)] if from_first else 0.0
+    return np.asarray(medians - first)
 
 
 def _checked(

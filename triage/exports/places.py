@@ -133,14 +133,17 @@ def match_rows(content: ExportContent, release: Release) -> list[Row]:
     for match in content.matches:
         if match.location_id in guarded:
             totals[match.sighting] = 0.0
-    return in_blind_order(
-        _released_match(
-            match,
+    points = [
+        (
             release.sighting_points[match.sighting],
-            release.site_points.get(match.location_id),
-            whole=totals[match.sighting] > 1 - SHARES_MISSING,
+            release.site_points.get(match.location_id, ReleasedPoint()),
         )
         for match in spoken_of
+    ]
+    metres = geodesy.metres_of_pairs(points)
+    return in_blind_order(
+        _released_match(match, both, apart, whole=totals[match.sighting] > 1 - SHARES_MISSING)
+        for match, both, apart in zip(spoken_of, points, metres, strict=True)
     )
 
 
@@ -175,7 +178,7 @@ def _held_match(match: Match) -> Row:
 
 
 def _released_match(
-    match: Match, sighting: ReleasedPoint, site: ReleasedPoint | None, *, whole: bool
+    match: Match, points: tuple[ReleasedPoint, ReleasedPoint], metres: float | None, *, whole: bool
 ) -> Row:
     """The row as released; its share only where the ``whole`` sum of the sighting's is shown."""
     withheld = "distances between the released points; exact terms withheld"
@@ -186,13 +189,12 @@ def _released_match(
         **{name: f"{value:.{RELEASED_SHARE_DECIMALS}f}" for name, value in shares if whole},
         "informationWithheld": withheld if whole else f"{withheld}; {SHARES_WITHHELD}",
     }
-    metres = None if site is None else geodesy.metres_between(sighting, site)
-    if site is None or metres is None:
+    if metres is None:
         return row
     row["distanceInMeters"] = _metres(metres)
-    radii = (sighting.coordinate_uncertainty_in_meters, site.coordinate_uncertainty_in_meters)
-    if radii[0] is not None and radii[1] is not None:
-        least, most = geodesy.distance_bounds(metres, radii[0], radii[1])
+    radius, to_radius = (one.coordinate_uncertainty_in_meters for one in points)
+    if radius is not None and to_radius is not None:
+        least, most = geodesy.distance_bounds(metres, radius, to_radius)
         row |= {"leastDistanceInMeters": _metres(least), "greatestDistanceInMeters": _metres(most)}
     return row
 

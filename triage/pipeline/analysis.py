@@ -87,11 +87,13 @@ def load_whole(survey: Survey) -> Whole:
 def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
     """From mail to lots, how many records of each stage are in no figure, and why."""
     groups = copies.groups(survey, "copy")
+    every = photos.every(survey)
+    unused = set(every) - {photo for row in sightings.every(survey) for photo, _ in row.members}
     return [
         *losses.message_losses(row.state for row in messages.every(survey)),
         *losses.photo_losses(
-            {photo: row.measurement for photo, row in photos.load(survey).items()},
-            used={photo for row in sightings.every(survey) for photo, _ in row.members},
+            {photo: row.measurement for photo, row in photos.load(survey, unused).items()},
+            total=len(every),
             copies={photo for photo, (_, best) in groups.items() if not best},
             least_odonate=survey.settings.sightings.least_odonate,
         ),
@@ -115,8 +117,8 @@ def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") 
 
 
 def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
-    """Places worth a search for exuviae, the weightiest first; matched anew."""
-    match.match(survey)
+    """Places worth a search for exuviae, the weightiest first."""
+    match.refresh(survey)
     here = material(survey, internal=internal)
     found = finding.priorities_of(here, effort_of(here))
     return _said_what_is_kept_back(tables_of_sites.priorities_table(here, found), here)
@@ -173,8 +175,14 @@ def report(
     since: Path | None = None,
     now: datetime,
 ) -> ReportOutcome:
-    """Match anew, compute everything, and write the report into a new folder."""
-    match.match(survey, detection=detection)
+    """Match what changed, compute everything, and write the report into a new folder.
+
+    With another ``detection`` than the survey's everything is matched anew.
+    """
+    if detection is None:
+        match.refresh(survey)
+    else:
+        match.match(survey, detection=detection)
     whole = load_whole(survey)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
     here = material(survey, internal=internal, settings=settings, whole=whole)

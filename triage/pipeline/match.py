@@ -27,7 +27,7 @@ def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
 
 def refresh(survey: Survey, *, progress: Progress = silent) -> None:
     """Match what changed, or everything if waters, searches, names or settings did."""
-    if matches.rules_noted(survey) == _rules(survey):
+    if matches.any_kept(survey) and matches.rules_noted(survey) == _rules(survey):
         bring_up_to_date(survey, progress=progress)
     else:
         progress("matching sightings with waters", 0, None)

@@ -78,8 +78,8 @@ def _rows(
 ) -> list[StandingPhoto]:
     groups = copies.exposures(survey, [one.photo for one in shown])
     best_of = {photo: best for best, members in groups.items() for photo in members}
-    chosen = claims.choose(survey, groups)
     known = photos.load(survey, best_of)
+    chosen = claims.choose(survey, groups, rows=known)
     held = _sightings(survey, [one.photo for one in shown])
     codes = people.codes(survey)
     taken = photographers.named(survey, best_of)

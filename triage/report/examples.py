@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from triage.exports.media import exported_photos
 from triage.exports.occurrences import Row
-from triage.exports.places import match_rows
 from triage.report.material import Material
 from triage.report.parts import NOTHING, Example, Table, table
 from triage.report.tables_of_sites import spot_text
@@ -28,8 +27,8 @@ MATCH_COLUMNS = (
 ReadPhoto = Callable[[str], bytes]
 
 
-def match_table(material: Material) -> Table:
-    """Every match as an export would have it; none is shown beside the examples."""
+def match_table(material: Material, matched: Sequence[Row]) -> Table:
+    """Every match as an export has it (``matched``); none is shown beside the examples."""
     labels = site_labels(material)
     names = {
         persistent_id("sighting", s.identifier): s.scientific_name
@@ -44,7 +43,7 @@ def match_table(material: Material) -> Table:
             else row.get(column, "")
             for column in MATCH_COLUMNS
         )
-        for row in match_rows(material.content, material.release)
+        for row in matched
     ]
     return table(
         "matches",
@@ -56,14 +55,16 @@ def match_table(material: Material) -> Table:
     )
 
 
-def examples(material: Material, *, read_photo: ReadPhoto | None) -> list[Example]:
+def examples(
+    material: Material, matched: Sequence[Row], *, read_photo: ReadPhoto | None
+) -> list[Example]:
     """Named sightings whose explanations differ most in kind, with photos where these may be shown.
 
     One each of: a leading site with exuviae of the same taxon, a coarser agreement, none of the
     known sites, and so on, the surest of each kind; then the next surest.
     """
     rows: dict[str, list[Row]] = defaultdict(list)
-    for row in match_rows(material.content, material.release):
+    for row in matched:
         rows[row["occurrenceID"]].append(row)
     chosen = _chosen(material, rows)
     return [

@@ -34,20 +34,18 @@ def message_losses(states: Iterable[str]) -> list[Loss]:
 
 
 def photo_losses(
-    measured: Mapping[str, Measurement | None],
+    unused: Mapping[str, Measurement | None],
     *,
-    used: Collection[str],
+    total: int,
     copies: Collection[str],
     least_odonate: float,
 ) -> list[Loss]:
-    """Of photos, each with its measurement if it has one: those that are in no sighting."""
+    """Of photos: those that are in no sighting, each with its measurement if it has one."""
     reasons = Counter(
-        _why_unused(one, photo in copies, least_odonate)
-        for photo, one in measured.items()
-        if photo not in used
+        _why_unused(one, photo in copies, least_odonate) for photo, one in unused.items()
     )
     return [
-        Loss(stage="photos", reason=reason, count=reasons[reason], total=len(measured))
+        Loss(stage="photos", reason=reason, count=reasons[reason], total=total)
         for reason in (COPY, NO_INSECT, NO_ADULT, NOT_READ, OTHER)
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from triage.estimates.biotic_index import WARNING
+from triage.exports.places import match_rows
 from triage.matching.candidates import name_of_sighting
 from triage.report import methods
 from triage.report import tables_of_numbers as numbers
@@ -191,8 +192,9 @@ def _richness(material: Material, findings: Findings) -> Section:
 
 
 def _matching(material: Material, findings: Findings, read_photo: ReadPhoto | None) -> Section:
-    whole = match_table(material)
-    chosen = examples(material, read_photo=read_photo)
+    matched = match_rows(material.content, material.release)
+    whole = match_table(material, matched)
+    chosen = examples(material, matched, read_photo=read_photo)
     sentences = [
         "Weight of a water: the chance that the taxon emerges there by all searches, times how"
         " plentifully, times the density of movement from its shore; the shares of the known sites"

@@ -117,7 +117,7 @@ def _appearances(survey: Survey, where: str, values: Iterable[str | int]) -> lis
 
 def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, PhotoRow]:
     """Photos that were taken in, by digest."""
-    wanted = sorted(set(_every(survey) if photos is None else photos))
+    wanted = sorted(set(every(survey) if photos is None else photos))
     measured = {
         row["photo"]: row
         for row in select_in(
@@ -138,7 +138,8 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
     }
 
 
-def _every(survey: Survey) -> list[str]:
+def every(survey: Survey) -> list[str]:
+    """Digests of all photos that were taken in."""
     return [row[0] for row in survey.connection.execute("select sha256 from photos")]
 
 
