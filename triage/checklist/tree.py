@@ -25,6 +25,7 @@ class Checklist:
         self._by_name: dict[str, Taxon] = {}
         self._by_vernacular: dict[str, list[Taxon]] = {}
         self._lineages: dict[str, dict[str, str]] = {}
+        self._resolved: dict[str, Taxon | None] = {}
         for taxon in self.taxa:
             self._by_name.setdefault(taxon.scientific_name.casefold(), taxon)
         for taxon in self._implied():
@@ -48,9 +49,12 @@ class Checklist:
 
         Case and spaces do not matter. Names as people write them are read by ``read_name``.
         """
-        plain = " ".join(name.split()).casefold()
-        bearers = self.with_vernacular(plain)
-        return self.named(plain) or (bearers[0] if len(bearers) == 1 else None)
+        if name not in self._resolved:
+            plain = " ".join(name.split()).casefold()
+            bearers = self.with_vernacular(plain)
+            found = self.named(plain) or (bearers[0] if len(bearers) == 1 else None)
+            self._resolved[name] = found
+        return self._resolved[name]
 
     def named(self, plain: str) -> Taxon | None:
         """The taxon of an accepted name or synonym in small letters, at any rank."""

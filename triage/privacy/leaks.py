@@ -8,11 +8,16 @@ import io
 import re
 import unicodedata
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from triage.privacy.redaction import has_metadata
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 _WORD = re.compile(r"\w+")
 _DECIMAL = re.compile(r"(?<![\w.])\d{1,3}\.\d+")
@@ -55,11 +60,14 @@ def leaks_in(files: Mapping[str, bytes], secrets: Secrets) -> tuple[Leak, ...]:
     XML escapes apart; numbers as numbers, so that neither rounding nor truncation hides a held
     coordinate. Time grows with the size of the files, not with the number of secrets.
     """
+    import numpy as np
+
     phrases: dict[str, list[tuple[tuple[str, ...], str]]] = {}
     for secret in secrets.words:
         tokens = tuple(_words(secret))
         if tokens:
             phrases.setdefault(tokens[0], []).append((tokens, secret))
+    held = np.abs(np.array(secrets.points, dtype=np.float64).reshape(-1, 3))
     leaks: list[Leak] = []
     for name, content in _opened(files):
         text = name
@@ -69,7 +77,7 @@ def leaks_in(files: Mapping[str, bytes], secrets: Secrets) -> tuple[Leak, ...]:
         else:
             text += "\n" + html.unescape(content.decode("utf-8", "replace"))
         found = dict.fromkeys(_phrases_in(_words(text), phrases))
-        found |= dict.fromkeys(_points_in(text, secrets.points))
+        found |= dict.fromkeys(_points_in(text, secrets.points, held))
         leaks += [Leak(file=name, found=secret) for secret in found]
     return tuple(leaks)
 
@@ -87,22 +95,32 @@ def _phrases_in(
                 yield secret
 
 
-def _points_in(text: str, points: Iterable[tuple[float, float, int]]) -> Iterator[str]:
+def _points_in(
+    text: str, points: Sequence[tuple[float, float, int]], held: NDArray[np.float64]
+) -> Iterator[str]:
+    """What of these points the text shows; ``held`` are they without their signs, as an array."""
+    import numpy as np
+
     numbers = sorted((float(number), number) for number in set(_DECIMAL.findall(text)))
     values = [value for value, _ in numbers]
-    for latitude, longitude, decimals in points:
+    reach = 1.01 * 10.0 ** -(held[:, 2:] + 1) * (1 + 1e-9)
+    near = np.searchsorted(values, held[:, :2] - reach) < np.searchsorted(
+        values, held[:, :2] + reach, side="right"
+    )
+    for place in np.flatnonzero(near.any(axis=1)).tolist():
+        latitude, longitude, decimals = points[place]
         widest = 1.01 * 10.0 ** -(decimals + 1)
         shown: dict[float, list[str]] = {}
-        for held in (latitude, longitude):
-            first = bisect.bisect_left(values, abs(held) - widest)
-            last = bisect.bisect_right(values, abs(held) + widest)
+        for one in (latitude, longitude):
+            first = bisect.bisect_left(values, abs(one) - widest)
+            last = bisect.bisect_right(values, abs(one) + widest)
             close = [number for _, number in numbers[first:last]]
-            shown[held] = [number for number in close if _gives_away(number, held, decimals)]
-        for held, found in shown.items():
+            shown[one] = [number for number in close if _gives_away(number, one, decimals)]
+        for one, found in shown.items():
             # Near the equator and Greenwich every share and every fraction of a picture looks
             # like a coordinate: there the other half of the point must be shown too.
-            if abs(held) >= 1 or all(shown.values()):
-                yield from (f"{held} as {number}" for number in found)
+            if abs(one) >= 1 or all(shown.values()):
+                yield from (f"{one} as {number}" for number in found)
 
 
 def _gives_away(number: str, held: float, decimals: int) -> bool:

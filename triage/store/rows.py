@@ -20,6 +20,7 @@ from triage.store.connection import Survey, portions
 
 Record = TypeVar("Record")
 _Reader = tuple[str, Callable[[Any], Any] | None]
+_Places = tuple[list[tuple[str, int, str | None]], list[tuple[str, int, Callable[[Any], Any]]]]
 
 
 _PLAIN = (str, int, float, bytes)  # kept as they are; numpy's kin become these
@@ -47,10 +48,13 @@ def record_of(kind: type[Record], row: sqlite3.Row | Mapping[str, Any], **known:
     A column of another name is left out, a field without a column takes what is ``known`` or its
     default, and null in a column of texts is no text.
     """
+    values = tuple(row.values() if isinstance(row, Mapping) else row)
+    plain, others = _places(kind, tuple(row.keys()), tuple(known))
     found = {
-        name: row[name] if read is None else read(row[name])
-        for name, read in _readers(kind, tuple(row.keys()), tuple(known))
+        name: missing if values[place] is None else values[place] for name, place, missing in plain
     }
+    for name, place, read in others:
+        found[name] = read(values[place])
     return kind(**found, **known)
 
 
@@ -129,18 +133,27 @@ def select_in(
     return found
 
 
-def _readers(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> list[_Reader]:
-    return _readers_of_row(kind, columns, known)
+def _places(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> _Places:
+    return _places_in_row(kind, columns, known)
 
 
 @cache
-def _readers_of_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> list[_Reader]:
-    """The fields that such rows give, each with what makes its value; None where it stands so."""
-    return [
-        (name, _reader(shape, _read))
-        for name, shape in _shapes(kind).items()
-        if name in columns and name not in known
-    ]
+def _places_in_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> _Places:
+    """Where in such rows the fields stand: by number, since a row looks for a name from the front.
+
+    First those that stand as they are, with what null means; then those that are read.
+    """
+    plain: list[tuple[str, int, str | None]] = []
+    others: list[tuple[str, int, Callable[[Any], Any]]] = []
+    for name, shape in _shapes(kind).items():
+        if name not in columns or name in known:
+            continue
+        if shape.plain:
+            is_text = shape.plain is str and not shape.optional
+            plain.append((name, columns.index(name), "" if is_text else None))
+        else:
+            others.append((name, columns.index(name), partial(_read, shape=shape)))
+    return plain, others
 
 
 def _readers_of_json(kind: Any) -> list[_Reader]:
@@ -149,13 +162,13 @@ def _readers_of_json(kind: Any) -> list[_Reader]:
 
 @cache
 def _readers_of_fields(kind: Any) -> list[_Reader]:
-    return [(name, _reader(shape, _typed)) for name, shape in _shapes(kind).items()]
+    return [(name, _reader_of_json(shape)) for name, shape in _shapes(kind).items()]
 
 
-def _reader(shape: _Shape, otherwise: Callable[..., Any]) -> Callable[[Any], Any] | None:
+def _reader_of_json(shape: _Shape) -> Callable[[Any], Any] | None:
     if shape.plain is str and not shape.optional:
         return _text
-    return None if shape.plain else partial(otherwise, shape=shape)
+    return None if shape.plain else partial(_typed, shape=shape)
 
 
 def _text(value: str | None) -> str:
@@ -200,7 +213,7 @@ def _stored(value: Any, shape: _Shape) -> Any:
 
 def _read(value: Any, shape: _Shape) -> Any:
     if shape.kind is tuple or shape.record:
-        value = json.loads(value or "null")
+        value = [] if value == "[]" else json.loads(value or "null")
     return _typed(value, shape)
 
 
