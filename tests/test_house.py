@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4285,
+    "analysis": 4305,
     "estimates": 2250,
     "standards": 3055,
     "mail": 5300,
