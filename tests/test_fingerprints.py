@@ -12,7 +12,7 @@ from triage.analysis import images
 from triage.duplicates import Fingerprint, PixelKeys, fingerprint_of, pixel_keys
 from triage.duplicates.bursts import may_be_burst
 from triage.duplicates.narrowing import PLACE_DEGREES
-from triage.duplicates.neighbourhood import alike, questions
+from triage.duplicates.neighbourhood import alike, days_around, questions
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo, identify
 from triage.quality.examination import examine_content
@@ -127,6 +127,12 @@ def test_the_box_around_a_place_reaches_a_cell_further_on_every_side():
     assert north >= -0.001 + PLACE_DEGREES
     assert west <= -179.999 - PLACE_DEGREES
     assert east >= -179.999 + PLACE_DEGREES
+
+
+def test_a_burst_may_pass_midnight_so_the_days_next_to_it_are_near():
+    captured = ("2026-06-30T23:59:50", "2026-06-30T08:00:00", "", "2026-13-01T08:00:00")
+    new = [taken(number, captured=one) for number, one in enumerate(captured)]
+    assert days_around(new) == {"2026-06-29", "2026-06-30", "2026-07-01"}
 
 
 def test_nobody_asks_where_there_is_nothing_new():

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 from triage.analysis.hashing import hash_is_empty
 from triage.duplicates.candidates import HashIndex
@@ -48,6 +49,21 @@ def questions(new: Iterable[Fingerprint], *, most: int) -> Iterator[Question]:
             limit=most // max(len(senders) + len(boxes), 1),
             undated=dated,
         )
+
+
+def days_around(new: Iterable[Fingerprint]) -> set[str]:
+    """The days on which the photos were taken, and those next to them: a burst may pass midnight.
+
+    A date that no calendar has is left out.
+    """
+    found = set()
+    for text in {one.captured[:10] for one in new}:
+        try:
+            day = date.fromisoformat(text)
+            found |= {(day + timedelta(days=step)).isoformat() for step in (-1, 0, 1)}
+        except (ValueError, OverflowError):
+            continue
+    return found
 
 
 def alike(new: Iterable[Fingerprint], known: Iterable[tuple[str, str, str]]) -> set[str]:

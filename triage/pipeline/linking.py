@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
 from triage.duplicates.fingerprints import SLIVER_PX
 from triage.duplicates.narrowing import ALL_ARE_NEIGHBOURS
-from triage.duplicates.neighbourhood import alike, questions
+from triage.duplicates.neighbourhood import alike, days_around, questions
 from triage.errors import TriageError
 from triage.pipeline.progress import Progress, silent
 from triage.store import copies, grouping, previews
@@ -26,7 +26,10 @@ def link_new(survey: Survey, *, progress: Progress = silent) -> int:
     if not new:
         return 0
     prints = copies.fingerprints(survey, new)
-    known = copies.fingerprints(survey, _may_be_linked(survey, prints))
+    near = _may_be_linked(survey, prints)
+    of_burst = near & copies.of_days(survey, days_around(prints.values()))
+    known = copies.fingerprints(survey, of_burst)
+    known |= copies.fingerprints(survey, near - of_burst, coloured=False)
     progress("comparing", 0, len(new))
     links = find_links(
         list(prints.values()),

@@ -57,12 +57,21 @@ def hashes_of_linked(survey: Survey, method: str) -> Iterator[tuple[str, str, st
         yield row[0], row[1], row[2]
 
 
-def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint]:
-    """What the search for copies needs of each photo, the first sender included."""
+def fingerprints(
+    survey: Survey, wanted: Iterable[str], *, coloured: bool = True
+) -> dict[str, Fingerprint]:
+    """What the search for copies needs of each photo, the first sender included.
+
+    Colours are asked only of frames of one burst, and take as long to read as half of the rest:
+    photos of other days may be loaded without.
+    """
+    colours = (
+        "(select colours from measurements m where m.photo = p.sha256"
+        " order by m.rowid desc limit 1)"
+    )
     query = (
         "select p.*, (select person_id from appearances a where a.photo = p.sha256"
-        " order by a.id limit 1) as sender, (select colours from measurements m"
-        " where m.photo = p.sha256 order by m.rowid desc limit 1) as colours"
+        f" order by a.id limit 1) as sender, {colours if coloured else 'null'} as colours"
         " from photos p where p.sha256 in (...)"
     )
     return {

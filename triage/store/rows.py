@@ -19,7 +19,6 @@ from typing import Any, Literal, NamedTuple, TypeVar, Union, get_args, get_origi
 from triage.store.connection import Survey, portions
 
 Record = TypeVar("Record")
-_Reader = tuple[str, Callable[[Any], Any] | None]
 _Places = tuple[list[tuple[str, int, str | None]], list[tuple[str, int, Callable[[Any], Any]]]]
 
 
@@ -31,6 +30,9 @@ class _Shape(NamedTuple):
     optional: bool
     record: bool
     plain: type | None  # the type whose values are kept as they are
+
+
+_Fields = tuple[list[tuple[str, str | None]], list[tuple[str, _Shape]]]
 
 
 def values_of(record: Any) -> dict[str, Any]:
@@ -67,11 +69,15 @@ def json_of(record: Any) -> str:
 def record_of_json(kind: type[Record], text: str) -> Record:
     """Make the record that was written as JSON; fields of another version are left out."""
     values = json.loads(text)
+    plain, others = _fields_of_json(kind)
     found = {
-        name: values[name] if read is None else read(values[name])
-        for name, read in _readers_of_json(kind)
+        name: missing if values[name] is None else values[name]
+        for name, missing in plain
         if name in values
     }
+    for name, shape in others:
+        if name in values:
+            found[name] = _typed(values[name], shape)
     return kind(**found)
 
 
@@ -149,30 +155,26 @@ def _places_in_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) 
         if name not in columns or name in known:
             continue
         if shape.plain:
-            is_text = shape.plain is str and not shape.optional
-            plain.append((name, columns.index(name), "" if is_text else None))
+            plain.append((name, columns.index(name), _null_of(shape)))
         else:
             others.append((name, columns.index(name), partial(_read, shape=shape)))
     return plain, others
 
 
-def _readers_of_json(kind: Any) -> list[_Reader]:
-    return _readers_of_fields(kind)
+def _fields_of_json(kind: Any) -> _Fields:
+    return _fields_by_kind(kind)
 
 
 @cache
-def _readers_of_fields(kind: Any) -> list[_Reader]:
-    return [(name, _reader_of_json(shape)) for name, shape in _shapes(kind).items()]
+def _fields_by_kind(kind: Any) -> _Fields:
+    """The fields that stand in JSON as they are, with what null means; then those to be read."""
+    shapes = _shapes(kind)
+    plain = [(name, _null_of(shape)) for name, shape in shapes.items() if shape.plain]
+    return plain, [(name, shape) for name, shape in shapes.items() if not shape.plain]
 
 
-def _reader_of_json(shape: _Shape) -> Callable[[Any], Any] | None:
-    if shape.plain is str and not shape.optional:
-        return _text
-    return None if shape.plain else partial(_typed, shape=shape)
-
-
-def _text(value: str | None) -> str:
-    return "" if value is None else value
+def _null_of(shape: _Shape) -> str | None:
+    return "" if shape.plain is str and not shape.optional else None
 
 
 def _shapes(kind: Any) -> dict[str, _Shape]:
