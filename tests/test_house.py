@@ -20,14 +20,14 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4305,
+    "analysis": 4315,
     "estimates": 2250,
     "standards": 3055,
     "mail": 5300,
     "photos": 190,
     "metadata": 5100,
     "duplicates": 1090,
-    "quality": 710,
+    "quality": 715,
     "sightings": 690,
     "checklist": 1345,
     "review_queue": 250,

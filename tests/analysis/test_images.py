@@ -199,3 +199,18 @@ def test_a_preview_carries_no_metadata() -> None:
     image = Image.open(io.BytesIO(images.as_jpeg(four_fields())))
     assert image.size == (160, 96)
     assert dict(image.getexif()) == {}
+
+
+@pytest.mark.parametrize("width", [1024, 2048, 4096])
+def test_a_large_jpeg_has_the_luma_that_pillow_reads_and_nearly_its_colours(width: int) -> None:
+    """Pillow smooths chroma between its samples; a large photo is halved before colours count."""
+    import cv2
+
+    coarse = np.random.default_rng(3).integers(60, 196, (4, width // 32, 3), dtype=np.uint8)
+    content = saved(cv2.resize(coarse, (width, 128), interpolation=cv2.INTER_CUBIC), "JPEG")
+    theirs = Image.open(io.BytesIO(content))
+    ours = images.decode(content).rgb
+    luma = images.grey_of(ours).astype(int) - np.asarray(theirs.convert("L"))
+    assert np.abs(luma).max() <= 2
+    halves = [images.halved(rgb, width // 2).astype(int) for rgb in (ours, np.asarray(theirs))]
+    assert np.abs(halves[0] - halves[1]).mean() < 1.0

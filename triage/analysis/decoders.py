@@ -18,6 +18,8 @@ Pixels = npt.NDArray[np.uint8]
 
 MISSING_TOLERATED = 0.02  # share of rows that a JPEG cut short may lack and still be examined
 ALL_AT_ONCE = ("HEIF", "WEBP")  # decoders that give the whole picture, to be reduced afterwards
+LARGE_PX = 2048  # long side from which colours are only looked at in a copy of half the size, so
+# that the chroma of a JPEG need not be smoothed between its samples; luma is the same either way
 STRIP_ROWS = 64  # converted at a time; a multiple of every reduction
 _RED_FIRST, _BLUE_FIRST = slice(0, 3), slice(2, None, -1)
 
@@ -110,14 +112,16 @@ def _fast_jpeg(content: bytes, reduced: int, name: str) -> Pixels | None:
         return None
     if colours == "CMYK":
         return None
-    least = {"min_height": height // reduced, "min_width": width // reduced} if reduced > 1 else {}
+    how: dict[str, Any] = {"fastupsample": max(height, width) // reduced >= LARGE_PX}
+    if reduced > 1:
+        how |= {"min_height": height // reduced, "min_width": width // reduced}
     try:
-        pixels: Pixels = simplejpeg.decode_jpeg(content, "RGB", strict=True, **least)
+        pixels: Pixels = simplejpeg.decode_jpeg(content, "RGB", strict=True, **how)
         return pixels
     except Exception:  # a recoverable fault, or one that is none: look closer below
         pass
     try:
-        pixels = simplejpeg.decode_jpeg(content, "RGB", strict=False, **least)
+        pixels = simplejpeg.decode_jpeg(content, "RGB", strict=False, **how)
     except Exception:
         return None
     missing = _grey_rows_below(pixels) / pixels.shape[0]

@@ -24,7 +24,7 @@ CLASS_SIDE = 320  # px, the photo's longer side as the class network sees it
 WHOLE_SIDE = 384  # px, the same as the insect network sees the whole photo
 CLOSE_SIDE = 320  # px, the longer side of the closer look
 CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: cheap and as good
-SHRUNK_SIDE = 640  # px, least longer side of the copy from which the whole looks are made
+SHRUNK_SIDE = 448  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 TOLD = 0.5  # share of a kind among all but adults at which it is told
 OTHER_HEAT = 0.2  # heat of a further insect, at least; chosen on the training's held-out photos
@@ -74,7 +74,12 @@ class Sight:
 
 
 def look_at(
-    rgb: Pixels, *, heads: view.Heads | None = None, box: Box | None = None, threads: int = 1
+    rgb: Pixels,
+    *,
+    small: Pixels | None = None,
+    heads: view.Heads | None = None,
+    box: Box | None = None,
+    threads: int = 1,
 ) -> Subject:
     """Look at one upright photo.
 
@@ -82,6 +87,8 @@ def look_at(
     ----------
     rgb : uint8 array, height x width x 3
         The upright photo at any size of at least one pixel.
+    small : uint8 array, optional
+        The same photo halved to 448 pixels or more, if the caller has it.
     heads : Heads, optional
         Refitted heads to use instead of the shipped ones.
     box : Box, optional
@@ -99,9 +106,8 @@ def look_at(
     ValueError
         If ``rgb`` is not such an array.
     """
-    return subject_of(
-        sight_of(rgb, box=box, threads=threads), heads or view.shipped_heads(), box=box
-    )
+    seen = sight_of(rgb, small=small, box=box, threads=threads)
+    return subject_of(seen, heads or view.shipped_heads(), box=box)
 
 
 def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Subject:
@@ -132,6 +138,7 @@ def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Sub
 def sight_of(
     rgb: Pixels,
     *,
+    small: Pixels | None = None,
     box: Box | None = None,
     threads: int = 1,
     insect_model: Path | None = None,
@@ -143,7 +150,7 @@ def sight_of(
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
         raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
-    small = images.halved(rgb, SHRUNK_SIDE)
+    small = images.halved(rgb if small is None else small, SHRUNK_SIDE)
     whole = networks.insect_maps(
         networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
     )

@@ -20,6 +20,7 @@ from triage.quality.usability import (
 Box = tuple[float, float, float, float]
 
 LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much
+SMALL_PX = 512  # the same of the copy in which the photo is looked at as a whole
 SURE, FILLS = 0.9, 0.25  # an odonate this sure on this share of the photo leaves no room for a face
 EDGE = 0.008  # a box nearer to the frame than this share of it is cut; common practice, no source
 
@@ -71,6 +72,7 @@ def measure(
     rgb: images.Pixels,
     *,
     smaller: images.Pixels | None = None,
+    small: images.Pixels | None = None,
     heads: Heads | None = None,
     box: Box | None = None,
     usability_model: UsabilityModel = STARTING_MODEL,
@@ -82,7 +84,9 @@ def measure(
     rgb : ndarray of uint8, shape (height, width, 3)
         Upright, at full size.
     smaller : ndarray of uint8, optional
-        The same photo halved to about 1,024 pixels, if the caller has it already.
+        The same photo halved to 1,024 pixels or more, if the caller has it already.
+    small : ndarray of uint8, optional
+        The same halved to 512 pixels or more.
     heads : Heads, optional
         The survey's own heads of the finder of the insect instead of the shipped ones.
     box : tuple of four floats, optional
@@ -102,7 +106,8 @@ def measure(
     if rgb.ndim != 3 or rgb.shape[2] != 3 or str(rgb.dtype) != "uint8":
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
     smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
-    seen = subject.look_at(smaller, heads=heads, box=box)
+    small = images.halved(smaller, SMALL_PX) if small is None else small
+    seen = subject.look_at(smaller, small=small, heads=heads, box=box)
     insect_px = length_px(seen.body_box, width=rgb.shape[1], height=rgb.shape[0])
     sharp = sharpness.focus_on(rgb, seen.body_box, length_px=insect_px, outline=seen.outline)
     methods = (seen.method, sharpness.METHOD, exposure.METHOD, usability_model.method)
@@ -123,11 +128,11 @@ def measure(
         p_oblique=seen.p_oblique,
         p_other=seen.p_other,
         focus=sharp,
-        exposure=exposure_of(smaller, seen.body_box),
+        exposure=exposure_of(smaller, seen.body_box, small=small),
         insect_px=insect_px,
         usability=0.0,
         kind=seen.kind,
-        faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(smaller),
+        faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(small),
         features=seen.features,
     )
     return rated(measured, model=usability_model)
@@ -160,9 +165,10 @@ def rated(measured: Measurement, *, model: UsabilityModel, view_said: bool = Fal
     return replace(measured, usability=worth, reasons=_reasons(measured, view_said=view_said))
 
 
-def exposure_of(smaller: images.Pixels, body: Box) -> float:
+def exposure_of(smaller: images.Pixels, body: Box, *, small: images.Pixels | None = None) -> float:
+    """Exposure of the insect's body, and of the frame about the photo for comparison."""
     grey = images.grey_of(images.halved(sharpness.region(smaller, body), 256))
-    frame = images.grey_of(images.shrink(smaller, 200))
+    frame = images.grey_of(images.shrink(smaller if small is None else small, 200))
     along = [*frame[0], *frame[-1], *frame[:, 0], *frame[:, -1]]
     return exposure.exposure(grey, frame=along)
 

@@ -70,10 +70,16 @@ def examine_content(
         known = photos.identify(content, name=file_name or "photo")
         return Examined(photo=replace(known, problem=f"{error.what}. {error.next_step}"), exif=exif)
     smaller = images.halved(decoded.rgb, quality.LOOKED_AT_PX)
-    small = images.shrink(smaller, PREVIEW_PX)
+    small = images.halved(smaller, quality.SMALL_PX)
     measurement = quality.measure(
-        decoded.rgb, smaller=smaller, heads=heads, box=box, usability_model=usability_model
+        decoded.rgb,
+        smaller=smaller,
+        small=small,
+        heads=heads,
+        box=box,
+        usability_model=usability_model,
     )
+    preview = images.shrink(small, PREVIEW_PX)
     # Of the photo as it came, not of the smaller one that a very large photo is measured on.
     if decoded.reduced > 1:
         longer = replace(measurement, insect_px=measurement.insect_px * decoded.reduced)
@@ -82,9 +88,9 @@ def examine_content(
         photo=photos.from_header(content, decoded.header),
         exif=exif,
         measurement=measurement,
-        keys=pixel_keys(images.grey_of(small)),
-        colours=colour_signature(small, measurement.box),
-        preview=images.as_jpeg(small),
+        keys=pixel_keys(images.grey_of(preview)),
+        colours=colour_signature(preview, measurement.box),
+        preview=images.as_jpeg(preview),
     )
 
 
