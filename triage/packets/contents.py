@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from triage.packets.fitting import Box
+from triage.analysis.view import Box
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

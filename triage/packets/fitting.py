@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from triage.analysis.images import Pixels, as_jpeg, shrink
+from triage.analysis.view import Box
 
 LONG_SIDE = 2000  # pixels of the part that is shown, where the photo has that many
 MARGIN = 0.25  # of the insect's box, on each side, for what it sits on; common practice, no source
 QUALITIES = (92, 88, 84, 80, 75, 70, 64, 58, 52, 46, 40)  # of JPEG, the best first
 SMALLER = 0.85  # of the long side, once the lowest quality is too large still
-
-Box = tuple[float, float, float, float]
-"""x0, y0, x1, y1 as fractions of the upright picture."""
 
 
 def shown_part(box: Box | None, width: int, height: int) -> tuple[int, int, int, int]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from triage.analysis import exposure, faces, images, sharpness, subject
-from triage.analysis.view import Heads
+from triage.analysis.view import Box, Heads
 from triage.analysis.view import View as View
 from triage.quality.usability import (
     STARTING_MODEL,
@@ -16,8 +16,6 @@ from triage.quality.usability import (
     factors_of,
     usability,
 )
-
-Box = tuple[float, float, float, float]
 
 LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much
 SMALL_PX = 512  # the same of the copy in which the photo is looked at as a whole

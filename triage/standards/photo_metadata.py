@@ -15,10 +15,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree import ElementTree
 
+from triage.analysis.view import Box
 from triage.standards.archive import xml_text
 from triage.standards.darwin_core import DWC
-
-Box = tuple[float, float, float, float]
 
 NAMESPACES = {
     "rdf": "http://www.w3.org/1999/02/22-rdf-syntax-ns#",

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
+from triage.duplicates.neighbourhood import Box
 from triage.photos import Photo
 from triage.store.connection import Survey
 from triage.store.photos import colours_of, exif_of
 from triage.store.rows import insert, record_of, select_in, values_of
-
-Box = tuple[float, float, float, float]
-"""South, west, north and east in degrees."""
 
 # As the indexes of the schema have them, letter by letter.
 CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"

@@ -17,7 +17,8 @@ import numpy.typing as npt
 
 from triage import quality
 from triage.analysis import images, sharpness, subject
-from triage.bench.labels import Box, Labelled
+from triage.analysis.view import Box
+from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, outline_of, row_of
 
 REFERENCE_SIDE = 1024  # pixels at which sigmas are stated; smaller photos get as much less

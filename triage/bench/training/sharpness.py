@@ -16,8 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.analysis import images, networks, sharpness
+from triage.analysis.view import Box
 from triage.bench.focus.known_blur import AMOUNT_OF, blurred, recompressed
-from triage.bench.labels import Box, Labelled
+from triage.bench.labels import Labelled
 
 PARTS = 120  # of each photo
 WHOLE, ANYWHERE = 0.1, 0.25  # shares of parts that are the whole photo, and any place or whole
