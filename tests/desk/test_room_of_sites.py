@@ -25,7 +25,7 @@ from triage.desk import create_app, ground_map
 from triage.desk.ground_map import Ground
 from triage.desk.work import Stand, Work
 from triage.pipeline import match, site_adults, site_pages
-from triage.store import sightings
+from triage.store import evidence, ground, sightings
 from triage.store.connection import create_survey, open_survey
 from triage.store.ground import Spot
 
@@ -245,7 +245,7 @@ def test_a_picture_map_lies_where_its_tiles_are_on_the_ground(
     evening: Path, window: Window, kind: str
 ):
     with open_survey(evening) as survey:
-        sites, spots = site_pages.sites_and_spots(survey, cell=20, most=1500)
+        sites, spots = evidence.sites(survey), ground.spots(survey, cell=20, most=1500)
     drawn = ground_map.draw(sites, spots)
     assert drawn is not None
     spot = drawn.ground.latitude - 0.0068, drawn.ground.longitude + 0.0043  # where nothing is drawn

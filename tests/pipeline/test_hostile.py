@@ -236,7 +236,7 @@ def test_what_cannot_be_read_is_said_with_its_name_and_a_next_step(attacked: Pat
             if part.outcome != "taken in" and part.reason
         }
         assert all(": " in need.text and "--ask original" in need.fix for need in texts.values())
-        assert all(row["reason"] for row in failures.every(survey))
+        assert all(one.reason for one in failures.every(survey))
 
 
 def test_the_sheet_holds_no_markup_of_the_mail(attacked: Path, tmp_path: Path):

@@ -54,7 +54,7 @@ def explained(folder: Path, mail: EmailMessage) -> list[str]:
     with open_survey(folder / "survey") as survey:
         receive.take_in(survey, [folder / "one.eml"], now=NOW)
         (row,) = messages.every(survey)
-        return message_account.account_of(*receive.whole(survey, row.identifier[:12]))
+        return message_account.account_of(survey, row.identifier[:12])
 
 
 def test_every_part_and_every_author_has_its_line(tmp_path: Path):
@@ -95,7 +95,7 @@ def test_of_a_person_who_was_forgotten_neither_name_nor_words_are_told(tmp_path:
     with open_survey(tmp_path / "survey") as survey:
         persons.forget(survey, "ada@example.org", now=NOW)
         (row,) = messages.every(survey)
-        lines = "\n".join(message_account.account_of(*receive.whole(survey, row.identifier)))
+        lines = "\n".join(message_account.account_of(survey, row.identifier))
     for gone in ("Ada", "ada@", "See https", "Seen today", "goo.gl"):
         assert gone not in lines
     assert "part 2.2" in lines

@@ -26,7 +26,6 @@ from triage.cli.app import (
 
 if TYPE_CHECKING:
     from triage.pipeline.receive import ReceiveOutcome
-    from triage.store.connection import Survey
 
 HERE = Path()
 QUESTIONS = (
@@ -68,12 +67,13 @@ def receive(
     json: JsonOption = False,
 ) -> None:
     """Take in mail; mail already received is skipped. Example: triage receive inbox.mbox."""
+    from triage.cli import message_account
     from triage.mail.imap_accounts import account_of
     from triage.pipeline import receive as stage
 
     with opened(survey) as here:
         if explain:
-            _say_account(here, explain, json=json)
+            say.lines(message_account.account_of(here, explain), json=json)
             return
         with say.progress_bars() as progress:
             if imap:
@@ -103,13 +103,6 @@ def _say_received(outcome: ReceiveOutcome) -> None:
         say.line(f"  {count} part(s): {kind}")
     for origin, problem in outcome.unreadable:
         say.line(f"  not read: {origin}: {problem}")
-
-
-def _say_account(survey: Survey, identifier: str, *, json: bool) -> None:
-    from triage.cli.message_account import account_of
-    from triage.pipeline import receive as stage
-
-    say.lines(account_of(*stage.whole(survey, identifier)), json=json)
 
 
 @app.command()
@@ -221,6 +214,7 @@ def settle(
     from triage.metadata.durations import seconds_of
     from triage.pipeline import inbox, photo_list
     from triage.pipeline import settle as stage
+    from triage.store.messages import any_unsettled
 
     settlement = Settlement(
         site=site,
@@ -237,7 +231,7 @@ def settle(
     with opened(survey) as here:
         wanted = inbox.open_of_senders(here, messages) if from_sender else messages
         rows = stage.settle(here, wanted, settlement, by=by, now=now(), tell=say.note)
-        clear = inbox.is_clear(here)
+        clear = not any_unsettled(here)
         stands = {
             row.identifier: photo_list.standing_photos(here, [row.identifier]) for row in rows
         }

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from triage.store.messages import EnvelopeRow, MessageRow, PartRow
+from triage.store import messages
+from triage.store.connection import Survey
+from triage.store.messages import EnvelopeRow, PartRow
 
 TEXT_SHOWN = 200  # characters of each author's subject and text
 
 
-def account_of(
-    message: MessageRow, envelopes: Iterable[EnvelopeRow], parts: Iterable[PartRow]
-) -> list[str]:
-    """The lines for the coordinator; they hold names and words of the sender: not for a log."""
+def account_of(survey: Survey, identifier: str) -> list[str]:
+    """The lines for the coordinator; they hold names and words of the sender: not for a log.
+
+    Raises
+    ------
+    UnknownError
+        If none or several messages begin like that.
+    """
+    message = messages.find(survey, identifier)
     facts = (
         ("Message-ID", message.message_id),
         ("received", message.received_at),
@@ -22,8 +29,12 @@ def account_of(
         f"message {message.identifier[:12]} from {message.origin}: {message.state}"
         f" ({message.state_reason})",
         *(f"  {what}: {value}" for what, value in facts if value),
-        *(line for envelope in envelopes for line in _envelope_lines(envelope)),
-        *(_part_line(part) for part in parts),
+        *(
+            line
+            for envelope in messages.envelopes_of(survey, message.row)
+            for line in _envelope_lines(envelope)
+        ),
+        *(_part_line(part) for part in messages.parts_of(survey, message.row)),
         *(f"  link, not followed: {link}" for link in message.links),
         *(f"  note: {problem}" for problem in message.problems),
     ]

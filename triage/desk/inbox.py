@@ -14,6 +14,7 @@ from triage.inbox import Settlement
 from triage.pipeline import consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
 from triage.store import actions
+from triage.store.messages import counts
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
@@ -170,7 +171,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         habitats=HABITATS,
         undone=request.args.get("undone", ""),
         last=actions.newest_of(survey, by=person) if person else None,
-        empty=not message_page.any_messages(survey),
+        empty=counts(survey)[0] == 0,
         keys_inbox=keys.INBOX,
     )
 

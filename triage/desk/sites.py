@@ -14,7 +14,7 @@ from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
 from triage.pipeline.progress import Progress, silent
-from triage.store import ground, map_tiles
+from triage.store import evidence, ground, map_tiles
 from triage.store.connection import Survey
 
 room = Blueprint("sites", __name__, url_prefix="/sites")
@@ -123,9 +123,8 @@ def _drawn() -> _Drawn:
     survey = opened.survey()
 
     def draw() -> _Drawn:
-        sites, spots = site_pages.sites_and_spots(
-            survey, cell=ground_map.SPOT, most=ground_map.MOST_SPOTS
-        )
+        sites = evidence.sites(survey)
+        spots = ground.spots(survey, cell=ground_map.SPOT, most=ground_map.MOST_SPOTS)
         count = sum(one.count for one in spots)
         return _Drawn(sites=sites, spots=count, map=ground_map.draw(sites, spots))
 

@@ -142,7 +142,7 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         for path in unfinished.left(survey)
     ]
     lines += backup.reminder(survey, now=now)
-    return lines + [f"{row['stage']} failed: {row['reason']}" for row in failures.every(survey)]
+    return lines + [f"{one.stage} failed: {one.reason}" for one in failures.every(survey)]
 
 
 def _open_references(survey: Survey) -> list[str]:

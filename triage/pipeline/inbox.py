@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -52,21 +52,21 @@ def _derive_states(survey: Survey, *, now: datetime) -> None:
 
 def entries(survey: Survey) -> list[InboxEntry]:
     """What needs a human, worst first; waiting messages come last."""
-    rows = messages.unsettled(survey)
+    return sorted(
+        _entries(survey, messages.unsettled(survey)),
+        key=lambda e: order_of(e.message.state, e.needs, e.message.sent_at, e.message.identifier),
+    )
+
+
+def _entries(survey: Survey, rows: Sequence[messages.MessageRow]) -> Iterator[InboxEntry]:
     texts = text_reading.texts_of(survey, [row.row for row in rows])
-    found = [
-        InboxEntry(
+    for row, facts in facts_of(survey, rows):
+        yield InboxEntry(
             message=row,
             needs=facts.needs,
             words=texts.get(row.row, ""),
             files=tuple(photo.file_name for photo in facts.photos),
         )
-        for row, facts in facts_of(survey, rows)
-    ]
-    return sorted(
-        found,
-        key=lambda e: order_of(e.message.state, e.needs, e.message.sent_at, e.message.identifier),
-    )
 
 
 def entry_of(survey: Survey, row: str) -> InboxEntry:
@@ -80,17 +80,8 @@ def entry_of(survey: Survey, row: str) -> InboxEntry:
     listed = entries(survey)
     if row.isdigit() and 1 <= int(row) <= len(listed):
         return listed[int(row) - 1]
-    message = messages.find(survey, row)
-    ((_, facts),) = facts_of(survey, [message])
-    texts = text_reading.texts_of(survey, [message.row])
-    files = tuple(photo.file_name for photo in facts.photos)
-    words = texts.get(message.row, "")
-    return InboxEntry(message=message, needs=facts.needs, words=words, files=files)
-
-
-def is_clear(survey: Survey) -> bool:
-    """Whether no message is open or waiting."""
-    return not messages.any_unsettled(survey)
+    [entry] = _entries(survey, [messages.find(survey, row)])
+    return entry
 
 
 def _recognise_answers(survey: Survey, *, now: datetime) -> None:

@@ -326,8 +326,3 @@ def _clocks(survey: Survey, row: MessageRow, shown: Sequence[ShownPhoto]) -> Ite
     taken = [CameraTime(photo=p.photo, exif=p.row.exif, sent_at=sent_at) for p in shown]
     for one in camera_corrections(taken, zone=survey.settings.survey.time_zone):
         yield ClockPreview(correction=one, changes=_changes(shown, one))
-
-
-def any_messages(survey: Survey) -> bool:
-    """Whether the survey has any mail."""
-    return messages.counts(survey)[0] > 0

@@ -13,17 +13,8 @@ from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.tables import latest_day, unresolved_lots
 from triage.store import audit, backups, evidence, failures, overview, people
 from triage.store.connection import Survey
+from triage.store.failures import Failure
 from triage.store.overview import Holdings
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Failure:
-    """One thing that failed and still does: in which stage, which thing, why, since when."""
-
-    stage: str
-    subject: str
-    reason: str
-    at: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,10 +34,7 @@ def overview_of(survey: Survey, *, now: datetime) -> Overview:
     queueing.bring_up_to_date(survey, now=now)  # or those named since would still be counted
     return Overview(
         holdings=overview.holdings(survey),
-        failures=tuple(
-            Failure(stage=r["stage"], subject=r["subject"], reason=r["reason"], at=r["at"])
-            for r in failures.every(survey)
-        ),
+        failures=tuple(failures.every(survey)),
         needs=tuple(record_needs(survey, now=now)),
         backed_up=newest,
         backup_due=newest is None or now - newest > REMINDED_AFTER,

@@ -174,21 +174,3 @@ def _note_consent(survey: Survey, message: Message, row: int) -> None:
         if person is None or not consent.wording:
             continue
         people.add_consent(survey, person, consent, message=row)
-
-
-def whole(
-    survey: Survey, identifier: str
-) -> tuple[messages.MessageRow, list[messages.EnvelopeRow], list[messages.PartRow]]:
-    """A message as it is kept: itself, what each author wrote, what became of every part.
-
-    Raises
-    ------
-    UnknownError
-        If none or several messages begin like that.
-    """
-    message = messages.find(survey, identifier)
-    return (
-        message,
-        messages.envelopes_of(survey, message.row),
-        messages.parts_of(survey, message.row),
-    )

@@ -20,7 +20,6 @@ from triage.report.wording import days
 from triage.sightings import Sighting
 from triage.store import evidence, ground, sightings
 from triage.store.connection import Survey
-from triage.store.ground import Spot
 
 FEW = 300  # sightings; with more, where to look next takes longer than a page should
 MATCHES_SHOWN = 30  # of one site, the likeliest
@@ -46,11 +45,6 @@ class WholeSite:
     matches: tuple[MatchedSighting, ...]
     matches_in_all: int
     not_matched: int
-
-
-def sites_and_spots(survey: Survey, *, cell: float, most: int) -> tuple[list[Site], list[Spot]]:
-    """What the map shows; sightings within ``cell`` metres are one spot, of at most so many."""
-    return evidence.sites(survey), ground.spots(survey, cell=cell, most=most)
 
 
 def whole_site(survey: Survey, identifier: str) -> WholeSite:

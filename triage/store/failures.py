@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-import sqlite3
+from dataclasses import dataclass
 from datetime import datetime
 
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
+from triage.store.rows import record_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Failure:
+    """One thing that failed and still does: in which stage, which thing, why, since when."""
+
+    stage: str
+    subject: str
+    reason: str
+    at: str
 
 
 def add(survey: Survey, *, stage: str, subject: str, reason: str, now: datetime) -> None:
@@ -25,6 +36,7 @@ def clear(survey: Survey, *, stage: str, subject: str) -> None:
     )
 
 
-def every(survey: Survey) -> list[sqlite3.Row]:
+def every(survey: Survey) -> list[Failure]:
     """What failed and still does."""
-    return survey.connection.execute("select * from failures order by stage, subject").fetchall()
+    rows = survey.connection.execute("select * from failures order by stage, subject")
+    return [record_of(Failure, row) for row in rows]

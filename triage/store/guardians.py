@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.store.connection import Survey
+from triage.store.rows import insert, record_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,29 +22,18 @@ def add(
     survey: Survey, person: int, *, given_by: str, given_on: str, message: int | None, action: int
 ) -> None:
     """Note a guardian's consent."""
-    survey.connection.execute(
-        "insert into guardian_consents (person_id, given_by, given_on, message_id, action_id)"
-        " values (?, ?, ?, ?, ?)",
-        (person, given_by, given_on, message, action),
-    )
+    values = {"person_id": person, "given_by": given_by, "given_on": given_on}
+    insert(survey, "guardian_consents", values | {"message_id": message, "action_id": action})
 
 
 def live(survey: Survey) -> list[GuardianConsent]:
     """Consents that were not taken back."""
     rows = survey.connection.execute(
-        "select g.person_id, g.given_by, g.given_on, coalesce(m.identifier, '') as message"
+        "select g.*, g.person_id as person, coalesce(m.identifier, '') as message"
         " from guardian_consents g join live_actions a on a.id = g.action_id"
         " left join messages m on m.id = g.message_id order by g.id"
     )
-    return [
-        GuardianConsent(
-            person=row["person_id"],
-            given_by=row["given_by"],
-            given_on=row["given_on"],
-            message=row["message"],
-        )
-        for row in rows
-    ]
+    return [record_of(GuardianConsent, row) for row in rows]
 
 
 def words_beside(survey: Survey) -> list[tuple[str, int | None, str]]:
