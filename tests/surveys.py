@@ -75,3 +75,21 @@ def _stopping(after: int) -> Iterator[Callable[[str, int, int | None], None]]:
 def stopping() -> Callable[[int], object]:
     """A progress callback that interrupts at its n-th call."""
     return _stopping
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[Survey]:
+    """A survey in which nothing is, open."""
+    create_survey(tmp_path / "survey")
+    with open_survey(tmp_path / "survey") as opened:
+        yield opened
+
+
+@contextmanager
+def tried(survey: Survey) -> Iterator[Survey]:
+    """One example of a law: what it writes is gone afterwards."""
+    survey.connection.execute("begin")
+    try:
+        yield survey
+    finally:
+        survey.connection.execute("rollback")

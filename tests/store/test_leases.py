@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
-import pytest
 from tests_support import NOW
 
 from triage.store import leases
-from triage.store.connection import Survey, create_survey, open_survey
+from triage.store.connection import Survey
 
 SOON = NOW + timedelta(minutes=10)
-
-
-@pytest.fixture
-def empty(tmp_path: Path) -> Iterator[Survey]:
-    create_survey(tmp_path / "survey")
-    with open_survey(tmp_path / "survey") as survey:
-        yield survey
 
 
 def test_the_second_browser_does_not_get_it(empty: Survey):

@@ -11,14 +11,7 @@ from PIL import Image
 
 from triage.errors import SourceError, UnknownError
 from triage.store import originals, previews
-from triage.store.connection import Survey, create_survey, open_survey
-
-
-@pytest.fixture
-def empty(tmp_path: Path):
-    create_survey(tmp_path / "survey")
-    with open_survey(tmp_path / "survey") as survey:
-        yield survey
+from triage.store.connection import Survey
 
 
 def kept(survey: Survey, kind: str, **options: object) -> str:
