@@ -156,7 +156,7 @@ def test_scores_are_new_changed_as_before_or_refused(survey: Survey, tmp_path: P
         "scientificName,score\nAnax imperator,4\nGomphus flavipes,7\n!!,3\nLibellula depressa,\n"
         "Anax imperator,5\nSympetrum sanguineum,high\n",
     )
-    first = tables.import_scores(survey, path, by="Ida", now=NOW)
+    first = tables.import_table(survey, "scores", path, by="Ida", now=NOW)
     assert (first.accepted, first.new, first.changed) == (2, 2, 0)
     assert [(row.line, row.column) for row in first.refused] == [
         (4, "scientificName"),
@@ -168,10 +168,10 @@ def test_scores_are_new_changed_as_before_or_refused(survey: Survey, tmp_path: P
     assert evidence.scores(survey) == {
         "pond index": {"Anax imperator": 4.0, "Stylurus flavipes": 7.0}
     }
-    again = tables.import_scores(survey, path, by="Ida", now=NOW)
+    again = tables.import_table(survey, "scores", path, by="Ida", now=NOW)
     assert (again.new, again.changed) == (0, 0)
     write(path, "scientificName,score\nAnax imperator,6\n")
-    changed = tables.import_scores(survey, path, by="Ida", now=NOW)
+    changed = tables.import_table(survey, "scores", path, by="Ida", now=NOW)
     assert (changed.new, changed.changed) == (0, 1)
     assert [one.command for one in actions.log(survey, limit=2)] == ["scores", "scores"]
 
@@ -188,13 +188,13 @@ MEASURED = (
 
 
 def test_measurements_are_read_in_plain_words_and_in_darwin_core(survey: Survey, tmp_path: Path):
-    first = tables.import_site_values(
-        survey, write(tmp_path / "plain.csv", MEASURED), by="Ida", now=NOW
+    first = tables.import_table(
+        survey, "site-values", write(tmp_path / "plain.csv", MEASURED), by="Ida", now=NOW
     )
     assert (first.accepted, first.new, first.refused) == (6, 6, ())
     terms = ",".join(site_values.TERMS)
     other = write(tmp_path / "dwc.csv", MEASURED.replace(MEASURED.splitlines()[0], terms))
-    same = tables.import_site_values(survey, other, by="Ida", now=NOW)
+    same = tables.import_table(survey, "site-values", other, by="Ida", now=NOW)
     assert (same.accepted, same.new, same.changed) == (6, 0, 0)
 
 
@@ -208,7 +208,7 @@ def test_bad_measurements_are_refused_with_line_column_and_reason(survey: Survey
         "LNT-01,2026-06-02,mercury,10.4,ng/g\n"
         "LNT-01,2026-06-02,mercury,11,ng/g\n",
     )
-    made = tables.import_site_values(survey, path, by="Ida", now=NOW)
+    made = tables.import_table(survey, "site-values", path, by="Ida", now=NOW)
     assert [(row.line, row.column) for row in made.refused] == [
         (2, "value"),
         (3, "date"),
@@ -222,7 +222,7 @@ def test_bad_measurements_are_refused_with_line_column_and_reason(survey: Survey
 def test_a_table_without_the_needed_columns_is_refused_as_a_whole(survey: Survey, tmp_path: Path):
     path = write(tmp_path / "other.csv", "pond,day,thing\nA,2026-06-01,3\n")
     with pytest.raises(TableError):
-        tables.import_site_values(survey, path, by="Ida", now=NOW)
+        tables.import_table(survey, "site-values", path, by="Ida", now=NOW)
 
 
 def test_measurements_are_joined_and_correlated_with_a_plain_warning(

@@ -122,10 +122,16 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Survey, lis
     (base / "lots.csv").write_bytes(LOTS.encode("cp1250"))
     refused: list[str] = []
     with open_survey(base / "survey") as survey:
-        tables.import_checklist(survey, DEMO / "checklist.csv", by="Co", now=NOW)
-        for name, take in (("sites", tables.import_sites), ("lots", tables.import_lots)):
-            outcome = take(survey, base / f"{name}.csv", by="Co", now=NOW)
-            refused += [f"{name} {one.line}: {one.reason}" for one in outcome.refused]
+        tables.import_table(survey, "checklist", DEMO / "checklist.csv", by="Co", now=NOW)
+        for kind in ("sites", "lots"):
+            outcome = tables.import_table(
+                survey,
+                kind,
+                base / f"{kind}.csv",
+                by="Co",
+                now=NOW,  # type: ignore[arg-type]
+            )
+            refused += [f"{kind} {one.line}: {one.reason}" for one in outcome.refused]
         mails = [
             letter(
                 one.text,

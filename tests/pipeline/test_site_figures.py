@@ -84,7 +84,7 @@ def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_pa
         + "".join(f"{s.location_id},{s.locality},54.9,22.9,50\n" for s in evidence.sites(survey)),
         encoding="utf-8",
     )
-    tables.import_sites(survey, away, by="Bo", now=NOW)
+    tables.import_table(survey, "sites", away, by="Bo", now=NOW)
     after = site_adults.evidence_of_sites(survey)
     assert after == from_everything(survey)
     assert after != before

@@ -66,7 +66,9 @@ def test_each_kind_of_action_is_taken_back_whole_and_brought_back(survey: Survey
             by="Ida",
             now=NOW,
         ),
-        "import": lambda: tables.import_sites(survey, sites_table(tmp_path), by="Ida", now=NOW),
+        "import": lambda: tables.import_table(
+            survey, "sites", sites_table(tmp_path), by="Ida", now=NOW
+        ),
         "withdraw": lambda: tables.withdraw_site(
             survey, evidence.sites(survey)[0].location_id, by="Ida", now=NOW
         ),
@@ -161,7 +163,7 @@ def test_of_two_imports_the_later_one_that_holds_counts(survey: Survey, tmp_path
 
     numbers = []
     for name in ("One", "Two", "Three"):
-        tables.import_sites(survey, sites_table(tmp_path, name), by="Bo", now=NOW)
+        tables.import_table(survey, "sites", sites_table(tmp_path, name), by="Bo", now=NOW)
         numbers.append(actions.log(survey, limit=1)[0].number)
     assert locality() == "Three"
     undo.undo(survey, by="Bo", now=NOW, number=numbers[1])
@@ -175,9 +177,9 @@ def test_of_two_imports_the_later_one_that_holds_counts(survey: Survey, tmp_path
 def test_what_an_import_did_not_touch_stays_when_it_is_taken_back(survey: Survey, tmp_path: Path):
     held = evidence.sites(survey)
     other = "NEW-2,Alder Pond,53.8,21.6,50\n"
-    tables.import_sites(survey, sites_table(tmp_path), by="Bo", now=NOW)
+    tables.import_table(survey, "sites", sites_table(tmp_path), by="Bo", now=NOW)
     later = NOW + timedelta(hours=1)
-    tables.import_sites(survey, sites_table(tmp_path, extra=other), by="Bo", now=later)
+    tables.import_table(survey, "sites", sites_table(tmp_path, extra=other), by="Bo", now=later)
     undo.undo(survey, by="Bo", now=later)
     assert {s.location_id for s in evidence.sites(survey)} - {s.location_id for s in held} == {
         "NEW-1"

@@ -29,9 +29,7 @@ def scores(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
 ) -> None:
     """Import a biotic index's scores of taxa. Example: triage scores scores.csv."""
-    from triage.pipeline import tables
-
-    imported(survey, file, tables.import_scores, by, json)
+    imported(survey, file, "scores", by, json)
 
 
 @app.command("site-values")
@@ -42,7 +40,7 @@ def site_values(
     from triage.pipeline import analysis, tables
 
     with opened(survey) as here:
-        outcome = tables.import_site_values(here, file, by=by, now=now())
+        outcome = tables.import_table(here, "site-values", file, by=by, now=now())
         found = analysis.site_correlations(here)
     if json:
         say.as_json({"import": outcome, "correlations": found})

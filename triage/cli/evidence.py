@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +12,7 @@ from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 
 if TYPE_CHECKING:
-    from triage.pipeline.tables import ImportOutcome
+    from triage.pipeline.tables import Kind
 
 Table = Annotated[Path, typer.Argument(help="A table (CSV); docs/tables.md lists its columns.")]
 OptionalTable = Annotated[
@@ -59,7 +58,7 @@ def sites(
             empty="No site is imported yet.",
         )
         return
-    imported(survey, file, tables.import_sites, by, json)
+    imported(survey, file, "sites", by, json)
 
 
 @app.command()
@@ -67,9 +66,7 @@ def visits(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
 ) -> None:
     """Import visits, also those that found nothing. Example: triage visits visits.csv."""
-    from triage.pipeline import tables
-
-    imported(survey, file, tables.import_visits, by, json)
+    imported(survey, file, "visits", by, json)
 
 
 @app.command()
@@ -77,9 +74,7 @@ def lots(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
 ) -> None:
     """Import exuviae lots by their lot number. Example: triage lots lots.csv."""
-    from triage.pipeline import tables
-
-    imported(survey, file, tables.import_lots, by, json)
+    imported(survey, file, "lots", by, json)
 
 
 @app.command()
@@ -87,9 +82,7 @@ def checklist(
     file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
 ) -> None:
     """Import the taxa that the survey accepts. Example: triage checklist checklist.csv."""
-    from triage.pipeline import tables
-
-    imported(survey, file, tables.import_checklist, by, json)
+    imported(survey, file, "checklist", by, json)
 
 
 @app.command()
@@ -119,12 +112,12 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     )
 
 
-def imported(
-    survey: Path, file: Path, read: Callable[..., ImportOutcome], by: str, json: bool
-) -> None:
+def imported(survey: Path, file: Path, kind: Kind, by: str, json: bool) -> None:
     """Import one table and say what became of its rows."""
+    from triage.pipeline import tables
+
     with opened(survey) as here:
-        outcome = read(here, file, by=by, now=now())
+        outcome = tables.import_table(here, kind, file, by=by, now=now())
     if json:
         say.as_json(outcome)
     else:

@@ -102,13 +102,9 @@ def show(
 
 def import_tables(survey: Survey, source: Path, *, now: datetime) -> None:
     """Import the demo's sites, visits, lots and checklist."""
-    for name, read in (
-        ("sites", tables.import_sites),
-        ("visits", tables.import_visits),
-        ("lots", tables.import_lots),
-        ("checklist", tables.import_checklist),
-    ):
-        read(survey, source / f"{name}.csv", by="demo", now=now)
+    kinds: tuple[tables.Kind, ...] = ("sites", "visits", "lots", "checklist")
+    for kind in kinds:
+        tables.import_table(survey, kind, source / f"{kind}.csv", by="demo", now=now)
 
 
 def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2) -> int:

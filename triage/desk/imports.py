@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from flask import Blueprint, render_template, request
 
@@ -14,7 +14,6 @@ from triage.desk.arrivals import safe_name
 from triage.errors import UnknownError
 from triage.pipeline import tables
 from triage.pipeline.determine import determine_from_table
-from triage.pipeline.tables import ImportOutcome
 from triage.standards.tables import RefusedRow
 from triage.standards.tables.encodings import decoded
 
@@ -23,23 +22,20 @@ ROWS_SHOWN = 500  # of the refused ones; more than anybody corrects in one sitti
 
 
 class Kind(NamedTuple):
-    """One kind of table: what it is called, its columns, who reads it."""
+    """One kind of table: what it is called, and its columns."""
 
     title: str
     columns: str
-    read: Callable[..., ImportOutcome]
 
 
 KINDS: Mapping[str, Kind] = {
-    "visits": Kind("visits", "eventID, locationID, eventDate", tables.import_visits),
-    "lots": Kind("exuviae lots", "catalogNumber, eventID, scientificName", tables.import_lots),
-    "sites": Kind("sites", "locationID, locality, coordinates", tables.import_sites),
-    "checklist": Kind("checklist", "scientificName, taxonRank", tables.import_checklist),
-    "determinations": Kind("determinations", "sighting, scientificName", determine_from_table),
-    "scores": Kind("scores of taxa", "scientificName, score", tables.import_scores),
-    "site-values": Kind(
-        "values measured at sites", "site, date, variable, value", tables.import_site_values
-    ),
+    "visits": Kind("visits", "eventID, locationID, eventDate"),
+    "lots": Kind("exuviae lots", "catalogNumber, eventID, scientificName"),
+    "sites": Kind("sites", "locationID, locality, coordinates"),
+    "checklist": Kind("checklist", "scientificName, taxonRank"),
+    "determinations": Kind("determinations", "sighting, scientificName"),
+    "scores": Kind("scores of taxa", "scientificName, score"),
+    "site-values": Kind("values measured at sites", "site, date, variable, value"),
 }
 JARS = ("visits", "lots")
 
@@ -62,7 +58,7 @@ def take_in() -> str:
     with tempfile.TemporaryDirectory(prefix="triage-table-") as folder:
         path = Path(folder) / safe_name(file.filename)
         file.save(path)
-        outcome = KINDS[kind].read(opened.survey(), path, by=person, now=opened.now())
+        outcome = _imported(kind, path, person)
         lines = _lines(path)
     return render_template(
         "imports.html",
@@ -72,6 +68,13 @@ def take_in() -> str:
         refused=[(row, _line(lines, row)) for row in outcome.refused[:ROWS_SHOWN]],
         back=back if (back := request.form.get("back", "")) in _BACK else _BACK[0],
     )
+
+
+def _imported(kind: str, path: Path, person: str) -> tables.ImportOutcome:
+    survey, now = opened.survey(), opened.now()
+    if kind == "determinations":
+        return determine_from_table(survey, path, by=person, now=now)
+    return tables.import_table(survey, cast(tables.Kind, kind), path, by=person, now=now)
 
 
 _BACK = ("/jars/", "/survey/tables")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from triage.checklist import read_checklist, read_scores
 from triage.errors import UnknownError
@@ -28,6 +28,10 @@ from triage.store import evidence, history
 from triage.store.connection import Survey
 from triage.store.history import Change
 
+Kind = Literal["sites", "visits", "lots", "checklist", "scores", "site-values"]
+_Read = Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]]
+_Save = Callable[[Survey, Sequence[Any]], list[Change]]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ImportOutcome:
@@ -41,89 +45,57 @@ class ImportOutcome:
     unresolved: tuple[UnresolvedReference, ...] = ()
 
 
-def import_sites(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read sites, insert or update them by locationID."""
-    around = survey.settings.survey
-    read = partial(
-        read_sites, area=around.area, zone=around.time_zone, known=evidence.sites(survey)
-    )
-    return _import(survey, path, read, evidence.save_sites, "sites", by, now)
-
-
-def import_visits(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read visits, insert or update them by eventID."""
-    return _import(
-        survey,
-        path,
-        partial(read_visits, today=latest_day(now)),
-        evidence.save_visits,
-        "visits",
-        by,
-        now,
-    )
-
-
-def import_lots(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read exuviae lots, insert or update them by catalogNumber.
-
-    A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until
-    the checklist has the name or the lot is corrected.
-    """
-    outcome = _import(
-        survey, path, partial(read_lots, today=latest_day(now)), evidence.save_lots, "lots", by, now
-    )
-    return replace(outcome, unresolved=tuple(unresolved_lots(survey)))
-
-
-def import_checklist(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read the checklist, insert or update taxa by scientificName."""
-    return _import(survey, path, read_checklist, evidence.save_taxa, "checklist", by, now)
-
-
-def import_scores(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read scores of taxa, insert or update them under their index."""
-    read = partial(read_scores, checklist=evidence.checklist(survey))
-    return _import(survey, path, read, evidence.save_scores, "scores", by, now)
-
-
-def import_site_values(survey: Survey, path: Path, *, by: str, now: datetime) -> ImportOutcome:
-    """Read values measured at sites, insert or update them by site, day, variable and method.
-
-    A site that is not imported yet is no error; the report counts such rows.
-    """
-    read = partial(read_site_values, today=latest_day(now))
-    return _import(survey, path, read, evidence.save_site_measurements, "site-values", by, now)
-
-
-def latest_day(now: datetime) -> date:
-    """The day that it is where on Earth it is latest (UTC+14): no record is of a later one."""
-    return (now + timedelta(hours=14)).date()
-
-
-def _import(
-    survey: Survey,
-    path: Path,
-    read: Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]],
-    save: Callable[[Survey, Sequence[Any]], list[Change]],
-    noun: str,
-    by: str,
-    now: datetime,
+def import_table(
+    survey: Survey, kind: Kind, path: Path, *, by: str, now: datetime
 ) -> ImportOutcome:
-    """Write the rows of a table that can be used; note it in the log if anything changed."""
+    """Insert or update the rows of a table that can be used; log it if anything changed.
+
+    A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until the
+    checklist has the name or the lot is corrected. Values of a site that is not imported yet are no
+    error; the report counts such rows.
+    """
+    read, save = _of_kind(survey, kind, today=latest_day(now))
     records, refused = read(path)
     with survey.transaction():
         changes = save(survey, records)
         new = sum(change.before is None for change in changes)
         changed = len(changes) - new
         summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
-        history.act(survey, changes, noun, summary, by=by, now=now)
+        history.act(survey, changes, kind, summary, by=by, now=now)
     return ImportOutcome(
         file=str(path),
         accepted=len(records),
         new=new,
         changed=changed,
         refused=tuple(refused),
+        unresolved=tuple(unresolved_lots(survey)) if kind == "lots" else (),
     )
+
+
+def _of_kind(survey: Survey, kind: Kind, *, today: date) -> tuple[_Read, _Save]:
+    """What reads a table of this kind, and what keeps its rows by their identifiers."""
+    around = survey.settings.survey
+    match kind:
+        case "sites":
+            known = evidence.sites(survey)
+            read = partial(read_sites, area=around.area, zone=around.time_zone, known=known)
+            return read, evidence.save_sites
+        case "visits":
+            return partial(read_visits, today=today), evidence.save_visits
+        case "lots":
+            return partial(read_lots, today=today), evidence.save_lots
+        case "checklist":
+            return read_checklist, evidence.save_taxa
+        case "scores":
+            checklist = evidence.checklist(survey)
+            return partial(read_scores, checklist=checklist), evidence.save_scores
+        case "site-values":
+            return partial(read_site_values, today=today), evidence.save_site_measurements
+
+
+def latest_day(now: datetime) -> date:
+    """The day that it is where on Earth it is latest (UTC+14): no record is of a later one."""
+    return (now + timedelta(hours=14)).date()
 
 
 def counted_lots(survey: Survey, at: Collection[str] | None = None) -> list[ExuviaeLot]:
