@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +12,9 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
 from triage.cli.evidence import Table, imported
 from triage.cli.intake import HERE
+
+if TYPE_CHECKING:
+    from triage.report import parts
 
 InternalOption = Annotated[
     bool,
@@ -38,17 +42,19 @@ def site_values(
 ) -> None:
     """Import values measured at sites. Example: triage site-values water.csv."""
     from triage.pipeline import analysis, tables
+    from triage.report.tables_of_sites import correlations_table
 
     with opened(survey) as here:
         outcome = tables.import_table(here, "site-values", file, by=by, now=now())
         found = analysis.site_correlations(here)
+        shown = correlations_table(found)
     if json:
         say.as_json({"import": outcome, "correlations": found})
         return
     say.import_outcome(outcome)
     if found:
         say.line()
-        say.table(*analysis.correlation_rows(found))
+        say.table(shown.headings, shown.shown)
         say.line(found[0].correlation.warning)
 
 
@@ -65,17 +71,7 @@ def evidence(
 
     with opened(survey) as here:
         found = analysis.evidence_table(here, internal=internal, scheme=classes)
-    if found.note:
-        say.note(found.note)
-    if json:
-        say.as_json(found.records())
-    elif csv is not None:
-        analysis.write_csv(found, csv)
-        say.line(f"{csv}: {len(found.rows)} row(s)")
-    elif found.shown:
-        say.table(found.headings, found.shown)
-    else:
-        say.line(found.empty)
+    _say(found, csv, json=json)
 
 
 @app.command("where-next")
@@ -87,21 +83,28 @@ def where_next(
 ) -> None:
     """Show where to search for exuviae next, and when. Example: triage where-next."""
     from triage.pipeline import analysis
+    from triage.standards.cautions import cautions
 
     with opened(survey) as here:
         found = analysis.priorities_table(here, internal=internal)
+    _say(found, csv, json=json, cautions=cautions())
+
+
+def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence[str] = ()) -> None:
+    """A table of the report, with what goes with it wherever it sends people to a shore."""
+    from triage.report.parts import filed
+
     if found.note:
         say.note(found.note)
     if json:
-        say.as_json({"places": found.records(), "cautions": list(analysis.CAUTIONS)})
+        rows = found.records()
+        say.as_json({"places": rows, "cautions": list(cautions)} if cautions else rows)
     elif csv is not None:
-        analysis.write_csv(found, csv)
+        csv.write_bytes(filed(found.columns, found.rows))
         say.line(f"{csv}: {len(found.rows)} row(s)")
     elif found.shown:
         say.table(found.headings, found.shown)
-        say.line()
-        for caution in analysis.CAUTIONS:
-            say.line(caution)
+        say.lines(["", *cautions] if cautions else [])
     else:
         say.line(found.empty)
 

@@ -179,7 +179,8 @@ def neighbours(identifier: str) -> Response:
                 "alt": "Animal of another sighting of this observer and day",
                 "text": "" if _undated() else one.event_date[11:16] or "no time",
                 "sources": [
-                    url_for("pictures.show", photo=photo, size="fitting") for photo in one.photos
+                    url_for("pictures.show", photo=photo, size="fitting")
+                    for photo in dict.fromkeys(photo for photo, _ in one.members)
                 ],
             }
             for one in sighting_page.neighbours(opened.survey(), identifier)

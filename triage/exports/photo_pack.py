@@ -6,7 +6,8 @@ without open doubts, and with whatever else the survey asks for (a guardian's co
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -314,8 +315,5 @@ def _leaks(
     return privacy.leaks_in(searched, secrets_of(content, release))
 
 
-def _counted(values: Iterator[str] | Sequence[str]) -> tuple[tuple[str, int], ...]:
-    counts: dict[str, int] = {}
-    for value in values:
-        counts[value] = counts.get(value, 0) + 1
-    return tuple(sorted(counts.items()))
+def _counted(values: Iterable[str]) -> tuple[tuple[str, int], ...]:
+    return tuple(sorted(Counter(values).items()))

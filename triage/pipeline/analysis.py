@@ -9,7 +9,6 @@ from pathlib import Path
 
 from triage.exports import ExportContent
 from triage.exports import release as releasing
-from triage.exports.tables import csv_bytes
 from triage.matching import scheme_named
 from triage.pipeline import match, publish, standing, tables
 from triage.report import findings as finding
@@ -26,11 +25,8 @@ from triage.report.parts import Table
 from triage.report.site_measures import MeasureCorrelation
 from triage.report.writing import ReportOutcome, write_report
 from triage.sightings import Sighting
-from triage.standards.cautions import cautions
 from triage.store import copies, evidence, messages, originals, photos, sightings, unfinished
 from triage.store.connection import Survey
-
-CAUTIONS = cautions()
 
 Whole = tuple[list[Sighting], ExportContent]
 
@@ -148,20 +144,6 @@ def site_correlations(survey: Survey) -> list[MeasureCorrelation]:
     """Rank correlations of what was measured at all sites, for the survey's own eyes."""
     here = material(survey, internal=True)
     return site_measures.correlations(finding.evidence_of(here), here)
-
-
-def correlation_rows(
-    found: list[MeasureCorrelation],
-) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Headings and rows for people."""
-    table = tables_of_sites.correlations_table(found)
-    return table.headings, list(table.shown)
-
-
-def write_csv(found: Table, path: Path) -> None:
-    """Write every row of a table."""
-    rows = [dict(zip(found.columns, row, strict=True)) for row in found.rows]
-    path.write_bytes(csv_bytes(found.columns, rows))
 
 
 def report(

@@ -51,16 +51,6 @@ class NearSite:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
-    """What a sender wrote with the photos."""
-
-    sender: str
-    sent_at: str
-    subject: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class WholeSighting(Facts):
     """One sighting with all that stands beside it; names and places are empty when ``blind``."""
 
@@ -69,7 +59,7 @@ class WholeSighting(Facts):
     frames: tuple[Frame, ...]
     habitat: str
     near: tuple[NearSite, ...]
-    words: tuple[Words, ...]
+    words: tuple[messages.EnvelopeRow, ...]
     weather: tuple[str, ...]  # as the sender wrote it
     names: tuple[Likely, ...]
     numbers: tuple[int, ...]  # the place of each name in the order of the checklist
@@ -211,21 +201,12 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
     )
 
 
-def _words(survey: Survey, shown: Iterable[photos.AppearanceRow]) -> Iterable[Words]:
+def _words(survey: Survey, shown: Iterable[photos.AppearanceRow]) -> Iterable[messages.EnvelopeRow]:
     """The texts that came with the photos, each once."""
-    seen = set()
-    for one in shown:
-        if (one.message, one.envelope) in seen:
-            continue
-        seen.add((one.message, one.envelope))
-        for layer in messages.envelopes_of(survey, one.message):
-            if layer.number == one.envelope and layer.text.strip():
-                yield Words(
-                    sender=layer.sender_name or "the sender",
-                    sent_at=layer.sent_at,
-                    subject=layer.subject,
-                    text=layer.text.strip(),
-                )
+    for message, envelope in dict.fromkeys((one.message, one.envelope) for one in shown):
+        for layer in messages.envelopes_of(survey, message):
+            if layer.number == envelope and layer.text.strip():
+                yield layer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,26 +243,9 @@ def _what(one: Determination) -> str:
     return " ".join(part for part in (one.qualifier, one.scientific_name, one.sex) if part)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Neighbour:
-    """Another sighting of the same observer and day, that may be the same animal."""
-
-    identifier: str
-    photos: tuple[str, ...]
-    event_date: str
-
-
-def neighbours(survey: Survey, identifier: str) -> list[Neighbour]:
+def neighbours(survey: Survey, identifier: str) -> list[SightingRow]:
     """Sightings of the same observer on the same day, the earliest first."""
     row = kept.find(survey, identifier)
     same_day = kept.of_observer_and_day(survey, row.observer, row.event_date[:10])
     others = [one for one in same_day if one.identifier != row.identifier and one.members]
-    others.sort(key=lambda one: (one.event_date, one.identifier))
-    return [
-        Neighbour(
-            identifier=one.identifier,
-            photos=tuple(dict.fromkeys(photo for photo, _ in one.members)),
-            event_date=one.event_date,
-        )
-        for one in others[:NEIGHBOURS]
-    ]
+    return sorted(others, key=lambda one: (one.event_date, one.identifier))[:NEIGHBOURS]

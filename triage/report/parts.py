@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from triage.estimates.interval import Estimate
+from triage.exports.tables import csv_bytes
 
 Rows = tuple[tuple[str, ...], ...]
 Value = float | int | str | None
@@ -176,3 +177,8 @@ def table(
         empty=empty,
         values=tuple(tuple(row) for row in values),
     )
+
+
+def filed(columns: Sequence[str], rows: Rows) -> bytes:
+    """The content of a CSV file of these rows."""
+    return csv_bytes(columns, [dict(zip(columns, row, strict=True)) for row in rows])

@@ -18,7 +18,7 @@ from triage.report.examples import ReadPhoto
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.page import report_page
-from triage.report.parts import Plot, Rows, Section, Table
+from triage.report.parts import Plot, Section, Table, filed
 from triage.report.printed import report_pdf
 from triage.report.search_sheets import search_sheets, sheet_texts
 from triage.report.sections import every_table, sections
@@ -142,7 +142,7 @@ def report_files(
     for plot in (plot for one in made for plot in one.plots):
         files |= _plot_files(plot)
     for table in every_table(tuple(made)):
-        files[f"tables/{table.name}.csv"] = _csv(table.columns, table.rows)
+        files[f"tables/{table.name}.csv"] = filed(table.columns, table.rows)
     for name, content in search_sheets(material, findings, now=now).items():
         files[f"search-sheets/{name}"] = content
     return files
@@ -175,9 +175,5 @@ def _plot_files(plot: Plot) -> dict[str, bytes]:
     return {
         f"plots/{plot.name}.png": plot.png,
         f"plots/{plot.name}.svg": plot.svg,
-        f"plots/{plot.name}.csv": _csv(plot.columns, plot.rows),
+        f"plots/{plot.name}.csv": filed(plot.columns, plot.rows),
     }
-
-
-def _csv(columns: Sequence[str], rows: Rows) -> bytes:
-    return csv_bytes(columns, [dict(zip(columns, row, strict=True)) for row in rows])
