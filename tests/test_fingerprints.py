@@ -111,12 +111,15 @@ def test_a_dated_photo_asks_its_day_and_the_undated_of_its_sender_and_place():
                   decimal_longitude=21.705)  # fmt: skip
     undated = taken(2, sender="8")
     of_dated, of_undated = questions([dated, undated], most=100)
-    assert (of_dated.senders, of_dated.days, of_dated.undated) == ({"7"}, {"2026-06-01"}, True)
+    assert (of_dated.senders, of_dated.days, of_dated.undated) == ({"7"}, set(), True)
+    assert of_dated.days_at == {("2026-06-01", box) for box in of_dated.boxes}
     assert of_dated.boxes == {(53.89, 21.69, 53.92, 21.72)}
     assert of_dated.limit == 50
     assert (of_undated.senders, of_undated.days, of_undated.undated) == ({"8"}, set(), False)
     assert of_undated.boxes == set()
     assert of_undated.limit == 100
+    placeless, _ = questions([taken(3, captured="2026-06-01T12:00:00")], most=100)
+    assert (placeless.days, placeless.days_at) == ({"2026-06-01"}, set())
 
 
 def test_the_box_around_a_place_reaches_a_cell_further_on_every_side():

@@ -18,6 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 SEMI_MAJOR_AXIS = 6_378_137.0  # metres, WGS84
 FLATTENING = 1 / 298.257223563  # WGS84
 
+_NO_LATITUDE = "a latitude is outside -90 to 90 degrees"
+
 Area = tuple[float, float, float, float]  # south, west, north, east in decimal degrees
 
 
@@ -57,7 +59,10 @@ def distance(latitude: float, longitude: float, to_latitude: float, to_longitude
     >>> round(distance(0.0, 0.0, 1.0, 0.0), 3)
     110574.389
     """
-    return float(distances([latitude], [longitude], [to_latitude], [to_longitude])[0])
+    if abs(latitude) > 90 or abs(to_latitude) > 90:
+        raise ValueError(_NO_LATITUDE)
+    place = longitude, latitude, to_longitude, to_latitude
+    return float(_geod().inv(*place)[2]) if all(map(math.isfinite, place)) else math.nan
 
 
 def is_inside(latitude: float, longitude: float, area: Area) -> bool:
@@ -160,7 +165,7 @@ def distances(
 
 def _check_latitudes(latitudes: NDArray[np.float64]) -> None:
     if np.any(np.abs(latitudes) > 90):
-        raise ValueError("a latitude is outside -90 to 90 degrees")
+        raise ValueError(_NO_LATITUDE)
 
 
 def destination(

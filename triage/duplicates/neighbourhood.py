@@ -1,8 +1,9 @@
 """Which photos of a large collection are worth loading to compare with new ones.
 
 Hashes are asked of everything. Local features are asked only of what may be the same exposure:
-files that state different days are not, so a dated photo's neighbours are those of its day and the
-undated ones of its sender and place; an undated one's are all of its sender and place.
+files that state different days, or places more than a kilometre apart, are not. So a dated photo's
+neighbours are those of its day, but for such as lie elsewhere, and the undated ones of its sender
+and place; an undated one's are all of its sender and place.
 """
 
 from __future__ import annotations
@@ -24,13 +25,15 @@ Box = tuple[float, float, float, float]
 class Question:
     """What to ask a collection for: photos of these senders or boxes, and all of these days.
 
-    ``limit`` holds for each sender and each box; with ``undated`` only photos of theirs whose
-    files do not say when they were taken.
+    ``days_at`` are days with a box each: of those not what is known to lie outside it. ``limit``
+    holds for each sender and each box; with ``undated`` only photos of theirs whose files do not
+    say when they were taken.
     """
 
     senders: frozenset[str]
     boxes: frozenset[Box]
     days: frozenset[str]
+    days_at: frozenset[tuple[str, Box]]
     limit: int
     undated: bool
 
@@ -45,7 +48,13 @@ def questions(new: Iterable[Fingerprint], *, most: int) -> Iterator[Question]:
         yield Question(
             senders=senders,
             boxes=boxes,
-            days=frozenset(one.captured[:10] for one in asking) - {""},
+            days=frozenset(one.captured[:10] for one in asking if cell_of(one) is None) - {""},
+            days_at=frozenset(
+                (one.captured[:10], box)
+                for one in asking
+                if one.captured
+                for box in _box_around(one)
+            ),
             limit=most // max(len(senders) + len(boxes), 1),
             undated=dated,
         )

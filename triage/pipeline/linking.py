@@ -26,10 +26,10 @@ def link_new(survey: Survey, *, progress: Progress = silent) -> int:
     if not new:
         return 0
     prints = copies.fingerprints(survey, new)
-    near = _may_be_linked(survey, prints)
-    of_burst = near & copies.of_days(survey, days_around(prints.values()))
-    known = copies.fingerprints(survey, of_burst)
-    known |= copies.fingerprints(survey, near - of_burst, coloured=False)
+    known = copies.fingerprints(survey, _may_be_linked(survey, prints), coloured=False)
+    days = days_around(prints.values())
+    of_burst = [photo for photo, one in known.items() if one.captured[:10] in days]
+    known |= copies.fingerprints(survey, of_burst)
     progress("comparing", 0, len(new))
     links = find_links(
         list(prints.values()),
@@ -56,7 +56,7 @@ def _may_be_linked(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
         limit, undated = asked.limit, asked.undated
         found |= copies.of_senders(survey, senders, limit=limit, undated=undated)
         found |= copies.of_places(survey, asked.boxes, limit=limit, undated=undated)
-        found |= copies.of_days(survey, asked.days)
+        found |= copies.of_days(survey, asked.days) | copies.of_days_at(survey, asked.days_at)
     return found - new.keys()
 
 

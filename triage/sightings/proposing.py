@@ -100,16 +100,16 @@ def may_be_one_animal(
 ) -> bool:
     """Whether nothing that is known speaks against one animal in both frames.
 
-    Suborders are asked first, then place and time, and at last how alike the insects look. One
+    Suborders are asked first, then time and place, and at last how alike the insects look. One
     burst speaks for one animal, in place of a short time; it never outweighs a suborder or a place.
     """
     sure = min(first.suborder_probability, second.suborder_probability) >= SURE_SUBORDER
     if sure and first.suborder != second.suborder:
         return False
-    if not _one_place(first, second, rules):
-        return False
     asked = _likeness_asked(first, second, rules)
-    return asked is not None and likeness(first, second) >= asked
+    if asked is None or not _one_place(first, second, rules):
+        return False
+    return likeness(first, second) >= asked
 
 
 def _likeness_asked(first: Frame, second: Frame, rules: GroupingRules) -> float | None:

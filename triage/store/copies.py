@@ -116,6 +116,20 @@ def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
     return {row[0] for row in select_in(survey, query, days)}
 
 
+def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:
+    """Photos of a day whose files place them in its box, or nowhere."""
+    query = (
+        f"select sha256 from photos where {CAPTURED_DAY} = ? and {LATITUDE} between ? and ?"
+        f" and {LONGITUDE} between ? and ?"
+    )
+    nowhere = f"select sha256 from photos where {CAPTURED_DAY} = ? and {LATITUDE} is null"
+    run = survey.connection.execute
+    asked = list(days)
+    there = [row for day, box in asked for row in run(query, (day, box[0], box[2], box[1], box[3]))]
+    placeless = [row for day in {day for day, _ in asked} for row in run(nowhere, (day,))]
+    return {row[0] for row in (*there, *placeless)}
+
+
 def of_places(
     survey: Survey, boxes: Iterable[Box], *, limit: int, undated: bool = False
 ) -> set[str]:
