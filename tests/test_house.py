@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4320,
+    "analysis": 4360,
     "estimates": 2250,
     "standards": 3055,
     "mail": 5300,
@@ -42,7 +42,7 @@ LINES_OF_PACKAGE = {
     "report": 4760,
     "store": 7020,
     "pipeline": 7450,
-    "bench": 6220,
+    "bench": 6245,
     "demo": 2360,
     "desk": 3360,
     "cli": 2310,

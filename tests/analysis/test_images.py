@@ -214,3 +214,14 @@ def test_a_large_jpeg_has_the_luma_that_pillow_reads_and_nearly_its_colours(widt
     assert np.abs(luma).max() <= 2
     halves = [images.halved(rgb, width // 2).astype(int) for rgb in (ours, np.asarray(theirs))]
     assert np.abs(halves[0] - halves[1]).mean() < 1.0
+
+
+def test_memory_used_again_holds_the_photo_that_was_decoded_last() -> None:
+    first, second = (saved(np.full((64, 96, 3), grey, np.uint8), "JPEG") for grey in (40, 200))
+    held = images.decode(first, reuse=True).rgb
+    assert np.array_equal(held, images.decode(first).rgb)
+    again = images.decode(second, reuse=True).rgb
+    assert np.shares_memory(held, again)
+    assert np.array_equal(again, images.decode(second).rgb)
+    smaller = saved(np.full((48, 32, 3), 90, np.uint8), "JPEG")
+    assert np.array_equal(images.decode(smaller, reuse=True).rgb, images.decode(smaller).rgb)

@@ -19,7 +19,14 @@ from typing import Any
 
 import numpy as np
 
-from triage.analysis.decoders import ALL_AT_ONCE, STRIP_ROWS, Pixels, area_mean, stored_pixels
+from triage.analysis.decoders import (
+    ALL_AT_ONCE,
+    STRIP_ROWS,
+    Pixels,
+    area_mean,
+    give_up_reused,
+    stored_pixels,
+)
 from triage.analysis.heif_grids import TILE_BYTES, grid_of, grid_pixels
 from triage.analysis.memory import give_back
 from triage.analysis.picture_headers import (
@@ -74,7 +81,9 @@ class Decoded:
     reduced: int = 1
 
 
-def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -> Decoded:
+def decode(
+    content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES, reuse: bool = False
+) -> Decoded:
     """Decode once, upright, to 8-bit RGB; the first frame of an animation.
 
     Transparent pixels are laid on white, 16-bit values keep their upper 8 bits, CMYK and
@@ -90,6 +99,9 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
     memory : int
         Bytes that file, decoder and pixels may take together. A picture that needs more, or has
         more than 24.5 megapixels, comes out reduced.
+    reuse : bool
+        Whether the pixels may lie where those of this thread's next such call will: for one photo
+        after the other, a tenth faster.
 
     Returns
     -------
@@ -111,6 +123,7 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
     grid = grid_of(content) if header.format == "HEIF" and large else None
     reduced = _reduction(header, len(content), memory, name, in_tiles=grid is not None)
     if _needed(header, len(content), reduced, in_tiles=grid is not None) > ORDINARY_BYTES:
+        give_up_reused()
         give_back()
     try:
         with warnings.catch_warnings():
@@ -118,7 +131,7 @@ def decode(content: bytes, *, name: str = "photo", memory: int = DECODE_BYTES) -
             if grid is not None and reduced > 1:
                 pixels = grid_pixels(content, grid, reduced)
             else:
-                pixels = stored_pixels(content, header, reduced, name, memory)
+                pixels = stored_pixels(content, header, reduced, name, memory, reuse=reuse)
     except SourceError:
         raise
     except MemoryError as error:

@@ -65,7 +65,7 @@ def examine_content(
     """
     exif = read_exif(content)
     try:
-        decoded = images.decode(content, name=file_name or "photo")
+        decoded = images.decode(content, name=file_name or "photo", reuse=True)
     except SourceError as error:
         known = photos.identify(content, name=file_name or "photo")
         return Examined(photo=replace(known, problem=f"{error.what}. {error.next_step}"), exif=exif)
