@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 from hypothesis import given
@@ -24,6 +25,16 @@ def test_counts_of_a_taxon_add_up_over_its_lots_and_years():
 def test_a_taxon_that_was_looked_for_and_not_found_is_no_find():
     assert taxa_found([lot("EX-1", "Aeshna mixta", 0)]) == ()
     assert taxa_found([]) == ()
+
+
+def test_a_name_in_doubt_stands_apart_with_its_doubt():
+    sure = lot("EX-1", "Aeshna mixta", 2)
+    doubted = replace(lot("EX-1", "Aeshna mixta", 3), identification_qualifier="cf.")
+    found = taxa_found([sure, doubted])
+    assert [(one.written, one.count) for one in found] == [
+        ("Aeshna cf. mixta", 3),
+        ("Aeshna mixta", 2),
+    ]
 
 
 def test_a_lot_without_a_day_counts_and_has_no_year():

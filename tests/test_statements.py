@@ -11,6 +11,7 @@ from triage.determinations import Determination, Statement
 from triage.determinations.records import said_by
 from triage.determinations.statements import read_statement
 from triage.errors import TriageError, UnknownError
+from triage.standards.darwin_core import name_with_qualifier
 
 LISTED = Checklist(
     [
@@ -53,7 +54,7 @@ def test_a_name_is_read_with_what_stood_beside_it(said, taxon, rank, qualifier, 
         sex,
     )
     assert found.outcome == "determined"
-    assert found.words == taxon
+    assert found.words == name_with_qualifier(taxon, qualifier)
 
 
 def test_the_words_are_kept_as_they_were_written():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from triage.errors import UnknownError
-from triage.metadata.durations import seconds_of
+from triage.metadata.durations import seconds_of, typed_span
 
 
 @pytest.mark.parametrize(
@@ -20,3 +20,8 @@ def test_a_span_is_read_in_seconds(text: str, seconds: float):
 def test_anything_else_is_refused_with_an_example(text: str):
     with pytest.raises(UnknownError, match="Give it like"):
         seconds_of(text)
+
+
+@pytest.mark.parametrize("seconds", [0, 1, -1800, 3600, 86_308, -93_600, 43_200])
+def test_a_span_written_for_typing_reads_back(seconds: int):
+    assert seconds_of(typed_span(seconds)) == seconds

@@ -11,7 +11,7 @@ from tests_support import DEMO, NOW, needs
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.inbox import Settlement
-from triage.pipeline import drafts, inbox, settle, standing
+from triage.pipeline import drafts, inbox, message_page, settle, standing
 from triage.store import messages, questions
 from triage.store.connection import create_survey, open_survey
 
@@ -120,3 +120,40 @@ def test_the_listing_is_numbered_and_shows_words_and_files(survey, folder, tmp_p
         assert "A visitor, near the mill." in said
         assert "file: p1-0.jpg" in said
     assert main(["inbox", "--show", "77", "--survey", str(folder)]) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "offer"),
+    [
+        ("My camera clock is one hour slow.", "+1h"),
+        ("Meine Kamera steht noch auf Winterzeit.", "+1h"),
+        ("Zegar aparatu myli się o 12 godzin.", "+12h or -12h"),
+    ],
+)
+def test_words_about_a_wrong_clock_offer_a_correction_and_change_nothing(
+    survey, tmp_path, words, offer
+):
+    mail = letter(f"At Heron Mere. {words}", number=1, pictures=(picture(34, taken=TAKEN),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    (entry,) = inbox.entries(survey)
+    (need,) = entry.needs
+    assert (need.kind, need.text) == ("clock", f"the mail says: '{words}'")
+    assert need.fix == f"--correct-camera {offer} for its photo"
+    assert standing.sightings(survey)[0].event_date.startswith("2026-06-14T12:00")
+    whole = message_page.whole_message(survey, message)
+    assert len(whole.clocks) == len(offer.split(" or "))
+    settle.settle(survey, [message], Settlement(camera_offset_seconds=3600), by="Co", now=NOW)
+    assert messages.find(survey, message).state == "settled"
+    assert standing.sightings(survey)[0].event_date.startswith("2026-06-14T13:00")
+
+
+def test_a_clock_that_is_said_to_be_wrong_by_nobody_knows_how_much_is_a_row(survey, tmp_path):
+    mail = letter(
+        "At Heron Mere. The date on my camera is wrong.", number=1,
+        pictures=(picture(35, taken=TAKEN),),
+    )  # fmt: skip
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    (need,) = inbox.entries(survey)[0].needs
+    assert need.fix.startswith("--correct-camera OFFSET or --date")
+    settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
+    assert inbox.entries(survey) == []

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.standards.darwin_core import name_with_qualifier
+
 DeterminationOutcome = Literal["determined", "cannot tell", "not an adult"]
 SightingState = Literal["queued", "determined", "second opinion", "undeterminable", "set aside"]
 
@@ -77,7 +79,7 @@ class Statement:
     @property
     def words(self) -> str:
         """What was said, in few words, for the log."""
-        return self.taxon or self.reason
+        return name_with_qualifier(self.taxon, self.qualifier) or self.reason
 
     @property
     def reason(self) -> str:

@@ -234,6 +234,7 @@ def _facts(
         licence_uri=photo.licence,
         usage_terms=audiovisual_core.usage_terms(photo.licence),
         scientific_name=accepted.scientific_name,
+        qualifier=accepted.qualifier,
         event_date=photo.capture_date or sighting.event_date,
         locality=release.place_text(sighting.locality),
         decimal_latitude=point.decimal_latitude,

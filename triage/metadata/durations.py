@@ -32,3 +32,18 @@ def seconds_of(text: str) -> float:
     sign = -1 if found[1] == "-" else 1
     pieces = re.findall(r"(\d+(?:\.\d+)?)([dhms])", found[2])
     return sign * sum(float(number) * _UNITS[unit] for number, unit in pieces)
+
+
+def typed_span(seconds: float) -> str:
+    """A span of time as it is typed, to the second.
+
+    Examples
+    --------
+    >>> typed_span(-5400.0), typed_span(86_308.0)
+    ('-1h30m', '+23h58m28s')
+    """
+    pieces, rest = "", round(abs(seconds))
+    for unit, size in _UNITS.items():
+        count, rest = divmod(rest, int(size))
+        pieces += f"{count}{unit}" if count else ""
+    return ("-" if seconds < 0 else "+") + (pieces or "0s")

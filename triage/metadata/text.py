@@ -11,6 +11,7 @@ from datetime import datetime
 
 from triage.analysis.geodesy import Area
 from triage.metadata.capture_time import TimeClaim
+from triage.metadata.clock_words import clock_spans
 from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times
@@ -43,7 +44,7 @@ def read_text(
     """
     whole, text = len(text), text[:MAX_CHARACTERS]
     coordinates, spans = find_coordinates(text, area=area)
-    plain = without_links(blanked(text, spans))
+    plain = without_links(blanked(text, [*spans, *clock_spans(text)]))
     times, time_questions = find_times(plain, sent_at=sent_at, zone=zone)
     sites, site_questions = find_sites(plain, places)
     named = [claim for claim in sites if claim.location_id]

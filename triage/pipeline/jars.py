@@ -10,6 +10,7 @@ from triage.checklist import Taxon, WrittenName, read_name
 from triage.errors import UnknownError
 from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, lot_of, read_label
 from triage.pipeline.tables import latest_day
+from triage.standards.darwin_core import name_with_qualifier
 from triage.standards.tables import CellError, TableRow
 from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
@@ -126,7 +127,8 @@ def name_again(
     )
     with survey.transaction():
         changes = evidence.save_lots(survey, [named])
-        summary = f"lot {lot.catalog_number}: {lot.scientific_name} is {named.scientific_name}"
+        before = name_with_qualifier(lot.scientific_name, lot.identification_qualifier)
+        summary = f"lot {lot.catalog_number}: {before} is {named.scientific_name}"
         history.act(survey, changes, "jar", summary, by=by, now=now)
     return Recorded(event_id=lot.event_id)
 

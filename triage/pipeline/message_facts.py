@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from email import message_from_bytes, policy
 
 from triage.errors import UnknownError
-from triage.inbox import MessageFacts, Need, PhotoFacts, Wording, needs_of
+from triage.inbox import MessageFacts, Need, PhotoFacts, Wording, needs_of, severity
 from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
-from triage.metadata.camera_clock import CameraTime, camera_corrections
+from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
+from triage.metadata.clock_words import ClockWords, corrections_said, read_clock_words
+from triage.metadata.durations import typed_span
+from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
 from triage.replies.answers import is_understood, recognise_answer
@@ -219,19 +222,39 @@ def _with_camera_offer(
     survey: Survey, row: MessageRow, needs: list[Need], known: _Known
 ) -> list[Need]:
     """One constant error of a camera is offered as one correction for all its photos."""
+    shown = known.shown.get(row.row, ())
+    words = ClockWords()
+    if any(_stands_by_its_clock(known.chosen[known.best_of[one.photo]]) for one in shown):
+        words = read_clock_words(known.texts.get(row.row, ""))
+    if words.sentence and not any(need.kind == "clock" for need in needs):
+        said = Need(kind="clock", text=f"the mail says: '{words.sentence}'")
+        needs = sorted([*needs, said], key=severity)
     if not any(need.kind == "clock" for need in needs):
         return needs
-    sent_at = moment_of(row.sent_at)
-    times = [
-        CameraTime(photo=one.photo, exif=known.rows[one.photo].exif, sent_at=sent_at)
-        for one in known.shown[row.row]
-    ]
-    offers = camera_corrections(times, zone=survey.settings.survey.time_zone)
+    exifs = {one.photo: known.rows[one.photo].exif for one in shown}
+    offers = clock_offers(survey, row, exifs, words)
     if not offers:
         return needs
-    offset = round(offers[0].offset_seconds)
-    offer = f"--correct-camera {offset:+d}s for all {len(offers[0].photos)} photos of this camera"
+    spans = " or ".join(typed_span(one.offset_seconds) for one in offers)
+    count = len(offers[0].photos)
+    whole = "its photo" if count == 1 else f"all {count} photos of this camera"
+    offer = f"--correct-camera {spans} for {whole}"
     return [replace(need, offer=offer) if need.kind == "clock" else need for need in needs]
+
+
+def _stands_by_its_clock(chosen: Chosen) -> bool:
+    """Whether a photo's time is its camera's, and nobody has said anything of it."""
+    time = chosen.time
+    return time is not None and time.source == "camera clock" and not time.said
+
+
+def clock_offers(
+    survey: Survey, row: MessageRow, exifs: Mapping[str, ExifRecord], words: ClockWords
+) -> tuple[CameraCorrection, ...]:
+    """What the clocks of a message's photos may be corrected by: as GPS shows, else as it says."""
+    zone, sent_at = survey.settings.survey.time_zone, moment_of(row.sent_at)
+    times = [CameraTime(photo=photo, exif=exif, sent_at=sent_at) for photo, exif in exifs.items()]
+    return camera_corrections(times, zone=zone) or corrections_said(words, times, zone=zone)
 
 
 def answered(survey: Survey, row: MessageRow, waiting: Iterable[sqlite3.Row]) -> ThreadFound:

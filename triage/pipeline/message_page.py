@@ -10,15 +10,15 @@ from itertools import groupby
 from triage.analysis.geodesy import metres_between
 from triage.exuviae import Site
 from triage.inbox import FIXES, Need, NeedKind
-from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
+from triage.metadata.camera_clock import CameraCorrection
 from triage.metadata.capture_time import TimeClaim, corrected
+from triage.metadata.clock_words import read_clock_words
 from triage.metadata.marked import Piece, mark_words
 from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims
-from triage.pipeline.message_facts import facts_of
-from triage.standards.iso_dates import moment_of
+from triage.pipeline.message_facts import clock_offers, facts_of
 from triage.store import claims as claim_store
-from triage.store import evidence, inbox_list, messages, photos
+from triage.store import evidence, inbox_list, messages, photos, text_reading
 from triage.store.connection import Survey
 from triage.store.inbox_list import Heap, Listed
 from triage.store.messages import EnvelopeRow, MessageRow
@@ -322,7 +322,6 @@ def _changes(
 
 
 def _clocks(survey: Survey, row: MessageRow, shown: Sequence[ShownPhoto]) -> Iterable[ClockPreview]:
-    sent_at = moment_of(row.sent_at)
-    taken = [CameraTime(photo=p.photo, exif=p.row.exif, sent_at=sent_at) for p in shown]
-    for one in camera_corrections(taken, zone=survey.settings.survey.time_zone):
+    words = read_clock_words(text_reading.texts_of(survey, [row.row]).get(row.row, ""))
+    for one in clock_offers(survey, row, {p.photo: p.row.exif for p in shown}, words):
         yield ClockPreview(correction=one, changes=_changes(shown, one))

@@ -14,6 +14,7 @@ from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, tables
 from triage.quality import Measurement
 from triage.sightings import Facts, SightingRow, facts_of
+from triage.standards.darwin_core import name_with_qualifier
 from triage.store import determinations as said
 from triage.store import evidence, messages, people, photos
 from triage.store import sightings as kept
@@ -130,7 +131,8 @@ def _names_to_offer(
         return tuple(in_checklist_order(checklist))
     found: Counter[str] = Counter()
     for site in near:
-        found.update({one.scientific_name: one.count for one in site.found})
+        for one in site.found:
+            found[one.scientific_name] += one.count
     return tuple(by_season_and_place(checklist, event_date, found))
 
 
@@ -240,7 +242,7 @@ def said_of(survey: Survey, sighting: str, *, but_by: str = "") -> list[Said]:
 def _what(one: Determination) -> str:
     if one.outcome != "determined":
         return f"{one.outcome}: {one.reason}"
-    return " ".join(part for part in (one.qualifier, one.scientific_name, one.sex) if part)
+    return f"{name_with_qualifier(one.scientific_name, one.qualifier)} {one.sex}".strip()
 
 
 def neighbours(survey: Survey, identifier: str) -> list[SightingRow]:

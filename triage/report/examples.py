@@ -12,7 +12,7 @@ from triage.report.parts import NOTHING, Example, Table, table
 from triage.report.tables_of_sites import spot_text
 from triage.report.wording import site_labels
 from triage.sightings import Sighting
-from triage.standards.darwin_core import persistent_id
+from triage.standards.darwin_core import name_with_qualifier, persistent_id
 
 MOST_EXAMPLES = 6
 MOST_PHOTOS = 2
@@ -122,7 +122,7 @@ def _example(
         for row in ordered
     ]
     return Example(
-        heading=sighting.scientific_name,
+        heading=name_with_qualifier(sighting.scientific_name, sighting.qualifier),
         lines=(
             f"{sighting.event_date[:10] or 'date not known'}, {where}"
             + (f" (within {radius:.0f} m)" if radius else ""),

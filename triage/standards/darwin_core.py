@@ -111,14 +111,23 @@ def identification_qualifier(qualifier: str, scientific_name: str) -> str:
     return f"{qualifier} {scientific_name.rpartition(' ')[2]}".strip()
 
 
-def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
-    """The name as a determiner writes it, the qualifier before what it makes uncertain.
+_BEHIND_A_NAME = ("?", "agg.", "s.l.", "s.str.")
 
-    >>> name_with_qualifier("Anax imperator", "cf.")
-    'Anax cf. imperator'
+
+def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
+    """The name as a determiner writes it: cf., aff. and nr. before what they make uncertain, the
+    marks that speak of the whole name (?, agg., s.l.) behind it.
+
+    >>> name_with_qualifier("Anax imperator", "cf."), name_with_qualifier("Anax imperator", "?")
+    ('Anax cf. imperator', 'Anax imperator ?')
     """
+    if not scientific_name:
+        return ""
     before, _, last = scientific_name.rpartition(" ")
-    return " ".join(filter(None, (before, qualifier, last)))
+    marks = qualifier.split()
+    leading = [mark for mark in marks if mark not in _BEHIND_A_NAME]
+    behind = [mark for mark in marks if mark in _BEHIND_A_NAME]
+    return " ".join(filter(None, (before, *leading, last, *behind)))
 
 
 def event_terms(event_date: str) -> dict[str, str]:

@@ -16,6 +16,7 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 from triage.analysis.view import Box
+from triage.standards import darwin_core
 from triage.standards.archive import xml_text
 from triage.standards.darwin_core import DWC
 
@@ -62,6 +63,12 @@ class PhotoFacts:
     width: int = 0
     height: int = 0
     orientation: int = 1
+    qualifier: str = ""
+
+    @property
+    def name(self) -> str:
+        """The name with its doubt, as a person reads it."""
+        return darwin_core.name_with_qualifier(self.scientific_name, self.qualifier)
 
 
 def exif_block(facts: PhotoFacts) -> bytes:
@@ -136,7 +143,7 @@ def xmp_packet(facts: PhotoFacts) -> bytes:
     _alternative(about, "dc", "rights", facts.usage_terms)
     _alternative(about, "xmpRights", "UsageTerms", facts.usage_terms)
     _list(about, "dc", "creator", "Seq", [facts.creator])
-    _list(about, "dc", "subject", "Bag", [facts.scientific_name])
+    _list(about, "dc", "subject", "Bag", [facts.name])
     for prefix, name, value in (
         ("dc", "identifier", facts.identifier),
         ("xmpRights", "Marked", "True"),
@@ -145,6 +152,11 @@ def xmp_packet(facts: PhotoFacts) -> bytes:
         ("photoshop", "DateCreated", _xmp_date(facts.event_date)),
         ("dwc", "occurrenceID", facts.occurrence_id),
         ("dwc", "scientificName", facts.scientific_name),
+        (
+            "dwc",
+            "identificationQualifier",
+            darwin_core.identification_qualifier(facts.qualifier, facts.scientific_name),
+        ),
         ("dwc", "eventDate", facts.event_date),
         ("dwc", "locality", facts.locality),
         ("dwc", "decimalLatitude", _number(facts.decimal_latitude)),
@@ -197,7 +209,7 @@ def _region(parent: ElementTree.Element, box: Box, facts: PhotoFacts) -> None:
             _q("stArea", "unit"): "normalized",
         },
     )
-    ElementTree.SubElement(item, _q("mwg-rs", "Name")).text = xml_text(facts.scientific_name)
+    ElementTree.SubElement(item, _q("mwg-rs", "Name")).text = xml_text(facts.name)
     ElementTree.SubElement(item, _q("mwg-rs", "Type")).text = "Focus"
 
 
@@ -232,7 +244,7 @@ def iptc_block(facts: PhotoFacts) -> bytes:
     datasets = [
         (1, 90, b"\x1b%G"),  # the character set: UTF-8
         (2, 0, b"\x00\x04"),
-        (2, 25, _within(64, facts.scientific_name)),
+        (2, 25, _within(64, facts.name)),
         (2, 55, "".join(day.groups()).encode() if day else b""),
         (2, 80, _within(32, facts.creator)),
         (2, 110, _within(32, facts.credit)),

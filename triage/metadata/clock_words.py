@@ -1,0 +1,216 @@
+"""The words of a mail in, the sentence that says a camera's clock is wrong, and by how much, out.
+
+English, German, Polish and French; no source: chosen from how people write, and what they must and
+must not match stands in the tests. A sentence read in vain costs a look;
+nothing is corrected by it alone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from triage.mail.consent import sentences_of
+from triage.metadata.camera_clock import CameraCorrection, CameraTime
+
+READ = 20_000  # characters
+WORDS_UNCERTAINTY_SECONDS = 300.0  # of an error told in words: our own guess, five minutes
+_CLOCK = re.compile(
+    r"""(?<!\w)(?:camera\w*(?:['\u2019]s)?|phone['\u2019]?s?|clocks?|time\s?stamps?|exif\w*
+    |kamera\w*|handy\w*|uhr|zeitstempel|apara[tc]\w*|kamer[aąęy]|telefon\w*|zegar\w*
+    |appareil|téléphone|horloge)(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_TIME = re.compile(
+    r"""(?<!\w)(?:clocks?|time\w*|dates?|hours?|days?|minutes?|years?|uhr\w*|\w*zeit\w*|datum\w*
+    |stunden?|tage?|jahr|zegar\w*|czas\w*|dat[aęyą]|godzin\w*|dzień|dni|minut\w*|rok
+    |horloge|heures?|jours?|année)(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_BEHIND = re.compile(
+    r"""(?<!\w)(?:slow|behind|late|lags?|loses|(?:geht|ging|läuft|lief)\s(?:\w+\s){0,5}nach
+    |hinterher|zurück|spóźnia\w*
+    |późni|wstecz|do\styłu|cofnięt\w+|retarde|(?:en|de)\sretard)(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_AHEAD = re.compile(
+    r"""(?<!\w)(?:fast|ahead|early|gains|(?:geht|ging|läuft|lief)\s(?:\w+\s){0,5}vor|voraus
+    |śpieszy|spieszy|do\sprzodu|naprzód
+    |avance|(?:en|d['\u2019])\s?avance)(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_WRONG = re.compile(
+    r"""(?<!\w)(?:wrong\w*|incorrect\w*|inaccurate
+    |(?:off|out)\sby|(?:hours?|hrs?|h|days?|min\w*|clock|time|date)\s(?:is\s|was\s)?(?:\w+\s)?(?:off|out)
+    |not\s(?:right|correct|set)|never\sset
+    |(?:isn|wasn)['\u2019]?t\s(?:right|correct|set)|mistaken|misset|falsch\w*|verstellt|daneben
+    |(?:stimmt|stimmte|stimmen)\s(?:\w+\s)?nicht|nicht\s(?:richtig\s)?(?:gestellt|eingestellt)
+    |źle|błędn\w+|zł[aey]|nieprawidł\w+|nie\s(?:ustawi\w+|zgadza)|przestawion\w+
+    |różni\ssię|myli\ssię|faus(?:se)?|mal\sréglé\w*|décalé\w*|déréglé\w*|pas\sà\sl['\u2019]heure
+    |pas\s(?:juste|réglé\w*))(?!\w)""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_WINTER = re.compile(
+    r"(?<!\w)(?:winter\s?time|standard\stime|winterzeit|normalzeit|czas\w*\szimow\w+"
+    r"|heure\sd['\u2019]hiver)(?!\w)",
+    re.IGNORECASE,
+)
+_SUMMER = re.compile(
+    r"(?<!\w)(?:summer\s?time|daylight\ssaving\w*(?:\stime)?|sommerzeit|czas\w*\sletni\w*"
+    r"|heure\sd['\u2019]été)(?!\w)",
+    re.IGNORECASE,
+)
+_ZONE = re.compile(
+    r"(?<!\w)(?:GMT|UTC|time\szones?|zeitzone|stref\w+\sczasow\w+|fuseau)(?!\w)", re.I
+)
+_HALF = r"half\s(?:an?\s)?|halben?\s|halbe\s|pół\s|une?\sdemi-?\s?|demi-?"
+_NUMBERS = {
+    1: "a an one exactly ein eine einen einem einer jeden jedną jeden o d'une d'un une un",
+    2: "two zwei dwa dwie deux",
+    3: "three drei trzy trois",
+    4: "four vier cztery quatre",
+    5: "five fünf pięć cinq",
+    6: "six sechs sześć",
+    7: "seven sieben siedem sept",
+    8: "eight acht osiem huit",
+    10: "ten zehn dziesięć dix",
+    12: "twelve zwölf dwanaście douze",
+}
+_VALUES = {word: value for value, words in _NUMBERS.items() for word in words.split()}
+_UNITS = (
+    (60.0, "min(?:ut\\w*|s)?\\.?"),
+    (3600.0, "hours?|hrs?|h|stunden?|std\\.?|godzin\\w*|godz\\.?|heures?"),
+    (86_400.0, "days?|tage?n?|dzień|dni|jours?"),
+)
+_SPAN = re.compile(
+    rf"(?<!\w)(?:(?P<half>{_HALF})|(?P<figures>\d{{1,3}})\s?|(?P<word>[^\W\d]+|d['\u2019]une?)\s)"
+    + "(?:"
+    + "|".join(f"(?P<u{number}>{unit})" for number, (_, unit) in enumerate(_UNITS))
+    + r")(?!\w)",
+    re.IGNORECASE,
+)
+_CLAUSE = re.compile(r"(?:(?! - )[^.!?;,\n\u2013\u2014])+")
+_HOUR_ALONE = re.compile(r"(?<!\w)o\s(?P<unit>godzinę|dzień|minutę)(?!\w)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockWords:
+    """A sentence that doubts a camera's clock. ``seconds`` is what must be added to what it shows.
+
+    Two values, one of each sign, where the words do not say whether it is slow or fast; none where
+    they do not say by how much. ``season`` is the time that the clock is said to show.
+    """
+
+    sentence: str = ""
+    seconds: tuple[float, ...] = ()
+    season: str = ""
+
+
+def read_clock_words(text: str) -> ClockWords:
+    """The first sentence that says that a camera's clock is wrong; an empty one for none.
+
+    Examples
+    --------
+    >>> read_clock_words("Hello. My camera clock is one hour slow.").seconds
+    (3600.0,)
+    >>> read_clock_words("The camera was in my bag for two hours.").sentence
+    ''
+    """
+    for sentence in sentences_of(text[:READ]):
+        if not _CLOCK.search(sentence):
+            continue
+        season = "winter" if _WINTER.search(sentence) else ""
+        season = season or ("summer" if _SUMMER.search(sentence) else "")
+        span = _span(sentence)
+        behind, ahead = bool(_BEHIND.search(sentence)), bool(_AHEAD.search(sentence))
+        wrong = bool(_WRONG.search(sentence))
+        told = bool(_TIME.search(sentence)) and (
+            wrong or ((behind or ahead) and _of_clock(sentence))
+        )
+        told = told or (span is not None and (behind or ahead or wrong))
+        if season or told or _ZONE.search(sentence):
+            return ClockWords(
+                sentence=sentence, seconds=_signed(span, behind, ahead), season=season
+            )
+    return ClockWords()
+
+
+def clock_spans(text: str) -> list[tuple[int, int]]:
+    """Where a text speaks of a wrong clock: what stands there tells of no place and no day.
+
+    >>> clock_spans("At Alder Pool, my camera clock is wrong.")
+    [(14, 39)]
+    """
+    return [
+        clause.span() for clause in _CLAUSE.finditer(text) if read_clock_words(clause[0]).sentence
+    ]
+
+
+def corrections_said(
+    words: ClockWords, photos: Sequence[CameraTime], *, zone: str
+) -> tuple[CameraCorrection, ...]:
+    """What the words suggest for all photos of a mail: one correction, or one of each sign.
+
+    A clock on winter time is an hour slow on a day of summer time of ``zone`` (IANA), else right.
+    """
+    taken = [photo for photo in photos if photo.exif.date_time_original]
+    seconds = words.seconds
+    if not seconds and words.season and taken:
+        seconds = _of_season(words.season, taken[0].exif.date_time_original, zone)
+    return tuple(
+        CameraCorrection(
+            camera="",
+            offset_seconds=one,
+            uncertainty_seconds=WORDS_UNCERTAINTY_SECONDS,
+            photos=tuple(photo.photo for photo in taken),
+            reason=f"the mail says: '{words.sentence}'",
+        )
+        for one in (seconds if taken else ())
+    )
+
+
+def _of_clock(sentence: str) -> bool:
+    """Whether slow or fast is said of a clock and of nothing that moves."""
+    return re.search(r"(?i)clock|uhr|zegar|horloge|time|zeit|czas|heure", sentence) is not None
+
+
+def _span(sentence: str) -> float | None:
+    """The span of time that a sentence names, in seconds; None for none or several."""
+    found = {
+        _count(one) * _UNITS[number][0]
+        for one in _SPAN.finditer(sentence)
+        for number in range(len(_UNITS))
+        if one[f"u{number}"] and _count(one)
+    }
+    for alone in _HOUR_ALONE.finditer(sentence):
+        unit = alone["unit"].casefold()
+        found.add({"g": 3600.0, "d": 86_400.0, "m": 60.0}[unit[0]])
+    return found.pop() if len(found) == 1 else None
+
+
+def _count(one: re.Match[str]) -> float:
+    if one["half"]:
+        return 0.5
+    if one["figures"]:
+        return float(one["figures"])
+    return float(_VALUES.get(one["word"].casefold().replace("\u2019", "'"), 0))
+
+
+def _signed(span: float | None, behind: bool, ahead: bool) -> tuple[float, ...]:
+    if not span:
+        return ()
+    if behind == ahead:
+        return (span, -span)
+    return (span,) if behind else (-span,)
+
+
+def _of_season(season: str, clock_time: str, zone: str) -> tuple[float, ...]:
+    shown = datetime.fromisoformat(clock_time).replace(tzinfo=ZoneInfo(zone or "UTC"))
+    summer = bool(shown.dst())
+    if (season == "summer") == summer:
+        return ()  # it shows what the wall clocks showed
+    hour = timedelta(hours=1).total_seconds()
+    return (hour,) if summer else (-hour,)
