@@ -74,15 +74,28 @@ def test_people_of_near_names_are_joined(client: FlaskClient, walked: Path):
     with open_survey(walked) as survey, survey.transaction():
         people.by_address(survey, "w@example.org", name="Wanda Kalina")
         people.by_address(survey, "wk@example.org", name="Wanda Kalna")
+        codes = [p.code for p in people.all_people(survey) if p.name.startswith("Wanda")]
     before = kinds(walked).count("near names")
     assert "Wanda Kalina / Wanda Kalna" in page(client)
-    said = {"do": "same", "first": "Wanda Kalina", "second": "Wanda Kalna"}
+    assert "w@example.org · wk@example.org" in page(client)
+    said = {"do": "same", "first": codes[0], "second": codes[1]}
     assert post(client, "/inbox/records/", said).status_code == 302
     assert kinds(walked).count("near names") == before - 1
     with open_survey(walked) as survey:
         [one] = [p for p in people.all_people(survey) if p.name.startswith("Wanda")]
     assert set(one.addresses) == {"w@example.org", "wk@example.org"}
     assert post(client, "/inbox/records/", said).status_code == 400  # one of them is nobody now
+
+
+def test_two_people_of_one_name_at_two_addresses_are_asked_about(client: FlaskClient, walked: Path):
+    with open_survey(walked) as survey, survey.transaction():
+        for address in ("w@example.org", "w@example.net"):
+            people.by_address(survey, address, name="Wanda Kalina")
+        codes = [p.code for p in people.all_people(survey) if p.name.startswith("Wanda")]
+    assert "the same name" in page(client)
+    said = {"do": "same", "first": codes[0], "second": codes[1]}
+    assert post(client, "/inbox/records/", said).status_code == 302
+    assert "near names" not in kinds(walked)
 
 
 @pytest.mark.parametrize("said", [{}, {"do": "same"}, {"do": "grants", "key": "X"}, {"do": "x"}])

@@ -29,7 +29,7 @@ LATEST = date(2026, 11, 24)
 )
 def test_a_day_to_come_or_before_photography_is_impossible(first, last, impossible):
     dated = [Dated(record="visit V1", first_day=first, last_day=last)]
-    found = needs_of_records(unresolved=[], names=[], dated=dated, latest=LATEST)
+    found = needs_of_records(unresolved=[], people=[], dated=dated, latest=LATEST)
     assert [one.kind for one in found] == ["impossible year"] * impossible
 
 
@@ -42,13 +42,27 @@ def test_near_names_and_unresolved_lots_are_listed_with_what_to_do():
         reason="Near: Aeshna mixta.",
     )
     found = needs_of_records(
-        unresolved=[lot], names=["Ruth Fenner", "R. Fenner", "Bo Holm", ""], dated=[], latest=LATEST
+        unresolved=[lot],
+        people=[("P-1", "Ruth Fenner"), ("P-2", "R. Fenner"), ("P-3", "Bo Holm"), ("P-4", "")],
+        dated=[],
+        latest=LATEST,
     )
     assert [(one.kind, one.record) for one in found] == [
         ("unresolved name", "lot L1"),
         ("near names", "R. Fenner / Ruth Fenner"),
     ]
     assert all(one.fix for one in found)
+
+
+def test_people_of_one_name_are_asked_about_and_each_with_those_of_near_names():
+    people = [("P-1", "Ruth Fenner"), ("P-2", "ruth  fenner"), ("P-3", "R. Fenner"), ("P-4", " ")]
+    found = needs_of_records(unresolved=[], people=people, dated=[], latest=LATEST)
+    assert [(set(one.choices), one.text) for one in found] == [
+        ({"P-1", "P-2"}, "may be one person: the same name"),
+        ({"P-3", "P-1"}, "may be one person: one has only the initial"),
+        ({"P-3", "P-2"}, "may be one person: one has only the initial"),
+    ]
+    assert "'triage people --same P-1 P-2'" in found[0].fix
 
 
 def spoil(survey: Survey) -> None:

@@ -174,10 +174,20 @@ def test_figures_counted_from_indexes_are_those_of_the_rows(survey: Survey):
 
 
 def test_what_waits_is_counted_after_the_last_determination(survey: Survey):
-    before = overview_of(survey, now=NOW).holdings.waiting_for_a_name
+    before = overview_of(survey, now=NOW).waiting
     one = next(s for s in standing.sightings(survey) if s.state == "queued").identifier
     determine.determine(survey, one, Statement(cannot_tell="far"), by="Bo", now=NOW, new=True)
-    assert overview_of(survey, now=NOW).holdings.waiting_for_a_name == before - 1
+    assert overview_of(survey, now=NOW).waiting == before - 1
+
+
+def test_what_waits_for_a_determiner_is_counted_as_the_room_counts_it(survey: Survey):
+    one = next(s for s in standing.sightings(survey) if s.state == "queued").identifier
+    said = Statement(cannot_tell="far", second_opinion=True)
+    determine.determine(survey, one, said, by="Bo", now=NOW, new=True)
+    for who in ("Bo", ""):
+        found = overview_of(survey, now=NOW, for_determiner=who)
+        counted = queueing.count_waiting(survey, now=NOW, for_determiner=who)
+        assert found.waiting_for_you == counted == found.waiting - bool(who)
 
 
 def test_odd_days_and_odd_names_are_found_without_reading_every_row(survey: Survey):

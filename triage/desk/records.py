@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened
 from triage.errors import UnknownError
 from triage.pipeline import consents, jars, overview, persons
-from triage.store import actions
+from triage.store import actions, people
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
@@ -32,6 +32,7 @@ def start() -> str:
         "inbox/records.html",
         needs=list(zip(needs, named, strict=True)),
         words=WORDS,
+        addresses={one.code: ", ".join(one.addresses) for one in people.all_people(survey)},
         undone=request.args.get("undone", ""),
         last=actions.newest_of(survey, by=person) if person else None,
         keys_inbox=keys.INBOX,
@@ -50,7 +51,7 @@ def decide() -> Response:
         words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)
     elif kind == "same":
-        overview.join_names(survey, first, second, by=by, now=now)
+        persons.join(survey, first, second, by=by, now=now)
     elif kind == "named":
         done = jars.name_again(survey, key, name=value, identified_by=by, by=by, now=now)
         if done.problems:

@@ -21,7 +21,7 @@ LOG_MOST = 5000
 @room.get("/")
 def start() -> str:
     """The state of everything."""
-    here = overview.overview_of(opened.survey(), now=opened.now())
+    here = overview.overview_of(opened.survey(), now=opened.now(), for_determiner=opened.person())
     return render_template("survey/state.html", here=here)
 
 

@@ -6,9 +6,11 @@ person, and impossible years.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import combinations, product
 from typing import Literal
 
 from triage.exuviae import UnresolvedReference
@@ -50,7 +52,7 @@ def needs_of_records(
     grants: Iterable[tuple[str, str]] = (),
     photographers: Iterable[tuple[str, str, int]] = (),
     unresolved: Iterable[UnresolvedReference],
-    names: Iterable[str],
+    people: Iterable[tuple[str, str]],
     dated: Iterable[Dated],
     latest: date,
     nearest: Mapping[str, Sequence[str]] | None = None,
@@ -58,8 +60,8 @@ def needs_of_records(
     """All of them: consents, names, people, days after ``latest`` or before photography.
 
     ``grants`` are codes of people with the words of theirs that nobody has seen, ``photographers``
-    code, name and number of photos of those whose consent is wanted, ``nearest`` the names of the
-    checklist that an unresolved one may mean.
+    code, name and number of photos of those whose consent is wanted, ``people`` codes and names,
+    ``nearest`` the names of the checklist that an unresolved one may mean.
     """
     nearest = nearest or {}
     found = [
@@ -85,16 +87,7 @@ def needs_of_records(
         for one in unresolved
         if one.column == "scientificName"
     ]
-    found += [
-        RecordNeed(
-            kind="near names",
-            record=f"{one} / {other}",
-            text=f"may be one person: {why}",
-            fix="'triage people --same ADDRESS ADDRESS' if they are; nothing to do if they are two",
-            choices=(one, other),
-        )
-        for one, other, why in near_pairs(name for name in names if name.strip())
-    ]
+    found += _near_people(people)
     return found + [
         RecordNeed(
             kind="impossible year",
@@ -105,6 +98,35 @@ def needs_of_records(
         for one in dated
         if _is_impossible(one, latest)
     ]
+
+
+def _near_people(people: Iterable[tuple[str, str]]) -> Iterator[RecordNeed]:
+    """People of one name, each with the next, then those of near names, by their codes."""
+    bearers: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for code, name in people:
+        if name.strip():
+            bearers[" ".join(name.split()).casefold()].append((code, name))
+    pairs = [
+        (one, other, "the same name")
+        for same in bearers.values()
+        for one, other in combinations(same, 2)
+    ]
+    pairs += [
+        (one, other, why)
+        for first, second, why in near_pairs(same[0][1] for same in bearers.values())
+        for one, other in product(
+            *(bearers[" ".join(n.split()).casefold()] for n in (first, second))
+        )
+    ]
+    for (code, name), (other_code, other_name), why in pairs:
+        yield RecordNeed(
+            kind="near names",
+            record=f"{name} / {other_name}",
+            text=f"may be one person: {why}",
+            fix=f"'triage people --same {code} {other_code}' if they are; nothing to do if they"
+            " are two",
+            choices=(code, other_code),
+        )
 
 
 def _photographer(code: str, name: str, count: int) -> RecordNeed:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.checklist import Checklist, read_name
-from triage.errors import UnknownError
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
-from triage.pipeline import consents, persons, queueing
+from triage.pipeline import consents, queueing
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.tables import latest_day, unresolved_lots
 from triage.store import audit, backups, evidence, failures, overview, people
@@ -19,22 +18,29 @@ from triage.store.overview import Holdings
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overview:
-    """The state of everything."""
+    """The state of everything.
+
+    ``waiting`` sightings are in the queue, ``waiting_for_you`` without those that the determiner
+    who asks has had.
+    """
 
     holdings: Holdings
+    waiting: int
+    waiting_for_you: int
     failures: tuple[Failure, ...]
     needs: tuple[RecordNeed, ...]
     backed_up: datetime | None
     backup_due: bool
 
 
-def overview_of(survey: Survey, *, now: datetime) -> Overview:
+def overview_of(survey: Survey, *, now: datetime, for_determiner: str = "") -> Overview:
     """Where the survey stands at this moment."""
     newest = backups.newest(survey)
-    queueing.bring_up_to_date(survey, now=now)  # or those named since would still be counted
     return Overview(
         holdings=overview.holdings(survey),
         failures=tuple(failures.every(survey)),
+        waiting=queueing.count_waiting(survey, now=now),
+        waiting_for_you=queueing.count_waiting(survey, now=now, for_determiner=for_determiner),
         needs=tuple(record_needs(survey, now=now)),
         backed_up=newest,
         backup_due=newest is None or now - newest > REMINDED_AFTER,
@@ -51,7 +57,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         nearest=_nearest(survey, {one.value for one in unresolved}),
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
         photographers=consents.waiting(survey),
-        names=[person.name for person in everybody],
+        people=[(person.code, person.name) for person in everybody],
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )
@@ -60,25 +66,3 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
 def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
     checklist = evidence.checklist(survey) if written else Checklist(())
     return {name: read_name(name, checklist).near for name in written}
-
-
-def join_names(survey: Survey, first: str, second: str, *, by: str, now: datetime) -> None:
-    """Say that the people of these two names are one person.
-
-    Raises
-    ------
-    UnknownError
-        If nobody, or several people, or somebody without an address bears one of the names.
-    """
-    persons.join(survey, *(_address_of(survey, name) for name in (first, second)), by=by, now=now)
-
-
-def _address_of(survey: Survey, name: str) -> str:
-    bearers = [one for one in people.all_people(survey) if one.name == name and one.addresses]
-    if len(bearers) != 1:
-        raise UnknownError(
-            "not exactly one person with a mail address bears that name",
-            failing=name,
-            next_step="Join them by their addresses: 'triage people --same ADDRESS ADDRESS'.",
-        )
-    return bearers[0].addresses[0]

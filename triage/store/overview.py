@@ -20,7 +20,6 @@ class Holdings:
     not_examined: int
     unreadable: int
     sightings: int
-    waiting_for_a_name: int
     determinations: int
     determiners: int
     sites: int
@@ -52,7 +51,6 @@ def holdings(survey: Survey) -> Holdings:
         ),
         unreadable=one("select count(*) from photos where problem <> ''"),
         sightings=one("select count(*) from known_sightings where superseded_by is null"),
-        waiting_for_a_name=one("select count(*) from queue_order"),
         determinations=one("select count(*) from determinations")
         - one(f"select count(*) from determinations where action_id in {gone}"),
         determiners=one(
