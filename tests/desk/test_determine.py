@@ -12,7 +12,8 @@ from desk.desks import come_in, desk_of, post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
-from triage.pipeline import queueing, standing
+from triage.determinations import Statement
+from triage.pipeline import determine, match, queueing, standing
 from triage.store.connection import open_survey
 
 
@@ -180,6 +181,31 @@ def test_blind_hides_everything_that_hints_at_a_name_or_an_observer(
     order = json.loads(html.unescape(found.group(1)))
     assert [one["i"] for one in order] == sorted(one["i"] for one in order)
     assert all(one["season"] is None and one["near"] == 0 for one in order)
+
+
+def test_no_page_tells_a_blind_determiner_what_another_said(walked: Path):
+    """The room, its neighbours, the log, the waters: the first name stands in none of them."""
+    settings = walked / "survey.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace("blind = false", "blind = true"), encoding="utf-8")
+    with open_survey(walked) as survey:
+        at = {one.sighting: one.location_id for one in match.current(survey)}
+        one = next(
+            s for s in standing.sightings(survey) if s.state == "queued" and at.get(s.identifier)
+        )
+        said = Statement(taxon="Anax cf. imperator", second_opinion=True)
+        determine.determine(survey, one.identifier, said, by="Bo Wren", now=NOW, new=True)
+    client = come_in(desk_of(walked))
+    for path in (
+        f"/determine/sighting/{one.identifier}",
+        f"/determine/neighbours/{one.identifier}",
+        f"/sites/at?site={at[one.identifier]}",
+        "/survey/log",
+    ):
+        assert not re.search(r"cf\.\s*(?:<i>)?\s*(?:Anax )?imperator", page_of(client, path)), path
+    assert f"sighting {one.identifier}: not shown" in page_of(client, "/survey/log")
+    own = come_in(desk_of(walked), "Bo Wren")
+    assert f"sighting {one.identifier}: Anax cf. imperator" in page_of(own, "/survey/log")
 
 
 def test_a_survey_can_require_blind_determinations(walked: Path):

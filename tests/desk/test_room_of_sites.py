@@ -74,7 +74,7 @@ def test_a_site_shows_its_matches_with_ranges_and_photos(walked: Path):
     assert whole.matches
     assert whole.found
     for one in whole.found:
-        assert f"<i>{one.scientific_name}</i> {one.count} exuvia" in page
+        assert f"<i>{one.written}</i> {one.count} exuvia" in page
         assert ", ".join(map(str, one.years)) in page
     first = whole.matches[0]
     share = f"{100 * first.match.share:.0f} %"

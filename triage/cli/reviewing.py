@@ -99,7 +99,7 @@ def sightings(
 ) -> None:
     """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
     from triage.errors import UnknownError
-    from triage.pipeline import edit, standing
+    from triage.pipeline import edit, sitting, standing
 
     names = which or []
     with opened(survey) as here:
@@ -119,6 +119,8 @@ def sightings(
                 next_step="See 'triage sightings --help'.",
             )
         found = standing.sightings(here)
+        if here.settings.determinations.blind:
+            found = [sitting.for_blind_eyes(one) for one in found]
     if json:
         say.as_json(found)
         return

@@ -75,10 +75,11 @@ def log(
     json: JsonOption = False,
 ) -> None:
     """Show who did what and when, the newest first. Example: triage log."""
-    from triage.store import actions
+    from triage.pipeline import sitting
 
     with opened(survey) as here:
-        found = actions.log(here, limit=limit)
+        blind = here.settings.determinations.blind
+        found = sitting.log_of(here, limit=limit, reader="", blind=blind)
     if json:
         say.as_json(found)
         return

@@ -45,9 +45,9 @@ def start() -> str:
             opened.survey(), now=opened.now(), for_determiner=opened.person()
         ),
         names=json.dumps(
-            sighting_page.names_for_page(opened.survey(), blind=_blind()), ensure_ascii=False
+            sighting_page.names_for_page(opened.survey(), blind=opened.blind()), ensure_ascii=False
         ),
-        blind=_blind(),
+        blind=opened.blind(),
         without="",
         blind_required=opened.survey().settings.determinations.blind,
         acts_of_keys=keys.acts_of(keys.NAMING, keys.LOOKING, keys.MENDING),
@@ -171,19 +171,20 @@ def merge() -> Response:
 
 @room.get("/neighbours/<identifier>")
 def neighbours(identifier: str) -> Response:
-    """Sightings that may show the same animal, with all their pictures."""
+    """Sightings that may show the same animal, with all their pictures and nothing said of them."""
+    undated = _undated()
     return jsonify(
         [
             {
                 "word": one.identifier,
                 "alt": "Animal of another sighting of this observer and day",
-                "text": "" if _undated() else one.event_date[11:16] or "no time",
+                "text": "" if undated else one.event_date[11:16] or "no time",
                 "sources": [
                     url_for("pictures.show", photo=photo, size="fitting")
                     for photo in dict.fromkeys(photo for photo, _ in one.members)
                 ],
             }
-            for one in sighting_page.neighbours(opened.survey(), identifier)
+            for one in sighting_page.neighbours(opened.survey(), identifier, undated=undated)
         ]
     )
 
@@ -217,7 +218,7 @@ def _fragment(place: Ranked | None) -> str:
 
 def _shown(identifier: str, place: Ranked | None) -> str:
     whole = sighting_page.whole_sighting(
-        opened.survey(), identifier, blind=_blind(), undated=_undated()
+        opened.survey(), identifier, blind=opened.blind(), undated=_undated()
     )
     order = [
         {"i": number, "season": one.in_season, "near": one.found_near}
@@ -228,14 +229,8 @@ def _shown(identifier: str, place: Ranked | None) -> str:
     )
 
 
-def _blind() -> bool:
-    if opened.survey().settings.determinations.blind:
-        return True
-    return request.cookies.get(opened.cookie("blind"), "") == "yes"
-
-
 def _undated() -> bool:
-    return _blind() and opened.survey().settings.determinations.blind_date
+    return opened.blind() and opened.survey().settings.determinations.blind_date
 
 
 def _one_of(value: str, allowed: Sequence[str]) -> str:

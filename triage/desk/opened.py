@@ -85,6 +85,13 @@ def clean_name(text: str) -> str:
     return " ".join(seen.split())[:NAME_LENGTH]
 
 
+def blind() -> bool:
+    """Whether this browser, or the survey, wants determinations without names and places."""
+    if survey().settings.determinations.blind:
+        return True
+    return request.cookies.get(cookie("blind"), "") == "yes"
+
+
 def cookie(name: str) -> str:
     """A cookie's name: cookies are shared by all ports of a host, so the port is in it."""
     port = request.host.rpartition(":")[2] if ":" in request.host.rpartition("]")[2] else "80"

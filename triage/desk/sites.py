@@ -149,7 +149,7 @@ def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:
 
 def _whole(site: str) -> site_pages.WholeSite:
     """One site; where many sightings are to be matched first, that begins behind the page."""
-    found = site_pages.whole_site(opened.survey(), site)
+    found = site_pages.whole_site(opened.survey(), site, blind=opened.blind())
     if found.not_matched:
         _behind(lambda survey, progress: match.bring_up_to_date(survey, progress=progress))
     return found

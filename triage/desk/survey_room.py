@@ -7,8 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import imports, opened
 from triage.errors import UnknownError
-from triage.pipeline import overview, persons, undo
-from triage.store import actions
+from triage.pipeline import overview, persons, sitting, undo
 from triage.store.actions import LASTING
 from triage.store.people import all_people
 
@@ -29,7 +28,9 @@ def start() -> str:
 def log() -> str:
     """Who did what, the newest first."""
     shown = min(max(request.args.get("show", LOG_SHOWN, type=int) or LOG_SHOWN, 1), LOG_MOST)
-    found = actions.log(opened.survey(), limit=shown + 1)
+    found = sitting.log_of(
+        opened.survey(), limit=shown + 1, reader=opened.person(), blind=opened.blind()
+    )
     return render_template(
         "survey/log.html",
         actions=found[:shown],

@@ -245,9 +245,13 @@ def _what(one: Determination) -> str:
     return f"{name_with_qualifier(one.scientific_name, one.qualifier)} {one.sex}".strip()
 
 
-def neighbours(survey: Survey, identifier: str) -> list[SightingRow]:
-    """Sightings of the same observer on the same day, the earliest first."""
+def neighbours(survey: Survey, identifier: str, *, undated: bool = False) -> list[SightingRow]:
+    """Sightings of the same observer on the same day, the earliest first.
+
+    ``undated`` ones say nothing of their time by their order.
+    """
     row = kept.find(survey, identifier)
     same_day = kept.of_observer_and_day(survey, row.observer, row.event_date[:10])
     others = [one for one in same_day if one.identifier != row.identifier and one.members]
-    return sorted(others, key=lambda one: (one.event_date, one.identifier))[:NEIGHBOURS]
+    others.sort(key=lambda one: ("" if undated else one.event_date, one.identifier))
+    return others[:NEIGHBOURS]

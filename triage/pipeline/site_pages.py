@@ -11,6 +11,7 @@ from triage.exuviae import Site, TaxonFound, taxa_found
 from triage.matching import Match, SearchPriority, SiteEvidence, strongest_evidence
 from triage.pipeline import analysis, match, site_adults, standing, tables
 from triage.pipeline.progress import Progress, silent
+from triage.pipeline.sitting import for_blind_eyes
 from triage.report import findings as finding
 from triage.report.absences import effort_of
 from triage.report.material import Material
@@ -47,11 +48,12 @@ class WholeSite:
     not_matched: int
 
 
-def whole_site(survey: Survey, identifier: str) -> WholeSite:
+def whole_site(survey: Survey, identifier: str, *, blind: bool = False) -> WholeSite:
     """One site with everything that speaks of it, as it stands now.
 
     Where too many sightings changed to match them anew while somebody waits for a page, it is as
-    it was, and ``not_matched`` says how many they are.
+    it was, and ``not_matched`` says how many they are. With ``blind`` sightings that wait for
+    somebody else's look have no name.
 
     Raises
     ------
@@ -74,13 +76,13 @@ def whole_site(survey: Survey, identifier: str) -> WholeSite:
         visits=len(visits),
         passes=sum(one.passes for one in visits),
         found=taxa_found(tables.counted_lots(survey, at=[identifier])),
-        matches=tuple(_matched(survey, found)),
+        matches=tuple(_matched(survey, found, blind=blind)),
         matches_in_all=count,
         not_matched=not_matched,
     )
 
 
-def _matched(survey: Survey, found: Iterable[Match]) -> Iterable[MatchedSighting]:
+def _matched(survey: Survey, found: Iterable[Match], *, blind: bool) -> Iterable[MatchedSighting]:
     ones = list(found)
     stands = standing.standing(survey, {one.sighting for one in ones})
     by_identifier = {one.identifier: one for one in standing.sightings(survey, stands)}
@@ -88,7 +90,8 @@ def _matched(survey: Survey, found: Iterable[Match]) -> Iterable[MatchedSighting
         sighting = by_identifier.get(one.sighting)
         if sighting is not None:
             best = sighting.best_dorsal or sighting.best_lateral or next(iter(sighting.photos), "")
-            yield MatchedSighting(match=one, sighting=sighting, photo=best)
+            shown = for_blind_eyes(sighting) if blind else sighting
+            yield MatchedSighting(match=one, sighting=shown, photo=best)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
