@@ -12,8 +12,9 @@ from typer.testing import CliRunner
 from triage.cli import main, register_commands
 from triage.cli.app import app
 from triage.demo.walk import import_tables
-from triage.pipeline import photo_list, standing
-from triage.store import people
+from triage.inbox import Settlement
+from triage.pipeline import inbox, persons, photo_list, settle, standing
+from triage.store import messages, people
 from triage.store.connection import Survey, create_survey, open_survey
 
 SAM = "sam.ferry@example.org"
@@ -67,3 +68,17 @@ def test_the_photos_go_too_if_that_is_wanted(folder, typed, photos, state):
     with open_survey(folder) as survey:
         assert stands(survey) == photos
         assert [one.state for one in standing.sightings(survey)] == [state]
+
+
+def test_words_alone_of_a_forgotten_person_ask_nobody_for_anything(folder, tmp_path):
+    with open_survey(folder) as survey:
+        mails = [letter("What did I see?", number=2), letter("And the place?", number=3)]
+        open_one, asked = take_in(survey, tmp_path / "more", mails, now=NOW)
+        section = survey.settings.survey.model_copy(update={"reply_address": "linnet@example.org"})
+        survey.settings = survey.settings.model_copy(update={"survey": section})
+        settle.settle(survey, [asked], Settlement(ask="original"), by="Co", now=NOW)
+        persons.forget(survey, SAM, now=NOW)
+        for one in (open_one, asked):
+            row = messages.find(survey, one)
+            assert (row.state, row.state_reason) == ("set aside", "its sender was forgotten")
+        assert [entry.message.identifier for entry in inbox.entries(survey)] == []

@@ -17,10 +17,11 @@ class MessageFacts:
 
     ``hand_state`` and ``hand_reason`` are what a person decided last, if anybody did; ``asked`` and
     ``answered`` tell of the newest question to its sender; ``answers`` is the code of the question
-    that this message itself answers.
+    that this message itself answers. Nobody can be asked about a ``forgotten`` person's message.
     """
 
     automatic: str = ""
+    forgotten: bool = False
     hand_state: str = ""
     hand_reason: str = ""
     asked: bool = False
@@ -34,7 +35,10 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
     """The state of a message and the reason for it."""
     if message.hand_state == "set aside" or message.hand_state == "settled":
         return message.hand_state, message.hand_reason  # type: ignore[return-value]
-    if message.hand_state == "waiting" and not (message.asked and message.answered):
+    if message.forgotten and not message.photos:
+        return "set aside", "its sender was forgotten"
+    unanswered = not (message.asked and message.answered)
+    if message.hand_state == "waiting" and unanswered and not message.forgotten:
         return "waiting", message.hand_reason
     if message.automatic:
         return "set aside", f"an automatic {message.automatic}"

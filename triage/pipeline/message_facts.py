@@ -74,6 +74,7 @@ def facts_of(
                 row,
                 MessageFacts(
                     automatic=row.automatic,
+                    forgotten=row.origin == messages.ORIGIN_FORGOTTEN,
                     hand_state=row.hand_state,
                     hand_reason=row.hand_reason,
                     asked=question is not None,

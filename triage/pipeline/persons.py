@@ -14,6 +14,7 @@ from triage.store import (
     forgetting,
     grouping,
     joins,
+    messages,
     originals,
     people,
     previews,
@@ -135,6 +136,7 @@ def forget(
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         forgetting.drop(survey, gone)
+        messages.make_due(survey, people.mails_of(survey, person.row))
         actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
     for photo in forgetting.dropped(survey):
         originals.remove(survey.originals, photo)
@@ -149,6 +151,7 @@ def forget(
     with turns.turn(survey):  # half a mail may lie where a receive was killed
         for folder in (survey.messages, survey.originals, survey.replies):
             originals.clear_leftovers(folder)
+    inbox.settle_states(survey, now=now)
     people.scrub(survey)
     newest = backups.newest(survey)
     return ForgetOutcome(

@@ -15,6 +15,8 @@ from triage.store.connection import Survey
 from triage.store.forgetting import FORGOTTEN
 from triage.store.rows import holds, insert, record_of, select_in
 
+ORIGIN_FORGOTTEN = "forgotten"  # the origin of a message whose person was forgotten
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MessageRow:
