@@ -11,9 +11,10 @@ from flask.testing import FlaskClient
 from tests_support import NOW
 
 from triage.exuviae import ExuviaeLot
+from triage.mail.consent import read_consent
 from triage.pipeline import message_page, overview
 from triage.pipeline.tables import add_site
-from triage.store import evidence, messages, people
+from triage.store import actions, evidence, messages, people
 from triage.store.connection import Survey, open_survey
 
 
@@ -85,6 +86,29 @@ def test_people_of_near_names_are_joined(client: FlaskClient, walked: Path):
         [one] = [p for p in people.all_people(survey) if p.name.startswith("Wanda")]
     assert set(one.addresses) == {"w@example.org", "wk@example.org"}
     assert post(client, "/inbox/records/", said).status_code == 400  # one of them is nobody now
+
+
+@pytest.mark.parametrize(("pressed", "publish"), [("yes", "yes"), ("no", "no")])
+def test_words_with_a_condition_are_decided_by_one_key(
+    client: FlaskClient, walked: Path, pressed: str, publish: str
+):
+    words = "You may publish the photos once my article is out."
+    with open_survey(walked) as survey, survey.transaction():
+        one = next(p for p in people.all_people(survey) if p.addresses)
+        action = actions.record(survey, "consent", "a mail", by="Ada Moor", now=NOW)
+        people.add_consent(survey, one.row, read_consent(words), action=action)
+    assert words in page(client)
+    assert "unclear consent" in kinds(walked)
+    assert (
+        post(client, "/inbox/records/", {"do": f"decided:{pressed}", "key": one.code}).status_code
+        == 302
+    )
+    assert "unclear consent" not in kinds(walked)
+    with open_survey(walked) as survey:
+        assert {p.publish for p in people.all_people(survey) if p.row == one.row} == {publish}
+    assert (
+        post(client, "/inbox/records/", {"do": "decided:yes", "key": one.code}).status_code == 400
+    )
 
 
 def test_two_people_of_one_name_at_two_addresses_are_asked_about(client: FlaskClient, walked: Path):

@@ -51,6 +51,18 @@ def test_a_later_grant_undoes_an_earlier_refusal_once_seen():
     assert standing_consent(statements, seen=False).publish == "no"
 
 
+def test_a_condition_is_left_to_decide_until_something_that_stands_is_said_after_it():
+    condition = said(day="2026-08-20")
+    words = (condition.wording,)
+    assert standing_consent([GRANT, condition], seen=True).unclear == words
+    assert (
+        standing_consent([GRANT, condition, said("no", day="2026-08-21")], seen=True).unclear == ()
+    )
+    later = said("yes", day="2026-08-21")
+    assert standing_consent([condition, later], seen=True).unclear == ()
+    assert standing_consent([condition, later], seen=False).unclear == words
+
+
 def test_a_condition_ends_a_grant_before_it():
     assert standing_consent([GRANT, said(day="2026-08-20")], seen=True).publish == "unstated"
 

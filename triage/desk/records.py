@@ -14,6 +14,7 @@ room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
 WORDS = {
     "consent": "words that seem to allow something",
+    "unclear consent": "words about publishing with a condition",
     "photographer": "photographers who were not asked yet",
     "unresolved name": "names that the checklist does not have",
     "near names": "people who may be one person",
@@ -50,6 +51,8 @@ def decide() -> Response:
     elif kind == "said":
         words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)
+    elif kind == "decided":
+        consents.decide_unclear(survey, key, allowed=value == "yes", by=by, now=now)
     elif kind == "same":
         persons.join(survey, first, second, by=by, now=now)
     elif kind == "named":

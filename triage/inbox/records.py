@@ -19,7 +19,7 @@ from triage.standards.person_names import near_pairs
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
 RecordNeedKind = Literal[
-    "consent", "photographer", "unresolved name", "near names", "impossible year"
+    "consent", "unclear consent", "photographer", "unresolved name", "near names", "impossible year"
 ]
 
 
@@ -50,6 +50,7 @@ class Dated:
 def needs_of_records(
     *,
     grants: Iterable[tuple[str, str]] = (),
+    unclear: Iterable[tuple[str, str]] = (),
     photographers: Iterable[tuple[str, str, int]] = (),
     unresolved: Iterable[UnresolvedReference],
     people: Iterable[tuple[str, str]],
@@ -59,7 +60,8 @@ def needs_of_records(
 ) -> list[RecordNeed]:
     """All of them: consents, names, people, days after ``latest`` or before photography.
 
-    ``grants`` are codes of people with the words of theirs that nobody has seen, ``photographers``
+    ``grants`` are codes of people with the words of theirs that nobody has seen, ``unclear`` the
+    same of words with a condition, ``photographers``
     code, name and number of photos of those whose consent is wanted, ``people`` codes and names,
     ``nearest`` the names of the checklist that an unresolved one may mean.
     """
@@ -73,6 +75,17 @@ def needs_of_records(
             key=code,
         )
         for code, words in grants
+    ]
+    found += [
+        RecordNeed(
+            kind="unclear consent",
+            record=f"person {code}",
+            text=f"speaks of publishing with a condition or a limit: {words}",
+            fix=f"nothing is granted; 'triage people --consent {code} --words WORDS' with what"
+            " holds, such as 'Please do not publish my photos'",
+            key=code,
+        )
+        for code, words in unclear
     ]
     found += [_photographer(*one) for one in photographers]
     found += [

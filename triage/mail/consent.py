@@ -52,7 +52,7 @@ def read_consent(text: str) -> Consent:
     wording: list[str] = []
     for sentence in sentences_of(text):
         statement = _read_sentence(sentence)
-        if statement.says_something or _is_restricted_grant(sentence):
+        if statement.says_something or _is_unclear(sentence):
             wording.append(sentence)
         publish.add(statement.publish)
         name.add(statement.name)
@@ -139,7 +139,8 @@ def sentences_of(text: str) -> list[str]:
 
 
 def _read_sentence(sentence: str) -> _Statement:
-    if words.DOUBT.search(words.NO_OBJECTION.sub("", sentence)):
+    plain = words.OF_THE_NAME.sub("", words.NO_OBJECTION.sub("", sentence))
+    if words.DOUBT.search(plain):
         return _Statement()
     clauses = _CLAUSE_TURN.split(sentence)
     if words.PLACE.search(sentence):
@@ -148,8 +149,9 @@ def _read_sentence(sentence: str) -> _Statement:
     read = [_read_clause(clause) for clause in clauses]
     publish = _strictest({statement.publish for statement in read})
     licence = _licence(sentence) if publish != "no" else ""
-    if publish == "yes" and not licence and words.RESTRICTED.search(sentence):
-        publish = "unstated"  # leave for some uses only: a person has to decide
+    limited = not licence and words.RESTRICTED.search(sentence)
+    if publish == "yes" and (limited or _not_understood(sentence)):
+        publish = "unstated"  # leave for some uses or with some more said: a person has to decide
     return _Statement(publish, _strictest({statement.name for statement in read}), licence)
 
 
@@ -182,13 +184,41 @@ def _speaks_of_photos(clause: str) -> bool:
     return named and bool(words.USE.search(clause))
 
 
-def _is_restricted_grant(sentence: str) -> bool:
-    """Tell a grant for some uses only: it counts as nothing stated, its wording is kept."""
-    return bool(
-        words.RESTRICTED.search(sentence)
-        and words.GRANT.search(sentence)
-        and words.PHOTO.search(sentence)
-    )
+_NAMED = re.compile(
+    r"\b(?:[Nn]ame[ns]?|nom|[Nn]azwiskiem|[Cc]redit(?:ed)?|[Aa]s|[Aa]ls|[Jj]ako)\W+"
+    r"(?:[A-ZÀ-Ž][\w.'\u2019-]*[^\w.!?]*){1,3}"
+)
+_KNOWN = (words.PHOTO, words.PRONOUN, words.PUBLISH, words.USE, words.NAME, words.NAMELESS)
+
+
+def _not_understood(sentence: str) -> str:
+    """The first word of a grant that no plain grant holds: it may be a condition; empty if none."""
+    plain = sentence
+    for said in (words.NO_OBJECTION, words.OF_THE_NAME, _NAMED, _CC_ADDRESS, _CC):
+        plain = said.sub(" ", plain)
+    plain = plain.replace("\u2019", "'")
+    for found in re.finditer(r"[^\W\d_]+(?:'[^\W\d_]+)?", plain.casefold()):
+        known = found[0] in limits.UNDERSTOOD or any(one.fullmatch(found[0]) for one in _KNOWN)
+        if not known:
+            return found[0]
+    return ""
+
+
+def _is_unclear(sentence: str) -> bool:
+    """Tell leave for some uses, a condition, or other words on showing photos that grant nothing.
+
+    They count as nothing stated, and are kept for a person to decide. A question asks us something.
+    """
+    if sentence.rstrip().endswith("?"):
+        return False
+    granted = words.GRANT.search(sentence) or words.USE_IT.search(sentence)
+    about = words.PHOTO.search(sentence) or words.PRONOUN.search(sentence)
+    if granted and about:
+        return True
+    if words.KEPT_IN.search(sentence) or (words.NOT_WANTED.search(sentence) and about):
+        return True
+    private = words.TOUCHES.search(sentence) and words.PHOTO.search(sentence)
+    return bool(private and not words.TOLD_OF_ONESELF.search(sentence))
 
 
 def _name(clause: str, *, refused: bool, granted: bool) -> Publication:

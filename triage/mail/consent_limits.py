@@ -41,16 +41,23 @@ WITHDRAWAL = pattern(
 SOFT_REFUSAL = pattern(
     english=r"(?:rather|prefer)(?: you| that you| to| it)?(?: \w+)? (?:not|didn[\u2019']?t"
     r"|don[\u2019']?t|weren[\u2019']?t|wasn[\u2019']?t)"
-    r"|(?:keep|kept|stay|remain) (?:\w+ ){0,3}(?:private|to yourselves?|between us|confidential)"
+    r"|(?:keep|kept|stay(?:ed|s)?|remain(?:ed|s)?) (?:\w+ ){0,3}"
+    r"(?:private|to yourselves?|between (?:us|ourselves)|confidential)"
+    r"|between you and me|(?:hold|keep) (?:\w+ ){0,3}back"
     "|(?:identification|id|internal use) only|for your eyes only|strictly private"
     "|not (?:on|for) (?:the )?(?:web|internet|website|social media)",
-    german="(?:lieber|besser|bitte) nicht (?:zeigen|teilen|online|ins (?:netz|internet))"
+    german=r"nur für (?:sie|euch|dich|ihre|eure|den internen)|unter uns|(?:nirgends|nirgendwo)\b"
+    r"|(?:möchte|will|mag) (?:\S+ ){0,3}?nicht, dass (?:\S+ ){1,8}?(?:netz|internet|landen|sehen)"
+    "|(?:lieber|besser|bitte) nicht (?:zeigen|teilen|online|ins (?:netz|internet))"
     "|(?:für sie|für euch) (?:privat|persönlich)|vertraulich|privat bleiben"
     "|nicht (?:im|ins) (?:netz|internet)|nur (?:zur|für die) bestimmung",
-    polish=r"wolał(?:bym|abym) (?:\w+ )?nie|(?:tylko|wyłącznie) do (?:oznaczenia|wiadomości)"
+    polish=r"wolał(?:bym|abym) (?:\w+ )?nie|między nami|nigdzie nie|nie (?:po)?kazywać"
+    r"|wolał(?:bym|abym),? (?:żeby|aby) (?:\w+ ){0,4}nie"
+    r"|(?:tylko|wyłącznie) do (?:oznaczenia|wiadomości)"
     r"|zachować (?:\w+ )?(?:dla siebie|w tajemnicy)|nie w internecie|poufne",
     french=r"préfère(?:rais)?\b.{0,40}?\b(?:ne|privées?|pas)|préférerais\b.{0,40}?\b(?:ne|pas)"
-    r"|(?:rester|restent|garder) (?:\w+ ){0,3}(?:privée?s?|pour (?:vous|nous))"
+    r"|entre (?:nous|vous et moi)"
+    r"|(?:reste|rester|restent|garder) (?:\w+ ){0,3}(?:privée?s?|pour (?:vous|nous))"
     r"|(?:uniquement|seulement|juste) pour (?:l[\u2019'])?(?:la )?(?:identification|détermination)"
     r"|pas (?:sur|dans) (?:le |l[\u2019'])?(?:site|web|internet|réseaux)"
     r"|strictement privé\w*|confidentiel\w*",
@@ -85,3 +92,44 @@ CHILDREN = pattern(
     r"|(?:notre|ma) classe",
 )
 """Children, for whom a guardian speaks, and never in passing."""
+
+_PLAIN_WORDS = """
+    a about absolutely agree all allow allowed also always am and any anybody anyone anything
+    anywhere are as ask asking at atlas be been being both but by can certainly consent
+    copyright course data database do document documents don't exact feel fine for free freely
+    full fully gladly give given glad grant gratis happily happy have hello here hereby hi i i'm
+    if images in indeed into is isn't just leaflet leaflets licence license like location may me
+    mean means mind mine must my name need needn't newsletter no not now objection objections of
+    ok okay on online or other our page pages paper papers permission permit place please
+    problem project publications record records regards report reports request right rights
+    science scientific sent should sites so such sure survey surveys talk talks thank thanks
+    that the their them then these they this those to too under unrestricted us want way we web
+    website websites welcome well what when whatever wherever which wish with without work would
+    yes you you'd you're your yours aber aus alle allem alles auch auf bedenken bei beim bericht
+    berichte berichten bin bitte dabei dafür dagegen damit danke dann das dass daten dem den der
+    des die dies diese diesen dieser du dürfen dürft darf darfst einverstanden eine einem einen
+    einer einfach erfassung erlaube erlaubnis erteile es euch eure eurem euren frei freie freut
+    für gebe gefragt gern gerne genutzt gestatte genaue gesendeten geschickten gruß grüße habe
+    haben hallo hiermit ich ihnen ihr ihre ihrem ihren ihrer im internet ist ja jede jeder
+    jederzeit kann kannst kein keine können könnt könnten lizenz mein meine meinem meinen meiner
+    meines mich mir mit namen natürlich nein netz nicht nichts ordnung ort projekt recht
+    rundbrief schicke selbstverständlich sehr seite sein sich sie sind sofern und uns unser
+    unsere unserem unter viele vielen von webseite weiter weiterhin wenn werden wie wir wird
+    würde zu zum zur zustimmung zweck zwecke ale atlasie bardzo bez być chętnie co dla dobrze
+    dowolny dowolnie dzień dobry gdzie imieniem imię internecie jak jako jest każdy którym które
+    którą licencji lub mam mi mogą moich moim moja moje mojego mojej może możecie można mnie na
+    nam naszych nazwiska nazwiskiem nic nie o od oczywiście oraz państwa państwo pan pani po pod
+    podane podania podaniem ponieważ pozdrawiam problemu projekcie projektu proszę przeciw
+    przeciwko publicznie raporcie raportach się są stronie strony swobodnie tak też tego tu tych
+    tym udzielam w wasz waszej waszych wszystkie wszystkich wszędzie wyrażam z za ze zezwalam
+    zgadzam zgoda zgodę zgody że śmiało żeby accord d'accord afin ai au aucun aucune aussi
+    autorisation autorise aux avec bien bonjour bon ce cela ces cet cette c'est consens
+    consentement d d'autre d'inconvénient dans de donne droit droits dérange en enquête est et
+    être fait façon gêne gratuitement j'accepte j'ai j'autorise je l'enquête la le les leur
+    librement libre libres lieu ma mais mention merci mes moi mon mots n'ai n'hésitez ne nom nos
+    notre nous ou oui par pas peut peuvent peux plaisir pour pouvez problème projet qu'elles que
+    qui rapport rapports sans se ses si site soient soit sont souci sous souhaitez sur sûr toute
+    toutes tous tout un une utilisation vois volontiers vos votre voulez vous y à suis
+"""
+UNDERSTOOD = frozenset(_PLAIN_WORDS.split())
+"""Words of a plain grant beside its verb, its photos and its name; any other makes it unclear."""

@@ -30,12 +30,17 @@ class Said:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandingConsent:
-    """What holds now, and the words of grants that nobody has seen yet."""
+    """What holds now, the words of grants that nobody has seen yet, and unclear ones.
+
+    ``unclear`` are a condition or a limit, which a person must decide: nothing was said since then
+    that stands.
+    """
 
     publish: Publication = "unstated"
     name_shown: Publication = "unstated"
     licence: str = ""
     unseen: tuple[str, ...] = ()
+    unclear: tuple[str, ...] = ()
 
 
 def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConsent:
@@ -48,11 +53,16 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
     name: Publication = "unstated"
     licence = ""
     unseen: list[str] = []
+    unclear: list[str] = []
     for one in sorted(statements, key=lambda said: said.said_at):
         grants = "yes" in (one.publish, one.name_shown)
         believed = seen or one.answers
         if grants and not believed and one.wording:
             unseen.append(one.wording)
+        if one.publish == "unstated" and one.name_shown == "unstated":
+            unclear.append(one.wording)
+        elif one.publish == "no" or believed:
+            unclear.clear()
         if one.publish == "no" or (one.publish == "yes" and believed):
             publish, licence = one.publish, one.licence if one.publish == "yes" else ""
         elif one.publish == "unstated" and one.name_shown == "unstated" and publish == "yes":
@@ -65,4 +75,5 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
         name_shown=name,
         licence=licence,
         unseen=() if refused_later else tuple(dict.fromkeys(unseen)),
+        unclear=tuple(dict.fromkeys(words for words in unclear if words)),
     )

@@ -57,7 +57,8 @@ GRANT = pattern(
     rf"|(?:permission|consent)\b.{{0,80}}?\b{_ENGLISH_DOING}"
     rf"|happy for (?:you to {_ENGLISH_VERB}|.{{0,40}}? to be {_ENGLISH_DONE})"
     "|(?:free|fine|okay|ok) to (?:publish|use|share)"
-    r"|use (?:\w+ )?as you (?:like|wish|please|want)",
+    r"|use (?:\w+ ){0,2}(?:as|however|any way) you (?:like|wish|please|want)"
+    "|publi(?:shing|cation) (?:\\w+ )?is (?:fine|ok|okay|all right)",
     german=rf"(?:sie|ihr|du) {_GERMAN_MODAL}(?: \S+){{0,6}}? {_GERMAN_VERB}"
     rf"|{_GERMAN_MODAL} (?:sie|ihr|du)(?: \S+){{0,6}}? {_GERMAN_VERB}"
     rf"|(?:darf|dürfen|kann|können) (?:\S+ ){{0,6}}?{_GERMAN_DONE} werden"
@@ -67,7 +68,7 @@ GRANT = pattern(
     "|frei (?:verwendbar|nutzbar)",
     polish=r"(?:możecie|mogą|może pan|może pani|można|możesz|mogą państwo)(?: \w+){0,3}? "
     rf"{_POLISH_VERB}"
-    r"|(?:zgadzam się|wyrażam zgodę|zezwalam|za moją zgodą)\b.{0,60}?\b"
+    r"|(?:zgadzam się|wyrażam zgodę|zgoda|zezwalam|za moją zgodą)\b.{0,60}?\b"
     r"(?:publik\w*|opublik\w*|wykorzyst\w*|użyci\w*)",
     french=rf"(?:vous pouvez|tu peux|libre à (?:vous|toi) de"
     rf"|n[\u2019']hésitez pas à)(?: \S+){{0,4}}? "
@@ -78,10 +79,48 @@ GRANT = pattern(
     rf"\b(?:publication|utilisation|diffusion|usage|{_FRENCH_VERB}|{_FRENCH_DONE})"
     r"|libres? de droits",
 )
+# What speaks of publishing or of keeping something in; beside a photo, and read as neither a
+# grant nor a refusal, it is left to a person. KEPT_IN needs no photo beside it.
+TOUCHES = pattern(
+    english=r"publi(?:sh|c)\w*|private\w*|permission|permit\w*|consent\w*|licen[cs]\w*|copyright\w*"
+    r"|rights?|shar(?:e|ed|ing)|post(?:ed|ing)|online|website|web page|internet|nowhere|anywhere",
+    german=r"veröffentlich\w*|öffentlich\w*|privat\w*|erlaub\w*|gestatt\w*|lizenz\w*"
+    r"|weiter(?:ge|zuge)\w*|urheber\w*|rechte|netz|internet|webseite|geteilt",
+    polish=r"publi(?:k|c)\w*|opubli\w*|prywatn\w*|zgod\w*|zgadza\w*|zezw\w*|licencj\w*|praw(?:a|o)"
+    r"|udostępn\w*|przekazyw\w*|internet\w*|sieci",
+    french=r"publi\w*|privée?s?|autoris\w*|accord|licence|droits?|diffus\w*|partag\w*|transm\w*"
+    r"|internet|en ligne",
+)
+KEPT_IN = pattern(
+    english=r"confidential\w*|third (?:party|parties)",
+    german=r"vertraulich\w*|weitergabe|an dritte",
+    polish=r"poufn\w*|osobom trzecim",
+    french=r"confidentiel\w*|à des tiers|aux tiers",
+)
+NOT_WANTED = pattern(
+    english=r"(?:do not|don[\u2019']?t|wouldn[\u2019']?t|would not) (?:\w+ )?(?:want|like)",
+    german=r"(?:will|möchte|mag) (?:\S+ ){0,4}?(?:nicht|nirgends)",
+    polish=r"nie (?:chcę|chciał\w+|życzę)",
+    french=r"ne (?:veux|souhaite|voudrais) pas",
+)
+# "Use them if ...": leave that is put as a wish; alone it grants what a plain sentence would.
+USE_IT = pattern(
+    english="(?:use|publish|show|share|print|keep) (?:it|them|these|this|(?:the|my) \\w+)",
+    german="(?:zeigt|nutzt|verwendet|nehmt|veröffentlicht) (?:sie|es|die|das|meine?s?)",
+    polish="(?:użyjcie|wykorzystajcie|pokażcie|publikujcie) (?:je|to|zdjęci\\w+)",
+    french="(?:utilisez|publiez|montrez|partagez)(?:-les?|-la)?",
+)
+# A condition that is about the name alone leaves the photos free: "pod warunkiem, że bez nazwiska".
+OF_THE_NAME = re.compile(
+    r"(?i)\b(?:on (?:the )?condition|provided|unter der bedingung|vorausgesetzt|pod warunkiem"
+    r"|à (?:la )?condition)\b[\s,]*(?:(?:that|dass|że|que|de)\s+)?(?=without|ohne|bez|sans|anonym)"
+)
 BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
-    r"|mit (?:einer |der )?veröffentlichung einverstanden|(?:zgodę|zgadzam się) na publikację"
-    r"|(?:agree|consent) to publication|use (?:\w+ )?as you (?:like|wish|please|want)"
+    r"|mit (?:einer |der )?veröffentlichung einverstanden|(?:zgodę|zgoda|zgadzam się) na publikację"
+    r"|publi(?:shing|cation) is (?:fine|ok|okay)"
+    r"|(?:agree|consent) to publication"
+    r"|use (?:\w+ ){0,2}(?:as|however|any way) you (?:like|wish|please|want)"
     r"|n[\u2019']hésitez pas à publier|accord pour (?:la |une )?publication)\b"
 )
 # Refusals that need no object: nothing but the photos can be meant, unless a name or place is.
@@ -116,7 +155,8 @@ TOLD_OF_ONESELF = pattern(
 )
 NO_OBJECTION = pattern(
     english="no objections?|no problem if you|(?:don[\u2019']?t|do not) (?:mind|object)(?: if you)?"
-    "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?",
+    "|(?:without|need not|no need to|don[\u2019']?t (?:need|have) to) ask(?:ing)?"
+    "(?: before| first)?",
     german="(?:nichts|keine einwände) (?:dagegen|gegen)(?:, (?:wenn|dass) (?:sie|ihr|du))?"
     "|keine einwände|kein problem|keine bedenken|ohne (?:zu fragen|rückfrage)",
     polish="nie mam nic przeciwko|bez pytania|nie ma (?:problemu|sprawy)",
@@ -137,17 +177,27 @@ REFUSAL = pattern(
     r"|notre) (?:accord|autorisation)",
 )
 DOUBT = re.compile(
-    r"(?i)\?\s*$|\b(?:if|unless|perhaps|maybe|not sure|would it|should i|shall i|ask me|until"
+    r"(?i)\?\s*$|\b(?:if|unless|perhaps|maybe|not (?:so )?sure|would it"
+    r"|should i|shall i|ask me|until"
+    r"|once (?!more)|as (?:long|soon) as|provid(?:ed|ing)|on (?:the )?condition|i suppose|let me"
+    r"|only (?:after|when|with)|depend(?:s|ing)|might|solange|sobald|vorausgesetzt"
+    r"|unter der (?:bedingung|voraussetzung)|wahrscheinlich|vermutlich|muss (?:\S+ )?(?:erst|noch)"
+    r"|pod warunkiem|o ile|dopóki|jak tylko|muszę (?:\w+ )?(?:zapytać|spytać)|raczej"
+    r"|tant que|dès que|pourvu que|à (?:la )?condition|je suppose|il faut que je"
     r"|falls|wenn|ob|sofern|vielleicht|evtl|eventuell|erst nach|vorher fragen|soll ich"
     r"|jeśli|jeżeli|gdyby|czy|może kiedyś|dopiero|si|peut-être|puis-je|pourriez-vous"
     r"|demandez-moi|seulement après|j[\u2019']hésite|je ne sais pas)\b"
 )
 RESTRICTED = pattern(
-    english="only|solely|(?:non-?)?commercial(?:ly)?|internal(?:ly)?|for identification"
+    english="only|solely|except|apart from|the ones?|some of|(?:non-?)?commercial(?:ly)?"
+    "|internal(?:ly)?|for identification"
     "|to (?:identify|determine|name|check|see|tell)",
-    german=r"nur|ausschließlich|lediglich|(?:nicht-?)?kommerziell\w*|intern\w*|zur bestimmung",
-    polish=r"tylko|wyłącznie|jedynie|(?:nie)?komercyjn\w*|do oznaczeni\w+|wewnętrzn\w+",
-    french=r"uniquement|seulement|exclusivement|(?:non )?commerciale?s?|commerciaux|interne"
+    german=r"nur|ausschließlich|lediglich|außer|bis auf|einige (?:der|von)"
+    r"|(?:nicht-?)?kommerziell\w*|intern\w*|zur bestimmung",
+    polish=r"tylko|wyłącznie|jedynie|oprócz|poza|niektóre|(?:nie)?komercyjn\w*"
+    r"|do oznaczeni\w+|wewnętrzn\w+",
+    french=r"uniquement|seulement|exclusivement|sauf|excepté|hormis"
+    r"|(?:non )?commerciale?s?|commerciaux|interne"
     r"|pour (?:l[\u2019'])?identification"
     r"|à condition|sous réserve",
 )

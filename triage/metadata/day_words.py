@@ -38,6 +38,7 @@ _OF_ANOTHER = whole_words(
 )
 _RECEIVED = whole_words(
     r"""received|got\s(?:it|this|them)\sfrom|(?:sent|gave|showed|e-?mailed)\s(?:it\sto\s)?(?:me|us)
+    |(?:memory|sd)\scards?|speicherkarte\w*|kart\w+\spamieci|cartes?\smemoire
     |scanned|(?:found|discovered)\sagain|drawer|album|sorting|sorted|dug\sout|developed
     |bought|gekauft|kupi\w+|achetee?s?|erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
     |dosta\w+|otrzyma\w+|przyslal\w*|zeskanowa\w+|szuflad\w+|odnalez\w+
@@ -54,6 +55,38 @@ _THEIR_DAY = whole_words(
     (?:by\w+|poszed\w+|poszla|pojecha\w+)
     |(?:mon|ma|notre)\s(?:\w+\s)?(?:frere|soeur|mere|pere|femme|mari|fils|fille|amie?|voisine?)\s
     (?:etait|est\salle\w?)"""
+)
+# A picture of another time: no day of this year, wherever in the mail it stands, is the photo's.
+_OLD_PICTURE = whole_words(
+    r"""(?:old|older|ancient|archive|vintage)\s(?:\w+\s)?(?:photos?|pictures?|slides?|prints?|negatives?|shots?)
+    |(?:years|decades)\sago|(?:from|in)\sthe\s(?:\w+ties|archives?)|(?:a|an|the|this|my)\s(?:slide|print|negative)|slides|specimen\slabel\w*|pinned
+    |alte[snr]?\s(?:fotos?|bild\w*|dias?|aufnahme\w*)|vor\s(?:\w+\s)?jahren|dias?|abzug|abzuge|negative?
+    |aus\sden\s\w+(?:zigern|zigerjahren)|archivbild\w*|papierbild\w*
+    |star\w+\s(?:zdjeci\w+|fotografi\w+)|sprzed\s(?:\w+\s)?lat|(?:przed\s)?laty|odbitk\w+|slajd\w*|negatyw\w*|archiwaln\w+
+    |(?:vieille?s?|ancienne?s?|vieux)\s(?:photos?|cliches?|diapos?\w*)|il\sy\sa\s(?:\w+\s)?(?:ans|annees)|diapos?\w*
+    |tirages?|negatifs?|des\sannees\s\w+"""
+)
+_FIRST_PERSON = r"i|we|ich|wir|je|nous"
+_NOT_OUT = whole_words(
+    rf"""(?:{_FIRST_PERSON})\s(?:\w+\s){{0,3}}?(?:not|never)\s(?:been|go|gone|get|visit|there|out|see|seen)
+    |(?:{_FIRST_PERSON})\s(?:did|could|have|had|was|were|can)n[\u2019']?t\s(?:been|go|get|visit|be|see)
+    |(?:{_FIRST_PERSON})\s(?:\w+\s){{0,4}}?nicht\s(?:mehr\s)?(?:dort|da|hin|draussen|raus|unterwegs|gewesen|gesehen)
+    |nie\s(?:chodz\w+|by[lt]\w+|poszed\w+|poszla\w*|jest\w+|mog\w+|widzia\w+)
+    |(?:{_FIRST_PERSON})\s(?:n[\u2019']|ne\s)\w+\s(?:pas|plus|jamais)\s(?:alle\w*|ete|pu|vu|sorti\w*)"""
+)
+_HEARSAY = whole_words(
+    r"""reportedly|apparently|allegedly|rumou?r\w*|(?:i|we)\sheard|(?:was|were|been)\sreported|angeblich
+    |sollen?\s(?:\w+\s){1,8}?(?:gesehen|gewesen)|gehort|podobno|slysz\w+|widziano|il\sparait|on\s(?:m[\u2019'])?a?\s?dit
+    |aurait\sete|auraient\sete"""
+)
+# A question to the readers about their day: "Who of you was there on 2 August?"
+_YOURS = whole_words(
+    r"""who|anybody|anyone|were\syou|did\syou|have\syou|wer|jemand|ihr|euch|waren\ssie|kto|ktos|byliscie|czy\spanstwo
+    |qui|quelqu[\u2019']un|etiez|avez[\s-]vous"""
+)
+_MINE = whole_words(
+    r"""i|we|me|us|my|our|this|these|it|ich|wir|mir|mich|uns|mein\w*|unser\w*|dies\w*|das|es|mi|mnie|nam|nas
+    |moj\w+|nasz\w+|t[aeo]|je|j[\u2019']\w+|moi|nous|mon|ma|mes|notre|cette|celle|celui|ce|la"""
 )
 _CANCELLED = whole_words(
     r"""cancelled|canceled|called\soff|(?:fiel|fallt)\saus|ausgefallen|abgesagt|odwolan\w+|annulee?s?"""
@@ -94,9 +127,26 @@ def doubt_of_day(before: str, words: str, after: str) -> str:
         return f"'{received[0]}': {words} may be the day on which the picture was found or received"
     if cancelled := _CANCELLED.search(whole):
         return f"'{cancelled[0]}': {words} may be the day of something that was not held"
+    if stayed := _NOT_OUT.search(whole):
+        return f"'{stayed[0]}': {words} may be the day of an outing that was not"
+    if heard := _HEARSAY.search(whole):
+        return f"'{heard[0]}': {words} may be the day of what others tell"
+    asks = after[len(behind) :].startswith("?") or behind.rstrip().endswith("?")
+    if asks and (yours := _YOURS.search(whole)) and not _MINE.search(whole):
+        return f"'{yours[0]} ... {words}?' asks about somebody else's day"
     if theirs := _THEIR_DAY.search(whole):
         return f"'{theirs[0]} ... {words}' may be the day of somebody else's outing"
     return ""
+
+
+def old_picture(text: str) -> str:
+    """The words of a folded text for a picture of another time, empty if there are none.
+
+    >>> old_picture("i scanned an old slide")
+    'old slide'
+    """
+    found = _OLD_PICTURE.search(text)
+    return found[0] if found else ""
 
 
 def day_after_another(text: str) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 
 from triage.metadata.date_words import DAYS_BACK, MONTHS, ROMAN, WEEKDAYS
-from triage.metadata.place_kinds import another_place
+from triage.metadata.place_kinds import another_place, is_called_after
 from triage.metadata.text_spans import fold_letters, whole_words, word_set
 
 _SENTENCE_END = re.compile(r"[.!?;\n]")
@@ -107,7 +107,7 @@ _PLAIN = word_set(
     ci dans de dimanche du décembre en et fin février hui il ici janvier je jeudi joint joints
     juillet juin la le les lundi mardi mars matin mercredi merci midi mon novembre nous octobre
     par près pris salut samedi septembre soir sur un une vendredi vers voici voilà vu vue m
-    pozdrowienia
+    pozdrowienia visit besuch begehung wizyta kontrola visite passage
     """
 )
 _OF_OTHERS = whole_words(
@@ -124,16 +124,21 @@ _OF_OTHERS = whole_words(
     |vous|votre|vos"""
 )
 _UNSURE = whole_words(
-    r"""if|maybe|perhaps|might|would|could|should|shall|wish|always|often|sometimes|nothing|none
+    r"""if|maybe|perhaps|might|would|could|should|shall|wish|nothing|none
     |nobody|closed
-    |cancel\w+|meet|meets|meeting|shop\w*|lunch\swith|tea|coffee|parked|stay\w*|holiday\sat
+    |cancel\w+|meet|meets|meeting|shop\w*|lunch\swith|tea|coffee|parked|stay\w*\s(?:at|in|by|on)|holiday\sat
     |as\swell|also|too|another\spond|other\spond|elsewhere|known|know|say|says|said|told
     |(?:i|we)[\u2019']ll|(?:i|we)\swill|werde\sich|wir\swerden|werden\swir|gerne?\s(?:ein)?mal|będ(?:ę|ziemy)
     |its\stwin|the\sother(?:\sone)?|(?:die|das)\sandere|drug[ai]e?|l[\u2019']autre|serai|serons|irai|irons|heard|read|compare\w*|do\syou\scount|survey\sat
-    |wenn|vielleicht|könnte|sollte|immer|oft|manchmal|nichts|(?:fiel|fällt)\saus|ausgefallen|abgesagt|gesperrt|auch|woanders
+    |releas\w+|let\s(?:\w+\s)?go|freigelassen|ausgesetzt|wypuś\w+|wypuszcz\w+|relâch\w+
+    |wenn|vielleicht|könnte|sollte|nichts|(?:fiel|fällt)\saus|ausgefallen|abgesagt|gesperrt|auch|woanders
     |sonst|getroffen|gelesen|gehört
-    |jeśli|może|chyba|zawsze|często|czasem|nic|zamknięt\w+|odwołan\w+|też|także|gdzie\sindziej
-    |si|peut-être|toujours|souvent|parfois|rien|fermée?|annulée?|aussi|ailleurs"""
+    |jeśli|może|chyba|nic|zamknięt\w+|odwołan\w+|też|także|gdzie\sindziej
+    |si|peut-être|rien|fermée?|annulée?|aussi|ailleurs"""
+)
+# What is done again and again is no outing, where it is said of the site itself.
+_HABIT = whole_words(
+    "always|often|sometimes|immer|oft|manchmal|zawsze|często|czasem|toujours|souvent|parfois"
 )
 # Ahead of a name these make it the end of a way or of a time; after it they speak of other things.
 _ON_THE_WAY = whole_words(
@@ -180,7 +185,7 @@ _ELSEWHERE = whole_words(
     r"""(?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
-    |but\s(?:from|at|in|the)|instead|rather
+    |but\s(?:from|at|in|the)|instead|rather\s(?:than|at|from|in)
     |(?:fotos?|bild|bilder|aufnahmen?)\s(?:ist|sind|war|waren|stamm\w+|kommt|kommen|wurde\w?)\s(?:\w+\s)?
     (?:aus|von|vom|an|am|in|im|bei)|sondern|stattdessen
     |zdjęci\w+\s(?:jest|są|było|były|pochodz\w+)\s(?:\w+\s)?(?:z|ze|znad|w|nad)|tylko\s(?:z|nad|w)|lecz
@@ -237,6 +242,8 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     speaks_otherwise = (
         denies
         or _ON_THE_WAY.search(said)
+        or _HABIT.search(f"{_COMMA.split(said)[-1]} {_COMMA.split(behind)[0]}")
+        or is_called_after(said)
         or another_place(whole)
         or any(p.search(whole) for p in (_OF_OTHERS, _UNSURE, _AT_HOME, _ELSEWHERE_HERE))
     )

@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import re
 
+from triage.metadata.text_spans import word_set
+
 _KINDS = r"""
     gardens?|allotments?|balcony|patio|terrace|yard|backyard|courtyard|playground|lawn\sat\shome|house|home
-    |flat|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library
+    |flat|shed|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library
     |hospital|hotel|cottage|cabin|church\w*|chapel|cemetery|shop|supermarket|petrol\sstation|zoo
     |(?<!car\s)park|town|village|city|street|road\w*|motorway|lay-?by|roundabout|(?:bus|railway|train)\s?
     (?:stop|shelter|station)|station|train|ferry|airport|harbour|port|coast|seaside|sea|quarry|gravel\spit
@@ -21,7 +23,7 @@ _KINDS = r"""
     |\w*platz|basen\w*|boisk\w+|targ\w*|stade|piscine|marché|lavoir
     |(?:village|school|garden|fish|neighbour\w*)\spond|wood\w*|forest
     |\w*garten|balkon|terrasse|\w*hof|haus|hause|küche|\w*fenster\w*|dach\w*|keller|garage|scheune|stall
-    |büro|schule|\w*freibad|krankenhaus|kirche|friedhof|laden|tankstelle|zoo|\w*park|stadt|dorf|stra(?:ß|ss)e
+    |schuppen|büro|schule|\w*freibad|krankenhaus|kirche|friedhof|laden|tankstelle|zoo|\w*park|stadt|dorf|stra(?:ß|ss)e
     |autobahn|leitplanke|bahn|bahnhof|bahnsteig|haltestelle|zug|hafen|küste|meer|strandbad|steinbruch
     |kiesgrube|stausee|\w*kanal|fluss|flu(?:ß|ss)|\w*bach|\w*graben|schleuse|wehr|mühle|wald
     |ogr(?:ód|odzie|odu|ódku|ódka)|balkon\w*|taras\w*|podwórk\w+|dom(?:u|em)?|kuchni\w*|parapet\w*
@@ -59,3 +61,35 @@ def another_place(text: str) -> str:
     """
     found = _ANOTHER.search(text.replace("\u2019", "'"))
     return " ".join(found[0].split()) if found else ""
+
+
+# Parts of a water and its shore: "at the edge of Heron Mere" is at Heron Mere.
+_PARTS = word_set(
+    """
+    bank banks shore shores edge edges side sides end ends corner outlet inlet outflow inflow
+    jetty pier boardwalk hide dam margin margins path footpath trail track north south east west
+    middle centre center gate fence bridge reeds rushes sallows willows bay arm island head foot
+    top bottom surface water rim
+    ufer nordufer südufer ostufer westufer rand ende seite steg zaun damm auslauf zulauf weg pfad
+    rundweg brücke wasser bucht schilf binsen insel mitte tor turm
+    bord bords rive rives berge berges ponton digue sentier queue nord sud est ouest passerelle
+    pont rivage roseaux roselière lisière entrée sortie pied milieu observatoire platelage eau
+    abords photo photos vue exuvie
+    """
+)
+_CALLED_AFTER = re.compile(
+    r"(?<!\w)(?:(?:(?:at|on|in|from|by)\s(?:the|a|our)|an|am|im|auf(?:\s\w+)?|beim|vom|in\s(?:der|dem)"
+    r"|au|aux|à\sla|dans\sl[ea]|sur\sl[ea]|du|de\sla)\s|à\sl['\u2019])(?P<noun>[^\W\d_]+)\s"
+    r"(?:of|von|vom|de|du|des)\s?(?:the|der|dem|la|le|les)?\s?(?:l['\u2019])?\s?$",
+    re.IGNORECASE,
+)
+
+
+def is_called_after(said: str) -> bool:
+    """Whether the words before a site's name put it behind something that is called after it.
+
+    >>> is_called_after("photo prise au camping de l'"), is_called_after("at the edge of ")
+    (True, False)
+    """
+    found = _CALLED_AFTER.search(said)
+    return found is not None and found["noun"].casefold() not in _PARTS

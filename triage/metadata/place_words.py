@@ -44,9 +44,9 @@ _OTHER_TIME = whole_words(
 )
 _COMPARED = whole_words(
     r"""(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
-    |just\slike\s(?:at|those|the\sones?)|between|similar\sto
+    |just\slike\s(?:at|those|the\sones?)|between(?!\s\d)|similar\sto
     |same\s(?:\w+\s)?as|(?:like|as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
-    |zwischen|so\swie|pomiędzy|między|taka?\ssam\w*|podobn\w+|anders\sals|inaczej\sniż|contrairement|entre|comme|pareil\w*"""
+    |zwischen(?!\s\d)|so\swie|pomiędzy(?!\s\d)|między(?!\s\d)|taka?\ssam\w*|podobn\w+|anders\sals|inaczej\sniż|contrairement|entre(?!\s\d)|comme|pareil\w*"""
 )
 # Right before a name: near it or beyond it, not at it.
 _BESIDE = re.compile(

@@ -8,13 +8,13 @@ interval with a doubt and a question.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
-from triage.metadata.day_words import day_after_another, doubt_of_day
+from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day, Unread
 from triage.metadata.text_spans import Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
@@ -59,6 +59,11 @@ def find_times(
     if claims and (words := day_after_another(whole)):
         claims = [_doubted(one, f"the text speaks of {words!r} of a day") for one in claims]
         questions.append(f"Which day is meant by {words!r}?")
+    if old := old_picture(whole):
+        claims = [
+            _doubted(one, f"the text speaks of {old!r}") if _is_of_late(one, sent) else one
+            for one in claims
+        ]
     if len(claims) == 1 and len(clock) == 1 and "/" not in claims[0].event_date:
         claims = [_with_clock(claims[0], clock[0], text[slice(*clock_spans[0])], sent)]
     if len(claims) > 1:
@@ -67,6 +72,14 @@ def find_times(
         claims = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in claims]
         questions.append(f"Which day was the photo taken: {listed}?")
     return claims, questions
+
+
+OF_LATE_DAYS = 365  # before the mail: an old picture's own day lies further back
+
+
+def _is_of_late(claim: TimeClaim, sent: datetime | None) -> bool:
+    last = date.fromisoformat(claim.event_date.rpartition("/")[2][:10])
+    return sent is None or (sent.date() - last).days < OF_LATE_DAYS
 
 
 def _spoken_of(day: Day, folded: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.mail.consent import read_consent, speaks_of_children
+from triage.mail.consent import Consent, read_consent, speaks_of_children
 from triage.pipeline.determiners import determiner
 from triage.standards.person_names import likeness, near_names
 from triage.store import actions, grouping, guardians, messages, people, photographers
@@ -97,6 +97,28 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
         said = replace(consent, wording=words)
         people.add_consent(survey, person.row, said, answers=True, action=action)
     return next(one for one in people.all_people(survey) if one.row == person.row)
+
+
+def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: datetime) -> None:
+    """Say that a person's words with a condition allow publishing, or that they do not.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has that address or code, or nothing of theirs is unclear.
+    """
+    row = people.to_forget(survey, code).row
+    unclear = next(one.unclear for one in people.all_people(survey) if one.row == row)
+    if not unclear:
+        raise UnknownError(
+            "nothing that this person said is left to decide",
+            failing=code,
+            next_step="See 'triage people' for what stands.",
+        )
+    summary = f"the words of {code} on publishing were decided"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
+        said = Consent(publish="yes" if allowed else "no", wording=" / ".join(unclear))
+        people.add_consent(survey, row, said, answers=True, action=action)
 
 
 def record_guardian(

@@ -56,6 +56,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         unresolved=unresolved,
         nearest=_nearest(survey, {one.value for one in unresolved}),
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
+        unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
         photographers=consents.waiting(survey),
         people=[(person.code, person.name) for person in everybody],
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),

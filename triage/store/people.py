@@ -26,6 +26,7 @@ class Person:
     """One person. ``name_public`` is true only after an explicit yes.
 
     ``unseen`` are the words of grants that nobody of the survey has seen: they do not count yet.
+    ``unclear`` are words with a condition or a limit, which nobody has decided.
     """
 
     row: int
@@ -37,6 +38,7 @@ class Person:
     name_public: bool
     licence: str
     unseen: tuple[str, ...] = ()
+    unclear: tuple[str, ...] = ()
 
 
 def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
@@ -165,6 +167,7 @@ def all_people(survey: Survey) -> list[Person]:
                 name_public=consent.name_shown == "yes",
                 licence=consent.licence,
                 unseen=consent.unseen,
+                unclear=consent.unclear,
             )
         )
     return people
