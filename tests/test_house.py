@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "replies": 1450,
     "inbox": 660,
     "report": 4760,
-    "store": 7025,
+    "store": 7045,
     "pipeline": 7690,
     "bench": 6400,
     "demo": 2400,
@@ -52,7 +52,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.56  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 580}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 590}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

@@ -19,12 +19,15 @@ from triage.store import (
     grouping,
     matches,
     messages,
+    photographers,
     photos,
     queue_order,
+    sightings,
     text_reading,
 )
 from triage.store import claims as claim_store
 from triage.store.connection import Survey, create_survey, open_survey
+from triage.store.rows import insert
 
 
 def filled(folder: Path, size: int) -> Path:
@@ -132,6 +135,31 @@ def test_a_long_log_of_actions_costs_no_question_anything(two_sizes: tuple[Path,
             for _ in range(500):
                 actions.record(survey, command="settle", summary="much", by="Bo", now=NOW)
         assert steps_of_asking(survey, ask) <= before + 5
+
+
+def test_one_split_and_one_photographer_do_not_make_questions_walk_through_the_log(tmp_path: Path):
+    with open_survey(filled(tmp_path / "survey", 40)) as survey:
+        first, second, *_ = sightings.every(survey)
+        photo = first.members[0][0]
+        with survey.transaction():
+            action = actions.record(survey, command="split", summary="", by="Bo", now=NOW)
+            run = survey.connection.execute
+            run("update sightings set action_id = ?", (action,))
+            said = {"old": first.identifier, "new": second.identifier, "action_id": action}
+            insert(survey, "sighting_succession", said)
+            insert(survey, "photographers", {"photo": photo, "person_id": 1, "action_id": action})
+        ways: dict[str, Callable[[Survey], object]] = {
+            "sightings": lambda here: sightings.of_identifiers(here, [first.identifier]),
+            "sightings of a photo": lambda here: grouping.sightings_of_photos(here, [photo]),
+            "appearances": lambda here: photos.appearances(here, [photo]),
+            "photographers": lambda here: photographers.named(here, [photo]),
+        }
+        before = {what: steps_of_asking(survey, ask) for what, ask in ways.items()}
+        with survey.transaction():
+            for _ in range(500):
+                actions.record(survey, command="settle", summary="much", by="Bo", now=NOW)
+        after = {what: steps_of_asking(survey, ask) for what, ask in ways.items()}
+    assert all(after[what] <= before[what] + 5 for what in ways), (before, after)
 
 
 @pytest.fixture

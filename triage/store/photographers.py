@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import insert, select_in
+from triage.store.rows import holds, insert, select_in
 
 
 def add(survey: Survey, photo: str, person: int, *, action: int) -> None:
@@ -21,9 +21,8 @@ SENDER = "coalesce(e.person_id, m.sender_id)"  # of a part in SENT_PARTS, whoeve
 
 _NEWEST = (
     "select t.photo, t.person_id from photographers t"
-    " where t.action_id in (select id from live_actions) and t.id = (select max(u.id)"
-    " from photographers u where u.photo = t.photo"
-    " and u.action_id in (select id from live_actions))"
+    f" where {holds('t.action_id')} and t.id = (select max(u.id)"
+    f" from photographers u where u.photo = t.photo and {holds('u.action_id')})"
 )
 
 

@@ -6,6 +6,7 @@ import sqlite3
 
 from triage.store.connection import Survey
 from triage.store.messages import make_due
+from triage.store.rows import holds
 
 
 def add(
@@ -24,7 +25,7 @@ def add(
 _SELECT = (
     "select q.id, q.code, q.message_id, q.what, q.draft_name, q.action_id,"
     " coalesce(q.answered_by, (select s.message_id from answers_said s where s.code = q.code"
-    " and s.action_id in (select id from live_actions) order by s.id desc limit 1))"
+    f" and {holds('s.action_id')} order by s.id desc limit 1))"
     " as answered_by from questions q"
 )
 

@@ -73,7 +73,7 @@ def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) ->
     run = survey.connection.execute
     before = run(
         "select id from sightings where identifier = ? and action_id is not null"
-        " and action_id not in (select id from live_actions)",
+        f" and not {records.holds('action_id')}",
         (sighting.identifier,),
     ).fetchone()
     if before is None:
@@ -173,7 +173,7 @@ def _one_step_before(survey: Survey, sightings: Collection[str]) -> dict[str, li
         found.setdefault(row["new"], []).append(row["old"])
     query = (
         "select x.old, x.new from sighting_succession x"
-        " where x.action_id not in (select id from live_actions) and x.old in (...)"
+        f" where not {records.holds('x.action_id')} and x.old in (...)"
         " and not exists (select 1 from known_sightings k where k.identifier = x.new)"
     )
     for row in records.select_in(survey, query, sightings):
