@@ -18,7 +18,6 @@ from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
 from triage.pipeline import edit, persons, queueing, sighting_page, sitting
 from triage.report.queue_sheet import Ranked
-from triage.store import actions
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -108,7 +107,8 @@ def record() -> Response:
 @room.get("/mine")
 def mine() -> Response:
     """What undoing would take back."""
-    last = actions.newest_of(opened.survey(), by=opened.known_person())
+    opened.known_person()
+    last = opened.last_action()
     return jsonify(number=last.number if last else 0, summary=plainly(last.summary) if last else "")
 
 
@@ -129,8 +129,7 @@ def correct() -> Response:
         form.get("photo", ""),
         field=field,
         value=form.get("value", ""),
-        by=opened.known_person(),
-        now=opened.now(),
+        **opened.signed(),
     )
     return jsonify(told=list(told))
 
@@ -138,34 +137,23 @@ def correct() -> Response:
 @room.post("/two")
 def two() -> Response:
     """Say that a photo shows one animal more."""
-    made = edit.add_animal(
-        opened.survey(), request.form.get("photo", ""), by=opened.known_person(), now=opened.now()
-    )
+    made = edit.add_animal(opened.survey(), request.form.get("photo", ""), **opened.signed())
     return jsonify(sighting=made)
 
 
 @room.post("/split")
 def split() -> Response:
     """Say that these photos show another animal."""
-    edit.split(
-        opened.survey(),
-        request.form.get("sighting", ""),
-        request.form.getlist("photo"),
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    form = request.form
+    sighting, photos = form.get("sighting", ""), form.getlist("photo")
+    edit.split(opened.survey(), sighting, photos, **opened.signed())
     return jsonify(done=True)
 
 
 @room.post("/merge")
 def merge() -> Response:
     """Say that these sightings show one animal."""
-    edit.merge(
-        opened.survey(),
-        request.form.getlist("sighting"),
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    edit.merge(opened.survey(), request.form.getlist("sighting"), **opened.signed())
     return jsonify(done=True)
 
 

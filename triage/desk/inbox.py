@@ -13,7 +13,6 @@ from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.pipeline import consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
-from triage.store import actions
 from triage.store.messages import counts
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -141,7 +140,7 @@ def message(identifier: str) -> str:
 
 
 def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessage | None) -> str:
-    survey, person = opened.survey(), opened.person()
+    survey = opened.survey()
     worst = whole.worst or whole.message.state if whole else ""
     offer = OFFERS.get(worst, OFFERS["open"])
     listed = [m.identifier for g in groups for s in g.senders for m in s.messages]
@@ -170,7 +169,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         questions=QUESTIONS,
         habitats=HABITATS,
         undone=request.args.get("undone", ""),
-        last=actions.newest_of(survey, by=person) if person else None,
+        last=opened.last_action(),
         empty=counts(survey)[0] == 0,
         keys_inbox=keys.INBOX,
     )
@@ -197,13 +196,8 @@ def settle_messages() -> Response:
     if decision == "animal":
         return _add_animals(form.getlist("photo"))
     settlement = Settlement(site=_new_site()) if decision == "new-site" else _settlement(decision)
-    settled = settle.settle(
-        opened.survey(),
-        [one for one in chosen if one],
-        settlement,
-        by=opened.known_person(),
-        now=opened.now(),
-    )
+    wanted = [one for one in chosen if one]
+    settled = settle.settle(opened.survey(), wanted, settlement, **opened.signed())
     if decision.startswith("ask"):
         code = _code_of(settled[0].state_reason)
         return redirect(url_for("letters.letter", code=code))
@@ -225,7 +219,7 @@ def _withdraw(identifier: str) -> Response:
     survey = opened.survey()
     found = _of_sender(message_page.whole_message(survey, identifier))
     if found and found[1]:
-        correct.withdraw(survey, found[1], reason="", by=opened.known_person(), now=opened.now())
+        correct.withdraw(survey, found[1], reason="", **opened.signed())
     return redirect(url_for(".message", identifier=identifier))
 
 
@@ -240,8 +234,7 @@ def _new_site() -> str:
         form.get("new_longitude", type=float),
         habitat=habitat if habitat in HABITATS else "",
         private=form.get("new_private") == "yes",
-        by=opened.known_person(),
-        now=opened.now(),
+        **opened.signed(),
     )
     return made.locality
 
@@ -323,19 +316,14 @@ def clock_difference(shown: str, really: str) -> int:
 def _publish(photos: list[str], decision: str) -> Response:
     for photo in photos:
         correct.correct(
-            opened.survey(),
-            photo,
-            field="publication",
-            value=decision,
-            by=opened.known_person(),
-            now=opened.now(),
+            opened.survey(), photo, field="publication", value=decision, **opened.signed()
         )
     return _onwards()
 
 
 def _add_animals(photos: list[str]) -> Response:
     for photo in photos:
-        edits.add_animal(opened.survey(), photo, by=opened.known_person(), now=opened.now())
+        edits.add_animal(opened.survey(), photo, **opened.signed())
     return _onwards()
 
 

@@ -11,7 +11,6 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars
-from triage.store import actions
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
 
@@ -86,7 +85,7 @@ def _with_near(label: Label, asked: str) -> Label:
 
 
 def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
-    survey, person = opened.survey(), opened.person()
+    survey = opened.survey()
     words = request.args.get("find", "")[:100]
     offset = max(0, request.args.get("from", 0, type=int) or 0)
     found, count = jars.page(survey, words, offset=offset)
@@ -108,7 +107,7 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
         people=people,
         today=opened.now().date().isoformat(),
         recorded=request.args.get("recorded", ""),
-        last=actions.newest_of(survey, by=person) if person else None,
+        last=opened.last_action(),
         kinds={name: imports.KINDS[name] for name in imports.JARS},
     )
 
@@ -141,8 +140,7 @@ def name_again() -> Response | tuple[str, int]:
         number,
         **said,
         as_written=form.get("as_written") == "yes",
-        by=opened.known_person(),
-        now=opened.now(),
+        **opened.signed(),
     )
     if done.problems:
         return _lot_page(number, said, done.problems[0]), 422
@@ -164,7 +162,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
         taxa=taxa,
         people=people,
         person=person,
-        last=actions.newest_of(survey, by=person) if person else None,
+        last=opened.last_action(),
     )
 
 

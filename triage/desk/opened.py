@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from contextlib import ExitStack
 from datetime import datetime
+from typing import TypedDict
 from urllib.parse import unquote
 
 from flask import Flask, current_app, g, request
 
 from triage.errors import UnknownError
 from triage.pipeline import sitting
-from triage.store.actions import Undone
+from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
 
 NAME_LENGTH = 80  # characters of a person's name
@@ -73,10 +74,27 @@ def known_person() -> str:
     return name
 
 
+class Signed(TypedDict):
+    """Who acts, and when, as every action takes it."""
+
+    by: str
+    now: datetime
+
+
+def signed() -> Signed:
+    """Signs an action with the person at the desk, who must be known."""
+    return {"by": known_person(), "now": now()}
+
+
+def last_action() -> Action | None:
+    """What undoing would take back; nothing while nobody said who is at the desk."""
+    return newest_of(survey(), by=person()) if person() else None
+
+
 def take_back() -> Undone:
     """Take back this person's action of the number sent, or bring back what their undo took."""
     number = request.form.get("number", "")
-    return sitting.take_back(survey(), number, by=known_person(), now=now())
+    return sitting.take_back(survey(), number, **signed())
 
 
 def clean_name(text: str) -> str:

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened
 from triage.errors import UnknownError
 from triage.pipeline import consents, jars, overview, persons
-from triage.store import actions, people
+from triage.store import people
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
@@ -25,7 +25,7 @@ WORDS = {
 @room.get("/")
 def start() -> str:
     """Everything to decide of records, the first with the digits of its decisions."""
-    survey, person = opened.survey(), opened.person()
+    survey = opened.survey()
     needs = overview.record_needs(survey, now=opened.now())
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
     named = persons.with_names(survey, *(need.record for need in needs))
@@ -35,7 +35,7 @@ def start() -> str:
         words=WORDS,
         addresses={one.code: ", ".join(one.addresses) for one in people.all_people(survey)},
         undone=request.args.get("undone", ""),
-        last=actions.newest_of(survey, by=person) if person else None,
+        last=opened.last_action(),
         keys_inbox=keys.INBOX,
     )
 

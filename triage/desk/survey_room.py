@@ -47,7 +47,7 @@ def take_back() -> Response:
         raise UnknownError(
             "it is not said what to take back", failing="number", next_step="Load the log again."
         )
-    undo.undo(opened.survey(), by=opened.known_person(), now=opened.now(), number=int(number[:12]))
+    undo.undo(opened.survey(), number=int(number[:12]), **opened.signed())
     return redirect(url_for(".log"))
 
 
@@ -63,34 +63,26 @@ def people() -> str:
 @room.post("/consent-seen")
 def consent_seen() -> Response:
     """Say that the words of a grant were seen and do grant it."""
-    person = opened.known_person()
-    persons.see_consent(opened.survey(), request.form.get("code", ""), by=person, now=opened.now())
+    persons.see_consent(opened.survey(), request.form.get("code", ""), **opened.signed())
     return redirect(url_for(".people"))
 
 
 @room.post("/one-person")
 def one_person() -> Response:
     """Say that two addresses are one person's."""
-    person, form = opened.known_person(), request.form
+    signed, form = opened.signed(), request.form
     _wants_a_yes("that the two are one person")
-    persons.join(
-        opened.survey(), form.get("first", ""), form.get("second", ""), by=person, now=opened.now()
-    )
+    persons.join(opened.survey(), form.get("first", ""), form.get("second", ""), **signed)
     return redirect(url_for(".people"))
 
 
 @room.post("/forget")
 def forget() -> Response:
     """Forget a person: name, contact and mail go, records stay under a code."""
-    person = opened.known_person()
+    signed, form = opened.signed(), request.form
     _wants_a_yes("that this cannot be taken back")
-    persons.forget(
-        opened.survey(),
-        request.form.get("code", ""),
-        by=person,
-        now=opened.now(),
-        photos=request.form.get("photos") == "yes",
-    )
+    photos = form.get("photos") == "yes"
+    persons.forget(opened.survey(), form.get("code", ""), photos=photos, **signed)
     return redirect(url_for(".people"))
 
 

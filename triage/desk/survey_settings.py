@@ -56,8 +56,7 @@ def change() -> Response | tuple[str, int]:
         opened.survey(),
         _raw(before, form),
         seen=form.get("seen", ""),
-        by=opened.known_person(),
-        now=opened.now(),
+        **opened.signed(),
     )
     if wrong:
         typed = {f.name: form.get(f.name, "") for _, fields in _sections(before) for f in fields}
