@@ -32,6 +32,7 @@ Evidence = Literal[
     "searched and not found",
 ]
 STRENGTH: tuple[Evidence, ...] = get_args(Evidence)  # the strongest first
+_Key = tuple[str, str, str, int, Evidence]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,52 +83,49 @@ class EvidenceSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SiteEvidence:
-    """One kind of evidence of one taxon at one site in one year.
-
-    ``exuviae to a coarser rank`` are skins named only to a genus or higher that holds the taxon.
-    ``count`` is individuals for exuviae, visits for ``searched and not found`` (those of the
-    whole year that found none of the taxon), and sightings otherwise. Days are ISO days. An empty
-    ``evidence_class`` means that the scheme has no class for it.
-    """
+class OfTaxonAtSite:
+    """One kind of evidence of one taxon at one site in one year, on these ISO days."""
 
     location_id: str
     scientific_name: str
     taxon_rank: str
     year: int
     evidence: Evidence
-    evidence_class: str
-    count: int
     first_day: str
     last_day: str
 
+    @property
+    def key(self) -> _Key:
+        """What is the same evidence has the same."""
+        return self.location_id, self.scientific_name, self.taxon_rank, self.year, self.evidence
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AdultAtSite:
+class AdultAtSite(OfTaxonAtSite):
     """What one named and dated sighting is evidence of, at the site where it was."""
 
     sighting: str
-    location_id: str
-    scientific_name: str
-    taxon_rank: str
-    year: int
-    evidence: Evidence
-    first_day: str
-    last_day: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AdultTally:
-    """How many sightings are the same evidence of one taxon at one site in one year."""
+class AdultTally(OfTaxonAtSite):
+    """How many sightings are the same evidence."""
 
-    location_id: str
-    scientific_name: str
-    taxon_rank: str
-    year: int
-    evidence: Evidence
     count: int
-    first_day: str
-    last_day: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteEvidence(OfTaxonAtSite):
+    """How much there is of one kind of evidence, and which class it is of.
+
+    ``exuviae to a coarser rank`` are skins named only to a genus or higher that holds the taxon.
+    ``count`` is individuals for exuviae, visits for ``searched and not found`` (those of the
+    whole year that found none of the taxon), and sightings otherwise. An empty ``evidence_class``
+    means that the scheme has no class for it.
+    """
+
+    evidence_class: str
+    count: int
 
 
 @dataclass(slots=True)
@@ -140,14 +138,6 @@ class _Tally:
         self.count += count
         self.first = min(self.first or first, first)
         self.last = max(self.last, last)
-
-
-_Key = tuple[str, str, str, int, Evidence]
-
-
-def _key_of(one: AdultAtSite | AdultTally) -> _Key:
-    """What adults have in common that are the same evidence."""
-    return one.location_id, one.scientific_name, one.taxon_rank, one.year, one.evidence
 
 
 def site_evidence(
@@ -194,7 +184,7 @@ def evidence_with_adults(
             key: _Key = (lot.location_id, name, rank, int(lot.last_day[:4]), "exuviae")
             tallies[key].add(lot.individual_count, lot.first_day, lot.last_day)
     for one in adults:
-        tallies[_key_of(one)].add(one.count, one.first_day, one.last_day)
+        tallies[one.key].add(one.count, one.first_day, one.last_day)
     looked_for.update(key[:3] for key in tallies)
     _count_coarser_exuviae(looked_for, checklist, tallies)
     _count_searches(visits, known, looked_for, tallies)
@@ -290,7 +280,7 @@ def tally_adults(adults: Iterable[AdultAtSite]) -> list[AdultTally]:
     """Count what is the same evidence."""
     tallies: dict[_Key, _Tally] = defaultdict(_Tally)
     for one in adults:
-        tallies[_key_of(one)].add(1, one.first_day, one.last_day)
+        tallies[one.key].add(1, one.first_day, one.last_day)
     return [
         AdultTally(
             location_id=location_id,
