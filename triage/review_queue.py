@@ -66,6 +66,18 @@ def days_waiting(received: str, now: datetime) -> float:
     return max((now - waiting_since(received, now)) / timedelta(days=1), 0.0)
 
 
+def notes_of(photos: Mapping[str, Measurement], *, asked: str = "") -> Iterator[str]:
+    """What the determiner should know beside the numbers; ``asked`` is why a second look is."""
+    if asked:
+        yield asked
+    for photo, measured in photos.items():
+        if measured.other_boxes:
+            yield (
+                f"{1 + len(measured.other_boxes)} insects may be in {photo[:10]}: "
+                f"'triage sightings add {photo[:10]}' makes another animal"
+            )
+
+
 def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:
     """The chance that a determiner can name the animal from a sighting's photos.
 

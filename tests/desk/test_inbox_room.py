@@ -251,10 +251,9 @@ def test_a_clock_is_corrected_after_it_was_shown_what_changes(client: FlaskClien
     whole = next(
         w
         for w in every
-        if message_page.first_clock(w)
-        and not any(c.source == "gps clock" for p in w.photos for c in p.times)
+        if w.first_clock and not any(c.source == "gps clock" for p in w.photos for c in p.times)
     )
-    message, shown = whole.message.identifier, message_page.first_clock(whole)
+    message, shown = whole.message.identifier, whole.first_clock
     really = f"{shown[:11]}05{shown[13:16]}"  # at five in the morning
     where = decide(client, message, "preview", really=really).headers["Location"]
     assert really.replace("T", " ") in text_of(client, where)

@@ -163,7 +163,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
         fixes=_fixes(offer, whole),
         accept_words=ACCEPT.get(worst, "Nothing more is needed"),
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
-        first_clock=message_page.first_clock(whole) if whole else "",
+        first_clock=whole.first_clock if whole else "",
         deletes=_of_sender(whole) if whole and worst == "delete request" else None,
         need_words=NEEDS,
         questions=QUESTIONS,
@@ -283,7 +283,7 @@ def _code_of(reason: str) -> str:
 def _preview(identifier: str, really: str) -> Response:
     """The message again, with what correcting its camera would change."""
     whole = message_page.whole_message(opened.survey(), identifier)
-    seconds = clock_difference(message_page.first_clock(whole), really)
+    seconds = clock_difference(whole.first_clock, really)
     return redirect(url_for(".message", identifier=whole.message.identifier, clock=seconds))
 
 

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from triage.inbox.offers import NearbySite
 from triage.metadata.position import PlaceClaim
-from triage.pipeline.message_page import NearbySite
 
 METRES_PER_DEGREE = 111_320.0  # of latitude, on a sphere: a drawing, nothing is measured on it
 LEAST_HALF = 400.0  # metres shown to each side at least

@@ -7,11 +7,19 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from triage.analysis.geodesy import metres_between
-from triage.exuviae import Site
 from triage.inbox import FIXES, Need, NeedKind
-from triage.metadata.camera_clock import CameraCorrection
-from triage.metadata.capture_time import TimeClaim, corrected
+from triage.inbox.offers import (
+    OF_TEXT,
+    ClaimedPhoto,
+    ClockPreview,
+    NearbySite,
+    OfferedTime,
+    meant,
+    nearest_first,
+    offered_times,
+    preview,
+    typed_clock,
+)
 from triage.metadata.clock_words import read_clock_words
 from triage.metadata.marked import Piece, mark_words
 from triage.metadata.position import PlaceClaim
@@ -22,9 +30,6 @@ from triage.store import evidence, inbox_list, messages, photos, text_reading
 from triage.store.connection import Survey
 from triage.store.inbox_list import Heap, Listed
 from triage.store.messages import EnvelopeRow, MessageRow
-
-MEANT = 4  # sites that are offered by one key each
-_OF_TEXT = ("message text", "message coordinates", "message site name", "sender's answer")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,40 +124,10 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShownPhoto:
-    """A photo of the message with everything that is claimed of it, and what stands."""
+class ShownPhoto(ClaimedPhoto):
+    """A photo of the message, with its row."""
 
-    photo: str
-    file_name: str
     row: photos.PhotoRow
-    times: tuple[TimeClaim, ...]
-    places: tuple[PlaceClaim, ...]
-    time: TimeClaim | None
-    place: PlaceClaim | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClockPreview:
-    """One camera's constant error, and what its correction would change."""
-
-    correction: CameraCorrection
-    changes: tuple[tuple[str, str, str], ...]  # file name, time as it stands, time as corrected
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OfferedTime:
-    """A time that may stand for every photo of the message, and what says it."""
-
-    event_date: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NearbySite:
-    """A site that may be meant; ``metres`` from where the photos were taken, if that is known."""
-
-    site: Site
-    metres: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +152,11 @@ class WholeMessage:
         return (told,) if told else ()
 
     @property
+    def first_clock(self) -> str:
+        """What the camera showed on the first photo that shows a time; empty if none does."""
+        return next((c.event_date for p in self.photos if (c := p.clock) is not None), "")
+
+    @property
     def worst(self) -> NeedKind | None:
         """The first thing to decide."""
         return self.needs[0].kind if self.needs else None
@@ -196,10 +176,10 @@ def whole_message(
     [(_, facts)] = facts_of(survey, [row])
     shown = _photos(survey, row)
     fix = next((p.place for p in shown if p.place and p.place.decimal_latitude is not None), None)
-    sites = tuple(_sites(evidence.sites(survey), fix))
+    sites = tuple(nearest_first(evidence.sites(survey), fix))
     clocks = list(_clocks(survey, row, shown))
     if clock_seconds is not None:
-        clocks = [_typed_clock(shown, clock_seconds)]
+        clocks = [typed_clock(shown, clock_seconds)]
     return WholeMessage(
         message=row,
         needs=facts.needs,
@@ -211,8 +191,8 @@ def whole_message(
             if part.outcome not in ("taken in", "nothing to keep")
         ),
         sites=sites,
-        meant=_meant(sites, shown, near=fix is not None),
-        times=tuple(_offered_times(shown)),
+        meant=meant(sites, shown, near=fix is not None),
+        times=tuple(offered_times(shown)),
         fix=fix,
         clocks=tuple(clocks),
     )
@@ -241,8 +221,8 @@ def _photos(survey: Survey, row: MessageRow) -> tuple[ShownPhoto, ...]:
 
 
 def _layers(envelopes: Iterable[EnvelopeRow], shown: Sequence[ShownPhoto]) -> Iterable[Layer]:
-    times = {c.verbatim for p in shown for c in p.times if c.source in _OF_TEXT}
-    places = {c.verbatim for p in shown for c in p.places if c.source in _OF_TEXT}
+    times = {c.verbatim for p in shown for c in p.times if c.source in OF_TEXT}
+    places = {c.verbatim for p in shown for c in p.places if c.source in OF_TEXT}
     for envelope in envelopes:
         yield Layer(
             sender=envelope.sender_name or envelope.sender_address,
@@ -253,75 +233,7 @@ def _layers(envelopes: Iterable[EnvelopeRow], shown: Sequence[ShownPhoto]) -> It
         )
 
 
-def _sites(sites: Iterable[Site], fix: PlaceClaim | None) -> list[NearbySite]:
-    """Every site, the nearest to the photos first where that is known, else by name."""
-    found = [
-        NearbySite(site=site, metres=None if fix is None else metres_between(fix, site))
-        for site in sites
-    ]
-    return sorted(
-        found,
-        key=lambda n: (n.metres if n.metres is not None else 0.0, n.site.locality.casefold()),
-    )
-
-
-def _meant(
-    sites: Sequence[NearbySite], shown: Sequence[ShownPhoto], *, near: bool
-) -> tuple[NearbySite, ...]:
-    """Sites that the words may mean, as their doubts list them; else the nearest to the photos."""
-    said = [c for p in shown for c in p.places if c.source in _OF_TEXT]
-    doubts = " ".join((*(d for c in said for d in c.doubts), *(c.note for c in said)))
-    named = {c.location_id for c in said if c.location_id}
-    listed = [n for n in sites if n.site.location_id in named or n.site.locality in doubts]
-    nearest = [n for n in sites if n not in listed] if near else []
-    return tuple((listed + nearest)[:MEANT])
-
-
-def _offered_times(shown: Sequence[ShownPhoto]) -> Iterable[OfferedTime]:
-    """What doubts suggest or words say, where it is the same for every photo."""
-    by_photo = []
-    for photo in shown:
-        offers = {c.offered_event_date: c.source for c in photo.times if c.offered_event_date}
-        said = {c.event_date: c.source for c in photo.times if c.source in _OF_TEXT}
-        by_photo.append({**offers, **said})
-    for event_date, source in by_photo[0].items() if by_photo else ():
-        if all(event_date in other for other in by_photo):
-            yield OfferedTime(event_date=event_date, source=source)
-
-
-def _typed_clock(shown: Sequence[ShownPhoto], seconds: float) -> ClockPreview:
-    typed = CameraCorrection(
-        camera="",
-        offset_seconds=seconds,
-        uncertainty_seconds=0.0,
-        photos=tuple(p.photo for p in shown if _clock_of(p) is not None),
-        reason="as you typed it for the first photo",
-    )
-    return ClockPreview(correction=typed, changes=_changes(shown, typed))
-
-
-def _clock_of(photo: ShownPhoto) -> TimeClaim | None:
-    return next(
-        (c for c in photo.times if c.source == "camera clock" and "T" in c.event_date), None
-    )
-
-
-def first_clock(whole: WholeMessage) -> str:
-    """What the camera showed on the first photo that shows a time; empty if none does."""
-    return next((c.event_date for p in whole.photos if (c := _clock_of(p)) is not None), "")
-
-
-def _changes(
-    shown: Sequence[ShownPhoto], one: CameraCorrection
-) -> tuple[tuple[str, str, str], ...]:
-    return tuple(
-        (p.file_name, claim.event_date, corrected(claim, one.offset_seconds).event_date)
-        for p in shown
-        if p.photo in one.photos and (claim := _clock_of(p)) is not None
-    )
-
-
 def _clocks(survey: Survey, row: MessageRow, shown: Sequence[ShownPhoto]) -> Iterable[ClockPreview]:
     words = read_clock_words(text_reading.texts_of(survey, [row.row]).get(row.row, ""))
     for one in clock_offers(survey, row, {p.photo: p.row.exif for p in shown}, words):
-        yield ClockPreview(correction=one, changes=_changes(shown, one))
+        yield preview(shown, one)

@@ -21,6 +21,7 @@ from triage.review_queue import (
     days_waiting,
     entry_of,
     in_turn,
+    notes_of,
     sender_of,
     value_of,
     waiting_since,
@@ -187,26 +188,12 @@ def _waiting(
     now: datetime,
 ) -> Waiting:
     measured = {photo: photo_rows[photo].measurement for photo, _ in row.members}
+    seen = {photo: found for photo, found in measured.items() if found is not None}
+    asked = stands.reason if stands.state == "second opinion" else ""
     return Waiting(
         sighting=row.identifier,
         observer=str(row.observer or ""),
         days=days_waiting(row.first_received or row.event_date, now),
-        photos={photo: seen for photo, seen in measured.items() if seen is not None},
-        note="; ".join(_notes(row, stands, photo_rows)),
+        photos=seen,
+        note="; ".join(notes_of(seen, asked=asked)),
     )
-
-
-def _notes(
-    row: SightingRow, stands: Accepted, photo_rows: dict[str, photos.PhotoRow]
-) -> Iterator[str]:
-    """What the determiner should know beside the numbers."""
-    if stands.state == "second opinion":
-        yield stands.reason
-    for photo, _ in row.members:
-        measured = photo_rows[photo].measurement
-        if measured is not None and measured.other_boxes:
-            count = 1 + len(measured.other_boxes)
-            yield (
-                f"{count} insects may be in {photo[:10]}: "
-                f"'triage sightings add {photo[:10]}' makes another animal"
-            )
