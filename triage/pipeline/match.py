@@ -8,7 +8,7 @@ from triage.matching import Match, MatchingSettings, match_sightings
 from triage.pipeline import standing, tables
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
-from triage.store import evidence, matches
+from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
 
 METHOD = "matches 1"  # raised when matches change with the program
@@ -21,13 +21,13 @@ def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     found = _matched(survey, None, detection)
     with survey.transaction():
         matches.replace_all(survey, found)
-        matches.note_rules(survey, _rules(survey) if detection is None else "")
+        derived_rules.note(survey, "matches", _rules(survey) if detection is None else "")
     return sorted(found, key=lambda one: (one.sighting, -one.share, one.location_id))
 
 
 def refresh(survey: Survey, *, progress: Progress = silent) -> None:
     """Match what changed, or everything if waters, searches, names or settings did."""
-    if matches.any_kept(survey) and matches.rules_noted(survey) == _rules(survey):
+    if matches.any_kept(survey) and derived_rules.noted(survey, "matches") == _rules(survey):
         bring_up_to_date(survey, progress=progress)
     else:
         progress("matching sightings with waters", 0, None)

@@ -6,7 +6,7 @@ from triage.matching import SiteEvidence, adult_evidence, evidence_with_adults
 from triage.pipeline import standing, tables
 from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
-from triage.store import evidence, sightings, site_adults
+from triage.store import derived_rules, evidence, sightings, site_adults
 from triage.store.connection import Survey
 
 METHOD = "adults at sites 1"  # raised when what a sighting is evidence of changes with the program
@@ -21,7 +21,7 @@ def is_long_work(survey: Survey) -> bool:
     """
     if survey.read_only:
         return False
-    if site_adults.rules_noted(survey) != _rules(survey):
+    if derived_rules.noted(survey, "site_adults") != _rules(survey):
         return sightings.count(survey) > FEW
     return site_adults.count_due(survey) > FEW
 
@@ -29,7 +29,7 @@ def is_long_work(survey: Survey) -> bool:
 def bring_up_to_date(survey: Survey, *, progress: Progress = silent) -> None:
     """Look anew at the sightings that changed since the last time; stopped anywhere, it resumes."""
     rules = _rules(survey)
-    if site_adults.rules_noted(survey) != rules:
+    if derived_rules.noted(survey, "site_adults") != rules:
         with survey.transaction():
             site_adults.make_all_due(survey, rules)
     done, total = 0, site_adults.count_due(survey)

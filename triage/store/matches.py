@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 
 from triage.matching import Match
-from triage.store import derived_rules
 from triage.store.connection import Survey
 from triage.store.rows import insert_all, record_of, select_in, values_of
 
@@ -45,16 +44,6 @@ def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
     return survey.connection.execute("select 1 from matches limit 1").fetchone() is not None
-
-
-def rules_noted(survey: Survey) -> str:
-    """What all matches were made by, or nothing."""
-    return derived_rules.noted(survey, "matches")
-
-
-def note_rules(survey: Survey, rules: str) -> None:
-    """Note what all matches were made by."""
-    derived_rules.note(survey, "matches", rules)
 
 
 def due(survey: Survey, sightings: Collection[str] | None = None) -> list[str]:

@@ -34,11 +34,6 @@ def make_all_due(survey: Survey, rules: str) -> None:
     derived_rules.note(survey, "site_adults", rules)
 
 
-def rules_noted(survey: Survey) -> str:
-    """The rules that all rows stand by, or nothing."""
-    return derived_rules.noted(survey, "site_adults")
-
-
 def replace(survey: Survey, looked_at: Collection[str], found: Iterable[AdultAtSite]) -> None:
     """Put what these sightings are evidence of in the place of what was kept of them."""
     one_each = [(sighting,) for sighting in looked_at]
