@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from triage.matching import behaviour_of
 from triage.report import style
+from triage.report.columns import Column, declared, only_filed
 from triage.report.findings import Findings
 from triage.report.material import Material
-from triage.report.parts import Plot, raw, table
+from triage.report.parts import Plot
 from triage.report.wording import site_label
 
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
@@ -20,32 +22,56 @@ dragonflies (docs/matching.md)."""
 MOST_NAMED_SITES = 40  # with more, marks shrink and names stay in the file
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of the mean radius 6,371,009 m
 
-COLUMNS = (
-    *("what", "name", "locationID", "decimalLatitude", "decimalLongitude"),
-    *("coordinateUncertaintyInMeters", "records"),
-)
-
 Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A site, a gap, or the adults of one kind at one place: degrees and metres as released."""
+
+    what: str
+    latitude: float | None
+    longitude: float | None
+    radius: float | None = None
+    name: str = ""
+    location_id: str = ""
+    records: int = 1
+
+
+Spots = Sequence[tuple[Mark, Point]]
+"""Marks with where they are drawn: kilometres east and north of the corner of all that is shown."""
+
+_COLUMNS: tuple[Column[Mark], ...] = (
+    *only_filed(
+        what=lambda one: one.what, name=lambda one: one.name, locationID=lambda one: one.location_id
+    ),
+    Column("decimalLatitude", "", lambda one: one.latitude, digits=10),
+    Column("decimalLongitude", "", lambda one: one.longitude, digits=10),
+    *only_filed(
+        coordinateUncertaintyInMeters=lambda one: None if one.radius is None else round(one.radius),
+        records=lambda one: one.records,
+    ),
+)
 
 
 def map_plot(material: Material, findings: Findings) -> Plot | None:
     """The survey on the ground; None without any place. Coordinates are the released ones."""
-    rows = map_rows(material, findings)
-    points = [(float(r[4]), float(r[3])) for r in rows if r[3] and r[4]]
+    marks = map_marks(material, findings)
+    points = [
+        (one, one.longitude, one.latitude)
+        for one in marks
+        if one.longitude is not None and one.latitude is not None
+    ]
     if not points:
         return None
-    middle = math.radians(sum(lat for _, lat in points) / len(points))
-    stretch = math.cos(middle)
-    # Kilometres east and north of the south-west corner of all that is shown.
-    west, south = min(lon for lon, _ in points), min(lat for _, lat in points)
-
-    def flat(longitude: float, latitude: float) -> Point:
-        return (
-            (longitude - west) * METRES_PER_DEGREE * stretch / 1000,
-            (latitude - south) * METRES_PER_DEGREE / 1000,
-        )
-
-    placed = [flat(*point) for point in points]
+    stretch = math.cos(math.radians(sum(lat for *_, lat in points) / len(points)))
+    west, south = min(lon for _, lon, _ in points), min(lat for *_, lat in points)
+    kilometres = METRES_PER_DEGREE / 1000
+    spots = [
+        (one, ((lon - west) * kilometres * stretch, (lat - south) * kilometres))
+        for one, lon, lat in points
+    ]
+    placed = [point for _, point in spots]
     span_x = max(x for x, _ in placed) or 1.0
     span_y = max(y for _, y in placed) or 1.0
     margin = 0.12 * max(span_x, span_y) + 0.15
@@ -56,10 +82,11 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
     with style.figure(width, height) as made:
         axes = made.subplots()
         axes.set_aspect("equal")
-        _reach(axes, [flat(float(r[4]), float(r[3])) for r in rows if r[0] == "site, exuviae"])
-        _adults(axes, rows, flat)
-        _sites(axes, rows, flat)
-        _gaps(axes, rows, flat, max(span_x, span_y))
+        few = sum(one.what.startswith("site") for one in marks) <= MOST_NAMED_SITES
+        _reach(axes, [point for one, point in spots if one.what == "site, exuviae"])
+        _adults(axes, spots, few=few)
+        _sites(axes, spots, few=few)
+        _gaps(axes, spots, max(span_x, span_y))
         axes.set_xlim(box[0], box[1])
         axes.set_ylim(box[2], box[3])
         axes.set_xticks([])
@@ -73,17 +100,17 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
             made,
             name="map",
             title="Sites, adults, reach and gaps",
-            caption=_caption(material, rows),
-            data=table("map", "Map", COLUMNS, rows),
+            caption=_caption(material, marks),
+            data=declared("map", "Map", marks, _COLUMNS),
         )
 
 
-def map_rows(material: Material, findings: Findings) -> list[tuple[str, ...]]:
-    """What the map shows: kind, name, site, latitude, longitude, radius, number of records."""
+def map_marks(material: Material, findings: Findings) -> list[Mark]:
+    """What the map shows, as far as its place may be told."""
     release, content = material.release, material.content
     found = {e.location_id for e in findings.evidence if e.evidence == "exuviae"}
     searched = {visit.location_id for visit in content.visits}
-    rows: list[tuple[str, ...]] = []
+    marks = []
     for site in content.sites:
         point = release.site_points[site.location_id]
         kind = (
@@ -93,15 +120,14 @@ def map_rows(material: Material, findings: Findings) -> list[tuple[str, ...]]:
             if site.location_id in searched
             else "site, not searched"
         )
-        rows.append(
-            _row(
-                kind,
-                site_label(material, site.location_id),
-                site.location_id,
-                point.decimal_latitude,
-                point.decimal_longitude,
-                point.coordinate_uncertainty_in_meters,
-                1,
+        marks.append(
+            Mark(
+                what=kind,
+                name=site_label(material, site.location_id),
+                location_id=site.location_id,
+                latitude=point.decimal_latitude,
+                longitude=point.decimal_longitude,
+                radius=point.coordinate_uncertainty_in_meters,
             )
         )
     places: Counter[tuple[str, float, float]] = Counter()
@@ -117,44 +143,22 @@ def map_rows(material: Material, findings: Findings) -> list[tuple[str, ...]]:
             else "adult, not named"
         )
         places[(kind, point.decimal_latitude, point.decimal_longitude)] += 1
-    rows += [
-        _row(kind, "", "", latitude, longitude, None, count)
+    marks += [
+        Mark(what=kind, latitude=latitude, longitude=longitude, records=count)
         for (kind, latitude, longitude), count in sorted(places.items())
     ]
-    rows += [
-        _row(
-            "gap",
-            f"{one.rank}",
-            "",
-            one.decimal_latitude,
-            one.decimal_longitude,
-            one.radius_in_meters,
-            one.sightings,
+    return marks + [
+        Mark(
+            what="gap",
+            name=f"{one.rank}",
+            latitude=one.decimal_latitude,
+            longitude=one.decimal_longitude,
+            radius=one.radius_in_meters,
+            records=one.sightings,
         )
         for one in findings.priorities
         if one.kind == "no known site"
     ]
-    return rows
-
-
-def _row(
-    kind: str,
-    name: str,
-    location_id: str,
-    latitude: float | None,
-    longitude: float | None,
-    radius: float | None,
-    records: int,
-) -> tuple[str, ...]:
-    return (
-        kind,
-        name,
-        location_id,
-        "" if latitude is None else f"{latitude:.10g}",
-        "" if longitude is None else f"{longitude:.10g}",
-        "" if radius is None else f"{radius:.0f}",
-        raw(records),
-    )
 
 
 def _reach(axes: Any, places: Sequence[Point]) -> None:
@@ -185,12 +189,7 @@ def _reach(axes: Any, places: Sequence[Point]) -> None:
                 axes.plot(edge[:, 0], edge[:, 1], color=style.QUIET, linestyle=line, zorder=2)
 
 
-def _is_small(rows: Sequence[tuple[str, ...]]) -> bool:
-    """Whether there is room for large marks and names."""
-    return sum(row[0].startswith("site") for row in rows) <= MOST_NAMED_SITES
-
-
-def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+def _adults(axes: Any, spots: Spots, *, few: bool) -> None:
     looks = {
         "adult": (("o", style.WATER, "white"), "adult"),
         "adult, not named": (("o", "white", style.WATER), "adult, not named yet"),
@@ -199,16 +198,16 @@ def _adults(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
             "teneral, pair or egg-laying",
         ),
     }
-    scale = 1.0 if _is_small(rows) else 0.3
+    scale = 1.0 if few else 0.3
     for kind, (look, words) in looks.items():
-        chosen = [row for row in rows if row[0] == kind]
+        chosen = [one for one in spots if one[0].what == kind]
         if chosen:
-            places = [flat(float(row[4]), float(row[3])) for row in chosen]
-            sizes = [(26 + 14 * math.sqrt(int(row[6]) - 1)) * scale for row in chosen]
+            places = [point for _, point in chosen]
+            sizes = [(26 + 14 * math.sqrt(one.records - 1)) * scale for one, _ in chosen]
             style.marks(axes, places, look, size=sizes, width=0.9, label=words, zorder=4)
 
 
-def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
+def _sites(axes: Any, spots: Spots, *, few: bool) -> None:
     looks = {
         "site, exuviae": (("s", style.DARK, style.DARK), "site with exuviae"),
         "site, searched without finds": (
@@ -217,21 +216,20 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
         ),
         "site, not searched": (("D", "white", style.DARK), "site not searched"),
     }
-    taken: list[tuple[float, float]] = []
-    few = _is_small(rows)
+    taken: list[Point] = []
     for kind, (look, words) in looks.items():
-        chosen = [row for row in rows if row[0] == kind and row[3]]
+        chosen = [one for one in spots if one[0].what == kind]
         if not chosen:
             continue
-        places = [flat(float(row[4]), float(row[3])) for row in chosen]
+        places = [point for _, point in chosen]
         style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
         if not few:
             continue  # names on top of each other help nobody; the table has them all
-        for row, (x, y) in zip(chosen, places, strict=True):
+        for one, (x, y) in chosen:
             above = not any(abs(x - a) < 0.9 and 0 < b - y < 0.35 for a, b in taken)
             taken.append((x, y))
             axes.annotate(
-                row[1],
+                one.name,
                 (x, y),
                 xytext=(0, 12 if above else -12),
                 textcoords="offset points",
@@ -243,16 +241,15 @@ def _sites(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any) -> None:
             )
 
 
-def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any, span: float) -> None:
+def _gaps(axes: Any, spots: Spots, span: float) -> None:
     from matplotlib.patches import Circle
 
     label: str | None = "gap: adults with no known site (its number)"
-    for row in rows:
-        if row[0] != "gap" or not row[3]:
+    for one, (x, y) in spots:
+        if one.what != "gap":
             continue
-        x, y = flat(float(row[4]), float(row[3]))
         # Never smaller than the eye can find, however far the survey reaches.
-        radius = max(float(row[5] or 0) / 1000, 0.022 * span)
+        radius = max(round(one.radius or 0) / 1000, 0.022 * span)
         axes.add_patch(
             Circle(
                 (x, y),
@@ -267,7 +264,7 @@ def _gaps(axes: Any, rows: Sequence[tuple[str, ...]], flat: Any, span: float) ->
         )
         label = None
         axes.annotate(
-            row[1],
+            one.name,
             (x - radius, y),
             xytext=(-4, 0),
             textcoords="offset points",
@@ -307,8 +304,8 @@ def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
     )
 
 
-def _caption(material: Material, rows: Sequence[tuple[str, ...]]) -> str:
-    adults = sum(int(row[6]) for row in rows if row[0].startswith("adult"))
+def _caption(material: Material, marks: Sequence[Mark]) -> str:
+    adults = sum(one.records for one in marks if one.what.startswith("adult"))
     precision = (
         "exact coordinates, not to be handed on"
         if material.internal
@@ -318,7 +315,7 @@ def _caption(material: Material, rows: Sequence[tuple[str, ...]]) -> str:
         " Around sites with exuviae the filled area is where the movement kernels keep 95 % of"
         " damselflies (500 m), the broken line where they keep 81 % of dragonflies (2 km); adults"
         " outside come from waters nobody has searched, or from far away."
-        if any(row[0] == "site, exuviae" and row[3] for row in rows)
+        if any(one.what == "site, exuviae" and one.latitude is not None for one in marks)
         else ""
     )
     return (
