@@ -30,7 +30,7 @@ LINES_OF_PACKAGE = {
     "quality": 715,
     "sightings": 690,
     "checklist": 1345,
-    "review_queue": 250,
+    "review_queue": 260,
     "packets": 280,
     "determinations": 625,
     "exuviae": 1350,
@@ -38,7 +38,7 @@ LINES_OF_PACKAGE = {
     "privacy": 465,
     "exports": 3065,
     "replies": 1450,
-    "inbox": 660,
+    "inbox": 740,
     "report": 4760,
     "store": 7045,
     "pipeline": 7690,
@@ -49,7 +49,7 @@ LINES_OF_PACKAGE = {
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
-TEST_LINES_PER_LINE = 0.56  # goal: 0.6
+TEST_LINES_PER_LINE = 0.59  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {"store/migrations.py": 590}  # append-only: it grows by a function at a time
