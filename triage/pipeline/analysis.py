@@ -27,6 +27,7 @@ from triage.report.writing import ReportOutcome, write_report
 from triage.sightings import Sighting
 from triage.store import copies, evidence, messages, originals, photos, sightings, unfinished
 from triage.store.connection import Survey
+from triage.store.many import many_records
 
 Whole = tuple[list[Sighting], ExportContent]
 
@@ -165,10 +166,11 @@ def report(
         match.refresh(survey)
     else:
         match.match(survey, detection=detection)
-    whole = load_whole(survey)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
-    here = material(survey, internal=internal, settings=settings, whole=whole)
-    findings = finding.find(here)
+    with many_records():
+        whole = load_whole(survey)
+        here = material(survey, internal=internal, settings=settings, whole=whole)
+        findings = finding.find(here)
     with unfinished.written(survey, folder):
         return write_report(
             folder,

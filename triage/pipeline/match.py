@@ -10,12 +10,14 @@ from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
+from triage.store.many import many_records
 
 METHOD = "matches 1"  # raised when matches change with the program
 AT_ONCE = 2000  # sightings matched from one load
 FEW = 300  # so many are matched while a page is waited for: some tenths of a second
 
 
+@many_records()
 def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     """Match every live sighting and keep the result; ``detection`` instead of the survey's own."""
     found = _matched(survey, None, detection)

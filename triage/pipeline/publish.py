@@ -42,8 +42,10 @@ from triage.store import (
 )
 from triage.store import sightings as store
 from triage.store.connection import Survey
+from triage.store.many import many_records
 
 
+@many_records()
 def export(
     survey: Survey,
     folder: Path,
