@@ -46,13 +46,15 @@ class InsectMaps:
 
     ``heat`` is rows x columns, 0..1; ``sides`` and ``edges`` are 8 x rows x columns: left, top,
     right and bottom of the insect, then of its body; ``sides`` as distances from the cell in
-    fractions of the picture, ``edges`` as logits of where the side lies. ``answers`` are 8 logits,
+    fractions of the picture, ``edges`` as logits of where the side lies, ``fine_edges`` the same
+    with twice the rows and columns. ``answers`` are 8 logits,
     ``embedding`` the 128 numbers they are linear in.
     """
 
     heat: NDArray[np.float32]
     sides: Floats
     edges: Floats
+    fine_edges: Floats
     answers: Floats
     embedding: Floats
     scores: Floats
@@ -86,9 +88,9 @@ def outcomes(file: Path, names: list[str], rgb: Pixels, *, threads: int) -> list
 
 def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> InsectMaps:
     """Run the insect network on a picture whose sides are multiples of 32 px."""
-    names = ["heat", "sides", "edges", "embedding", "answers", "alike"]
+    names = ["heat", "sides", "edges", "fine edges", "embedding", "answers", "alike"]
     names += ["classes", "classes looked"]
-    heat, sides, edges, embedding, answers, alike, classes, looked = outcomes(
+    heat, sides, edges, fine, embedding, answers, alike, classes, looked = outcomes(
         model or shipped("insect"), names, rgb, threads=threads
     )
     height, width = rgb.shape[:2]
@@ -97,6 +99,7 @@ def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> Inse
         heat=heat[0, 0],
         sides=sides[0] / scale,
         edges=edges[0].astype(np.float64),
+        fine_edges=fine[0].astype(np.float64),
         answers=answers[0].astype(np.float64),
         embedding=embedding[0].astype(np.float64),
         scores=np.array([*_scores_of(classes[0]), *_scores_of(looked[0])]),

@@ -53,6 +53,7 @@ class Batch:
     pair: Tensor  # N
     kinds: Tensor  # N x 6, sums to 1
     photo: Tensor  # N, which photo
+    marked: Tensor  # N, bool: every insect in the crop is marked
 
 
 class Photos:
@@ -141,6 +142,7 @@ class Sampler:
             "suborder": torch.tensor([bool(label.suborder) for label in labels]),
             "anisoptera": torch.tensor([float(label.suborder == "anisoptera") for label in labels]),
             "pair": torch.tensor([float(label.pair) for label in labels]),
+            "several": torch.tensor([label.several for label in labels]),
         }
 
     def batch(self) -> Batch:
@@ -166,6 +168,7 @@ class Sampler:
             pair=self.known["pair"][rows] * odonate,
             kinds=torch.where(beside[:, None], nothing, self.photos.kinds[rows]),
             photo=rows,
+            marked=~(scene.single & self.known["several"][rows]),
         )
         return Batch(**{k: v.to(self.photos.device) for k, v in vars(batch).items()})
 

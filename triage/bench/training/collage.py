@@ -14,7 +14,8 @@ from torch import Tensor
 from torch.nn import functional
 
 GRIDS = (2, 4)  # tiles along a side where one picture is made of several crops
-SHARE = 16  # one in so many crops becomes a picture of each make
+SHARE = 16  # one in so many crops becomes a picture of each make of tiles
+BESIDE = 12  # one in so many gets another insect beside its own
 ROOM = 1.15  # sides of what is pasted over those of the insect's box
 PASTED = (0.12, 0.4)  # longer side of a pasted insect, of the picture's side
 TRIES = 8  # places tried for an insect beside another
@@ -63,7 +64,7 @@ def collaged(
         scene.single[here] = False
         first += count
     given = np.flatnonzero(present.numpy())
-    for row in range(first, first + count) if len(given) else ():
+    for row in range(first, first + size // BESIDE) if len(given) else ():
         other = int(random.choice(given))
         _paste(scene, row, crops[other], boxes[other], bodies[other], random)
     return scene

@@ -120,6 +120,12 @@ class Graph:
         y = self.node("BatchNormalization", x, *held, name=f"{name}.normalised", epsilon=normal.eps)
         return self.relu6(y, name)
 
+    def doubled(self, x: str, name: str) -> str:
+        """A map with each cell repeated twice in both directions."""
+        self.constant(np.array([1, 1, 2, 2], dtype=np.float32), "twice")
+        how = {"coordinate_transformation_mode": "asymmetric", "nearest_mode": "floor"}
+        return self.node("Resize", x, "", "twice", name=name, mode="nearest", **how)
+
     def linear(self, x: str, layer: Any, name: str, held: str = "") -> str:
         """A fully connected layer; its weights are called ``held``, by which two may share them."""
         held = held or name
@@ -205,23 +211,14 @@ def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) ->
 
     Outputs: ``heat`` (N x 1 x rows x columns, 0..1, cells of 16 px), ``sides`` (N x 8 x rows x
     columns: distances in pixels to left, top, right, bottom of the insect and of its body),
-    ``edges`` (the same shape: logits of where each of these sides is),
+    ``edges`` (the same shape: logits of where each of these sides is), ``fine edges`` (the same
+    with cells of 8 px),
     ``embedding`` (N x 128) and ``answers`` (N x 8, logits).
     """
     graph = Graph(bits=bits)
-    _, fine, coarse = graph.backbone(graph.normalised_input(), network.backbone)
+    finest, fine, coarse = graph.backbone(graph.normalised_input(), network.backbone)
     low = graph.convolution(coarse, network.from_coarse, None, "from coarse", clip=False)
-    graph.constant(np.array([1, 1, 2, 2], dtype=np.float32), "twice")
-    low = graph.node(
-        "Resize",
-        low,
-        "",
-        "twice",
-        name="low doubled",
-        mode="nearest",
-        coordinate_transformation_mode="asymmetric",
-        nearest_mode="floor",
-    )
+    low = graph.doubled(low, "low doubled")
     high = graph.convolution(fine, network.from_fine, None, "from fine", clip=False)
     merged = graph.normal(graph.node("Add", high, low, name="added"), network.merged_norm, "merged")
     spread = graph.convolution(merged, network.spread, network.spread_norm, "spread")
@@ -230,6 +227,11 @@ def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) ->
     dense = graph.convolution(mixed, network.dense, None, "dense", clip=False)
     far = graph.convolution(mixed, network.far, network.far_norm, "far")
     graph.convolution(far, network.edge, None, "edges", clip=False)
+    near = graph.convolution(finest, network.from_finest, None, "from finest", clip=False)
+    near = graph.node("Add", near, graph.doubled(far, "far doubled"), name="near added")
+    near = graph.normal(near, network.finest_norm, "near merged")
+    near = graph.convolution(near, network.near, network.near_norm, "near")
+    graph.convolution(near, network.fine_edge, None, "fine edges", clip=False)
     for name, start, stop in (("heat logits", 0, 1), ("side logits", 1, 9)):
         bounds = [
             graph.constant(np.array([n], dtype=np.int64), f"{name} {n}") for n in (start, stop)
@@ -259,6 +261,7 @@ def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) ->
         "heat": ["n", 1, "rows", "columns"],
         "sides": ["n", 8, "rows", "columns"],
         "edges": ["n", 8, "rows", "columns"],
+        "fine edges": ["n", 8, "fine rows", "fine columns"],
         "alike": ["n", ALIKE],
         "embedding": ["n", EMBEDDED],
         "answers": ["n", ANSWERS],

@@ -29,6 +29,10 @@ from triage.bench.training.insect_network import (
 from triage.bench.training.network import Classes, Weights
 
 
+EDGES = 0.7  # weight of each of the two sets of edge maps
+MARKED = 0.1  # heat of a cell that belongs to a marked insect
+
+
 @dataclass(frozen=True)
 class Recipe:
     """What one training run does; its repr is hashed into the method's version."""
@@ -167,7 +171,7 @@ def _float_pairs(one: InsectNetwork, other: InsectNetwork) -> tuple[list[Tensor]
 def loss_of(seen: Seen, batch: Batch, side: int) -> Tensor:
     """Heat, boxes and answers together; the weights were set once, by hand."""
     heat, centre = _heat_target(batch, seen.heat)
-    loss = _heat_loss(seen.heat.float()[:, 0], heat)
+    loss = _heat_loss(seen.heat.float()[:, 0], heat, batch.marked)
     which = centre.argmax(dim=1)  # the insect each cell answers for
     strong = centre.amax(dim=1)
     weight = torch.where(strong > 0.3, strong, torch.zeros_like(strong))
@@ -175,7 +179,9 @@ def loss_of(seen: Seen, batch: Batch, side: int) -> Tensor:
         rows = boxes.gather(1, which.flatten(1)[..., None].expand(-1, -1, 4))
         wanted = rows.transpose(1, 2).reshape(len(rows), 4, *which.shape[1:])
         loss = loss + _box_loss(boxes_of_cells(seen.sides[:, part]), wanted, weight)
-    return loss + _edge_loss(seen.edges, batch, side) + _answer_loss(seen.answers.float(), batch)
+    for edges in (seen.edges, seen.fine_edges):
+        loss = loss + EDGES * _edge_loss(edges, batch, side)
+    return loss + _answer_loss(seen.answers.float(), batch)
 
 
 def _heat_target(batch: Batch, heat: Tensor) -> tuple[Tensor, Tensor]:
@@ -192,11 +198,15 @@ def _heat_target(batch: Batch, heat: Tensor) -> tuple[Tensor, Tensor]:
     return bumps.amax(dim=1), bumps
 
 
-def _heat_loss(logits: Tensor, target: Tensor) -> Tensor:
-    """Cross-entropy with soft targets, easy cells counted less (quality focal loss, 2020)."""
+def _heat_loss(logits: Tensor, target: Tensor, marked: Tensor) -> Tensor:
+    """Cross-entropy with soft targets, easy cells counted less (quality focal loss, 2020).
+
+    Crops where not every insect is marked teach where one is, and not where none is.
+    """
     each = functional.binary_cross_entropy_with_logits(logits, target, reduction="none")
     hard = (torch.sigmoid(logits) - target).abs().square()
-    return (each * hard).sum() / target.sum().clamp(min=1.0) * 2
+    known = marked[:, None, None] | (target > MARKED)
+    return (each * hard * known).sum() / target.sum().clamp(min=1.0) * 2
 
 
 def _box_loss(given: Tensor, wanted: Tensor, weight: Tensor) -> Tensor:

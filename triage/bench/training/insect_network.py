@@ -7,6 +7,7 @@ The registry's backbone, its maps of 16 and 32 pixels a cell merged, and on them
 - eight maps, one for each of those sides, whose softmax says where the insect's outermost point
   lies; the side is the mean coordinate under it (as in Sun et al. 2018): this is more exact, and
   holds for one insect. Where along its side the outermost point lies is learned without labels.
+  They are drawn twice, in cells of 16 pixels and, with the backbone's finer map, of 8.
 
 The features are pooled over the photo and over the heat into one short vector; all other answers
 are linear in it, so that they can be refitted without torch.
@@ -45,6 +46,7 @@ class Seen:
     heat: Tensor
     sides: Tensor
     edges: Tensor
+    fine_edges: Tensor
     pooled: Tensor
     alike: Tensor
     embedding: Tensor
@@ -58,7 +60,7 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
     def __init__(self, weights: Weights) -> None:
         super().__init__()
         self.backbone = Lite(weights)
-        _, fine, coarse = self.backbone.widths
+        finest, fine, coarse = self.backbone.widths
         self.from_fine = SameConvolution(fine, MERGED, 1, bias=False)
         self.from_coarse = SameConvolution(coarse, MERGED, 1, bias=False)
         self.merged_norm = batch_norm(MERGED)
@@ -70,6 +72,11 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
         self.far = SameConvolution(MERGED, MERGED, 5, groups=MERGED, bias=False)
         self.far_norm = batch_norm(MERGED)
         self.edge = SameConvolution(MERGED, 8, 1)
+        self.from_finest = SameConvolution(finest, MERGED, 1, bias=False)
+        self.finest_norm = batch_norm(MERGED)
+        self.near = SameConvolution(MERGED, MERGED, 3, groups=MERGED, bias=False)
+        self.near_norm = batch_norm(MERGED)
+        self.fine_edge = SameConvolution(MERGED, 8, 1)
         self.embed = nn.Linear(2 * coarse, EMBEDDED)
         self.answer = nn.Linear(EMBEDDED, ANSWERS)
         self.classify = classifier(weights)
@@ -84,7 +91,7 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
 
     def forward(self, x: Tensor, drop: float = 0.0, forget: float = 0.0) -> Seen:
         """Normalised RGB, N x 3 x H x W, sides multiples of 32."""
-        _, fine, coarse = self.backbone(x, drop)
+        finest, fine, coarse = self.backbone(x, drop)
         wide = functional.interpolate(self.from_coarse(coarse), scale_factor=2, mode="nearest")
         merged = functional.relu6(self.merged_norm(self.from_fine(fine) + wide))
         spread = functional.relu6(self.spread_norm(self.spread(merged)))
@@ -99,10 +106,23 @@ class InsectNetwork(nn.Module):  # type: ignore[misc]
         kept = functional.dropout(pooled, forget, self.training)
         embedding = functional.relu6(self.embed(kept))
         answers = self.answer(functional.dropout(embedding, forget, self.training))
-        edges = self.edge(functional.relu6(self.far_norm(self.far(mixed))))
+        far = functional.relu6(self.far_norm(self.far(mixed)))
+        edges = self.edge(far)
+        wide = functional.interpolate(far, scale_factor=2, mode="nearest")
+        near = functional.relu6(self.finest_norm(self.from_finest(finest) + wide))
+        near = functional.relu6(self.near_norm(self.near(near)))
+        fine_edges = self.fine_edge(near)
         alike = self.alike(pooled.detach())  # reads what the rest learned, and leaves it alone
         return Seen(
-            heat, dense[:, 1:], edges, pooled, alike, embedding, answers, self.classify(mean)
+            heat,
+            dense[:, 1:],
+            edges,
+            fine_edges,
+            pooled,
+            alike,
+            embedding,
+            answers,
+            self.classify(mean),
         )
 
 
