@@ -1,6 +1,6 @@
 """What is seen in renders of odonates, in photos that packages ship and in pictures made here."""
 
-import dataclasses
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +25,7 @@ def maps(heat: np.ndarray, sides: np.ndarray) -> networks.InsectMaps:
         heat=heat.astype(np.float32),
         sides=sides,
         edges=np.zeros_like(sides),
+        fine_edges=np.zeros_like(sides),
         answers=np.zeros(14),
         embedding=np.zeros(128),
         scores=np.zeros(8),
@@ -112,20 +113,60 @@ def test_a_heat_without_peaks_still_gives_one_box():
     assert len(subject._insects(maps(np.zeros((2, 3)), np.full((8, 2, 3), 0.2)))) == 1
 
 
-def test_sides_are_the_mean_places_under_their_maps():
-    edges = np.full((8, 5, 9), -50.0)
-    for k, (row, column) in enumerate([(2, 1), (1, 4), (2, 7), (3, 4)] * 2):
+def peaks_at(rows: int, columns: int, places: list[tuple[int, int]]) -> np.ndarray:
+    edges = np.full((8, rows, columns), -50.0)
+    for k, (row, column) in enumerate(places * 2):
         edges[k, row, column] = 0.0
-    held = networks.InsectMaps(
-        heat=np.zeros((5, 9), np.float32),
-        sides=np.zeros((8, 5, 9)),
-        edges=edges,
-        answers=np.zeros(14),
-        embedding=np.zeros(128),
-        scores=np.zeros(8),
-        alike=np.zeros(48),
-    )
-    assert subject._outlines(held)[0] == pytest.approx((1 / 8, 1 / 4, 7 / 8, 3 / 4))
+    return edges
+
+
+def test_sides_are_the_middles_under_their_maps():
+    edges = peaks_at(5, 9, [(2, 1), (1, 4), (2, 7), (3, 4)])
+    fine = peaks_at(9, 17, [(4, 3), (2, 8), (4, 14), (6, 8)])
+    fine[7, 8, 0] = np.log(0.4)  # a second hump, which moves the median of the body's side little
+    held = replace(maps(np.zeros((5, 9)), np.zeros((8, 5, 9))), edges=edges, fine_edges=fine)
+    box, body = subject._outlines(held)
+    assert box[:3] == pytest.approx((2.5 / 16, 1 / 4, 14 / 16))
+    assert box[3] == pytest.approx(3 / 4)
+    assert body[:3] == pytest.approx((3 / 16, 1 / 4, 14 / 16), abs=1e-6)
+    assert 6 / 8 <= body[3] < 6.6 / 8
+
+
+def test_a_further_insect_is_one_only_if_it_looks_like_one_from_near(monkeypatch):
+    """The heat of the whole photo has three peaks; from near one of the two others is doubted."""
+    heat, sides = np.full((12, 20), 0.01), np.full((8, 12, 20), 0.08)
+    heat[6, 4], heat[6, 15], heat[1, 10] = 0.9, 0.3, 0.2
+    whole = replace(maps(heat, sides), edges=peaks_at(12, 20, [(6, 3), (5, 4), (6, 5), (7, 4)]))
+    whole = replace(whole, fine_edges=np.repeat(np.repeat(whole.edges, 2, axis=1), 2, axis=2))
+    looks = []
+
+    def insect_maps(rgb, **_):
+        looks.append(rgb.shape)
+        if len(looks) == 1:
+            return whole
+        near = maps(np.full((10, 10), 0.1), np.full((8, 10, 10), 0.3))
+        answers = np.zeros(14)
+        answers[networks.IS_ODONATE] = {2: 5.0, 3: 5.0, 4: subject.OTHER_SURE - 0.1}[len(looks)]
+        edges = peaks_at(10, 10, [(5, 2), (2, 5), (5, 7), (7, 5)])
+        fine = np.repeat(np.repeat(edges, 2, axis=1), 2, axis=2)
+        return replace(near, answers=answers, edges=edges, fine_edges=fine)
+
+    monkeypatch.setattr(networks, "insect_maps", insect_maps)
+    (other,) = subject.sight_of(data.chelsea()).other_boxes
+    assert len(looks) == 4
+    assert other[0] < 15.5 / 20 < other[2]
+
+
+def test_the_shape_says_dragonfly_or_damselfly_and_how_long_the_body_is():
+    answers = np.zeros(14)
+    answers[networks.ANISOPTERA], answers[networks.IS_PAIR] = 9.0, 2.0
+    wide = subject._shape((0.1, 0.1, 0.9, 0.9), (0.4, 0.1, 0.6, 0.9), answers, 100, 100)
+    same = subject._shape((0.1, 0.1, 0.9, 0.9), (0.4, 0.1, 0.6, 0.9), answers, 400, 400)
+    assert wide == pytest.approx(same)
+    assert wide[3:6] == pytest.approx(wide[:3], rel=1e-3)
+    assert wide[6:] == pytest.approx([1.0, 0.5], abs=1e-3)
+    longer = subject._shape((0.1, 0.1, 0.9, 0.9), (0.45, 0.1, 0.55, 0.9), answers, 100, 100)
+    assert longer[2] < wide[2]
 
 
 def test_a_person_says_where_the_insect_is():
@@ -143,7 +184,7 @@ def test_a_person_says_where_the_insect_is():
 def test_a_head_that_moves_sides_moves_the_box_and_keeps_it_in_the_photo():
     photo = pixels(RENDERS[0])
     plain = subject.look_at(photo)
-    wider = dataclasses.replace(view.shipped_heads(), box_bias=np.array([-9.0, 0.0, 0.1, 0.0]))
+    wider = replace(view.shipped_heads(), box_bias=np.array([-9.0, 0.0, 0.1, 0.0]))
     moved = subject.look_at(photo, heads=wider)
     assert moved.box[0] == 0.0
     assert moved.box[2] == pytest.approx(plain.box[2] + 0.1 * (plain.box[2] - plain.box[0]))

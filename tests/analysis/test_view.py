@@ -35,7 +35,7 @@ def test_kept_features_read_back(vector):
 
 
 def test_features_of_another_version_are_refused():
-    with pytest.raises(ValueError, match="3 numbers, not 355"):
+    with pytest.raises(ValueError, match="3 numbers, not 363"):
         view.stored_features(b"abcdef")
 
 
@@ -75,10 +75,12 @@ def test_heads_kept_before_boxes_were_learned_move_no_side():
     assert view.moved_box(box, np.ones(view.FEATURES), heads) == box
 
 
-def test_heads_kept_before_hands_were_told_still_say_what_they_said():
+@pytest.mark.parametrize("length", [view.HAND, view.SHAPE_FROM])
+def test_heads_kept_before_hands_or_shapes_were_told_still_say_what_they_said(length):
     heads, features = view.shipped_heads(), np.ones(view.FEATURES)
+    features[length:] = 0.0  # what was not yet told
     short = {
-        field.name: getattr(heads, field.name)[:, : view.HAND]
+        field.name: getattr(heads, field.name)[:, :length]
         for field in dataclasses.fields(heads)
         if field.name != "version" and getattr(heads, field.name).ndim == 2
     }

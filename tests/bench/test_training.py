@@ -58,6 +58,8 @@ def test_the_exported_network_answers_as_the_trained_one(tmp_path):
     alike = expected.alike[0].numpy()
     assert seen.alike == pytest.approx(alike / np.linalg.norm(alike), abs=1e-4)
     assert seen.edges == pytest.approx(expected.edges[0].numpy(), abs=1e-3)
+    assert seen.fine_edges == pytest.approx(expected.fine_edges[0].numpy(), abs=1e-3)
+    assert seen.fine_edges.shape[1] == 2 * seen.edges.shape[1]
 
 
 def test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path):
@@ -81,6 +83,7 @@ def test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path):
     assert (held[:, 2:] > held[:, :2]).float().mean() > 0.9
     assert not first.single[:4].any()
     assert first.single[6:].all()
+    assert first.marked.all()  # no photo here shows an insect that is not marked
     assert (first.present.sum(dim=1)[first.single] <= 1).all()
     assert torch.allclose(first.kinds.sum(dim=1), torch.ones(32))
 
@@ -101,6 +104,17 @@ def test_an_insect_pasted_beside_another_is_seen_there_and_apart_from_it():
         assert inside.numel() == 0 or float(inside.mean()) > 0.8
         assert min(x1, 20.0) <= max(x0, 4.0) or min(y1, 20.0) <= max(y0, 4.0)
         assert not scene.single[row]
+
+
+def test_cells_without_heat_teach_nothing_where_an_insect_is_not_marked():
+    from triage.bench.training.fitting import _heat_loss
+
+    target = torch.zeros(2, 6, 6)
+    target[:, 2, 2] = 1.0
+    logits = torch.zeros(2, 6, 6, requires_grad=True)
+    _heat_loss(logits, target, torch.tensor([True, False])).backward()
+    assert (logits.grad[0] != 0).all()
+    assert torch.nonzero(logits.grad[1]).tolist() == [[2, 2]]
 
 
 def test_a_copy_finds_its_own_crop_when_the_vectors_say_so():

@@ -60,7 +60,7 @@ def refit_heads(
 
     Parameters
     ----------
-    features : float array, photos x 355
+    features : float array, photos x 363
         The feature vectors kept with the photos.
     views, suborders : sequences of str
         One of ``VIEWS`` and anisoptera or zygoptera; empty where nobody said.
@@ -124,7 +124,7 @@ def refit_boxes(
 
     Parameters
     ----------
-    features : float array, photos x 355
+    features : float array, photos x 363
     found, corrected : sequences of boxes
         What the network found, before any head moved its sides, and what a person said.
     groups, heads, version

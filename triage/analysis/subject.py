@@ -7,6 +7,7 @@ whether it is an odonate at all. Linear heads turn the scores of all looks into 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -27,7 +28,10 @@ CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: che
 SHRUNK_SIDE = 448  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 TOLD = 0.5  # share of a kind among all but adults at which it is told
-OTHER_HEAT = 0.2  # heat of a further insect, at least; chosen on the training's held-out photos
+OTHER_HEAT = 0.12  # heat at which a further insect is looked at; chosen on held-out photos, as is
+OTHER_SURE = 2.0  # the network's own log odds from near at which it is one
+MOST_OTHERS = 4  # looked at in one photo
+SHAPE_MEAN, SHAPE_SPREAD = np.array([-0.41, -0.37, -1.0]), np.array([0.24, 0.24, 0.57])
 OTHER_SHARE = 0.3  # of the smaller box that two separate insects may have in common
 
 
@@ -156,23 +160,37 @@ def sight_of(
     )
     first, *others = _insects(whole)
     window = _window(box or _mean(first, _outlines(whole)[0]), *rgb.shape[:2])
-    close_pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
-    close = networks.insect_maps(close_pixels, threads=threads, model=insect_model)
+
+    def look(window: Box) -> InsectMaps:
+        pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
+        return networks.insect_maps(pixels, threads=threads, model=insect_model)
+
+    close = look(window)
     found, body = (_outer(inner, window) for inner in _outlines(close))
     if box is None:
         box = found
     else:
         body = _within(body, box)
+    further: list[Box] = []
+    if close.answers[networks.IS_ODONATE] >= 0:
+        for other in [other for other in others if _apart(other, box)][:MOST_OTHERS]:
+            window_there = _window(other, *rgb.shape[:2])
+            there = look(window_there)
+            outline = _outer(_outlines(there)[0], window_there)
+            sure = there.answers[networks.IS_ODONATE] >= OTHER_SURE
+            if sure and all(_apart(outline, known) for known in (box, *further)):
+                further.append(outline)
     classes = networks.class_look(networks.fitted(small, CLASS_SIDE), threads=threads)
     looks = (whole, close)
     parts = [classes.scores, *(look.scores for look in looks), *(look.answers for look in looks)]
     parts += [*(look.embedding for look in looks), close.alike]
     parts.append(np.array([hands.hand_score(classes.classes, small, fold=fold)]))
+    parts.append(_shape(box, body, close.answers, *rgb.shape[:2]))
     return Sight(
         box=box,
         body_box=body,
         outline=_outline(close, window),
-        other_boxes=tuple(other for other in others if _apart(other, box)),
+        other_boxes=tuple(further),
         heat=classes.heat,
         features=np.concatenate(parts),
     )
@@ -224,27 +242,60 @@ def _box_at(maps: InsectMaps, row: int, column: int) -> Box:
 
 
 def _outlines(maps: InsectMaps) -> tuple[Box, Box]:
-    """The main insect's box and body box: mean coordinates under the maps of their sides."""
-    places = _side_places(maps)
-    sides = [float(places[k, k % 2]) for k in range(8)]
+    """The main insect's box and body box, from the maps of their sides.
+
+    A side of the box is the mean place under both its maps; one of the body the median under the
+    finer, since that map often has a second hump, on a leg or a stem.
+    """
+    box = (_side_places(maps.edges, _means) + _side_places(maps.fine_edges, _means)) / 2
+    body = _side_places(maps.fine_edges, _medians)
+    sides = [float((box if k < 4 else body)[k, k % 2]) for k in range(8)]
     return _inside(*sides[:4]), _inside(*sides[4:])
 
 
-def _side_places(maps: InsectMaps) -> Floats:
-    """The outermost point on each of the eight sides, 8 x (x, y): the mean place under its map."""
-    shares = np.exp(maps.edges - maps.edges.max(axis=(1, 2), keepdims=True))
+def _side_places(edges: Floats, middle: Callable[[Floats], Floats]) -> Floats:
+    """The outermost point on each of the eight sides, 8 x (x, y): the middle under its map."""
+    shares = np.exp(edges - edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
-    rows, columns = shares.shape[1:]
-    across = shares.sum(axis=1) @ np.linspace(0, 1, columns)
-    down = shares.sum(axis=2) @ np.linspace(0, 1, rows)
-    return np.stack([across, down], axis=1)
+    return np.stack([middle(shares.sum(axis=1)), middle(shares.sum(axis=2))], axis=1)
+
+
+def _means(shares: Floats) -> Floats:
+    """The mean place in each row of shares, 0 to 1."""
+    return np.asarray(shares @ np.linspace(0, 1, shares.shape[1]))
+
+
+def _medians(shares: Floats) -> Floats:
+    """The median place in each row of shares, 0 to 1."""
+    below = np.cumsum(shares, axis=1) - shares / 2
+    places = np.linspace(0, 1, shares.shape[1])
+    return np.array([np.interp(0.5, row, places) for row in below])
 
 
 def _outline(maps: InsectMaps, window: Box) -> view.Outline:
     """The body's outermost points in fractions of the photo, seen through a window."""
     width, height = window[2] - window[0], window[3] - window[1]
-    places = _side_places(maps)[4:].tolist()
+    places = _side_places(maps.fine_edges, _medians)[4:].tolist()
     return tuple((window[0] + x * width, window[1] + y * height) for x, y in places)
+
+
+def _shape(box: Box, body: Box, answers: Floats, height: int, width: int) -> Floats:
+    """What the boxes say of the view, 8 numbers of about unit size.
+
+    Logarithms of the body's diagonal over the insect's, and of shorter over longer side of each,
+    from their usual values; the same for dragonflies against damselflies (as the network takes it);
+    how much it takes it for either; and its log odds of a pair.
+    """
+    wide, high = (box[2] - box[0]) * width, (box[3] - box[1]) * height
+    across, down = (body[2] - body[0]) * width, (body[3] - body[1]) * height
+    ratios = (
+        np.hypot(across, down) / np.hypot(wide, high),
+        min(wide, high) / max(wide, high),
+        min(across, down) / max(across, down),
+    )
+    shape = (np.log(np.clip(ratios, 0.02, 2.0)) - SHAPE_MEAN) / SHAPE_SPREAD
+    taken = np.tanh(answers[networks.ANISOPTERA] / 2)  # -1 damselfly to 1 dragonfly
+    return np.array([*shape, *(shape * taken), taken, answers[networks.IS_PAIR] / 4])
 
 
 def _mean(a: Box, b: Box) -> Box:

@@ -28,7 +28,9 @@ WHOLE = OWN + 2 * OWN_SCORES  # first answer on the whole photo
 CLOSE = WHOLE + ANSWERS  # first answer on the close look
 ALIKE_FROM = CLOSE + ANSWERS + 2 * EMBEDDED  # what one animal is known again by, of the close look
 HAND = ALIKE_FROM + ALIKE  # log odds that a hand is seen
-FEATURES = HAND + 1
+SHAPE_FROM = HAND + 1  # what the shape of the boxes says of the view
+SHAPES = 8
+FEATURES = SHAPE_FROM + SHAPES
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
 Outline = tuple[tuple[float, float], ...]  # the body's outermost points: left, top, right, bottom
@@ -113,9 +115,9 @@ _ADDED = ("box", "box_bias")  # later than the others: heads kept before move no
 
 
 def _as_long(head: Floats) -> Floats:
-    """A head kept before hands were told, which weighs nothing on that."""
-    if head.ndim == 2 and head.shape[1] == HAND:
-        return np.pad(head, ((0, 0), (0, FEATURES - HAND)))
+    """A head kept before hands or shapes were told, which weighs nothing on them."""
+    if head.ndim == 2 and head.shape[1] in (HAND, SHAPE_FROM):
+        return np.pad(head, ((0, 0), (0, FEATURES - head.shape[1])))
     return head
 
 
@@ -182,7 +184,7 @@ def moved_box(box: Box, features: Floats, heads: Heads) -> Box:
     ----------
     box : tuple of four floats
         x0, y0, x1, y1 as fractions of the photo.
-    features : float array, 355
+    features : float array, 363
     heads : Heads
     """
     shares = features @ heads.box.T + heads.box_bias

@@ -28,7 +28,6 @@ from triage.bench.training.insect_network import (
 )
 from triage.bench.training.network import Classes, Weights
 
-
 EDGES = 0.7  # weight of each of the two sets of edge maps
 MARKED = 0.1  # heat of a cell that belongs to a marked insect
 
@@ -47,7 +46,7 @@ class Recipe:
     forget: float = 0.3  # dropout before the pooled layers
     averaging: float = 0.995  # of the weights kept from step to step
     remember: float = 1.0  # weight of the registry's answers
-    seeds: int = 4  # networks whose weights are averaged into one
+    seeds: int = 2  # networks whose weights are averaged into one
     bits: int = 8  # of a stored weight
 
 

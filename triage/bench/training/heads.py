@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
 from triage.analysis.refitting import fit_softmax, log_losses
-from triage.analysis.view import CLOSE, FEATURES, KINDS, OWN, VIEWS, WHOLE, Floats, Heads
+from triage.analysis.view import (
+    CLOSE,
+    FEATURES,
+    KINDS,
+    OWN,
+    SHAPE_FROM,
+    SHAPES,
+    VIEWS,
+    WHOLE,
+    Floats,
+    Heads,
+)
 from triage.bench.labels import Labelled
 
+SHAPE_PENALTY, STRETCH_PENALTY = 10.0, 5.0  # ridge, of the view's head
 UNSURE_WEIGHT = 0.6  # of a photo whose view the labeller was unsure of
 NO_ODONATE_SHARE = 0.4  # weight of all photos without an odonate over that of all with one
 CLOSE_SHARE = 0.6  # of the close look in the mean of both
@@ -36,7 +46,7 @@ def fit_heads(features: Floats, labels: list[Labelled], rows: Rows, version: str
     negative = NO_ODONATE_SHARE * odonate.sum() / max(int((~odonate).sum()), 1)
     of_odonate = (*OF_SCORES, WHOLE + 6, CLOSE + 6)
     weight = np.where(odonate, 1.0, negative)
-    is_odonate = _yes_or_no(features[rows], odonate, of_odonate, 30.0, weight)
+    is_odonate = _yes_or_no(features[rows], odonate, of_odonate, 10.0, weight)
     pair = _yes_or_no(features[insects], paired, (WHOLE + 7, CLOSE + 7), 1.0)
     return Heads(
         view=views[0],
@@ -54,11 +64,9 @@ def fit_heads(features: Floats, labels: list[Labelled], rows: Rows, version: str
 
 
 def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Floats, Floats]:
-    """The mean of both looks' answers, rare views raised, then stretched to what came true.
-
-    Five numbers are fitted: no more can be learned from a few dozen oblique photos.
-    """
+    """The mean of both looks' answers and what the shape of the boxes adds, rare views raised."""
     from scipy.optimize import minimize
+    from scipy.special import softmax
 
     found = np.array([VIEWS.index(labels[row].view) for row in rows])
     count = np.bincount(found, minlength=len(VIEWS))
@@ -68,24 +76,26 @@ def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Fl
     x, mixed = features[rows], np.zeros((len(VIEWS), FEATURES))
     for look, share in ((WHOLE, 1 - CLOSE_SHARE), (CLOSE, CLOSE_SHARE)):
         mixed[range(5), range(look, look + 5)] = share
-    logits = x @ mixed.T
+    logits, shape, truth = x @ mixed.T, x[:, SHAPE_FROM:], np.eye(len(VIEWS))[found]
 
-    def loss(given: Floats) -> float:
-        each = log_losses(np.exp(given[0]) * logits + _raised(given[1:]), found)
-        return float((weight * each).sum() + 5 * given[0] ** 2 + (given[1:] ** 2).sum())
+    def loss(given: Floats) -> tuple[float, Floats]:
+        stretch, bias, of_shape = np.exp(given[0]), given[1:6], given[6:].reshape(len(VIEWS), -1)
+        told = stretch * logits + bias + shape @ of_shape.T
+        off = (softmax(told, axis=1) - truth) * weight[:, None]
+        slopes = (
+            [(off * logits).sum() * stretch + 2 * STRETCH_PENALTY * given[0]],
+            off.sum(axis=0) + 2 * bias,
+            (off.T @ shape + 2 * SHAPE_PENALTY * of_shape).ravel(),
+        )
+        value = (weight * log_losses(told, found)).sum() + STRETCH_PENALTY * given[0] ** 2
+        value += (bias**2).sum() + SHAPE_PENALTY * (of_shape**2).sum()
+        return float(value), np.concatenate(slopes)
 
-    first, *bias = minimize(loss, np.zeros(4), method="L-BFGS-B").x
-    raised = np.exp(first) * logits + _raised(bias)
-
-    def loss_of_all(given: Floats) -> float:
-        return float(log_losses(np.exp(given[0]) * raised, found).sum())
-
-    (then,) = minimize(loss_of_all, np.zeros(1), method="L-BFGS-B").x
-    return mixed * np.exp(first + then), _raised(bias) * np.exp(then)
-
-
-def _raised(bias: Sequence[float] | Floats) -> Floats:
-    return np.array([0.0, 0.0, *bias])  # dorsal and lateral stay as the network has them
+    start = np.zeros(1 + len(VIEWS) + len(VIEWS) * SHAPES)
+    given = minimize(loss, start, jac=True, method="L-BFGS-B").x
+    head = np.exp(given[0]) * mixed
+    head[:, SHAPE_FROM:] = given[6:].reshape(len(VIEWS), -1)
+    return head, given[1:6]
 
 
 def _kind_head(x: Floats, kinds: list[str]) -> tuple[Floats, Floats]:
