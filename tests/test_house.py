@@ -20,7 +20,7 @@ ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
     "errors": 50,
-    "analysis": 4360,
+    "analysis": 4425,
     "estimates": 2250,
     "standards": 3075,
     "mail": 5410,
@@ -42,7 +42,7 @@ LINES_OF_PACKAGE = {
     "report": 4760,
     "store": 7070,
     "pipeline": 7310,
-    "bench": 6260,
+    "bench": 6295,
     "demo": 2360,
     "desk": 3350,
     "cli": 2310,
