@@ -13,6 +13,7 @@ from triage.pipeline import jars, tables, undo
 from triage.store import evidence, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
+from triage.store.jars import history_of
 
 LABEL = Label(
     site="Heron Mere",
@@ -86,14 +87,14 @@ def test_a_lot_is_named_anew_with_its_history(survey: Survey):
         now=NOW,
     )
     assert done.problems == ()
-    steps = jars.history_of(survey, "EX-0900/2")
+    steps = history_of(survey, "EX-0900/2")
     assert [s.after["scientific_name"] for s in steps] == ["Aeshna sp.", "Aeshna cf. mixta"]
     assert steps[1].after["identified_by"] == "Ida Kvist"
     [counted] = [x for x in tables.counted_lots(survey) if x.catalog_number == "EX-0900/2"]
     assert (counted.scientific_name, counted.identification_qualifier) == ("Aeshna mixta", "cf.")
     undo.undo(survey, by="Ada Moor", now=NOW)
     assert jars.lot_of_number(survey, "EX-0900/2").scientific_name == "Aeshna sp."
-    assert [s.holds for s in jars.history_of(survey, "EX-0900/2")] == [True, False]
+    assert [s.holds for s in history_of(survey, "EX-0900/2")] == [True, False]
 
 
 def test_an_unknown_name_is_offered_and_recorded_only_on_purpose(survey: Survey):

@@ -50,14 +50,14 @@ def test_a_name_is_learned_once_and_never_written_over(empty: Survey):
 def test_a_person_is_found_by_address_or_code(empty: Survey, typed: str):
     row = people.by_address(empty, "ada@example.org")
     code = people.codes(empty)[row or 0]
-    assert people.to_forget(empty, code.lower() if typed == "code" else typed).row == row
+    assert people.find(empty, code.lower() if typed == "code" else typed).row == row
 
 
 @pytest.mark.parametrize("typed", ["", "ada", "P-00000000", "nobody@example.org"])
 def test_nobody_is_found_by_anything_else(empty: Survey, typed: str):
     people.by_address(empty, "ada@example.org")
     with pytest.raises(UnknownError, match="nobody here"):
-        people.to_forget(empty, typed)
+        people.find(empty, typed)
 
 
 SAID = [

@@ -11,6 +11,7 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars
+from triage.store.jars import history_of
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
 
@@ -156,7 +157,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
         keys_jars=keys.JARS,
         lot=found,
         site=next((s.locality for s in sites if s.location_id == found.location_id), ""),
-        steps=jars.history_of(survey, found.catalog_number),
+        steps=history_of(survey, found.catalog_number),
         said=said,
         problem=problem,
         taxa=taxa,

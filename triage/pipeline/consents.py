@@ -84,7 +84,7 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
     UnknownError
         If nobody has that address or code, or the words neither grant nor refuse anything.
     """
-    person = people.to_forget(survey, code)
+    person = people.find(survey, code)
     consent = read_consent(words)
     if (consent.publish, consent.name_shown) == ("unstated", "unstated"):
         raise UnknownError(
@@ -96,7 +96,7 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         said = replace(consent, wording=words)
         people.add_consent(survey, person.row, said, answers=True, action=action)
-    return next(one for one in people.all_people(survey) if one.row == person.row)
+    return people.find(survey, person.code)
 
 
 def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: datetime) -> None:
@@ -107,9 +107,8 @@ def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: da
     UnknownError
         If nobody has that address or code, or nothing of theirs is unclear.
     """
-    row = people.to_forget(survey, code).row
-    unclear = next(one.unclear for one in people.all_people(survey) if one.row == row)
-    if not unclear:
+    person = people.find(survey, code)
+    if not person.unclear:
         raise UnknownError(
             "nothing that this person said is left to decide",
             failing=code,
@@ -117,8 +116,8 @@ def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: da
         )
     summary = f"the words of {code} on publishing were decided"
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        said = Consent(publish="yes" if allowed else "no", wording=" / ".join(unclear))
-        people.add_consent(survey, row, said, answers=True, action=action)
+        said = Consent(publish="yes" if allowed else "no", wording=" / ".join(person.unclear))
+        people.add_consent(survey, person.row, said, answers=True, action=action)
 
 
 def record_guardian(
@@ -139,7 +138,7 @@ def record_guardian(
             failing=code,
             next_step="Name the guardian: --given-by NAME.",
         )
-    person = people.to_forget(survey, code)
+    person = people.find(survey, code)
     mail = messages.find(survey, message) if message else None
     given_on = mail.sent_at[:10] if mail and mail.sent_at else now.date().isoformat()
     summary = f"a guardian's consent for the photos of {person.code}"

@@ -14,7 +14,6 @@ from triage.standards.darwin_core import name_with_qualifier
 from triage.standards.tables import CellError, TableRow
 from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
-from triage.store.jars import Step
 
 PAGE = 40  # jars shown at once
 
@@ -147,11 +146,6 @@ def lot_of_number(survey: Survey, number: str) -> ExuviaeLot:
             "there is no such lot", failing=number, next_step="Look for it in the list of jars."
         )
     return lot
-
-
-def history_of(survey: Survey, number: str) -> list[Step]:
-    """What was ever recorded of a lot, the oldest first."""
-    return jars.history_of(survey, number)
 
 
 def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar], int]:

@@ -91,11 +91,11 @@ def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
     UnknownError
         If nobody has that address or code.
     """
-    person = people.to_forget(survey, code)
+    person = people.find(survey, code)
     summary = f"the consent of {person.code} was seen"
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         people.see_consent(survey, person.row, action=action)
-    return next(one for one in people.all_people(survey) if one.row == person.row)
+    return people.find(survey, person.code)
 
 
 def whom(survey: Survey, address_or_code: str) -> Forgettable:
@@ -106,7 +106,7 @@ def whom(survey: Survey, address_or_code: str) -> Forgettable:
     UnknownError
         If nobody is known by that address or code.
     """
-    person = people.to_forget(survey, address_or_code)
+    person = people.find(survey, address_or_code)
     return Forgettable(
         person=person,
         messages=len(people.mails_of(survey, person.row)),

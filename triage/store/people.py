@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import re
 import secrets
-from collections.abc import Collection
+from collections import defaultdict
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -55,7 +56,7 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
             (name, row[0]),
         )
         return int(row[0])
-    person = _insert(survey, name)
+    person = add(survey, name)
     survey.connection.execute(
         "insert into addresses (address, person_id) values (?, ?)", (key, person)
     )
@@ -64,28 +65,38 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
 
 def known(survey: Survey) -> list[KnownPerson]:
     """Everybody who was not forgotten, under every form in which they may be typed."""
-    run = survey.connection.execute
-    addresses: dict[int, list[str]] = {}
-    for row in run("select address, person_id from addresses order by address"):
-        addresses.setdefault(row["person_id"], []).append(row["address"])
-    shorts: dict[int, list[str]] = {}
-    for row in run("select short, person_id from short_names order by short"):
-        shorts.setdefault(row["person_id"], []).append(row["short"])
+    addresses = _by_person(survey, "address", "addresses")
+    shorts = _by_person(survey, "short", "short_names")
     return [
         KnownPerson(
             row=row["id"],
             code=row["code"],
             name=row["name"],
-            short_names=tuple(shorts.get(row["id"], ())),
-            addresses=tuple(addresses.get(row["id"], ())),
+            short_names=tuple(shorts[row["id"]]),
+            addresses=tuple(addresses[row["id"]]),
         )
-        for row in run("select * from people where forgotten_at is null order by id")
+        for row in survey.connection.execute(
+            "select * from people where forgotten_at is null order by id"
+        )
     ]
+
+
+def _by_person(survey: Survey, word: str, table: str) -> Mapping[int, list[str]]:
+    """The addresses, or the short names, of each person, in order."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for row in survey.connection.execute(f"select person_id, {word} from {table} order by {word}"):
+        found[row["person_id"]].append(row[word])
+    return found
 
 
 def add(survey: Survey, name: str) -> int:
     """Add a person of this name, under a code that is drawn."""
-    return _insert(survey, name)
+    # The code is drawn, not derived: a digest of an address could be turned back by guessing.
+    code = "P-" + secrets.token_hex(4).upper()
+    cursor = survey.connection.execute(
+        "insert into people (code, name) values (?, ?)", (code, name)
+    )
+    return int(cursor.lastrowid or 0)
 
 
 def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
@@ -149,9 +160,7 @@ def _instant(text: str) -> str:
 
 def all_people(survey: Survey) -> list[Person]:
     """Everybody, with what stands of their consents."""
-    addresses: dict[int, list[str]] = {}
-    for row in survey.connection.execute("select * from addresses order by address"):
-        addresses.setdefault(row["person_id"], []).append(row["address"])
+    addresses = _by_person(survey, "address", "addresses")
     consents = _standing(survey)
     people = []
     for row in survey.connection.execute("select * from people order by id"):
@@ -162,7 +171,7 @@ def all_people(survey: Survey) -> list[Person]:
                 code=row["code"],
                 name=row["name"],
                 orcid=row["orcid"],
-                addresses=tuple(addresses.get(row["id"], ())),
+                addresses=tuple(addresses[row["id"]]),
                 publish=consent.publish,
                 name_public=consent.name_shown == "yes",
                 licence=consent.licence,
@@ -197,7 +206,7 @@ class Leavings:
     drafts: tuple[str, ...]
 
 
-def to_forget(survey: Survey, address_or_code: str) -> Person:
+def find(survey: Survey, address_or_code: str) -> Person:
     """The person with this address or code.
 
     Raises
@@ -336,12 +345,3 @@ def scrub(survey: Survey) -> None:
     """Rewrite the database file, so that nothing deleted is left between its rows."""
     survey.connection.execute("vacuum")
     survey.connection.execute("pragma wal_checkpoint(truncate)")
-
-
-def _insert(survey: Survey, name: str) -> int:
-    # The code is drawn, not derived: a digest of an address could be turned back by guessing.
-    code = "P-" + secrets.token_hex(4).upper()
-    cursor = survey.connection.execute(
-        "insert into people (code, name) values (?, ?)", (code, name)
-    )
-    return int(cursor.lastrowid or 0)
