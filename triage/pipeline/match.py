@@ -70,13 +70,12 @@ def bring_up_to_date(
 
 def _matched(survey: Survey, only: Collection[str] | None, detection: float | None) -> list[Match]:
     stands = standing.standing(survey, only)
-    live = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
     stated = survey.settings.matching.model_dump()
     if detection is not None:
         stated["detection_per_pass"] = detection
     return list(
         match_sightings(
-            [one for one in live if not stands.rows[one.identifier].superseded_by],
+            standing.in_use(survey, stands),
             evidence.sites(survey),
             evidence.visits(survey),
             tables.counted_lots(survey),

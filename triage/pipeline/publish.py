@@ -60,7 +60,7 @@ def export(
     change. Killed in between, the same command writes the same folder.
     """
     stands = standing.standing(survey)
-    found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
+    found = standing.in_use(survey, stands)
 
     def freeze() -> None:
         with survey.transaction():
@@ -223,7 +223,7 @@ def photo_pack(
 ) -> PackOutcome:
     """Write the photos that may be handed on, and note which went out under which version."""
     stands = standing.standing(survey)
-    found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
+    found = standing.in_use(survey, stands)
 
     def note(outcome: PackOutcome) -> None:
         with survey.transaction():

@@ -54,11 +54,7 @@ def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
 
 def _look_at(survey: Survey, wanted: list[str]) -> None:
     stands = standing.standing(survey, wanted)
-    adults = [
-        one
-        for one in standing.sightings(survey, stands)
-        if one.state != "set aside" and not stands.rows[one.identifier].superseded_by
-    ]
+    adults = standing.in_use(survey, stands)
     found = adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
     site_adults.replace(survey, wanted, found)
 

@@ -63,6 +63,15 @@ def _said_of(
     return {identifier: ones for identifier, ones in found.items() if ones}
 
 
+def in_use(survey: Survey, stands: Standing) -> list[Sighting]:
+    """Those that are neither set aside nor merged into another."""
+    return [
+        one
+        for one in sightings(survey, stands)
+        if one.state != "set aside" and not stands.rows[one.identifier].superseded_by
+    ]
+
+
 def sightings(survey: Survey, stands: Standing | None = None) -> list[Sighting]:
     """Live sightings as matching, exports and reports know them; all unless loaded before."""
     stands = stands or standing(survey)

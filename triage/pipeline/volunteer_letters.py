@@ -221,7 +221,7 @@ def _stale(survey: Survey, known: _Known, kind: str) -> Iterable[str]:
 
 def _load(survey: Survey) -> _Known:
     stands = standing.standing(survey)
-    found = [one for one in standing.sightings(survey, stands) if one.state != "set aside"]
+    found = standing.in_use(survey, stands)
     content = publish.content(survey, found, stands)
     needs: dict[int, list[tuple[messages.MessageRow, Need]]] = defaultdict(list)
     for entry in inbox.entries(survey):
