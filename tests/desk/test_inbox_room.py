@@ -12,6 +12,7 @@ from flask.testing import FlaskClient
 from tests_support import DEMO, NOW
 
 from triage.desk.inbox import ACCEPT, NEEDS, OFFERS, clock_difference
+from triage.desk.work import BusyError
 from triage.errors import UnknownError
 from triage.inbox import FIXES
 from triage.pipeline import consents, correct, inbox, message_page, persons, undo
@@ -234,12 +235,13 @@ def test_work_that_was_stopped_goes_on_where_it_was(tmp_path: Path, small_inbox:
     create_survey(folder)
     client = desk_of(folder)
     work = client.application.extensions["work"]
-    assert work.begin([small_inbox])
-    assert not work.begin([small_inbox])  # one piece of work at a time
+    work.begin([small_inbox])
+    with pytest.raises(BusyError):  # one piece of work at a time
+        work.begin([small_inbox])
     work.stop()
     assert ended(client).what == "stopped"
     assert work.wait(work.stand().number, 0.05) == work.stand()  # nothing more happens
-    assert work.begin([small_inbox])
+    work.begin([small_inbox])
     assert ended(client).what == "done"
     with open_survey(folder) as survey:
         assert messages.counts(survey)[0] > 10

@@ -269,8 +269,14 @@ def test_unknown_work_is_refused_and_two_works_at_once(walked: Path):
     assert post(client, "/survey/begin", {"what": "format the disk"}).status_code == 400
     assert post(client, "/survey/begin", {"what": "release:../x"}).status_code == 400
     done = threading.Event()
-    assert client.application.extensions["work"].start(lambda survey, progress: [str(done.wait())])
-    assert post(client, "/survey/begin", {"what": "audit"}).status_code == 409
+    client.application.extensions["work"].start(lambda survey, progress: [str(done.wait())])
+    for path, data in (
+        ("/survey/begin", {"what": "audit"}),
+        ("/survey/packet", {"whom": "Ida Kvist", "count": "4"}),
+        ("/arrivals/examine", {}),
+        ("/arrivals/drop", {}),
+    ):
+        assert post(client, path, data).status_code == 409
     done.set()
     assert finish(client) == ("True", "")
 

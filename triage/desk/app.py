@@ -12,7 +12,7 @@ from jinja2 import StrictUndefined
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from triage.desk import opened, pictures, rooms, security, wording
-from triage.desk.work import Work
+from triage.desk.work import BusyError, Work
 from triage.errors import TriageError, UnknownError
 
 UPLOAD_BYTES = 4 * 2**30  # what one drop may bring: a season's mailbox; common practice, no source
@@ -62,6 +62,7 @@ def _say_errors(app: Flask) -> None:
     @app.errorhandler(TriageError)
     def told(error: TriageError) -> tuple[Response | str, int]:
         status = 404 if isinstance(error, UnknownError) and request.method == "GET" else 400
+        status = 409 if isinstance(error, BusyError) else status
         return _sentence(error.what, error.failing, error.next_step, status)
 
     @app.errorhandler(sqlite3.OperationalError)

@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
-from flask import Blueprint, Response, current_app, jsonify, request
+from flask import Blueprint, Response, jsonify, request
 
 from triage.desk import opened
-from triage.desk.work import Stand, Work
+from triage.desk.work import BusyError, Stand, Work
 
 room = Blueprint("arrivals", __name__, url_prefix="/arrivals")
 
@@ -22,12 +22,12 @@ _FORBIDDEN = re.compile(r'[<>:"|?*\x00-\x1f\x7f]')  # in file names on Windows, 
 
 
 @room.post("/drop")
-def drop() -> tuple[Response, int] | Response:
+def drop() -> Response:
     """Receive what was dropped: folders, mailboxes, mails, archives, photos."""
     opened.known_person()
-    work = _work()
+    work = opened.work()
     if work.stand().running:
-        return _busy()
+        raise BusyError
     folder = Path(tempfile.mkdtemp(prefix="triage-drop-"))
     sources = []
     for number, file in enumerate(request.files.getlist("files"), 1):
@@ -36,29 +36,29 @@ def drop() -> tuple[Response, int] | Response:
         path = place / safe_name(file.filename or "")
         file.save(path)
         sources.append(path)
-    if not work.begin(sources, temporary=folder):
-        return _busy()
+    work.begin(sources, temporary=folder)
     return jsonify(files=len(sources))
 
 
 @room.post("/examine")
-def examine() -> tuple[Response, int] | Response:
+def examine() -> Response:
     """Examine what is new, or resume where it was stopped."""
     opened.known_person()
-    return jsonify(files=0) if _work().begin(()) else _busy()
+    opened.work().begin(())
+    return jsonify(files=0)
 
 
 @room.post("/stop")
 def stop() -> Response:
     """Stop at the next photo; what is done is kept."""
-    _work().stop()
+    opened.work().stop()
     return jsonify(stopping=True)
 
 
 @room.get("/progress")
 def progress() -> Response:
     """Where the work stands, told as it goes on (server-sent events, WHATWG HTML 9.2)."""
-    return told(_work())
+    return told(opened.work())
 
 
 def told(work: Work) -> Response:
@@ -92,17 +92,3 @@ def safe_name(name: str) -> str:
     last = re.split(r"[/\\]", name)[-1]
     clean = _FORBIDDEN.sub("_", last).strip(" .")[-NAME_LENGTH:]
     return clean or "file"
-
-
-def _work() -> Work:
-    found: Work = current_app.extensions["work"]
-    return found
-
-
-def _busy() -> tuple[Response, int]:
-    told = {
-        "what": "mail is being received and examined already",
-        "failing": "what was dropped",
-        "next_step": "Wait until the bar has gone, then drop it again.",
-    }
-    return jsonify(told), 409

@@ -68,7 +68,7 @@ def theme() -> Response:
 def stop() -> str:
     """End the server; everything acknowledged is on the disk."""
     ending = current_app.config["STOP"]
-    current_app.extensions["work"].stop()
+    opened.work().stop()
     page = render_template("stopped.html")
     if ending is not None:
         ending()

@@ -9,6 +9,7 @@ from urllib.parse import unquote
 
 from flask import Flask, current_app, g, request
 
+from triage.desk.work import Work
 from triage.errors import UnknownError
 from triage.pipeline import sitting
 from triage.store.actions import Action, Undone, newest_of
@@ -46,6 +47,12 @@ def now() -> datetime:
     """The desk's one clock."""
     moment: datetime = current_app.config["NOW"]()
     return moment
+
+
+def work() -> Work:
+    """The desk's one piece of long work."""
+    found: Work = current_app.extensions["work"]
+    return found
 
 
 def person() -> str:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from flask import Blueprint, Response, abort, current_app, render_template, request
 
 from triage.desk import arrivals, ground_map, keys, opened
-from triage.desk.work import Work
+from triage.desk.work import BusyError, Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
@@ -177,7 +178,8 @@ def _behind(job: Callable[[Survey, Progress], None]) -> None:
         job(survey, progress)
         return []
 
-    _figures().start(without_words)
+    with suppress(BusyError):
+        _figures().start(without_words)
 
 
 def _figures() -> Work:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from flask import (
     Response,
-    current_app,
     jsonify,
     redirect,
     render_template,
@@ -22,7 +21,6 @@ from flask.typing import ResponseReturnValue
 
 from triage.desk import opened, packet_page, survey_letters
 from triage.desk.survey_room import room
-from triage.desk.work import Work
 from triage.errors import UnknownError
 from triage.pipeline import (
     audit,
@@ -77,13 +75,7 @@ def make_packet() -> ResponseReturnValue:
         size = f"{made.byte_size / 1e6:.1f} MB"
         return [f"{target.name}: {made.sightings} sighting(s), {size}. Load the page to fetch it."]
 
-    work: Work = current_app.extensions["work"]
-    if not work.start(job):
-        raise UnknownError(
-            "other work is under way",
-            failing="packet",
-            next_step="Wait until it has ended, then pack again.",
-        )
+    opened.work().start(job)
     return redirect(url_for(".hand_on"))
 
 
@@ -134,7 +126,7 @@ def _backup_place(survey: Survey, now: datetime) -> Path:
 
 
 @room.post("/begin")
-def begin() -> tuple[Response, int] | Response:
+def begin() -> Response:
     """Begin one piece of long work; the progress is told where that of new mail is."""
     person, what = opened.known_person(), request.form.get("what", "")
     if what.startswith("release:"):
@@ -147,15 +139,8 @@ def begin() -> tuple[Response, int] | Response:
         raise UnknownError(
             "there is no such work", failing=what[:40], next_step="Load the page again."
         )
-    work: Work = current_app.extensions["work"]
     now = opened.now()
-    if not work.start(lambda survey, progress: job(survey, progress, now, person)):
-        told = {
-            "what": "other work is under way",
-            "failing": what,
-            "next_step": "Wait until the bar has gone, then begin it again.",
-        }
-        return jsonify(told), 409
+    opened.work().start(lambda survey, progress: job(survey, progress, now, person))
     return jsonify(begun=what)
 
 

@@ -27,6 +27,17 @@ class Stopped(Exception):
     """Somebody asked the work to stop."""
 
 
+class BusyError(TriageError):
+    """Long work is under way already: only one piece is done at a time."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "other work is under way",
+            failing="long work",
+            next_step="Wait until the bar has gone, then begin it again.",
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:
     """How far the work has come. ``number`` grows with every change."""
@@ -61,24 +72,27 @@ class Work:
             self._changed.wait_for(lambda: self._stand.number != after, timeout=seconds)
         return self._stand
 
-    def begin(self, sources: Sequence[Path], *, temporary: Path | None = None) -> bool:
-        """Receive these sources and examine what is new; false if work is under way already."""
-        return self.start(
-            lambda survey, _: self._bring_in(survey, tuple(sources)), temporary=temporary
-        )
+    def begin(self, sources: Sequence[Path], *, temporary: Path | None = None) -> None:
+        """Receive these sources and examine what is new; BusyError as of :meth:`start`."""
+        self.start(lambda survey, _: self._bring_in(survey, tuple(sources)), temporary=temporary)
 
-    def start(self, job: Job, *, temporary: Path | None = None) -> bool:
-        """Do this on a connection of its own; false if other work is under way already."""
+    def start(self, job: Job, *, temporary: Path | None = None) -> None:
+        """Do this on a connection of its own.
+
+        Raises
+        ------
+        BusyError
+            If other work is under way already.
+        """
         with self._changed:
             if self._thread is not None and self._thread.is_alive():
-                return False
+                raise BusyError
             self._stop.clear()
             self._stand = Stand(number=self._stand.number + 1, running=True, what="starting")
             self._thread = threading.Thread(
                 target=self._run, args=(job, temporary), daemon=True, name="desk work"
             )
             self._thread.start()
-        return True
 
     def stop(self) -> None:
         """Ask the work to stop at the next photo or message."""
