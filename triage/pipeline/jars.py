@@ -154,7 +154,7 @@ def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar]
     sites = {site.location_id: site for site in evidence.sites(survey)}
     checklist = evidence.checklist(survey)
     lots: dict[str, list[tuple[ExuviaeLot, WrittenName]]] = {}
-    for lot in jars.of_visits(survey, [visit.event_id for visit in visits]):
+    for lot in evidence.lots_of(survey, "event_id", [visit.event_id for visit in visits]):
         lots.setdefault(lot.event_id, []).append((lot, read_name(lot.scientific_name, checklist)))
     found = [
         Jar(visit=v, site=sites.get(v.location_id), lots=tuple(lots.get(v.event_id, ())))

@@ -115,7 +115,9 @@ def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
     """
     checklist = evidence.checklist(survey)
     odd = {one.value for one in resolve_lots(evidence.lots_worded_apart(survey), checklist)[1]}
-    return resolve_lots(evidence.lots_named(survey, odd), checklist)[1] if odd else []
+    return (
+        resolve_lots(evidence.lots_of(survey, "scientific_name", odd), checklist)[1] if odd else []
+    )
 
 
 def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from typing import Literal
 
 from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
@@ -104,9 +105,11 @@ def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
     return [record_of(ExuviaeLot, row) for row in rows]
 
 
-def lots_named(survey: Survey, names: Collection[str]) -> list[ExuviaeLot]:
-    """Lots under these names as they were written, by catalogNumber."""
-    rows = select_in(survey, "select * from lots where scientific_name in (...)", names)
+def lots_of(
+    survey: Survey, column: Literal["scientific_name", "event_id"], words: Collection[str]
+) -> list[ExuviaeLot]:
+    """Lots under these names as they were written, or of these visits, by catalogNumber."""
+    rows = select_in(survey, f"select * from lots where {column} in (...)", words)
     return sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
 
 

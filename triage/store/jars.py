@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from triage.exuviae import ExuviaeLot, Visit
 from triage.store.connection import Survey
-from triage.store.rows import record_of, select_in
+from triage.store.rows import record_of
 
 _FOUND = """
     from visits v left join sites s on s.location_id = v.location_id
@@ -36,12 +35,6 @@ def count(survey: Survey, words: str) -> int:
 def _wanted(words: str) -> dict[str, str]:
     plain = " ".join(words.split())
     return {"words": plain, "like": f"%{plain}%"}
-
-
-def of_visits(survey: Survey, visits: Iterable[str]) -> list[ExuviaeLot]:
-    """The lots of these visits, by number."""
-    rows = select_in(survey, "select * from lots where event_id in (...)", visits)
-    return sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
 
 
 def find_lot(survey: Survey, number: str) -> ExuviaeLot | None:
