@@ -64,7 +64,7 @@ def bring_up_to_date(
         portion = due[start : start + AT_ONCE]
         found = _matched(survey, portion, None)
         with survey.transaction():
-            matches.replace(survey, portion, found)
+            derived_rules.replace(survey, "matches", portion, found)
         progress("matching sightings with waters", start + len(portion), len(due))
 
 

@@ -56,7 +56,7 @@ def _look_at(survey: Survey, wanted: list[str]) -> None:
     stands = standing.standing(survey, wanted)
     adults = standing.in_use(survey, stands)
     found = adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
-    site_adults.replace(survey, wanted, found)
+    derived_rules.replace(survey, "site_adults", wanted, found)
 
 
 def _rules(survey: Survey) -> str:

@@ -18,15 +18,7 @@ def replace_all(survey: Survey, found: Iterable[Match]) -> None:
     """Write the matches of all sightings in place of the earlier ones."""
     survey.connection.execute("delete from matches")
     survey.connection.execute("delete from matches_due")
-    _insert(survey, found)
-
-
-def replace(survey: Survey, sightings: Collection[str], found: Iterable[Match]) -> None:
-    """Write the matches of these sightings in place of their earlier ones."""
-    one_each = [(sighting,) for sighting in sightings]
-    survey.connection.executemany("delete from matches where sighting = ?", one_each)
-    survey.connection.executemany("delete from matches_due where sighting = ?", one_each)
-    _insert(survey, found)
+    insert_all(survey, "matches", map(values_of, found))
 
 
 def every(survey: Survey) -> list[Match]:
@@ -53,7 +45,3 @@ def due(survey: Survey, sightings: Collection[str] | None = None) -> list[str]:
         return [row[0] for row in rows]
     query = "select sighting from matches_due where sighting in (...)"
     return sorted(row[0] for row in select_in(survey, query, sightings))
-
-
-def _insert(survey: Survey, found: Iterable[Match]) -> None:
-    insert_all(survey, "matches", map(values_of, found))

@@ -5,12 +5,10 @@ Everything here is derived. Triggers note in ``site_adults_due`` which sightings
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-
-from triage.matching import AdultAtSite, AdultTally
+from triage.matching import AdultTally
 from triage.store import derived_rules, sightings
 from triage.store.connection import Survey
-from triage.store.rows import insert_all, record_of, values_of
+from triage.store.rows import record_of
 
 
 def due(survey: Survey, limit: int) -> list[str]:
@@ -32,14 +30,6 @@ def make_all_due(survey: Survey, rules: str) -> None:
         "insert or ignore into site_adults_due select identifier from sightings"
     )
     derived_rules.note(survey, "site_adults", rules)
-
-
-def replace(survey: Survey, looked_at: Collection[str], found: Iterable[AdultAtSite]) -> None:
-    """Put what these sightings are evidence of in the place of what was kept of them."""
-    one_each = [(sighting,) for sighting in looked_at]
-    survey.connection.executemany("delete from site_adults where sighting = ?", one_each)
-    survey.connection.executemany("delete from site_adults_due where sighting = ?", one_each)
-    insert_all(survey, "site_adults", map(values_of, found))
 
 
 def tallies(survey: Survey) -> list[AdultTally]:
