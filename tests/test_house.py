@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "replies": 1410,
     "inbox": 780,
     "report": 4760,
-    "store": 7070,
+    "store": 7060,
     "pipeline": 7310,
     "bench": 6295,
     "demo": 2360,
@@ -49,7 +49,7 @@ LINES_OF_PACKAGE = {
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
-TEST_LINES_PER_LINE = 0.59  # goal: 0.6
+TEST_LINES_PER_LINE = 0.595  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
 LONG_FILES = {"store/migrations.py": 590}  # append-only: it grows by a function at a time
