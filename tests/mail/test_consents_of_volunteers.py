@@ -38,8 +38,8 @@ def test_nothing_is_granted_that_was_not_and_every_refusal_ends_a_grant(mail: Sa
         assert found.publish == "unstated" or found.publish == mail["said"]
 
 
-def test_of_twenty_plain_grants_five_are_left_to_a_person():
+def test_of_thirty_five_plain_grants_six_are_left_to_a_person():
     plain = [mail["text"] for mail in MAILS if mail["said"] == "yes"]
     asked = [text for text in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 20
-    assert len(asked) <= 5, asked
+    assert len(plain) == 35
+    assert len(asked) <= 6, asked

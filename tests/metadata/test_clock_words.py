@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 
@@ -41,6 +42,7 @@ TOLD = [
     ("L'appareil est resté à l'heure d'hiver.", (), "winter"),
     ("L'heure de l'appareil est décalée de 12 heures.", (43200, -43200), ""),
     ("La date de mon appareil est fausse d'un jour.", (86400, -86400), ""),
+    ("My camera clock runs 1 h and 7 min behind.", (4020,), ""),
 ]
 NOT_TOLD = [
     "The camera was in my bag for two hours.",
@@ -102,3 +104,11 @@ def test_of_an_error_without_a_direction_both_are_offered_with_the_words():
     assert [one.offset_seconds for one in found] == [43_200.0, -43_200.0]
     assert {one.reason for one in found} == {"the mail says: 'My camera is 12 hours off.'"}
     assert corrections_said(words, [photo("")], zone="Europe/Warsaw") == ()
+
+
+def test_what_would_lie_after_the_mail_is_not_offered():
+    sent = datetime(2026, 6, 14, 18, tzinfo=UTC)
+    one = replace(photo("2026-06-14T12:00:00"), sent_at=sent)
+    words = read_clock_words("My camera is 12 hours off.")
+    found = corrections_said(words, [one], zone="Europe/Warsaw")
+    assert [correction.offset_seconds for correction in found] == [-43_200.0]

@@ -62,8 +62,7 @@ MAILS = [
     Written(
         text="Mieszkam obok Mokrad\u0142a \u0179r\u00f3dlanego, a ta by\u0142a dzi\u015b"
         " na balkonie.",
-        needs=frozenset({"place doubt"}),
-        day="2026-06-14",
+        needs=frozenset({"place doubt", "date doubt"}),
     ),
     Written(
         text="Merci de ne pas publier ma photo. \u00c9tang aux Roseaux, 12 juin.",
@@ -82,8 +81,7 @@ MAILS = [
     Written(
         text="Mon amie Rose Petit l'a prise hier \u00e0 l'\u00c9tang aux Roseaux.",
         sender="Luc Aubin <luc@example.org>",
-        needs=frozenset({"photographer", "place doubt"}),
-        day="2026-06-13",
+        needs=frozenset({"photographer", "place doubt", "date doubt"}),
         publish="no",
     ),
     Written(

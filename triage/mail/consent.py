@@ -215,10 +215,14 @@ def _is_unclear(sentence: str) -> bool:
     about = words.PHOTO.search(sentence) or words.PRONOUN.search(sentence)
     if granted and about:
         return True
-    if words.KEPT_IN.search(sentence) or (words.NOT_WANTED.search(sentence) and about):
+    unopposed = words.NO_OBJECTION.search(sentence)
+    if (words.KEPT_IN.search(sentence) and not unopposed) or (
+        words.NOT_WANTED.search(sentence) and about
+    ):
         return True
     private = words.TOUCHES.search(sentence) and words.PHOTO.search(sentence)
-    return bool(private and not words.TOLD_OF_ONESELF.search(sentence))
+    told = words.TOLD_OF_ONESELF.search(sentence) and not words.MY_PHOTOS.search(sentence)
+    return bool(private and not told)
 
 
 def _name(clause: str, *, refused: bool, granted: bool) -> Publication:

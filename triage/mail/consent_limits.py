@@ -82,11 +82,12 @@ OTHERS = pattern(
 CHILDREN = pattern(
     english=r"(?:my|our|the|a) (?:little |young |small )?(?:son|daughter|child|children|kids?"
     r"|grandson|granddaughter|grandchild\w*|nephew|niece|pupils?|boy|girl)"
-    r"|school ?class|aged? \d{1,2}",
+    r"|(?:eldest|youngest|boy|girl|son|daughter) \(\d{1,2}|the class|\d{1,2}[- ]years?[- ]old"
+    r"|school ?class|aged? \d{1,2}|grand(?:son|daughter|child\w*) \w+ \(\d{1,2}",
     german=r"(?:mein|meine|meiner|meinem|meines|unser|unsere) (?:kleine[rn]? )?(?:sohn|tochter"
-    r"|kind\w*|enkel\w*|neffe|nichte|schüler\w*)|schulklasse",
+    r"|kind\w*|enkel\w*|neffe|nichte|schüler\w*)|schulklasse|\d{1,2}-?jährige\w*",
     polish=r"(?:mój|moja|moje|mojego|mojej|nasz|nasza|nasze) (?:syn\w*|córk\w*|dzieck\w*|dzieci"
-    r"|wnu\w+)|uczniowie",
+    r"|wnu\w+)|uczniowie|(?:wnu\w+|syn\w*|córk\w*|uczennic\w+|uczeń|ucznia) \(\d{1,2}",
     french=r"(?:mon|ma|mes|notre|nos) (?:petite?s?[ -])?(?:fils|filles?|enfants?|garçons?"
     r"|neveux?|nièces?|élèves?)"
     r"|(?:notre|ma) classe",

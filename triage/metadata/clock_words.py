@@ -18,6 +18,7 @@ from triage.metadata.camera_clock import CameraCorrection, CameraTime
 
 READ = 20_000  # characters
 WORDS_UNCERTAINTY_SECONDS = 300.0  # of an error told in words: our own guess, five minutes
+BESIDE = 5  # characters between the parts of one span: "1 h and 7 min"
 _CLOCK = re.compile(
     r"""(?<!\w)(?:camera\w*(?:['\u2019]s)?|phone['\u2019]?s?|clocks?|time\s?stamps?|exif\w*
     |kamera\w*|handy\w*|uhr|zeitstempel|apara[tc]\w*|kamer[aąęy]|telefon\w*|zegar\w*
@@ -160,6 +161,8 @@ def corrections_said(
     seconds = words.seconds
     if not seconds and words.season and taken:
         seconds = _of_season(words.season, taken[0].exif.date_time_original, zone)
+    if len(seconds) > 1:
+        seconds = tuple(one for one in seconds if not _is_to_come(taken, one, zone)) or seconds
     return tuple(
         CameraCorrection(
             camera="",
@@ -178,17 +181,24 @@ def _of_clock(sentence: str) -> bool:
 
 
 def _span(sentence: str) -> float | None:
-    """The span of time that a sentence names, in seconds; None for none or several."""
-    found = {
-        _count(one) * _UNITS[number][0]
-        for one in _SPAN.finditer(sentence)
-        for number in range(len(_UNITS))
-        if one[f"u{number}"] and _count(one)
-    }
+    """The span of time that a sentence names, in seconds; None for none or several.
+
+    "1 h 7 min" is one: what stands side by side is added up.
+    """
+    found: list[float] = []
+    end = -len(sentence)
+    for one in _SPAN.finditer(sentence):
+        number = next(number for number in range(len(_UNITS)) if one[f"u{number}"])
+        seconds = _count(one) * _UNITS[number][0]
+        if seconds and found and one.start() - end <= BESIDE:
+            found[-1] += seconds
+        elif seconds:
+            found.append(seconds)
+        end = one.end()
     for alone in _HOUR_ALONE.finditer(sentence):
-        unit = alone["unit"].casefold()
-        found.add({"g": 3600.0, "d": 86_400.0, "m": 60.0}[unit[0]])
-    return found.pop() if len(found) == 1 else None
+        found.append({"g": 3600.0, "d": 86_400.0, "m": 60.0}[alone["unit"].casefold()[0]])
+    different = set(found)
+    return different.pop() if len(different) == 1 else None
 
 
 def _count(one: re.Match[str]) -> float:
@@ -205,6 +215,16 @@ def _signed(span: float | None, behind: bool, ahead: bool) -> tuple[float, ...]:
     if behind == ahead:
         return (span, -span)
     return (span,) if behind else (-span,)
+
+
+def _is_to_come(photos: Sequence[CameraTime], seconds: float, zone: str) -> bool:
+    """Whether a clock put right so would show a time after the mail was sent."""
+    for photo in photos:
+        shown = datetime.fromisoformat(photo.exif.date_time_original + photo.exif.offset_time)
+        shown = shown if shown.tzinfo else shown.replace(tzinfo=ZoneInfo(zone or "UTC"))
+        if photo.sent_at is not None and shown + timedelta(seconds=seconds) > photo.sent_at:
+            return True
+    return False
 
 
 def _of_season(season: str, clock_time: str, zone: str) -> tuple[float, ...]:

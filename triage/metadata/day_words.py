@@ -17,7 +17,7 @@ _REACH = 160  # characters of the sentence on either side that are looked at
 
 # All patterns meet folded text (triage.metadata.text_spans.fold_letters).
 _WRITTEN = whole_words(
-    r"""newsletters?|newspapers?|magazine|issue|zeitung|zeitschrift|gazet\w+|journal|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
+    r"""newsletters?|newspapers?|magazine|issue|\w*zeitung|ausgabe|zeitschrift|gazet\w+|journal|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
     |(?:your|my|our|his|her)\s(?:e-?)?mails?
     |(?:your|thanks?\s(?:you\s)?for)\s(?:\w+\s){0,3}?(?:workshop|talk|lecture|walk|course|exhibition
     |event|meeting|excursion|evening|day)
@@ -26,19 +26,24 @@ _WRITTEN = whole_words(
     |exkursion|ausstellung|treffen|abend)
     |biuletyn\w*|artykul\w*|zaproszeni\w+|zapraszam\w*|termin\w*|raport\w*
     |(?:wasz|pan|panstwa)\w*\s(?:\w+\s){0,2}?(?:wyklad|spacer|warsztat|spotkani|wystaw)\w*
-    |rapport|invitation|date\slimite|votre\s(?:\w+\s){0,2}?(?:mail|courriel|bulletin|conference
+    |rapport|compte\srendu|invitation|date\slimite|votre\s(?:\w+\s){0,2}?(?:mail|courriel|bulletin|conference
     |sortie|atelier|exposition|soiree)|merci\spour\s(?:\w+\s){0,3}?(?:sortie|conference|atelier)"""
 )
 _BORN = whole_words(r"born|birthday|geboren|geburtstag|urodz\w+|nee?\s(?:le|en)|anniversaire")
 _OF_ANOTHER = whole_words(
     r"""(?:as|like|than|unlike)\s(?:\w+\s){0,3}?(?:photos?|pictures?|ones?|on|last|of)
-    |since|seit|depuis|odkad
+    |since|seit|depuis|odkad|the\sother(?:\sone)?|(?:die|das)\sandere|tamt\w+|l[\u2019']autre
     |my\s(?:last|earlier|previous)\s(?:photos?|pictures?|mail|record)
     |(?:wie|als)\s(?:auf|am|bei|meinem|meinen|im)|jak\s(?:na|w|te|ta|to)|comme\s(?:sur|celle|le|la)"""
 )
 _RECEIVED = whole_words(
     r"""received|got\s(?:it|this|them)\sfrom|(?:sent|gave|showed|e-?mailed)\s(?:it\sto\s)?(?:me|us)
     |(?:memory|sd)\scards?|speicherkarte\w*|kart\w+\spamieci|cartes?\smemoire
+    |heute\s+(?:im\sanhang|anbei)|today\s+attached|dzis\w*\s+w\szal\w+
+    |arrived|came\s(?:by|in\sthe)\spost|kam\sper\spost|eingetroffen|angekommen|poczt\w+|par\sla\sposte
+    |online|(?:im|aus\sdem)\s(?:netz|internet)|w\s(?:sieci|internecie)|z\s(?:sieci|internetu)
+    |(?:on|from)\sthe\s(?:internet|web)|sur\s(?:internet|le\snet)
+    |screenshots?|screen\scapture|bildschirmfoto|zrzut\w*|capture\sd[\u2019']ecran
     |scanned|(?:found|discovered)\sagain|drawer|album|sorting|sorted|dug\sout|developed
     |bought|gekauft|kupi\w+|achetee?s?|erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
     |dosta\w+|otrzyma\w+|przyslal\w*|zeskanowa\w+|szuflad\w+|odnalez\w+
@@ -73,6 +78,12 @@ _NOT_OUT = whole_words(
     |(?:{_FIRST_PERSON})\s(?:\w+\s){{0,4}}?nicht\s(?:mehr\s)?(?:dort|da|hin|draussen|raus|unterwegs|gewesen|gesehen)
     |nie\s(?:chodz\w+|by[lt]\w+|poszed\w+|poszla\w*|jest\w+|mog\w+|widzia\w+)
     |(?:{_FIRST_PERSON})\s(?:n[\u2019']|ne\s)\w+\s(?:pas|plus|jamais)\s(?:alle\w*|ete|pu|vu|sorti\w*)"""
+)
+# The day of something that is thanked for, in the same clause and with no photo in it.
+_THANKED = re.compile(
+    r"(?<!\w)(?:thanks?(?:\syou)?\sfor|merci\s(?:pour|de)|dank\w*\sfur|dziek\w+\sza)"
+    r"(?:\s(?!(?:this|these|photos?|pictures?|ones?|dies\w*|fotos?|bild\w*|t[aeo]|zdjec\w+|cette|ce)\b)"
+    r"[^\s,;:]+){0,6}\s*$"
 )
 _HEARSAY = whole_words(
     r"""reportedly|apparently|allegedly|rumou?r\w*|(?:i|we)\sheard|(?:was|were|been)\sreported|angeblich
@@ -120,6 +131,8 @@ def doubt_of_day(before: str, words: str, after: str) -> str:
     ):
         if found := _last(pattern, ahead):
             return f"'{found} ... {words}' may be the day {meaning}"
+    if thanked := _THANKED.search(ahead):
+        return f"'{thanked[0].strip()} {words}' may be the day of what is thanked for"
     if found := _last(_OF_ANOTHER, ahead, reach=40):
         return f"'{found} ... {words}' may be the day of another picture"
     whole = f"{ahead} {words} {behind}"

@@ -76,7 +76,7 @@ _SEEN = whole_words(
     |une?|deux|trois|gesehen|gefunden|fotografiert|aufgenommen|entdeckt|beobacht\w+|fotos?|bild(?:er)?|aufnahmen?
     |libellen?|männchen|weibchen|paar|tier|exuvien?|funde?|saß|saßen|flog|flogen|geschlüpft|schlupf|eiablage|paarung\w*|tandems?|fand|fanden|hing|hingen
     |zauważ\w+|zaobserw\w+|napotka\w+|widzia\w+|zobaczy\w+|znala\w+|zrobi\w+|sfotografowa\w+|spotka\w+|zdję\w+|fot\w*|ważk\w+
-    |samiec|samica|samce|para|okaz\w*|wylink\w*|siedzia\w+|lata\w+
+    |samiec|samica|samce|para|okaz\w*|sztuk\w*|wylink\w*|siedzia\w+|lata\w+
     |vue?s?|trouvée?s?|prise?s?|observée?s?|photographiée?s?|photos?|libellules?|demoiselles?
     |émerg\w+|ponte|accouplement|kopulacj\w+|rencontre
     |mâle|femelle|couple|exuvies?|posée?s?"""
@@ -124,17 +124,17 @@ _OF_OTHERS = whole_words(
     |vous|votre|vos"""
 )
 _UNSURE = whole_words(
-    r"""if|maybe|perhaps|might|would|could|should|shall|wish|nothing|none
+    r"""if|maybe|perhaps|possibly|presumably|either|might|would|could|should|shall|wish|nothing|none
     |nobody|closed
     |cancel\w+|meet|meets|meeting|shop\w*|lunch\swith|tea|coffee|parked|stay\w*\s(?:at|in|by|on)|holiday\sat
-    |as\swell|also|too|another\spond|other\spond|elsewhere|known|know|say|says|said|told
+    |as\swell|also(?!\s(?:gestern|heute|vorgestern|am))|too|another\spond|other\spond|elsewhere|known|know|say|says|said|told
     |(?:i|we)[\u2019']ll|(?:i|we)\swill|werde\sich|wir\swerden|werden\swir|gerne?\s(?:ein)?mal|będ(?:ę|ziemy)
     |its\stwin|the\sother(?:\sone)?|(?:die|das)\sandere|drug[ai]e?|l[\u2019']autre|serai|serons|irai|irons|heard|read|compare\w*|do\syou\scount|survey\sat
-    |releas\w+|let\s(?:\w+\s)?go|freigelassen|ausgesetzt|wypuś\w+|wypuszcz\w+|relâch\w+
-    |wenn|vielleicht|könnte|sollte|nichts|(?:fiel|fällt)\saus|ausgefallen|abgesagt|gesperrt|auch|woanders
+    |dr[ae]w\w*|paint\w*|watercolou?r\w*|zeichn\w+|gezeichnet|gemalt|\w*rysowa\w+|rysun\w+|dessin\w*|peint\w*|releas\w+|let\s(?:\w+\s)?go|freigelassen|ausgesetzt|wypuś\w+|wypuszcz\w+|relâch\w+
+    |wenn|entweder|wohl|vielleicht|könnte|sollte|nichts|(?:fiel|fällt)\saus|ausgefallen|abgesagt|gesperrt|auch|woanders
     |sonst|getroffen|gelesen|gehört
-    |jeśli|może|chyba|nic|zamknięt\w+|odwołan\w+|też|także|gdzie\sindziej
-    |si|peut-être|rien|fermée?|annulée?|aussi|ailleurs"""
+    |jeśli|może|albo|chyba|przywioz\w+|przynios\w+|nic|zamknięt\w+|odwołan\w+|też|także|gdzie\sindziej
+    |si|soit|peut-être|rien|fermée?|annulée?|aussi|ailleurs"""
 )
 # What is done again and again is no outing, where it is said of the site itself.
 _HABIT = whole_words(
@@ -161,7 +161,7 @@ _TOGETHER = whole_words(
 # Politeness to the reader states nothing: "I thought you might like to see this", "I would say".
 _REQUEST = whole_words(
     r"""(?:can|could|would|will)\s(?:you|someone|anybody|anyone)(?:\splease)?(?:\s(?:tell|help))?
-    |you\s(?:might|may|would|will)\s(?:like|want|be|find)|(?:might|may)\sinterest\syou
+    |habe\s(?:euch|ihnen|dir)|you\s(?:might|may|would|will)\s(?:like|want|be|find)|(?:might|may)\sinterest\syou
     |i\s(?:would|\u2019d|'d)\s(?:be|like|guess|say|love|think)|i\sshould\slike
     |(?:for|to)\s(?:you|your\s(?:survey|project|records?|list|collection))
     |(?:kann|könnte|können|könnten|könnt|könntet)\s(?:mir\s)?(?:sie|ihr|jemand|man|einer)
@@ -212,14 +212,14 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     ahead, behind = _sentence(before, after)
     line_ahead = before.rpartition("\n")[2]
     rest = before[: len(before) - len(ahead)], after[len(behind) :]
-    elsewhere = _said_elsewhere(*rest) or _corrected(*rest)
-    if elsewhere:
+    if elsewhere := _said_elsewhere(*rest) or _corrected(*rest):
         return f"the mail also says '{elsewhere}'"
-    field = _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead)
-    if _LABEL.match(line_ahead) or _LABEL.match(ahead) or (field and _set_off("", behind)):
+    if _LABEL.match(line_ahead) or _LABEL.match(ahead):
         return ""
     if other := another_place(" ".join(rest)):
         return f"the mail also says '{other}'"
+    if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
+        return ""
     unsure = _UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(ahead)
     if not unsure and _is_plain(ahead, behind):
         return ""

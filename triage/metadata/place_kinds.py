@@ -14,7 +14,7 @@ from triage.metadata.text_spans import word_set
 
 _KINDS = r"""
     gardens?|allotments?|balcony|patio|terrace|yard|backyard|courtyard|playground|lawn\sat\shome|house|home
-    |flat|shed|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library
+    |flat|shed|marquee|tent|zelt\w*|namiot\w*|tente|tank|aquarium|terrarium|vivarium|akwarium|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library
     |hospital|hotel|cottage|cabin|church\w*|chapel|cemetery|shop|supermarket|petrol\sstation|zoo
     |(?<!car\s)park|town|village|city|street|road\w*|motorway|lay-?by|roundabout|(?:bus|railway|train)\s?
     (?:stop|shelter|station)|station|train|ferry|airport|harbour|port|coast|seaside|sea|quarry|gravel\spit
@@ -38,10 +38,10 @@ _KINDS = r"""
     |écluse|moulin|bassin|forêt|bois
 """
 _ANOTHER = re.compile(
-    r"(?<!\w)(?:at|in|on|by|from|near|behind|opposite|outside|beside|to|was|is|it's|"
+    r"(?:(?<!\w)(?:at|in|on|by|from|near|behind|opposite|outside|beside|to|was|is|it's|"
     r"am|an|im|in|auf|vom|von|aus|bei|beim|hinter|neben|über|zum|zur|ins|diesseits|jenseits|war|ist|"
     r"w|we|z|ze|na|nad|przy|obok|koło|do|pod|przed|za|"
-    r"à|au|aux|de|du|dans|sur|devant|derrière|chez|c'est|était|est|en)\s+"
+    r"à|au|aux|de|du|dans|sur|devant|derrière|chez|c'est|était|est|en)\s+|:\s+)"
     r"(?:(?:the|a|an|our|my|his|her|their|your|one|some|de[rmns]|die|das|eine[rmn]?|ein|meine[rmn]?|mein|"
     r"unsere[rmn]?|unser|moj\w+|nasz\w+|la|le|les|un|une|mon|ma|notre)\s+|l')?"
     rf"(?:[^\W\d_]+(?:'s)?\s+)?(?:{''.join(_KINDS.split())})(?!\w)",
@@ -75,11 +75,12 @@ _PARTS = word_set(
     bord bords rive rives berge berges ponton digue sentier queue nord sud est ouest passerelle
     pont rivage roseaux roselière lisière entrée sortie pied milieu observatoire platelage eau
     abords photo photos vue exuvie
+    couple mâle femelle libellule demoiselle larve individu
     """
 )
 _CALLED_AFTER = re.compile(
-    r"(?<!\w)(?:(?:(?:at|on|in|from|by)\s(?:the|a|our)|an|am|im|auf(?:\s\w+)?|beim|vom|in\s(?:der|dem)"
-    r"|au|aux|à\sla|dans\sl[ea]|sur\sl[ea]|du|de\sla)\s|à\sl['\u2019])(?P<noun>[^\W\d_]+)\s"
+    r"(?<!\w)(?:(?:a|an|this|that|un|une|(?:at|on|in|from|by)\s(?:the|a|our)|an|am|im"
+    r"|auf(?:\s\w+)?|beim|vom|in\s(?:der|dem)|au|aux|à\sla|dans\sl[ea]|sur\sl[ea]|du|de\sla)\s|à\sl['\u2019])(?P<noun>[^\W\d_]+)\s"
     r"(?:of|von|vom|de|du|des)\s?(?:the|der|dem|la|le|les)?\s?(?:l['\u2019])?\s?$",
     re.IGNORECASE,
 )

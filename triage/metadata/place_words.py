@@ -43,10 +43,11 @@ _OTHER_TIME = whole_words(
     |zaprasza\w*|invit\w+|einladung|laden\s(?:sie|euch|dich)|venez|rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
 )
 _COMPARED = whole_words(
-    r"""(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
-    |just\slike\s(?:at|those|the\sones?)|between(?!\s\d)|similar\sto
+    r"""(?:hours?|stunden?|heures?|godzin\w*)(?:[\u2019']s?)?\s(?:\w+\s){0,2}?(?:walk|drive|marche|route|fußweg
+    |fahrt|drogi|marszu)\s(?:from|von|vom|de|du|od)|(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
+    |than\s(?:the|those|any|ours?|what|all|at|in|on)|just\slike\s(?:at|those|the\sones?)|between(?!\s\d)|similar\sto
     |same\s(?:\w+\s)?as|(?:like|as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
-    |zwischen(?!\s\d)|so\swie|pomiędzy(?!\s\d)|między(?!\s\d)|taka?\ssam\w*|podobn\w+|anders\sals|inaczej\sniż|contrairement|entre(?!\s\d)|comme|pareil\w*"""
+    |zwischen(?!\s\d)|so\swie|pomiędzy(?!\s\d)|między(?!\s\d)|taka?\ssam\w*|podobn\w+|(?:anders|größer|kleiner|heller|dunkler|mehr|weniger)\sals|inaczej\sniż|contrairement|entre(?!\s\d)|comme|pareil\w*"""
 )
 # Right before a name: near it or beyond it, not at it.
 _BESIDE = re.compile(

@@ -12,6 +12,7 @@ from datetime import datetime
 from triage.analysis.geodesy import Area
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.clock_words import clock_spans
+from triage.metadata.place_forms import ONLY_MENTIONED
 from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times
@@ -54,6 +55,9 @@ def read_text(
             replace(claim, doubts=(*claim.doubts, *doubts_against(claim, site)))
             for claim in coordinates
         ]
+    if sites and not coordinates and all(map(_speaks_otherwise, sites)):
+        # Words that are not sure of the place tell of other things, too: they are looked at anyway.
+        times = [_beside_doubt(claim) for claim in times]
     questions = [*time_questions, *site_questions]
     if whole > MAX_CHARACTERS:
         questions.append(
@@ -70,6 +74,16 @@ def read_text(
     return TextEvidence(
         times=tuple(times), places=(*coordinates, *sites), questions=tuple(questions)
     )
+
+
+def _speaks_otherwise(site: PlaceClaim) -> bool:
+    """Whether words speak against a site as the photo's place, not only in an unknown form."""
+    return any(not doubt.startswith(ONLY_MENTIONED) for doubt in site.doubts)
+
+
+def _beside_doubt(claim: TimeClaim) -> TimeClaim:
+    doubt = "the mail speaks of another place, or of none for sure: is this the day of the photo?"
+    return claim if claim.doubts else replace(claim, doubts=(doubt,))
 
 
 MAX_CHARACTERS = 20_000  # of one text; a longer one is a pasted document, not a note

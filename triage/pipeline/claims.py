@@ -27,7 +27,7 @@ from triage.standards.iso_dates import moment_of
 from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
 
-METHOD = "claims 8"
+METHOD = "claims 9"
 
 
 def surroundings(survey: Survey) -> Surroundings:

@@ -27,7 +27,7 @@ from triage.store import copies, grouping, messages, photos, sightings, text_rea
 from triage.store.connection import Survey
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
-METHOD = "sightings 4"
+METHOD = "sightings 5"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 

@@ -47,6 +47,40 @@ _IN_TURN = re.compile(
     rf"|pierwsz\w+{_IS_A}drug\w+|premi(?:er|ère){_IS_A}(?:second|deuxième|autre))",
     re.IGNORECASE,
 )
+_NUMBER = (
+    r"(?:[2-9]|two|three|four|five|six|zwei|drei|vier|fünf|sechs|dwa|dwie|trzy|cztery|pięć|deux|trois"
+    r"|quatre|cinq|six)"
+)
+_ANIMALS = (
+    r"(?:animals|individuals|specimens|insects|dragonflies|damselflies|tieren?|individuen|libellen"
+    r"|osobniki?|osobników|ważki|individus|animaux|libellules)"
+)
+# "These show three animals", "To trzy osobniki": said of what is sent, not of what flew about.
+_COUNTED = re.compile(
+    rf"\b(?:show|shows|zeigen|zeigt|przedstawiają|montrent|there\s+are|es\s+sind|das\s+sind|to(?:\s+są)?"
+    rf"|ce\s+sont|il\s+y\s+a)\s+(?:\w+\s+)?{_NUMBER}\s+(?:\w+\s+)?{_ANIMALS}\b"
+    rf"|\b(?:of|von|z)\s+{_NUMBER}\s+(?:\w+\s+)?{_ANIMALS}\b|\b{_NUMBER}\s+of\s+them\b"
+    r"|\b(?:second|third|other|zweite[sn]?|andere[sn]?|weitere[sn]?|deuxième|autre)\s+(?:individual|animal"
+    r"|specimen|insect|tier|exemplar|individuum|individu)\b|\bboth\s+are\s+(?:here|attached|in)\b"
+    rf"|\b{_NUMBER}\s+{_ANIMALS}\s+(?:in\s+all|in\s+total|insgesamt|zusammen|łącznie|w\s+sumie|en\s+tout)\b",
+    re.IGNORECASE,
+)
+_MALE, _FEMALE = r"(?:male|männchen|sam(?:iec|ca)|mâle)", r"(?:female|weibchen|samic[aęy]|femelle)"
+_PLACED = (
+    r"(?:photos?|pictures?|images?|frames?|bild(?:er)?|fotos?|zdjęci\w+|last|letzte\w*|ostatni\w*|derni\w+|left|right|links|rechts|lew\w+|praw\w+|gauche|droite"
+    r"|top|bottom|oben|unten|first|second|erst\w+|zweit\w+|pierwsz\w+|drug\w+|premi\w+|deuxième|second\w*"
+    r"|separately|einzeln|getrennt|osobno|séparément)"
+)
+# "Links das Männchen, rechts das Weibchen", "photo 1 is the male, photo 2 the female".
+_PLACED_SEXES = re.compile(
+    rf"\b{_PLACED}\b[^.!?\n]{{0,40}}\b(?:{_MALE}\b[^.!?\n]{{1,40}}\b{_FEMALE}"
+    rf"|{_FEMALE}\b[^.!?\n]{{1,40}}\b{_MALE})\b"
+    rf"|\b{_MALE}\s+(?:and|und|i|et)\s+(?:\w+\s+)?{_FEMALE}\b[^.!?\n]{{1,30}}"
+    r"\b(?:separately|einzeln|getrennt|osobno|séparément)\b"
+    r"|\b(?:photo|picture|bild|foto|zdjęcie|image)\s+\d\s+(?:\w+\s+)?"
+    r"(?:another|a\s+different|ein(?:e|en)?\s+ander\w+|inn[aey]\w*|un(?:e)?\s+autre)\b",
+    re.IGNORECASE,
+)
 _OF_PICTURES = re.compile(
     r"different\s+(?:views?|angles?|sides?|photos?|pictures?|shots?|days?|places?|sites?|ponds?)"
     r"|(?:verschiedene|unterschiedliche)[nr]?\s+(?:seiten|winkel\w*|ansichten|fotos|bilder|tage\w*|orte\w*)"
@@ -74,7 +108,8 @@ def words_of_several(text: str) -> str:
     'Two different ones, I think.'
     """
     plain = _OF_PICTURES.sub(lambda found: " " * len(found[0]), text)
-    found = _SEVERAL.search(plain) or _IN_TURN.search(plain)
+    forms = (_SEVERAL, _IN_TURN, _COUNTED, _PLACED_SEXES)
+    found = next((one for form in forms if (one := form.search(plain))), None)
     if not found:
         return ""
     around = [
