@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 
 from triage.metadata.date_words import DAYS_BACK, MONTHS, ROMAN, WEEKDAYS
-from triage.metadata.place_kinds import another_place, is_called_after
+from triage.metadata.place_kinds import SPEAK_AGAINST, another_place, is_called_after
 from triage.metadata.text_spans import fold_letters, whole_words, word_set
 
 _SENTENCE_END = re.compile(r"[.!?;\n]")
@@ -213,11 +213,11 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     line_ahead = before.rpartition("\n")[2]
     rest = before[: len(before) - len(ahead)], after[len(behind) :]
     if elsewhere := _said_elsewhere(*rest) or _corrected(*rest):
-        return f"the mail also says '{elsewhere}'"
+        return f"{SPEAK_AGAINST[0]} '{elsewhere}'"
     if _LABEL.match(line_ahead) or _LABEL.match(ahead):
         return ""
     if other := another_place(" ".join(rest)):
-        return f"the mail also says '{other}'"
+        return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
         return ""
     unsure = _UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(ahead)
@@ -250,7 +250,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
         return ""
     sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
-    return f"{'its words are not sure' if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
+    return f"{SPEAK_AGAINST[1] if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
 
 
 _FIRST_PERSON = whole_words(

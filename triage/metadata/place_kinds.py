@@ -12,6 +12,8 @@ import re
 
 from triage.metadata.text_spans import word_set
 
+# How the doubt of a named site begins where other words speak against it.
+SPEAK_AGAINST = ("the mail also says", "its words are not sure")
 _KINDS = r"""
     gardens?|allotments?|balcony|patio|terrace|yard|backyard|courtyard|playground|lawn\sat\shome|house|home
     |flat|shed|marquee|tent|zelt\w*|namiot\w*|tente|tank|aquarium|terrarium|vivarium|akwarium|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library

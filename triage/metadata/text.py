@@ -12,11 +12,11 @@ from datetime import datetime
 from triage.analysis.geodesy import Area
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.clock_words import clock_spans
-from triage.metadata.place_forms import ONLY_MENTIONED
+from triage.metadata.place_kinds import SPEAK_AGAINST
 from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times
-from triage.metadata.text_places import find_sites
+from triage.metadata.text_places import find_sites, is_denied
 from triage.metadata.text_spans import blanked, without_links
 
 
@@ -77,8 +77,8 @@ def read_text(
 
 
 def _speaks_otherwise(site: PlaceClaim) -> bool:
-    """Whether words speak against a site as the photo's place, not only in an unknown form."""
-    return any(not doubt.startswith(ONLY_MENTIONED) for doubt in site.doubts)
+    """Whether words speak against a site as the photo's place; a name of two sites does not."""
+    return is_denied(site) or any(doubt.startswith(SPEAK_AGAINST) for doubt in site.doubts)
 
 
 def _beside_doubt(claim: TimeClaim) -> TimeClaim:
