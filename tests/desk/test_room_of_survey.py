@@ -12,6 +12,7 @@ from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.desks import PLACE, come_in, desk_of, ended, person_with_words, post
 from tests_support import NOW
 
+from triage.pipeline import standing
 from triage.store import actions, failures, people
 from triage.store.connection import create_survey, open_survey
 from triage.store.settings import read_settings
@@ -183,9 +184,10 @@ def test_letters_need_the_surveys_own_address(walked: Path):
 def with_one_named(folder: Path) -> Any:
     """A desk on a survey in which somebody's sighting was named."""
     client = come_in(desk_of(folder), "Ida Reed")
-    page = client.get("/determine/").get_data(as_text=True)
-    sighting = page.partition('data-sighting="')[2].partition('"')[0]
-    post(client, "/determine/record", {"sighting": sighting, "taxon": "Aeshna cyanea"})
+    with open_survey(folder) as survey:  # in its season, or a second opinion would be asked for
+        sighting = next(one for one in standing.sightings(survey) if "-07-" in one.event_date)
+    said = {"sighting": sighting.identifier, "taxon": "Aeshna cyanea"}
+    post(client, "/determine/record", said)
     return client
 
 
