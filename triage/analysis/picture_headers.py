@@ -142,8 +142,6 @@ def _checked_kind(content: bytes, name: str) -> Format:
         )
     if len(content) > MAX_BYTES:
         raise too_large(name, f"has {len(content):,} bytes, more than {MAX_BYTES:,}")
-    if kind == "JPEG" and len(_SCAN.findall(content)) > MAX_JPEG_SCANS:
-        raise too_large(name, f"has more than {MAX_JPEG_SCANS} scans")
     return kind
 
 
@@ -268,24 +266,26 @@ def _tiff_buffers(image: Any, file_bytes: int) -> int:
 
 def _jpeg_header(content: bytes, kind: Format, name: str) -> Header:
     """Size and orientation by Pillow's reader of headers; scans and components read here."""
+    starts = [found.start() for found in _SCAN.finditer(content)]
+    if len(starts) > MAX_JPEG_SCANS:
+        raise too_large(name, f"has more than {MAX_JPEG_SCANS} scans")
     with opened(content, kind, name) as image:
         size, mode, orientation = image.size, image.mode, _orientation_of(image)
-    scans, halves = _jpeg_scans(content)
+    scans, halves = _jpeg_scans(content, starts[-1] if starts else 0)
     pixels = size[0] * size[1]
     if scans * pixels > MAX_SCANNED_PIXELS:
         raise too_large(name, f"has {scans} scans of {pixels:,} pixels")
     # Several scans need all coefficients in memory, two bytes each (T.81 annex G).
-    held = pixels * 2 * halves if scans > 1 else 0
-    held += pixels * 4 if mode == "CMYK" else 0
+    held = pixels * ((2 * halves if scans > 1 else 0) + (4 if mode == "CMYK" else 0))
     return _made(kind, size, name, orientation=orientation, decoder_bytes=held)
 
 
-def _jpeg_scans(content: bytes) -> tuple[int, float]:
-    """Count the scans of the main picture, and its samples for each pixel (3 without thinning)."""
+def _jpeg_scans(content: bytes, last: int) -> tuple[int, float]:
+    """Scans of the main picture, and its samples a pixel; ``last`` is where the last one starts."""
     scans, samples = 0, 3.0
     position = 2
     for _ in range(_PIECES):
-        found = _NEXT_MARKER.search(content, position)
+        found = _NEXT_MARKER.search(content, position) if position <= last else None
         if not found or found[1] == b"\xd9":
             break
         marker, position = found[1][0], found.end()

@@ -155,7 +155,7 @@ def _stages(content: bytes) -> dict[str, Callable[[], object]]:
     sides = {
         side: networks.fitted(whole, side) for side in (subject.WHOLE_SIDE, subject.CLASS_SIDE)
     }
-    close = networks.fitted(whole, subject.CLOSE_SIDE)
+    close = networks.fitted(whole[:, : whole.shape[0]], subject.CLOSE_SIDE)  # about a square
     insect, classes = (
         partial(look, threads=1) for look in (networks.insect_maps, networks.class_look)
     )
