@@ -26,6 +26,18 @@ def test_every_estimator_has_the_value_of_its_function():
     assert richness_of(MATRIX * 0, seed=1, rounds=20) == {}
 
 
+@given(st.integers(0, 2**32 - 1))
+def test_the_order_of_visits_changes_nothing(seed):
+    """Visits are listed by people's codes, which are drawn anew for each survey."""
+    random = np.random.default_rng(seed)
+    counts, _, _ = community(random, 9, 8)
+    shuffled = random.permutation(counts)
+    first, second = (richness_of(some, seed=1, rounds=20) for some in (counts, shuffled))
+    assert {name: repr(one) for name, one in first.items()} == {
+        name: repr(one) for name, one in second.items()
+    }
+
+
 @given(st.integers(0, 2**32 - 1), st.integers(1, 12))
 def test_bounds_are_whole_hold_what_was_seen_and_never_close(seed, visits):
     counts, _, _ = community(np.random.default_rng(seed), visits, 8)
@@ -136,6 +148,7 @@ def test_many_samples_at_once_are_estimated_as_each_alone(drawn):
 
 def test_the_errors_of_richness_are_those_of_visits_drawn_one_by_one():
     counts = np.random.default_rng(5).poisson(0.15, (9, 12))
+    counts = counts[np.lexsort(counts.T)]  # the order in which they are drawn
     random, ices, chaos = np.random.default_rng(1), [], []
     for _ in range(60):
         again = counts[random.integers(0, 9, 9)]

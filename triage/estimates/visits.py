@@ -52,10 +52,11 @@ def richness_of(counts: Counts, *, seed: int, rounds: int) -> dict[str, Estimate
 
     Intervals are log-normal (Chao 1987). The variances of Chao2 and of the first jackknife are the
     published ones; the others are those of resampled visits, since the published ones of Chao1 and
-    ACE take every individual as an independent draw.
+    ACE take every individual as an independent draw. In which order the visits come changes nothing.
     """
     if not counts.any():
         return {}
+    counts = counts[np.lexsort(counts.T)]  # draws go by place, which must not follow drawn codes
     found, visits = frequency(counts), len(counts)
     resampled = {
         **{f"Chao1, {v}": richness.chao1(counts.sum(0), variant=v) for v in VARIANTS},
