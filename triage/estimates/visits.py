@@ -52,7 +52,7 @@ def richness_of(counts: Counts, *, seed: int, rounds: int) -> dict[str, Estimate
 
     Intervals are log-normal (Chao 1987). The variances of Chao2 and of the first jackknife are the
     published ones; the others are those of resampled visits, since the published ones of Chao1 and
-    ACE take every individual as an independent draw. In which order the visits come changes nothing.
+    ACE take every individual as an independent draw. The order of visits changes nothing.
     """
     if not counts.any():
         return {}
