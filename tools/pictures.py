@@ -156,11 +156,12 @@ def determiner(visitor: Visitor, to: Path) -> None:
 
 
 def to_two_views(visitor: Visitor) -> None:
-    """Put off sightings until the one with a back view and a side view stands there."""
+    """Put off sightings until one with a back view and one from aside stands there."""
     page = visitor.page
     visitor.go("/determine/", "#pictures img")
     views = "all => all.slice(0, 2).map(n => n.dataset.view).join(' ')"
-    while page.locator("#pictures .pane").evaluate_all(views) != "dorsal lateral":
+    wanted = {"dorsal lateral", "dorsal oblique"}
+    while page.locator("#pictures .pane").evaluate_all(views) not in wanted:
         before = page.locator("#room").get_attribute("data-sighting")
         page.keyboard.press("/")
         page.wait_for_selector(f"#room:not([data-sighting='{before}']):not([hidden])")
