@@ -125,7 +125,7 @@ def test_sides_are_the_middles_under_their_maps():
     fine = peaks_at(9, 17, [(4, 3), (2, 8), (4, 14), (6, 8)])
     fine[7, 8, 0] = np.log(0.4)  # a second hump, which moves the median of the body's side little
     held = replace(maps(np.zeros((5, 9)), np.zeros((8, 5, 9))), edges=edges, fine_edges=fine)
-    box, body = subject._outlines(held)
+    box, body = subject._box_of(held), subject._box_within(subject._body_places(held))
     assert box[:3] == pytest.approx((2.5 / 16, 1 / 4, 14 / 16))
     assert box[3] == pytest.approx(3 / 4)
     assert body[:3] == pytest.approx((3 / 16, 1 / 4, 14 / 16), abs=1e-6)

@@ -159,16 +159,17 @@ def sight_of(
         networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
     )
     first, *others = _insects(whole)
-    window = _window(box or _mean(first, _outlines(whole)[0]), *rgb.shape[:2])
+    window = _window(box or _mean(first, _box_of(whole)), *rgb.shape[:2])
 
     def look(window: Box) -> InsectMaps:
         pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
         return networks.insect_maps(pixels, threads=threads, model=insect_model)
 
     close = look(window)
-    found, body = (_outer(inner, window) for inner in _outlines(close))
+    places = _body_places(close)
+    body = _outer(_box_within(places), window)
     if box is None:
-        box = found
+        box = _outer(_box_of(close), window)
     else:
         body = _within(body, box)
     further: list[Box] = []
@@ -176,7 +177,7 @@ def sight_of(
         for other in [other for other in others if _apart(other, box)][:MOST_OTHERS]:
             window_there = _window(other, *rgb.shape[:2])
             there = look(window_there)
-            outline = _outer(_outlines(there)[0], window_there)
+            outline = _outer(_box_of(there), window_there)
             sure = there.answers[networks.IS_ODONATE] >= OTHER_SURE
             if sure and all(_apart(outline, known) for known in (box, *further)):
                 further.append(outline)
@@ -189,7 +190,7 @@ def sight_of(
     return Sight(
         box=box,
         body_box=body,
-        outline=_outline(close, window),
+        outline=_outline(places, window),
         other_boxes=tuple(further),
         heat=classes.heat,
         features=np.concatenate(parts),
@@ -241,20 +242,27 @@ def _box_at(maps: InsectMaps, row: int, column: int) -> Box:
     return _inside(*(float((side * weight).sum()) for side in sides))
 
 
-def _outlines(maps: InsectMaps) -> tuple[Box, Box]:
-    """The main insect's box and body box, from the maps of their sides.
+def _box_of(maps: InsectMaps) -> Box:
+    """The main insect's box: a side is the mean place under both its maps."""
+    places = [_side_places(edges[:4], _means) for edges in (maps.edges, maps.fine_edges)]
+    return _box_within((places[0] + places[1]) / 2)
 
-    A side of the box is the mean place under both its maps; one of the body the median under the
-    finer, since that map often has a second hump, on a leg or a stem.
+
+def _body_places(maps: InsectMaps) -> Floats:
+    """The body's outermost points, 4 x (x, y): the medians under the finer maps of its sides.
+
+    Such a map often has a second hump, on a leg or a stem, which draws a mean to it.
     """
-    box = (_side_places(maps.edges, _means) + _side_places(maps.fine_edges, _means)) / 2
-    body = _side_places(maps.fine_edges, _medians)
-    sides = [float((box if k < 4 else body)[k, k % 2]) for k in range(8)]
-    return _inside(*sides[:4]), _inside(*sides[4:])
+    return _side_places(maps.fine_edges[4:], _medians)
+
+
+def _box_within(places: Floats) -> Box:
+    """The box whose left, top, right and bottom these places are on."""
+    return _inside(*(float(places[side, side % 2]) for side in range(4)))
 
 
 def _side_places(edges: Floats, middle: Callable[[Floats], Floats]) -> Floats:
-    """The outermost point on each of the eight sides, 8 x (x, y): the middle under its map."""
+    """The outermost point on each side, sides x (x, y): the middle under its map."""
     shares = np.exp(edges - edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
     return np.stack([middle(shares.sum(axis=1)), middle(shares.sum(axis=2))], axis=1)
@@ -272,11 +280,10 @@ def _medians(shares: Floats) -> Floats:
     return np.array([np.interp(0.5, row, places) for row in below])
 
 
-def _outline(maps: InsectMaps, window: Box) -> view.Outline:
-    """The body's outermost points in fractions of the photo, seen through a window."""
+def _outline(places: Floats, window: Box) -> view.Outline:
+    """Places in fractions of the photo, seen through a window."""
     width, height = window[2] - window[0], window[3] - window[1]
-    places = _side_places(maps.fine_edges, _medians)[4:].tolist()
-    return tuple((window[0] + x * width, window[1] + y * height) for x, y in places)
+    return tuple((window[0] + x * width, window[1] + y * height) for x, y in places.tolist())
 
 
 def _shape(box: Box, body: Box, answers: Floats, height: int, width: int) -> Floats:
