@@ -307,7 +307,9 @@ def settle_one(page: Any, need: str) -> int:
 
 def wait_for_another_page(page: Any) -> None:
     """Until the answer to a decision is there, whichever page it is."""
-    until(page, lambda: page.locator("html[data-old]").count() == 0)
+    # a page on its way has its address before it has any element
+    until(page, lambda: page.locator("html:not([data-old]) > body").count() == 1)
+    page.wait_for_load_state("domcontentloaded")
     if "/letter/" not in where(page):
         page.wait_for_selector("html[data-ready]")
 
