@@ -8,10 +8,10 @@ from pathlib import Path
 import triage
 
 ORDER = [
-    "errors", "analysis", "estimates", "standards", "mail", "photos", "metadata", "duplicates",
-    "quality", "sightings", "checklist", "review_queue", "packets", "determinations", "exuviae",
-    "matching", "privacy", "exports", "replies", "inbox", "report", "store", "pipeline", "bench",
-    "demo", "desk", "cli",
+    "errors", "workers", "analysis", "estimates", "standards", "mail", "photos", "metadata",
+    "duplicates", "quality", "sightings", "checklist", "review_queue", "packets", "determinations",
+    "exuviae", "matching", "privacy", "exports", "loose_photos", "replies", "inbox", "report",
+    "store", "pipeline", "bench", "demo", "desk", "cli",
 ]  # fmt: skip
 SAME_STEP = {"bench": {"demo"}, "demo": {"bench"}}
 ROOT = Path(triage.__file__).parent

@@ -28,7 +28,7 @@ PROGRAM = """
 import sys
 from pathlib import Path
 from triage.quality.examination import examine_content
-from triage.pipeline.workers import _start_worker
+from triage.workers.processes import _start_worker
 _start_worker()
 for path in sys.argv[1:]:
     photo = examine_content(Path(path).read_bytes()).photo

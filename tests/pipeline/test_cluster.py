@@ -20,9 +20,10 @@ from tests_support import DEMO, NOW, dump
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.errors import SourceError
-from triage.pipeline import cluster, examine, receive
-from triage.pipeline.cluster import Cluster
+from triage.pipeline import examine, receive
 from triage.store.connection import Survey, create_survey, open_survey
+from triage.workers import cluster
+from triage.workers.cluster import Cluster
 
 
 @dataclass(frozen=True)
@@ -177,7 +178,7 @@ def test_a_kept_file_that_was_missing_is_looked_at_again(folder: Path):
 
 
 def test_dask_is_not_loaded_until_it_is_used():
-    code = "import sys, triage.pipeline.cluster; sys.exit('distributed' in sys.modules)"
+    code = "import sys, triage.workers.cluster; sys.exit('distributed' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

@@ -19,7 +19,7 @@ from triage.bench.edits import KINDS, MOVED
 from triage.bench.running import markdown
 from triage.duplicates import Fingerprint, find_links, pixel_keys
 from triage.errors import SourceError
-from triage.pipeline.progress import Progress, silent
+from triage.workers.progress import Progress, silent
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

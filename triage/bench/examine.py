@@ -22,8 +22,8 @@ from triage.analysis import colours, faces, images, networks, sharpness, subject
 from triage.bench.running import medians, peak_bytes
 from triage.duplicates import pixel_keys
 from triage.metadata.exif import read_exif
-from triage.pipeline.workers import Work, in_order
 from triage.quality.examination import PREVIEW_PX, examine_content
+from triage.workers.processes import Work, in_order
 
 WIDTH, HEIGHT = 4000, 3000  # 12 megapixels
 JPEG_QUALITY = 92

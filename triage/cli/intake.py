@@ -124,7 +124,7 @@ def examine(
 ) -> None:
     """Look at new photos and texts; resumes where it stopped. Example: triage examine."""
     from triage.pipeline import examine as stage
-    from triage.pipeline.cluster import Cluster
+    from triage.workers.cluster import Cluster
 
     workers = Cluster(address=cluster) if cluster else None
     with opened(survey) as here, say.progress_bars() as progress:

@@ -32,7 +32,7 @@ Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recu
 @app.command()
 def copies(paths: Paths, json: JsonOption = False) -> None:
     """Group loose photos into copies and bursts. Example: triage copies photos --json."""
-    from triage.pipeline.copies import group_files
+    from triage.loose_photos.copies import group_files
 
     with say.progress_bars() as progress:
         found = group_files(paths, progress=progress)
@@ -59,7 +59,7 @@ def measure(
     """Examine loose photos without a survey. Example: triage measure photos --csv measured.csv."""
     from triage.exports.measured import COLUMNS
     from triage.exports.tables import csv_bytes
-    from triage.pipeline.measure import measure_paths
+    from triage.loose_photos.measuring import measure_paths
 
     with say.progress_bars() as progress:
         rows = list(measure_paths(paths, processes=processes, progress=progress))

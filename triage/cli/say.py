@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from triage.pipeline.progress import Progress
     from triage.pipeline.tables import ImportOutcome
+    from triage.workers.progress import Progress
 
 # Of the text of a mail: characters that would steer a terminal or turn the order of a line round.
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
@@ -94,7 +94,7 @@ def import_outcome(outcome: ImportOutcome) -> None:
 @contextmanager
 def progress_bars() -> Iterator[Progress]:
     """Bars on standard error during the work; silent where nobody watches."""
-    from triage.pipeline.progress import silent
+    from triage.workers.progress import silent
 
     if not sys.stderr.isatty():
         yield silent

@@ -14,9 +14,9 @@ from triage.demo.generate import generate
 from triage.determinations import Statement
 from triage.errors import SurveyError
 from triage.pipeline import determine, match, publish, queueing, standing, tables, walk
-from triage.pipeline.progress import Progress, silent
 from triage.pipeline.walk import WalkOutcome
 from triage.store.connection import Survey, create_survey, is_survey, open_survey
+from triage.workers.progress import Progress, silent
 
 DETERMINER = "Ida Kvist"  # an invented person of the demo scenario
 MARKER = "demo.txt"

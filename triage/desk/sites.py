@@ -14,9 +14,9 @@ from triage.desk.work import BusyError, Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
-from triage.pipeline.progress import Progress, silent
 from triage.store import evidence, ground, map_tiles
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 room = Blueprint("sites", __name__, url_prefix="/sites")
 

@@ -31,9 +31,9 @@ from triage.pipeline import (
     packet,
     releases,
 )
-from triage.pipeline.progress import Progress
 from triage.store import people
 from triage.store.connection import Survey
+from triage.workers.progress import Progress
 
 PACKETS = "packets"  # the survey's folder of them
 MOST_PACKED = 400

@@ -16,8 +16,8 @@ from pathlib import Path
 from triage.errors import TriageError
 from triage.pipeline import examine, match, receive
 from triage.pipeline.determine import determine_from_table, is_table_of_answers
-from triage.pipeline.progress import Progress
 from triage.store.connection import Survey, open_survey
+from triage.workers.progress import Progress
 
 Job = Callable[[Survey, Progress], list[str]]
 """A piece of long work: what came of it, in lines for people."""

@@ -10,7 +10,6 @@ from triage.exuviae import unresolved_references
 from triage.pipeline import backup, linking, proposals, publish
 from triage.pipeline.examine import method_key
 from triage.pipeline.overview import record_needs
-from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import digest_of_file
 from triage.store import (
     audit,
@@ -24,6 +23,7 @@ from triage.store import (
     unfinished,
 )
 from triage.store.connection import DATABASE, SETTINGS, Survey
+from triage.workers.progress import Progress, silent
 
 STRAY_MAILS = 3  # kept mails of no message that interrupted receives may have left
 

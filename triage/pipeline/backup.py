@@ -11,10 +11,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from triage.errors import SourceError, SurveyError
-from triage.pipeline.progress import Progress, silent
 from triage.store import audit, backup_files, backups, forgetting, originals, whole_files
 from triage.store.backup_files import BackupOutcome
 from triage.store.connection import DATABASE, SETTINGS, Survey
+from triage.workers.progress import Progress, silent
 
 REMINDED_AFTER = timedelta(days=7)
 

@@ -21,11 +21,11 @@ from triage.metadata.reading import (
     read_layer,
 )
 from triage.metadata.text import TextEvidence
-from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.standards.iso_dates import moment_of
 from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 METHOD = "claims 9"
 

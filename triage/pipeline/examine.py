@@ -15,8 +15,6 @@ from pathlib import Path
 
 from triage.analysis.view import Heads, shipped_heads
 from triage.pipeline import claims, inbox, linking, proposals, queueing
-from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import SECONDS_EACH, Here, Work, Workers
 from triage.quality.examination import Examined, examine_content, failed
 from triage.quality.usability import STARTING_MODEL, model_from_bytes
 from triage.standards.digests import digest_of
@@ -30,6 +28,8 @@ from triage.store import (
     text_reading,
 )
 from triage.store.connection import Survey
+from triage.workers.processes import SECONDS_EACH, Here, Work, Workers
+from triage.workers.progress import Progress, silent
 
 METHOD = "examination 7"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost

@@ -19,12 +19,12 @@ from triage.checklist import BELOW_GENUS, Checklist
 from triage.errors import SourceError
 from triage.pipeline import standing
 from triage.pipeline.examine import learned_heads
-from triage.pipeline.progress import Progress, silent
 from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
 from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
 from triage.store import actions, evidence, learned, originals, photos
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

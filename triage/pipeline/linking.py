@@ -9,9 +9,9 @@ from triage.duplicates.fingerprints import SLIVER_PX
 from triage.duplicates.narrowing import ALL_ARE_NEIGHBOURS
 from triage.duplicates.neighbourhood import alike, days_around, questions
 from triage.errors import TriageError
-from triage.pipeline.progress import Progress, silent
 from triage.store import copies, grouping, previews
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 if TYPE_CHECKING:
     from triage.analysis.images import Pixels

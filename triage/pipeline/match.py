@@ -6,11 +6,11 @@ from collections.abc import Collection
 
 from triage.matching import Match, MatchingSettings, match_sightings
 from triage.pipeline import standing, tables
-from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
 from triage.store.many import many_records
+from triage.workers.progress import Progress, silent
 
 METHOD = "matches 1"  # raised when matches change with the program
 AT_ONCE = 2000  # sightings matched from one load

@@ -22,13 +22,13 @@ from triage.packets import (
 from triage.packets.fitting import within_part
 from triage.pipeline import queueing, sighting_page
 from triage.pipeline.determiners import determiner
-from triage.pipeline.progress import Progress, silent
 from triage.pipeline.sighting_page import Frame
 from triage.quality import length_px
 from triage.sightings import SightingRow
 from triage.store import actions, originals, packets, whole_files
 from triage.store import sightings as store
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 MEGABYTE = 1_000_000
 MEGABYTES = 20.0  # of a packet, unless asked otherwise

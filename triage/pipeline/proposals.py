@@ -10,7 +10,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from triage.pipeline import claims
-from triage.pipeline.progress import Progress, silent
 from triage.sightings import (
     GroupingRules,
     Member,
@@ -25,6 +24,7 @@ from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
 from triage.store import copies, grouping, messages, photos, sightings, text_reading
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
 METHOD = "sightings 5"

@@ -13,10 +13,10 @@ from triage.mail.consent import read_consent
 from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.message import Limits, Message, Part, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source, shown_name
-from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import digest_of
 from triage.store import audit, failures, mailboxes, messages, originals, people, turns
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

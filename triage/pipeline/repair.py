@@ -19,12 +19,12 @@ from triage.errors import SourceError, TriageError
 from triage.mail.message import Message, raw_type, read_message
 from triage.pipeline import audit, match, queueing
 from triage.pipeline.examine import examine
-from triage.pipeline.progress import Progress, silent
 from triage.pipeline.receive import limits_of
 from triage.standards.digests import digest_of, digest_of_file
 from triage.store import audit as kept_rows
 from triage.store import derived, originals, previews, turns, unfinished
 from triage.store.connection import SETTINGS, Survey
+from triage.workers.progress import Progress, silent
 
 LARGEST = 500_000_000  # bytes of one file of a copy; mails and photos are far smaller
 

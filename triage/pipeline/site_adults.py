@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from triage.matching import SiteEvidence, adult_evidence, evidence_with_adults
 from triage.pipeline import standing, tables
-from triage.pipeline.progress import Progress, silent
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, sightings, site_adults
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 METHOD = "adults at sites 1"  # raised when what a sighting is evidence of changes with the program
 AT_ONCE = 1000  # sightings looked at from one load

@@ -10,7 +10,6 @@ from triage.errors import UnknownError
 from triage.exuviae import Site, TaxonFound, taxa_found
 from triage.matching import Match, SearchPriority, SiteEvidence, strongest_evidence
 from triage.pipeline import analysis, match, site_adults, standing, tables
-from triage.pipeline.progress import Progress, silent
 from triage.pipeline.sitting import for_blind_eyes
 from triage.report import findings as finding
 from triage.report.absences import effort_of
@@ -21,6 +20,7 @@ from triage.report.wording import days
 from triage.sightings import Sighting
 from triage.store import evidence, ground, sightings
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 FEW = 300  # sightings; with more, where to look next takes longer than a page should
 MATCHES_SHOWN = 30  # of one site, the likeliest

@@ -9,10 +9,10 @@ from pathlib import Path
 
 from triage.pipeline import match, queueing, receive
 from triage.pipeline.examine import ExamineOutcome, examine
-from triage.pipeline.progress import Progress, silent
 from triage.pipeline.receive import ReceiveOutcome
 from triage.report.queue_sheet import Ranked
 from triage.store.connection import create_survey, open_survey
+from triage.workers.progress import Progress, silent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

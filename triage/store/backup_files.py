@@ -13,7 +13,7 @@ import re
 import shutil
 import stat
 import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -23,8 +23,7 @@ from triage.errors import SourceError, SurveyError, TriageError
 from triage.store import whole_files
 from triage.store.actions import utc_text
 from triage.store.connection import DATABASE, FOLDERS, SETTINGS
-
-Told = Callable[[str, int, int], None]  # what is done, how much of it, out of how much
+from triage.workers.progress import Progress, silent
 
 MANIFEST = "backup.json"
 _STEP = 1024 * 1024
@@ -45,7 +44,7 @@ class BackupOutcome:
     missing: tuple[str, ...] = ()
 
 
-def restore(source: Path, folder: Path, *, progress: Told = lambda *_: None) -> BackupOutcome:
+def restore(source: Path, folder: Path, *, progress: Progress = silent) -> BackupOutcome:
     """Make a survey folder of a backup; every file is checked before the folder has its name.
 
     Raises
@@ -84,7 +83,7 @@ def restore(source: Path, folder: Path, *, progress: Told = lambda *_: None) -> 
 
 
 def write(
-    part: Path, files: Mapping[str, Path], *, now: datetime, progress: Told
+    part: Path, files: Mapping[str, Path], *, now: datetime, progress: Progress
 ) -> dict[str, str]:
     """Write these files under their names, with a list of them; returns their digests."""
     digests = {}
@@ -107,7 +106,7 @@ def _copied(source: IO[bytes], target: IO[bytes]) -> str:
     return digest.hexdigest()
 
 
-def check(part: Path, digests: Mapping[str, str], *, progress: Told) -> None:
+def check(part: Path, digests: Mapping[str, str], *, progress: Progress) -> None:
     """Read every file of a backup back.
 
     Raises

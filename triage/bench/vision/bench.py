@@ -16,7 +16,7 @@ from triage.bench.vision.figures import Figure, figures
 from triage.bench.vision.order import Order, order_of
 from triage.bench.vision.predictions import Prediction, predictions
 from triage.bench.vision.sheet import write_sheet
-from triage.pipeline.progress import Progress, silent
+from triage.workers.progress import Progress, silent
 
 FEWEST = 10  # photos of a source that is shown by itself
 HEADER = ("| what | value | 95 % interval | photos |", "|---|---|---|---|")

@@ -16,7 +16,7 @@ from triage.analysis.view import VIEWS
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, row_of
 from triage.errors import SourceError
-from triage.pipeline.progress import Progress, silent
+from triage.workers.progress import Progress, silent
 
 Box = tuple[float, float, float, float]
 

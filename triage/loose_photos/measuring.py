@@ -8,10 +8,10 @@ from pathlib import Path
 from triage.errors import SourceError
 from triage.exports.measured import Row, row_of, row_with
 from triage.photos.loose_files import LooseFile, content_of, loose_files
-from triage.pipeline.progress import Progress, silent
-from triage.pipeline.workers import Work, in_order
 from triage.quality.examination import examine_content
 from triage.standards.digests import digest_of_file
+from triage.workers.processes import Work, in_order
+from triage.workers.progress import Progress, silent
 
 
 def measure_paths(

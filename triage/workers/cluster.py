@@ -17,7 +17,7 @@ from itertools import islice
 from typing import Any
 
 from triage.errors import SourceError
-from triage.pipeline.workers import SECONDS_EACH, Given, Result, Work
+from triage.workers.processes import SECONDS_EACH, Given, Result, Work
 
 AHEAD = 4  # inputs under way for each thread of the cluster; bounds memory here and there
 ANSWER_SECONDS = 30.0  # until a scheduler answers and has a worker
@@ -34,7 +34,7 @@ class Cluster:
     def results(
         self, work: Work[Given, Result], inputs: Sequence[Given]
     ) -> Iterator[tuple[Given, Result]]:
-        """Each input with its result, as they are done; see ``workers.Workers``.
+        """Each input with its result, as they are done; see ``processes.Workers``.
 
         An input that takes too long ends its worker's process, as one that crashes does, and is
         given to another until the scheduler gives it up; both come out as ``crashed``.

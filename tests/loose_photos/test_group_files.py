@@ -10,8 +10,8 @@ from pictures_made import scene
 from PIL import Image
 from tests_support import NOW
 
+from triage.loose_photos.copies import group_files
 from triage.pipeline import receive
-from triage.pipeline.copies import group_files
 from triage.pipeline.examine import examine
 from triage.store import copies, photos
 from triage.store.connection import create_survey, open_survey

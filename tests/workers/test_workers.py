@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from triage.pipeline.workers import Work, in_order
+from triage.workers.processes import Work, in_order
 
 
 def doubled(number: int) -> int:
@@ -85,7 +85,7 @@ PARENT = """
 import sys
 sys.path[:0] = {path!r}
 from test_workers import lost, noted
-from triage.pipeline.workers import Work, in_order
+from triage.workers.processes import Work, in_order
 if __name__ == "__main__":
     work = Work(function=noted, crashed=lost, overdue=lost)
     for _ in in_order(work, [{folder!r}] * 2, processes=2):

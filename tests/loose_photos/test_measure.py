@@ -18,7 +18,7 @@ from triage.analysis import images
 from triage.cli import main
 from triage.exports import measured
 from triage.exports.tables import csv_bytes
-from triage.pipeline import measure
+from triage.loose_photos import measuring
 from triage.quality.examination import examine_content
 
 
@@ -45,7 +45,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> None:
-    rows = list(measure.measure_paths([folder], processes=0))
+    rows = list(measuring.measure_paths([folder], processes=0))
     assert [Path(str(row["file"])).as_posix() for row in rows] == [
         "b.jpg",
         "cut.jpg",
@@ -57,7 +57,7 @@ def test_every_photo_of_a_folder_gets_a_row_and_nothing_else(folder: Path) -> No
 
 
 def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
-    row = next(measure.measure_paths([folder / "b.jpg"], processes=0))
+    row = next(measuring.measure_paths([folder / "b.jpg"], processes=0))
     assert tuple(row) == measured.COLUMNS
     assert row["file"] == str(folder / "b.jpg")
     assert row["sha256"] == hashlib.sha256((folder / "b.jpg").read_bytes()).hexdigest()
@@ -73,19 +73,19 @@ def test_a_row_has_the_columns_in_order_and_plain_values(folder: Path) -> None:
 
 
 def test_what_cannot_be_read_says_why_and_keeps_its_digest(folder: Path) -> None:
-    row = next(measure.measure_paths([folder / "cut.jpg"], processes=0))
+    row = next(measuring.measure_paths([folder / "cut.jpg"], processes=0))
     assert row["sha256"]
     assert row["odonate"] == row["focus"] == row["phash"] == ""
     assert "Ask the sender" in str(row["problem"])
-    missing = next(measure.measure_paths([folder / "gone.jpg"], processes=0))
+    missing = next(measuring.measure_paths([folder / "gone.jpg"], processes=0))
     assert "no such file" in str(missing["problem"])
 
 
 def test_processes_change_nothing(folder: Path) -> None:
     told: list[tuple[str, int, int]] = []
-    alone = list(measure.measure_paths([folder], processes=0))
+    alone = list(measuring.measure_paths([folder], processes=0))
     together = list(
-        measure.measure_paths([folder], processes=2, progress=lambda *done: told.append(done))
+        measuring.measure_paths([folder], processes=2, progress=lambda *done: told.append(done))
     )
     assert together == alone
     assert told == [("examining", done, 5) for done in range(1, 6)]
@@ -97,7 +97,7 @@ def test_one_process_is_one_beside_the_program_which_no_photo_can_hang(
     def hang(*_: object, **__: object) -> None:
         raise AssertionError("a photo was examined in the program's own process")
 
-    monkeypatch.setattr(measure, "examine_content", hang)
+    monkeypatch.setattr(measuring, "examine_content", hang)
     assert main(["measure", str(folder / "b.jpg"), "--json", "--processes", "1"]) == 0
     (row,) = json.loads(capsys.readouterr().out)
     assert (row["width"], row["problem"]) == (240, "")

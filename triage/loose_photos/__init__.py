@@ -1,0 +1,1 @@
+"""Measure and compare photo files that belong to no survey."""
