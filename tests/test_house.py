@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "loose_photos": 205,
     "replies": 1410,
     "inbox": 780,
-    "report": 4760,
+    "report": 4035,
     "store": 7060,
     "pipeline": 6705,
     "bench": 6295,

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from triage.estimates.interval import Estimate
 from triage.report import paper, style
-from triage.report.parts import MINUS, NOTHING, number, raw, snake_case, table, with_interval
+from triage.report.parts import MINUS, NOTHING, Table, number, raw, snake_case, with_interval
 from triage.report.wording import MONTHS, dates, day_of_year, days, is_italic, month_and_day, plural
 
 WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "Zs")), max_size=30)
@@ -37,6 +37,13 @@ def test_a_number_never_says_minus_nothing():
 )
 def test_what_is_no_number_is_told(value: float | None, text: str):
     assert number(value) == text
+
+
+def plain(headings: tuple[str, ...], rows: tuple[tuple[str, ...], ...], **more: object) -> Table:
+    """A table whose rows are what people read."""
+    return Table(
+        name="t", title="T", columns=headings, rows=rows, headings=headings, shown=rows, **more
+    )
 
 
 @given(FINITE)
@@ -65,7 +72,7 @@ def test_a_term_of_a_standard_in_snake_case(term: str, name: str):
 
 
 def test_the_rows_for_a_program_hold_numbers_and_no_nan():
-    made = table("t", "T", ["locationID", "x"], [["A", "1"]], values=[["A", math.nan]])
+    made = plain(("locationID", "x"), (("A", "1"),), values=(("A", math.nan),))
     assert made.records() == [{"location_id": "A", "x": None}]
 
 
@@ -122,7 +129,7 @@ def test_the_columns_of_a_printed_table_fill_its_width(rows: list, width: int):
 
 def test_a_printed_table_shows_markup_instead_of_obeying_it():
     shown = (("<b>Pond</b> & co", "1"),)
-    content = table("t", "T", ("site", "count"), shown, numeric=(1,))
+    content = plain(("site", "count"), shown, numeric=(1,))
     known = paper.styles()
     page = paper.document([paper.grid(content, 400, known)], title="t", subject="s", foot="foot")
     text = PdfReader(io.BytesIO(page)).pages[0].extract_text()
@@ -139,7 +146,7 @@ def test_the_same_parts_give_the_same_pages():
 
 
 def test_a_plot_is_the_same_bytes_every_time_and_carries_its_data():
-    data = table("points", "Points", ("x", "y"), [["1", "2"]])
+    data = plain(("x", "y"), (("1", "2"),))
 
     def drawn():
         with style.figure(3.0, 2.0) as figure:

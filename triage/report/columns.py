@@ -1,130 +1,109 @@
-"""A table from records and one declaration of its columns: for the file, for people, or both."""
+"""Fills a table from records: tables.toml declares its columns, for the file and for people."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from collections.abc import Callable, Iterable, Mapping
+from operator import attrgetter
+from typing import Any
 
 from triage.estimates.interval import Estimate
-from triage.report.parts import NOTHING, Table, Value, number, raw, table, with_interval
+from triage.report.material import Material
+from triage.report.parts import NOTHING, Table, number, raw, snake_case, with_interval
+from triage.report.wording import day_of_year, site_labels, written
 
-T = TypeVar("T")
+Says = Mapping[str, Callable[[Any], Any]]
+"""What a declaration calls by a name and no record holds under it."""
 
-
-@dataclass(frozen=True, slots=True)
-class Column(Generic[T]):
-    """One column. ``name`` heads it in the file, ``heading`` for people; without it is left out.
-
-    ``value`` gives what the file holds of a record, ``shown`` what people read (by default the
-    same). ``numeric`` columns are set to the right. ``digits`` of a number go into the file.
-    """
-
-    name: str
-    heading: str
-    value: Callable[[T], Value]
-    shown: Callable[[T], str] | None = None
-    numeric: bool = False
-    digits: int = 6
-
-    def text(self, record: T) -> str:
-        """What people read."""
-        return raw(self.value(record)) if self.shown is None else self.shown(record)
+_READ_AS: dict[str, Callable[[Any], str]] = {
+    "day": day_of_year,
+    "dash": lambda text: text or NOTHING,
+}
+_PARTS = ("value", "low", "high")  # of an estimate
 
 
-def counted(
-    name: str, heading: str, value: Callable[[T], Value], shown: Callable[[T], str] | None = None
-) -> Column[T]:
-    """A column set to the right, as numbers are."""
-    return Column(name, heading, value, shown, numeric=True)
+def of_site(material: Material) -> Says:
+    """The site of a record as people call it, or its identifier."""
+    labels = site_labels(material)
+    return {"site": lambda one: labels.get(one.location_id, one.location_id)}
 
 
-def measured(name: str, heading: str, value: Callable[[T], float], digits: int = 2) -> Column[T]:
-    """A number in full in the file, with so many digits for people."""
-    return Column(name, heading, value, lambda one: number(value(one), digits), numeric=True)
-
-
-def only_shown(heading: str, shown: Callable[[T], str], *, numeric: bool = False) -> Column[T]:
-    """A column that the file does not have."""
-    return Column("", heading, shown, None, numeric)
-
-
-def only_filed(**columns: Callable[[T], Value]) -> tuple[Column[T], ...]:
-    """Columns that only the file has, by their names."""
-    return tuple(Column(name, "", value) for name, value in columns.items())
-
-
-def of_site(labels: Mapping[str, str]) -> tuple[Column[Any], ...]:
-    """The site of a record: its identifier for the file, and what it is called."""
-    return (
-        *only_filed(locationID=lambda one: one.location_id),
-        Column("locality", "site", lambda one: labels.get(one.location_id, one.location_id)),
-    )
-
-
-def of_scope(labels: Mapping[str, str]) -> Column[Any]:
+def of_scope(material: Material) -> Says:
     """Of what a record speaks: a site, a year or the whole survey."""
-    known = {**labels, "all": "whole survey"}
-    return Column(
-        "scope", "where or when", lambda one: one.scope, lambda one: known.get(one.scope, one.scope)
-    )
-
-
-def interval(
-    names: tuple[str, str, str],
-    heading: str,
-    found: Callable[[T], Estimate | None],
-    digits: int = 2,
-) -> tuple[Column[T], ...]:
-    """An estimate: value, low and high in the file, one text for people."""
-
-    def part(name: str) -> Callable[[T], Value]:
-        def value(record: T) -> Value:
-            estimate = found(record)
-            return None if estimate is None else float(getattr(estimate, name))
-
-        return value
-
-    def shown(record: T) -> str:
-        estimate = found(record)
-        return NOTHING if estimate is None else with_interval(estimate, digits)
-
-    value, low, high = names
-    return (
-        Column(value, heading, part("value"), shown, numeric=True),
-        Column(low, "", part("low")),
-        Column(high, "", part("high")),
-    )
+    labels = {**site_labels(material), "all": "whole survey"}
+    return {"where": lambda one: labels.get(one.scope, one.scope)}
 
 
 def declared(
     name: str,
-    title: str,
-    records: Iterable[T],
-    columns: Sequence[Column[T]],
+    records: Iterable[Any],
     *,
-    shown: Iterable[T] | None = None,
-    note: str = "",
-    empty: str = "Nothing to show.",
-    most: int = 40,
+    shown: Iterable[Any] | None = None,
+    says: Says | None = None,
+    **told: object,
 ) -> Table:
-    """A table: every record in the file, those of ``shown`` (by default all) for people."""
-    every = list(records)
-    filed = [one for one in columns if one.name]
-    read = [one for one in columns if one.heading]
-    values = [[one.value(record) for one in filed] for record in every]
-    return table(
-        name,
-        title,
-        [one.name for one in filed],
-        [[raw(x, one.digits) for x, one in zip(row, filed, strict=True)] for row in values],
-        values=values,
-        headings=[one.heading for one in read],
-        shown=[
-            [one.text(record) for one in read] for record in (every if shown is None else shown)
-        ],
-        numeric=[index for index, one in enumerate(read) if one.numeric],
-        note=note,
-        empty=empty,
-        most=most,
+    """A table: every record in the file, those of ``shown`` (by default all) for people.
+
+    ``told`` are values that its note names.
+    """
+    table, every = written("tables.toml")[name], list(records)
+    filed = [one for one in table["columns"] if "file" in one]
+    read = [one for one in table["columns"] if "people" in one]
+    values = [
+        tuple(v for one in filed for v in _filed(one, record, says or {})) for record in every
+    ]
+    digits = [one.get("digits", 6) for one in filed for _ in _headers(one)]
+    visible = every if shown is None else list(shown)
+    return Table(
+        name=name,
+        title=table.get("title", ""),
+        columns=tuple(header for one in filed for header in _headers(one)),
+        rows=tuple(tuple(map(raw, row, digits)) for row in values),
+        headings=tuple(one["people"] for one in read),
+        shown=tuple(
+            tuple(_read(one, record, says or {}) for one in read)
+            for record in visible[: table.get("most", 40)]
+        ),
+        note=table.get("note", "").format(**told),
+        numeric=tuple(i for i, one in enumerate(read) if _is_numeric(one)),
+        empty=table.get("empty", "Nothing to show."),
+        values=tuple(values),
     )
+
+
+def _headers(column: dict[str, Any]) -> list[str]:
+    return column["file"] if isinstance(column["file"], list) else [column["file"]]
+
+
+def _is_numeric(column: dict[str, Any]) -> bool:
+    estimate = isinstance(column.get("file"), list)
+    return column.get("right", False) or estimate or isinstance(column.get("as"), int)
+
+
+def _value(column: dict[str, Any], record: Any, says: Says) -> Any:
+    """What a record has in a column; several names are one text."""
+    of = column.get("of") or column.get("file") or column["people"]
+    if of in says:
+        found = says[of](record)
+    elif isinstance(record, Mapping):
+        found = record.get(of)
+    else:
+        found = attrgetter(of if "of" in column else snake_case(of))(record)
+    return " | ".join(found) if isinstance(found, tuple) else found
+
+
+def _filed(column: dict[str, Any], record: Any, says: Says) -> list[Any]:
+    value = _value(column, record, says)
+    if not isinstance(column["file"], list):
+        return [value]
+    return [None if value is None else float(getattr(value, part)) for part in _PARTS]
+
+
+def _read(column: dict[str, Any], record: Any, says: Says) -> str:
+    value, how = _value(column, record, says), column.get("as")
+    if isinstance(value, Estimate):
+        return with_interval(value, 2 if how is None else how)
+    if isinstance(column.get("file"), list):
+        return NOTHING
+    if isinstance(how, int):
+        return number(value, how)
+    return _READ_AS[how](value) if how else raw(value)

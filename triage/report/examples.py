@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 
 from triage.exports.media import exported_photos
 from triage.exports.occurrences import Row
+from triage.report.columns import declared
 from triage.report.material import Material
-from triage.report.parts import NOTHING, Example, Table, table
+from triage.report.parts import NOTHING, Example, Table
 from triage.report.tables_of_sites import spot_text
 from triage.report.wording import site_labels
 from triage.sightings import Sighting
@@ -18,41 +19,29 @@ MOST_EXAMPLES = 6
 MOST_PHOTOS = 2
 PHOTO_PIXELS = 640  # longer side of a photo in the report
 
-MATCH_COLUMNS = (
-    *("occurrenceID", "scientificName", "locationID", "locality", "distanceInMeters"),
-    *("leastDistanceInMeters", "greatestDistanceInMeters", "leastDays", "greatestDays", "season"),
-    *("taxonAgreement", "agreementRank", "share", "shareLow", "shareHigh"),
-)
-
 ReadPhoto = Callable[[str], bytes]
 
 
 def match_table(material: Material, matched: Sequence[Row]) -> Table:
     """Every match as an export has it (``matched``); none is shown beside the examples."""
-    labels = site_labels(material)
     names = {
         persistent_id("sighting", s.identifier): s.scientific_name
         for s in material.content.sightings
     }
-    rows = [
-        tuple(
-            names.get(row["occurrenceID"], "")
-            if column == "scientificName"
-            else labels.get(row["locationID"], "none of the known sites")
-            if column == "locality"
-            else row.get(column, "")
-            for column in MATCH_COLUMNS
-        )
-        for row in matched
-    ]
-    return table(
+    return declared(
         "matches",
-        "All matches",
-        MATCH_COLUMNS,
-        rows,
+        matched,
         shown=(),
-        empty="No sighting is matched yet.",
+        says={
+            "scientificName": lambda row: names.get(row["occurrenceID"], ""),
+            "locality": _locality(material),
+        },
     )
+
+
+def _locality(material: Material) -> Callable[[Row], str]:
+    labels = site_labels(material)
+    return lambda row: labels.get(row["locationID"], "none of the known sites")
 
 
 def examples(
@@ -98,8 +87,8 @@ def _chosen(material: Material, rows: dict[str, list[Row]]) -> list[Sighting]:
 def _example(
     material: Material, sighting: Sighting, rows: list[Row], read_photo: ReadPhoto | None
 ) -> Example:
-    labels = site_labels(material)
     release = material.release
+    digits = 2 if material.internal else 1
     ordered = sorted(rows, key=lambda row: (-float(row["share"]), row["locationID"]))
     place = release.place_text(sighting.locality)
     point = release.sighting_points[sighting.identifier]
@@ -110,17 +99,6 @@ def _example(
     )
     radius = point.coordinate_uncertainty_in_meters
     observer = release.person(sighting.observer)
-    shown = [
-        (
-            labels.get(row["locationID"], "none of the known sites"),
-            _distance(row),
-            _days(row),
-            _taxon(row),
-            row["season"] or NOTHING,
-            _share(row, 2 if material.internal else 1),
-        )
-        for row in ordered
-    ]
     return Example(
         heading=name_with_qualifier(sighting.scientific_name, sighting.qualifier),
         lines=(
@@ -129,14 +107,16 @@ def _example(
             f"Observer {observer}; sighting {sighting.identifier}.",
         ),
         photos=tuple(_photos(material, sighting, read_photo)),
-        table=table(
-            f"example-{sighting.identifier}",
-            "Where it may have emerged",
-            MATCH_COLUMNS,
-            (),
-            headings=("site", "distance, m", "days", "taxon", "season", "share"),
-            shown=shown,
-            numeric=(1, 2, 5),
+        table=declared(
+            "example",
+            ordered,
+            says={
+                "site": _locality(material),
+                "distance": _distance,
+                "days": _days,
+                "taxon": _taxon,
+                "share": lambda row: _share(row, digits),
+            },
         ),
     )
 

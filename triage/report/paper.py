@@ -35,6 +35,24 @@ def register_fonts() -> None:
     )
 
 
+_CELL = dict(fontSize=7.4, leading=9.6, spaceAfter=0)
+_STYLES: dict[str, dict[str, Any]] = {
+    "title": dict(fontSize=17, leading=22, spaceAfter=4),
+    "quiet": dict(fontSize=7.6, leading=10.4, textColor=style.QUIET, spaceBefore=3, spaceAfter=6),
+    "section": dict(
+        fontSize=13, leading=17, textColor=style.WATER, spaceBefore=14, spaceAfter=5, keepWithNext=1
+    ),
+    "table": dict(fontName=BOLD, spaceBefore=8, spaceAfter=3, keepWithNext=1),
+    "cell": _CELL,
+    "number": dict(_CELL, alignment=2),
+    "head": dict(_CELL, textColor=style.QUIET),
+    "head of numbers": dict(_CELL, textColor=style.QUIET, alignment=2),
+    "small": dict(fontSize=8, leading=10.8, leftIndent=11, bulletIndent=0, spaceAfter=1.5),
+    "item": dict(leftIndent=12, bulletIndent=0, spaceAfter=3),
+}
+"""What each kind of paragraph has other than plain text, in points; an alignment of 2 is right."""
+
+
 def styles() -> dict[str, Any]:
     """Paragraph styles by name."""
     from reportlab.lib.styles import ParagraphStyle
@@ -43,53 +61,8 @@ def styles() -> dict[str, Any]:
     text = ParagraphStyle(
         "text", fontName=REGULAR, fontSize=9, leading=13, textColor=style.INK, spaceAfter=5
     )
-    made = {
-        "text": text,
-        "title": ParagraphStyle("title", text, fontSize=17, leading=22, spaceAfter=4),
-        "quiet": ParagraphStyle(
-            "quiet",
-            text,
-            fontSize=7.6,
-            leading=10.4,
-            textColor=style.QUIET,
-            spaceBefore=3,
-            spaceAfter=6,
-        ),
-        "section": ParagraphStyle(
-            "section",
-            text,
-            fontSize=13,
-            leading=17,
-            textColor=style.WATER,
-            spaceBefore=14,
-            spaceAfter=5,
-            keepWithNext=1,
-        ),
-        "table": ParagraphStyle(
-            "table", text, fontName=BOLD, fontSize=9, spaceBefore=8, spaceAfter=3, keepWithNext=1
-        ),
-        "cell": ParagraphStyle("cell", text, fontSize=7.4, leading=9.6, spaceAfter=0),
-        "number": ParagraphStyle(
-            "number", text, fontSize=7.4, leading=9.6, spaceAfter=0, alignment=2
-        ),
-        "head": ParagraphStyle(
-            "head", text, fontSize=7.4, leading=9.6, spaceAfter=0, textColor=style.QUIET
-        ),
-        "head of numbers": ParagraphStyle(
-            "head of numbers",
-            text,
-            fontSize=7.4,
-            leading=9.6,
-            spaceAfter=0,
-            textColor=style.QUIET,
-            alignment=2,
-        ),
-        "small": ParagraphStyle(
-            "small", text, fontSize=8, leading=10.8, leftIndent=11, bulletIndent=0, spaceAfter=1.5
-        ),
-        "item": ParagraphStyle("item", text, leftIndent=12, bulletIndent=0, spaceAfter=3),
-    }
-    return made
+    made = {name: ParagraphStyle(name, text, **own) for name, own in _STYLES.items()}
+    return {"text": text, **made}
 
 
 def paragraph(text: str, kind: Any, *, bullet: str | None = None) -> Any:

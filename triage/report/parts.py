@@ -149,36 +149,6 @@ def raw(value: Value, digits: int = 6) -> str:
     return f"{value:.{digits}g}"
 
 
-def table(
-    name: str,
-    title: str,
-    columns: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    *,
-    headings: Sequence[str] | None = None,
-    shown: Sequence[Sequence[str]] | None = None,
-    most: int = 40,
-    note: str = "",
-    numeric: Sequence[int] = (),
-    empty: str = "Nothing to show.",
-    values: Sequence[Sequence[Value]] = (),
-) -> Table:
-    """A table; what is shown is its rows unless given, at most ``most`` of them."""
-    visible = rows if shown is None else shown
-    return Table(
-        name=name,
-        title=title,
-        columns=tuple(columns),
-        rows=tuple(tuple(row) for row in rows),
-        headings=tuple(headings or columns),
-        shown=tuple(tuple(row) for row in visible[:most]),
-        note=note,
-        numeric=tuple(numeric),
-        empty=empty,
-        values=tuple(tuple(row) for row in values),
-    )
-
-
 def filed(columns: Sequence[str], rows: Rows) -> bytes:
     """The content of a CSV file of these rows."""
     return csv_bytes(columns, [dict(zip(columns, row, strict=True)) for row in rows])

@@ -12,7 +12,7 @@ from triage.report.lists import SiteLists
 from triage.report.material import Material
 from triage.report.parts import Plot, with_interval
 from triage.report.tables_of_sites import evidence_table, lists_table
-from triage.report.wording import site_labels
+from triage.report.wording import plot_words, site_labels
 
 MOST_TAXA, MOST_SITES = 60, 40
 
@@ -80,14 +80,11 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
         return style.drawn(
             made,
             name="evidence",
-            title="Evidence of breeding, sites by taxa",
-            caption=(
-                "The strongest evidence of each taxon at each site over all years. Exuviae of the"
-                " taxon alone are proof that it emerged there; an adult may have flown in, and a"
-                " search may have missed."
-                + (" The taxa with most records; the whole is in the file." if cut else "")
-            ),
             data=evidence_table(material, evidence),
+            **plot_words(
+                "evidence",
+                cut=" The taxa with most records; the whole is in the file." if cut else "",
+            ),
         )
 
 
@@ -116,17 +113,8 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
         )
         axes.set_xlim(0, longest * 1.45)
         made.legend(handles=_patches(), loc="outside lower center", ncols=3)
-        return style.drawn(
-            made,
-            name="lists",
-            title="Adults against exuviae",
-            caption=(
-                "Species seen as adults at a site against species found as exuviae, all years. J is"
-                " the Jaccard similarity with the least interval it can have (Wilson, as if species"
-                " were independent). Sites where neither list has a species are left out."
-            ),
-            data=lists_table(material, lists),
-        )
+        table = lists_table(material, lists)
+        return style.drawn(made, name="lists", data=table, **plot_words("lists"))
 
 
 def _breaks(material: Material, taxa: Sequence[str]) -> list[float]:
@@ -175,4 +163,4 @@ def _in_order_of_the_checklist(material: Material, names: Sequence[str]) -> list
         line = material.checklist.lineage(name)
         return line.get("suborder", "~"), line.get("family", "~"), name
 
-    return sorted(names, key=key, reverse=False)
+    return sorted(names, key=key)

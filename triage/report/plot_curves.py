@@ -9,73 +9,32 @@ from triage.report import style
 from triage.report.parts import Plot
 from triage.report.richness_tables import CurvePoint
 from triage.report.tables_of_numbers import curves_table
+from triage.report.wording import plot_words, written
 
-_LOOKS = {
-    "exuviae": (style.SAND, "//", "s"),
-    "adults": (style.WATER, "", "o"),
-}
+_LOOKS = {"exuviae": (style.SAND, "//", "s"), "adults": (style.WATER, "", "o")}
 
 
-def accumulation_plot(points: Sequence[CurvePoint]) -> Plot | None:
-    """How the number of taxa grows with visits (exuviae) and with outings (adults)."""
-    chosen = [point for point in points if point.by == "samples"]
+def curves_plot(points: Sequence[CurvePoint], *, by: str, name: str) -> Plot | None:
+    """How the number of taxa grows, within what was found and to twice as much of it.
+
+    By samples it accumulates with visits (exuviae) and outings (adults); by individuals it is
+    rarefaction.
+    """
+    chosen = [point for point in points if point.by == by]
     if not chosen:
         return None
-    titles = {"exuviae": "visits (exuviae)", "adults": "outings (adults)"}
-    return _panels(
-        chosen,
-        name="accumulation",
-        title="Accumulation of taxa",
-        labels=titles,
-        caption=(
-            "Full line: mean over all orders of the samples, exact; broken line: extrapolation to"
-            " twice as many; the mark is the survey itself. The band is 95 % (Colwell et al. 2012;"
-            " beyond the survey by samples from the estimated community). A sample is one visit, or"
-            " one observer's day at one place. A curve that still climbs says that more taxa are"
-            " there."
-        ),
-    )
-
-
-def rarefaction_plot(points: Sequence[CurvePoint]) -> Plot | None:
-    """Expected taxa by individuals, within the sample and to twice its size."""
-    chosen = [point for point in points if point.by == "individuals"]
-    if not chosen:
-        return None
-    return _panels(
-        chosen,
-        name="rarefaction",
-        title="Rarefaction and extrapolation",
-        labels={"exuviae": "exuviae (skins)", "adults": "adults (sightings)"},
-        caption=(
-            "Full line: rarefaction within the sample; broken line: extrapolation to twice the"
-            " sample; the mark is the sample itself. The band is 95 % over samples of this size"
-            " from the estimated community (Chao et al. 2014). Skins of one visit are not"
-            " independent draws, so the band is narrower than the truth."
-        ),
-    )
-
-
-def _panels(
-    points: Sequence[CurvePoint], *, name: str, title: str, labels: dict[str, str], caption: str
-) -> Plot:
-    records = [record for record in labels if any(p.record == record for p in points)]
+    labels = written("words.toml")["plots"][name]
+    records = [record for record in _LOOKS if any(p.record == record for p in chosen)]
     with style.figure(7.6, 3.4) as made:
         panels = made.subplots(1, len(records), squeeze=False)[0]
         for axes, record in zip(panels, records, strict=True):
-            _curve(axes, [p for p in points if p.record == record], record)
+            _curve(axes, [p for p in chosen if p.record == record], record)
             axes.set_xlabel(labels[record])
             axes.set_ylabel("expected number of taxa")
         top = max(axes.get_ylim()[1] for axes in panels)
         for axes in panels:
             axes.set_ylim(0, top)
-        return style.drawn(
-            made,
-            name=name,
-            title=title,
-            caption=caption,
-            data=curves_table(points),
-        )
+        return style.drawn(made, name=name, data=curves_table(chosen), **plot_words(name))
 
 
 def _curve(axes: Any, points: Sequence[CurvePoint], record: str) -> None:
@@ -94,17 +53,10 @@ def _curve(axes: Any, points: Sequence[CurvePoint], record: str) -> None:
         linewidth=0,
     )
     within = [p for p in points if p.kind != "extrapolation"]
-    beyond = [p for p in points if p.kind == "extrapolation"]
-    axes.plot([p.size for p in within], [p.estimate.value for p in within], color=style.INK, lw=1.6)
-    if beyond:
-        tail = [within[-1], *beyond]
-        axes.plot(
-            [p.size for p in tail],
-            [p.estimate.value for p in tail],
-            color=style.INK,
-            lw=1.6,
-            ls=(0, (4, 3)),
-        )
+    beyond = [within[-1], *(p for p in points if p.kind == "extrapolation")]
+    for part, line in ((within, "-"), (beyond, (0, (4, 3)))):
+        heights = [p.estimate.value for p in part]
+        axes.plot([p.size for p in part], heights, color=style.INK, lw=1.6, ls=line)
     axes.plot(
         within[-1].size,
         within[-1].estimate.value,

@@ -10,11 +10,11 @@ from typing import Any
 
 from triage.matching import behaviour_of
 from triage.report import style
-from triage.report.columns import Column, declared, only_filed
+from triage.report.columns import declared
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.parts import Plot
-from triage.report.wording import site_label
+from triage.report.wording import plot_words, site_labels, written
 
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
 """Metres around sites with exuviae: where the kernels keep 95 % of damselflies, and 81 % of
@@ -41,17 +41,17 @@ class Mark:
 Spots = Sequence[tuple[Mark, Point]]
 """Marks with where they are drawn: kilometres east and north of the corner of all that is shown."""
 
-_COLUMNS: tuple[Column[Mark], ...] = (
-    *only_filed(
-        what=lambda one: one.what, name=lambda one: one.name, locationID=lambda one: one.location_id
-    ),
-    Column("decimalLatitude", "", lambda one: one.latitude, digits=10),
-    Column("decimalLongitude", "", lambda one: one.longitude, digits=10),
-    *only_filed(
-        coordinateUncertaintyInMeters=lambda one: None if one.radius is None else round(one.radius),
-        records=lambda one: one.records,
-    ),
-)
+_ADULTS = {
+    "adult": (("o", style.WATER, "white"), "adult"),
+    "adult, not named": (("o", "white", style.WATER), "adult, not named yet"),
+    "adult, teneral or breeding": (("^", style.SAND, style.INK), "teneral, pair or egg-laying"),
+}
+_SITES = {
+    "site, exuviae": (("s", style.DARK, style.DARK), "site with exuviae"),
+    "site, searched without finds": (("s", "white", style.DARK), "site searched, nothing found"),
+    "site, not searched": (("D", "white", style.DARK), "site not searched"),
+}
+"""The look (marker, fill, edge) of each kind of mark, and what the legend calls it."""
 
 
 def map_plot(material: Material, findings: Findings) -> Plot | None:
@@ -96,13 +96,13 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
             side.set_color(style.LINE)
         _scale_and_north(axes, box)
         made.legend(loc="outside lower center", ncols=3, columnspacing=1.4, markerscale=0.65)
-        return style.drawn(
-            made,
-            name="map",
-            title="Sites, adults, reach and gaps",
-            caption=_caption(material, marks),
-            data=declared("map", "Map", marks, _COLUMNS),
-        )
+        table = declared("map", marks, says={"whole_metres": _whole_metres})
+        words = plot_words("map", **_told(material, marks))
+        return style.drawn(made, name="map", data=table, **words)
+
+
+def _whole_metres(one: Mark) -> int | None:
+    return None if one.radius is None else round(one.radius)
 
 
 def map_marks(material: Material, findings: Findings) -> list[Mark]:
@@ -110,6 +110,7 @@ def map_marks(material: Material, findings: Findings) -> list[Mark]:
     release, content = material.release, material.content
     found = {e.location_id for e in findings.evidence if e.evidence == "exuviae"}
     searched = {visit.location_id for visit in content.visits}
+    labels = site_labels(material)
     marks = []
     for site in content.sites:
         point = release.site_points[site.location_id]
@@ -123,7 +124,7 @@ def map_marks(material: Material, findings: Findings) -> list[Mark]:
         marks.append(
             Mark(
                 what=kind,
-                name=site_label(material, site.location_id),
+                name=labels[site.location_id],
                 location_id=site.location_id,
                 latitude=point.decimal_latitude,
                 longitude=point.decimal_longitude,
@@ -190,16 +191,8 @@ def _reach(axes: Any, places: Sequence[Point]) -> None:
 
 
 def _adults(axes: Any, spots: Spots, *, few: bool) -> None:
-    looks = {
-        "adult": (("o", style.WATER, "white"), "adult"),
-        "adult, not named": (("o", "white", style.WATER), "adult, not named yet"),
-        "adult, teneral or breeding": (
-            ("^", style.SAND, style.INK),
-            "teneral, pair or egg-laying",
-        ),
-    }
     scale = 1.0 if few else 0.3
-    for kind, (look, words) in looks.items():
+    for kind, (look, words) in _ADULTS.items():
         chosen = [one for one in spots if one[0].what == kind]
         if chosen:
             places = [point for _, point in chosen]
@@ -208,24 +201,13 @@ def _adults(axes: Any, spots: Spots, *, few: bool) -> None:
 
 
 def _sites(axes: Any, spots: Spots, *, few: bool) -> None:
-    looks = {
-        "site, exuviae": (("s", style.DARK, style.DARK), "site with exuviae"),
-        "site, searched without finds": (
-            ("s", "white", style.DARK),
-            "site searched, nothing found",
-        ),
-        "site, not searched": (("D", "white", style.DARK), "site not searched"),
-    }
     taken: list[Point] = []
-    for kind, (look, words) in looks.items():
+    for kind, (look, words) in _SITES.items():
         chosen = [one for one in spots if one[0].what == kind]
-        if not chosen:
-            continue
-        places = [point for _, point in chosen]
-        style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
-        if not few:
-            continue  # names on top of each other help nobody; the table has them all
-        for one, (x, y) in chosen:
+        if chosen:
+            places = [point for _, point in chosen]
+            style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
+        for one, (x, y) in chosen if few else ():  # names on top of each other help nobody
             above = not any(abs(x - a) < 0.9 and 0 < b - y < 0.35 for a, b in taken)
             taken.append((x, y))
             axes.annotate(
@@ -304,21 +286,13 @@ def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
     )
 
 
-def _caption(material: Material, marks: Sequence[Mark]) -> str:
-    adults = sum(one.records for one in marks if one.what.startswith("adult"))
-    precision = (
-        "exact coordinates, not to be handed on"
+def _told(material: Material, marks: Sequence[Mark]) -> dict[str, object]:
+    """What the caption tells: how many adults, how exact, and what the areas are."""
+    reached = any(one.what == "site, exuviae" and one.latitude is not None for one in marks)
+    return {
+        "adults": sum(one.records for one in marks if one.what.startswith("adult")),
+        "precision": "exact coordinates, not to be handed on"
         if material.internal
-        else f"coordinates on a grid of {material.release.policy.release_precision:g} degree"
-    )
-    reach = (
-        " Around sites with exuviae the filled area is where the movement kernels keep 95 % of"
-        " damselflies (500 m), the broken line where they keep 81 % of dragonflies (2 km); adults"
-        " outside come from waters nobody has searched, or from far away."
-        if any(one.what == "site, exuviae" and one.latitude is not None for one in marks)
-        else ""
-    )
-    return (
-        f"{adults} adult sighting(s) with a place; {precision}.{reach} No background map is drawn,"
-        " since none travels with the survey."
-    )
+        else f"coordinates on a grid of {material.release.policy.release_precision:g} degree",
+        "reach": written("words.toml")["plots"]["map"]["reach"] if reached else "",
+    }

@@ -10,6 +10,7 @@ from triage.report import style
 from triage.report.parts import Plot
 from triage.report.seasons import SeasonRow
 from triage.report.tables_of_numbers import seasons_table
+from triage.report.wording import plot_words
 
 MOST_TAXA = 40
 MOST_STROKES = 30  # single days in a bar; more of them are a black line
@@ -41,25 +42,19 @@ def season_plot(rows: Sequence[SeasonRow], *, year: int | None) -> Plot | None:
         axes.spines["left"].set_visible(False)
         axes.set_ylim(-0.7, len(taxa) - 0.3)
         made.legend(handles=_legend(shown), loc="outside lower center", ncols=3)
-        when = "all years" if year is None else str(year)
         return style.drawn(
             made,
             name="seasons" if year is None else f"seasons-{year}",
-            title=f"Flight season and emergence, {when}",
-            caption=(
-                "For each taxon the adults above and the exuviae below; the thin line runs from the"
-                f" first to the last record. From {FEWEST_FOR_A_BAR} records on a bar holds the"
-                " middle 80 % and a cross stroke is the median. Exuviae are drawn"
-                " at the day of collection, an upper bound of emergence: a skin may have hung for"
-                " weeks."
-                + (
-                    f" The {MOST_TAXA} taxa with most records of {len(_ordered(chosen))}; the rest"
-                    " stand in the file."
-                    if len(_ordered(chosen)) > MOST_TAXA
-                    else ""
-                )
-            ),
             data=seasons_table(chosen),
+            **plot_words(
+                "seasons",
+                when="all years" if year is None else str(year),
+                fewest=FEWEST_FOR_A_BAR,
+                cut=f" The {MOST_TAXA} taxa with most records of {len(_ordered(chosen))}; the rest"
+                " stand in the file."
+                if len(_ordered(chosen)) > MOST_TAXA
+                else "",
+            ),
         )
 
 

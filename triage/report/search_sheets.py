@@ -14,18 +14,7 @@ from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.printed import PAGE_WIDTH
 from triage.report.tables_of_sites import place_text, spot_text
-from triage.report.wording import days, plural
-
-HOW_TO_SEARCH = (
-    "Walk the stretch slowly along the water's edge. Look on stems, leaves, roots, rocks, walls and"
-    " bridge piers, from the waterline up to head height, and on the ground behind.",
-    "Go the same stretch again on the same visit if you can: a second pass finds part of what the"
-    " first one missed. Note how many passes you made, how long they took and how far you went.",
-    "A search that finds nothing is as valuable as a full jar: send in the sheet all the same.",
-    "Where collecting is allowed: every skin of one visit into one dry container with a paper slip"
-    " inside (place, date, your name, lot number), holes in the lid. Where it is not: photograph"
-    " each skin from above and from the side, with a scale, and leave it.",
-)
+from triage.report.wording import days, plural, written
 
 
 def search_sheets(material: Material, findings: Findings, *, now: datetime) -> dict[str, bytes]:
@@ -63,7 +52,7 @@ def sheet_texts(material: Material, one: SearchPriority) -> list[tuple[str, tupl
         ("Where", (*_where(material, one), one.reason)),
         ("When", (*when, *by_taxon)),
         ("What to look for", (f"Skins of {', '.join(looking)}.", *protected)),
-        ("How", (missing, *HOW_TO_SEARCH)),
+        ("How", (missing, *written("words.toml")["search_sheet"]["how"])),
     ]
 
 

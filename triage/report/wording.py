@@ -1,20 +1,29 @@
-"""The words by which a report names sites, days and taxa."""
+"""The words of a report: those of words.toml, and names of sites, days and taxa."""
 
 from __future__ import annotations
 
+import tomllib
 from datetime import date, timedelta
+from functools import cache
+from importlib import resources
+from typing import Any
 
 from triage.report.material import Material
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def site_label(material: Material, location_id: str) -> str:
-    """The locality of a site as released, or its identifier."""
-    for site in material.content.sites:
-        if site.location_id == location_id:
-            return material.release.place_text(site.locality) or location_id
-    return location_id
+@cache
+def written(name: str) -> dict[str, Any]:
+    """What a file of words in this package holds, words.toml or tables.toml."""
+    file = resources.files("triage.report").joinpath(name)
+    return tomllib.loads(file.read_text(encoding="utf-8"))
+
+
+def plot_words(plot: str, **told: object) -> dict[str, str]:
+    """Title and caption of a plot, with what it tells of the survey."""
+    words = written("words.toml")["plots"][plot]
+    return {part: words[part].format(**told) for part in ("title", "caption")}
 
 
 def site_labels(material: Material) -> dict[str, str]:
