@@ -41,9 +41,9 @@ LINES_OF_PACKAGE = {
     "loose_photos": 205,
     "replies": 1410,
     "inbox": 780,
-    "report": 4035,
+    "report": 4760,
     "store": 7060,
-    "pipeline": 6705,
+    "pipeline": 6740,
     "bench": 6295,
     "demo": 2360,
     "desk": 3350,
@@ -54,7 +54,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.595  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 590}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 600}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

@@ -15,7 +15,7 @@ from triage.pipeline import correct, determine, match, queueing, standing, undo
 from triage.quality import Measurement
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, usability
 from triage.sightings import Sighting
-from triage.store import copies, evidence, matches, photos
+from triage.store import copies, derived_rules, evidence, photos
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -114,14 +114,14 @@ def test_a_corrected_place_makes_its_matches_anew_and_no_others(survey: Survey):
     others = [m for m in match.current(survey) if m.sighting != one.identifier]
     correct.correct(survey, one.photos[0], field="place", value="Heron Mere", by="Bo", now=NOW)
     moved = of_photo(survey, one.photos[0])
-    assert moved.identifier in matches.due(survey)
-    assert len(matches.due(survey)) < len(standing.sightings(survey))
+    assert moved.identifier in derived_rules.due(survey, "matches")
+    assert len(derived_rules.due(survey, "matches")) < len(standing.sightings(survey))
     nearest = min(
         (m for m in match.current(survey, [moved.identifier]) if m.distance is not None),
         key=lambda m: m.distance or 0.0,
     )
     assert nearest.location_id == site.location_id
-    assert moved.identifier not in matches.due(survey)
+    assert moved.identifier not in derived_rules.due(survey, "matches")
     untouched = {m.sighting for m in others} - {moved.identifier}
     kept = [m for m in match.current(survey) if m.sighting in untouched]
     assert kept == [m for m in others if m.sighting in untouched]

@@ -11,7 +11,7 @@ from tests_support import NOW
 from triage.determinations import Statement
 from triage.pipeline import correct, determine, edit, queueing, standing, undo
 from triage.review_queue import QueueRules, Waiting, rank
-from triage.store import queue_order
+from triage.store import derived_rules, queue_order
 from triage.store.connection import Survey
 
 
@@ -112,9 +112,9 @@ def test_who_has_had_a_sighting_is_not_shown_it_again(survey: Survey):
 def test_a_determination_places_only_its_sighting_anew(survey: Survey):
     first = queueing.queue(survey, now=NOW)[0].sighting.identifier
     determine.determine(survey, first, Statement(cannot_tell="far"), by="Ida", now=NOW, new=True)
-    assert queue_order.due(survey, 100) == [first]
+    assert derived_rules.due(survey, "queue_order") == [first]
     queueing.bring_up_to_date(survey, now=NOW)
-    assert queue_order.due(survey, 100) == []
+    assert derived_rules.due(survey, "queue_order") == []
 
 
 def test_looking_at_a_page_asks_no_more_of_a_longer_queue(survey: Survey):

@@ -16,14 +16,13 @@ from triage.pipeline import examine, linking, proposals
 from triage.store import (
     actions,
     copies,
+    derived_rules,
     determinations,
     evidence,
     grouping,
-    matches,
     messages,
     photographers,
     photos,
-    queue_order,
     sightings,
     text_reading,
 )
@@ -97,8 +96,8 @@ WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
     "photos to group": lambda survey: grouping.dirty(survey, proposals.METHOD),
     "texts to read": text_reading.texts_to_reread,
     "messages whose state is due": messages.due,
-    "sightings to place": lambda survey: queue_order.due(survey, 1000),
-    "sightings to match": matches.due,
+    "sightings to place": lambda survey: derived_rules.due(survey, "queue_order"),
+    "sightings to match": lambda survey: derived_rules.due(survey, "matches"),
 }
 
 

@@ -15,6 +15,7 @@ from triage.determinations import Statement
 from triage.exuviae import resolve_lots
 from triage.matching import SiteEvidence, site_evidence
 from triage.pipeline import (
+    derived,
     determine,
     edit,
     match,
@@ -26,8 +27,7 @@ from triage.pipeline import (
     undo,
 )
 from triage.pipeline.overview import overview_of
-from triage.store import audit, evidence, ground, matches, overview, queue_order, sightings
-from triage.store import site_adults as kept_adults
+from triage.store import audit, derived_rules, evidence, ground, matches, overview, sightings
 from triage.store.connection import Survey
 
 TAXA = ("Aeshna mixta", "Anax imperator", "Sympecma fusca", "Libellula quadrimaculata")
@@ -92,7 +92,7 @@ def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_pa
 
 def test_looking_at_adults_resumes_where_it_was_stopped(survey: Survey, monkeypatch):
     determine_some(survey, DEMO / "truth.csv", now=NOW, every=1)
-    monkeypatch.setattr(site_adults, "AT_ONCE", 3)
+    monkeypatch.setattr(derived, "AT_ONCE", 3)
 
     class Stopped(Exception):
         pass
@@ -229,7 +229,7 @@ def test_a_sighting_that_an_export_fixes_is_not_looked_at_again(survey: Survey):
     assert free
     publish.note_out(survey, free, now=NOW)
     assert all(row.frozen_at for row in sightings.every(survey))
-    assert matches.due(survey) == []
-    assert kept_adults.due(survey, 1) == queue_order.due(survey, 1) == []
+    assert [derived_rules.due(survey, table) for table in derived_rules.DUE] == [[], [], []]
     survey.connection.execute("update sightings set event_date = '2026-07-07'")
-    assert len(matches.due(survey)) == kept_adults.count_due(survey) == len(sightings.every(survey))
+    due = {derived_rules.count_due(survey, table) for table in derived_rules.DUE}
+    assert due == {len(sightings.every(survey))}

@@ -59,16 +59,35 @@ def test_only_what_was_looked_at_anew_is_counted_anew(empty: Survey, seed: int):
     assert kept(empty) == counted([one for one in first if one.sighting not in looked_at] + anew)
 
 
-def test_a_sighting_is_due_until_it_was_looked_at(empty: Survey):
+TABLES = sorted(derived_rules.DUE)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_sighting_is_due_until_it_was_looked_at(empty: Survey, table: str):
     names = [made.sighting(empty, f"s{number}") for number in range(5)]
-    assert site_adults.count_due(empty) == 5
-    assert sorted(site_adults.due(empty, 10)) == names
-    derived_rules.replace(empty, "site_adults", names[:3], [])
-    assert sorted(site_adults.due(empty, 10)) == names[3:]
-    derived_rules.replace(empty, "site_adults", names[3:], adults(1, names[3:]))
-    assert site_adults.count_due(empty) == 0
-    site_adults.make_all_due(empty, "other rules")
-    assert (site_adults.count_due(empty), kept(empty)) == (5, {})
+    assert derived_rules.count_due(empty, table) == 5
+    assert derived_rules.due(empty, table) == names
+    assert derived_rules.due(empty, table, ["s3", "s9", "s1"]) == ["s1", "s3"]
+    derived_rules.replace(empty, table, names[:3], [])
+    assert derived_rules.due(empty, table) == names[3:]
+    derived_rules.make_due(empty, table, ["s0"])
+    assert derived_rules.due(empty, table) == ["s0", *names[3:]]
+    derived_rules.replace_all(empty, table, [], "some rules")
+    assert (derived_rules.due(empty, table), derived_rules.noted(empty, table)) == (
+        [],
+        "some rules",
+    )
+    empty.connection.execute("update sightings set suborder = 'zygoptera' where identifier = 's2'")
+    assert derived_rules.due(empty, table) == ["s2"]
+
+
+def test_other_rules_make_all_due_and_keep_nothing(empty: Survey):
+    names = [made.sighting(empty, f"s{number}") for number in range(5)]
+    derived_rules.replace_all(empty, "site_adults", adults(1, names), "these rules")
+    assert kept(empty) != {}
+    derived_rules.make_all_due(empty, "site_adults", "other rules")
+    assert (derived_rules.due(empty, "site_adults"), kept(empty)) == (names, {})
+    assert derived_rules.noted(empty, "site_adults") == "other rules"
 
 
 def test_each_table_stands_by_the_rules_noted_last(empty: Survey):

@@ -9,7 +9,7 @@ import records_made as made
 from tests_support import NOW
 
 from triage.determinations import Determination
-from triage.store import actions, determinations, people, queue_order
+from triage.store import actions, derived_rules, determinations, people, queue_order
 from triage.store.connection import Survey
 from triage.store.queue_order import Kept
 
@@ -34,7 +34,7 @@ def some(seed: int, count: int = 12) -> list[Kept]:
 @pytest.mark.parametrize("person", [None, *PEOPLE])
 def test_a_line_is_all_that_a_person_has_not_had_in_its_order(empty: Survey, seed: int, person):
     kept = some(seed)
-    queue_order.replace(empty, [], kept)
+    derived_rules.replace(empty, "queue_order", [], kept)
     left = [one for one in kept if person not in one.had]
     best = sorted(left, key=lambda one: (-one.value, one.sighting))
     longest = sorted(left, key=lambda one: (one.since, one.sighting))
@@ -48,11 +48,11 @@ def test_a_line_is_all_that_a_person_has_not_had_in_its_order(empty: Survey, see
 @pytest.mark.parametrize("seed", range(3))
 def test_what_is_placed_anew_stands_for_what_was_kept_of_it(empty: Survey, seed: int):
     before, after = some(seed), {one.sighting: one for one in some(seed + 9)}
-    queue_order.replace(empty, [], before)
+    derived_rules.replace(empty, "queue_order", [], before)
     placed = [one.sighting for one in before[::2]]
     waits = [after[one] for one in placed[::2]]
-    queue_order.make_due(empty, placed)
-    queue_order.replace(empty, placed, waits)
+    derived_rules.make_due(empty, "queue_order", placed)
+    derived_rules.replace(empty, "queue_order", placed, waits)
     wanted = {one.sighting: one for one in before[1::2]} | {one.sighting: one for one in waits}
     assert dict(queue_order.best_first(empty, person=None)) == {
         name: one.observer for name, one in wanted.items()
@@ -60,19 +60,6 @@ def test_what_is_placed_anew_stands_for_what_was_kept_of_it(empty: Survey, seed:
     for name in placed:
         assert queue_order.holds(empty, name) == (name in wanted)
     assert empty.connection.execute("select count(*) from queue_due").fetchone()[0] == 0
-
-
-def test_a_change_of_a_sighting_makes_it_due_and_other_rules_make_all_due(empty: Survey):
-    photo = made.photo(empty, 1)
-    for name in ("one", "two"):
-        made.sighting(empty, name, photo)
-    assert sorted(queue_order.due(empty, 9)) == ["one", "two"]
-    queue_order.replace(empty, ["one", "two"], [])
-    assert queue_order.due(empty, 9) == []
-    empty.connection.execute("update sightings set suborder = 'zygoptera' where identifier='one'")
-    assert queue_order.due(empty, 9) == ["one"]
-    queue_order.make_all_due(empty)
-    assert sorted(queue_order.due(empty, 9)) == ["one", "two"]
 
 
 def test_looks_are_counted_while_their_action_holds(empty: Survey):
@@ -85,10 +72,3 @@ def test_looks_are_counted_while_their_action_holds(empty: Survey):
         assert queue_order.looks_done(empty) == number + 1
     actions.undo(empty, by="Ida", now=NOW)
     assert queue_order.looks_done(empty) == 2
-
-
-def test_the_rules_noted_are_those_noted_last(empty: Survey):
-    assert queue_order.rules_noted(empty) == ""
-    for rules in ("first", "second"):
-        queue_order.note_rules(empty, rules)
-        assert queue_order.rules_noted(empty) == rules

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import standing, tables
+from triage.pipeline import derived, standing, tables
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
@@ -13,7 +13,6 @@ from triage.store.many import many_records
 from triage.workers.progress import Progress, silent
 
 METHOD = "matches 1"  # raised when matches change with the program
-AT_ONCE = 2000  # sightings matched from one load
 FEW = 300  # so many are matched while a page is waited for: some tenths of a second
 
 
@@ -22,8 +21,8 @@ def match(survey: Survey, *, detection: float | None = None) -> list[Match]:
     """Match every live sighting and keep the result; ``detection`` instead of the survey's own."""
     found = _matched(survey, None, detection)
     with survey.transaction():
-        matches.replace_all(survey, found)
-        derived_rules.note(survey, "matches", _rules(survey) if detection is None else "")
+        rules = _rules(survey) if detection is None else ""
+        derived_rules.replace_all(survey, "matches", found, rules)
     return sorted(found, key=lambda one: (one.sighting, -one.share, one.location_id))
 
 
@@ -47,7 +46,7 @@ def current(survey: Survey, sightings: Collection[str] | None = None) -> list[Ma
 
 def count_due(survey: Survey) -> int:
     """How many sightings changed since they were matched; none in a survey that never was."""
-    return len(matches.due(survey)) if matches.any_kept(survey) else 0
+    return derived_rules.count_due(survey, "matches") if matches.any_kept(survey) else 0
 
 
 def bring_up_to_date(
@@ -57,15 +56,15 @@ def bring_up_to_date(
 
     What that costs grows with their number.
     """
-    due = matches.due(survey, sightings)
-    if not due or not matches.any_kept(survey):
-        return
-    for start in range(0, len(due), AT_ONCE):
-        portion = due[start : start + AT_ONCE]
-        found = _matched(survey, portion, None)
-        with survey.transaction():
-            derived_rules.replace(survey, "matches", portion, found)
-        progress("matching sightings with waters", start + len(portion), len(due))
+    if matches.any_kept(survey):
+        derived.renew(
+            survey,
+            "matches",
+            lambda due: _matched(survey, due, None),
+            only=sightings,
+            what="matching sightings with waters",
+            progress=progress,
+        )
 
 
 def _matched(survey: Survey, only: Collection[str] | None, detection: float | None) -> list[Match]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
 from triage.errors import TriageError
-from triage.pipeline import match
+from triage.pipeline import derived, match
 from triage.pipeline.standing import sightings, standing
 from triage.report.queue_sheet import Ranked, queue_sheet
 from triage.review_queue import (
@@ -33,7 +33,6 @@ from triage.store import sightings as store
 from triage.store.connection import Survey
 
 METHOD = "queue 2"  # raised when a sighting's place changes with the program
-AT_ONCE = 1000  # sightings placed from one load
 NEAREST = 3  # sites shown beside a sighting
 DAY = 86_400.0  # seconds
 
@@ -117,16 +116,12 @@ def count_waiting(survey: Survey, *, now: datetime, for_determiner: str = "") ->
 
 def bring_up_to_date(survey: Survey, *, now: datetime) -> None:
     """Place anew the sightings that changed since the queue was last looked at."""
-    rules = _rules_key(survey)
-    changed = queue_order.rules_noted(survey) != rules
-    if not changed and not queue_order.due(survey, 1):
-        return
-    with survey.transaction():
-        if changed:
-            queue_order.make_all_due(survey)
-            queue_order.note_rules(survey, rules)
-        while due := queue_order.due(survey, AT_ONCE):
-            queue_order.replace(survey, due, _kept(survey, due, now))
+    derived.renew(
+        survey,
+        "queue_order",
+        lambda due: _kept(survey, due, now),
+        rules=_rules_key(survey),
+    )
 
 
 def _kept(survey: Survey, wanted: list[str], now: datetime) -> Iterator[queue_order.Kept]:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from triage.matching import SiteEvidence, adult_evidence, evidence_with_adults
-from triage.pipeline import standing, tables
+from triage.pipeline import derived, standing, tables
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, sightings, site_adults
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
 METHOD = "adults at sites 1"  # raised when what a sighting is evidence of changes with the program
-AT_ONCE = 1000  # sightings looked at from one load
 FEW = 300  # so many are looked at while a page is waited for: some tenths of a second
 
 
@@ -23,21 +24,19 @@ def is_long_work(survey: Survey) -> bool:
         return False
     if derived_rules.noted(survey, "site_adults") != _rules(survey):
         return sightings.count(survey) > FEW
-    return site_adults.count_due(survey) > FEW
+    return derived_rules.count_due(survey, "site_adults") > FEW
 
 
 def bring_up_to_date(survey: Survey, *, progress: Progress = silent) -> None:
     """Look anew at the sightings that changed since the last time; stopped anywhere, it resumes."""
-    rules = _rules(survey)
-    if derived_rules.noted(survey, "site_adults") != rules:
-        with survey.transaction():
-            site_adults.make_all_due(survey, rules)
-    done, total = 0, site_adults.count_due(survey)
-    while due := site_adults.due(survey, AT_ONCE):
-        with survey.transaction():
-            _look_at(survey, due)
-        done = min(done + len(due), total)
-        progress("looking at which adult was at which water", done, total)
+    derived.renew(
+        survey,
+        "site_adults",
+        lambda due: _adults(survey, due),
+        rules=_rules(survey),
+        what="looking at which adult was at which water",
+        progress=progress,
+    )
 
 
 def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
@@ -52,11 +51,9 @@ def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
     )
 
 
-def _look_at(survey: Survey, wanted: list[str]) -> None:
-    stands = standing.standing(survey, wanted)
-    adults = standing.in_use(survey, stands)
-    found = adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
-    derived_rules.replace(survey, "site_adults", wanted, found)
+def _adults(survey: Survey, wanted: list[str]) -> Iterable[object]:
+    adults = standing.in_use(survey, standing.standing(survey, wanted))
+    return adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
 
 
 def _rules(survey: Survey) -> str:

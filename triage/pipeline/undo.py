@@ -11,13 +11,13 @@ from triage.pipeline.volunteer_letters import remove_unsent_letters
 from triage.store import (
     actions,
     copies,
+    derived_rules,
     grouping,
     history,
     joins,
     messages,
     photos,
     questions,
-    queue_order,
     text_reading,
 )
 from triage.store.actions import Undone
@@ -77,5 +77,6 @@ def refresh(survey: Survey, *, now: datetime) -> None:
     proposals.propose(survey, now=now)
     shown = {one for every in copies.exposures(survey, changed).values() for one in every}
     with survey.transaction():
-        queue_order.make_due(survey, grouping.sightings_of_photos(survey, shown))
+        due = grouping.sightings_of_photos(survey, shown)
+        derived_rules.make_due(survey, "queue_order", due)
         inbox.review_messages_of(survey, changed, now=now)

@@ -237,7 +237,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
     connection.row_factory = factory
 
 
-NEWEST = "m026_held_by_number"  # kept equal to the migrations by a test
+NEWEST = "m027_rules_of_the_queue"  # kept equal to the migrations by a test
 
 
 def _applied(connection: sqlite3.Connection) -> set[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from triage.store import queue_order, site_adults, tallies
+from triage.store import derived_rules, tallies
 from triage.store.connection import Survey
 
 _SHOWN = "p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
@@ -41,8 +41,8 @@ def all_anew(survey: Survey) -> None:
         connection.execute("update photos set linked_with = '', grouped_with = ''")
         connection.execute("update messages set texts_read_with = '', state_due = 1")
         tallies.count_read_anew(connection)
-        queue_order.make_all_due(survey)
-        site_adults.make_all_due(survey, "")
+        for table in ("queue_order", "site_adults"):
+            derived_rules.make_all_due(survey, table, "")
 
 
 def with_pictures(survey: Survey) -> list[str]:

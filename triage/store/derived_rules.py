@@ -1,11 +1,17 @@
-"""Keep by which rules a table derived of sightings was made, and make parts of it anew."""
+"""Keep tables derived of sightings: by which rules their rows were made, and which are due anew.
+
+Triggers note beside each table the sightings that a change may touch.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import insert, insert_all, values_of
+from triage.store.rows import insert, insert_all, select_in, values_of
+
+DUE = {"queue_order": "queue_due", "matches": "matches_due", "site_adults": "site_adults_due"}
+"""By derived table, where its due sightings are noted."""
 
 
 def noted(survey: Survey, table: str) -> str:
@@ -21,11 +27,51 @@ def note(survey: Survey, table: str, rules: str) -> None:
     insert(survey, "derived_rules", {"name": table, "rules": rules}, replace=True)
 
 
+def due(survey: Survey, table: str, sightings: Collection[str] | None = None) -> list[str]:
+    """Those of these sightings, or of all, that something changed about."""
+    query = f"select sighting from {DUE[table]}"
+    if sightings is None:
+        found = survey.connection.execute(f"{query} order by sighting").fetchall()
+    else:
+        found = select_in(survey, f"{query} where sighting in (...)", sightings)
+    return sorted(row[0] for row in found)
+
+
+def count_due(survey: Survey, table: str) -> int:
+    """How many sightings something changed about."""
+    query = f"select count(*) from {DUE[table]}"
+    return int(survey.connection.execute(query).fetchone()[0])
+
+
+def make_due(survey: Survey, table: str, sightings: Iterable[str]) -> None:
+    """Have these sightings looked at anew."""
+    survey.connection.executemany(
+        f"insert or ignore into {DUE[table]} values (?)", [(one,) for one in sightings]
+    )
+
+
+def make_all_due(survey: Survey, table: str, rules: str) -> None:
+    """Have every sighting looked at anew, by these rules."""
+    survey.connection.execute(f"delete from {table}")
+    survey.connection.execute(
+        f"insert or ignore into {DUE[table]} select identifier from sightings"
+    )
+    note(survey, table, rules)
+
+
 def replace(
     survey: Survey, table: str, sightings: Collection[str], found: Iterable[object]
 ) -> None:
     """Write the rows of these sightings in place of their earlier ones: they are no longer due."""
     one_each = [(sighting,) for sighting in sightings]
     survey.connection.executemany(f"delete from {table} where sighting = ?", one_each)
-    survey.connection.executemany(f"delete from {table}_due where sighting = ?", one_each)
+    survey.connection.executemany(f"delete from {DUE[table]} where sighting = ?", one_each)
     insert_all(survey, table, map(values_of, found))
+
+
+def replace_all(survey: Survey, table: str, found: Iterable[object], rules: str) -> None:
+    """Write the rows of all sightings by these rules: none is due."""
+    for name in (table, DUE[table]):
+        survey.connection.execute(f"delete from {name}")
+    insert_all(survey, table, map(values_of, found))
+    note(survey, table, rules)

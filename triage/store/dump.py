@@ -54,7 +54,6 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
             ("queue_order", "value"),
             ("queue_order", "since"),
             ("queue_order", "had"),
-            ("queue_rules", "rules"),
             ("queue_due", "sighting"),
             ("matches_due", "sighting"),
             ("derived_rules", "name"),

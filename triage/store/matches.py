@@ -1,24 +1,17 @@
-"""Keep the matches of sightings with sites, and which of them are due to be made anew.
+"""Keep the matches of sightings with sites.
 
-Everything here is derived. Triggers note in ``matches_due`` which sightings a change may touch.
+Everything here is derived; ``derived_rules`` keeps it up to date.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 
 from triage.matching import Match
 from triage.store.connection import Survey
-from triage.store.rows import insert_all, record_of, select_in, values_of
+from triage.store.rows import record_of, select_in
 
 _ORDER = "order by sighting, share desc, location_id"
-
-
-def replace_all(survey: Survey, found: Iterable[Match]) -> None:
-    """Write the matches of all sightings in place of the earlier ones."""
-    survey.connection.execute("delete from matches")
-    survey.connection.execute("delete from matches_due")
-    insert_all(survey, "matches", map(values_of, found))
 
 
 def every(survey: Survey) -> list[Match]:
@@ -36,12 +29,3 @@ def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
     return survey.connection.execute("select 1 from matches limit 1").fetchone() is not None
-
-
-def due(survey: Survey, sightings: Collection[str] | None = None) -> list[str]:
-    """Those of these sightings, or of all, that something changed about since they were matched."""
-    if sightings is None:
-        rows = survey.connection.execute("select sighting from matches_due order by sighting")
-        return [row[0] for row in rows]
-    query = "select sighting from matches_due where sighting in (...)"
-    return sorted(row[0] for row in select_in(survey, query, sightings))

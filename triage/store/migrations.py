@@ -580,3 +580,12 @@ def m026_held_by_number(db: Database) -> None:
             left join envelopes e on e.message_id = p.message_id and e.number = p.envelope
             where p.outcome = 'taken in';
     """)
+
+
+@migrations()
+def m027_rules_of_the_queue(db: Database) -> None:
+    """Note the rules of the queue where those of every derived table stand."""
+    db.executescript("""
+        insert into derived_rules select 'queue_order', rules from queue_rules;
+        drop table queue_rules;
+    """)

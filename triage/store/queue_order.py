@@ -1,18 +1,15 @@
 """Keep what the order of the queue stands by, for each sighting that waits, renewed on change.
 
-Everything here is derived. Triggers note in ``queue_due`` which sightings a change may touch.
+Everything here is derived; ``derived_rules`` keeps it up to date.
 """
 
 from __future__ import annotations
 
-import json
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from triage.store import sightings
 from triage.store.connection import Survey
-from triage.store.rows import insert
 
 _FOR = " where not exists (select 1 from json_each(had) where value = :person)"
 
@@ -26,46 +23,6 @@ class Kept:
     value: float
     since: float
     had: tuple[int, ...]
-
-
-def due(survey: Survey, limit: int) -> list[str]:
-    """Sightings that something changed about, and those they came from or became."""
-    rows = survey.connection.execute("select sighting from queue_due limit ?", (limit,))
-    return sightings.with_kin(survey, [row[0] for row in rows])
-
-
-def make_due(survey: Survey, wanted: Iterable[str]) -> None:
-    """Have these sightings placed anew."""
-    survey.connection.executemany(
-        "insert or ignore into queue_due values (?)", [(one,) for one in wanted]
-    )
-
-
-def make_all_due(survey: Survey) -> None:
-    """Have every sighting placed anew, because the rules changed."""
-    survey.connection.execute(
-        "insert or ignore into queue_due select identifier from sightings"
-        " union select sighting from queue_order"
-    )
-
-
-def replace(survey: Survey, placed: Collection[str], waiting: Iterable[Kept]) -> None:
-    """Put these waiting sightings in the place of what was kept of these."""
-    for sighting in placed:
-        survey.connection.execute("delete from queue_order where sighting = ?", (sighting,))
-        survey.connection.execute("delete from queue_due where sighting = ?", (sighting,))
-    for one in waiting:
-        insert(
-            survey,
-            "queue_order",
-            {
-                "sighting": one.sighting,
-                "observer": one.observer,
-                "value": one.value,
-                "since": one.since,
-                "had": json.dumps(one.had),
-            },
-        )
 
 
 def holds(survey: Survey, sighting: str) -> bool:
@@ -112,15 +69,3 @@ def count(survey: Survey, *, person: int | None) -> int:
 
 def _without(person: int | None) -> tuple[str, dict[str, int]]:
     return ("", {}) if person is None else (_FOR, {"person": person})
-
-
-def rules_noted(survey: Survey) -> str:
-    """The rules that the places stand by, or nothing."""
-    row = survey.connection.execute("select rules from queue_rules").fetchone()
-    return row[0] if row else ""
-
-
-def note_rules(survey: Survey, rules: str) -> None:
-    """Note the rules that sightings are placed by from now on."""
-    survey.connection.execute("delete from queue_rules")
-    insert(survey, "queue_rules", {"rules": rules})
