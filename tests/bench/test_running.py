@@ -71,19 +71,28 @@ def test_the_mbox_that_is_made_is_one_and_is_received_whole(tmp_path: Path):
     box = mailbox.mbox(path, create=False)
     count = len(box)
     box.close()
-    for how in ("read", "receive"):
-        found = in_own_process("triage.bench.receive", how, path, tmp_path / "survey")
-        assert (found["messages"], found["photos"]) == (count, count)
-    assert receive.iterate(path) == {"messages": count}
+    for found in (
+        in_own_process(receive.read, path),
+        in_own_process(receive.receive, path, tmp_path / "survey"),
+    ):
+        assert found.result == {"messages": count, "photos": count}
+        assert found.seconds > 0
+        assert found.clock > 0
+    assert receive.iterate(str(path)) == {"messages": count}
     assert 2 <= count <= 5
 
 
 def test_work_in_simulated_surveys_is_told_line_by_line():
     made = survey_work.bench(lambda _: {"/": 2.0}, photos=[40, 80], night=8, whole=["export"])
     costs = list(made)
-    assert [set(cost.night.seconds) for cost in costs] == [set(scale.STEPS)] * 2
+    assert [size for size, _ in costs] == [40, 80]
     told = survey_work.lines(costs)
     assert told[0] == "|  | 40 photos | 80 photos | x 2 |"
-    wanted = ("a night of 8: linking, s", "determine, ms", "page /, ms", "whole export, s")
+    wanted = [f"a night of 8: {step}, s" for step in scale.STEPS]
+    wanted += ["determine, ms", "page /, ms", "whole export, s", "their peak, MB", "survey.db, MB"]
     assert all(any(line.startswith(f"| {one} |") for line in told) for one in wanted)
-    assert all(cost.decisions["settle"] > 0 and cost.whole["export"] > 0 for cost in costs)
+    for _, found in costs:
+        assert found["settle, ms"] > 0
+        assert found["whole export, s"] > 0
+        assert found["page /, ms"] == 2.0
+        assert found["the night, s"] == pytest.approx(sum(found[one] for one in wanted[:5]))

@@ -5,7 +5,6 @@ Every kind is made here from the photos given, and looked for among them as a su
 
 from __future__ import annotations
 
-import hashlib
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from triage.bench.edits import KINDS, MOVED
 from triage.bench.running import markdown
 from triage.duplicates import Fingerprint, find_links, pixel_keys
 from triage.errors import SourceError
+from triage.standards.digests import digest_of
 from triage.workers.progress import Progress, silent
 
 if TYPE_CHECKING:
@@ -33,7 +33,10 @@ PAIRS = 499_500  # of 1,000 photos: false joins are given per so many
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KindFigures:
-    """One kind of copy: how many were made, and how many found as copies of their source."""
+    """One kind of picture: how many were made, and how many found as copies of their source.
+
+    ``false_joins`` are those of ``pairs`` of different photos that were called copies.
+    """
 
     kind: str
     made: int
@@ -64,41 +67,27 @@ class CopiesFigures:
     kinds: tuple[KindFigures, ...]
     scenes: tuple[KindFigures, ...]
     originals_joined: tuple[tuple[str, str], ...]
-    original_pairs: int
     seconds: float
-
-    @property
-    def mean_recall(self) -> float:
-        """Mean of the recall of the kinds, 0 to 1."""
-        return float(np.mean([each.recall for each in self.kinds]))
-
-    @property
-    def false_joins(self) -> int:
-        """Pairs of different photos called copies, originals among themselves left out."""
-        return sum(each.false_joins for each in self.kinds)
-
-    @property
-    def pairs(self) -> int:
-        """Pairs of different photos that were asked."""
-        return sum(each.pairs for each in self.kinds)
 
     def lines(self) -> list[str]:
         """The figures as a table in Markdown, and the sentences below it."""
-        moved = ("not a copy", "made", "called a copy", "share")
-        lines = markdown(("kind", "made", "found", "recall"), [one.row() for one in self.kinds])
-        lines += ["", *markdown(moved, [one.row() for one in self.scenes])]
         worst = min(self.kinds, key=lambda kind: kind.recall)
-        scaled = self.false_joins * PAIRS / self.pairs
-        lines += [
+        mean = float(np.mean([each.recall for each in self.kinds]))
+        joined, pairs = sum(k.false_joins for k in self.kinds), sum(k.pairs for k in self.kinds)
+        moved = ("not a copy", "made", "called a copy", "share")
+        return [
+            *markdown(("kind", "made", "found", "recall"), [one.row() for one in self.kinds]),
+            "",
+            *markdown(moved, [one.row() for one in self.scenes]),
             "",
             f"{self.photos} photos, {len(self.kinds)} kinds of copy, {self.seconds:.0f} s.",
-            f"Mean recall {self.mean_recall:.4f}; least {worst.recall:.3f} ({worst.kind}).",
-            f"{self.false_joins} false joins in {self.pairs:,} pairs of different photos:"
-            f" {scaled:.2f} in {PAIRS:,}.",
-            f"{len(self.originals_joined)} of {self.original_pairs:,} pairs of the photos"
-            " themselves were called copies.",
+            f"Mean recall {mean:.4f}; least {worst.recall:.3f} ({worst.kind}).",
+            f"{joined} false joins in {pairs:,} pairs of different photos:"
+            f" {joined * PAIRS / pairs:.2f} in {PAIRS:,}.",
+            f"{len(self.originals_joined)} of {self.photos * (self.photos - 1) // 2:,} pairs of the"
+            " photos themselves were called copies.",
+            *(f"- {first} and {second}" for first, second in self.originals_joined),
         ]
-        return lines + [f"- {first} and {second}" for first, second in self.originals_joined]
 
 
 def measure_copies(
@@ -123,25 +112,22 @@ def measure_copies(
     started = time.perf_counter()
     names, originals = _read_originals(folder, limit)
     shelf = _Shelf()
-    known = [shelf.add(f"{name}", picture) for name, picture in zip(names, originals, strict=True)]
+    known = [shelf.add(name, picture) for name, picture in zip(names, originals, strict=True)]
     links = find_links(known, [], pixels=shelf.pixels)
     name_of = {each.sha256: name for each, name in zip(known, names, strict=True)}
     joined = [(name_of[x.first], name_of[x.second]) for x in links if x.kind == "copy"]
-    kinds: list[KindFigures] = []
-    scenes: list[KindFigures] = []
-    makers = [(kind, maker, kinds) for kind, maker in KINDS.items()]
-    makers += [(kind, maker, scenes) for kind, maker in MOVED.items()]
-    for done, (kind, maker, figures) in enumerate(makers, start=1):
+    figures: list[KindFigures] = []
+    makers = KINDS | MOVED
+    for done, (kind, maker) in enumerate(makers.items(), start=1):
         random = np.random.default_rng([seed, done])
         pictures = [maker(picture, random) for picture in originals]
         figures.append(_one_kind(kind, pictures, names, known, shelf))
         progress("making and looking for copies", done, len(makers))
     return CopiesFigures(
         photos=len(names),
-        kinds=tuple(kinds),
-        scenes=tuple(scenes),
+        kinds=tuple(figures[: len(KINDS)]),
+        scenes=tuple(figures[len(KINDS) :]),
         originals_joined=tuple(joined),
-        original_pairs=len(names) * (len(names) - 1) // 2,
         seconds=time.perf_counter() - started,
     )
 
@@ -157,7 +143,7 @@ class _Shelf:
 
     def add(self, name: str, picture: Picture) -> Fingerprint:
         grey = images.grey_of(images.shrink(np.ascontiguousarray(picture), ORIGINAL_PX))
-        sha256 = hashlib.sha256(name.encode()).hexdigest()
+        sha256 = digest_of(name.encode())
         self._grey[sha256] = grey
         keys = pixel_keys(grey)
         return Fingerprint(

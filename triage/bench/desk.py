@@ -13,7 +13,6 @@ import statistics
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -42,74 +41,33 @@ _GENERA, _SPECIES, _LOTS = 12, 5, 2_000
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DeskCost:
-    """Median milliseconds by page and determination; memory before and after many requests.
-
-    ``behind`` are seconds until a page stands whose figures were made behind it for the first time,
-    ``queue`` those of the first look at the queue. ``enter`` are milliseconds by the clock from
-    Enter to the next picture of each determination in a browser, none where there is no browser;
-    ``load`` is how many programs wanted to run meanwhile, where the system tells.
-    """
-
-    photos: int
-    queue: float
-    behind: dict[str, float]
-    enter: list[float]
-    load: list[float]
-    pages: dict[str, float]
-    record: float
-    following: float
-    requests: int
-    bytes_before: int
-    bytes_after: int
-
-    def lines(self) -> list[str]:
-        """The figures as a table in Markdown."""
-        rows = [(path, f"{spent:.0f}") for path, spent in self.pages.items()]
-        rows.append(("recording a determination", f"{self.record:.0f}"))
-        rows.append(("the next sighting", f"{self.following:.0f}"))
-        growth = (self.bytes_after - self.bytes_before) / 1e6
-        return [
-            *markdown((f"of {self.photos:,} photos", "ms"), rows),
-            "",
-            f"All sightings were placed in the queue in {self.queue:.1f} s, once.",
-            *(
-                f"{path} was ready after {spent:.1f} s, once."
-                for path, spent in self.behind.items()
-            ),
-            f"{self.requests:,} requests: the memory held grew by {growth:.0f} MB from"
-            f" {self.bytes_before / 1e6:.0f} MB.",
-            self._words_of_enter(),
-        ]
-
-    def _words_of_enter(self) -> str:
-        if not self.enter:
-            return "Enter to the next picture: not timed, which takes Chromium and playwright."
-        load = "".join(f", under a load of {one:.1f}" for one in self.load)
-        return (
-            f"Enter to the next picture in Chromium: median {statistics.median(self.enter):.0f} ms"
-            f" of {len(self.enter)} determinations, {min(self.enter):.0f} to"
-            f" {max(self.enter):.0f} ms{load}."
-        )
-
-
 def bench(
     create_app: Callable[[Path], Any],
     *,
     photos: int = PHOTOS,
     requests: int = REQUESTS,
     enters: int = ENTERS,
-) -> DeskCost:
+) -> list[str]:
     """Make a survey of so many photos and time each page of its desk; then Enter in a browser."""
     with tempfile.TemporaryDirectory() as place:
-        enter = time_enters(create_app, Path(place) / "pictured", enters)
-        load = [os.getloadavg()[0]] if hasattr(os, "getloadavg") else []
+        waited = time_enters(create_app, Path(place) / "pictured", enters)
+        load = os.getloadavg()[0] if hasattr(os, "getloadavg") else None
         folder = Path(place) / "survey"
         make_survey(folder, photos)
         add_tables(folder)
         name_half(folder)
-        return time_desk(create_app(folder), photos, requests, enter=enter, load=load)
+        return [*desk_lines(create_app(folder), photos, requests), words_of_enter(waited, load)]
+
+
+def words_of_enter(waited: Sequence[float], load: float | None) -> str:
+    """How long Enter took by the clock, and how many programs wanted to run meanwhile."""
+    if not waited:
+        return "Enter to the next picture: not timed, which takes Chromium and playwright."
+    under = "" if load is None else f", under a load of {load:.1f}"
+    return (
+        f"Enter to the next picture in Chromium: median {statistics.median(waited):.0f} ms"
+        f" of {len(waited)} determinations, {min(waited):.0f} to {max(waited):.0f} ms{under}."
+    )
 
 
 def time_enters(create_app: Callable[[Path], Any], folder: Path, enters: int) -> list[float]:
@@ -132,32 +90,28 @@ def time_pages(app: Any) -> dict[str, float]:
     return pages
 
 
-def time_desk(
-    app: Any, photos: int, requests: int, *, enter: list[float], load: list[float]
-) -> DeskCost:
-    """Time the pages of a desk whose survey has so many photos."""
+def desk_lines(app: Any, photos: int, requests: int) -> list[str]:
+    """Time a desk whose survey has so many photos: a table of pages in Markdown, and sentences."""
     browser = Browser(app)
     queue = browser.get("/determine/")[0] / 1000
     browser.come_in("Ada Moor")
     behind = {path: browser.ready(path) for path in BEHIND}
     pages = time_pages(app)
     both = [browser.determine() for _ in range(ROUNDS)]
+    pages["recording a determination"] = statistics.median(record for record, _ in both)
+    pages["the next sighting"] = statistics.median(following for _, following in both)
     before = resident_bytes()
     for number in range(requests):
         browser.get((*PAGES, "/determine/next")[number % (len(PAGES) + 1)])
-    return DeskCost(
-        photos=photos,
-        queue=queue,
-        behind=behind,
-        enter=enter,
-        load=load,
-        pages=pages,
-        record=statistics.median(record for record, _ in both),
-        following=statistics.median(following for _, following in both),
-        requests=requests,
-        bytes_before=before,
-        bytes_after=resident_bytes(),
-    )
+    growth = (resident_bytes() - before) / 1e6
+    return [
+        *markdown((f"of {photos:,} photos", "ms"), [(p, f"{ms:.0f}") for p, ms in pages.items()]),
+        "",
+        f"All sightings were placed in the queue in {queue:.1f} s, once.",
+        *(f"{path} was ready after {spent:.1f} s, once." for path, spent in behind.items()),
+        f"{requests:,} requests: the memory held grew by {growth:.0f} MB from"
+        f" {before / 1e6:.0f} MB.",
+    ]
 
 
 class Browser:

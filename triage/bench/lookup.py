@@ -6,7 +6,6 @@ days and places, and among its new photos some copies of known ones.
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,6 +16,7 @@ from triage.bench.running import markdown, one_of_few, seconds_of
 from triage.duplicates import Fingerprint, candidate_pairs
 from triage.duplicates.candidates import HashIndex
 from triage.duplicates.narrowing import SCENE_BITS
+from triage.standards.digests import digest_of
 
 SIZES = (10_000, 20_000, 50_000, 100_000, 200_000)
 NEW_PHOTOS = 200  # a night's mail
@@ -35,49 +35,39 @@ _POOL = 20_000  # different sets of local features: 200,000 of them would fill t
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LookupTime:
-    """Processor seconds of building the array of so many codes, and of asking it for a night."""
-
-    known: int
-    build_seconds: float
-    ask_seconds: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleFigures:
     """Growth of the lookup, the first import, and a night's mail in a simulated survey.
 
-    ``planted`` and ``found`` count the copies among the new photos by their kind in `PLANTED`, and
-    those of them that are left, with strangers, for geometry to decide: ``pairs`` in all.
+    ``lookups`` has for each number of codes the processor seconds of building their array and of
+    asking it for a night. ``planted`` and ``found`` count the copies among the new photos by their
+    kind in `PLANTED`, and those of them that are left, with strangers, for geometry to decide:
+    ``pairs`` in all.
     """
 
-    lookups: tuple[LookupTime, ...]
+    lookups: dict[int, tuple[float, float]]
     first_import: int
     first_import_seconds: float
     survey: int
     survey_seconds: float
     pairs: int
-    planted: dict[str, int]
-    found: dict[str, int]
+    planted: Counter[str]
+    found: Counter[str]
 
     def lines(self) -> list[str]:
         """The figures as a table in Markdown, and the sentences below it."""
         asked = f"ask for {NEW_PHOTOS} in 8 orientations, s"
+        rows = [
+            (f"{n:,}", f"{build:.2f}", f"{ask:.2f}") for n, (build, ask) in self.lookups.items()
+        ]
         return [
-            *markdown(
-                ("photos known", "build, s", asked),
-                [
-                    (f"{each.known:,}", f"{each.build_seconds:.2f}", f"{each.ask_seconds:.2f}")
-                    for each in self.lookups
-                ],
-            ),
+            *markdown(("photos known", "build, s", asked), rows),
             "",
             f"All pairs of {self.first_import:,} photos: {self.first_import_seconds:.0f} s.",
             f"Simulated survey of {self.survey:,} photos, {NEW_PHOTOS} new ones:"
             f" {self.survey_seconds:.1f} s for hashes and local features together,"
             f" {self.pairs:,} pairs left for geometry.",
             *(
-                f"- planted copies, {WORDS[kind]}: {self.found.get(kind, 0)} of {count} among them"
+                f"- planted copies, {WORDS[kind]}: {self.found[kind]} of {count} among them"
                 for kind, count in self.planted.items()
             ),
         ]
@@ -102,24 +92,24 @@ def measure_scale(
     if not sizes or max(sizes) < NEW_PHOTOS:
         raise ValueError(f"sizes must name at least one number from {NEW_PHOTOS} up")
     random = np.random.default_rng(seed)
-    lookups = [_time_lookup(size, random) for size in sizes]
-    first_import_seconds = _time_first_import(first_import, random)
+    lookups = {n: _time(_hashes(n, random), _hashes(NEW_PHOTOS, random)) for n in sizes}
+    codes = _hashes(first_import, random)
+    build, ask = _time(codes, codes[:_ASKED])
     known, new, planted = _survey(max(sizes), random)
     pairs: list[tuple[str, str]] = []
     seconds = seconds_of(
         lambda: pairs.extend(candidate_pairs(new, known, pixels=lambda sha256: None))
     )
     found = set(pairs)
-    hit = Counter(kind for kind, copy, source in planted if (copy, source) in found)
     return ScaleFigures(
-        lookups=tuple(lookups),
+        lookups=lookups,
         first_import=first_import,
-        first_import_seconds=first_import_seconds,
+        first_import_seconds=build + ask * first_import / min(first_import, _ASKED),
         survey=max(sizes),
         survey_seconds=seconds,
         pairs=len(pairs),
-        planted=dict(Counter(kind for kind, _, _ in planted)),
-        found=dict(hit),
+        planted=Counter(kind for kind, _, _ in planted),
+        found=Counter(kind for kind, copy, source in planted if (copy, source) in found),
     )
 
 
@@ -132,18 +122,6 @@ def _time(codes: list[str], asked: list[str]) -> tuple[float, float]:
     made: list[HashIndex] = []
     build = seconds_of(lambda: made.append(HashIndex(codes)))
     return build, seconds_of(lambda: [made[0].within(code, SCENE_BITS) for code in asked])
-
-
-def _time_lookup(size: int, random: np.random.Generator) -> LookupTime:
-    build, ask = _time(_hashes(size, random), _hashes(NEW_PHOTOS, random))
-    return LookupTime(known=size, build_seconds=build, ask_seconds=ask)
-
-
-def _time_first_import(size: int, random: np.random.Generator) -> float:
-    codes = _hashes(size, random)
-    asked = codes[:_ASKED]
-    build, ask = _time(codes, asked)
-    return build + ask * size / len(asked)
 
 
 def _survey(
@@ -169,7 +147,7 @@ def _survey(
         whole = kind == "whole"
         copy = replace(
             source,
-            sha256=hashlib.sha256(name.encode()).hexdigest(),
+            sha256=digest_of(name.encode()),
             phash=_with_flips(source.phash, 30, random) if whole else _hashes(1, random)[0],
             local_features=random.bytes(_FEATURES * 32) if whole else _partly(source, random),
         )
@@ -185,7 +163,7 @@ def _survey(
 def _photo(name: str, phash: str, features: bytes, random: np.random.Generator) -> Fingerprint:
     day, place = int(random.integers(_DAYS)), int(random.integers(_PLACES))
     return Fingerprint(
-        sha256=hashlib.sha256(name.encode()).hexdigest(),
+        sha256=digest_of(name.encode()),
         phash=phash,
         width=4000,
         height=3000,

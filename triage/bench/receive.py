@@ -9,18 +9,19 @@ from __future__ import annotations
 
 import base64
 import contextlib
-import json
 import mailbox
-import sys
 import tempfile
-import time
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 
-from triage.bench.running import in_own_process, peak_bytes
+from triage.analysis.images import as_jpeg
+from triage.bench.running import Spent, in_own_process
+from triage.mail.message import read_message
+from triage.mail.sources import iter_source
+from triage.pipeline.receive import take_in
+from triage.store.connection import create_survey, open_survey
 
 _PHOTO_BYTES = 3_000_000
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -33,27 +34,23 @@ def bench(size: int) -> list[str]:
         path = Path(place) / "bench.mbox"
         write_mbox(path, size)
         size = path.stat().st_size
-        empty = in_own_process("triage.bench.receive")
-        bare, read, done = (
-            in_own_process("triage.bench.receive", how, path, Path(place) / "survey")
-            for how in ("iterate", "read", "receive")
-        )
+        empty, bare = in_own_process(nothing), in_own_process(iterate, path)
+        opened = in_own_process(read, path)
+        done = in_own_process(receive, path, Path(place) / "survey")
+
+    def words(what: str, one: Spent) -> str:
+        faster = bare.seconds / max(one.seconds, 1e-9)
+        return f"{what} {one.seconds:.2f} ({one.clock:.2f}), {faster:.2f} times as fast"
+
     return [
-        f"{size / 1e6:,.0f} MB, {done['messages']} messages, {done['photos']} photos; processor"
-        " seconds (on the clock):",
-        *(
-            f"{words} {one['seconds']:.2f} ({one['clock']:.2f}), {_times(bare, one)} times as fast"
-            for words, one in (("read and opened", read), ("received and kept", done))
-        ),
-        f"iterated by Python's mailbox {bare['seconds']:.2f} ({bare['clock']:.2f}); goal for"
+        f"{size / 1e6:,.0f} MB, {done.result['messages']} messages, {done.result['photos']} photos;"
+        " processor seconds (on the clock):",
+        words("read and opened", opened),
+        words("received and kept", done),
+        f"iterated by Python's mailbox {bare.seconds:.2f} ({bare.clock:.2f}); goal for"
         f" receiving: {GOAL} times as fast",
-        f"peak memory {done['peak_bytes'] / 1e6:.0f} MB"
-        f" (imports alone {empty['peak_bytes'] / 1e6:.0f})",
+        f"peak memory {done.peak_bytes / 1e6:.0f} MB (imports alone {empty.peak_bytes / 1e6:.0f})",
     ]
-
-
-def _times(bare: dict[str, float], one: dict[str, float]) -> str:
-    return f"{bare['seconds'] / max(one['seconds'], 1e-9):.2f}"
 
 
 def write_mbox(path: Path, size: int) -> None:
@@ -69,8 +66,6 @@ def write_mbox(path: Path, size: int) -> None:
 
 def _photo_around() -> tuple[bytes, bytes]:
     """A 12-megapixel JPEG up to its scan, and noise for the scan: no pixel is decoded here."""
-    from triage.analysis.images import as_jpeg
-
     flat = as_jpeg(np.zeros((3000, 4000, 3), dtype=np.uint8))
     scan = flat.index(b"\xff\xda")
     start = scan + 2 + int.from_bytes(flat[scan + 2 : scan + 4], "big")
@@ -92,61 +87,29 @@ def _mail(number: int, photo: bytes) -> bytes:
     return head.encode() + lines + b"--frontier--\n\n"
 
 
-def iterate(path: Path) -> dict[str, int]:
+def nothing() -> None:
+    """Only what receiving needs is loaded."""
+
+
+def iterate(path: str) -> dict[str, int]:
     """Iterate over the mbox by the standard library, which parses each message."""
     with contextlib.closing(mailbox.mbox(path, create=False)) as box:
         return {"messages": sum(1 for _ in box)}
 
 
-def read(path: Path) -> dict[str, int]:
+def read(path: str) -> dict[str, int]:
     """Read every message and open its parts; nothing is kept."""
-    from triage.mail.message import read_message
-    from triage.mail.sources import iter_source
-
     counts = {"messages": 0, "photos": 0}
-    for delivery in iter_source(path):
-        message = read_message(delivery.raw)
+    for delivery in iter_source(Path(path)):
         counts["messages"] += 1
-        counts["photos"] += sum(part.outcome == "taken in" for part in message.parts)
+        parts = read_message(delivery.raw).parts
+        counts["photos"] += sum(part.outcome == "taken in" for part in parts)
     return counts
 
 
-def receive(path: Path, folder: Path) -> dict[str, int]:
+def receive(path: str, folder: str) -> dict[str, int]:
     """Receive the mbox into a new survey."""
-    from triage.pipeline.receive import take_in
-    from triage.store.connection import create_survey, open_survey
-
-    create_survey(folder)
-    with open_survey(folder) as survey:
-        done = take_in(survey, [path], now=_NOW)
+    create_survey(Path(folder))
+    with open_survey(Path(folder)) as survey:
+        done = take_in(survey, [Path(path)], now=_NOW)
     return {"messages": done.received, "photos": done.photos}
-
-
-def _timed(work: Callable[[], dict[str, int]]) -> dict[str, float]:
-    spent, clock = time.process_time(), time.perf_counter()
-    counts = work()
-    return {
-        **counts,
-        "seconds": time.process_time() - spent,
-        "clock": time.perf_counter() - clock,
-        "peak_bytes": peak_bytes(),
-    }
-
-
-def _main(how: str = "", path: str = "", folder: str = "") -> dict[str, float]:
-    """One of the three ways in this process; without one, only load what receiving needs."""
-    import triage.mail.message
-    import triage.mail.sources
-    import triage.pipeline.receive  # noqa: F401
-
-    ways: dict[str, Callable[[], dict[str, int]]] = {
-        "": dict,
-        "iterate": lambda: iterate(Path(path)),
-        "read": lambda: read(Path(path)),
-        "receive": lambda: receive(Path(path), Path(folder)),
-    }
-    return _timed(ways[how])
-
-
-if __name__ == "__main__":
-    sys.stdout.write(json.dumps(_main(*sys.argv[1:])))

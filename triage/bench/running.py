@@ -5,12 +5,14 @@ A ratio within one run travels between machines; seconds do not.
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -46,12 +48,39 @@ def medians(
     return {name: median(one[name] for one in spent[1:]) for name in steps}
 
 
-def in_own_process(module: str, *arguments: object) -> dict[str, Any]:
-    """What a module prints as JSON when it runs alone, so that its memory is its own."""
-    command = [sys.executable, "-m", module, *(str(one) for one in arguments)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spent:
+    """What work in a process of its own gave, and what it took.
+
+    ``seconds`` are of processor time, ``clock`` those on the wall, both without imports;
+    ``peak_bytes`` is the most memory that the process held, 0 where the system does not tell.
+    """
+
+    result: Any
+    seconds: float
+    clock: float
+    peak_bytes: int
+
+
+def in_own_process(work: Callable[..., object], *arguments: object) -> Spent:
+    """Run a function of a module alone, so that its memory is its own; it takes and gives JSON."""
+    name, given = f"{work.__module__}:{work.__name__}", json.dumps(arguments, default=str)
+    command = [sys.executable, "-m", "triage.bench.running", name, given]
     done = subprocess.run(command, check=True, capture_output=True, text=True)
-    found: dict[str, Any] = json.loads(done.stdout)
-    return found
+    return Spent(**json.loads(done.stdout))
+
+
+def _alone(name: str, given: str) -> dict[str, Any]:
+    module, _, function = name.partition(":")
+    work = getattr(importlib.import_module(module), function)
+    arguments, spent, clock = json.loads(given), time.process_time(), time.perf_counter()
+    result = work(*arguments)
+    return {
+        "result": result,
+        "seconds": time.process_time() - spent,
+        "clock": time.perf_counter() - clock,
+        "peak_bytes": peak_bytes(),
+    }
 
 
 def peak_bytes() -> int:
@@ -90,3 +119,7 @@ def one_of_few(random: np.random.Generator, senders: int) -> int:
     """A sender's number: few send most, the k-th in proportion to 1 / k."""
     weights = 1 / np.arange(1, senders + 1)
     return int(np.searchsorted(np.cumsum(weights) / weights.sum(), random.random()))
+
+
+if __name__ == "__main__":
+    sys.stdout.write(json.dumps(_alone(*sys.argv[1:])))

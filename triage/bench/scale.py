@@ -9,10 +9,7 @@ they are paid once a photo.
 
 from __future__ import annotations
 
-import json
-import sys
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -20,7 +17,7 @@ import numpy as np
 
 from triage.analysis import images
 from triage.analysis.view import VIEWS
-from triage.bench.running import one_of_few, peak_bytes, seconds_of
+from triage.bench.running import one_of_few, seconds_of
 from triage.duplicates import PixelKeys
 from triage.exuviae import Site
 from triage.mail.message import Envelope, Message, Part
@@ -43,26 +40,6 @@ _SENDERS, _SITES, _YEARS = 250, 60, 4
 _FEATURES = 200  # of 32 bytes a photo, as examination keeps them
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
 _ZONE = timezone(timedelta(hours=2))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NightCost:
-    """One night in a survey of ``photos``; seconds are of processor time, by step.
-
-    ``peak_bytes`` is the most memory that the process held during the night, 0 where the system
-    does not tell; ``database_bytes`` is the size of survey.db.
-    """
-
-    photos: int
-    night: int
-    seconds: dict[str, float]
-    peak_bytes: int
-    database_bytes: int
-
-    @property
-    def total(self) -> float:
-        """Seconds of all steps."""
-        return sum(self.seconds.values())
 
 
 def fill(
@@ -119,23 +96,17 @@ def make_survey(folder: Path, size: int, *, seed: int = 1) -> None:
         settle_in(survey, fill(survey, size, random=random))
 
 
-def one_night(folder: Path, size: int, night: int, *, seed: int = 2) -> NightCost:
-    """Have a night's photos arrive in a survey of this size, and time the work on them.
+def one_night(folder: str, size: int, night: int) -> dict[str, float]:
+    """Have a night's photos arrive in a survey of this size; seconds of each step over them.
 
     It is the second of two nights alike: what every process loads once is in no figure.
     """
-    random = np.random.default_rng(seed)
-    with open_survey(folder) as survey:
+    random = np.random.default_rng(2)
+    with open_survey(Path(folder)) as survey:
         for first in (size, size + night):
             fill(survey, night, random=random, first=first)
             spent = time_night(survey)
-    return NightCost(
-        photos=size,
-        night=night,
-        seconds=spent,
-        peak_bytes=peak_bytes(),
-        database_bytes=(folder / "survey.db").stat().st_size,
-    )
+    return spent
 
 
 def _mail(survey: Survey, number: int, digests: Sequence[str], random: np.random.Generator) -> None:
@@ -248,8 +219,3 @@ def site_of(number: int) -> Site:
         decimal_longitude=21.2 + 0.05 * (number % 10),
         coordinate_uncertainty_in_meters=30.0,
     )
-
-
-if __name__ == "__main__":
-    cost = one_night(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))
-    sys.stdout.write(json.dumps(asdict(cost)))

@@ -39,8 +39,8 @@ def demo_(
     from triage.bench.demo import bench as measure
 
     with tempfile.TemporaryDirectory() as folder:
-        found = measure(Path(folder) / "survey", now=now(), demo_files=files, processes=processes)
-    say.lines(found.lines())
+        made = Path(folder) / "survey"
+        say.lines(measure(made, now=now(), demo_files=files, processes=processes))
 
 
 @bench.command("copies")
@@ -162,7 +162,7 @@ def desk_(
     from triage.bench.desk import bench as measure
     from triage.desk import create_app
 
-    say.lines(measure(create_app, photos=photos, requests=requests).lines())
+    say.lines(measure(create_app, photos=photos, requests=requests))
 
 
 @bench.command("usability")
