@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3075,
     "mail": 5480,
     "photos": 190,
-    "metadata": 5410,
+    "metadata": 5600,
     "duplicates": 1095,
     "quality": 715,
     "sightings": 730,

@@ -1,8 +1,7 @@
 """Mails as volunteers write them, in four languages: what stands is true, and little is asked.
 
-Twelve times forty plain mails and ten batches of odd ones (tests/data/mails). Each was read once
-before the rules were mended by it; of the last forty plain ones six were asked then, and of the
-thirty odd ones that came with them fourteen had a place or a day in silence that was wrong.
+Thirteen times forty plain mails and eleven batches of odd ones (tests/data/mails). Each was read
+once before the rules were mended by it; docs/metadata.md has what came of it then.
 """
 
 from __future__ import annotations
@@ -100,5 +99,5 @@ def test_no_place_and_no_day_stands_that_is_not_true(batch: str, mail: Mail):
 
 def test_of_forty_plain_mails_two_are_asked():
     asked = [mail["subject"] for _, mail in PLAIN if not all(standing(mail))]
-    assert len(PLAIN) == 480
+    assert len(PLAIN) == 520
     assert len(asked) <= len(PLAIN) / 20, asked

@@ -102,7 +102,7 @@ def test_the_plain_mails_are_forty_and_at_most_two_are_asked():
 
 @pytest.mark.parametrize("text", PLAIN)
 def test_a_plain_mention_names_the_site(text):
-    (claim,), _ = find_sites(text, [MERE, FEN])
+    (claim,), _, _ = find_sites(text, [MERE, FEN])
     assert claim.location_id == "S1" or claim.locality.endswith("Heron Mere")
 
 
@@ -129,7 +129,7 @@ def test_a_plain_mention_names_the_site(text):
     ],
 )
 def test_a_known_form_stands_in_four_languages(text):
-    claims, questions = find_sites(text, [MERE, FEN])
+    claims, questions, _ = find_sites(text, [MERE, FEN])
     assert [(claim.location_id, claim.doubts) for claim in claims] == [("S1", ())]
     assert questions == []
 
@@ -159,22 +159,22 @@ def test_a_known_form_stands_in_four_languages(text):
     ],
 )
 def test_any_other_mention_is_an_offer_with_its_words(text):
-    (claim,), (question,) = find_sites(text, [MERE, FEN])
+    (claim,), (question,), _ = find_sites(text, [MERE, FEN])
     assert claim.doubts
     assert "Heron Mere" in question
 
 
 def test_a_second_site_is_asked_and_one_that_is_denied_is_no_second_site():
-    both, questions = find_sites("First at Heron Mere, later at Kestrel Fen.", [MERE, FEN])
+    both, questions, _ = find_sites("First at Heron Mere, later at Kestrel Fen.", [MERE, FEN])
     assert all(claim.doubts for claim in both)
     assert questions == ["Which site is the photo from: Heron Mere, Kestrel Fen?"]
-    denied, _ = find_sites("I live near Kestrel Fen. Seen at Heron Mere.", [MERE, FEN])
+    denied, _, _ = find_sites("I live near Kestrel Fen. Seen at Heron Mere.", [MERE, FEN])
     assert [claim.location_id for claim in denied] == ["S1"]
 
 
 @pytest.mark.parametrize("text", OTHERWISE)
 def test_a_name_that_is_not_said_of_the_photo_is_asked_about(text):
-    claims, questions = find_sites(text, [MERE, FEN])
+    claims, questions, _ = find_sites(text, [MERE, FEN])
     assert claims
     assert all(claim.doubts for claim in claims)
     assert questions

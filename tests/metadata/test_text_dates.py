@@ -3,6 +3,7 @@
 The mail of these tests was sent on Tuesday 2026-06-16 at 20:00 in Warsaw.
 """
 
+import re
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -13,7 +14,8 @@ SENT = datetime(2026, 6, 16, 20, 0, tzinfo=timezone(timedelta(hours=2)))
 
 
 def read(text, sent_at=SENT):
-    return find_times(text, sent_at=sent_at, zone="Europe/Warsaw")
+    sites = [found.span() for found in re.finditer("Alder Pool", text)]
+    return find_times(text, sent_at=sent_at, zone="Europe/Warsaw", sites=sites)
 
 
 def only(text, sent_at=SENT):

@@ -17,7 +17,7 @@ MERE = NamedPlace(
 
 
 def only(text):
-    (claim,), questions = find_sites(text, [MERE])
+    (claim,), questions, _ = find_sites(text, [MERE])
     assert questions == []
     return claim
 
@@ -63,5 +63,5 @@ def test_a_distance_without_direction_reaches_all_round():
              "5 males at Heron Mere", "We came from Heron Mere"],
 )  # fmt: skip
 def test_other_words_leave_the_site_where_it_is(text):
-    (claim,), _ = find_sites(text, [MERE])
+    (claim,), _, _ = find_sites(text, [MERE])
     assert (claim.location_id, claim.coordinate_uncertainty_in_meters) == ("S1", 100.0)

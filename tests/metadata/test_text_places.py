@@ -33,7 +33,7 @@ SITES = [
 
 
 def found(text):
-    claims, questions = find_sites(text, SITES)
+    claims, questions, _ = find_sites(text, SITES)
     return [claim.location_id for claim in claims if not claim.doubts], claims, questions
 
 
@@ -128,12 +128,12 @@ def test_a_slip_is_noted():
 
 def test_the_longest_name_wins():
     sites = [site("A", "Mill Pond"), site("B", "Mill Pond North")]
-    claims, _ = find_sites("at Mill Pond North", sites)
+    claims, _, _ = find_sites("at Mill Pond North", sites)
     assert [claim.location_id for claim in claims] == ["B"]
 
 
 def test_a_survey_without_sites_finds_none():
-    assert find_sites("at Alder Pool", []) == ([], [])
+    assert find_sites("at Alder Pool", []) == ([], [], [])
 
 
 def test_folding_forgets_case_diacritics_and_punctuation():

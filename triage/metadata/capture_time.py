@@ -20,6 +20,7 @@ from triage.metadata.camera_clock import (
     seconds_behind,
     signed_duration,
 )
+from triage.metadata.day_forms import is_offer_of_day
 from triage.metadata.daylight import sun_altitude
 from triage.metadata.exif import ExifRecord
 from triage.metadata.zones import CLOCK_TIME, summer_time, time_span, zone_at
@@ -111,11 +112,11 @@ def choose_time(claims: Iterable[TimeClaim]) -> TimeClaim | None:
 def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, ...]:
     """Return the claims of one photo, a clock and a message that exclude each other doubted.
 
-    Only undoubted claims contradict: a clock known to be wrong says nothing against the sender.
-    Days and local times are read in ``zone``.
+    Only a sure clock contradicts: one known to be wrong says nothing against the sender. A day
+    that the mail only mentions is compared, too. Days and local times are read in ``zone``.
     """
     given = tuple(claims)
-    sure = [claim for claim in given if not claim.doubts]
+    sure = [claim for claim in given if all(map(is_offer_of_day, claim.doubts))]
     clocks = [claim for claim in sure if claim.source in ("camera clock", "gps clock")]
     said = [claim for claim in sure if claim.source in ("message text", "sender's answer")]
     against: dict[int, str] = {}
@@ -125,8 +126,7 @@ def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, 
                 against[id(clock)] = f"the message says {words.event_date} ({words.verbatim})"
                 against[id(words)] = f"the {clock.source} says {clock.event_date}"
     return tuple(
-        replace(claim, doubts=(against[id(claim)],)) if id(claim) in against else claim
-        for claim in given
+        replace(c, doubts=(*c.doubts, against[id(c)])) if id(c) in against else c for c in given
     )
 
 

@@ -56,6 +56,12 @@ WEEKDAYS |= {  # German joins them: "Sonntagmorgen"
     if day.endswith("tag") or day in ("mittwoch", "sonnabend")
     for part in _PARTS_OF_DAY
 }
+_OF_WEEKDAYS = _listed("poniedzialkow wtorkow srodow czwartkow piatkow sobotni niedzieln")
+WEEKDAYS |= {  # Polish makes adjectives of them: "z niedzielnego spaceru"
+    stem + ending: number
+    for number, stem in enumerate(_OF_WEEKDAYS)
+    for ending in _listed("ego ej y a e ym ych m ch")
+}
 # Two letters and a stop are a weekday only right before a date ("So., 14.06.").
 SHORT_WEEKDAYS = {"mo": 0, "di": 1, "mi": 2, "do": 3, "fr": 4, "sa": 5, "so": 6} | {
     "pn": 0, "pon": 0, "wt": 1, "sr": 2, "czw": 3, "pt": 4, "sob": 5, "nd": 6, "niedz": 6,

@@ -12,7 +12,7 @@ from datetime import date
 
 from triage.metadata.date_words import CUES
 from triage.metadata.days_found import BEFORE, Day, Unread, day_of, stated_weekday, weekday_of
-from triage.metadata.text_spans import Span, blanked
+from triage.metadata.text_spans import SITE, Span, blanked
 
 NEAR_DAYS = 62  # common practice, both: how old what a note reports may be
 FAR_DAYS = 180
@@ -115,6 +115,8 @@ def _is_date(found: re.Match[str], text: str) -> bool:
         return True
     if re.search(r"\s{6,},\s*\Z", before):
         return False  # right behind a whole date: a time of day
+    if re.search(rf"{SITE}[\s,:-]*\Z", before) or re.match(rf"[\s,:-]*{SITE}", after):
+        return padded or dotted  # beside the name of a site
     divided = (
         (padded or dotted) and re.search(r"[-,/]\s*\Z", before) and re.match(r"\s*(?:$|\n)", after)
     )

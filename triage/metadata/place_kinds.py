@@ -66,7 +66,7 @@ def another_place(text: str) -> str:
 
 
 # Parts of a water and its shore: "at the edge of Heron Mere" is at Heron Mere.
-_PARTS = word_set(
+PARTS = word_set(
     """
     bank banks shore shores edge edges side sides end ends corner outlet inlet outflow inflow
     jetty pier boardwalk hide dam margin margins path footpath trail track north south east west
@@ -95,4 +95,4 @@ def is_called_after(said: str) -> bool:
     (True, False)
     """
     found = _CALLED_AFTER.search(said)
-    return found is not None and found["noun"].casefold() not in _PARTS
+    return found is not None and found["noun"].casefold() not in PARTS

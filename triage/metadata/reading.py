@@ -10,6 +10,7 @@ from triage.analysis.geodesy import Area
 from triage.mail.header_words import is_answer
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim, time_claims
+from triage.metadata.day_forms import is_offer_of_day
 from triage.metadata.exif import ExifRecord
 from triage.metadata.place_forms import ONLY_MENTIONED
 from triage.metadata.position import (
@@ -84,7 +85,7 @@ def claims_of_message(
         position = _position(one, frozen.get(one.photo, ()), around)
         said_times, said_places = _said(layers, one.envelope)
         for answer in answers:
-            said_times += [replace(claim, source="sender's answer") for claim in answer.times]
+            said_times += [time_in_answer(claim) for claim in answer.times]
             said_places += [as_answer(claim) for claim in answer.places]
         times = [*_clock(one, position, around), *said_times]
         found.append((times, _compared(position, said_places)))
@@ -94,6 +95,12 @@ def claims_of_message(
 def as_answer(claim: PlaceClaim) -> PlaceClaim:
     """A place in an answer: what was asked for need not stand in a form that says it is meant."""
     doubts = tuple(doubt for doubt in claim.doubts if not doubt.startswith(ONLY_MENTIONED))
+    return replace(claim, source="sender's answer", doubts=doubts)
+
+
+def time_in_answer(claim: TimeClaim) -> TimeClaim:
+    """A day in an answer: what was asked for need not stand in a form that says it is meant."""
+    doubts = tuple(doubt for doubt in claim.doubts if not is_offer_of_day(doubt))
     return replace(claim, source="sender's answer", doubts=doubts)
 
 

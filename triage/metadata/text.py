@@ -46,8 +46,8 @@ def read_text(
     whole, text = len(text), text[:MAX_CHARACTERS]
     coordinates, spans = find_coordinates(text, area=area)
     plain = without_links(blanked(text, [*spans, *clock_spans(text)]))
-    times, time_questions = find_times(plain, sent_at=sent_at, zone=zone)
-    sites, site_questions = find_sites(plain, places)
+    sites, site_questions, names = find_sites(plain, places)
+    times, time_questions = find_times(plain, sent_at=sent_at, zone=zone, sites=names)
     named = [claim for claim in sites if claim.location_id]
     if len(named) == 1 and coordinates:
         site = next(p for p in places if p.location_id == named[0].location_id)

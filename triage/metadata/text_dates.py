@@ -7,6 +7,8 @@ interval with a doubt and a question.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -14,9 +16,10 @@ from zoneinfo import ZoneInfo
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
+from triage.metadata.day_forms import offer_of_day
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
-from triage.metadata.days_found import Day, Unread
-from triage.metadata.text_spans import Span, blanked, fold_letters
+from triage.metadata.days_found import Day
+from triage.metadata.text_spans import SITE, Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
@@ -24,25 +27,16 @@ AT_SECONDS = 300.0  # common practice: a time read off a watch and told later
 
 
 def find_times(
-    text: str, *, sent_at: datetime | None, zone: str
+    text: str, *, sent_at: datetime | None, zone: str, sites: Iterable[Span] = ()
 ) -> tuple[list[TimeClaim], list[str]]:
-    """Return a claim for each day that the text names, and what must be asked."""
+    """Return a claim for each day that the text names, and what must be asked.
+
+    ``sites`` are where names of sites stand in it.
+    """
     sent = sent_at.astimezone(ZoneInfo(zone or "UTC")) if sent_at else None
-    folded = whole = fold_letters(text)
-    days: list[Day] = []
-    questions: list[str] = []
-    for read in (written_out, in_figures, relative, weekdays, month_parts, other_years):
-        spans: list[Span] = []
-        for found in read(folded, sent.date() if sent else None):
-            if isinstance(found, Unread):
-                spans.append(found.span)
-                phrase = text[slice(*found.span)].strip()
-                if found.ask:
-                    questions.append(f"Which day is meant by {phrase!r}? The mail has no date.")
-                continue
-            days.append(found)
-            spans.append(found.span)
-        folded = blanked(folded, spans)
+    shown = blanked(text, sites, by=SITE)
+    whole = fold_letters(shown)
+    days, questions, folded = _days_named(text, shown, sent)
     clock, clock_spans = find_clock_times(folded)
     distinct = _distinct(days)
     claims = [_claim(day, text, sent, zone) for day in distinct]
@@ -56,6 +50,9 @@ def find_times(
     else:
         claims = [_doubted(one, doubt) for one, doubt in zip(claims, spoken_of, strict=True)]
         questions += [f"Was the photo taken on that day? {doubt}" for doubt in spoken_of if doubt]
+    if len(claims) == 1 and not claims[0].doubts:
+        stated = next(day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt)
+        claims = [_doubted(claims[0], _offer(stated, days, shown))]
     if claims and (words := day_after_another(whole)):
         claims = [_doubted(one, f"the text speaks of {words!r} of a day") for one in claims]
         questions.append(f"Which day is meant by {words!r}?")
@@ -65,13 +62,43 @@ def find_times(
             for one in claims
         ]
     if len(claims) == 1 and len(clock) == 1 and "/" not in claims[0].event_date:
-        claims = [_with_clock(claims[0], clock[0], text[slice(*clock_spans[0])], sent)]
+        first, last = clock_spans[0]
+        told = _with_clock(claims[0], clock[0], text[first:last], sent)
+        if offer_of_day(shown[:first], shown[first:last].strip(), shown[last:]):
+            note = f"{' '.join(text[first:last].split())!r} may be the time of something else"
+            offered = "" if claims[0].doubts else told.event_date
+            told = replace(claims[0], offered_event_date=offered, note=note)
+        claims = [told]
     if len(claims) > 1:
         listed = ", ".join(sorted(claim.event_date for claim in claims))
         doubt = f"the text names several days: {listed}"
         claims = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in claims]
         questions.append(f"Which day was the photo taken: {listed}?")
     return claims, questions
+
+
+def _days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day], list[str], str]:
+    """The days of a text, what must be asked of them, and the folded text without them."""
+    folded = whole = fold_letters(shown)
+    days: list[Day] = []
+    questions: list[str] = []
+    for read in (written_out, in_figures, relative, weekdays, month_parts, other_years):
+        spans: list[Span] = []
+        for found in read(folded, sent.date() if sent else None):
+            spans.append(found.span)
+            if isinstance(found, Day):
+                days.append(found)
+            elif found.ask:
+                phrase = text[slice(*found.span)].strip()
+                questions.append(f"Which day is meant by {phrase!r}? The mail has no date.")
+        folded = blanked(folded, spans)
+    # "Sunday's child" names no day; "Sunday's dragonfly" does.
+    named = [
+        day
+        for day in days
+        if not (whole.startswith("'s", day.span[1]) and _offer(day, [day], shown))
+    ]
+    return named, questions, folded
 
 
 OF_LATE_DAYS = 365  # before the mail: an old picture's own day lies further back
@@ -85,6 +112,18 @@ def _is_of_late(claim: TimeClaim, sent: datetime | None) -> bool:
 def _spoken_of(day: Day, folded: str) -> str:
     first, last = day.span
     return doubt_of_day(folded[:first], folded[first:last].strip(" ,.;:()"), folded[last:])
+
+
+def _offer(stated: Day, days: Sequence[Day], shown: str) -> str:
+    """Why a day is only an offer, by the mention of it that is the surest."""
+    offers = []
+    for day in days:
+        if (day.first, day.last) == (stated.first, stated.last):
+            first, last = day.span
+            words = re.sub(r"(?<=[^\W\d])\.$", "", shown[first:last].rstrip(" \n,;:("))
+            after = first + len(words)
+            offers.append(offer_of_day(shown[:first], words, shown[after:]))
+    return min(offers, key=len)
 
 
 def _doubted(claim: TimeClaim, doubt: str) -> TimeClaim:

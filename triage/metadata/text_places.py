@@ -17,7 +17,7 @@ from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
-from triage.metadata.text_spans import blanked, fold_letters, word_set
+from triage.metadata.text_spans import Span, blanked, fold_letters, word_set
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
 REACH = 2_000  # characters on either side of a name that may speak of its place
@@ -89,20 +89,24 @@ class _Found:
     similarity: float
 
 
-def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim], list[str]]:
-    """Return a claim for each site that the text names, and what must be asked."""
+def find_sites(
+    text: str, places: Sequence[NamedPlace]
+) -> tuple[list[PlaceClaim], list[str], list[Span]]:
+    """Return a claim for each site that the text names, what must be asked, where names stand."""
     by_id = {place.location_id: place for place in places}
     names = _names(places)
     words = _words(text)
     found = _exact(words, names, text)
     taken = {n for f in found for n in range(f.start, f.end)}
     found.extend(_alike(words, names, taken))
+    named = [(words[one.start].start, words[one.end - 1].end) for one in found]
     mentions: dict[tuple[str, ...], list[_Mention]] = defaultdict(list)
     alone: dict[tuple[str, ...], str] = {}
     for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
         if match.sites not in alone:
-            same = [one for one in found if one.sites == match.sites]
-            spans = [(words[o.start].start, words[o.end - 1].end) for o in same]
+            spans = [
+                span for one, span in zip(found, named, strict=True) if one.sites == match.sites
+            ]
             alone[match.sites] = blanked(text, spans)
         if len(mentions[match.sites]) < MENTIONS:
             first, last = words[match.start].start, words[match.end - 1].end
@@ -113,7 +117,7 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
     meant = [claim for claim, _ in claims if not is_denied(claim)]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.
-        return meant, []
+        return meant, [], named
     questions = [question for _, question in claims if question]
     chosen = [claim for claim, _ in claims]
     if len(meant) > 1:
@@ -122,7 +126,7 @@ def find_sites(text: str, places: Sequence[NamedPlace]) -> tuple[list[PlaceClaim
         chosen = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in chosen]
         questions = [q for q in questions if not q.startswith("Is the photo")]
         questions.append(f"Which site is the photo from: {listed}?")
-    return chosen, questions
+    return chosen, questions, named
 
 
 SEVERAL_SITES = "the text names several sites"

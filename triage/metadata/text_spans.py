@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 
 Span = tuple[int, int]
+SITE = "\ufffc"  # stands for each letter of a site's name where days are read: it is no word
 
 _LINK = re.compile(r"https?://|www\.", re.IGNORECASE)
 _ADDRESS_END = re.compile(r"@[^\s@]+\.\w+")
@@ -26,15 +27,15 @@ def whole_words(pattern: str) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)(?:{pattern})(?!\w)", re.IGNORECASE | re.VERBOSE)
 
 
-def blanked(text: str, spans: Iterable[Span]) -> str:
-    """Return the text with each span replaced by as many spaces.
+def blanked(text: str, spans: Iterable[Span], *, by: str = " ") -> str:
+    """Return the text with each span replaced by as many spaces, or another mark.
 
     >>> blanked("at 53.9, 21.7 today", [(3, 13)])
     'at            today'
     """
     letters = list(text)
     for start, end in spans:
-        letters[start:end] = " " * (end - start)
+        letters[start:end] = by * (end - start)
     return "".join(letters)
 
 

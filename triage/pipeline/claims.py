@@ -19,6 +19,7 @@ from triage.metadata.reading import (
     as_answer,
     claims_of_message,
     read_layer,
+    time_in_answer,
 )
 from triage.metadata.text import TextEvidence
 from triage.standards.digests import short_digest_of
@@ -27,7 +28,7 @@ from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 9"
+METHOD = "claims 10"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -116,7 +117,7 @@ def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool
     places = [as_answer(claim) for claim in said.places]
     return (
         any(not claim.doubts and claim.decimal_latitude is not None for claim in places),
-        any(not claim.doubts for claim in said.times),
+        any(not time_in_answer(claim).doubts for claim in said.times),
     )
 
 

@@ -1,0 +1,164 @@
+"""Tells whether a day in a mail stands in a form that is known to say when the photo was taken.
+
+Three forms are known: a field of a form ("Date: 3 August"), a caption (a line, a subject or a part
+between commas of day, place and few words without a verb), and a clause of the sender's own that
+tells of seeing, photographing or being there. Any other mention is an offer. English, German,
+Polish and French; no source: chosen from how people write, and what they must and must not match
+stands in the tests.
+"""
+
+from __future__ import annotations
+
+import re
+
+from triage.metadata.place_kinds import PARTS
+from triage.metadata.text_spans import SITE, whole_words, word_set
+from triage.metadata.told_words import (
+    CLAUSE,
+    COMMA,
+    FIRST_PERSON,
+    HABIT,
+    NEGATION,
+    OF_OTHERS,
+    QUALITY,
+    REQUEST,
+    SEEN,
+    SMALL,
+    SPEAKS,
+    THIS,
+    TOGETHER,
+    UNSURE,
+    is_of_a_day,
+    sentence_around,
+)
+
+_OF_PLACE_AND_DAY = PARTS | word_set(
+    "pond lake dam teich weiher see staw stawem stawie jezioro jeziorem étang lac mare"
+    " ok just ungefähr between zwischen między entre dnia"
+)
+CAPTION_WORDS = 3  # besides days, places and small words, in a part without a verb
+
+_LABEL = re.compile(
+    r"^\W*(?:[^\W\d_]+\s+){0,3}?(?:\w*date|day|when|time|seen|taken|\w*datum|tag|wann|zeit|uhrzeit"
+    r"|data|dzień|kiedy|termin|jour|quand|le)\b[^:=\n]{0,20}[:=][^:=\n]{0,40}$",
+    re.IGNORECASE,
+)
+_NO_LABEL = whole_words(
+    r"""birth|talk|meeting|events?|deadline|closing|sent|next|print\w*|geburts\w*|anmelde\w*|druck\w*
+    |urodz\w*|druku|wysłania|naissance|limite|réunion|envoi"""
+)
+# What the sender did or the animal: a noun of the trade tells of no day by itself.
+_DONE = whole_words(
+    r"""saw|seen|found|took|taken|photographed|shot|snapped|spotted|came\sacross|caught|managed\sto|noticed|watched|observed
+    |encountered|met\sthis|counted|recorded|collected|disturbed|(?:was|were|came)\s(?:out|there|about|flying)
+    |\w*(?:fl[ie]w|flying|perched|resting|sitting|landed|basking|hunting|patrolling|mating)|sat|hung|hanging
+    |ovipositing|laying|emerg\w+|hatch\w+|chas\w+|settled|posed
+    |gesehen|gefunden|fotografiert\w*|aufgenommen|entdeckt\w*|beobachte\w*|geknipst|erwischt\w*|(?:ein)?gesammelt
+    |saß|saßen|flog|flogen|geschlüpft|schlüpf\w+|fand|fanden|hing|hingen|ruhte\w*|landete\w*|sah|sahen|gelang|begegnet\w*
+    |zauważ\w+|zaobserw\w+|napotka\w+|widzia\w+|zobaczy\w+|znala\w+|zrobi\w+|sfotografowa\w+|spotka\w+|wykonan\w+
+    |złapa\w+|uda\w+|siedzia\w+|lata\w+|usiad\w+|zebra\w+
+    |vue?s?|aperçue?s?|trouvée?s?|prise?s?|observée?s?|photographiée?s?|posée?s?|faite?s?|ramassée?s?|rencontré\w*|croisé\w*
+    |volai\w+|chassai\w+|posai\w+"""
+)
+# Verbs that tell of an outing only where the site, the animal or the photo is in the clause.
+_WAS = whole_words(
+    r"""had|got|was|were|went|visited|spent|walk(?:ed|ing)?|came|stopped|managed|is|are
+    |war|waren|ging\w*|machte\w*|gemacht|konnte\w*|hatte\w*|habe|by(?:ł\w*|li\w*)|jest
+    |était|étions|étais|sommes\sallée?s|c[\u2019']est|ai|avons"""
+)
+# "Here is the hawker of Sunday": what is sent, with its day.
+_HERE = whole_words(
+    r"""here|these|this|that|attached|enclosed|all|both|from|hier|anbei|dies\w*|das|vom|von|beides|oto|to|załącz\w+|z|ze
+    |voici|voilà|ci-joint\w*|celle|d[eu]"""
+)
+_LABELLED = whole_words(
+    r"\w*(?:datum|zeit)|date|data|aufgenommen|entstanden|taken|photographed|wykonan\w+|zrobion\w+|prise?s?"
+)
+_THAT_WAS = re.compile(
+    r"\W*(?:it|this|that|das|dies|es|to|ce)\s(?:was|war|było)\W|\W*c[\u2019']était\W", re.IGNORECASE
+)
+
+DAY_ONLY_MENTIONED = "the mail only mentions the day"
+
+
+def offer_of_day(before: str, words: str, after: str) -> str:
+    """Why a day in a text is only an offer; empty where its form is known to be safe.
+
+    ``before`` and ``after`` are the text on either side of the day, names of sites as SITE.
+
+    Examples
+    --------
+    >>> offer_of_day("Seen ", "yesterday", " by the jetty.")
+    ''
+    >>> offer_of_day("My new camera came on ", "Thursday", ".")
+    "the mail only mentions the day: 'My new camera came on Thursday'"
+    """
+    ahead, behind = sentence_around(before, after)
+    label = before.rpartition("\n")[2]
+    if _LABEL.match(label) and not _NO_LABEL.search(label):
+        return ""
+    said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
+    rest = TOGETHER.sub(" ", REQUEST.sub(" ", behind))
+    whole = f"{said} {rest}"
+    clause = f"{COMMA.split(said)[-1]} {COMMA.split(rest)[0]}"
+    nearest = f"{CLAUSE.split(said)[-1]} {CLAUSE.split(rest)[0]}"
+    against = (
+        NEGATION.search(QUALITY.sub(" ", nearest))
+        or HABIT.search(clause)
+        or UNSURE.search(clause)
+        or OF_OTHERS.search(clause)
+    )
+    asks = after[len(behind) :].startswith("?") and not (THIS.search(whole) or SITE in whole)
+    if not (against or asks) and (_is_caption(clause, whole) or _is_told(clause, whole)):
+        return ""
+    sentence = " ".join(f"{ahead}{words}{behind}".replace(SITE, "").split())
+    return f"{DAY_ONLY_MENTIONED}: '{sentence}'"
+
+
+def is_offer_of_day(doubt: str) -> bool:
+    """Whether a doubt says no more than that a day stands in no safe form.
+
+    >>> is_offer_of_day(offer_of_day("My new camera came on ", "Thursday", "."))
+    True
+    """
+    return doubt.startswith(DAY_ONLY_MENTIONED)
+
+
+def _unknown(text: str) -> list[str]:
+    """The words of a stretch that are neither small, nor of a day, nor of what is sent."""
+    words = [w for w in re.findall(r"[^\W\d_]+", text.casefold()) if len(w) > 1]
+    known = SMALL | _OF_PLACE_AND_DAY
+    return [w for w in words if not (w in known or is_of_a_day(w) or SEEN.fullmatch(w))]
+
+
+def _is_caption(clause: str, whole: str) -> bool:
+    """Whether a part of a sentence says the day, the place and little more, without a verb.
+
+    A day between commas is a caption where its sentence is one, or has the site between commas.
+    """
+    if _has_verb(clause):
+        return False
+    unknown = [w for w in _unknown(clause) if not _LABELLED.fullmatch(w)]
+    if SITE in clause:
+        return len(unknown) <= CAPTION_WORDS
+    site_apart = any(SITE in part and not _unknown(part) for part in COMMA.split(whole))
+    labelled = _LABELLED.search(clause)
+    return not unknown and bool(labelled or site_apart or not _has_verb(whole))
+
+
+def _has_verb(text: str) -> bool:
+    return any(found[0].casefold() != "a" for found in SPEAKS.finditer(text))
+
+
+def _is_told(clause: str, whole: str) -> bool:
+    """Whether a clause tells of seeing, or of being there, in the sender's own words."""
+    if _THAT_WAS.match(clause):
+        return True
+    if all(_WAS.fullmatch(w) or FIRST_PERSON.fullmatch(w) for w in _unknown(clause)):
+        clause = whole  # "I have, on Sunday, seen this"
+    if _DONE.search(clause):
+        return bool(SITE in whole or SEEN.search(whole) or FIRST_PERSON.search(clause))
+    mine = FIRST_PERSON.search(clause) or THIS.search(clause) or SEEN.search(clause)
+    if SITE in clause:
+        return bool(mine)
+    return bool(SEEN.search(clause) and (_HERE.search(clause) or _WAS.search(clause)))
