@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 import pytest
 
+from triage.analysis import hashing
 from triage.duplicates import (
     Fingerprint,
     PhotoLink,
@@ -284,12 +285,24 @@ def test_links_to_photos_without_a_fingerprint_are_left_out():
 
 def test_the_index_finds_what_a_plain_scan_of_all_orientations_finds():
     drawn = np.random.default_rng(1)
-    query = drawn.bytes(32).hex()
-    near = [flipped(query, drawn, bits) for bits in (0, 10, 40, 60, 80, 100)]
-    far = [drawn.bytes(32).hex() for _ in range(200)]
-    rows, distances, turns = HashIndex([*near, *far]).within(query, 84)
-    found = np.column_stack([rows, distances])[turns == 0].tolist()
-    assert sorted(found) == [[0, 0], [1, 10], [2, 40], [3, 60], [4, 80]]
+    queries = [drawn.bytes(32).hex() for _ in range(3)]
+    turned = hashing.orientations_of_hashes(hashing.pack_hashes(queries))
+    near = [
+        flipped(code.tobytes().hex(), drawn, bits)
+        for code in turned.reshape(-1, 4)
+        for bits in (0, 10, 40, 60, 80, 100)
+    ]
+    codes = hashing.pack_hashes([*near, *(drawn.bytes(32).hex() for _ in range(200))])
+    for orientations, answer in zip(turned, HashIndex(codes).within(queries, 84), strict=True):
+        found = set(zip(*(part.tolist() for part in answer), strict=True))
+        scanned = {
+            (row, distance, turn)
+            for turn, code in enumerate(orientations)
+            for row, distance in enumerate(hashing.hamming(codes, code).tolist())
+            if distance <= 84
+        }
+        assert len(found) >= 5 * 8
+        assert found == scanned
 
 
 def flipped(phash: str, drawn: np.random.Generator, bits: int) -> str:
@@ -300,7 +313,8 @@ def flipped(phash: str, drawn: np.random.Generator, bits: int) -> str:
 
 
 def test_an_empty_index_finds_nothing():
-    assert all(len(part) == 0 for part in HashIndex([]).within("0" * 64, 84))
+    nothing = HashIndex(hashing.pack_hashes([]))
+    assert all(len(part) == 0 for found in nothing.within(["0" * 64], 84) for part in found)
 
 
 def test_features_vote_for_the_picture_they_come_from():

@@ -10,9 +10,9 @@ import pytest
 
 from triage.analysis import images
 from triage.duplicates import Fingerprint, PixelKeys, fingerprint_of, pixel_keys
-from triage.duplicates.bursts import may_be_burst
+from triage.duplicates.bursts import may_be_burst, near_in_time
 from triage.duplicates.narrowing import PLACE_DEGREES
-from triage.duplicates.neighbourhood import alike, days_around, questions
+from triage.duplicates.neighbourhood import KnownHashes, alike, questions
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo, identify
 from triage.quality.examination import examine_content
@@ -132,10 +132,22 @@ def test_the_box_around_a_place_reaches_a_cell_further_on_every_side():
     assert east >= -179.999 + PLACE_DEGREES
 
 
-def test_a_burst_may_pass_midnight_so_the_days_next_to_it_are_near():
-    captured = ("2026-06-30T23:59:50", "2026-06-30T08:00:00", "", "2026-13-01T08:00:00")
-    new = [taken(number, captured=one) for number, one in enumerate(captured)]
-    assert days_around(new) == {"2026-06-29", "2026-06-30", "2026-07-01"}
+def test_only_what_was_taken_within_a_burst_of_something_new_may_be_a_frame_of_it():
+    new = [
+        taken(number, captured=f"2026-06-{when}")
+        for number, when in enumerate(("30T23:59:50", "30T08:00:00", "10"))
+    ]
+    times = {
+        "2026-07-01T00:00:50.9": True,  # 60 whole seconds later, past midnight
+        "2026-06-30T08:00:00": True,
+        "2026-06-30T07:58:50": False,
+        "2026-06-30T12:00:00": False,
+        "2026-13-01T08:00:00": False,  # no calendar has it
+        "": False,
+    }
+    old = [taken(10 + number, captured=one) for number, one in enumerate(times)]
+    assert [one in near_in_time(new, old) for one in old] == list(times.values())
+    assert near_in_time([taken(1)], old) == []
 
 
 def test_nobody_asks_where_there_is_nothing_new():
@@ -145,11 +157,10 @@ def test_nobody_asks_where_there_is_nothing_new():
 def test_alike_finds_the_same_hash_with_or_without_borders_and_no_stranger():
     new, stranger = taken(1), taken(2)
     flat = taken(3, phash="0" * 64)
-    known = [
-        ("same", new.phash, ""),
-        ("inside", stranger.phash, new.phash),
-        ("far", "ff0" * 21 + "f", ""),
-    ]
-    assert alike([new], known) == {"same", "inside"}
-    assert alike([flat], [("flat", "0" * 64, "")]) == set()  # a picture without structure
-    assert alike([new], []) == set()
+    codes = {"a" * 64: new.phash, "b" * 64: stranger.phash, "c" * 64: "ff0" * 21 + "f"}
+    known = KnownHashes(
+        "".join([*codes, "b" * 64]), "".join([*codes.values(), new.phash])
+    )  # the second has the new one inside its borders
+    assert alike([new], known) == {"a" * 64, "b" * 64}
+    assert alike([flat], KnownHashes("d" * 64, "0" * 64)) == set()  # a picture without structure
+    assert alike([new], KnownHashes("", "")) == set()

@@ -186,8 +186,8 @@ def test_a_transaction_that_fails_writes_nothing(survey):
 
 NIGHTLY = {
     "photos to link": "select sha256 from photos where linked_with < 'm' or linked_with > 'm'",
-    "hashes of linked": "select sha256, phash, content_phash from photos"
-    " where linked_with = 'm' and phash <> ''",
+    "hashes of linked": "select group_concat(sha256, ''), group_concat(content_phash, '')"
+    " from photos where linked_with = 'm' and phash <> '' and content_phash <> ''",
     "photos to group": "select sha256 from photos where (grouped_with < 'm' or grouped_with > 'm')"
     " and examined_with <> ''",
     "photos to examine": "select sha256 from photos where examined_with < 'm'"
@@ -200,7 +200,7 @@ NIGHTLY = {
     " json_extract(exif, '$.gps_latitude') between 1 and 2"
     " and json_extract(exif, '$.gps_longitude') between 1 and 2"
     " and substr(json_extract(exif, '$.date_time_original'), 1, 10) = ''",
-    "whether a photo is undated": "select 1 from photos where"
+    "whether a photo is undated": "select 1 from photos indexed by photos_undated where"
     " substr(json_extract(exif, '$.date_time_original'), 1, 10) = '' and sha256 = 'a'",
     "partitions": "select sha256 from photos where partition in ('1 2026-07-01')",
     "due messages": "select id from messages where state_due = 1",

@@ -50,17 +50,17 @@ def phash256(grey: NDArray[np.uint8]) -> str:
     return pack_bits(_bits(dct_coefficients(grey))[np.newaxis]).tobytes().hex()
 
 
-def orientations_of_hash(phash: str) -> NDArray[np.uint64]:
-    """The eight orientations as far as a stored hash knows them, without its picture.
+def orientations_of_hashes(codes: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    """The eight orientations as far as stored hashes know them, without their pictures.
 
     Parameters
     ----------
-    phash : str
-        64 hexadecimal digits.
+    codes : uint64 array, shape (n, 4)
+        As `pack_hashes` gives them.
 
     Returns
     -------
-    uint64 array, shape (8, 4)
+    uint64 array, shape (n, 8, 4)
         As a viewer sees the picture after no turn, 90, 180 and 270 degrees clockwise, then
         mirrored and turned so. Quarter turns and mirroring only transpose the cosine coefficients
         and change the sign of the odd ones; their median lies close to zero but not on it, so a
@@ -69,11 +69,12 @@ def orientations_of_hash(phash: str) -> NDArray[np.uint64]:
     Raises
     ------
     ValueError
-        If ``phash`` is not 64 hexadecimal digits.
+        If the codes have not four words.
     """
-    signs = np.where(unpack_bits(pack_hashes([phash]))[0], 1.0, -1.0)
-    block = signs.reshape(_FREQUENCIES, _FREQUENCIES)
-    return pack_bits(np.stack([(turned > 0).ravel() for turned in _turned_blocks(block)]))
+    signs = np.where(unpack_bits(codes), np.int8(1), np.int8(-1))
+    blocks = signs.reshape(-1, _FREQUENCIES, _FREQUENCIES)
+    turned = np.stack([each > 0 for each in _turned_blocks(blocks)], axis=1)
+    return pack_bits(turned.reshape(-1, HASH_BITS)).reshape(-1, 8, HASH_WORDS)
 
 
 def pack_hashes(hashes: Sequence[str]) -> NDArray[np.uint64]:
@@ -98,7 +99,18 @@ def pack_hashes(hashes: Sequence[str]) -> NDArray[np.uint64]:
     wrong = next((text for text in hashes if len(text) != digits), None)
     if wrong is not None:
         raise ValueError(f"a 256-bit hash has {digits} hexadecimal digits: {wrong!r}")
-    raw = bytes.fromhex("".join(hashes))
+    return pack_text("".join(hashes))
+
+
+def pack_text(hashes: str) -> NDArray[np.uint64]:
+    """As `pack_hashes`, of hashes written one after the other without anything between.
+
+    Raises
+    ------
+    ValueError
+        If the text is not hexadecimal, or no whole number of hashes.
+    """
+    raw = bytes.fromhex(hashes)
     return np.frombuffer(raw, dtype=np.uint64).reshape(-1, HASH_WORDS)
 
 
@@ -258,15 +270,16 @@ def _bits(block: NDArray[np.float64]) -> NDArray[np.bool_]:
     return (block > np.median(block)).ravel()
 
 
-def _turned_blocks(block: NDArray[np.float64]) -> Iterator[NDArray[np.float64]]:
-    """The coefficients of the eight orientations of a picture with these coefficients."""
-    odd = np.where(np.arange(1, _FREQUENCIES + 1) % 2 == 1, -1.0, 1.0)
+def _turned_blocks(blocks: NDArray[np.int8]) -> Iterator[NDArray[np.int8]]:
+    """Signs of the coefficients of pictures, shape (n, 16, 16), in each of eight orientations."""
+    odd = np.where(np.arange(1, _FREQUENCIES + 1) % 2 == 1, np.int8(-1), np.int8(1))
     mirror_columns, mirror_rows = odd[np.newaxis, :], odd[:, np.newaxis]
-    for start in (block, block * mirror_columns):
+    for start in (blocks, blocks * mirror_columns):
+        across = start.swapaxes(1, 2)
         yield start
-        yield start.T * mirror_columns  # clockwise quarter turn: transpose, then mirror
+        yield across * mirror_columns  # clockwise quarter turn: transpose, then mirror
         yield start * mirror_rows * mirror_columns
-        yield start.T * mirror_rows
+        yield across * mirror_rows
 
 
 def check_grey(grey: NDArray[np.uint8]) -> None:

@@ -111,7 +111,8 @@ def one_night(folder: str, size: int, night: int) -> dict[str, float]:
 
 def _mail(survey: Survey, number: int, digests: Sequence[str], random: np.random.Generator) -> None:
     sender = one_of_few(random, _SENDERS)
-    day = datetime(2026 - number % _YEARS, 5, 1, 9, tzinfo=_ZONE) + timedelta(
+    year = 2026 - number // PHOTOS_A_MAIL % _YEARS  # mails of four seasons in turn
+    day = datetime(year, 5, 1, 9, tzinfo=_ZONE) + timedelta(
         days=int(random.integers(150)), seconds=int(random.integers(30_000))
     )
     site = site_of(int(random.integers(_SITES)))

@@ -7,9 +7,10 @@ place carry the decision; the insect's colours may only speak against it.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from triage.analysis.colours import likeness
@@ -47,6 +48,22 @@ def burst_links(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> Ite
                 first, second = sorted((earlier.sha256, later.sha256))
                 words = burst_words(earlier, later)
                 yield PhotoLink(kind="burst", first=first, second=second, evidence=words)
+
+
+def near_in_time(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> list[Fingerprint]:
+    """Old photos taken within a burst's longest gap of a fresh one, whoever sent them."""
+    moments = sorted(when for each in fresh if (when := _instant(each)) is not None)
+    reach = timedelta(
+        seconds=BURST_SECONDS + 2
+    )  # whole seconds count, and fractions may be unknown
+    found = []
+    for each in old if moments else ():
+        when = _instant(each)
+        if when is not None:
+            at = bisect_left(moments, when)
+            if any(abs(one - when) < reach for one in moments[max(at - 1, 0) : at + 1]):
+                found.append(each)
+    return found
 
 
 def burst_words(one: Fingerprint, two: Fingerprint) -> str:

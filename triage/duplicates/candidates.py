@@ -18,6 +18,8 @@ from triage.analysis import hashing
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Found = tuple[NDArray[np.intp], NDArray[np.uint16], NDArray[np.intp]]
+
 FEATURE_BYTES = 32
 TABLES = 8
 KEY_BITS = 24  # of the 32 that a table looks at; tried on 221 and on 10,000 photos
@@ -29,52 +31,47 @@ SURE_VOTES = 30.0  # always looked at: a picture sent six times has no stranger 
 _RARITY = 1.5  # a key is worth its number of features to this power less: words of a screen little
 _FULL_KEY = 40  # photos with one key: beyond, the key says nothing
 _MOST_CELLS = 24_000_000  # of a table of votes at a time: 200 MB
+_SIEVE = 1 << 21  # a table of truth values that stays in a processor's cache
 _FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
 
 
 class HashIndex:
     """All known codes in one array, for lookup in eight orientations without any tree.
 
-    The bits of even frequencies both ways, 64 of 256, stay as they are when a picture is mirrored
-    or turned by 180 degrees. They are put first, so that two comparisons of one word rule most
-    strangers out for all eight orientations. A copy within radius 84 (84 / 4 = 21 expected in
-    that word) is missed only when more than 26 of its differing bits fall there.
+    Bits are put in four words, by whether their frequencies are even or odd, down and across. A
+    turn or mirroring leaves each word as it is or turns all its bits round, but for quarter turns,
+    which also transpose: so what differs is counted once for four orientations. The word of even
+    frequencies both ways stays as it is; two comparisons of it rule most strangers out for all
+    eight. A copy within radius 84 (84 / 4 = 21 expected in that word) is missed only when more
+    than 26 of its differing bits fall there.
     """
 
-    def __init__(self, hashes: Sequence[str]) -> None:
-        self._order = _even_bits_first()
-        codes = hashing.pack_hashes(hashes) if hashes else np.zeros((0, 4), dtype=np.uint64)
-        self.codes = self._reordered(codes)
-        self._first = np.ascontiguousarray(self.codes[:, 0])
+    def __init__(self, codes: NDArray[np.uint64]) -> None:
+        """Take codes as `triage.analysis.hashing` packs them."""
+        self._words = np.ascontiguousarray(_by_parity(codes).T)
 
-    def within(
-        self, phash: str, radius: int
-    ) -> tuple[NDArray[np.intp], NDArray[np.uint16], NDArray[np.intp]]:
-        """Rows within a radius in any orientation, their distances, and which orientation."""
-        queries = self._reordered(hashing.orientations_of_hash(phash))
+    def within(self, hashes: Sequence[str], radius: int) -> Iterator[Found]:
+        """For each hash: rows within a radius in any orientation, distances and orientations."""
+        asked = hashing.orientations_of_hashes(hashing.pack_hashes(hashes))
+        for queries in _by_parity(asked.reshape(-1, hashing.HASH_WORDS)).reshape(asked.shape):
+            yield self._within(queries, radius)
+
+    def _within(self, queries: NDArray[np.uint64], radius: int) -> Found:
         rows, distances, turns = [], [], []
         for start in (0, 1):  # orientations 0, 2, 4, 6 share the first word, and so do the others
-            share = np.arange(start, 8, 2)
-            differing = np.bitwise_count(self._first ^ queries[start, 0])
-            near = np.flatnonzero(differing <= _FIRST_WORD_RADIUS)
-            codes = self.codes[near]
-            for turn in share:
-                distance = hashing.hamming(codes, queries[turn])
+            asked = queries[start]
+            apart = [np.bitwise_count(self._words[number] ^ asked[number]) for number in range(4)]
+            least = apart[0] + sum(np.minimum(each, 64 - each) for each in apart[1:])
+            near = np.flatnonzero((apart[0] <= _FIRST_WORD_RADIUS) & (least <= radius))
+            here = np.array([each[near] for each in apart], dtype=np.uint16)
+            for turn in range(start, 8, 2):
+                turned = (queries[turn] != asked)[:, np.newaxis]
+                distance = np.where(turned, 64 - here, here).sum(axis=0, dtype=np.uint16)
                 hit = distance <= radius
                 rows.append(near[hit])
                 distances.append(distance[hit])
                 turns.append(np.full(int(hit.sum()), turn, dtype=np.intp))
         return np.concatenate(rows), np.concatenate(distances), np.concatenate(turns)
-
-    def _reordered(self, codes: NDArray[np.uint64]) -> NDArray[np.uint64]:
-        if not len(codes):
-            return codes
-        return np.concatenate(
-            [
-                hashing.pack_bits(hashing.unpack_bits(codes[start : start + 16384])[:, self._order])
-                for start in range(0, len(codes), 16384)
-            ]
-        )
 
 
 def votes(
@@ -150,14 +147,12 @@ def _votes_of_chunk(
     table = np.zeros(len(asking) * count)
     for number in range(TABLES):
         wanted = _keys(queries, number)
-        asked = np.zeros(1 << KEY_BITS, dtype=np.bool_)
-        asked[wanted] = True
+        asked = np.zeros(_SIEVE, dtype=np.bool_)
+        asked[wanted & (_SIEVE - 1)] = True
         keys = _keys(descriptors, number)
-        kept = np.flatnonzero(asked[keys])
-        order = kept[np.argsort(keys[kept], kind="stable")]
-        ordered = keys[order]
-        low = np.searchsorted(ordered, wanted)
-        size = np.searchsorted(ordered, wanted, side="right") - low
+        kept = np.flatnonzero(asked[keys & (_SIEVE - 1)])  # and some others, which nobody asks for
+        order = kept[np.argsort(keys[kept])]
+        low, size = _runs(keys[order], wanted)
         useful = (size > 0) & (size <= _FULL_KEY)
         low, size, who = low[useful], size[useful], asker[useful]
         within = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
@@ -185,8 +180,37 @@ def _keys(descriptors: NDArray[np.uint8], table: int) -> NDArray[np.uint32]:
     return np.asarray(words & ((1 << KEY_BITS) - 1), dtype=np.uint32)
 
 
-def _even_bits_first() -> NDArray[np.intp]:
-    """The order of bits that puts the 64 of even vertical and horizontal frequency first."""
-    frequency = np.arange(1, 17)
-    even = ((frequency[:, np.newaxis] % 2 == 0) & (frequency % 2 == 0)).ravel()
-    return np.argsort(~even, kind="stable")
+def _runs(
+    ordered: NDArray[np.uint32], wanted: NDArray[np.uint32]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Where each wanted key begins among ordered ones, and how often it stands there."""
+    keys, starts, counts = np.unique(ordered, return_index=True, return_counts=True)
+    if not keys.size:
+        nothing = np.zeros(len(wanted), dtype=np.intp)
+        return nothing, nothing
+    turn = np.argsort(wanted)  # what is asked in order is found without jumping about in memory
+    place = np.empty(len(wanted), dtype=np.intp)
+    place[turn] = np.minimum(np.searchsorted(keys, wanted[turn]), len(keys) - 1)
+    return starts[place], np.where(keys[place] == wanted, counts[place], 0)
+
+
+def _by_parity(codes: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    """Codes with their bits in four words: frequencies even or odd, down and across.
+
+    A word of a code has four rows of 16 bits, the odd row and the odd bit first, and an even
+    frequency's bit is the lower one in its byte: so the bits of one kind in the four words fit into
+    one another.
+    """
+    codes = codes.astype("<u8", copy=False)
+    even = np.uint64(0x5555_0000_5555_0000)
+    odd, down = np.uint64(1), np.uint64(16)
+    found = np.empty_like(codes)
+    for kind, lying in enumerate((codes, codes >> odd, codes << down, codes >> odd << down)):
+        of_kind = lying & even
+        found[:, kind] = (
+            of_kind[:, 0]
+            | of_kind[:, 1] << odd
+            | of_kind[:, 2] >> down
+            | of_kind[:, 3] << odd >> down
+        )
+    return found

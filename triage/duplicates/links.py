@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 from triage.analysis import hashing, keypoints
-from triage.duplicates.bursts import burst_links, burst_words, may_be_burst, seconds_between
+from triage.duplicates.bursts import (
+    burst_links,
+    burst_words,
+    may_be_burst,
+    near_in_time,
+    seconds_between,
+)
 from triage.duplicates.look import Look, Pixels, StoredFeatures
 from triage.duplicates.narrowing import candidate_rows, distinct
 from triage.duplicates.records import Fingerprint, PhotoLink, worth
 
 Progress = Callable[[int, int], None]
+Whole = Callable[[Collection[str]], Mapping[str, Fingerprint]]
 
 # Chosen in docs/figures/duplicates.md, reproduced by `triage bench copies`.
 SAME_BITS = 20  # of 256: the same picture, also without a look at its pixels
@@ -24,6 +31,7 @@ def find_links(
     *,
     pixels: Pixels,
     features: StoredFeatures | None = None,
+    whole: Whole | None = None,
     progress: Progress | None = None,
 ) -> list[PhotoLink]:
     """Links of new photos with known ones and among themselves; known pairs are not looked at.
@@ -37,6 +45,9 @@ def find_links(
     features : callable, optional
         Digest -> stored ``local_features``, for fingerprints that leave them empty: asked for the
         neighbourhood of the new photos only. Where it gives nothing, pixels are asked.
+    whole : callable, optional
+        Digests -> whole fingerprints, for known ones that hold only what narrows the search
+        (hashes, features, time and place): asked for the few that are left.
     progress : callable, optional
         Called with (new photos done, new photos in all).
 
@@ -53,8 +64,14 @@ def find_links(
     """
     fresh, old = distinct(new, known)
     look = Look(pixels, features)
-    everything = [*fresh, *old]
     pairs = candidate_rows(fresh, old, look)
+    everything = [*fresh, *old]
+    frames = near_in_time(fresh, old)
+    if whole is not None:
+        asked = {everything[row].sha256 for pair in pairs for row in pair if row >= len(fresh)}
+        found = whole(asked | {each.sha256 for each in frames})
+        everything = [found.get(each.sha256, each) for each in everything]
+        frames = [found[each.sha256] for each in frames]
     links = dict[tuple[str, str], PhotoLink]()
     by_new = defaultdict[int, list[int]](list)
     for first, second in sorted(pairs):
@@ -66,7 +83,7 @@ def find_links(
                 links[link.first, link.second] = link
         if progress is not None:
             progress(done, len(fresh))
-    for link in burst_links(fresh, old):
+    for link in burst_links(fresh, frames):
         links.setdefault((link.first, link.second), link)
     return [links[key] for key in sorted(links)]
 

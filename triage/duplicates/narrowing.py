@@ -133,7 +133,7 @@ class _Hashes:
                     owner.append(row)
                     if row < fresh:
                         self._of_row[row].append(phash)
-        self._index = HashIndex(hashes)
+        self._index = HashIndex(hashing.pack_hashes(hashes))
         self._owner = np.array(owner, dtype=np.intp)
         self._count = len(everything)
 
@@ -143,13 +143,13 @@ class _Hashes:
         """Pairs (row of the batch, any row, mirrored): close nearby, very close everywhere."""
         nearby = np.zeros(self._count, dtype=np.bool_)
         nearby[near] = True
-        for row in batch:
-            for phash in self._of_row[row]:
-                found, distance, turn = self._index.within(phash, SCENE_BITS)
-                other = self._owner[found]
-                kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
-                for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
-                    yield row, one, orientation >= MIRRORED_FROM
+        asked = [(row, phash) for row in batch for phash in self._of_row[row]]
+        answers = self._index.within([phash for _, phash in asked], SCENE_BITS)
+        for (row, _), (found, distance, turn) in zip(asked, answers, strict=True):
+            other = self._owner[found]
+            kept = (other != row) & ((distance <= EVERYWHERE_BITS) | nearby[other])
+            for one, orientation in zip(other[kept].tolist(), turn[kept].tolist(), strict=True):
+                yield row, one, orientation >= MIRRORED_FROM
 
 
 def _pairs_by_features(

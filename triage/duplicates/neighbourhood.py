@@ -10,15 +10,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from typing import NamedTuple
 
-from triage.analysis.hashing import hash_is_empty
+from triage.analysis.hashing import hash_is_empty, pack_text
 from triage.duplicates.candidates import HashIndex
 from triage.duplicates.narrowing import EVERYWHERE_BITS, PLACE_DEGREES, cell_of
 from triage.duplicates.records import Fingerprint
 
 Box = tuple[float, float, float, float]
 """South, west, north and east in degrees."""
+DIGITS = 64  # of a photo's digest, and of a hash, in hexadecimal
+
+
+class KnownHashes(NamedTuple):
+    """All hashes known, whole ones and those without borders, and the photos that have them.
+
+    Each one text without anything between its members: a collection of 200,000 photos is read in
+    a twentieth of the time that single ones take.
+    """
+
+    digests: str
+    hashes: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,40 +72,14 @@ def questions(new: Iterable[Fingerprint], *, most: int) -> Iterator[Question]:
         )
 
 
-def days_around(new: Iterable[Fingerprint]) -> set[str]:
-    """The days on which the photos were taken, and those next to them: a burst may pass midnight.
-
-    A date that no calendar has is left out.
-    """
-    found = set()
-    for text in {one.captured[:10] for one in new}:
-        try:
-            day = date.fromisoformat(text)
-            found |= {(day + timedelta(days=step)).isoformat() for step in (-1, 0, 1)}
-        except (ValueError, OverflowError):
-            continue
-    return found
-
-
-def alike(new: Iterable[Fingerprint], known: Iterable[tuple[str, str, str]]) -> set[str]:
-    """Digests of known photos whose hash is near a new one's, in any orientation.
-
-    ``known`` are digest, hash and hash without borders of each, the latter empty for none.
-    """
-    owners: list[str] = []
-    hashes: list[str] = []
-    for photo, phash, content_phash in known:
-        for one in {phash, content_phash} - {""}:
-            owners.append(photo)
-            hashes.append(one)
-    index = HashIndex(hashes)
-    asked = {h for one in new for h in (one.phash, one.content_phash) if h}
-    found: set[str] = set()
-    for phash in asked:
-        if not hash_is_empty(phash):
-            rows, _, _ = index.within(phash, EVERYWHERE_BITS)
-            found.update(owners[row] for row in rows.tolist())
-    return found
+def alike(new: Iterable[Fingerprint], known: KnownHashes) -> set[str]:
+    """Digests of known photos whose hash is near a new one's, in any orientation."""
+    index = HashIndex(pack_text(known.hashes))
+    asked = {h for one in new for h in (one.phash, one.content_phash) if h and not hash_is_empty(h)}
+    found: set[int] = set()
+    for rows, _, _ in index.within(sorted(asked), EVERYWHERE_BITS):
+        found.update(rows.tolist())
+    return {known.digests[row * DIGITS : (row + 1) * DIGITS] for row in found}
 
 
 def _box_around(photo: Fingerprint) -> Iterator[Box]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
 from triage.duplicates.fingerprints import SLIVER_PX
 from triage.duplicates.narrowing import ALL_ARE_NEIGHBOURS
-from triage.duplicates.neighbourhood import alike, days_around, questions
+from triage.duplicates.neighbourhood import alike, questions
 from triage.errors import TriageError
 from triage.store import copies, grouping, previews
 from triage.store.connection import Survey
@@ -26,20 +26,20 @@ def link_new(survey: Survey, *, progress: Progress = silent) -> int:
     if not new:
         return 0
     prints = copies.fingerprints(survey, new)
-    known = copies.fingerprints(survey, _may_be_linked(survey, prints), coloured=False)
-    days = days_around(prints.values())
-    of_burst = [photo for photo, one in known.items() if one.captured[:10] in days]
-    known |= copies.fingerprints(survey, of_burst)
+    worth_a_look = _may_be_linked(survey, prints)
+    narrowed = len(prints) + len(worth_a_look) > ALL_ARE_NEIGHBOURS
+    known = copies.narrowing_prints(survey, worth_a_look, senders=narrowed)
     progress("comparing", 0, len(new))
     links = find_links(
         list(prints.values()),
         list(known.values()),
         pixels=lambda photo: _grey(survey, photo),
+        whole=lambda photos: copies.fingerprints(survey, photos),
     )
     with survey.transaction():
         before = copies.forget_links(survey, new)
         copies.save_links(survey, links, photos=new, method=METHOD)
-        _regroup(survey, {*new} | before, {**known, **prints})
+        _regroup(survey, {*new} | before, prints)
         touched = {photo for link in links for photo in (link.first, link.second)}
         grouping.mark_dirty(survey, touched | before | {*new})
     progress("comparing", len(new), len(new))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
-from triage.duplicates.neighbourhood import Box
+from triage.duplicates.neighbourhood import Box, KnownHashes
 from triage.photos import Photo
 from triage.store.connection import Survey
 from triage.store.photos import colours_of, exif_of
@@ -46,42 +46,76 @@ def count_linked(survey: Survey, method: str) -> int:
     return int(survey.connection.execute(query, (method,)).fetchone()[0])
 
 
-def hashes_of_linked(survey: Survey, method: str) -> Iterator[tuple[str, str, str]]:
-    """Digest, hash and hash without borders of every photo linked with this method."""
-    for row in survey.connection.execute(
-        "select sha256, phash, content_phash from photos where linked_with = ? and phash <> ''",
-        (method,),
-    ):
-        yield row[0], row[1], row[2]
+def hashes_of_linked(survey: Survey, method: str) -> KnownHashes:
+    """The hashes of every photo linked with this method, with and without borders."""
+    texts = [
+        survey.connection.execute(
+            f"select group_concat(sha256, ''), group_concat({column}, '') from photos"
+            f" where linked_with = ? and phash <> '' and {column} <> ''",
+            (method,),
+        ).fetchone()
+        for column in ("phash", "content_phash")
+    ]
+    return KnownHashes(*("".join(text or "" for text in both) for both in zip(*texts, strict=True)))
 
 
-def fingerprints(
-    survey: Survey, wanted: Iterable[str], *, coloured: bool = True
-) -> dict[str, Fingerprint]:
-    """What the search for copies needs of each photo, the first sender included.
-
-    Colours are asked only of frames of one burst, and take as long to read as half of the rest:
-    photos of other days may be loaded without.
-    """
-    colours = (
-        "(select colours from measurements m where m.photo = p.sha256"
-        " order by m.rowid desc limit 1)"
-    )
+def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint]:
+    """What the search for copies needs of each photo, the first sender included."""
     query = (
-        "select p.*, (select person_id from appearances a where a.photo = p.sha256"
-        f" order by a.id limit 1) as sender, {colours if coloured else 'null'} as colours"
-        " from photos p where p.sha256 in (...)"
+        "select p.*, (select colours from measurements m where m.photo = p.sha256"
+        " order by m.rowid desc limit 1) as colours from photos p where p.sha256 in (...)"
     )
+    rows = select_in(survey, query, wanted)
+    senders = _first_senders(survey, [row["sha256"] for row in rows])
     return {
         row["sha256"]: fingerprint_of(
             record_of(Photo, row),
             exif_of(row),
             PixelKeys(*(row[name] for name in PixelKeys._fields)),
-            sender=str(row["sender"] or ""),
+            sender=senders.get(row["sha256"], ""),
             colours=colours_of(row),
         )
-        for row in select_in(survey, query, wanted)
+        for row in rows
     }
+
+
+def narrowing_prints(
+    survey: Survey, wanted: Iterable[str], *, senders: bool
+) -> dict[str, Fingerprint]:
+    """Of each photo only what narrows the search: hashes, features, time, place, senders if asked.
+
+    Whole fingerprints take three times as long to load, and few of them are looked at.
+    """
+    query = (
+        "select sha256, phash, content_phash, local_features,"
+        f" json_extract(exif, '$.date_time_original') as captured, {LATITUDE} as decimal_latitude,"
+        f" {LONGITUDE} as decimal_longitude from photos where sha256 in (...)"
+    )
+    rows = select_in(survey, query, wanted)
+    first = _first_senders(survey, [row["sha256"] for row in rows]) if senders else {}
+    return {
+        row[0]: Fingerprint(
+            sha256=row[0],
+            phash=row[1],
+            content_phash=row[2],
+            local_features=row[3],
+            captured=row[4] or "",
+            decimal_latitude=row[5],
+            decimal_longitude=row[6],
+            sender=first.get(row[0], ""),
+            width=0,
+            height=0,
+            byte_size=0,
+        )
+        for row in rows
+    }
+
+
+def _first_senders(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
+    """By photo: who sent it first, or took it; photos of nobody are left out."""
+    query = "select photo, person_id, id from appearances where photo in (...)"
+    rows = sorted(select_in(survey, query, photos), key=lambda row: -row["id"])
+    return {row["photo"]: str(row["person_id"] or "") for row in rows}
 
 
 def of_senders(
@@ -91,8 +125,9 @@ def of_senders(
 
     With ``undated`` only those whose files do not say when they were taken.
     """
-    dateless = (
-        f" and exists (select 1 from photos where {CAPTURED_DAY} = '' and photos.sha256 = p.sha256)"
+    dateless = (  # from its index: a photo's row is long, and what is asked lies at its end
+        " and exists (select 1 from photos indexed by photos_undated"
+        f" where {CAPTURED_DAY} = '' and photos.sha256 = p.sha256)"
     )
     where = f"p.outcome = 'taken in'{dateless if undated else ''}"
     queries = (

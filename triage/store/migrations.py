@@ -589,3 +589,12 @@ def m027_rules_of_the_queue(db: Database) -> None:
         insert into derived_rules select 'queue_order', rules from queue_rules;
         drop table queue_rules;
     """)
+
+
+@migrations()
+def m028_undated_photos(db: Database) -> None:
+    """Tell without reading a photo's row whether its file says when it was taken."""
+    db.execute(
+        "create index photos_undated on photos (sha256)"
+        " where substr(json_extract(exif, '$.date_time_original'), 1, 10) = ''"
+    )
