@@ -7,9 +7,9 @@ import random
 import pytest
 import records_made as made
 
+from triage.inbox.listing import Heap, Listed
 from triage.store import inbox_list, people
 from triage.store.connection import Survey
-from triage.store.inbox_list import Heap, Listed
 
 STATES = ("", "open", "waiting", "settled", "set aside")
 REASONS = ("place", "place, date", "clock, place", "")

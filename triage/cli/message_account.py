@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from triage.mail.kept import EnvelopeRow, PartRow
 from triage.store import messages
 from triage.store.connection import Survey
-from triage.store.messages import EnvelopeRow, PartRow
 
 TEXT_SHOWN = 200  # characters of each author's subject and text
 

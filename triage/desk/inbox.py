@@ -11,6 +11,8 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened, site_map
 from triage.errors import UnknownError
 from triage.inbox import Settlement
+from triage.inbox.listing import Group
+from triage.inbox.whole_message import WholeMessage
 from triage.pipeline import consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
 from triage.store.messages import counts
@@ -139,7 +141,7 @@ def message(identifier: str) -> str:
     return _page(message_page.open_messages(survey, around=around, most=LISTED), whole)
 
 
-def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessage | None) -> str:
+def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
     survey = opened.survey()
     worst = whole.worst or whole.message.state if whole else ""
     offer = OFFERS.get(worst, OFFERS["open"])
@@ -175,7 +177,7 @@ def _page(groups: tuple[message_page.Group, ...], whole: message_page.WholeMessa
     )
 
 
-def _fixes(offer: Offer, whole: message_page.WholeMessage | None) -> list[str]:
+def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     """What is offered, the likeliest first: a day that the words say before all else."""
     said = whole is not None and bool(whole.times) and not whole.clocks
     return sorted(offer.fixes, key=lambda fix: (fix != "offer", not (said and fix == "date")))
@@ -205,7 +207,7 @@ def settle_messages() -> Response:
 
 
 def _of_sender(
-    whole: message_page.WholeMessage,
+    whole: WholeMessage,
 ) -> tuple[persons.Forgettable, tuple[str, ...]] | None:
     """Who wrote a message, and those of their photos that are not withdrawn yet."""
     if not whole.message.sender_address:

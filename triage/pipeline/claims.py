@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from triage.mail.kept import AppearanceRow
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.choosing import Chosen, Shown, correction_for
 from triage.metadata.choosing import choose as choose_among
@@ -22,6 +23,7 @@ from triage.metadata.reading import (
     time_in_answer,
 )
 from triage.metadata.text import TextEvidence
+from triage.quality.kept import PhotoRow
 from triage.standards.digests import short_digest_of
 from triage.standards.iso_dates import moment_of
 from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
@@ -132,7 +134,7 @@ def choose(
     survey: Survey,
     groups: Mapping[str, Sequence[str]],
     *,
-    rows: Mapping[str, photos.PhotoRow] | None = None,
+    rows: Mapping[str, PhotoRow] | None = None,
 ) -> dict[str, Chosen]:
     """By representative: the claims that stand, over all copies of an exposure, itself included.
 
@@ -146,7 +148,7 @@ def choose(
         rows = photos.load(survey, every)
     cameras = {photo: camera_of(row.exif) for photo, row in rows.items()}
     shown: dict[int | None, Shown] = {}
-    first: dict[str, photos.AppearanceRow] = {}
+    first: dict[str, AppearanceRow] = {}
     for one in appearances:
         first.setdefault(one.photo, one)
         put_right = correction_for(cameras[one.photo], corrections.get(one.message, {}))

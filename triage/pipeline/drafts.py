@@ -12,6 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
+from triage.mail.kept import MessageRow
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
 from triage.replies.envelope import Addressee
@@ -23,9 +24,7 @@ from triage.store import evidence, letters, messages, people, photos, questions,
 from triage.store.connection import Survey
 
 
-def ask(
-    survey: Survey, row: messages.MessageRow, wanted: str, *, action: int, now: datetime
-) -> str:
+def ask(survey: Survey, row: MessageRow, wanted: str, *, action: int, now: datetime) -> str:
     """Draft a question to the sender of a message; returns the name of the draft.
 
     Raises
@@ -85,9 +84,7 @@ def require_address(survey: Survey, noun: str) -> None:
         )
 
 
-def _draft(
-    survey: Survey, row: messages.MessageRow, what: Question, code: str, now: datetime
-) -> bytes:
+def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: datetime) -> bytes:
     settings = survey.settings
     shown = photos.appearances_of_message(survey, row.row)
     return draft_reply(
@@ -115,7 +112,7 @@ def _draft(
     )
 
 
-def addressee(row: messages.MessageRow) -> Addressee:
+def addressee(row: MessageRow) -> Addressee:
     """The sender of a message, and the message as a letter to them answers it."""
     return Addressee(
         address=row.sender_address,
@@ -126,7 +123,7 @@ def addressee(row: messages.MessageRow) -> Addressee:
     )
 
 
-def language_of_message(survey: Survey, row: messages.MessageRow) -> str:
+def language_of_message(survey: Survey, row: MessageRow) -> str:
     """The language that the sender wrote in; the survey's where too few words tell."""
     text = "\n".join(one.text for one in messages.envelopes_of(survey, row.row)[:1])
     return language_of(f"{row.subject}\n{text}", otherwise=survey.settings.survey.language)

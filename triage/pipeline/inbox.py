@@ -9,6 +9,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.inbox import Need, order_of, state_of
 from triage.mail.consent import Consent
+from triage.mail.kept import MessageRow
 from triage.pipeline import claims, message_facts, proposals
 from triage.pipeline.message_facts import facts_of
 from triage.replies.answers import read_answer
@@ -20,7 +21,7 @@ from triage.store.connection import Survey
 class InboxEntry:
     """A message that is open or waiting, with what it needs, its own words and its files."""
 
-    message: messages.MessageRow
+    message: MessageRow
     needs: tuple[Need, ...]
     words: str = ""
     files: tuple[str, ...] = ()
@@ -58,7 +59,7 @@ def entries(survey: Survey) -> list[InboxEntry]:
     )
 
 
-def _entries(survey: Survey, rows: Sequence[messages.MessageRow]) -> Iterator[InboxEntry]:
+def _entries(survey: Survey, rows: Sequence[MessageRow]) -> Iterator[InboxEntry]:
     texts = text_reading.texts_of(survey, [row.row for row in rows])
     for row, facts in facts_of(survey, rows):
         yield InboxEntry(
@@ -100,7 +101,7 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
 
 
 def note_consent_answer(
-    survey: Survey, row: messages.MessageRow, what: str, *, action: int | None = None
+    survey: Survey, row: MessageRow, what: str, *, action: int | None = None
 ) -> None:
     """Keep what an answer plainly says of publishing; with ``action`` as long as it holds."""
     if row.sender is None or what not in ("publish", "name"):

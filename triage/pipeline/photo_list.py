@@ -11,12 +11,12 @@ from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
 from triage.exports.tables import csv_bytes
+from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.choosing import Chosen
 from triage.pipeline import claims
+from triage.quality.kept import PhotoRow
 from triage.store import copies, grouping, messages, people, photographers, photos
 from triage.store.connection import Survey
-from triage.store.messages import MessageRow
-from triage.store.photos import AppearanceRow, PhotoRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

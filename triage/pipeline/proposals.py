@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
+from triage.mail.kept import AppearanceRow
 from triage.pipeline import claims
 from triage.sightings import (
     GroupingRules,
@@ -123,12 +124,10 @@ def _messages_of_several(survey: Survey, rows: Iterable[int]) -> set[int]:
     }
 
 
-def _first_appearances(
-    survey: Survey, groups: dict[str, list[str]]
-) -> dict[str, photos.AppearanceRow]:
+def _first_appearances(survey: Survey, groups: dict[str, list[str]]) -> dict[str, AppearanceRow]:
     """By best copy: where any of its copies was seen first."""
     best_of = {photo: best for best, members in groups.items() for photo in members}
-    found: dict[str, photos.AppearanceRow] = {}
+    found: dict[str, AppearanceRow] = {}
     for one in photos.appearances(survey, best_of):
         found.setdefault(best_of[one.photo], one)
     return found

@@ -12,6 +12,7 @@ from triage.determinations.determiners import recognise
 from triage.errors import TriageError
 from triage.pipeline import derived, match
 from triage.pipeline.standing import sightings, standing
+from triage.quality.kept import PhotoRow
 from triage.report.queue_sheet import Ranked, queue_sheet
 from triage.review_queue import (
     BEST,
@@ -179,7 +180,7 @@ def _since(row: SightingRow, now: datetime) -> float:
 def _waiting(
     row: SightingRow,
     stands: Accepted,
-    photo_rows: dict[str, photos.PhotoRow],
+    photo_rows: dict[str, PhotoRow],
     now: datetime,
 ) -> Waiting:
     measured = {photo: photo_rows[photo].measurement for photo, _ in row.members}

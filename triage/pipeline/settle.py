@@ -14,13 +14,13 @@ from triage.inbox import (
     place_of_site,
     typed_place,
 )
+from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.pipeline import claims, consents, drafts, inbox, message_facts, proposals, repeats
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
-from triage.store.photos import AppearanceRow
 
 
 def settle(
@@ -31,7 +31,7 @@ def settle(
     by: str,
     now: datetime,
     tell: repeats.Tell = repeats.silent,
-) -> list[messages.MessageRow]:
+) -> list[MessageRow]:
     """Carry out what the coordinator decided for one or several messages.
 
     The same decision again about what stands unchanged adds nothing; ``tell`` hears of that.
@@ -58,9 +58,7 @@ def settle(
     return [messages.by_row(survey, row.row) for row in rows]
 
 
-def _subjects(
-    survey: Survey, rows: Sequence[messages.MessageRow], settlement: Settlement
-) -> Iterator[str]:
+def _subjects(survey: Survey, rows: Sequence[MessageRow], settlement: Settlement) -> Iterator[str]:
     """What a decision speaks of."""
     clock = settlement.camera_offset_seconds is not None or settlement.take_offer
     for row in rows:
@@ -78,7 +76,7 @@ def _subjects(
 
 def _settle_one(
     survey: Survey,
-    row: messages.MessageRow,
+    row: MessageRow,
     settlement: Settlement,
     place: PlaceClaim | None,
     action: int,
@@ -109,7 +107,7 @@ def _settle_one(
 
 def _claim(
     survey: Survey,
-    row: messages.MessageRow,
+    row: MessageRow,
     shown: Sequence[AppearanceRow],
     settlement: Settlement,
     place: PlaceClaim | None,
@@ -130,7 +128,7 @@ def _claim(
             claim_store.add_time(survey, one.photo, one.part, claim, action=action)
 
 
-def _refuse_two_sites(survey: Survey, rows: Sequence[messages.MessageRow]) -> None:
+def _refuse_two_sites(survey: Survey, rows: Sequence[MessageRow]) -> None:
     """Nobody can accept a place that nobody chose."""
     for row in rows:
         shown = [one.photo for one in photos.appearances_of_message(survey, row.row)]
@@ -145,7 +143,7 @@ def _refuse_two_sites(survey: Survey, rows: Sequence[messages.MessageRow]) -> No
 
 
 def _take_offers(
-    survey: Survey, row: messages.MessageRow, shown: Sequence[AppearanceRow], action: int
+    survey: Survey, row: MessageRow, shown: Sequence[AppearanceRow], action: int
 ) -> None:
     """Take what the doubts of each photo's time and place suggest, as the coordinator's word."""
     taken = False

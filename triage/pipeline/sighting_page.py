@@ -10,9 +10,11 @@ from typing import Any
 from triage.checklist import Checklist, Likely, by_season_and_place, in_checklist_order
 from triage.determinations import Determination
 from triage.exuviae import ExuviaeLot, Site, TaxonFound, taxa_found
+from triage.mail.kept import AppearanceRow, EnvelopeRow
 from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, tables
 from triage.quality import Measurement
+from triage.quality.kept import PhotoRow
 from triage.sightings import Facts, SightingRow, facts_of
 from triage.standards.darwin_core import name_with_qualifier
 from triage.store import determinations as said
@@ -60,7 +62,7 @@ class WholeSighting(Facts):
     frames: tuple[Frame, ...]
     habitat: str
     near: tuple[NearSite, ...]
-    words: tuple[messages.EnvelopeRow, ...]
+    words: tuple[EnvelopeRow, ...]
     weather: tuple[str, ...]  # as the sender wrote it
     names: tuple[Likely, ...]
     numbers: tuple[int, ...]  # the place of each name in the order of the checklist
@@ -156,8 +158,8 @@ def names_for_page(survey: Survey, *, blind: bool = False) -> list[dict[str, Any
 
 
 def _frames(
-    rows: dict[str, photos.PhotoRow],
-    shown: Iterable[photos.AppearanceRow],
+    rows: dict[str, PhotoRow],
+    shown: Iterable[AppearanceRow],
     row: SightingRow,
     *,
     blind: bool,
@@ -203,7 +205,7 @@ def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSi
     )
 
 
-def _words(survey: Survey, shown: Iterable[photos.AppearanceRow]) -> Iterable[messages.EnvelopeRow]:
+def _words(survey: Survey, shown: Iterable[AppearanceRow]) -> Iterable[EnvelopeRow]:
     """The texts that came with the photos, each once."""
     for message, envelope in dict.fromkeys((one.message, one.envelope) for one in shown):
         for layer in messages.envelopes_of(survey, message):

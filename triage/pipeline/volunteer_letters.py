@@ -13,6 +13,7 @@ from triage.exports.release import prepare
 from triage.inbox import Need
 from triage.mail.imap import ImapAccount
 from triage.mail.imap_drafts import append_drafts
+from triage.mail.kept import MessageRow
 from triage.pipeline import drafts, inbox, publish, standing
 from triage.replies import letters as writing
 from triage.replies.envelope import Addressee, Picture, draft
@@ -71,7 +72,7 @@ class _Known:
 
     sources: Sources
     observers: Mapping[str, int | None]
-    needs: Mapping[int, list[tuple[messages.MessageRow, Need]]]
+    needs: Mapping[int, list[tuple[MessageRow, Need]]]
 
     @property
     def sightings(self) -> tuple[Sighting, ...]:
@@ -194,7 +195,7 @@ def _reason_for_none(
     survey: Survey,
     person: people.Person,
     mail: int | None,
-    needs: Iterable[tuple[messages.MessageRow, Need]],
+    needs: Iterable[tuple[MessageRow, Need]],
 ) -> str:
     if not person.addresses:
         return "no address"
@@ -223,7 +224,7 @@ def _load(survey: Survey) -> _Known:
     stands = standing.standing(survey)
     found = standing.in_use(survey, stands)
     content = publish.content(survey, found, stands)
-    needs: dict[int, list[tuple[messages.MessageRow, Need]]] = defaultdict(list)
+    needs: dict[int, list[tuple[MessageRow, Need]]] = defaultdict(list)
     for entry in inbox.entries(survey):
         if entry.message.state == "open" and entry.message.sender is not None:
             needs[entry.message.sender] += [(entry.message, need) for need in entry.needs]
@@ -245,7 +246,7 @@ def _letter(
     survey: Survey,
     known: _Known,
     person: people.Person,
-    row: messages.MessageRow,
+    row: MessageRow,
     due: Sequence[Sighting],
     year: int,
     now: datetime,
@@ -292,7 +293,7 @@ def _letter(
 
 
 def _open_questions(
-    survey: Survey, needs: Iterable[tuple[messages.MessageRow, Need]]
+    survey: Survey, needs: Iterable[tuple[MessageRow, Need]]
 ) -> tuple[list[OpenQuestion], list[Picture]]:
     """What a person's mails still need from them, with small copies of the photos it is about."""
     questions: list[OpenQuestion] = []

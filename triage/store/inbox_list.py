@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from triage.inbox.listing import Heap, Listed
 from triage.store.connection import Survey
 from triage.store.rows import record_of, select_in
 
@@ -15,31 +15,6 @@ _NAMES = (
     " case when coalesce(p.name, '') = '' then (select min(address) from addresses a"
     " where a.person_id = m.sender_id) end as sender_address"
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heap:
-    """Unsettled messages of one sender with the same state and the same first need."""
-
-    state: str
-    need: str
-    sender: int | None
-    sender_name: str
-    sender_address: str
-    count: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
-    """What a list of messages shows of one."""
-
-    identifier: str
-    subject: str
-    sender_name: str
-    sender_address: str
-    sent_at: str
-    state: str
-    state_reason: str
 
 
 def heaps(survey: Survey) -> list[Heap]:

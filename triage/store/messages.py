@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
+from triage.mail.kept import EnvelopeRow, MessageRow, PartRow
 from triage.mail.message import Envelope, Message, Part
 from triage.store import identifiers, people
 from triage.store.actions import utc_text
@@ -16,64 +16,6 @@ from triage.store.forgetting import FORGOTTEN
 from triage.store.rows import holds, insert, record_of, select_in
 
 ORIGIN_FORGOTTEN = "forgotten"  # the origin of a message whose person was forgotten
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MessageRow:
-    """A message as the survey keeps it; times are ISO text with the offset as sent."""
-
-    row: int
-    identifier: str
-    message_id: str
-    sender: int | None
-    sender_name: str
-    sender_address: str
-    sent_at: str
-    received_at: str
-    subject: str
-    automatic: str
-    distribution: str
-    links: tuple[str, ...]
-    problems: tuple[str, ...]
-    origin: str
-    in_reply_to: str
-    references: tuple[str, ...]
-    state: str
-    state_reason: str
-    state_by_hand: bool
-    hand_state: str = ""
-    hand_reason: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartRow:
-    """One part as kept: what it was, what became of it, and the digest if anything was kept."""
-
-    row: int
-    message: int
-    path: str
-    envelope: int
-    file_name: str
-    declared_type: str
-    media_type: str
-    outcome: str
-    reason: str
-    sha256: str
-    byte_size: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EnvelopeRow:
-    """One layer of a message as kept."""
-
-    message: int
-    number: int
-    sender_name: str
-    sender_address: str
-    sent_at: str
-    subject: str
-    text: str
-    quoted_text: str
 
 
 def known(survey: Survey, identifier: str) -> bool:

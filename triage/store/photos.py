@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from triage.mail.kept import AppearanceRow
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
 from triage.quality import Measurement, corrected
 from triage.quality.examination import Examined
+from triage.quality.kept import PhotoRow
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, model_from_bytes
 from triage.store import identifiers
 from triage.store.connection import Survey
@@ -24,32 +25,6 @@ from triage.store.rows import (
     update,
     values_of,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AppearanceRow:
-    """A photo in a message: who sent it, when, under which file name."""
-
-    part: int
-    message: int
-    photo: str
-    file_name: str
-    path: str
-    envelope: int
-    person: int | None
-    sent_at: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhotoRow:
-    """A photo as the survey knows it, its newest measurement with live corrections applied."""
-
-    photo: Photo
-    exif: ExifRecord
-    measurement: Measurement | None
-    colours: tuple[float, ...]
-    corrected: tuple[str, ...]
-    publication: str
 
 
 def not_examined_with(survey: Survey, method: str) -> list[str]:

@@ -1,0 +1,143 @@
+"""What the inbox must know of a message: the facts of its photos, what its words ask and offer."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+from triage.inbox.needs import Need, PhotoFacts, Wording, severity
+from triage.mail.kept import AppearanceRow, MessageRow, PartRow
+from triage.mail.photographers import another_took_it
+from triage.mail.wishes import asks_to_delete
+from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
+from triage.metadata.choosing import Chosen
+from triage.metadata.clock_words import ClockWords, corrections_said, read_clock_words
+from triage.metadata.durations import typed_span
+from triage.metadata.exif import ExifRecord
+from triage.metadata.position import PlaceClaim
+from triage.quality.kept import PhotoRow
+from triage.sightings.words import words_of_several
+from triage.standards.iso_dates import moment_of
+from triage.standards.person_names import likeness
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is loaded of a batch of messages, their photos, and all copies of those."""
+
+    shown: dict[int, list[AppearanceRow]]  # by message
+    best_of: dict[str, str]
+    everywhere: dict[str, list[AppearanceRow]]  # by best copy: the first appearance first
+    rows: dict[str, PhotoRow]
+    chosen: dict[str, Chosen]
+    in_sightings: set[str]  # best copies
+    other_files: dict[int, list[PartRow]]  # by message
+    texts: dict[int, str]  # by message
+    sites: list[str]  # their names
+    photographers: dict[str, int]  # by photo, who is said to have taken it
+
+
+def photos_of(known: Known, message: int) -> list[PhotoFacts]:
+    """The facts of a message's photos, in its order."""
+    return [_photo(known, one) for one in known.shown.get(message, ())]
+
+
+def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
+    best = known.best_of[one.photo]
+    first = known.everywhere[best][0]
+    chosen, measured = known.chosen[best], known.rows[best].measurement
+    time, place = chosen.time, chosen.place
+    others = {a.person for a in known.everywhere[best]} - {first.person}
+    return PhotoFacts(
+        photo=one.photo,
+        file_name=one.file_name,
+        problem=known.rows[one.photo].photo.problem,
+        odonate=measured.odonate if measured else None,
+        kind=measured.kind if measured else "",
+        faces=measured.faces if measured else 0,
+        publication=known.rows[best].publication or known.rows[one.photo].publication,
+        has_time=time is not None,
+        clock_doubts=chosen.clock_doubts,
+        date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
+        offered_date=chosen.offered_date,
+        has_place=place is not None and place.decimal_latitude is not None,
+        place_doubts=chosen.place_doubts,
+        offered_place=_shown_place(chosen.offered_place),
+        others_who_sent_it=len(others) if one.person != first.person else 0,
+        in_sighting=best in known.in_sightings,
+        repeats=first.photo if _repeats(one, first) else "",
+        photographer_known=one.photo in known.photographers,
+    )
+
+
+def _shown_place(place: PlaceClaim | None) -> str:
+    """A place as a person reads it; empty for none."""
+    if place is None:
+        return ""
+    return place.locality or f"{place.decimal_latitude:.5f}, {place.decimal_longitude:.5f}"
+
+
+def _repeats(one: AppearanceRow, first: AppearanceRow) -> bool:
+    """Whether this picture came earlier, in another message, from the same sender."""
+    return first.message != one.message and first.person == one.person
+
+
+WORDS_SHOWN = 240  # characters of a mail's own words in a row
+
+
+def shortened(text: str) -> str:
+    """The beginning of a text, in one line."""
+    line = " ".join(text.split())
+    return line if len(line) <= WORDS_SHOWN else line[: WORDS_SHOWN - 3] + "..."
+
+
+def wording(row: MessageRow, text: str, places: Collection[str]) -> Wording:
+    """What the words of a message ask or tell that no claim says."""
+    sentence, name = another_took_it(text, places=places)
+    if name and row.sender_name and likeness(name, row.sender_name) == "same":
+        sentence = name = ""  # a caption with the sender's own name
+    return Wording(
+        delete=asks_to_delete(f"{row.subject}.\n{text}"),
+        several=words_of_several(text),
+        photographer=sentence,
+        photographer_name=name,
+        sender=row.sender_address or "",
+        distribution=row.distribution,
+    )
+
+
+def with_camera_offer(row: MessageRow, needs: list[Need], known: Known, *, zone: str) -> list[Need]:
+    """One constant error of a camera is offered as one correction for all its photos."""
+    shown = known.shown.get(row.row, ())
+    words = ClockWords()
+    if any(_stands_by_its_clock(known.chosen[known.best_of[one.photo]]) for one in shown):
+        words = read_clock_words(known.texts.get(row.row, ""))
+    if words.sentence and not any(need.kind == "clock" for need in needs):
+        said = Need(kind="clock", text=f"the mail says: '{words.sentence}'")
+        needs = sorted([*needs, said], key=severity)
+    if not any(need.kind == "clock" for need in needs):
+        return needs
+    exifs = {one.photo: known.rows[one.photo].exif for one in shown}
+    offers = clock_offers(row, exifs, words, zone=zone)
+    if not offers:
+        return needs
+    spans = " or ".join(typed_span(one.offset_seconds) for one in offers)
+    count = len(offers[0].photos)
+    whole = "its photo" if count == 1 else f"all {count} photos of this camera"
+    offer = f"--correct-camera {spans} for {whole}"
+    return [replace(need, offer=offer) if need.kind == "clock" else need for need in needs]
+
+
+def _stands_by_its_clock(chosen: Chosen) -> bool:
+    """Whether a photo's time is its camera's, and nobody has said anything of it."""
+    time = chosen.time
+    return time is not None and time.source == "camera clock" and not time.said
+
+
+def clock_offers(
+    row: MessageRow, exifs: Mapping[str, ExifRecord], words: ClockWords, *, zone: str
+) -> tuple[CameraCorrection, ...]:
+    """What the clocks of a message's photos may be corrected by: as GPS shows, else as it says."""
+    sent_at = moment_of(row.sent_at)
+    times = [CameraTime(photo=photo, exif=exif, sent_at=sent_at) for photo, exif in exifs.items()]
+    return camera_corrections(times, zone=zone) or corrections_said(words, times, zone=zone)
