@@ -1,4 +1,4 @@
-"""The list of messages in windows: piles in their order, portions that make the list whole again."""
+"""The list of messages in windows: piles in their order, portions of which the list is made."""
 
 from __future__ import annotations
 
@@ -66,15 +66,11 @@ def test_a_heap_is_found_in_its_pile_with_what_comes_before():
 )
 def test_a_window_has_a_third_before_its_place(place: int, most: int | None, shown):
     piles = in_piles([heap("place", "Al", 4), heap("date", "Bo", 5)])
-    found = {
-        id(one.pile): (one.offset, one.count) for one in window(piles, place=place, most=most)
-    }
+    found = {id(one.pile): (one.offset, one.count) for one in window(piles, place=place, most=most)}
     assert [found.get(id(pile), (0, 0)) for pile in piles[: len(shown)]] == shown
 
 
-@given(
-    st.lists(st.integers(1, 6), min_size=1, max_size=6), st.integers(0, 40), st.integers(1, 12)
-)
+@given(st.lists(st.integers(1, 6), min_size=1, max_size=6), st.integers(0, 40), st.integers(1, 12))
 def test_a_window_holds_its_place_and_no_more_than_asked(counts, place, most):
     piles = [[heap("date", f"{n:02d}", count, sender=n)] for n, count in enumerate(counts)]
     total = sum(counts)

@@ -13,6 +13,7 @@ from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.determinations import Statement
 from triage.errors import UnknownError
+from triage.exports.standing_photos import StandingPhoto
 from triage.inbox import Settlement
 from triage.pipeline import correct, determine, edit, inbox, photo_list, settle, standing, undo
 from triage.store import messages
@@ -40,7 +41,7 @@ def one(survey: Survey, tmp_path: Path, text: str, image: bytes, number: int = 1
     return take_in(survey, tmp_path / "mails", [mail], now=NOW)[0]
 
 
-def stands(survey: Survey, message: str) -> photo_list.StandingPhoto:
+def stands(survey: Survey, message: str) -> StandingPhoto:
     (row,) = photo_list.standing_photos(survey, [message])
     return row
 

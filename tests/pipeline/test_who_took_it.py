@@ -9,6 +9,7 @@ from mail_writing import letter, picture, take_in
 from tests_support import NOW
 
 from triage.errors import UnknownError
+from triage.exports.standing_photos import sentence_of
 from triage.inbox import Settlement
 from triage.pipeline import (
     consents,
@@ -90,7 +91,7 @@ def test_the_named_photographer_has_the_credit_and_is_asked_before_anything_leav
     ida = code_of(survey, "Ida Reed")
     assert (row.creator, sighting.observer) == (ida, ida)
     assert (photo.photographer, photo.sender) == (ida, code_of(survey, "Bo Vale"))
-    assert f"taken by {ida}" in photo_list.sentence_of(photo)
+    assert f"taken by {ida}" in sentence_of(photo)
     assert row.held_back == consents.OF_PHOTOGRAPHER
     (need,) = (n for n in overview.record_needs(survey, now=NOW) if n.kind == "photographer")
     assert need.key == ida

@@ -86,6 +86,7 @@ def _need(need: Need) -> dict[str, str]:
 
 def show(survey: Survey, row: str) -> None:
     """Print a row with all its words and where its files lie, and open the files."""
+    from triage.exports.standing_photos import sentence_of
     from triage.pipeline import inbox as stage
     from triage.pipeline import photo_list
 
@@ -94,7 +95,7 @@ def show(survey: Survey, row: str) -> None:
     for line in entry.words.splitlines():
         say.line(f"    {line}")
     for photo in photo_list.standing_photos(survey, [entry.message.identifier]):
-        say.line(f"  stands: {photo_list.sentence_of(photo)}")
+        say.line(f"  stands: {sentence_of(photo)}")
     for need in entry.needs:
         say.line(f"  {need.kind}: {need.text}")
         say.line(f"      {need.fix}")

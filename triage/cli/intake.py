@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +26,8 @@ from triage.cli.app import (
 )
 
 if TYPE_CHECKING:
+    from triage.exports.standing_photos import StandingPhoto
+    from triage.mail.kept import MessageRow
     from triage.pipeline.receive import ReceiveOutcome
 
 HERE = Path()
@@ -238,12 +241,18 @@ def settle(
     if json:
         say.as_json([{"message": row, "photos": stands[row.identifier]} for row in rows])
         return
-    for row in rows:
-        say.line(f"{row.identifier[:10]}  {row.state}: {row.state_reason}")
-        for photo in stands[row.identifier]:
-            say.line(f"    now stands: {photo_list.sentence_of(photo)}")
+    _say_settled({row: stands[row.identifier] for row in rows})
     if clear:
         say.line("The inbox is clear.")
+
+
+def _say_settled(stands: Mapping[MessageRow, Sequence[StandingPhoto]]) -> None:
+    from triage.exports.standing_photos import sentence_of
+
+    for row, photos in stands.items():
+        say.line(f"{row.identifier[:10]}  {row.state}: {row.state_reason}")
+        for photo in photos:
+            say.line(f"    now stands: {sentence_of(photo)}")
 
 
 @app.command()

@@ -22,12 +22,13 @@ def photos(
     json: JsonOption = False,
 ) -> None:
     """List every photo with the time and place that stand. Example: triage photos --csv p.csv."""
+    from triage.exports.standing_photos import sentence_of, write_csv
     from triage.pipeline import photo_list as stage
 
     with opened(survey) as here:
         rows = stage.standing_photos(here, messages or None)
     if csv is not None:
-        stage.write_csv(rows, csv)
+        write_csv(rows, csv)
         say.note(f"{len(rows)} photo(s) written to {csv}")
     if json:
         say.as_json(rows)
@@ -41,7 +42,7 @@ def photos(
                     row.view or "-",
                     "-" if row.usability is None else f"{row.usability:.2f}",
                     row.sightings or "-",
-                    row.problem or stage.sentence_of(row),
+                    row.problem or sentence_of(row),
                 ]
                 for row in rows
             ],

@@ -296,7 +296,7 @@ def correct(
     by: ByOption = "coordinator",
 ) -> None:
     """Correct what is known of a photo. Example: triage correct 3fa91c --view dorsal."""
-
+    from triage.exports.standing_photos import sentence_of
     from triage.pipeline import correct as stage
     from triage.pipeline import photo_list
 
@@ -310,6 +310,6 @@ def correct(
         rows = photo_list.standing_photo(here, photo)
     for row in rows[:1]:
         say.line(f"{row.photo[:10]}  {row.view or 'no view'}  {row.publication}".rstrip())
-        say.line(f"    now stands: {photo_list.sentence_of(row)}")
+        say.line(f"    now stands: {sentence_of(row)}")
     if reasons:
         say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")

@@ -18,6 +18,8 @@ from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
 from triage.pipeline import edit, persons, queueing, sighting_page, sitting
 from triage.report.queue_sheet import Ranked
+from triage.report.sighting_page import names_for_page
+from triage.store import evidence
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -37,15 +39,14 @@ QUALIFIERS = ("", "cf.", "aff.")
 @room.get("/")
 def start() -> str:
     """The room with its first sighting."""
+    names = names_for_page(evidence.checklist(opened.survey()), blind=opened.blind())
     return render_template(
         "determine/room.html",
         first=Markup(_fragment(_next(()))),  # a page of our own, escaped where it was filled
         waiting=queueing.count_waiting(
             opened.survey(), now=opened.now(), for_determiner=opened.person()
         ),
-        names=json.dumps(
-            sighting_page.names_for_page(opened.survey(), blind=opened.blind()), ensure_ascii=False
-        ),
+        names=json.dumps(names, ensure_ascii=False),
         blind=opened.blind(),
         without="",
         blind_required=opened.survey().settings.determinations.blind,

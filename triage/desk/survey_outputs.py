@@ -31,6 +31,7 @@ from triage.pipeline import (
     packet,
     releases,
 )
+from triage.report.releases import KINDS
 from triage.store import people
 from triage.store.connection import Survey
 from triage.workers.progress import Progress
@@ -46,7 +47,7 @@ def hand_on() -> str:
     survey = opened.survey()
     return render_template(
         "survey/hand_on.html",
-        kinds=releases.KINDS,
+        kinds=KINDS,
         releases=releases.listed(survey),
         packets=_packets(survey),
         names=[one.name for one in people.all_people(survey) if one.name],
@@ -145,13 +146,13 @@ def begin() -> Response:
 
 
 def _releasing(kind: str) -> Job:
-    if kind not in releases.KINDS:
+    if kind not in KINDS:
         raise UnknownError(
             "there is no such kind of release", failing=kind[:40], next_step="Choose one."
         )
 
     def write(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
-        progress(f"writing: {releases.KINDS[kind].title}", 0, None)
+        progress(f"writing: {KINDS[kind].title}", 0, None)
         return releases.make(survey, kind, now=now)
 
     return write

@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from triage.errors import SourceError, SurveyError
+from triage.errors import SurveyError
 from triage.store import audit, backup_files, backups, forgetting, originals, whole_files
 from triage.store.backup_files import BackupOutcome
 from triage.store.connection import DATABASE, SETTINGS, Survey
@@ -31,24 +31,18 @@ def back_up(
     """
     copy = target.with_name(target.name + ".db.part")
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        if not backups.copy_database(survey, copy):
-            raise SurveyError(
-                "the database is damaged, and a backup of it would be too",
-                failing=str(survey.folder / DATABASE),
-                next_step="See 'triage audit'; restore the newest sound backup.",
+        with whole_files.handed_out(target, "the backup") as part:
+            if not backups.copy_database(survey, copy):
+                raise SurveyError(
+                    "the database is damaged, and a backup of it would be too",
+                    failing=str(survey.folder / DATABASE),
+                    next_step="See 'triage audit'; restore the newest sound backup.",
+                )
+            files, missing = _files_of(survey, copy)
+            digests = backup_files.write(
+                part, {DATABASE: copy, **files}, now=now, progress=progress
             )
-        files, missing = _files_of(survey, copy)
-        with whole_files.written(target) as part:
-            everything = {DATABASE: copy, **files}
-            digests = backup_files.write(part, everything, now=now, progress=progress)
             backup_files.check(part, digests, progress=progress)
-    except OSError as error:
-        raise SourceError(
-            f"the backup cannot be written ({error.strerror or error})",
-            failing=str(target),
-            next_step="Choose another place with more room; nothing of the survey was changed.",
-        ) from error
     finally:
         copy.unlink(missing_ok=True)
     backups.note(survey, now)

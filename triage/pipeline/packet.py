@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage.determinations.determiners import KnownPerson
-from triage.errors import SourceError, TriageError, UnknownError
-from triage.packets import (
-    Packet,
-    Picture,
-    Shown,
-    identifier_of,
-    jpeg_within,
-    key_of,
-    shown_part,
-)
-from triage.packets.fitting import within_part
+from triage.errors import TriageError, UnknownError
+from triage.packets import Packet, Picture, Shown, identifier_of, key_of
+from triage.packets.pictures import picture_of, write_packet
 from triage.pipeline import queueing, sighting_page
 from triage.pipeline.determiners import determiner
-from triage.pipeline.sighting_page import Frame
-from triage.quality import length_px
+from triage.report.sighting_page import Frame, names_for_page
 from triage.sightings import SightingRow
-from triage.store import actions, originals, packets, whole_files
+from triage.store import actions, evidence, originals, packets, whole_files
 from triage.store import sightings as store
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -34,11 +24,6 @@ MEGABYTE = 1_000_000
 MEGABYTES = 20.0  # of a packet, unless asked otherwise
 PICTURES = 3  # of one sighting: the best from the back, the best from the side, one more
 FOR_THE_PAGE = 400_000  # bytes kept for everything that is no picture
-HOW_TO = (
-    "Take the page out of this .zip and open it with your browser: it needs no network.\r\n"
-    "Type four letters of a name, its digit, Enter. When you are done, or tired, press + to\r\n"
-    "save your answers as a table, and send that table back.\r\n"
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +73,7 @@ def make(
         identifier=name,
         title=survey.settings.survey.title,
         shown=tuple(one for _, one in shown),
-        names=tuple(sighting_page.names_for_page(survey)),
+        names=tuple(names_for_page(evidence.checklist(survey))),
     )
     with survey.transaction():  # a packet that could not be written was never made
         _note(survey, [row for row, _ in shown], person, name, by=by, now=now)
@@ -125,7 +110,8 @@ def _shown(
     for done, whole in enumerate(wholes, 1):
         pictures = []
         for frame in whole.frames[:PICTURES]:
-            made = _picture(survey, frame, max(left // max(pictures_left, 1), 1024))
+            most_bytes = max(left // max(pictures_left, 1), 1024)
+            made = _picture(survey, frame, most_bytes)
             pictures_left -= 1
             if made is not None:
                 left -= len(made.jpeg)
@@ -141,47 +127,16 @@ def _shown(
 
 def _picture(survey: Survey, frame: Frame, most_bytes: int) -> Picture | None:
     """The part of a photo around its insect; None where the photo cannot be read."""
-    from triage.analysis.images import decode
-
     try:
         content = originals.content_of(survey.originals, frame.photo)
-        rgb = decode(content, name=frame.photo[:12]).rgb
+        return picture_of(content, frame.photo, frame.view, frame.measured, most_bytes=most_bytes)
     except (TriageError, OSError):
         return None
-    height, width = rgb.shape[:2]
-    measured = frame.measured
-    part = shown_part(measured.box if measured else None, width, height)
-    x0, y0, x1, y1 = part
-    jpeg, wide, high = jpeg_within(rgb[y0:y1, x0:x1], most_bytes)
-    box = within_part(measured.box, part, width, height) if measured else None
-    body = measured.body_box or measured.box if measured else None
-    inside = within_part(body, part, width, height) if body else None
-    return Picture(
-        jpeg=jpeg,
-        width=wide,
-        height=high,
-        view=frame.view,
-        box=box,
-        focus=measured.focus if measured else 0.0,
-        insect_px=length_px(inside, width=wide, height=high) if inside else 0.0,
-    )
 
 
 def _write(target: Path, content: Packet, page: str) -> None:
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with (
-            whole_files.written(target) as part,
-            zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive,
-        ):
-            archive.writestr(f"{content.file_name}.html", page)
-            archive.writestr("how to use it.txt", HOW_TO)
-    except OSError as error:
-        raise SourceError(
-            f"the packet cannot be written ({error.strerror or error})",
-            failing=str(target),
-            next_step="Choose another place with more room; nothing of the survey was changed.",
-        ) from error
+    with whole_files.handed_out(target, "the packet") as part:
+        write_packet(part, content, page)
 
 
 def _note(

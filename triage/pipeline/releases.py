@@ -1,69 +1,17 @@
-"""Write reports, exports and photo packs into the survey's folder of releases, and list them.
-
-Each stands in a folder of its own with what it leaves out, and why, in a text beside it. Nothing of
-it is state of the survey: it may be moved or deleted.
-"""
+"""Write reports, exports and photo packs into the survey's folder of releases, and list them."""
 
 from __future__ import annotations
 
-import zipfile
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import IO
 
-from triage.errors import UnknownError
 from triage.pipeline import analysis, publish
+from triage.report import releases
+from triage.report.releases import KINDS, Release
 from triage.store.connection import Survey
 
 FOLDER = "releases"
-RECORDS_NAMED = 5  # of those that fail a quality test
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
-    """One kind of release: its title, what it is, and whether it is for the survey's own eyes."""
-
-    title: str
-    says: str
-    internal: bool = False
-
-
-KINDS: Mapping[str, Kind] = {
-    "report": Kind(
-        title="Report",
-        says="Page and PDF with figures, map, tables and search sheets, as it may be shown around.",
-    ),
-    "report-internal": Kind(
-        title="Report, internal",
-        says="The same with exact places and all names. Not to be handed on.",
-        internal=True,
-    ),
-    "export": Kind(
-        title="Tables and archives",
-        says="Standard tables and Darwin Core archives with what may be released.",
-    ),
-    "export-internal": Kind(
-        title="Tables, internal",
-        says="The same with exact places and all names. Not to be handed on.",
-        internal=True,
-    ),
-    "photo-pack": Kind(
-        title="Photo pack",
-        says="The photos that were cleared and are allowed by their senders, each with its facts.",
-    ),
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Release:
-    """One folder of the releases: its name, what was said of it, how many files and bytes."""
-
-    name: str
-    lines: tuple[str, ...]
-    files: int
-    byte_size: int
 
 
 def make(survey: Survey, kind: str, *, now: datetime) -> list[str]:
@@ -74,96 +22,28 @@ def make(survey: Survey, kind: str, *, now: datetime) -> list[str]:
     UnknownError
         If there is no such kind.
     """
-    if kind not in KINDS:
-        raise UnknownError(
-            "there is no such kind of release", failing=kind[:40], next_step="Choose one."
-        )
     folder = survey.folder / FOLDER
+    name = releases.free_name(folder, kind, now.date())
     folder.mkdir(exist_ok=True)
-    name = _free_name(folder, f"{kind}-{now:%Y-%m-%d}")
-    lines = _WRITERS[kind](survey, folder / name, now)
-    (folder / f"{name}.txt").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    lines = _written(survey, kind, folder / name, now)
+    releases.keep(folder, name, lines)
     return [f"{KINDS[kind].title}: {name}", *lines]
 
 
-def _free_name(folder: Path, name: str) -> str:
-    number, free = 1, name
-    while (folder / free).exists():
-        number += 1
-        free = f"{name}-{number}"
-    return free
-
-
-def _report(survey: Survey, folder: Path, now: datetime, *, internal: bool = False) -> list[str]:
-    outcome = analysis.report(survey, folder, internal=internal, now=now)
-    return [
-        f"{len(outcome.files)} file(s).",
-        *(f"Left out: {text}" for text in outcome.withheld),
-        *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
-    ]
-
-
-def _export(survey: Survey, folder: Path, now: datetime, *, internal: bool = False) -> list[str]:
-    outcome = publish.export(survey, folder, internal=internal, now=now)
-    return [
-        *(f"{count} row(s) in {name}" for name, count in outcome.counts),
-        *(f"Left out: {text}" for text in outcome.withheld),
-        *(f"Problem: {text}" for text in outcome.problems),
-        *(
-            f"{len(one.records)} record(s) fail {', '.join(one.tests)}: "
-            f"{', '.join(one.records[:RECORDS_NAMED])}. {one.next_step}"
-            for one in outcome.shortcomings
-        ),
-        *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
-    ]
-
-
-def _photo_pack(survey: Survey, folder: Path, now: datetime) -> list[str]:
-    outcome = publish.photo_pack(survey, folder, now=now)
-    return [
-        f"{len(outcome.photos)} photo(s), version {outcome.version}.",
-        *(f"Left out: {count} because {reason}" for reason, count in outcome.left_out),
-        *(f"Problem: {text}" for text in (*outcome.problems, *publish.no_longer_agreed(survey))),
-        *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
-    ]
-
-
-_WRITERS: Mapping[str, Callable[[Survey, Path, datetime], list[str]]] = {
-    "report": _report,
-    "report-internal": lambda survey, folder, now: _report(survey, folder, now, internal=True),
-    "export": _export,
-    "export-internal": lambda survey, folder, now: _export(survey, folder, now, internal=True),
-    "photo-pack": _photo_pack,
-}
+def _written(survey: Survey, kind: str, folder: Path, now: datetime) -> list[str]:
+    internal = KINDS[kind].internal
+    if kind.startswith("report"):
+        report = analysis.report(survey, folder, internal=internal, now=now)
+        return releases.said_of_report(report)
+    if kind.startswith("export"):
+        return releases.said_of_export(publish.export(survey, folder, internal=internal, now=now))
+    pack = publish.photo_pack(survey, folder, now=now)
+    return releases.said_of_pack(pack, publish.no_longer_agreed(survey))
 
 
 def listed(survey: Survey) -> list[Release]:
     """What was written, the newest first."""
-    folder = survey.folder / FOLDER
-    folders = [path for path in folder.iterdir() if path.is_dir()] if folder.is_dir() else []
-    folders.sort(key=lambda path: (path.stat().st_mtime, path.name), reverse=True)
-    return [_release(path) for path in folders if _kind_of(path.name)]
-
-
-def _kind_of(name: str) -> str:
-    return next((kind for kind in KINDS if name.startswith(f"{kind}-2")), "")
-
-
-def _release(path: Path) -> Release:
-    said = path.with_name(f"{path.name}.txt")
-    files = list(_files(path))
-    return Release(
-        name=path.name,
-        lines=tuple(said.read_text(encoding="utf-8").splitlines()) if said.exists() else (),
-        files=len(files),
-        byte_size=sum(one.stat().st_size for one in files),
-    )
-
-
-def _files(folder: Path) -> Iterator[Path]:
-    for path in sorted(folder.rglob("*")):
-        if path.is_file() and not path.is_symlink():
-            yield path
+    return releases.listed(survey.folder / FOLDER)
 
 
 def pack(survey: Survey, name: str, into: IO[bytes]) -> None:
@@ -174,11 +54,4 @@ def pack(survey: Survey, name: str, into: IO[bytes]) -> None:
     UnknownError
         If no release has this name.
     """
-    if name not in {one.name for one in listed(survey)}:
-        raise UnknownError(
-            "there is no such release", failing=name[:80], next_step="Choose one of the list."
-        )
-    folder = survey.folder / FOLDER / name
-    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path in _files(folder):
-            archive.write(path, f"{name}/{path.relative_to(folder).as_posix()}")
+    releases.pack(survey.folder / FOLDER, name, into)

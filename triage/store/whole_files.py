@@ -9,6 +9,8 @@ import threading
 from collections.abc import Iterator
 from pathlib import Path
 
+from triage.errors import SourceError
+
 
 @contextlib.contextmanager
 def written(path: Path, *, alone: bool = False) -> Iterator[Path]:
@@ -25,6 +27,27 @@ def written(path: Path, *, alone: bool = False) -> Iterator[Path]:
         _put(part, path)
     finally:
         discard(part)
+
+
+@contextlib.contextmanager
+def handed_out(path: Path, what: str) -> Iterator[Path]:
+    """As :func:`written`, for a file that a person asked for, in a folder that is made if need be.
+
+    Raises
+    ------
+    SourceError
+        If it cannot be written; ``what`` names it.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with written(path) as part:
+            yield part
+    except OSError as error:
+        raise SourceError(
+            f"{what} cannot be written ({error.strerror or error})",
+            failing=str(path),
+            next_step="Choose another place with more room; nothing of the survey was changed.",
+        ) from error
 
 
 def flush(path: Path) -> None:
