@@ -113,7 +113,7 @@ def test_another_datum_is_refused_and_epsg_4326_is_taken(tmp_path):
 
 
 def test_a_site_with_latitude_and_longitude_exchanged_stands_out_among_the_others(tmp_path):
-    rows = "".join(f"S{n},x,,53.{n},21.{n},,,,\n" for n in range(5)) + "T,x,,21.7,53.9,,,,\n"
+    rows = "".join(f"S{n},x{n},,53.{n},21.{n},,,,\n" for n in range(5)) + "T,x,,21.7,53.9,,,,\n"
     sites, refused = read_sites(write(tmp_path, SITES + rows))
     assert len(sites) == 5
     assert "Exchange latitude" in refused[0].reason

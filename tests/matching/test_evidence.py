@@ -81,6 +81,20 @@ def test_adults_are_evidence_in_their_season_and_stand_apart_out_of_it():
     ]
 
 
+def test_an_adult_that_waits_for_a_second_look_is_listed_as_that_and_is_no_more():
+    """Not its behaviour, not a search for it, not skins of its genus: its name may be another."""
+    waiting = {"state": "second opinion", "life_stage": "teneral"}
+    found = evidence(
+        [sighting("Aeshna mixta", "2026-08-01", **waiting)],
+        visits=[visit("V1", "A", "2026-06-10")],
+        lots=[lot("L1", "V1", "Aeshna", "genus", 3)],
+    )
+    assert found == [
+        ("Aeshna", 2026, "exuviae", 3),
+        ("Aeshna mixta", 2026, "waiting for a second look", 1),
+    ]
+
+
 def test_another_scheme_gives_other_classes():
     records = site_evidence(
         [sighting(life_stage="teneral")],

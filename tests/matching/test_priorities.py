@@ -97,6 +97,17 @@ def test_the_place_of_a_sensitive_taxon_is_generalised_by_its_category(taxon, la
     assert found.protected_taxa == (taxon,)
 
 
+def test_a_name_that_waits_is_no_taxon_to_look_for_and_hides_its_place_all_the_same():
+    for taxon in ("Anax imperator", "Leucorrhinia pectoralis"):
+        (settled,) = priorities(group(4, taxon=taxon), [site("A")])
+        (waiting,) = priorities(group(4, taxon=taxon, state="second opinion"), [site("A")])
+        assert (settled.taxa, waiting.taxa) == ((taxon,), ())
+        assert waiting.sightings == 4
+        assert waiting.protected_taxa == settled.protected_taxa
+        assert waiting.decimal_latitude == settled.decimal_latitude
+        assert waiting.generalised is settled.generalised
+
+
 def test_a_known_site_whose_adults_are_not_among_its_exuviae_is_worth_a_search():
     seen = group(3, north=0.0)
     (found,) = priorities(

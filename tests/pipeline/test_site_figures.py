@@ -81,7 +81,10 @@ def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_pa
     away = tmp_path / "sites.csv"
     away.write_text(
         "locationID,locality,decimalLatitude,decimalLongitude,coordinateUncertaintyInMeters\n"
-        + "".join(f"{s.location_id},{s.locality},54.9,22.9,50\n" for s in evidence.sites(survey)),
+        + "".join(
+            f"{s.location_id},{s.locality},54.9,22.9{n},50\n"
+            for n, s in enumerate(evidence.sites(survey))
+        ),
         encoding="utf-8",
     )
     tables.import_table(survey, "sites", away, by="Bo", now=NOW)

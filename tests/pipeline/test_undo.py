@@ -41,7 +41,7 @@ def say_far(survey: Survey, by: str = "Ida", why: str = "far") -> None:
     determine.determine(survey, first(survey), Statement(cannot_tell=why), by=by, now=NOW, new=True)
 
 
-def sites_table(tmp_path: Path, locality: str = "Heron Mere", extra: str = "") -> Path:
+def sites_table(tmp_path: Path, locality: str = "Fern Pool", extra: str = "") -> Path:
     path = tmp_path / "sites.csv"
     path.write_text(
         "locationID,locality,decimalLatitude,decimalLongitude,coordinateUncertaintyInMeters\n"

@@ -57,7 +57,7 @@ def test_a_photo_that_is_used_is_not_lost():
         ({"decimal_latitude": None}, "no place"),
         ({"coordinate_uncertainty_in_meters": 1001.0}, "place not known to 1 km"),
         ({"state": "queued"}, "not looked at by a determiner yet"),
-        ({"state": "second opinion"}, "second opinion asked for"),
+        ({"state": "second opinion"}, "waiting for a second look: counted under no name"),
         ({"state": "undeterminable"}, "cannot be determined from its photos"),
         ({"taxon_rank": "genus"}, "named to a coarser rank than species"),
     ],

@@ -137,6 +137,15 @@ LOTS = st.lists(
 )
 
 
+def test_a_name_that_waits_for_a_second_look_counts_in_no_sample_and_no_season():
+    seen = [adult("s1", "2026-06-20"), adult("s2", "2026-06-21", state="second opinion")]
+    of_both = made(sightings=seen)
+    assert table(adult_samples(of_both)) == table(adult_samples(made(sightings=seen[:1]))) | {
+        unit: {} for unit in adult_samples(of_both).units if "2026-06-21" in unit
+    }
+    assert season_rows(of_both) == season_rows(made(sightings=seen[:1])) != []
+
+
 @given(LOTS)
 def test_every_skin_is_counted_or_left_out(drawn):
     lots = [

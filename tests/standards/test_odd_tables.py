@@ -436,6 +436,87 @@ REFUSED = [
         2,
         ["decimalLatitude"],
     ),
+    (
+        "a site without its name, shifted by a column",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,53.8,21.6,50\n",
+        1,
+        ["locality"],
+    ),
+    (
+        "a site shifted by a column in a table with semicolons",
+        sites_anywhere,
+        (SITES + "A,x,53.9,21.7\nB,53.8,21.6,50\n").replace(",", ";").replace(".", ","),
+        1,
+        ["locality"],
+    ),
+    (
+        "a site shifted where only its coordinates and the radius are filled",
+        sites_anywhere,
+        "locationID,locality,waterBody,decimalLatitude,decimalLongitude,"
+        "coordinateUncertaintyInMeters\nA,x,,53.9,21.7,50\nB,y,53.8,21.6,60,\n",
+        1,
+        ["waterBody"],
+    ),
+    (
+        "two sites of one name",
+        sites_anywhere,
+        SITES + "A,Reed Pond,53.9,21.7\nB,x,53.8,21.6\nC,reed  pond,53.7,21.5\n",
+        1,
+        ["locality"] * 2,
+    ),
+    (
+        "two sites of one point",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,y,53.900,21.7000001\nC,z,53.7,21.5\n",
+        1,
+        ["decimalLatitude"] * 2,
+    ),
+    (
+        "a visit shifted by a column",
+        visits,
+        "eventID,locationID,eventDate,samplingProtocol,samplingEffort,recordedBy,passes\n"
+        "V1,A,2026-06-13,60 min,Ruth Fenner,2,\n",
+        0,
+        ["recordedBy"],
+    ),
+    (
+        "a lot whose determiner is a day",
+        lots,
+        "catalogNumber,eventID,scientificName,individualCount,recordedBy,identifiedBy,"
+        "dateIdentified\nL1,V1,Anax imperator,3,Ruth Fenner,2026-10-15,\n",
+        0,
+        ["identifiedBy"],
+    ),
+    (
+        "days that a spreadsheet writes for nothing",
+        visits,
+        VISITS + "V1,A,1899-12-30\nV2,A,1904-01-01\nV3,A,1900-01-00\nV4,A,1904-06-02\n",
+        1,
+        ["eventDate"] * 3,
+    ),
+    (
+        "a genus in another family",
+        read_checklist,
+        TAXA + "Lestes sponsa,Libellulidae\nAnax imperator,Aeshnidae\n",
+        1,
+        ["family"],
+    ),
+    (
+        "a genus itself in another family",
+        read_checklist,
+        "scientificName,taxonRank,family\nOrthetrum,genus,Gomphidae\n",
+        0,
+        ["family"],
+    ),
+    (
+        "a family above that is not its own, and another genus",
+        read_checklist,
+        "scientificName,family,parentNameUsage\nAnax imperator,Aeshnidae,Lestidae\n"
+        "Anax parthenope,Aeshnidae,Lestes\n",
+        0,
+        ["parentNameUsage"] * 2,
+    ),
     ("metres of a grid", sites_anywhere, SITES + "A,x,5972345,34567\n", 0, ["decimalLatitude"]),
     ("no number at all", sites_anywhere, SITES + "A,x,NaN,21.7\n", 0, ["decimalLatitude"]),
     ("a family of beetles", read_checklist, TAXA + "Anax imperator,Carabidae\n", 0, ["family"]),
@@ -548,6 +629,34 @@ def test_a_site_is_compared_with_those_imported_before(tmp_path):
     known, _ = read_sites(path)
     path.write_text(SITES + "C,z,21.8,53.8\n")
     assert [row.column for row in read_sites(path, known=known)[1]] == ["decimalLatitude"]
+
+
+def test_a_genus_stays_in_the_family_that_the_survey_has_for_it(tmp_path):
+    path = tmp_path / "taxa.csv"
+    path.write_text(TAXA + "Zyxomma obtusum,Libellulidae\nZyxomma petiolatum,Libellulidae\n")
+    known, _ = read_checklist(path)
+    path.write_text(TAXA + "Zyxomma obtusum,Gomphidae\n")
+    (refused,) = read_checklist(path, known=known)[1]
+    assert refused.reason == (
+        "Zyxomma stands under Libellulidae in the survey's checklist. Correct one of the two."
+    )
+    path.write_text(TAXA + "Zyxomma obtusum,Gomphidae\nZyxomma petiolatum,Gomphidae\n")
+    assert read_checklist(path, known=known)[1] == []  # a table that names them all corrects it
+
+
+def test_sites_that_share_a_name_are_asked_about_once_and_both_are_named(tmp_path):
+    path = tmp_path / "sites.csv"
+    path.write_text(SITES + "A,Reed Pond,53.9,21.7\n")
+    known, _ = read_sites(path)
+    path.write_text(SITES + "B,reed pond,53.8,21.6\n")
+    (refused,) = read_sites(path, known=known)[1]
+    assert "B on line 2 has the name of A of the survey" in refused.reason
+    both, none = read_sites(path, known=known, twins=True)
+    assert ([site.location_id for site in both], none) == (["B"], [])
+    assert read_sites(path, known=[*known, *both])[1] == []  # the survey has both: not asked again
+    path.write_text(SITES + "B,Willow Pond,53.9,21.7\n")
+    (refused,) = read_sites(path, known=[*known, *both])[1]
+    assert "has the point of A" in refused.reason
 
 
 def test_sites_on_both_sides_of_a_meridian_stand_once_the_area_says_so(tmp_path):

@@ -107,12 +107,27 @@ def rank_of_name(name: str) -> str:
     return "genus"
 
 
-@functools.cache
 def families() -> dict[str, str]:
     """Suborder by family name, from the dated list ``families.csv`` beside this file."""
-    content = resources.files("triage.checklist").joinpath("families.csv").read_text("utf-8")
+    return _listed("families.csv", "family", "suborder")
+
+
+def family_of_genus(genus: str) -> str:
+    """The family of a genus on the dated list ``genera.csv``, empty for any other genus.
+
+    Examples
+    --------
+    >>> family_of_genus("Lestes"), family_of_genus("Passer")
+    ('Lestidae', '')
+    """
+    return _listed("genera.csv", "genus", "family").get(genus, "")
+
+
+@functools.cache
+def _listed(file: str, name: str, value: str) -> dict[str, str]:
+    content = resources.files("triage.checklist").joinpath(file).read_text("utf-8")
     rows = csv.DictReader(line for line in content.splitlines() if not line.startswith("#"))
-    return {row["family"]: row["suborder"] for row in rows}
+    return {row[name]: row[value] for row in rows}
 
 
 def suborder_of_family(family: str) -> str:

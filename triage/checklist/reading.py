@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from triage.checklist.names import (
@@ -10,6 +11,7 @@ from triage.checklist.names import (
     SUBORDERS,
     canonical_name,
     divided_name,
+    family_of_genus,
     misspelt_family,
     rank_of_name,
     suborder_of_family,
@@ -41,9 +43,16 @@ OPTIONAL = (
     "sensitive",
 )
 
+_OF_A_GENUS = ("genus", "species", "subspecies")
 
-def read_checklist(path: Path) -> tuple[list[Taxon], list[RefusedRow]]:
+
+def read_checklist(
+    path: Path, *, known: Sequence[Taxon] = ()
+) -> tuple[list[Taxon], list[RefusedRow]]:
     """Read the taxa that the survey accepts; each row becomes a taxon or is refused.
+
+    ``known`` are taxa that the survey holds: a genus stays in the family in which they have it,
+    unless the table names them all anew.
 
     ``season`` is the first and last day of year of adults, ``135-243``; ``330-60`` runs over
     the new year. An empty taxonRank is told from the shape of the name, an empty suborder from the
@@ -56,7 +65,12 @@ def read_checklist(path: Path) -> tuple[list[Taxon], list[RefusedRow]]:
     """
     table = read_table(path, required=REQUIRED, optional=OPTIONAL)
     taken: dict[str, tuple[str, int]] = {}
-    placed: dict[str, tuple[str, int]] = {}
+    named = {canonical_name(text(row, "scientificName")) for row in table.rows}
+    placed = {
+        taxon.scientific_name.split()[0]: (taxon.family, "in the survey's checklist")
+        for taxon in known
+        if taxon.rank in _OF_A_GENUS and taxon.family and taxon.scientific_name not in named
+    }
 
     def taxon_of(row: TableRow) -> Taxon:
         taxon = _taxon(row)
@@ -85,8 +99,10 @@ def _taxon(row: TableRow) -> Taxon:
     if rank == "family":
         family = _family(name, "scientificName")
     parent = canonical_name(text(row, "parentNameUsage", longest=200))
-    if not family and parent.endswith("idae"):
-        family = _family(parent, "parentNameUsage")
+    if parent.endswith("idae"):
+        above = _family(parent, "parentNameUsage")
+        family = family or above
+    _refuse_other_parent(name, rank, family, parent)
     synonyms = dict.fromkeys(_synonym(synonym) for synonym in listed(row, "synonyms"))
     return Taxon(
         scientific_name=name,
@@ -122,15 +138,30 @@ def _synonym(written: str) -> str:
     return name
 
 
-def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, int]]) -> None:
+def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, str]]) -> None:
     """A genus stands in one family: the second is a slip, of the family or of the genus."""
-    if taxon.rank not in ("genus", "species", "subspecies") or not taxon.family:
+    if taxon.rank not in _OF_A_GENUS or not taxon.family:
         return
     genus = taxon.scientific_name.split()[0]
-    family, first = placed.setdefault(genus, (taxon.family, line))
-    if family != taxon.family:
+    listed_family = family_of_genus(genus)
+    if listed_family and listed_family != taxon.family:
         raise CellError(
-            "family", f"{genus} stands under {family} on line {first}. Correct one of the two."
+            "family", f"{genus} belongs to {listed_family}, not {taxon.family}. Correct the row."
+        )
+    family, where = placed.setdefault(genus, (taxon.family, f"on line {line}"))
+    if family != taxon.family:
+        raise CellError("family", f"{genus} stands under {family} {where}. Correct one of the two.")
+
+
+def _refuse_other_parent(name: str, rank: str, family: str, parent: str) -> None:
+    """Above a taxon stands neither another family than its own nor another genus."""
+    other_family = parent.endswith("idae") and parent != family
+    other_genus = rank in _OF_A_GENUS and family_of_genus(parent) and parent != name.split()[0]
+    if other_family or other_genus:
+        raise CellError(
+            "parentNameUsage",
+            f"{parent} is not above {name}{f' of {family}' if family else ''}. "
+            "Correct one of the two.",
         )
 
 

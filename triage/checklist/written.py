@@ -111,6 +111,7 @@ def name_alone(written: str) -> str:
 
 def _plain(written: str) -> str:
     text = unicodedata.normalize("NFC", written).translate(_QUOTES)
+    text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n"))
     text = text.strip().strip("\"'*_").strip()
     if not text:

@@ -25,6 +25,9 @@ def sites(
     file: OptionalTable = None,
     survey: SurveyOption = HERE,
     withdraw: Annotated[str, typer.Option(help="A site that was typed by mistake.")] = "",
+    new: Annotated[
+        bool, typer.Option("--new", help="Sites that share a name or a point are two sites.")
+    ] = False,
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
@@ -58,7 +61,7 @@ def sites(
             empty="No site is imported yet.",
         )
         return
-    imported(survey, file, "sites", by, json)
+    imported(survey, file, "sites", by, json, twins=new)
 
 
 @app.command()
@@ -112,12 +115,14 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     )
 
 
-def imported(survey: Path, file: Path, kind: Kind, by: str, json: bool) -> None:
+def imported(
+    survey: Path, file: Path, kind: Kind, by: str, json: bool, *, twins: bool = False
+) -> None:
     """Import one table and say what became of its rows."""
     from triage.pipeline import tables
 
     with opened(survey) as here:
-        outcome = tables.import_table(here, kind, file, by=by, now=now())
+        outcome = tables.import_table(here, kind, file, by=by, now=now(), twins=twins)
     if json:
         say.as_json(outcome)
     else:

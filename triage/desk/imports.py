@@ -74,7 +74,10 @@ def _imported(kind: str, path: Path, person: str) -> tables.ImportOutcome:
     survey, now = opened.survey(), opened.now()
     if kind == "determinations":
         return determine_from_table(survey, path, by=person, now=now)
-    return tables.import_table(survey, cast(tables.Kind, kind), path, by=person, now=now)
+    twins = request.form.get("twins") == "yes"
+    return tables.import_table(
+        survey, cast(tables.Kind, kind), path, by=person, now=now, twins=twins
+    )
 
 
 _BACK = ("/jars/", "/survey/tables")

@@ -28,6 +28,7 @@ MARKS = {
     "exuviae to a coarser rank": "e",
     "adults": "A",
     "adults out of season": "a",
+    "waiting for a second look": "?",
     "searched and not found": "\u2013",
 }
 """One sign for each kind of evidence, for a cell of the table; its words stand beside."""

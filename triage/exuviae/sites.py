@@ -15,6 +15,7 @@ from triage.errors import TableError
 from triage.exuviae.footprints import point_of_footprint, read_footprint
 from triage.exuviae.misplaced import misplaced_sites
 from triage.exuviae.records import Site
+from triage.exuviae.twins import twin_sites
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -27,6 +28,7 @@ from triage.standards.tables import (
     records_of,
     refuse_doubled,
     text,
+    words,
     yes_or_no,
 )
 
@@ -59,11 +61,13 @@ def read_sites(
     area: Area | None = None,
     zone: str = "",
     known: Sequence[Site] = (),
+    twins: bool = False,
 ) -> tuple[list[Site], list[RefusedRow]]:
     """Read sites from a table, or from a GeoJSON file (``.geojson``, ``.json``).
 
     A position is compared with the survey's ``area`` (south, west, north, east) and time
-    ``zone``, with the sites ``known`` before and with the others of the table.
+    ``zone``, with the sites ``known`` before and with the others of the table. A site with the
+    name or the point of another is refused, unless it is said that such ``twins`` are two sites.
 
     A site needs a locationID and a position: decimalLatitude and decimalLongitude, or a
     footprint, whose point is then taken. Without coordinateUncertaintyInMeters the radius of the
@@ -89,9 +93,13 @@ def read_sites(
         return row.line, site
 
     found, refused = records_of((row for row, _ in rows), site_of, refused)
-    misplaced = misplaced_sites(found, area=area, zone=zone, known=known)
-    refused.extend(misplaced)
-    lines = {row.line for row in misplaced}
+    wrong = misplaced_sites(found, area=area, zone=zone, known=known)
+    lines = {row.line for row in wrong}
+    if not twins:
+        placed = [(line, site) for line, site in found if line not in lines]
+        wrong += twin_sites(placed, known=known)
+        lines = {row.line for row in wrong}
+    refused.extend(wrong)
     sites = [site for line, site in found if line not in lines]
     return sites, sorted(refused, key=lambda row: row.line)
 
@@ -102,6 +110,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         raise CellError(
             "geodeticDatum", "Positions must be in EPSG:4326 (WGS 84). Convert them first."
         )
+    words(row, "verbatimLocality")
     latitude, longitude = _position(row)
     uncertainty = number(
         row, "coordinateUncertaintyInMeters", least=LEAST_UNCERTAINTY, most=MOST_UNCERTAINTY
@@ -117,14 +126,14 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         raise CellError("sensitivity", f"'{sensitivity}' is not a category. Write 1, 2, 3 or 4.")
     return Site(
         location_id=location_id,
-        locality=text(row, "locality", longest=500) or location_id,
+        locality=words(row, "locality", longest=500) or location_id,
         aliases=listed(row, "verbatimLocality"),
         decimal_latitude=latitude,
         decimal_longitude=longitude,
         coordinate_uncertainty_in_meters=uncertainty or DEFAULT_UNCERTAINTY_IN_METERS,
         footprint_wkt=footprint,
-        water_body=text(row, "waterBody", longest=500),
-        habitat=text(row, "habitat", longest=500),
+        water_body=words(row, "waterBody", longest=500),
+        habitat=words(row, "habitat", longest=500),
         private=yes_or_no(row, "private"),
         sensitivity=sensitivity,
         location_remarks=text(row, "locationRemarks"),

@@ -46,8 +46,11 @@ def name_of_lot(checklist: Checklist, lot: ExuviaeLot) -> tuple[str, str]:
 
 
 def name_of_sighting(checklist: Checklist, sighting: Sighting) -> tuple[str, str]:
-    """Accepted name and rank of a sighting, likewise; two empty texts if it has none."""
-    if not sighting.scientific_name:
+    """Accepted name and rank of a sighting, likewise; two empty texts if it has none to count.
+
+    A name that waits for a second look counts as none until somebody has looked.
+    """
+    if not sighting.scientific_name or sighting.waits:
         return "", ""
     return checklist.without_doubt(
         sighting.scientific_name, sighting.taxon_rank, sighting.qualifier

@@ -14,7 +14,7 @@ from triage.checklist import Checklist
 from triage.errors import UnknownError
 from triage.exuviae import ExuviaeLot, Site, Visit, complete_lots
 from triage.matching.behaviour import behaviour_of, evidence_data
-from triage.matching.candidates import name_of_lot, name_of_sighting
+from triage.matching.candidates import name_of_lot
 from triage.matching.linking import has_usable_place
 from triage.matching.places import SitePlaces
 from triage.matching.settings import MatchingSettings
@@ -29,8 +29,10 @@ Evidence = Literal[
     "exuviae to a coarser rank",
     "adults",
     "adults out of season",
+    "waiting for a second look",
     "searched and not found",
 ]
+WAITING: Evidence = "waiting for a second look"
 STRENGTH: tuple[Evidence, ...] = get_args(Evidence)  # the strongest first
 _Key = tuple[str, str, str, int, Evidence]
 
@@ -151,7 +153,8 @@ def site_evidence(
 ) -> list[SiteEvidence]:
     """All evidence, sorted by site, taxon, year and strength.
 
-    Names are the accepted ones of the checklist; a name in doubt (cf.) counts for its genus.
+    Names are the accepted ones of the checklist; a name in doubt (cf.) counts for its genus. A
+    name that waits for a second look is listed as that, whatever the adult did, and is no more.
     Undetermined and undated records count for nothing here. Searches that did not find a taxon
     are listed for the taxa of which the site has any other evidence, and for those that a lot
     with a count of 0 names.
@@ -185,7 +188,7 @@ def evidence_with_adults(
             tallies[key].add(lot.individual_count, lot.first_day, lot.last_day)
     for one in adults:
         tallies[one.key].add(one.count, one.first_day, one.last_day)
-    looked_for.update(key[:3] for key in tallies)
+    looked_for.update(key[:3] for key in tallies if key[4] != WAITING)
     _count_coarser_exuviae(looked_for, checklist, tallies)
     _count_searches(visits, known, looked_for, tallies)
     return [
@@ -303,12 +306,15 @@ def _adult(sighting: Sighting, location_id: str, checklist: Checklist) -> AdultA
         first, last = parse_event_days(sighting.event_date)
     except ValueError:
         return None
-    name, rank = name_of_sighting(checklist, sighting)
+    name, rank = checklist.without_doubt(
+        sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
+    )
     evidence: Evidence = behaviour_of(sighting) or "adults"
     taxon = checklist.resolve(name)
     if evidence == "adults" and taxon is not None:
         out_of_season = checklist.in_season(taxon, sighting.event_date) is False
         evidence = "adults out of season" if out_of_season else "adults"
+    evidence = WAITING if sighting.waits else evidence
     return AdultAtSite(
         sighting=sighting.identifier,
         location_id=location_id,

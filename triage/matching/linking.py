@@ -115,11 +115,11 @@ class _Matcher:
             yield from rows[index]
 
     def _kind(self, sighting: Sighting) -> _Kind:
-        written = sighting.scientific_name, sighting.taxon_rank, sighting.qualifier
+        written = sighting.scientific_name, sighting.taxon_rank, sighting.doubt
         key = *written, sighting.suborder
         if key not in self._named:
             name, rank = self.checklist.without_doubt(*written[:2])
-            rank = self.checklist.without_doubt(*written)[1] if sighting.qualifier else rank
+            rank = self.checklist.without_doubt(*written)[1] if sighting.doubt else rank
             known = "suborder" in self.checklist.lineage(name)
             suborder = "" if known else sighting.suborder.strip().casefold()
             self._named[key] = name, rank, suborder, self.effort.candidates.of(*written, suborder)

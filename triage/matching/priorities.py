@@ -52,7 +52,7 @@ class _Support:
         outing = sighting.observer, sighting.event_date[:10] or sighting.identifier
         self.members.append(sighting)
         self.weights[outing] = max(self.weights.get(outing, 0.0), weight)
-        if sighting.scientific_name:
+        if sighting.scientific_name and not sighting.waits:
             of_it = self.by_taxon.setdefault(sighting.scientific_name, {})
             of_it[outing] = max(of_it.get(outing, 0.0), weight)
 
@@ -204,8 +204,8 @@ def _place_of_cluster(cluster: Cluster, support: _Support, survey: _Survey) -> _
     radius = cluster.radius + widest
     grids = [
         GRID_OF_CATEGORY.get(taxon.sensitive, math.inf)
-        for name in support.by_taxon
-        if (taxon := survey.checklist.resolve(name)) and taxon.sensitive
+        for member in support.members
+        if (taxon := survey.checklist.resolve(member.scientific_name)) and taxon.sensitive
     ]
     observers = {member.observer for member in support.members}
     if len(observers) < survey.settings.fewest_observers:
@@ -239,7 +239,8 @@ def _known_sites(
     present: dict[str, _Support] = defaultdict(_Support)
     for sighting, row in rows:
         if row.location_id and row.share >= settings.least_share_of_site:
-            not_found = sighting.scientific_name and row.breeding_evidence != "exuviae"
+            named = sighting.scientific_name and not sighting.waits
+            not_found = named and row.breeding_evidence != "exuviae"
             weight = settings.weight(sighting) * row.share
             if not_found:
                 missing[row.location_id].add(sighting, weight)
@@ -292,7 +293,7 @@ def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> int:
     """Passes of the year in the days of that taxon which got the fewest."""
     candidates = survey.effort.candidates
     kinds = {
-        candidates.of(one.scientific_name, one.taxon_rank, one.qualifier, one.suborder)
+        candidates.of(one.scientific_name, one.taxon_rank, one.doubt, one.suborder)
         for one in support.members
     }
     return min(survey.effort.passes_at(site.location_id, kind, year=survey.year) for kind in kinds)
@@ -330,6 +331,7 @@ def _priority(
 ) -> SearchPriority:
     settings, checklist, effort = survey.settings, survey.checklist, survey.effort
     taxa = support.names()
+    spoken_of = dict.fromkeys([*taxa, *sorted(one.scientific_name for one in support.members)])
     days = search_days(taxa, effort.lots, checklist, seen=_days_seen(support.members))
     behaviours = Counter(behaviour_of(member) for member in support.members)
     needed = passes_needed(effort.detection, settings.enough_detection)
@@ -349,7 +351,7 @@ def _priority(
         pairs=behaviours["pair"] + behaviours["oviposition"],
         taxa=taxa,
         protected_taxa=tuple(
-            name for name in taxa if (taxon := checklist.resolve(name)) and taxon.sensitive
+            name for name in spoken_of if (taxon := checklist.resolve(name)) and taxon.sensitive
         ),
         first_day=day_and_month(days.first) if days else "",
         last_day=day_and_month(days.last) if days else "",

@@ -46,15 +46,15 @@ class ImportOutcome:
 
 
 def import_table(
-    survey: Survey, kind: Kind, path: Path, *, by: str, now: datetime
+    survey: Survey, kind: Kind, path: Path, *, by: str, now: datetime, twins: bool = False
 ) -> ImportOutcome:
     """Insert or update the rows of a table that can be used; log it if anything changed.
 
     A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until the
     checklist has the name or the lot is corrected. Values of a site that is not imported yet are no
-    error; the report counts such rows.
+    error; the report counts such rows. With ``twins`` sites that share a name or a point are two.
     """
-    read, save = _of_kind(survey, kind, today=latest_day(now))
+    read, save = _of_kind(survey, kind, today=latest_day(now), twins=twins)
     records, refused = read(path)
     with survey.transaction():
         changes = save(survey, records)
@@ -72,20 +72,21 @@ def import_table(
     )
 
 
-def _of_kind(survey: Survey, kind: Kind, *, today: date) -> tuple[_Read, _Save]:
+def _of_kind(survey: Survey, kind: Kind, *, today: date, twins: bool) -> tuple[_Read, _Save]:
     """What reads a table of this kind, and what keeps its rows by their identifiers."""
     around = survey.settings.survey
     match kind:
         case "sites":
             known = evidence.sites(survey)
             read = partial(read_sites, area=around.area, zone=around.time_zone, known=known)
-            return read, evidence.save_sites
+            return partial(read, twins=twins), evidence.save_sites
         case "visits":
             return partial(read_visits, today=today), evidence.save_visits
         case "lots":
             return partial(read_lots, today=today), evidence.save_lots
         case "checklist":
-            return read_checklist, evidence.save_taxa
+            known_taxa = evidence.checklist(survey).taxa
+            return partial(read_checklist, known=known_taxa), evidence.save_taxa
         case "scores":
             checklist = evidence.checklist(survey)
             return partial(read_scores, checklist=checklist), evidence.save_scores

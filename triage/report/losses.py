@@ -76,7 +76,9 @@ def sighting_losses(found: Sequence[Sighting]) -> list[Loss]:
             (one.coordinate_uncertainty_in_meters or 0) > 1000 for one in live
         ),
         "not looked at by a determiner yet": sum(one.state == "queued" for one in live),
-        "second opinion asked for": sum(one.state == "second opinion" for one in live),
+        "waiting for a second look: counted under no name": sum(
+            one.state == "second opinion" for one in live
+        ),
         "cannot be determined from its photos": sum(one.state == "undeterminable" for one in live),
         "named to a coarser rank than species": sum(
             one.taxon_rank not in BELOW_GENUS for one in named

@@ -24,6 +24,7 @@ _MARKS: dict[str, tuple[str, str, str]] = {
     "exuviae to a coarser rank": ("s", "white", style.DARK),
     "adults": ("o", style.WATER, style.WATER),
     "adults out of season": ("o", "white", style.WATER),
+    "waiting for a second look": ("$?$", style.QUIET, style.QUIET),
     "searched and not found": ("x", style.QUIET, style.QUIET),
 }
 _PARTS: tuple[tuple[str, str, str | None, str], ...] = (

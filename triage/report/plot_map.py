@@ -43,7 +43,7 @@ Spots = Sequence[tuple[Mark, Point]]
 
 _ADULTS = {
     "adult": (("o", style.WATER, "white"), "adult"),
-    "adult, not named": (("o", "white", style.WATER), "adult, not named yet"),
+    "adult, not named": (("o", "white", style.WATER), "adult, no name yet or waiting for a look"),
     "adult, teneral or breeding": (("^", style.SAND, style.INK), "teneral, pair or egg-laying"),
 }
 _SITES = {
@@ -140,7 +140,7 @@ def map_marks(material: Material, findings: Findings) -> list[Mark]:
             "adult, teneral or breeding"
             if behaviour_of(sighting)
             else "adult"
-            if sighting.scientific_name
+            if sighting.scientific_name and not sighting.waits
             else "adult, not named"
         )
         places[(kind, point.decimal_latitude, point.decimal_longitude)] += 1

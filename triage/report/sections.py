@@ -101,7 +101,8 @@ def _section(
 
 def _summary(material: Material, findings: Findings) -> list[str]:
     content = material.content
-    named = [s for s in content.sightings if s.scientific_name]
+    named = [s for s in content.sightings if s.scientific_name and not s.waits]
+    waiting = sum(s.waits for s in content.sightings)
     found = {e.location_id for e in findings.evidence if e.evidence == "exuviae"}
     exuviae = int(findings.exuviae.counts.sum()) + findings.exuviae.left_out
     taxa = finest_names(
@@ -109,7 +110,8 @@ def _summary(material: Material, findings: Findings) -> list[str]:
     )
     sentences = [
         f"{plural(len(content.sightings), 'sighting')} of adults, {len(named)} of them named, of"
-        f" {plural(len(taxa), 'taxon', 'taxa')};"
+        f" {plural(len(taxa), 'taxon', 'taxa')}"
+        f"{f', {waiting} waiting for a second look' if waiting else ''};"
         f" {plural(exuviae, 'exuvia', 'exuviae')} of"
         f" {plural(len(findings.exuviae.taxa), 'taxon', 'taxa')} from"
         f" {plural(len(content.visits), 'visit')}, with finds at {len(found)} of"

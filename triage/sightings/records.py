@@ -76,6 +76,16 @@ class Sighting(Facts):
     life_stage: str = "adult"
     frozen: bool = False
 
+    @property
+    def waits(self) -> bool:
+        """Whether its name waits for a second look: until then it counts under no name."""
+        return self.state == "second opinion"
+
+    @property
+    def doubt(self) -> str:
+        """The doubt of its name; one that waits for a second look is in doubt."""
+        return self.qualifier or ("?" if self.waits and self.scientific_name else "")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:

@@ -10,9 +10,11 @@ from triage.standards.tables.cells import (
     needed_number,
     number,
     parse_event_days,
+    person,
     records_of,
     refuse_doubled,
     text,
+    words,
     yes_or_no,
 )
 from triage.standards.tables.reading import (
@@ -39,6 +41,7 @@ __all__ = [
     "needed_number",
     "number",
     "parse_event_days",
+    "person",
     "read_bytes",
     "read_table",
     "records_of",
@@ -46,5 +49,6 @@ __all__ = [
     "sex",
     "sex_of",
     "text",
+    "words",
     "yes_or_no",
 ]

@@ -19,9 +19,15 @@ _Record = TypeVar("_Record")
 
 FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Linnaeus 1758 (ICZN 3)
 LONGEST_DAYS = 366  # of an eventDate
+EMPTY_DAYS = ("1899-12-30", "1899-12-31", "1900-01-01", "1904-01-01")
+"""Days from which spreadsheets count, and so their 0 or 1; common practice, no source."""
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
 _YES = {"yes", "y", "true", "1", "x"}
 _NO = {"", "no", "n", "false", "0"}
+
+_NO_WORDS = re.compile(
+    r"[+\-\u2212]?\d+[.,]\d+|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
+)
 
 
 class CellError(ValueError):
@@ -62,6 +68,30 @@ def text(row: TableRow, column: str, *, required: bool = False, longest: int = 1
         raise CellError(column, "The cell is empty. Fill it in.")
     if len(value) > longest:
         raise CellError(column, f"The cell has {len(value)} characters, more than {longest}.")
+    return value
+
+
+def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
+    """The cell's text where words stand: a decimal number or a day there shows a shifted row."""
+    value = text(row, column, longest=longest)
+    if _NO_WORDS.fullmatch(value):
+        raise CellError(
+            column,
+            f"'{value}' is no text for this column: the cells of the row seem to be shifted by a "
+            "column. Put each under its own header.",
+        )
+    return value
+
+
+def person(row: TableRow, column: str) -> str:
+    """The cell's text where somebody is named: a number or a day there shows a shifted row."""
+    value = words(row, column, longest=500)
+    if value.isdigit():
+        raise CellError(
+            column,
+            f"'{value}' is nobody's name: the cells of the row seem to be shifted by a column. "
+            "Put each under its own header.",
+        )
     return value
 
 
@@ -173,6 +203,10 @@ def event_days(row: TableRow, column: str, *, today: date | None = None) -> tupl
         raise CellError(column, f"{error} Write a day like 2026-06-13, or two with /.") from error
     if (last - first).days >= LONGEST_DAYS:
         raise CellError(column, f"'{value}' spans more than {LONGEST_DAYS} days.")
+    if first == last and first.isoformat() in EMPTY_DAYS:
+        raise CellError(
+            column, f"A spreadsheet writes {value} where the cell was 0 or empty. Write the day."
+        )
     if today is not None and last > today:
         raise CellError(column, f"'{value}' lies in the future. Check the year.")
     return first.isoformat(), last.isoformat()
