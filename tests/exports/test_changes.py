@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from triage.errors import SourceError
 from triage.exports import changes
-from triage.exports.tables import csv_bytes
+from triage.exports.tables import columns_of, csv_bytes
 
 COLUMNS = ("locationID", "locality")
 
@@ -22,7 +22,7 @@ def manifest(**localities: str) -> changes.Manifest:
 
 def written(folder: Path, made: changes.Manifest, name: str = "manifest.csv") -> Path:
     folder.mkdir(exist_ok=True)
-    content = csv_bytes(changes.MANIFEST_COLUMNS, changes.manifest_rows(made))
+    content = csv_bytes(columns_of("manifest"), changes.manifest_rows(made))
     (folder / name).write_bytes(content)
     return folder
 

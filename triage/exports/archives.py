@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from triage.exports import events, identifications, media, occurrences, relations
+from triage.exports import events, media, occurrences, relations
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.release import Release
+from triage.exports.tables import columns_of
 from triage.standards import archive, audiovisual_core, darwin_core, eml, event_archive
 from triage.standards.archive import ArchiveTable
 from triage.standards.darwin_core import DWC
@@ -54,45 +55,45 @@ def occurrence_archive(
     tables: Tables,
     *,
     mark: str,
-    edition: Edition,
+    metadata: bytes,
 ) -> bytes:
     """Occurrence core with identifications, media, relations to sites, and measures of photos."""
     known = {row["occurrenceID"] for row in core}
-    own_photos = [row for row in tables["photos"][1] if row["occurrenceID"] in known]
-    extensions = [
-        ArchiveTable(
-            file_name=f"identification{mark}.csv",
-            row_type=DWC + "Identification",
-            columns=darwin_core_columns(identifications.IDENTIFICATION_COLUMNS),
-            rows=[row for row in tables["determinations"][1] if row["occurrenceID"] in known],
-        ),
-        ArchiveTable(
-            file_name=f"multimedia{mark}.csv",
-            row_type=audiovisual_core.ROW_TYPE,
-            columns=media.MEDIA_COLUMNS,
-            rows=media.media_rows(own_photos),
-        ),
-        ArchiveTable(
-            file_name=f"resource-relationship{mark}.csv",
-            row_type=DWC + "ResourceRelationship",
-            columns=extension_columns(event_archive.RELATION_TERMS),
-            rows=relations.relation_rows(content, release, tables["matches"][1], known),
-        ),
-        ArchiveTable(
-            file_name=f"measurement{mark}.csv",
-            row_type=DWC + "MeasurementOrFact",
-            columns=extension_columns(event_archive.MEASUREMENT_TERMS),
-            rows=relations.focus_rows(content, release, known),
-        ),
-    ]
-    table = ArchiveTable(
-        file_name=f"occurrence{mark}.csv",
-        row_type=DWC + "Occurrence",
-        columns=darwin_core_columns(occurrences.OCCURRENCE_COLUMNS),
-        rows=core,
-    )
+
+    def of_known(name: str) -> list[Row]:
+        return [row for row in tables[name][1] if row["occurrenceID"] in known]
+
+    relating = relations.relation_rows(content, release, tables["matches"][1], known)
+    focus = relations.focus_rows(content, release, known)
     return archive.archive_bytes(
-        table, extensions, eml=eml.eml_document(data_set(content, release, core, edition))
+        ArchiveTable(
+            file_name=f"occurrence{mark}.csv",
+            row_type=DWC + "Occurrence",
+            columns=darwin_core_columns(columns_of("occurrence")),
+            rows=core,
+        ),
+        [
+            ArchiveTable(
+                file_name=f"identification{mark}.csv",
+                row_type=DWC + "Identification",
+                columns=darwin_core_columns(columns_of("identification")),
+                rows=of_known("determinations"),
+            ),
+            ArchiveTable(
+                file_name=f"multimedia{mark}.csv",
+                row_type=audiovisual_core.ROW_TYPE,
+                columns=media.MEDIA_COLUMNS,
+                rows=media.media_rows(of_known("photos")),
+            ),
+            ArchiveTable(
+                file_name=f"resource-relationship{mark}.csv",
+                row_type=DWC + "ResourceRelationship",
+                columns=extension_columns(event_archive.RELATION_TERMS),
+                rows=relating,
+            ),
+            _measurements(focus, mark),
+        ],
+        eml=metadata,
     )
 
 
@@ -103,7 +104,7 @@ def event_archive_bytes(
     tables: Tables,
     *,
     mark: str,
-    edition: Edition,
+    metadata: bytes,
 ) -> bytes:
     """Event core (survey, searches, outings, measuring) with occurrences, effort and measures."""
     shared = occurrences.survey_terms(content, release)
@@ -112,33 +113,45 @@ def event_archive_bytes(
     visits = events.visit_events(content, release, tables["visits"][1], shared)
     outings, outing_of = events.outing_events(content, release, adults, shared)
     measuring, measured = events.measure_events(content, release, shared)
-    table = ArchiveTable(
-        file_name=f"event{mark}.csv",
-        row_type=DWC + "Event",
-        columns=darwin_core_columns(events.EVENT_COLUMNS),
-        rows=[project, *visits, *outings, *measuring],
-    )
     known = {row["eventID"] for row in visits}
     hung = [
         {**row, "coreid": _event_of(row, known, outing_of) or project["eventID"]} for row in core
     ]
-    extensions = [
-        _occurrence_extension(hung, mark),
-        ArchiveTable(
-            file_name=f"humboldt{mark}.csv",
-            row_type=event_archive.HUMBOLDT_ROW_TYPE,
-            columns=extension_columns(event_archive.HUMBOLDT_TERMS, vocabulary=event_archive.ECO),
-            rows=events.humboldt_rows(content, release),
-        ),
-        ArchiveTable(
-            file_name=f"measurement{mark}.csv",
-            row_type=DWC + "MeasurementOrFact",
-            columns=extension_columns(event_archive.MEASUREMENT_TERMS),
-            rows=measured,
-        ),
-    ]
+    own = [name for name in columns_of("occurrence") if name != "eventID"]
     return archive.archive_bytes(
-        table, extensions, eml=eml.eml_document(data_set(content, release, core, edition))
+        ArchiveTable(
+            file_name=f"event{mark}.csv",
+            row_type=DWC + "Event",
+            columns=darwin_core_columns(columns_of("event")),
+            rows=[project, *visits, *outings, *measuring],
+        ),
+        [
+            ArchiveTable(
+                file_name=f"occurrence{mark}.csv",
+                row_type=DWC + "Occurrence",
+                columns={"coreid": "", **darwin_core_columns(own)},
+                rows=hung,
+            ),
+            ArchiveTable(
+                file_name=f"humboldt{mark}.csv",
+                row_type=event_archive.HUMBOLDT_ROW_TYPE,
+                columns=extension_columns(
+                    event_archive.HUMBOLDT_TERMS, vocabulary=event_archive.ECO
+                ),
+                rows=events.humboldt_rows(content, release),
+            ),
+            _measurements(measured, mark),
+        ],
+        eml=metadata,
+    )
+
+
+def _measurements(rows: Sequence[Row], mark: str) -> ArchiveTable:
+    return ArchiveTable(
+        file_name=f"measurement{mark}.csv",
+        row_type=DWC + "MeasurementOrFact",
+        columns=extension_columns(event_archive.MEASUREMENT_TERMS),
+        rows=rows,
     )
 
 
@@ -148,25 +161,18 @@ def _event_of(row: Row, visits: set[str], outing_of: dict[str, str]) -> str:
     return own if own in visits else outing_of.get(row["occurrenceID"], "")
 
 
-def _occurrence_extension(rows: Sequence[Row], mark: str) -> ArchiveTable:
-    columns = [name for name in occurrences.OCCURRENCE_COLUMNS if name != "eventID"]
-    return ArchiveTable(
-        file_name=f"occurrence{mark}.csv",
-        row_type=DWC + "Occurrence",
-        columns={"coreid": "", **darwin_core_columns(columns)},
-        rows=rows,
-    )
-
-
-def data_set(
+def metadata_of(
     content: ExportContent, release: Release, rows: Sequence[Row], edition: Edition
-) -> eml.DataSet:
-    """Coverage from the released rows alone, so that the document says no more than they do."""
+) -> bytes:
+    """The document on the data set that both archives hold.
+
+    Its coverage is that of the released rows alone, so that it says no more than they do.
+    """
     survey = content.survey
     ranges = [darwin_core.day_range(r["eventDate"]) for r in rows if r.get("eventDate")]
     days = sorted(day.isoformat() for two in ranges if two for day in two)
     names = sorted({(r["taxonRank"], r["scientificName"]) for r in rows}, key=lambda t: t[1])
-    return eml.DataSet(
+    made = eml.DataSet(
         package_id=f"{release.identifier('survey', survey.title)}/{edition.version}",
         title=survey.title + (" (internal)" if release.internal else ""),
         abstract=survey.description,
@@ -191,6 +197,7 @@ def data_set(
             f"Prepared with {survey.version}." if survey.version else "Prepared for exchange.",
         ),
     )
+    return eml.eml_document(made)
 
 
 def _rights(content: ExportContent, release: Release) -> str:

@@ -14,21 +14,8 @@ from typing import Literal
 
 from triage.errors import SourceError
 from triage.exports.occurrences import Row
+from triage.exports.tables import declared
 from triage.standards.digests import digest_of
-
-MANIFEST_COLUMNS = ("table", "identifier", "sha256")
-CHANGE_COLUMNS = ("change", "table", "identifier")
-
-KEYS: Mapping[str, tuple[str, ...]] = {
-    "sightings": ("occurrenceID",),
-    "determinations": ("identificationID",),
-    "photos": ("occurrenceID", "identifier"),
-    "matches": ("occurrenceID", "locationID"),
-    "sites": ("locationID",),
-    "visits": ("eventID",),
-    "lots": ("occurrenceID",),
-}
-"""What names a row of each table, in this and in every other export."""
 
 Change = Literal["added", "changed", "withdrawn"]
 Manifest = dict[tuple[str, str], str]
@@ -38,8 +25,9 @@ def manifest_of(tables: Mapping[str, tuple[Sequence[str], Sequence[Row]]]) -> Ma
     """The digest of each row by table and identifier."""
     made: Manifest = {}
     for name, (columns, rows) in tables.items():
+        keys = declared()[name]["key"]
         for row in rows:
-            identifier = " ".join(filter(None, (row.get(key, "") for key in KEYS[name])))
+            identifier = " ".join(filter(None, (row.get(key, "") for key in keys)))
             cells = "\x1f".join(f"{column}={row.get(column, '')}" for column in columns)
             made[name, identifier] = digest_of(cells.encode())
     return made

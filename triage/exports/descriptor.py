@@ -7,28 +7,13 @@ Data Package specification, version 1. https://specs.frictionlessdata.io/data-pa
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Mapping, Sequence
-from functools import cache
-from importlib import resources
 
-from triage.exports.changes import KEYS
 from triage.exports.content import SurveyMetadata
+from triage.exports.tables import declared
+from triage.standards.audiovisual_core import TERMS
 from triage.standards.darwin_core import term_uri
-
-OURS = frozenset(
-    (
-        *("state", "stateReason", "placeSource", "timeSource", "outcome", "standing", "reason"),
-        *("secondOpinionWanted", "file", "focus", "best", "heldDigest", "distanceInMeters"),
-        *("leastDistanceInMeters", "greatestDistanceInMeters", "leastDays", "greatestDays"),
-        *("season", "taxonAgreement", "agreementRank", "passesInItsDays", "presenceProbability"),
-        *("relativeAbundance", "movementDensity", "likelihood", "share", "shareLow", "shareHigh"),
-        *("privateHome", "sensitivityCategory", "passes", "permit"),
-        *("table", "sha256", "change"),
-    )
-)
-"""Columns without a term of a standard."""
 
 
 def descriptor_bytes(
@@ -53,7 +38,7 @@ def descriptor_bytes(
     Raises
     ------
     ValueError
-        If a column has no description: columns.csv describes each.
+        If a column has no description in tables.toml.
     """
     document = {
         "profile": "tabular-data-package",
@@ -74,8 +59,9 @@ def descriptor_bytes(
 
 def _resource(name: str, file_name: str, columns: Sequence[str]) -> dict[str, object]:
     schema: dict[str, object] = {"fields": [_field(column) for column in columns]}
-    if name in KEYS and len(KEYS[name]) == 1:
-        schema["primaryKey"] = KEYS[name][0]
+    key = declared()[name].get("key", ())
+    if len(key) == 1:
+        schema["primaryKey"] = key[0]
     return {
         "profile": "tabular-data-resource",
         "name": name,
@@ -88,23 +74,11 @@ def _resource(name: str, file_name: str, columns: Sequence[str]) -> dict[str, ob
 
 
 def _field(column: str) -> dict[str, str]:
-    described = _columns().get(column)
+    described = declared()["column"].get(column)
     if described is None:
-        raise ValueError(f"the column {column} has no description in exports/columns.csv")
-    kind, description = described
-    term = {} if column in OURS else {"rdfType": _term(column)}
-    return {"name": column, "type": kind, "description": description, **term}
-
-
-def _term(column: str) -> str:
-    from triage.standards.audiovisual_core import TERMS
-
-    return TERMS[column] if column in TERMS and column != "type" else term_uri(column)
-
-
-@cache
-def _columns() -> dict[str, tuple[str, str]]:
-    text = resources.files("triage.exports").joinpath("columns.csv").read_text(encoding="utf-8")
-    return {
-        row["name"]: (row["type"], row["description"]) for row in csv.DictReader(text.splitlines())
-    }
+        raise ValueError(f"the column {column} has no description in exports/tables.toml")
+    own = {"name": column, "type": described["type"], "description": described["says"]}
+    if described.get("ours"):
+        return own
+    of_media = column in TERMS and column != "type"
+    return own | {"rdfType": TERMS[column] if of_media else term_uri(column)}

@@ -16,16 +16,6 @@ from triage.exuviae import Site, Visit
 from triage.standards import darwin_core
 from triage.standards.event_archive import yes_or_no
 
-EVENT_COLUMNS = (
-    *("eventID", "parentEventID", "eventType", "fieldNumber", "eventDate", "verbatimEventDate"),
-    *("eventTime", "year", "month", "day", "startDayOfYear", "endDayOfYear", "recordedBy"),
-    *("recordedByID", "samplingProtocol", "sampleSizeValue", "sampleSizeUnit", "samplingEffort"),
-    *("habitat", "locationID", "countryCode", "waterBody", "locality", "decimalLatitude"),
-    *("decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters"),
-    *("coordinatePrecision", "eventRemarks", "datasetID", "datasetName", "institutionCode"),
-    *("license", "rightsHolder", "dataGeneralizations", "informationWithheld"),
-)
-
 TARGET_TAXON = "Odonata"
 FOR_ADULTS = "photographs of adults sent in by the public; no effort is recorded"
 
@@ -54,17 +44,12 @@ def visit_events(
             **shared,
             "eventID": release.identifier("visit", visit.event_id),
             "parentEventID": release.identifier("survey", content.survey.title),
-            "fieldNumber": "" if _is_hidden(release, visit) else visit.event_id,
+            "fieldNumber": "" if release.hides_site(visit.location_id) else visit.event_id,
             **_sample_size(visit),
             **_site_terms(release, sites.get(visit.location_id)),
         }
         rows.append(event)
     return rows
-
-
-def _is_hidden(release: Release, visit: Visit) -> bool:
-    wanted = release.site_sensitivity.get(visit.location_id)
-    return wanted is not None and wanted.hidden and not release.internal
 
 
 def _sample_size(visit: Visit) -> Row:
@@ -85,7 +70,7 @@ def _site_terms(release: Release, site: Site | None) -> Row:
         return {}
     row = place_terms(release.site_points[site.location_id])
     row["locationID"] = release.identifier("site", site.location_id)
-    if release.internal or not release.site_sensitivity[site.location_id].hidden:
+    if not release.hides_site(site.location_id):
         row |= {
             "locality": release.place_text(site.locality),
             "waterBody": release.place_text(site.water_body),
@@ -162,7 +147,7 @@ def humboldt_rows(content: ExportContent, release: Release) -> list[Row]:
     found: dict[str, list[str]] = {}
     absent: dict[str, list[str]] = {}
     for lot in content.lots:
-        if release.lot_sensitivity[lot.catalog_number].hidden and not release.internal:
+        if release.hides_lot(lot.catalog_number):
             continue
         table = found if lot.individual_count > 0 else absent
         table.setdefault(lot.event_id, []).append(lot.scientific_name)
@@ -178,7 +163,7 @@ def humboldt_rows(content: ExportContent, release: Release) -> list[Row]:
 def _humboldt_row(
     release: Release, visit: Visit, absent: Sequence[str], complete: bool, kept: bool
 ) -> Row:
-    hidden = _is_hidden(release, visit)
+    hidden = release.hides_site(visit.location_id)
     return {
         "coreid": release.identifier("visit", visit.event_id),
         "targetTaxonomicScope": TARGET_TAXON,
@@ -213,8 +198,7 @@ def measure_events(
     events: dict[str, Row] = {}
     values: list[Row] = []
     for one in content.measurements:
-        wanted = release.site_sensitivity.get(one.location_id)
-        if wanted is not None and wanted.hidden and not release.internal:
+        if release.hides_site(one.location_id):
             continue
         event_id = release.identifier("measuring", f"{one.location_id} {one.measured_on}")
         events[event_id] = {

@@ -18,19 +18,6 @@ from triage.exports.release import Release
 from triage.standards import darwin_core
 from triage.standards.darwin_core import persistent_id
 
-IDENTIFICATION_COLUMNS = (
-    *("occurrenceID", "identificationID", "verbatimIdentification", "scientificName"),
-    *("taxonRank", "family", "identificationQualifier", "identifiedBy", "identifiedByID"),
-    *("dateIdentified", "identificationVerificationStatus", "identificationRemarks"),
-)
-"""Of the Identification extension; the first is the key of the core and no column of its own."""
-
-DETERMINATION_COLUMNS = (
-    *IDENTIFICATION_COLUMNS,
-    *("sex", "lifeStage", "accessRights", "outcome", "standing", "secondOpinionWanted"),
-    *("behavior", "reason"),
-)
-
 
 def determination_rows(content: ExportContent, release: Release) -> list[Row]:
     """One row per determination, those of one sighting in the order in which they were made.
@@ -58,7 +45,7 @@ def determination_rows(content: ExportContent, release: Release) -> list[Row]:
 def _determination_row(
     release: Release, one: Determination, standing: str, *, verified: bool
 ) -> Row:
-    hidden = release.sighting_sensitivity[one.sighting].hidden and not release.internal
+    hidden = release.hides_sighting(one.sighting)
     name = one.scientific_name
     # Determinations from before the words were kept have their name and qualifier alone.
     written = one.verbatim_identification or darwin_core.name_with_qualifier(name, one.qualifier)

@@ -16,14 +16,6 @@ from triage.standards.darwin_core import persistent_id
 from triage.standards.digests import digest_of
 
 MEDIA_COLUMNS: Mapping[str, str] = {"coreid": "", **audiovisual_core.TERMS}
-PHOTO_COLUMNS = (
-    *("occurrenceID", "identifier", "accessURI", "file", "format", "hashFunction", "hashValue"),
-    *("PixelXDimension", "PixelYDimension", "CreateDate", "creator", "Owner", "WebStatement"),
-    *("subjectOrientation", "subjectOrientationLiteral", "comments"),
-    *("xFrac", "yFrac", "widthFrac", "heightFrac", "focus", "accessRights"),
-    *("best", "heldDigest"),
-)
-
 _FRACTIONS: tuple[str, ...] = ("xFrac", "yFrac", "widthFrac", "heightFrac")
 _XMP_DATE = re.compile(
     r"\d{4}(?:-\d{2}(?:-\d{2}(?:T\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:\d{2})?)?)?)?"

@@ -19,32 +19,6 @@ Row = dict[str, str]
 
 INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
 
-OCCURRENCE_COLUMNS = (
-    *("occurrenceID", "type", "basisOfRecord", "occurrenceStatus", "otherCatalogNumbers"),
-    "catalogNumber",
-    *("recordedBy", "recordedByID", "individualCount", "organismQuantity"),
-    *("organismQuantityType", "sex", "lifeStage", "vitality", "behavior", "preparations"),
-    *("associatedMedia", "occurrenceRemarks", "eventID", "eventDate", "verbatimEventDate"),
-    *("eventTime", "year", "month", "day", "startDayOfYear", "endDayOfYear", "locationID"),
-    *("countryCode", "locality", "decimalLatitude", "decimalLongitude", "geodeticDatum"),
-    *("coordinateUncertaintyInMeters", "coordinatePrecision", "georeferenceProtocol"),
-    *("scientificName", "taxonRank", "kingdom", "phylum", "class", "order", "family", "genus"),
-    *("specificEpithet", "infraspecificEpithet", "scientificNameAuthorship", "nomenclaturalCode"),
-    *("verbatimIdentification", "identificationQualifier", "identifiedBy", "identifiedByID"),
-    "dateIdentified",
-    *("identificationVerificationStatus", "datasetID", "datasetName", "institutionCode"),
-    *("license", "rightsHolder", "dataGeneralizations", "informationWithheld", "accessRights"),
-)
-SIGHTING_COLUMNS = (
-    *(c for c in OCCURRENCE_COLUMNS if c not in ("catalogNumber", "eventID", "preparations")),
-    *("state", "stateReason", "placeSource", "timeSource"),
-)
-LOT_COLUMNS = tuple(
-    column
-    for column in OCCURRENCE_COLUMNS
-    if column not in ("otherCatalogNumbers", "associatedMedia", "behavior", "eventTime")
-)
-
 VERIFIED = "1"
 """identificationVerificationStatus as numbered by HISPID: 1 checked by a competent person against
 the evidence (from memory of that standard; docs/exports.md). Empty where nobody has settled it."""
@@ -127,7 +101,7 @@ def _sighting_row(
     media: list[str],
 ) -> Row:
     accepted = accepted_of(content, sighting)
-    hidden = release.sighting_sensitivity[sighting.identifier].hidden and not release.internal
+    hidden = release.hides_sighting(sighting.identifier)
     pair = sighting.behavior.lower() in PAIRS
     row = {
         "occurrenceID": persistent_id("sighting", sighting.identifier),
@@ -213,7 +187,7 @@ def lot_rows(content: ExportContent, release: Release) -> list[Row]:
 
 
 def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Site | None) -> Row:
-    hidden = release.lot_sensitivity[lot.catalog_number].hidden and not release.internal
+    hidden = release.hides_lot(lot.catalog_number)
     found = lot.individual_count > 0
     # Nothing found is nothing kept: what is reported is the search.
     basis_of_record = "PreservedSpecimen" if found else "HumanObservation"

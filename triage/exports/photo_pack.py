@@ -15,11 +15,13 @@ from pathlib import Path
 from triage import privacy
 from triage.analysis import images
 from triage.errors import SourceError
-from triage.exports import changes, occurrences, tables
+from triage.exports import changes, occurrences
 from triage.exports.archives import Edition
 from triage.exports.content import ExportContent, MediaRow
 from triage.exports.occurrences import Row, accepted_of
+from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare, secrets_of
+from triage.exports.tables import columns_of, csv_bytes
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
 from triage.sightings import Sighting
@@ -28,15 +30,6 @@ from triage.standards.darwin_core import persistent_id
 from triage.standards.digests import digest_of
 from triage.standards.jpeg_segments import with_metadata
 from triage.standards.photo_metadata import PhotoFacts, exif_block, iptc_block, xmp_packet
-
-PACK_COLUMNS = (
-    *("file", "identifier", "occurrenceID", "scientificName", "taxonRank"),
-    *("identificationQualifier", "eventDate", "locality", "decimalLatitude", "decimalLongitude"),
-    *("coordinateUncertaintyInMeters", "creator", "credit", "UsageTerms", "WebStatement"),
-    *("subjectOrientation", "subjectOrientationLiteral", "xFrac", "yFrac", "widthFrac"),
-    *("heightFrac", "format", "hashFunction", "hashValue", "variant"),
-)
-LEFT_OUT_COLUMNS = ("identifier", "occurrenceID", "reason")
 
 UNALTERED = "pixels as received, with new metadata"
 REMADE = "new JPEG from the pixels as received"
@@ -103,7 +96,7 @@ def write_photo_pack(
             except (SourceError, OSError) as error:
                 reason = "the photo cannot be read"
                 problems.append(f"photo {photo.sha256}: {error}")
-        left_out.append(_left_out(release, sighting, photo, reason))
+        left_out.append(_left_out(sighting, photo, reason))
     manifest = {("photos", one.row["identifier"]): one.row["hashValue"] for one in packed}
     edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else []
@@ -177,7 +170,7 @@ def _packed(
         ),
         "eventDate": facts.event_date,
         "locality": facts.locality,
-        **_place(release, sighting),
+        **occurrences.place_terms(release.sighting_points[sighting.identifier]),
         "creator": facts.creator,
         "credit": facts.credit,
         "UsageTerms": facts.usage_terms,
@@ -246,13 +239,7 @@ def _facts(
     )
 
 
-def _place(release: Release, sighting: Sighting) -> Row:
-    place = occurrences.place_terms(release.sighting_points[sighting.identifier])
-    wanted = ("decimalLatitude", "decimalLongitude", "coordinateUncertaintyInMeters")
-    return {name: place.get(name, "") for name in wanted}
-
-
-def _left_out(release: Release, sighting: Sighting, photo: MediaRow, reason: str) -> Row:
+def _left_out(sighting: Sighting, photo: MediaRow, reason: str) -> Row:
     return {
         "identifier": persistent_id("photo", photo.sha256),
         "occurrenceID": persistent_id("sighting", sighting.identifier),
@@ -271,40 +258,19 @@ def _files(
     files = {f"photos/{one.row['file']}": one.content for one in packed}
     sums = (f"{one.row['hashValue']}  photos/{one.row['file']}\n" for one in packed)
     files["checksums.sha256"] = "".join(sums).encode()
-    files["photos.csv"] = tables.csv_bytes(PACK_COLUMNS, [one.row for one in packed])
-    files["left-out.csv"] = tables.csv_bytes(LEFT_OUT_COLUMNS, left_out)
-    files["manifest.csv"] = tables.csv_bytes(
-        changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest)
-    )
+    files["photos.csv"] = csv_bytes(columns_of("pack"), [one.row for one in packed])
+    files["left-out.csv"] = csv_bytes(columns_of("left-out"), left_out)
+    files["manifest.csv"] = csv_bytes(columns_of("manifest"), changes.manifest_rows(manifest))
     if changed:
-        files["changes.csv"] = tables.csv_bytes(changes.CHANGE_COLUMNS, changed)
-    files["README.txt"] = _readme(content, len(packed), len(left_out), edition).encode()
+        files["changes.csv"] = csv_bytes(columns_of("changes"), changed)
+    files["README.txt"] = readme_text(
+        "README-photos.txt",
+        content.survey,
+        packed=len(packed),
+        left_out=len(left_out),
+        edition=edition,
+    ).encode()
     return files
-
-
-def _readme(content: ExportContent, packed: int, left_out: int, edition: Edition) -> str:
-    title = content.survey.title or "Untitled survey"
-    return "\n".join(
-        (
-            f"{title}: photos handed on, {edition.day}",
-            f"Version {edition.version}; SHA-256 of all photos: {edition.digest}",
-            f"To cite: {title} ({edition.day[:4]}), photos, version {edition.version}.",
-            "",
-            f"photos/: {packed} photos. Each carries its own facts as Exif, XMP and IPTC: who took "
-            "it, its licence, the accepted name, the date, the place as released, the region of "
-            "the insect and the identifier of the occurrence. Where the file came as a JPEG its "
-            "pixels are the ones received; variant in photos.csv says so.",
-            "photos.csv: a row for each, in terms of Audiovisual Core and Darwin Core.",
-            f"left-out.csv: {left_out} photos that were not handed on, each with the reason.",
-            "checksums.sha256: to check the files (sha256sum -c).",
-            "manifest.csv: by which a later pack can tell what changed.",
-            "",
-            "Each photo has its own licence: keep creator, credit and licence with it. If a sender "
-            "withdraws consent, the survey names the photos to be taken down.",
-            f"Contact: {content.survey.contact_name or 'none stated'}",
-            "",
-        )
-    )
 
 
 def _leaks(

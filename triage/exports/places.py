@@ -21,26 +21,6 @@ from triage.privacy import ReleasedPoint
 from triage.standards import darwin_core
 from triage.standards.darwin_core import persistent_id
 
-SITE_COLUMNS = (
-    *("locationID", "locality", "verbatimLocality", "waterBody", "habitat", "decimalLatitude"),
-    *("decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters"),
-    *("coordinatePrecision", "footprintWKT", "locationRemarks", "dataGeneralizations"),
-    *("informationWithheld", "accessRights", "privateHome", "sensitivityCategory"),
-)
-VISIT_COLUMNS = (
-    *("eventID", "eventType", "eventDate", "verbatimEventDate", "year", "month", "day"),
-    *("startDayOfYear", "endDayOfYear", "locationID", "samplingProtocol", "samplingEffort"),
-    *("recordedBy", "recordedByID", "eventRemarks", "informationWithheld", "accessRights"),
-    *("passes", "permit"),
-)
-MATCH_COLUMNS = (
-    *("occurrenceID", "locationID", "distanceInMeters", "leastDistanceInMeters"),
-    *("greatestDistanceInMeters", "leastDays", "greatestDays", "season", "taxonAgreement"),
-    *("agreementRank", "passesInItsDays", "presenceProbability", "relativeAbundance"),
-    *("movementDensity", "likelihood", "share", "shareLow", "shareHigh", "reason"),
-    *("informationWithheld", "accessRights"),
-)
-
 RELEASED_SHARE_DECIMALS = 1  # finer shares of several sites would pin down the held coordinates
 SHARES_MISSING = 1e-6  # the shares of a sighting sum to 1; less of it is a row left out
 SHARES_WITHHELD = "shares withheld, since an explanation of this sighting is"
@@ -52,7 +32,7 @@ def site_rows(content: ExportContent, release: Release) -> list[Row]:
 
 
 def _site_row(release: Release, site: Site) -> Row:
-    hidden = release.site_sensitivity[site.location_id].hidden and not release.internal
+    hidden = release.hides_site(site.location_id)
     point = release.site_points[site.location_id]
     row: Row = {"locationID": release.site_ids[site.location_id], **place_terms(point)}
     withheld = [point.information_withheld]
@@ -83,8 +63,7 @@ def visit_rows(content: ExportContent, release: Release) -> list[Row]:
     """One row per visit, those that found nothing included."""
     rows = []
     for visit in content.visits:
-        wanted = release.site_sensitivity.get(visit.location_id)
-        hidden = wanted is not None and wanted.hidden and not release.internal
+        hidden = release.hides_site(visit.location_id)
         days = "/".join(dict.fromkeys((visit.first_day, visit.last_day)))
         row = {
             "eventID": persistent_id("visit", visit.event_id) if hidden else visit.event_id,

@@ -49,6 +49,19 @@ class Release:
     def internal(self) -> bool:
         return self.policy.internal
 
+    def hides_site(self, location_id: str) -> bool:
+        """Whether a site is known and what is there must not be told."""
+        wanted = self.site_sensitivity.get(location_id)
+        return wanted is not None and wanted.hidden and not self.internal
+
+    def hides_sighting(self, identifier: str) -> bool:
+        """Whether a sighting's place, time of day and people must not be told."""
+        return self.sighting_sensitivity[identifier].hidden and not self.internal
+
+    def hides_lot(self, catalog_number: str) -> bool:
+        """Whether a lot's visit, place and people must not be told."""
+        return self.lot_sensitivity[catalog_number].hidden and not self.internal
+
     def identifier(self, kind: str, number: str) -> str:
         """The globally unique identifier of a site, visit or lot by the number people gave it."""
         return persistent_id(kind, number, survey=self.survey_identifier)

@@ -1,4 +1,4 @@
-"""Write rows as CSV files for people, safe to open in a spreadsheet.
+"""The declared tables of an export, and rows as CSV files for people, safe in a spreadsheet.
 
 Cells are guarded (``standards.spreadsheets``); otherwise RFC 4180: UTF-8 without byte order mark,
 commas, CRLF, quotation marks doubled.
@@ -8,9 +8,27 @@ from __future__ import annotations
 
 import csv
 import io
+import tomllib
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
+from importlib import resources
+from typing import Any
 
 from triage.standards.spreadsheets import guard_cell
+
+
+@cache
+def declared() -> dict[str, Any]:
+    """What tables.toml says of each table, and of each column under ``column``."""
+    file = resources.files("triage.exports").joinpath("tables.toml")
+    return tomllib.loads(file.read_text(encoding="utf-8"))
+
+
+def columns_of(table: str) -> tuple[str, ...]:
+    """The columns of a table, in order."""
+    own = declared()[table]
+    shared = columns_of(own["like"]) if "like" in own else ()
+    return (*(one for one in shared if one not in own.get("without", ())), *own["columns"])
 
 
 def csv_bytes(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> bytes:

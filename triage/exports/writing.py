@@ -14,6 +14,7 @@ from triage.exports.archives import (
     Tables,
     core_rows,
     event_archive_bytes,
+    metadata_of,
     occurrence_archive,
 )
 from triage.exports.content import ExportContent
@@ -94,10 +95,11 @@ def write_export(
     edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
     rows_of: Tables = {
         **own,
-        "manifest": (changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest)),
+        "manifest": (tables.columns_of("manifest"), changes.manifest_rows(manifest)),
     }
     if before is not None:
-        rows_of["changes"] = (changes.CHANGE_COLUMNS, changes.change_rows(before, manifest))
+        changed = changes.change_rows(before, manifest)
+        rows_of["changes"] = (tables.columns_of("changes"), changed)
     mark = "-internal" if policy.internal else ""
     core = core_rows(content, release, own)
     files = _table_files(content, release, rows_of, mark, edition)
@@ -105,10 +107,13 @@ def write_export(
     files |= {photo.path: photo.content for photo in carried.values()}
     withheld = _withheld(content, release, own)
     counts = tuple((f"{name}{mark}.csv", len(rows)) for name, (_, rows) in rows_of.items())
+    abouts = [tables.declared()[name]["about"] for name in rows_of]
     files[f"README{mark}.txt"] = readme_text(
+        "README.txt",
         content.survey,
-        policy,
-        counts=counts,
+        policy=policy,
+        files=[(*count, about) for count, about in zip(counts, abouts, strict=True)],
+        mark=mark,
         withheld=withheld,
         media=len(carried),
         edition=edition,
@@ -154,13 +159,16 @@ def _exchange_files(
     mark: str,
     edition: Edition,
 ) -> dict[str, bytes]:
+    metadata = metadata_of(content, release, core, edition)
+    makers = {
+        f"darwin-core-archive{mark}.zip": occurrence_archive,
+        f"event-archive{mark}.zip": event_archive_bytes,
+    }
     return {
-        f"darwin-core-archive{mark}.zip": occurrence_archive(
-            content, release, core, own, mark=mark, edition=edition
-        ),
-        f"event-archive{mark}.zip": event_archive_bytes(
-            content, release, core, own, mark=mark, edition=edition
-        ),
+        **{
+            name: make(content, release, core, own, mark=mark, metadata=metadata)
+            for name, make in makers.items()
+        },
         f"places{mark}.geojson": geojson_bytes(own),
     }
 
@@ -178,18 +186,16 @@ def _missing_addresses(rows_of: Tables, policy: ReleasePolicy) -> tuple[str, ...
 def _own_tables(
     content: ExportContent, release: Release, carried: dict[str, media.CarriedPhoto]
 ) -> Tables:
-    return {
-        "sightings": (occurrences.SIGHTING_COLUMNS, occurrences.sighting_rows(content, release)),
-        "determinations": (
-            identifications.DETERMINATION_COLUMNS,
-            identifications.determination_rows(content, release),
-        ),
-        "photos": (media.PHOTO_COLUMNS, media.photo_rows(content, release, carried)),
-        "matches": (places.MATCH_COLUMNS, places.match_rows(content, release)),
-        "sites": (places.SITE_COLUMNS, places.site_rows(content, release)),
-        "visits": (places.VISIT_COLUMNS, places.visit_rows(content, release)),
-        "lots": (occurrences.LOT_COLUMNS, occurrences.lot_rows(content, release)),
+    rows = {
+        "sightings": occurrences.sighting_rows(content, release),
+        "determinations": identifications.determination_rows(content, release),
+        "photos": media.photo_rows(content, release, carried),
+        "matches": places.match_rows(content, release),
+        "sites": places.site_rows(content, release),
+        "visits": places.visit_rows(content, release),
+        "lots": occurrences.lot_rows(content, release),
     }
+    return {name: (tables.columns_of(name), found) for name, found in rows.items()}
 
 
 def _withheld(

@@ -11,7 +11,7 @@ from pathlib import Path
 from triage import privacy
 from triage.exports import changes
 from triage.exports.archives import Edition
-from triage.exports.tables import csv_bytes
+from triage.exports.tables import columns_of, csv_bytes
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, Secrets
 from triage.report.examples import ReadPhoto
@@ -82,10 +82,10 @@ def write_report(
     manifest = manifest_of(every_table(tuple(made)))
     edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
     files = report_files(material, findings, made, now=now, edition=edition)
-    files["manifest.csv"] = csv_bytes(changes.MANIFEST_COLUMNS, changes.manifest_rows(manifest))
+    files["manifest.csv"] = csv_bytes(columns_of("manifest"), changes.manifest_rows(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else None
     if changed is not None:
-        files["changes.csv"] = csv_bytes(changes.CHANGE_COLUMNS, changed)
+        files["changes.csv"] = csv_bytes(columns_of("changes"), changed)
     leaks = () if material.internal else leaks_of(material, findings, made, files, secrets)
     write_whole(folder, files, noun="report")
     return ReportOutcome(

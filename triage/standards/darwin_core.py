@@ -8,11 +8,11 @@ Information Standards (TDWG). http://rs.tdwg.org/dwc/terms/
 
 from __future__ import annotations
 
-import calendar
-import re
 import uuid
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
+
+from triage.standards.iso_dates import date_span
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
 DCTERMS = "http://purl.org/dc/terms/"
@@ -26,11 +26,6 @@ DUBLIN_CORE_TERMS = ("accessRights", "license", "modified", "references", "right
 
 OccurrenceStatusWords = Literal["detected", "present"]
 BasisOfRecord = Literal["HumanObservation", "MachineObservation"]
-
-_DATE_OR_TIME = re.compile(
-    r"(?P<year>\d{4})(?:-(?P<month>\d{2})(?:-(?P<day>\d{2})"
-    r"(?:T(?P<time>\d{2}(?::\d{2}(?::\d{2}(?:\.\d+)?)?)?(?:Z|[+-]\d{2}:?\d{2})?))?)?)?"
-)
 
 
 def term_uri(name: str) -> str:
@@ -180,25 +175,12 @@ def day_range(event_date: str) -> tuple[date, date] | None:
     >>> day_range("2024-02")
     (datetime.date(2024, 2, 1), datetime.date(2024, 2, 29))
     """
-    halves = [_DATE_OR_TIME.fullmatch(part) for part in event_date.split("/")]
+    halves = [date_span(part) for part in event_date.split("/")]
     first, last = halves[0], halves[-1]
     if first is None or last is None or len(halves) > 2:
         return None
-    try:
-        start, end = _first_day(first), _last_day(last)
-    except ValueError:
-        return None
+    start, end = first.start.date(), (last.end - timedelta(seconds=1)).date()
     return (start, end) if start <= end else None
-
-
-def _first_day(match: re.Match[str]) -> date:
-    return date(int(match["year"]), int(match["month"] or 1), int(match["day"] or 1))
-
-
-def _last_day(match: re.Match[str]) -> date:
-    year, month = int(match["year"]), int(match["month"] or 12)
-    day = int(match["day"]) if match["day"] else calendar.monthrange(year, month)[1]
-    return date(year, month, day)
 
 
 def name_terms(scientific_name: str, taxon_rank: str) -> dict[str, str]:

@@ -8,10 +8,12 @@ with which first name is common practice, no source.
 from __future__ import annotations
 
 import re
+import tomllib
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
+from importlib import resources
 from itertools import combinations
 from typing import Literal
 
@@ -23,76 +25,11 @@ LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" ar
 LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
 TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
 
-_TITLE_WORDS = (
-    "dr dres prof professor mr mrs ms miss mx sir dame herr frau pan pani mme mlle madame"
-    " monsieur ing dipl biol hab mgr inz lic phd msc bsc ba ma rev fr lek doc docent"
+_WORDS = tomllib.loads(
+    resources.files("triage.standards").joinpath("person_names.toml").read_text(encoding="utf-8")
 )
-_TITLES = frozenset(_TITLE_WORDS.split())
-_SHORT_FORMS = [
-    set(group.split())
-    for group in (
-        "robert rob bob bobby robbie bert",
-        "william will bill billy willie liam",
-        "richard rich rick dick ricky",
-        "thomas tom tommy tomasz tomek",
-        "michael mike mick michi michal",
-        "james jim jimmy jamie",
-        "john johnny jack jon",
-        "edward ed eddie ted ned teddy",
-        "charles charlie chuck",
-        "henry harry hank",
-        "anthony tony",
-        "andrew andy drew",
-        "david dave davy",
-        "daniel dan danny",
-        "joseph joe josef sepp jozef",
-        "peter pete piotr piotrek",
-        "stephen steven steve",
-        "matthew matt mateusz",
-        "christopher chris christian",
-        "alexander alex sandy aleksander olek",
-        "benjamin ben",
-        "samuel sam",
-        "nicholas nick nikolaus klaus nico",
-        "patrick pat paddy patricia",
-        "george jerzy jurek georg",
-        "elizabeth liz lizzie beth betty eliza lisa elisabeth elzbieta ela",
-        "margaret maggie meg peggy greta malgorzata gosia margarete",
-        "katherine catherine kate kathy katie cathy katharine katarzyna kasia katharina kathrin",
-        "susan sue susie susanne zuzanna zuza",
-        "barbara barb babs basia",
-        "jennifer jen jenny",
-        "deborah deb debbie",
-        "victoria vicky tori",
-        "rebecca becky",
-        "anna ania anne ann annie hanna",
-        "sophie sophia zofia zosia",
-        "joanna asia jo",
-        "alexandra aleksandra ola sandra",
-        "eleanor ellie nell nora",
-        "jacqueline jackie",
-        "geoffrey geoff jeffrey jeff",
-        "lawrence larry laurence",
-        "karl kalle carl",
-        "ursula uschi ulla",
-        "leonard len leo",
-        "magdalena magda lena",
-        "agnieszka aga agnes",
-        "maria marysia marie mary",
-        "stefanie steffi stephanie",
-        "wojciech wojtek",
-        "krzysztof krzysiek",
-        "stanislaw staszek stach",
-        "grzegorz grzesiek",
-        "jan janek johannes johann hans hannes",
-        "friedrich fritz",
-        "heinrich heinz heiner",
-        "ulrich uli",
-        "wilhelm willi",
-        "ludwig lutz",
-        "franz francis frank franciszek",
-    )
-]
+_TITLES = frozenset(_WORDS["titles"].split())
+_SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 # What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet

@@ -11,15 +11,10 @@ import contextlib
 import re
 from calendar import isleap
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from typing import Literal
 
 from triage.standards.iso_dates import date_span
 
-Status = Literal[
-    "RUN_HAS_RESULT", "INTERNAL_PREREQUISITES_NOT_MET", "AMENDED", "NOT_AMENDED", "FILLED_IN"
-]
 Record = Mapping[str, str]  # Darwin Core term without prefix -> value
 
 EARLIEST_DATE = date(1582, 11, 15)  # default parameter of the tests
@@ -66,36 +61,16 @@ _LOCATION_TERMS = _words(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Response:
-    """What one test says of one record: status, result, and the terms that it would change."""
+Test = Callable[[Record, date], bool | None]
+"""A validation of a record: whether it complies; None where what it asks about is not there.
 
-    label: str
-    status: Status
-    result: str = ""
-    amended: Mapping[str, str] = field(default_factory=dict)
+The date is the last valid day (their default: the end of the current year).
+"""
 
 
-Test = Callable[[Record, date], tuple[Status, str, dict[str, str]]]
-
-
-def run_test(label: str, record: Record, *, latest: date) -> Response:
-    """Run one test by its published label; ``latest`` is the last valid day (their default: the
-    end of the current year).
-
-    Raises KeyError for a label that is not among TESTS.
-    """
-    status, result, amended = TESTS[label](record, latest)
-    return Response(label=label, status=status, result=result, amended=amended)
-
-
-def shortcomings(record: Record, *, latest: date) -> tuple[Response, ...]:
-    """Return the responses of all validations that a record does not pass."""
-    found = (run_test(label, record, latest=latest) for label in TESTS)
-    return tuple(response for response in found if response.result == "NOT_COMPLIANT")
-
-
-_NOT_MET: tuple[Status, str, dict[str, str]] = ("INTERNAL_PREREQUISITES_NOT_MET", "", {})
+def shortcomings(record: Record, *, latest: date) -> tuple[str, ...]:
+    """The published labels of all validations that a record does not pass."""
+    return tuple(label for label, test in TESTS.items() if test(record, latest) is False)
 
 
 def _value(record: Record, term: str) -> str:
@@ -103,18 +78,14 @@ def _value(record: Record, term: str) -> str:
     return (record.get(term) or "").strip("".join(map(chr, range(0x21))))
 
 
-def _complies(passed: bool) -> tuple[Status, str, dict[str, str]]:
-    return "RUN_HAS_RESULT", "COMPLIANT" if passed else "NOT_COMPLIANT", {}
-
-
 def _not_empty(*terms: str) -> Test:
-    return lambda record, latest: _complies(any(_value(record, term) for term in terms))
+    return lambda record, latest: any(_value(record, term) for term in terms)
 
 
 def _standard(term: str, passes: Callable[[str], bool]) -> Test:
-    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    def test(record: Record, latest: date) -> bool | None:
         value = _value(record, term)
-        return _complies(passes(value)) if value else _NOT_MET
+        return passes(value) if value else None
 
     return test
 
@@ -124,49 +95,40 @@ def _number(text: str) -> float | None:
 
 
 def _in_range(term: str, least: float, most: float) -> Test:
-    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    def test(record: Record, latest: date) -> bool | None:
         number = _number(_value(record, term))
-        return _NOT_MET if number is None else _complies(least <= number <= most)
+        return None if number is None else least <= number <= most
 
     return test
 
 
-def _coordinates_not_zero(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _coordinates_not_zero(record: Record, latest: date) -> bool | None:
     numbers = [_number(_value(record, term)) for term in ("decimalLatitude", "decimalLongitude")]
-    if None in numbers:
-        return _NOT_MET
-    return _complies(any(number != 0 for number in numbers))
+    return None if None in numbers else any(numbers)
 
 
-def _date_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _date_in_range(record: Record, latest: date) -> bool | None:
     span = date_span(_value(record, "eventDate"))
     if span is None:
-        return _NOT_MET
+        return None
     within = span.start >= _moment(EARLIEST_DATE)
-    return _complies(within and span.end <= _moment(latest + timedelta(days=1)))
+    return within and span.end <= _moment(latest + timedelta(days=1))
 
 
 def _moment(day: date) -> datetime:
     return datetime(day.year, day.month, day.day, tzinfo=UTC)
 
 
-def _date_length(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
-    span = date_span(_value(record, "eventDate"))
-    if span is None:
-        return "INTERNAL_PREREQUISITES_NOT_MET", "NOT_REPORTED", {}
-    return "RUN_HAS_RESULT", f"{span.seconds:.0f}", {}
-
-
-def _date_consistent(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _date_consistent(record: Record, latest: date) -> bool | None:
     """Compare year, month, day and days of the year with eventDate, each where it is given."""
     terms = ("year", "month", "day", "startDayOfYear", "endDayOfYear")
     given = {term: _value(record, term) for term in terms if _value(record, term)}
     text = _value(record, "eventDate")
     span = date_span(text)
     if span is None or not given:
-        return _NOT_MET
+        return None
     stated = _stated(text)
-    return _complies(all(stated.get(term) == _integer(value) for term, value in given.items()))
+    return all(stated.get(term) == _integer(value) for term, value in given.items())
 
 
 def _integer(text: str) -> int | None:
@@ -199,31 +161,14 @@ def _stated(text: str) -> dict[str, int]:
     return parts
 
 
-def _date_standardized(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
-    """Put year, month and day with any divider into ISO order where only one order is possible."""
-    text = _value(record, "eventDate")
-    if not text:
-        return _NOT_MET
-    found = re.fullmatch(r"(\d{4})[-/. ](\d\d?)[-/. ](\d\d?)", text)
-    if date_span(text) or not found:
-        return "NOT_AMENDED", "", {}
-    year, a, b = (int(part) for part in found.groups())
-    month, day = (b, a) if a > 12 >= b else (a, b)
-    try:
-        amended = date(year, month, day).isoformat()
-    except ValueError:
-        return "NOT_AMENDED", "", {}
-    return "AMENDED", "", {"eventDate": amended}
-
-
-def _identified_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _identified_in_range(record: Record, latest: date) -> bool | None:
     identified = date_span(_value(record, "dateIdentified"))
     event_text = _value(record, "eventDate")
     event = date_span(event_text)
     if identified is None or (event_text and event is None):
-        return _NOT_MET
+        return None
     in_window = identified.start >= _moment(EARLIEST_DATE) and identified.start.date() <= latest
-    return _complies(in_window and (event is None or identified.end > event.start))
+    return in_window and (event is None or identified.end > event.start)
 
 
 def _datum_standard(text: str) -> bool:
@@ -245,39 +190,28 @@ def _datum_standard(text: str) -> bool:
     return False
 
 
-def _datum_assumed(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
-    if _value(record, "geodeticDatum"):
-        return "NOT_AMENDED", "", {}
-    return "FILLED_IN", "", {"geodeticDatum": "EPSG:4326"}
-
-
-def _generalised(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
-    issue = "POTENTIAL_ISSUE" if _value(record, "dataGeneralizations") else "NOT_ISSUE"
-    return "RUN_HAS_RESULT", issue, {}
-
-
-def _day_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _day_in_range(record: Record, latest: date) -> bool | None:
     day = _integer(_value(record, "day"))
     if day is None:
-        return _NOT_MET
+        return None
     month, year = _integer(_value(record, "month")), _integer(_value(record, "year"))
     try:
         # Without a year a leap one, without a month one of 31 days: only the impossible fails.
         date(year or 2000, month or 1, day)
     except ValueError:
-        return _complies(False)
-    return _complies(True)
+        return False
+    return True
 
 
-def _year_in_range(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _year_in_range(record: Record, latest: date) -> bool | None:
     year = _integer(_value(record, "year"))
-    return _NOT_MET if year is None else _complies(EARLIEST_DATE.year <= year <= latest.year)
+    return None if year is None else EARLIEST_DATE.year <= year <= latest.year
 
 
 def _day_of_year(term: str) -> Test:
     """Return the test of a day of the year; 366 needs a leap year, and a year to know that by."""
 
-    def test(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+    def test(record: Record, latest: date) -> bool | None:
         text = _value(record, term)
         span = date_span(_value(record, "eventDate"))
         year = _integer(_value(record, "year")) or (span.start.year if span else None)
@@ -285,23 +219,21 @@ def _day_of_year(term: str) -> Test:
             year = (span.end - timedelta(seconds=1)).year
         number = _integer(text)
         if not text or (number == 366 and year is None):
-            return _NOT_MET
-        return _complies(
-            number is not None and 1 <= number <= (366 if year and isleap(year) else 365)
-        )
+            return None
+        return number is not None and 1 <= number <= (366 if year and isleap(year) else 365)
 
     return test
 
 
-def _name_consistent(record: Record, latest: date) -> tuple[Status, str, dict[str, str]]:
+def _name_consistent(record: Record, latest: date) -> bool | None:
     """Look for generic name and epithets where scientificName has them."""
     words = _value(record, "scientificName").split()
     generic, specific, infraspecific = (
         _value(record, term) for term in ("genericName", "specificEpithet", "infraspecificEpithet")
     )
     if not words or not (generic or specific or infraspecific):
-        return _NOT_MET
-    return _complies(
+        return None
+    return (
         generic in ("", words[0])
         and specific in ("", *words[1:2])
         and infraspecific in ("", *words[2:])
@@ -368,8 +300,4 @@ TESTS: dict[str, Test] = {
     ),
     "VALIDATION_GEODETICDATUM_NOTEMPTY": _not_empty("geodeticDatum"),
     "VALIDATION_GEODETICDATUM_STANDARD": _standard("geodeticDatum", _datum_standard),
-    "MEASURE_EVENTDATE_PRECISIONINSECONDS": _date_length,
-    "AMENDMENT_EVENTDATE_STANDARDIZED": _date_standardized,
-    "AMENDMENT_GEODETICDATUM_ASSUMEDDEFAULT": _datum_assumed,
-    "ISSUE_DATAGENERALIZATIONS_NOTNOTEMPTY": _generalised,
 }
