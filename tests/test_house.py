@@ -37,7 +37,7 @@ LINES_OF_PACKAGE = {
     "exuviae": 1435,
     "matching": 3255,
     "privacy": 465,
-    "exports": 3165,
+    "exports": 2940,
     "loose_photos": 205,
     "replies": 1410,
     "inbox": 1150,
