@@ -12,7 +12,8 @@ from tests_support import NOW
 from triage.bench import scale, survey_work
 from triage.duplicates import Fingerprint
 from triage.duplicates.narrowing import cell_of
-from triage.pipeline import examine, linking, proposals
+from triage.pipeline import linking, proposals
+from triage.quality.examination import METHOD
 from triage.store import (
     actions,
     copies,
@@ -91,7 +92,7 @@ def steps_of_asking(survey: Survey, ask: Callable[[Survey], object]) -> int:
 
 
 WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
-    "photos to examine": lambda survey: photos.not_examined_with(survey, examine.METHOD),
+    "photos to examine": lambda survey: photos.not_examined_with(survey, METHOD),
     "photos to link": lambda survey: copies.not_linked(survey, linking.METHOD),
     "photos to group": lambda survey: grouping.dirty(survey, proposals.METHOD),
     "texts to read": text_reading.texts_to_reread,

@@ -6,9 +6,9 @@ import pytest
 import records_made as made
 from tests_support import NOW
 
+from triage.replies.due import LetterRow
 from triage.store import actions, letters, packets, people, questions, text_reading
 from triage.store.connection import Survey
-from triage.store.letters import LetterRow
 
 
 def act(survey: Survey, command: str = "settle") -> int:

@@ -37,7 +37,7 @@ SCREENS_AND_PAGES = (664, 782, 851, 916, 917, 918, 921, 922)  # monitors, web si
 CLASS_SCORES = 6  # of the class network
 OWN_SCORES = 8  # of the insect network on the same classes: of the picture, and of the insect
 ANSWERS = 14  # five views, Anisoptera, odonate, pair, six kinds
-ANISOPTERA, IS_ODONATE, IS_PAIR = 5, 6, 7  # places among them
+ANISOPTERA, IS_ODONATE, IS_PAIR, FIRST_KIND = 5, 6, 7, 8  # places among them
 EMBEDDED, ALIKE = 128, 48  # lengths of the vectors
 
 

@@ -23,9 +23,9 @@ from triage.exuviae import Site
 from triage.mail.message import Envelope, Message, Part
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo
-from triage.pipeline import claims, examine, inbox, linking, proposals, queueing
+from triage.pipeline import claims, inbox, linking, proposals, queueing
 from triage.quality import Measurement
-from triage.quality.examination import Examined
+from triage.quality.examination import METHOD, Examined
 from triage.standards.digests import digest_of
 from triage.store import copies, evidence, messages, originals, photos
 from triage.store.connection import Survey, create_survey, open_survey
@@ -208,7 +208,7 @@ def _examined(
         keys=PixelKeys(phash=random.bytes(32).hex(), local_features=random.bytes(32 * _FEATURES)),
         colours=tuple(round(float(share), 5) for share in colours),
     )
-    photos.save_examination(survey, seen, examined_with=examine.METHOD)
+    photos.save_examination(survey, seen, examined_with=METHOD)
 
 
 def site_of(number: int) -> Site:

@@ -6,17 +6,16 @@ anywhere: the next run resumes and ends in the same survey.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
-from pathlib import Path
 
 from triage.analysis.view import Heads, shipped_heads
 from triage.pipeline import claims, inbox, linking, proposals, queueing
-from triage.quality.examination import Examined, examine_content, failed
-from triage.quality.usability import STARTING_MODEL, model_from_bytes
+from triage.quality import tasks
+from triage.quality.examination import METHOD, Examined
+from triage.quality.tasks import Task, key_of
 from triage.standards.digests import digest_of
 from triage.store import (
     failures,
@@ -28,13 +27,10 @@ from triage.store import (
     text_reading,
 )
 from triage.store.connection import Survey
-from triage.workers.processes import SECONDS_EACH, Here, Work, Workers
+from triage.workers.processes import Here, Work, Workers
 from triage.workers.progress import Progress, silent
 
-METHOD = "examination 7"  # raised with every change of what a photo gives; all is examined anew
 BATCH = 16  # photos written in one transaction: what an interruption may cost
-CRASHED = "reading the photo ended the program that read it"
-NOT_FOUND = "the kept file cannot be read"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,28 +103,28 @@ def measure_new(
     done_with = photos.examined_with(survey, boxes)
     waiting = photos.not_examined_with(survey, method)
     waiting += [photo for photo, used in done_with.items() if used == method]
-    tasks = [
-        _Task(
+    todo = [
+        Task(
             photo=photo,
             path=_path(survey, photo, originals_at),
             heads=heads,
             usability=usability,
             box=boxes.get(photo, ""),
-            key=_key(method, boxes.get(photo, "")),
+            key=key_of(method, boxes.get(photo, "")),
         )
         for photo in waiting
-        if photo not in boxes or done_with[photo] != _key(method, boxes[photo])
+        if photo not in boxes or done_with[photo] != key_of(method, boxes[photo])
     ]
-    tasks = [task for task in tasks if only is None or task.photo in only]
+    todo = [task for task in todo if only is None or task.photo in only]
     unreadable = 0
     batch: list[tuple[Examined, str]] = []
     work = Work(
-        function=_examine_task,
-        crashed=_crashed,
-        overdue=_overdue,
-        unable=partial(_unable, method=METHOD),
+        function=tasks.examine_task,
+        crashed=tasks.crashed,
+        overdue=tasks.overdue,
+        unable=partial(tasks.unable, method=METHOD),
     )
-    results = (workers or Here()).results(work, tasks)
+    results = (workers or Here()).results(work, todo)
     try:
         for done, (task, result) in enumerate(results, 1):
             batch.append((result, task.key))
@@ -136,10 +132,10 @@ def measure_new(
             if len(batch) >= BATCH:
                 _write(survey, batch, now)
                 batch = []
-            progress("examining", done, len(tasks))
+            progress("examining", done, len(todo))
     finally:
         _write(survey, batch, now)
-    return len(tasks), unreadable
+    return len(todo), unreadable
 
 
 def measure_in_box(survey: Survey, boxed: Collection[str], *, now: datetime) -> None:
@@ -179,81 +175,12 @@ def learned_heads(survey: Survey) -> bytes | None:
     return content if fitting else None
 
 
-def _key(method: str, box: str) -> str:
-    return f"{method} + box {box}" if box else method
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Task:
-    photo: str
-    path: str
-    heads: bytes | None
-    usability: bytes | None
-    box: str  # as corrected, JSON; empty if nobody said
-    key: str  # what the photo is then examined with
-
-
 def _path(survey: Survey, photo: str, originals_at: str) -> str:
     """The kept file, as the workers name it."""
     found = originals.path_of(survey.originals, photo) or survey.originals / photo
     if originals_at:
         return f"{originals_at.rstrip('/')}/{found.relative_to(survey.originals).as_posix()}"
     return str(found.absolute())
-
-
-def _content_of(path: str) -> bytes:
-    if "://" not in path:
-        return Path(path).read_bytes()
-    import fsspec
-
-    with fsspec.open(path, "rb") as file:
-        content: bytes = file.read()
-    return content
-
-
-def _unable(task: _Task, method: str = METHOD) -> str:
-    """Why the machine that runs this cannot examine the survey's photos, or nothing.
-
-    The method is sent along as the asking program knows it; here stands what this machine has.
-    """
-    if method != METHOD:
-        return f"its triage examines by {METHOD!r}, this one by {method!r}"
-    _content_of(task.path)
-    return ""
-
-
-def _examine_task(task: _Task) -> Examined:
-    try:
-        content = _content_of(task.path)
-    except OSError as error:
-        return failed(task.photo, f"{NOT_FOUND} ({error.strerror})")
-    try:
-        return examine_content(
-            content,
-            heads=None if task.heads is None else Heads.from_bytes(task.heads),
-            box=tuple(json.loads(task.box)) if task.box else None,
-            usability_model=model_from_bytes(task.usability) if task.usability else STARTING_MODEL,
-        )
-    except Exception as error:  # whatever a file makes a library do, the others go on
-        return failed(task.photo, f"it cannot be examined ({type(error).__name__}: {error})")
-
-
-def _to_be_tried_again(problem: str) -> bool:
-    """Whether the cause may be gone at the next run: it need not lie in the photo."""
-    return problem == CRASHED or problem.startswith(NOT_FOUND)
-
-
-def _crashed(task: _Task) -> Examined:
-    return failed(task.photo, CRASHED)
-
-
-def _overdue(task: _Task) -> Examined:
-    """Not tried again: it would cost every later run as long."""
-    return failed(
-        task.photo,
-        f"it was not read within {SECONDS_EACH:.0f} seconds, and examining it was ended. Ask the"
-        " sender for it as an ordinary JPEG.",
-    )
 
 
 def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> None:
@@ -263,7 +190,7 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
     with survey.transaction():
         for seen, key in batch:
             photo, problem = seen.photo.sha256, seen.photo.problem
-            again = _to_be_tried_again(problem)
+            again = tasks.to_be_tried_again(problem)
             photos.save_examination(survey, seen, examined_with="" if again else key)
             if problem:
                 failures.add(survey, stage="examine", subject=photo, reason=problem, now=now)

@@ -16,9 +16,16 @@ from triage.mail.imap_drafts import append_drafts
 from triage.mail.kept import MessageRow
 from triage.pipeline import drafts, inbox, publish, standing
 from triage.replies import letters as writing
+from triage.replies.due import (
+    ASKED,
+    LetterRow,
+    due_sightings,
+    kind_of,
+    reason_for_none,
+    stale_drafts,
+)
 from triage.replies.envelope import Addressee, Picture, draft
-from triage.replies.letters import OpenKind, OpenQuestion, Season, Writer
-from triage.replies.refusals import refuses_letters
+from triage.replies.letters import OpenQuestion, Season, Writer
 from triage.replies.telling import Sources, bred_in, firsts_of, found_by_water, said_of, told
 from triage.replies.wording import phrases, say
 from triage.report.letter_plot import months_plot
@@ -26,22 +33,8 @@ from triage.sightings import Sighting
 from triage.standards.digests import digest_of
 from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
-from triage.store.letters import LetterRow
 
-SETTLED = ("determined", "undeterminable")
 MOST_PICTURES = 6  # small copies in one letter: a mail stays below a megabyte
-
-ASKED: Mapping[str, OpenKind] = {
-    "place": "place",
-    "place doubt": "place",
-    "date": "date",
-    "clock": "date",
-    "date doubt": "date",
-    "unreadable": "original",
-    "link": "original",
-    "two senders": "identity",
-}
-"""What a letter asks for each kind of need; the others are the coordinator's alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,13 +118,20 @@ def _drafted(
 ) -> LettersOutcome:
     """Letters about a year; thanks where that is 0."""
     everybody = {person.row: person for person in people.all_people(survey)}
-    due = _due(survey, known, year)
+    kind = kind_of(year)
+    drafted = letters.live(survey, kind)
+    due = due_sightings(drafted, known.sightings, known.observers, year)
     made: list[tuple[people.Person, LetterDraft]] = []
     skipped: list[str] = []
     for row in sorted(due, key=lambda one: everybody[one].code):
         person = everybody[row]
         mail = letters.newest_mail(survey, row)
-        reason = _reason_for_none(survey, person, mail, known.needs.get(row, ()))
+        reason = reason_for_none(
+            addresses=person.addresses,
+            wrote=mail is not None,
+            needs={need.kind for _, need in known.needs.get(row, ())},
+            texts=letters.texts_of(survey, row),
+        )
         if reason or mail is None:
             skipped.append(f"{person.code}: {reason}")
             continue
@@ -142,15 +142,16 @@ def _drafted(
             raise
         except TriageError as error:
             skipped.append(f"{person.code}: {error}")
-    stale = tuple(_stale(survey, known, _kind(year)))
+    there = {path.name for path in survey.replies.glob("*.eml")}
+    stale = tuple(stale_drafts(drafted, known.sightings, there))
     if made and not show:
-        summary = f"{len(made)} letter(s) drafted: {_kind(year)}{f' {year}' if year else ''}"
+        summary = f"{len(made)} letter(s) drafted: {kind}{f' {year}' if year else ''}"
         with actions.acting(survey, "replies", summary, by=by, now=now) as action:
             for person, letter in made:
                 Path(letter.path).write_bytes(letter.content)
                 row_kept = LetterRow(
                     person=person.row,
-                    kind=_kind(year),
+                    kind=kind,
                     year=year,
                     draft_name=Path(letter.path).name,
                     said={one.identifier: said_of(one) for one in due[person.row]},
@@ -159,65 +160,6 @@ def _drafted(
     return LettersOutcome(
         letters=tuple(letter for _, letter in made), skipped=tuple(skipped), stale=stale
     )
-
-
-def _kind(year: int) -> str:
-    return "season" if year else "thanks"
-
-
-def _due(survey: Survey, known: _Known, year: int) -> dict[int, list[Sighting]]:
-    """By person the settled sightings to tell of.
-
-    All of a year, unless its letter said just that; for thanks, those that no letter told of so.
-    """
-    before: dict[int, dict[str, str]] = defaultdict(dict)
-    for letter in letters.live(survey, _kind(year)):
-        if letter.year == year:
-            before[letter.person] = ({} if year else before[letter.person]) | letter.said
-    due: dict[int, list[Sighting]] = defaultdict(list)
-    for sighting in known.sightings:
-        observer = known.observers[sighting.identifier]
-        if observer is None or sighting.state not in SETTLED:
-            continue
-        told_so = before[observer].get(sighting.identifier) == said_of(sighting)
-        if sighting.event_date.startswith(f"{year}-") if year else not told_so:
-            due[observer].append(sighting)
-    if not year:
-        return due
-    return {
-        person: found
-        for person, found in due.items()
-        if before[person] != {one.identifier: said_of(one) for one in found}
-    }
-
-
-def _reason_for_none(
-    survey: Survey,
-    person: people.Person,
-    mail: int | None,
-    needs: Iterable[tuple[MessageRow, Need]],
-) -> str:
-    if not person.addresses:
-        return "no address"
-    if mail is None:
-        return "only machines wrote from there"
-    if any(need.kind == "delete request" for _, need in needs):
-        return "asks to have something deleted; settle that first ('triage inbox')"
-    if any(refuses_letters(text) for text in letters.texts_of(survey, person.row)):
-        return "asked for no letters"
-    return ""
-
-
-def _stale(survey: Survey, known: _Known, kind: str) -> Iterable[str]:
-    """Drafts that still lie there and say what no longer stands."""
-    stands = {one.identifier: said_of(one) for one in known.sightings}
-    for letter in letters.live(survey, kind):
-        changed = [one for one, said in letter.said.items() if stands.get(one) != said]
-        if changed and (survey.replies / letter.draft_name).exists():
-            yield (
-                f"{letter.draft_name}: {len(changed)} determination(s) in it no longer stand; "
-                "delete it if it was not sent"
-            )
 
 
 def _load(survey: Survey) -> _Known:
@@ -272,20 +214,20 @@ def _letter(
         to = Addressee(address=to.address, name=to.name)  # a letter of its own, in no thread
     else:
         text = writing.thanks(name, found, questions, writer=writer, language=language)
-    digest = digest_of(f"{_kind(year)} {person.code} {text}".encode())[:8]
+    digest = digest_of(f"{kind_of(year)} {person.code} {text}".encode())[:8]
     content = draft(
         to,
         text,
         from_name=settings.contact or settings.title,
         from_address=settings.reply_address,
-        message_id_left=f"{_kind(year)}-{digest}.letter",
+        message_id_left=f"{kind_of(year)}-{digest}.letter",
         subject=subject,
         now=now,
         pictures=pictures,
     )
     return LetterDraft(
         person=person.code,
-        path=str(survey.replies / f"{_kind(year)}-{person.code}-{digest}.eml"),
+        path=str(survey.replies / f"{kind_of(year)}-{person.code}-{digest}.eml"),
         sightings=len(found),
         text=text,
         content=content,

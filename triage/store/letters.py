@@ -2,59 +2,36 @@
 
 from __future__ import annotations
 
-import json
-import sqlite3
-from dataclasses import dataclass
 from datetime import datetime
 
+from triage.replies.due import LetterRow
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetterRow:
-    """A letter as kept. ``said`` is what was said of each sighting, by its identifier."""
-
-    person: int
-    kind: str
-    year: int
-    draft_name: str
-    said: dict[str, str]
+from triage.store.rows import holds, insert, record_of, values_of
 
 
 def add(survey: Survey, letter: LetterRow, *, action: int, now: datetime) -> None:
     """Note a letter that was drafted."""
-    survey.connection.execute(
-        "insert into letters (person_id, kind, year, draft_name, said, made_at, action_id)"
-        " values (?, ?, ?, ?, ?, ?, ?)",
-        (
-            letter.person,
-            letter.kind,
-            letter.year,
-            letter.draft_name,
-            json.dumps(letter.said, sort_keys=True, ensure_ascii=False),
-            utc_text(now),
-            action,
-        ),
-    )
+    values = values_of(letter) | {"made_at": utc_text(now), "action_id": action}
+    values["person_id"] = values.pop("person")
+    insert(survey, "letters", values)
 
 
 def live(survey: Survey, kind: str) -> list[LetterRow]:
     """Letters of a kind whose drafting was not taken back, the oldest first."""
-    rows = survey.connection.execute(
-        "select l.* from letters l join live_actions a on a.id = l.action_id"
-        " where l.kind = ? order by l.id",
-        (kind,),
-    )
-    return [_letter(row) for row in rows]
+    return _letters(survey, f"kind = ? and {holds()}", kind)
 
 
 def of_action(survey: Survey, action: int) -> list[LetterRow]:
     """The letters that an action drafted."""
+    return _letters(survey, "action_id = ?", action)
+
+
+def _letters(survey: Survey, where: str, value: str | int) -> list[LetterRow]:
     rows = survey.connection.execute(
-        "select * from letters where action_id = ? order by id", (action,)
+        f"select *, person_id as person from letters where {where} order by id", (value,)
     )
-    return [_letter(row) for row in rows]
+    return [record_of(LetterRow, row) for row in rows]
 
 
 def newest_mail(survey: Survey, person: int) -> int | None:
@@ -75,13 +52,3 @@ def texts_of(survey: Survey, person: int) -> list[str]:
         (person,),
     )
     return [row[0] for row in rows]
-
-
-def _letter(row: sqlite3.Row) -> LetterRow:
-    return LetterRow(
-        person=row["person_id"],
-        kind=row["kind"],
-        year=row["year"],
-        draft_name=row["draft_name"],
-        said=json.loads(row["said"]),
-    )

@@ -1,7 +1,7 @@
 """Records become rows and rows become records again, by the names and types of their fields.
 
 Texts, numbers and bytes stand as they are, truth values as 0 or 1, instants as ISO 8601 text, and
-tuples or records inside a record as JSON text. This is the only place that knows.
+tuples, dictionaries or records inside a record as JSON text. This is the only place that knows.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ _Places = tuple[list[tuple[str, int, str | None]], list[tuple[str, int, Callable
 
 
 _PLAIN = (str, int, float, bytes)  # kept as they are; numpy's kin become these
+_NESTED = (tuple, dict)
 
 
 class _Shape(NamedTuple):
@@ -204,7 +205,7 @@ def _shape(hint: Any) -> _Shape:
 
 
 def _stored(value: Any, shape: _Shape) -> Any:
-    if shape.kind is tuple or shape.record:
+    if shape.kind in _NESTED or shape.record:
         return json.dumps(_plain(value), ensure_ascii=False)
     if value is None:
         return None
@@ -214,7 +215,7 @@ def _stored(value: Any, shape: _Shape) -> Any:
 
 
 def _read(value: Any, shape: _Shape) -> Any:
-    if shape.kind is tuple or shape.record:
+    if shape.kind in _NESTED or shape.record:
         value = [] if value == "[]" else json.loads(value or "null")
     return _typed(value, shape)
 
@@ -244,4 +245,6 @@ def _plain(value: Any) -> Any:
         }
     if isinstance(value, tuple | list):
         return [_plain(one) for one in value]
+    if isinstance(value, dict):
+        return {name: _plain(one) for name, one in sorted(value.items())}
     return value.isoformat() if isinstance(value, datetime) else value

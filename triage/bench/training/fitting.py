@@ -18,6 +18,7 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
+from triage.analysis import networks
 from triage.bench.training.batches import Batch, Photos, altered
 from triage.bench.training.insect_network import (
     CELL,
@@ -258,13 +259,14 @@ def _answer_loss(answers: Tensor, batch: Batch) -> Tensor:
             answers[:, column], target * 0.96 + 0.02, reduction="none"
         )
 
-    views = -(batch.views * functional.log_softmax(answers[:, :5], dim=1)).sum(dim=1)
-    kinds = -(batch.kinds * functional.log_softmax(answers[:, 8:], dim=1)).sum(dim=1)
+    of_views, of_kinds = answers[:, : networks.ANISOPTERA], answers[:, networks.FIRST_KIND :]
+    views = -(batch.views * functional.log_softmax(of_views, dim=1)).sum(dim=1)
+    kinds = -(batch.kinds * functional.log_softmax(of_kinds, dim=1)).sum(dim=1)
     everything = torch.ones_like(batch.odonate)
     return (
         mean(views, batch.view_known)
-        + 0.7 * mean(yes_or_no(5, batch.suborder), batch.suborder_known)
-        + 0.5 * mean(yes_or_no(6, batch.odonate), everything)
-        + 0.3 * mean(yes_or_no(7, batch.pair), batch.view_known)
+        + 0.7 * mean(yes_or_no(networks.ANISOPTERA, batch.suborder), batch.suborder_known)
+        + 0.5 * mean(yes_or_no(networks.IS_ODONATE, batch.odonate), everything)
+        + 0.3 * mean(yes_or_no(networks.IS_PAIR, batch.pair), batch.view_known)
         + 0.5 * mean(kinds, everything)
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.analysis import networks
 from triage.analysis.refitting import fit_softmax, log_losses
 from triage.analysis.view import (
     CLOSE,
@@ -25,10 +26,12 @@ UNSURE_WEIGHT = 0.6  # of a photo whose view the labeller was unsure of
 NO_ODONATE_SHARE = 0.4  # weight of all photos without an odonate over that of all with one
 CLOSE_SHARE = 0.6  # of the close look in the mean of both
 RARE_VIEWS, RARE_KINDS = 0.7, 0.7  # weight of a class: (largest / own) to this power
-OWN_CLOSE = OWN + 8  # first own score of the close look
+OWN_CLOSE = OWN + networks.OWN_SCORES  # first own score of the close look
 OF_SCORES = (0, 1, 2, 3, *(first + k for first in (OWN, OWN_CLOSE) for k in (0, 1, 4, 5)))
 OF_CLASSES = tuple(range(WHOLE))  # all class scores of both networks
-OF_KINDS = (*range(WHOLE + 8, WHOLE + 14), *range(CLOSE + 8, CLOSE + 14))
+OF_KINDS = tuple(
+    look + one for look in (WHOLE, CLOSE) for one in range(networks.FIRST_KIND, networks.ANSWERS)
+)
 RATIO = 4  # dragonfly over damselfly, by the class network
 Rows = NDArray[np.int64]
 
@@ -42,12 +45,12 @@ def fit_heads(features: Floats, labels: list[Labelled], rows: Rows, version: str
     paired = np.array([labels[row].pair for row in insects])
     views = _view_head(features, labels, np.array([row for row in insects if labels[row].view]))
     kinds = _kind_head(features[rows], [labels[row].kind for row in rows])
-    suborder = _yes_or_no(features[sided], anisoptera, (RATIO, WHOLE + 5, CLOSE + 5), 3.0)
+    suborder = _yes_or_no(features[sided], anisoptera, (RATIO, *_both(networks.ANISOPTERA)), 3.0)
     negative = NO_ODONATE_SHARE * odonate.sum() / max(int((~odonate).sum()), 1)
-    of_odonate = (*OF_SCORES, WHOLE + 6, CLOSE + 6)
+    of_odonate = (*OF_SCORES, *_both(networks.IS_ODONATE))
     weight = np.where(odonate, 1.0, negative)
     is_odonate = _yes_or_no(features[rows], odonate, of_odonate, 10.0, weight)
-    pair = _yes_or_no(features[insects], paired, (WHOLE + 7, CLOSE + 7), 1.0)
+    pair = _yes_or_no(features[insects], paired, _both(networks.IS_PAIR), 1.0)
     return Heads(
         view=views[0],
         view_bias=views[1],
@@ -63,6 +66,11 @@ def fit_heads(features: Floats, labels: list[Labelled], rows: Rows, version: str
     )
 
 
+def _both(answer: int) -> tuple[int, int]:
+    """Where an answer stands among the features: of the whole picture, of the close look."""
+    return WHOLE + answer, CLOSE + answer
+
+
 def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Floats, Floats]:
     """The mean of both looks' answers and what the shape of the boxes adds, rare views raised."""
     from scipy.optimize import minimize
@@ -75,7 +83,7 @@ def _view_head(features: Floats, labels: list[Labelled], rows: Rows) -> tuple[Fl
     weight = weight * len(weight) / weight.sum()
     x, mixed = features[rows], np.zeros((len(VIEWS), FEATURES))
     for look, share in ((WHOLE, 1 - CLOSE_SHARE), (CLOSE, CLOSE_SHARE)):
-        mixed[range(5), range(look, look + 5)] = share
+        mixed[range(len(VIEWS)), range(look, look + len(VIEWS))] = share
     logits, shape, truth = x @ mixed.T, x[:, SHAPE_FROM:], np.eye(len(VIEWS))[found]
 
     def loss(given: Floats) -> tuple[float, Floats]:
