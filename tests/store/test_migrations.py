@@ -61,7 +61,7 @@ def survey(tmp_path: Path):
 def test_a_new_survey_has_every_migration_and_the_list_at_hand_is_the_same(survey):
     rows = survey.connection.execute("select name from _sqlite_migrations").fetchall()
     assert [row[0] for row in rows] == NAMES
-    assert NAMES[-1] == connecting.NEWEST
+    assert NAMES[-1] == connecting.newest_migration()
     assert [int(name[1:4]) for name in NAMES] == [*range(1, len(NAMES) + 1)]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from triage.determinations.records import Accepted, Determination
 from triage.sightings import Facts, Sighting
-from triage.sightings.records import facts_of
+from triage.sightings.facts import facts_of
 
 
 def follow(

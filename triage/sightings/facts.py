@@ -3,16 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
+from typing import Any
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.quality import Measurement
-from triage.sightings.records import Facts, Member, SightingRow, facts_of, sighting_identifier
 
 NO_RADIUS = 1e9  # metres: a place without an uncertainty is the least sure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What is known of a sighting before anybody names it; spelled out here and nowhere else.
+
+    ``event_date`` is ISO 8601 as precise as the evidence. Coordinates are the held, unreleased
+    ones. ``best_dorsal`` and ``best_lateral`` are digests, empty where no photo shows that view.
+    ``first_received`` is when the survey had the first of its photos.
+    """
+
+    event_date: str = ""
+    decimal_latitude: float | None = None
+    decimal_longitude: float | None = None
+    coordinate_uncertainty_in_meters: float | None = None
+    location_id: str = ""
+    locality: str = ""
+    georeference_protocol: str = ""
+    place_source: str = ""
+    time_source: str = ""
+    suborder: str = ""
+    best_dorsal: str = ""
+    best_lateral: str = ""
+    first_received: str = ""
+
+
+def facts_of(found: Facts) -> dict[str, Any]:
+    """The facts alone, by name, of anything that has them: to make another record of them."""
+    return {field.name: getattr(found, field.name) for field in fields(Facts)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,20 +88,6 @@ def seconds_of(time: TimeClaim | None) -> float | None:
     return moment.replace(tzinfo=None).timestamp()
 
 
-def sighting_of(members: Sequence[Member], pictures: Pictures) -> SightingRow:
-    """The sighting that these animals on these best copies make; its photos, the best first."""
-    shown = [pictures[photo] for photo, _ in members]
-    facts = facts_of_pictures(shown)
-    usable = [picture.best for picture in _by_usability(shown)]
-    order = [*dict.fromkeys([b for b in (facts.best_dorsal, facts.best_lateral) if b] + usable)]
-    return SightingRow(
-        **facts_of(facts),
-        identifier=sighting_identifier(members),
-        observer=shown[0].observer,
-        members=tuple(sorted(members, key=lambda member: (order.index(member[0]), member[1]))),
-    )
-
-
 def facts_of_pictures(shown: Sequence[Picture]) -> Facts:
     """The earliest time, the surest place, the best photo of each view, the likelier suborder.
 
@@ -80,7 +95,7 @@ def facts_of_pictures(shown: Sequence[Picture]) -> Facts:
     """
     time = _earliest([one.chosen.time for one in shown if one.chosen.time])
     place = _surest([one.chosen.place for one in shown if one.chosen.place])
-    usable = _by_usability(shown)
+    usable = by_usability(shown)
     best = {
         view: next((one.best for one in usable if one.measurement.view == view), "")
         for view in ("dorsal", "lateral")
@@ -139,7 +154,8 @@ def _surest(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
     return min(places, key=rank, default=None)
 
 
-def _by_usability(shown: Sequence[Picture]) -> list[Picture]:
+def by_usability(shown: Sequence[Picture]) -> list[Picture]:
+    """The best first."""
     return sorted(shown, key=lambda one: (-one.measurement.usability, one.best))
 
 

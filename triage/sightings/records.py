@@ -1,44 +1,16 @@
-"""What a sighting is: its photos, its facts, and what people said about which photos it holds."""
+"""What a sighting is: its facts, its photos, and what people said about which photos it holds."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, fields
-from typing import Any, Literal
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
 
+from triage.sightings.facts import Facts, Pictures, by_usability, facts_of, facts_of_pictures
 from triage.standards.digests import short_digest_of
 
 Member = tuple[str, int]
 """A photo's digest and the number of the animal in it, from 1."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Facts:
-    """What is known of a sighting before anybody names it; spelled out here and nowhere else.
-
-    ``event_date`` is ISO 8601 as precise as the evidence. Coordinates are the held, unreleased
-    ones. ``best_dorsal`` and ``best_lateral`` are digests, empty where no photo shows that view.
-    ``first_received`` is when the survey had the first of its photos.
-    """
-
-    event_date: str = ""
-    decimal_latitude: float | None = None
-    decimal_longitude: float | None = None
-    coordinate_uncertainty_in_meters: float | None = None
-    location_id: str = ""
-    locality: str = ""
-    georeference_protocol: str = ""
-    place_source: str = ""
-    time_source: str = ""
-    suborder: str = ""
-    best_dorsal: str = ""
-    best_lateral: str = ""
-    first_received: str = ""
-
-
-def facts_of(found: Facts) -> dict[str, Any]:
-    """The facts alone, by name, of anything that has them: to make another record of them."""
-    return {field.name: getattr(found, field.name) for field in fields(Facts)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,3 +70,17 @@ class Edit:
 def sighting_identifier(members: Iterable[Member]) -> str:
     """Sixteen hexadecimal digits from the photos and animals, the same for the same set."""
     return short_digest_of("\n".join(f"{photo}#{animal}" for photo, animal in sorted(members)))
+
+
+def sighting_of(members: Sequence[Member], pictures: Pictures) -> SightingRow:
+    """The sighting that these animals on these best copies make; its photos, the best first."""
+    shown = [pictures[photo] for photo, _ in members]
+    facts = facts_of_pictures(shown)
+    usable = [picture.best for picture in by_usability(shown)]
+    order = [*dict.fromkeys([b for b in (facts.best_dorsal, facts.best_lateral) if b] + usable)]
+    return SightingRow(
+        **facts_of(facts),
+        identifier=sighting_identifier(members),
+        observer=shown[0].observer,
+        members=tuple(sorted(members, key=lambda member: (order.index(member[0]), member[1]))),
+    )

@@ -12,7 +12,6 @@ from triage.sightings.facts import (
     day_of,
     facts_of_pictures,
     seconds_of,
-    sighting_of,
 )
 from triage.sightings.proposing import (
     Frame,
@@ -21,7 +20,7 @@ from triage.sightings.proposing import (
     likeness_of_looks,
     propose,
 )
-from triage.sightings.records import Edit, Member, SightingRow
+from triage.sightings.records import Edit, Member, SightingRow, sighting_of
 
 OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
 
