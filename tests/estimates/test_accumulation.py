@@ -23,7 +23,7 @@ from triage.estimates.accumulation import (
     size_of_coverage,
     sized,
 )
-from triage.estimates.hill_numbers import estimated_hill_number, hill_number
+from triage.estimates.hill_numbers import estimated_hill_numbers, hill_number
 
 
 def rarefied(counts, individuals):
@@ -147,8 +147,8 @@ def test_hill_numbers_of_the_spiders(counts, observed, estimated):
     """Observed: R, vegan renyi(hill = TRUE); estimated: published in Chao et al. 2014."""
     for order in (0, 1, 2):
         assert hill_number(counts, order=order) == pytest.approx(observed[order], abs=5e-6)
-        found = estimated_hill_number(counts, order=order)
-        assert found == pytest.approx(estimated[order], abs=5e-6)
+    found = estimated_hill_numbers(np.array([counts]), None, sum(counts))[0]
+    assert found == pytest.approx(estimated, abs=5e-6)
 
 
 def hill_by_enumeration(counts, size, order):
@@ -192,7 +192,7 @@ def hill_of_incidence(frequencies, samples, order):
 @pytest.mark.parametrize("order", [1, 2])
 @pytest.mark.parametrize(("frequencies", "samples"), [(BCI, 50), (DUNE, 20), (COTTONTAILS, 18)])
 def test_estimated_hill_numbers_by_samples(frequencies, samples, order):
-    found = estimated_hill_number(frequencies, samples, order=order)
+    found = estimated_hill_numbers(np.array([frequencies]), samples, samples)[0, order]
     assert found == pytest.approx(hill_of_incidence(frequencies, samples, order))
 
 

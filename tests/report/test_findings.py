@@ -80,7 +80,7 @@ def test_finest_names_keep_a_genus_that_stands_alone():
 
 def test_every_visit_is_a_sample_also_one_that_found_nothing(found: Findings):
     assert found.exuviae.units == ("V1", "V2", "V3", "V4", "V5", "V6", "V7")
-    assert found.exuviae.incidence.any(1).sum() == 5
+    assert found.exuviae.counts.any(1).sum() == 5
 
 
 def test_richness_estimates_are_those_of_the_functions(found: Findings):

@@ -103,7 +103,7 @@ def test_a_part_of_the_samples_has_the_taxa_found_in_it():
     assert found.of(place="HM").units == ("V1",)
     assert found.of(place="HM", year=2025).units == ()
     assert found.of().units == found.units
-    np.testing.assert_array_equal(found.incidence, [[False, True], [True, False]])
+    np.testing.assert_array_equal(found.counts > 0, [[False, True], [True, False]])
 
 
 def test_adults_of_one_observer_one_day_and_one_water_are_one_sample():

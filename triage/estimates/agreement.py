@@ -10,16 +10,12 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from triage.estimates.interval import Estimate, normal, too_few, wilson
 
 TOO_FEW_SIGHTINGS = "too few sightings in common"
-
-Level = Literal["nominal", "ordinal", "interval", "ratio"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,49 +99,28 @@ def fleiss_kappa(table: Sequence[Sequence[int]]) -> float:
     return float(of_table(counts, method="fleiss"))
 
 
-def krippendorff_alpha(
-    answers: Sequence[Sequence[float | str | None]], *, level: Level = "nominal"
-) -> float:
-    """Krippendorff's alpha: rows are determiners, columns units, None or NaN without an answer.
+def krippendorff_alpha(answers: Sequence[Sequence[float | str | None]]) -> float:
+    """Krippendorff's alpha of names: rows are determiners, columns units, None or NaN no answer.
 
     Returns
     -------
     float
         1 is full agreement, 0 as by chance; NaN when no unit has two answers or all are alike.
 
-    Raises
-    ------
-    ValueError
-        If the level is not nominal and an answer is not a number.
-
     References
     ----------
     Krippendorff, K. (2011) Computing Krippendorff's alpha-reliability. Annenberg School for
     Communication, University of Pennsylvania.
     """
-    units = [
-        [a for a in column if a == a and a is not None] for column in zip(*answers, strict=True)
-    ]
-    units = [unit for unit in units if len(unit) >= 2]
-    values = sorted({a for unit in units for a in unit}, key=lambda a: (str(type(a)), a))
-    if level != "nominal" and any(isinstance(v, str) for v in values):
-        raise ValueError("names can only be compared as nominal")
-    index = {value: i for i, value in enumerate(values)}
-    together = np.zeros((len(values), len(values)))
-    for unit in units:
-        counts = Counter(unit)
-        for a, b in ((a, b) for a in counts for b in counts):
-            pairs = counts[a] * (counts[b] - (a == b))
-            together[index[a], index[b]] += pairs / (len(unit) - 1)
-    totals = together.sum(1)
-    n = totals.sum()
-    if n <= 1:
-        return math.nan
-    distance = _distances(values, totals, level)
-    expected = float((np.outer(totals, totals) * distance).sum() / (n - 1))
-    if expected == 0:
-        return math.nan
-    return float(1 - (together * distance).sum() / expected)
+    alike, totals = 0.0, Counter[float | str]()
+    for column in zip(*answers, strict=True):
+        unit = Counter(a for a in column if a == a and a is not None)
+        if unit.total() >= 2:
+            totals += unit
+            alike += sum(n * (n - 1) for n in unit.values()) / (unit.total() - 1)
+    n = totals.total()
+    expected = n**2 - sum(count**2 for count in totals.values())
+    return float(1 - (n - alike) * (n - 1) / expected) if expected else math.nan
 
 
 def agreement_at(rank: str, answers: Mapping[str, Mapping[str, str]]) -> Agreement:
@@ -239,24 +214,3 @@ def _cohen_of_pairs(
         ]
         found[(first, second)] = cohen_kappa(table)
     return found
-
-
-def _distances(
-    values: Sequence[float | str], totals: NDArray[np.float64], level: Level
-) -> NDArray[np.float64]:
-    size = len(values)
-    if level == "nominal":
-        return 1.0 - np.eye(size)
-    numbers = np.array([float(v) for v in values])
-    gap = numbers[:, None] - numbers[None, :]
-    if level == "interval":
-        return np.asarray(gap**2)
-    if level == "ratio":
-        whole = numbers[:, None] + numbers[None, :]
-        return np.asarray(np.divide(gap, whole, out=np.zeros_like(gap), where=whole != 0) ** 2)
-    running = np.concatenate([[0.0], np.cumsum(totals)])
-    distance = np.zeros((size, size))
-    for i, j in combinations(range(size), 2):
-        between = running[j + 1] - running[i]
-        distance[i, j] = distance[j, i] = (between - (totals[i] + totals[j]) / 2) ** 2
-    return distance

@@ -79,14 +79,14 @@ def hill_numbers(rows: NDArray[np.int64], n: int, size: int) -> NDArray[np.float
     return np.where(total > 0, found, 0.0)
 
 
-def estimated_hill_number(counts: ArrayLike, samples: int | None = None, *, order: Order) -> float:
-    """Hill number of the whole community, estimated: Chao's, Shannon's and Simpson's.
-
-    Parameters are those of :func:`hill_number`.
+def estimated_hill_numbers(
+    rows: NDArray[np.int64], samples: int | None, n: int
+) -> NDArray[np.float64]:
+    """Hill numbers of the whole community behind each row: Chao's, Shannon's and Simpson's.
 
     Returns
     -------
-    float
+    float array, shape (samples, 3)
         Order 0 a lower bound, orders 1 and 2 nearly unbiased; NaN without finds, for order 2
         where nothing was counted twice, and for fewer than two samples.
 
@@ -95,14 +95,6 @@ def estimated_hill_number(counts: ArrayLike, samples: int | None = None, *, orde
     Chao, A., Wang, Y. T. & Jost, L. (2013) Methods Ecol. Evol. 4: 1091-1100. doi
     10.1111/2041-210X.12108 (order 1); Chao et al. 2014, equations 8 to 10 (from memory)
     """
-    kept, n = sample_of(counts, samples)
-    return float(estimated_hill_numbers(kept[None], samples, n)[0, order])
-
-
-def estimated_hill_numbers(
-    rows: NDArray[np.int64], samples: int | None, n: int
-) -> NDArray[np.float64]:
-    """:func:`estimated_hill_number` of the orders 0, 1 and 2 of each row, all samples of n."""
     total = rows.sum(1)
     if n < 2:
         return np.full((len(rows), 3), math.nan)

@@ -35,11 +35,6 @@ class Samples:
     counts: NDArray[np.int64]
     left_out: int = 0
 
-    @property
-    def incidence(self) -> NDArray[np.bool_]:
-        """Whether a taxon was found in a sample."""
-        return np.asarray(self.counts > 0)
-
     def of(self, *, place: str | None = None, year: int | None = None) -> Samples:
         """The samples of one place, one year, or both, with the taxa found in them."""
         rows = [
