@@ -116,15 +116,9 @@ def calibrate(
 ) -> list[Bin]:
     """Stated shares of one land in bins, against how often they were right.
 
-    Parameters
-    ----------
-    truth : Truth
-    known, unknown : float
-        Waters per square kilometre; ``unknown`` as stated to matching.
-    half_side : float
-        Metres; sightings within half of it of the middle count.
-    animals : float
-        Mean number of sightings of each taxon from a water that has it.
+    Known and unknown waters are per square kilometre, the unknown as stated to matching; sightings
+    within half of ``half_side`` metres of the middle count, ``animals`` in the mean of each taxon
+    from a water that has it.
     """
     made = _made(truth, kernel, known, unknown, half_side, animals, seed)
     settings = MatchingSettings(

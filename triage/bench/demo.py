@@ -32,14 +32,8 @@ def bench(
 ) -> list[str]:
     """Walk the demo inbox into a new survey and say how much came out as the truth has it.
 
-    Parameters
-    ----------
-    folder : Path
-        Where the survey is made; must not exist.
-    now : datetime
-        The clock of the walk.
-    demo_files : Path, optional
-        A folder in the form of ``demo_photos``; the shipped one by default.
+    The folder must not exist; ``demo_files`` is one in the form of ``demo_photos``, the shipped one
+    by default.
     """
     source = demo_files or files(folder / "demo_photos")
     truth = read_truth(source / "truth.csv")

@@ -118,19 +118,7 @@ def _sexagesimal(value: float) -> tuple[IFDRational, IFDRational, IFDRational]:
 
 
 def encode(pixels: NDArray[np.uint8], picture: Picture, device: Device) -> bytes:
-    """Write the file as the device would.
-
-    Parameters
-    ----------
-    pixels : ndarray of uint8, shape (height, width, 3)
-        The upright picture.
-    picture : Picture
-    device : Device
-
-    Returns
-    -------
-    bytes
-    """
+    """Write the file of an upright picture, shape (height, width, 3), as the device would."""
     turns = {1: 0, 3: 2, 6: 1, 8: 3}[picture.orientation]
     stored = Image.fromarray(np.ascontiguousarray(np.rot90(pixels, turns)))
     target = io.BytesIO()

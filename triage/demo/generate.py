@@ -55,27 +55,10 @@ def generate(
     scale: float = 1.0,
     progress: Callable[[str], None] | None = None,
 ) -> DemoOutcome:
-    """Make the demo of the Linnet Water Survey.
+    """Make the demo of the Linnet Water Survey in a folder; files of the same names are replaced.
 
-    Parameters
-    ----------
-    folder : Path
-        Made if absent; files of the same names are replaced.
-    seed : int
-        The same seed gives the same scenario, truth and pictures.
-    scale : float
-        Size of the pictures; 1 makes them 1,000 to 1,200 pixels wide.
-    progress : callable, optional
-        Called with the name of each photo as it is made.
-
-    Returns
-    -------
-    DemoOutcome
-
-    Raises
-    ------
-    OSError
-        If the folder cannot be written.
+    The same seed gives the same scenario, truth and pictures. A scale of 1 makes these 1,000 to
+    1,200 pixels wide. ``progress`` is called with the name of each photo as it is made.
     """
     photos = folder / "photos"
     photos.mkdir(parents=True, exist_ok=True)

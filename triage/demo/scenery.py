@@ -22,21 +22,9 @@ FLAT = ("stone", "sand")  # scenes that lie in the plane of focus
 
 
 def backdrop(scene: Scene, width: int, height: int, *, blur: float, seed: int) -> Picture:
-    """Paint a background.
+    """Paint a background: RGB in [0, 1], shape (height, width, 3).
 
-    Parameters
-    ----------
-    scene : str
-    width, height : int
-        Pixels.
-    blur : float
-        Standard deviation of the defocus, in pixels; 0 is sharp.
-    seed : int
-
-    Returns
-    -------
-    ndarray of float32, shape (height, width, 3)
-        RGB in [0, 1].
+    ``blur`` is the standard deviation of the defocus in pixels; 0 is sharp.
     """
     import cv2
 

@@ -19,26 +19,10 @@ TEXTURE_WIDTH = 960  # pixels along the span, before the camera shrinks it
 
 @lru_cache(maxsize=96)
 def wing_texture(look: Look, hind: bool, aspect: float, seed: int) -> NDArray[np.float32]:
-    """Draw one wing, base at the left, leading edge on top.
+    """Draw one wing, base at the left, leading edge on top: (rows, TEXTURE_WIDTH, 4).
 
-    Parameters
-    ----------
-    look : Look
-    hind : bool
-    aspect : float
-        Chord over span.
-    seed : int
-        Decides where the small cells lie.
-
-    Returns
-    -------
-    ndarray of float32, shape (rows, TEXTURE_WIDTH, 4)
-        Colours in [0, 1], not multiplied by the alpha in the last channel.
-
-    Raises
-    ------
-    ValueError
-        If `aspect` is not positive.
+    Colours lie in [0, 1] and are not multiplied by the alpha in the last channel. ``aspect`` is
+    chord over span, above 0; the seed decides where the small cells lie.
     """
     import cv2
 

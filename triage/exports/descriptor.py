@@ -26,14 +26,8 @@ def descriptor_bytes(
 ) -> bytes:
     """The document ``datapackage.json``.
 
-    Parameters
-    ----------
-    survey : SurveyMetadata
-        For title, description and licence.
-    tables : mapping
-        From the name of a table to its file name and columns.
-    identifier, version, created : str
-        Of the survey, of this edition of it, and the day of the edition.
+    ``tables`` has the file name and columns of each table by its name; identifier and version are
+    those of the survey and of this edition of it, ``created`` is the day of the edition.
 
     Raises
     ------

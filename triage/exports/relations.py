@@ -19,12 +19,8 @@ def relation_rows(
 ) -> list[Row]:
     """One row for each exported match of a sighting with a site, its share in the remarks.
 
-    Parameters
-    ----------
-    match_rows : sequence of Row
-        As exported: a match that a release keeps back is not here either.
-    known : set of str
-        The occurrenceIDs of the archive.
+    A match that a release keeps back is not in ``match_rows`` either; ``known`` are the
+    occurrenceIDs of the archive.
     """
     numbers = {number: own for own, number in release.site_ids.items()}
     rows = []

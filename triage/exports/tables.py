@@ -8,20 +8,16 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from functools import cache
-from importlib import resources
 from typing import Any
 
+from triage.standards.data_files import toml_of
 from triage.standards.spreadsheets import guard_cell
 
 
-@cache
 def declared() -> dict[str, Any]:
     """What tables.toml says of each table, and of each column under ``column``."""
-    file = resources.files("triage.exports").joinpath("tables.toml")
-    return tomllib.loads(file.read_text(encoding="utf-8"))
+    return toml_of("triage.exports", "tables.toml")
 
 
 def columns_of(table: str) -> tuple[str, ...]:

@@ -14,14 +14,7 @@ _UNFINISHED = ".unfinished"
 
 
 def refuse_to_overwrite(folder: Path, *, noun: str) -> None:
-    """Refuse a folder that holds something.
-
-    Parameters
-    ----------
-    folder : Path
-        Where the files shall go.
-    noun : str
-        What is written, for the message: "export" or "report".
+    """Refuse a folder in which an export or report (``noun``) would meet something.
 
     Raises
     ------
@@ -45,11 +38,8 @@ def write_whole(
 ) -> None:
     """Write files under a temporary name and rename the folder when everything is there.
 
-    Parameters
-    ----------
-    before_naming : callable
-        Called once everything is written and before the folder has its name: whatever must hold
-        of a folder that is out in the world is made to hold there.
+    ``before_naming`` is called once everything is written and before the folder has its name:
+    whatever must hold of a folder that is out in the world is made to hold there.
 
     Raises
     ------

@@ -59,27 +59,10 @@ def write_export(
 ) -> ExportOutcome:
     """Write the tables, both archives, the map file and their README into a new folder.
 
-    Parameters
-    ----------
-    folder : Path
-        Must not exist, or be empty. It appears under its name only when everything is written.
-    content : ExportContent
-        The held records.
-    policy : ReleasePolicy
-        What may be released; ``internal`` writes everything, marked in names and in every row.
-    now : datetime
-        For the publication day.
-    read_photo : callable, optional
-        Gives the bytes of a photo by its digest; without it no media files are carried.
-    since : Path, optional
-        The folder of an earlier export: what was added, changed or withdrawn since is listed.
-    before_naming : callable
-        Called when everything is written and the folder has no name yet.
-
-    Returns
-    -------
-    ExportOutcome
-        Files, numbers of rows, what was withheld, and what falls short.
+    The folder must not exist, or be empty; it appears under its name only when everything is
+    written, and ``before_naming`` is called just before. ``read_photo`` gives the bytes of a photo
+    by its digest; without it no media files are carried. ``since`` is the folder of an earlier
+    export: what was added, changed or withdrawn since is listed.
 
     Raises
     ------

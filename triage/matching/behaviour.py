@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import functools
-import tomllib
-from importlib import resources
 from typing import Any, Literal
 
 from triage.sightings import Sighting
+from triage.standards.data_files import toml_of
 
 BreedingBehaviour = Literal["teneral", "oviposition", "pair", ""]
 
 
-@functools.cache
 def evidence_data() -> dict[str, Any]:
     """The published classes and the words of ``evidence.toml``."""
-    content = resources.files("triage.matching").joinpath("evidence.toml").read_text("utf-8")
-    return tomllib.loads(content)
+    return toml_of("triage.matching", "evidence.toml")
 
 
 def behaviour_of(sighting: Sighting) -> BreedingBehaviour:

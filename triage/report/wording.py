@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import date, timedelta
-from functools import cache
-from importlib import resources
 from typing import Any
 
 from triage.report.material import Material
+from triage.standards.data_files import toml_of
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-@cache
 def written(name: str) -> dict[str, Any]:
     """What a file of words in this package holds, words.toml or tables.toml."""
-    file = resources.files("triage.report").joinpath(name)
-    return tomllib.loads(file.read_text(encoding="utf-8"))
+    return toml_of("triage.report", name)
 
 
 def plot_words(plot: str, **told: object) -> dict[str, str]:

@@ -58,18 +58,10 @@ def write_report(
 ) -> ReportOutcome:
     """Write page, PDF, plots, tables and search sheets into a new folder.
 
-    Parameters
-    ----------
-    folder : Path
-        Must not exist, or be empty. It appears under its name only when everything is written.
-    secrets : Secrets
-        What must not be found in a released report.
-    now : datetime
-        Printed on the report.
-    read_photo : callable, optional
-        Gives the bytes of a photo by its digest; without it no photos are shown.
-    since : Path, optional
-        The folder of an earlier report: which rows of its tables changed is listed.
+    The folder must not exist, or be empty; it appears under its name only when everything is
+    written. ``secrets`` must not be found in a released report. ``read_photo`` gives the bytes of a
+    photo by its digest; without it none are shown. ``since`` is the folder of an earlier report:
+    which rows of its tables changed is listed.
 
     Raises
     ------

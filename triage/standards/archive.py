@@ -46,19 +46,8 @@ def archive_bytes(
 ) -> bytes:
     """The zip file of an archive, byte for byte the same for the same content.
 
-    Parameters
-    ----------
-    core : ArchiveTable
-        Its first column must be unique and never empty.
-    extensions : sequence of ArchiveTable
-        Every first column must name a core row.
-    eml : bytes
-        The metadata document, stored as ``eml.xml``.
-
-    Returns
-    -------
-    bytes
-        A zip file with fixed times and fixed order.
+    The core's first column must be unique and never empty, and that of every extension must name a
+    core row; ``eml`` is the metadata document, stored as ``eml.xml``. Times and order are fixed.
 
     Raises
     ------

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
-from importlib import resources
+from triage.standards.data_files import toml_of
 
-_FILE = resources.files("triage.standards").joinpath("cautions.toml")
 LANGUAGES: dict[str, tuple[str, ...]] = {
     language: tuple(lines)
-    for language, lines in tomllib.loads(_FILE.read_text(encoding="utf-8")).items()
+    for language, lines in toml_of("triage.standards", "cautions.toml").items()
 }
 
 

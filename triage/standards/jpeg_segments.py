@@ -65,18 +65,10 @@ def segments(content: bytes, *, name: str = "photo") -> Iterator[Segment]:
 def with_metadata(
     content: bytes, *, exif: bytes = b"", xmp: bytes = b"", iptc: bytes = b"", name: str = "photo"
 ) -> bytes:
-    """The same pixels, byte for byte, with this metadata and no other.
+    """The same pixels of a JPEG file, byte for byte, with this metadata and no other.
 
-    Parameters
-    ----------
-    content : bytes
-        A JPEG file.
-    exif : bytes
-        A TIFF structure without the ``Exif`` header.
-    xmp : bytes
-        An XMP packet.
-    iptc : bytes
-        Photoshop image resources, holding the IPTC-IIM datasets.
+    ``exif`` is a TIFF structure without the ``Exif`` header, ``xmp`` an XMP packet, and ``iptc``
+    Photoshop image resources that hold the IPTC-IIM datasets.
 
     Raises
     ------

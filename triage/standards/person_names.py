@@ -8,16 +8,16 @@ with which first name is common practice, no source.
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from importlib import resources
 from itertools import combinations
 from typing import Literal
 
 from rapidfuzz.distance import DamerauLevenshtein
+
+from triage.standards.data_files import toml_of
 
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
@@ -25,9 +25,7 @@ LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" ar
 LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
 TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
 
-_WORDS = tomllib.loads(
-    resources.files("triage.standards").joinpath("person_names.toml").read_text(encoding="utf-8")
-)
+_WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
 _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 # What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
