@@ -21,7 +21,7 @@ settings.load_profile("steady")
 pytest_plugins = ["surveys"]
 
 FORBID_SKIPS = os.environ.get("TRIAGE_FORBID_SKIPS") == "1"
-ALLOWED_SKIPS = ("needs torch",)  # the training extra is no part of the product
+ALLOWED_SKIPS = ("needs torch", "needs onnx")  # the training extra is no part of the product
 
 _forbidden: list[str] = []
 

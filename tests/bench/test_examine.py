@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from triage.analysis import images
+from triage.analysis import images, subject, view
 from triage.bench import examine
 from triage.bench.examine import bench_examine, textured_photo
 
@@ -14,12 +14,21 @@ def test_the_photo_made_on_the_spot_is_12_megapixels() -> None:
     assert (header.width, header.height, header.format) == (4000, 3000, "JPEG")
 
 
+def test_one_photo_shows_a_sure_adult_and_the_other_none() -> None:
+    for insect in (True, False):
+        photo = images.halved(images.decode(textured_photo(insect=insect)).rgb, 1024)
+        typical = view.without_classes(subject.sight_of(photo).features)
+        assert view.is_sure(typical, view.shipped_heads()) == insect
+
+
 def test_the_cost_is_the_sum_of_its_steps() -> None:
     cost = bench_examine(rounds=1)
     assert cost.least_ms > cost.decode_ms > 0
     assert cost.least_grey_ms > cost.grey_ms > 0
     assert cost.least_ms - cost.decode_ms == pytest.approx(cost.least_grey_ms - cost.grey_ms)
-    assert cost.ratio == pytest.approx((cost.read_ms + cost.examine_ms) / cost.least_grey_ms)
+    grey, rgb = cost.ratios["adult"]
+    assert grey == pytest.approx((cost.read_ms + cost.adult_ms) / cost.least_grey_ms)
+    assert rgb == pytest.approx((cost.read_ms + cost.adult_ms) / cost.least_ms)
     assert all(milliseconds >= 0 for milliseconds in cost.stages.values())
     assert {"faces", "focus"} <= set(cost.stages)
 

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from triage.analysis import hands, images, networks, view
 from triage.analysis.networks import Floats, InsectMaps, Pixels
@@ -43,9 +42,7 @@ class Subject:
     ``box`` holds the insect with its wings, ``body_box`` head to abdomen tip; both are always the
     best guess, whatever ``odonate`` says. ``outline`` are the body's outermost points (x, y).
     ``other_boxes`` are further separate insects, looked for where ``odonate`` is 0.5 or more. The
-    five view probabilities sum to 1. ``heat`` is the class map of the whole photo (rows x columns,
-    0..1: dragonfly or damselfly). ``features`` is a float16
-    vector for refitting the heads.
+    five view probabilities sum to 1. ``features`` is a float16 vector for refitting the heads.
     """
 
     odonate: float
@@ -62,7 +59,6 @@ class Subject:
     kind: Kind
     method: str
     features: bytes = field(repr=False, default=b"")
-    heat: NDArray[np.float32] | None = field(repr=False, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,7 +69,6 @@ class Sight:
     body_box: Box
     outline: view.Outline
     other_boxes: tuple[Box, ...]
-    heat: NDArray[np.float32]
     features: Floats
 
 
@@ -135,7 +130,6 @@ def subject_of(seen: Sight, heads: view.Heads, *, box: Box | None = None) -> Sub
         kind=kind_of(features, heads),
         method=f"insect network {heads.version}",
         features=stored.tobytes(),
-        heat=seen.heat,
     )
 
 
@@ -147,23 +141,22 @@ def sight_of(
     threads: int = 1,
     insect_model: Path | None = None,
     fold: int | None = None,
+    always: bool = False,
 ) -> Sight:
     """Run both networks on one photo, the closer look at a given box if there is one.
 
+    The class network is asked where an adult is not sure without it, or ``always``.
     ``insect_model`` replaces the shipped insect network; ``fold`` is that of ``hands.hand_score``.
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8 or 0 in rgb.shape:
         raise ValueError(f"a photo is uint8 height x width x 3, not {rgb.dtype} {rgb.shape}")
     small = images.halved(rgb if small is None else small, SHRUNK_SIDE)
-    whole = networks.insect_maps(
-        networks.fitted(small, WHOLE_SIDE), threads=threads, model=insect_model
-    )
+    whole = networks.insect_maps(whole_look(small), threads=threads, model=insect_model)
     first, *others = _insects(whole)
-    window = _window(box or _mean(first, _box_of(whole)), *rgb.shape[:2])
+    window = room_about(box or _mean(first, _box_of(whole)), *rgb.shape[:2])
 
     def look(window: Box) -> InsectMaps:
-        pixels = networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
-        return networks.insect_maps(pixels, threads=threads, model=insect_model)
+        return networks.insect_maps(close_look(rgb, window), threads=threads, model=insect_model)
 
     close = look(window)
     places = _body_places(close)
@@ -175,25 +168,27 @@ def sight_of(
     further: list[Box] = []
     if close.answers[networks.IS_ODONATE] >= 0:
         for other in [other for other in others if _apart(other, box)][:MOST_OTHERS]:
-            window_there = _window(other, *rgb.shape[:2])
+            window_there = room_about(other, *rgb.shape[:2])
             there = look(window_there)
             outline = _outer(_box_of(there), window_there)
             sure = there.answers[networks.IS_ODONATE] >= OTHER_SURE
             if sure and all(_apart(outline, known) for known in (box, *further)):
                 further.append(outline)
-    classes = networks.class_look(networks.fitted(small, CLASS_SIDE), threads=threads)
     looks = (whole, close)
-    parts = [classes.scores, *(look.scores for look in looks), *(look.answers for look in looks)]
-    parts += [*(look.embedding for look in looks), close.alike]
-    parts.append(np.array([hands.hand_score(classes.classes, small, fold=fold)]))
-    parts.append(_shape(box, body, close.answers, *rgb.shape[:2]))
+    parts = [np.zeros(networks.CLASS_SCORES), *(look.scores for look in looks)]
+    parts += [*(look.answers for look in looks), *(look.embedding for look in looks), close.alike]
+    parts += [np.zeros(1), _shape(box, body, close.answers, *rgb.shape[:2])]
+    features = view.without_classes(np.concatenate(parts))
+    if always or not view.is_sure(features, view.shipped_heads()):
+        classes = networks.class_look(networks.fitted(small, CLASS_SIDE), threads=threads)
+        features[: networks.CLASS_SCORES] = classes.scores
+        features[view.HAND] = hands.hand_score(classes.classes, small, fold=fold)
     return Sight(
         box=box,
         body_box=body,
         outline=_outline(places, window),
         other_boxes=tuple(further),
-        heat=classes.heat,
-        features=np.concatenate(parts),
+        features=features,
     )
 
 
@@ -349,7 +344,17 @@ def _area(box: Box) -> float:
     return (box[2] - box[0]) * (box[3] - box[1])
 
 
-def _window(box: Box, height: int, width: int) -> Box:
+def whole_look(rgb: Pixels) -> Pixels:
+    """The whole photo as the insect network sees it."""
+    return networks.fitted(images.halved(rgb, SHRUNK_SIDE), WHOLE_SIDE)
+
+
+def close_look(rgb: Pixels, window: Box) -> Pixels:
+    """A part of the photo as the insect network sees it from near."""
+    return networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
+
+
+def room_about(box: Box, height: int, width: int) -> Box:
     """The insect's surroundings: its box with room, no side below 0.7 of the other's room."""
     x0, y0, x1, y1 = box
     shorter = 0.7 * CLOSE_ROOM * max((x1 - x0) * width, (y1 - y0) * height)

@@ -31,6 +31,10 @@ HAND = ALIKE_FROM + ALIKE  # log odds that a hand is seen
 SHAPE_FROM = HAND + 1  # what the shape of the boxes says of the view
 SHAPES = 8
 FEATURES = SHAPE_FROM + SHAPES
+TYPICAL_CLASSES = (9.89, 9.19, -0.3, -2.95, 0.88, -6.0)  # means over the labelled adults: of the
+TYPICAL_HAND = -5.27  # class network's scores, and of the log odds of a hand
+SURE_ODONATE, SURE_SUBORDER = 3.0, 1.0  # log odds at which nobody asks the class network; chosen
+# on held-out photos, none of which gets another answer from 2.5 on (docs/figures/vision.md)
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
 Outline = tuple[tuple[float, float], ...]  # the body's outermost points: left, top, right, bottom
@@ -175,6 +179,20 @@ def odonate_probability(features: Floats, heads: Heads) -> Floats:
 def pair_probability(features: Floats, heads: Heads) -> Floats:
     """Probability that what is seen is a mating wheel or tandem, float (...) in [0, 1]."""
     return _logistic((features @ heads.pair.T + heads.pair_bias)[..., 0])
+
+
+def without_classes(features: Floats) -> Floats:
+    """The features of one photo as if the class network had said what it mostly says of adults."""
+    typical = features.copy()
+    typical[:CLASS_SCORES], typical[HAND] = TYPICAL_CLASSES, TYPICAL_HAND
+    return typical
+
+
+def is_sure(features: Floats, heads: Heads) -> bool:
+    """Whether an adult odonate and its suborder are sure, so that no further network is asked."""
+    odonate = (features @ heads.odonate.T + heads.odonate_bias)[0]
+    suborder = (features @ heads.suborder.T + heads.suborder_bias)[0]
+    return bool(odonate >= SURE_ODONATE and abs(suborder) >= SURE_SUBORDER)
 
 
 def moved_box(box: Box, features: Floats, heads: Heads) -> Box:

@@ -3,11 +3,11 @@
     python -m triage.bench.training PHOTOS [PHOTOS ...] --to FOLDER
 
 Each PHOTOS holds photos and labels.csv (columns in ``triage/bench/labels.py``). The command trains,
-for each of ten folds, a network that has not seen the fold, and one on all photos; looks at each
-photo with the network that has not seen it; fits what tells a hand, the heads on these sights, and
-the reading of blur; and puts the files in place, together with what heads fitted without a photo's
-fold say of it. Networks that already lie in FOLDER are kept. Four GPUs do it in eight minutes, one
-in half an hour, a processor in days.
+for each of ten folds, a network that has not seen the fold, and one on all photos; makes their
+backbones reckon in integers; looks at each photo with the network that has not seen it; fits what
+tells a hand, the heads on these sights, and the reading of blur; and puts the files in place,
+together with what heads fitted without a photo's fold say of it. Networks that already lie in
+FOLDER are kept. Four GPUs do it in eight minutes, one in half an hour, a processor in days.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from pathlib import Path
 from triage.bench.labels import FOLDS, folds, read_sets
 from triage.bench.training.hands import fit_hands
 from triage.bench.training.held_out import finish, put_networks
+from triage.bench.training.quantising import quantise_all
 from triage.bench.training.sharpness import fit_sharpness
 
 
@@ -44,9 +45,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         from triage.bench.training.devices import train_all  # torch is not needed to finish
 
         train_all(labels, missing, chosen.to, weights=chosen.weights, steps=chosen.steps)
-    put_networks(chosen.to)
+    quick = quantise_all(labels, left_out, chosen.to)
+    put_networks(quick)
     fit_hands(labels, held)
-    finish(labels, held, chosen.to)
+    finish(labels, held, quick)
     fit_sharpness(labels, held)
     return 0
 

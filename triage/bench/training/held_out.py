@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import shutil
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -53,7 +54,7 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
         others = fit_heads(features, labels, everything[fold != number], version)
         for row in np.flatnonzero(fold == number).tolist():
             digest = digest_of(labels[row].path.read_bytes())
-            rows_out.append(_row(digest, number, seen[row], others))
+            rows_out.append(_row(digest, number, _as_asked(seen[row], others), others))
     with shipped.with_name("out_of_fold.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(COLUMNS)
@@ -63,9 +64,15 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
 def _sight(job: tuple[Path, Path, int]) -> subject.Sight:
     photo, folder, fold = job
     rgb = images.decode(photo.read_bytes(), name=photo.name).rgb
-    return subject.sight_of(
-        images.halved(rgb, LOOKED_AT_PX), insect_model=folder / f"fold_{fold}.onnx", fold=fold
-    )
+    model = folder / f"fold_{fold}.onnx"
+    smaller = images.halved(rgb, LOOKED_AT_PX)
+    return subject.sight_of(smaller, insect_model=model, fold=fold, always=True)
+
+
+def _as_asked(sight: subject.Sight, heads: Heads) -> subject.Sight:
+    """The sight as the program has it: without the class network where these heads are sure."""
+    typical = view.without_classes(sight.features)
+    return replace(sight, features=typical) if view.is_sure(typical, heads) else sight
 
 
 def _row(digest: str, fold: int, sight: subject.Sight, heads: Heads) -> list[str]:
