@@ -88,15 +88,18 @@ def test_people_of_near_names_are_joined(client: FlaskClient, walked: Path):
     assert post(client, "/inbox/records/", said).status_code == 400  # one of them is nobody now
 
 
-@pytest.mark.parametrize(("pressed", "publish"), [("yes", "yes"), ("no", "no")])
-def test_words_with_a_condition_are_decided_by_one_key(
+@pytest.mark.parametrize(("pressed", "publish"), [("yes", "yes"), ("no", "no"), ("nothing", "yes")])
+def test_words_about_use_suspend_a_grant_and_are_decided_by_one_key(
     client: FlaskClient, walked: Path, pressed: str, publish: str
 ):
     words = "You may publish the photos once my article is out."
     with open_survey(walked) as survey, survey.transaction():
         one = next(p for p in people.all_people(survey) if p.addresses)
         action = actions.record(survey, "consent", "a mail", by="Ada Moor", now=NOW)
+        granted = read_consent("You may publish my photos.")
+        people.add_consent(survey, one.row, granted, answers=True, action=action)
         people.add_consent(survey, one.row, read_consent(words), action=action)
+        assert {p.publish for p in people.all_people(survey) if p.row == one.row} == {"unstated"}
     assert words in page(client)
     assert "unclear consent" in kinds(walked)
     assert (

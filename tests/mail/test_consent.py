@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from triage.mail.consent import read_consent
+from triage.mail.consent import Consent, read_consent
 
 BY = "https://creativecommons.org/licenses/by/4.0/"
 ZERO = "https://creativecommons.org/publicdomain/zero/1.0/"
@@ -293,3 +293,44 @@ def test_what_people_tell_of_themselves_refuses_nothing(text: str):
 def test_a_short_grant_is_read_with_what_it_says_of_the_name(text: str, name: str):
     read = read_consent(text)
     assert (read.publish, read.name_shown) == ("yes", name)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Could we keep this one between ourselves?",
+        "I'd feel better if my name stayed out of it.",
+        "Please check with me before anything of mine goes up.",
+        "Not on facebook, please.",
+        "Lieber nichts davon ins Netz, wenn das geht.",
+        "Bitte nur intern.",
+        "Co do zdjęć na stronie, to jeszcze się zastanowię.",
+        "Juste pour vous, s'il vous plaît.",
+    ],
+)
+def test_words_about_use_are_held_and_hold_a_grant_beside_them(text: str):
+    assert read_consent(text).wording or read_consent(text).publish == "no"
+    beside = read_consent(f"You may publish my photos with my name. {text}")
+    assert beside.publish != "yes"
+    assert text in beside.wording
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I would rather have a better picture, but it flew off.",
+        "It was in a private garden. I saw on your website that you want skins.",
+        "Mein Handy zeigt nur die Seite, ich weiß den Namen nicht.",
+        "Zdjęcie tylko z telefonu, ale może wystarczy.",
+        "La photo est floue mais on voit les ailes, pas de vent.",
+        "This e-mail and its attachments are confidential and intended solely for the addressee."
+        " Unauthorised use is not permitted.",
+    ],
+)
+def test_pictures_cameras_and_the_small_print_of_firms_say_nothing_of_use(text: str):
+    assert read_consent(text) == Consent()
+
+
+def test_a_refused_name_and_words_to_be_seen_are_both_kept():
+    read = read_consent("Please do not publish my name. As to the photos, I am not so keen.")
+    assert (read.publish, read.name_shown, read.held) == ("unstated", "no", True)

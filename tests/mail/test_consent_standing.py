@@ -67,6 +67,22 @@ def test_a_condition_ends_a_grant_before_it():
     assert standing_consent([GRANT, said(day="2026-08-20")], seen=True).publish == "unstated"
 
 
+def test_unclear_words_suspend_photos_and_name_until_someone_says_they_are_about_something_else():
+    grant, unclear = said("yes", "yes", licence=BY), said(day="2026-08-20")
+    held = standing_consent([grant, unclear], seen=True)
+    assert (held.publish, held.name_shown, held.licence) == ("unstated", "unstated", "")
+    assert held.unclear == (unclear.wording,)
+    settled = standing_consent([grant, unclear, said(day="2026-08-21", answers=True)], seen=True)
+    assert (settled.publish, settled.name_shown, settled.licence) == ("yes", "yes", BY)
+    assert settled.unclear == ()
+
+
+def test_a_refused_name_ends_no_unclear_words():
+    statements = [GRANT, said(day="2026-08-20"), said(name="no", day="2026-08-21")]
+    found = standing_consent(statements, seen=True)
+    assert (found.publish, found.name_shown) == ("unstated", "no")
+
+
 def test_photos_and_name_are_chosen_each_by_itself():
     statements = [GRANT, said(name="no", day="2026-08-20"), said("yes", day="2026-08-21")]
     found = standing_consent(statements, seen=True)

@@ -11,11 +11,11 @@ from typing import TypedDict
 
 import pytest
 
-from triage.mail.consent import read_consent
+from triage.mail.consent import Consent, read_consent
 
 
 class Said(TypedDict):
-    """``said`` is "yes", "no", or empty where nothing may be granted."""
+    """``said``: "yes", "no", "" where nothing may be granted, "nothing" if no use is spoken of."""
 
     text: str
     said: str
@@ -31,15 +31,28 @@ MAILS: list[Said] = [
 @pytest.mark.parametrize("mail", MAILS, ids=[mail["text"] for mail in MAILS])
 def test_nothing_is_granted_that_was_not_and_every_refusal_ends_a_grant(mail: Said):
     found = read_consent(mail["text"])
-    if mail["said"] == "no":
+    if mail["said"] == "nothing":
+        assert found == Consent()
+    elif mail["said"] == "no":
         ended = found.publish == "unstated" and found.wording  # a person decides meanwhile
         assert found.publish == "no" or ended
     else:
         assert found.publish == "unstated" or found.publish == mail["said"]
 
 
-def test_of_thirty_five_plain_grants_six_are_left_to_a_person():
+def test_of_thirty_nine_plain_grants_six_are_left_to_a_person():
     plain = [mail["text"] for mail in MAILS if mail["said"] == "yes"]
     asked = [text for text in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 35
+    assert len(plain) == 39
     assert len(asked) <= 6, asked
+
+
+def test_plain_mails_are_read_as_saying_nothing_of_use():
+    folder = Path(__file__).parent.parent / "data" / "mails"
+    plain = [
+        f"{mail['subject']}\n\n{mail['text']}"
+        for path in sorted(folder.glob("plain_*.toml"))
+        for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
+    ]
+    assert len(plain) >= 520
+    assert [text for text in plain if read_consent(text) != Consent()] == []

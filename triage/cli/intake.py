@@ -267,6 +267,9 @@ def people(
     consent_seen: Annotated[
         str, typer.Option(help="The code of a person whose words were seen and do grant it.")
     ] = "",
+    nothing_said: Annotated[
+        str, typer.Option(help="The code of a person whose unclear words are not about use.")
+    ] = "",
     guardian: Annotated[
         str, typer.Option(help="The code of a person whose mails have photos of or by a child.")
     ] = "",
@@ -294,6 +297,8 @@ def people(
             persons.see_consent(here, consent_seen, by=by, now=now())
         if consent:
             consents.record_consent(here, consent, words, by=by, now=now())
+        if nothing_said:
+            consents.decide_unclear(here, nothing_said, publish="unstated", by=by, now=now())
         if guardian:
             consents.record_guardian(
                 here, guardian, given_by=given_by, message=mail, by=by, now=now()

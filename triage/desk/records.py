@@ -7,6 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
+from triage.mail.consent import Publication
 from triage.pipeline import consents, jars, overview, persons
 from triage.store import people
 
@@ -14,7 +15,7 @@ room = Blueprint("records", __name__, url_prefix="/inbox/records")
 
 WORDS = {
     "consent": "words that seem to allow something",
-    "unclear consent": "words about publishing with a condition",
+    "unclear consent": "words about the use of photos or name",
     "photographer": "photographers who were not asked yet",
     "unresolved name": "names that the checklist does not have",
     "near names": "people who may be one person",
@@ -52,7 +53,8 @@ def decide() -> Response:
         words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)
     elif kind == "decided":
-        consents.decide_unclear(survey, key, allowed=value == "yes", by=by, now=now)
+        said: Publication = "yes" if value == "yes" else "no" if value == "no" else "unstated"
+        consents.decide_unclear(survey, key, publish=said, by=by, now=now)
     elif kind == "same":
         persons.join(survey, first, second, by=by, now=now)
     elif kind == "named":

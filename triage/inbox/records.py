@@ -61,7 +61,7 @@ def needs_of_records(
     """All of them: consents, names, people, days after ``latest`` or before photography.
 
     ``grants`` are codes of people with the words of theirs that nobody has seen, ``unclear`` the
-    same of words with a condition, ``photographers``
+    same of words about use that are neither grant nor refusal, ``photographers``
     code, name and number of photos of those whose consent is wanted, ``people`` codes and names,
     ``nearest`` the names of the checklist that an unresolved one may mean.
     """
@@ -80,9 +80,10 @@ def needs_of_records(
         RecordNeed(
             kind="unclear consent",
             record=f"person {code}",
-            text=f"speaks of publishing with a condition or a limit: {words}",
-            fix=f"nothing is granted; 'triage people --consent {code} --words WORDS' with what"
-            " holds, such as 'Please do not publish my photos'",
+            text=f"said something about use, not published until you have seen it: {words}",
+            fix=f"'triage people --consent {code} --words WORDS' with what holds, such as 'Please"
+            f" do not publish my photos', or 'triage people --nothing-said {code}' if it is about"
+            " something else",
             key=code,
         )
         for code, words in unclear

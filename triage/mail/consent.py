@@ -13,6 +13,7 @@ from typing import Literal
 
 from triage.mail import consent_limits as limits
 from triage.mail import consent_words as words
+from triage.mail.use_words import speaks_of_use, without_disclaimers
 
 Publication = Literal["yes", "no", "unstated"]
 
@@ -27,13 +28,15 @@ class Consent:
     """What one text states. ``wording`` holds the sentences that said so, as they were written.
 
     ``licence`` is the address of the licence, empty if none is stated. ``name_shown`` is whether
-    the sender's name may stand beside the photos.
+    the sender's name may stand beside the photos. ``held`` says that some words on use neither
+    grant nor refuse: a person must see them before anything is published.
     """
 
     publish: Publication = "unstated"
     licence: str = ""
     name_shown: Publication = "unstated"
     wording: str = ""
+    held: bool = False
 
 
 def read_consent(text: str) -> Consent:
@@ -46,25 +49,31 @@ def read_consent(text: str) -> Consent:
     >>> read_consent("Please do not publish my name.").name_shown
     'no'
     """
+    text = without_disclaimers(text[:_TEXT_READ])
     publish: set[str] = set()
     name: set[str] = set()
     licences: list[str] = []
     wording: list[str] = []
+    held = ""
     for sentence in sentences_of(text):
         statement = _read_sentence(sentence)
-        if statement.says_something or _is_unclear(sentence):
+        if limits.WITHDRAWAL.search(sentence):
+            publish.add("no")
+        unclear = not statement.says_something and _is_unclear(sentence)
+        held = held or (sentence if unclear else "")
+        if unclear or statement.says_something or limits.WITHDRAWAL.search(sentence):
             wording.append(sentence)
         publish.add(statement.publish)
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
-    if any(limits.WITHDRAWAL.search(one) for one in sentences_of(text)):
-        publish.add("no")
-        wording += [one for one in sentences_of(text) if limits.WITHDRAWAL.search(one)]
     publication = _strictest(publish)
-    if publication != "no" and wording and (beyond := _not_theirs_to_give(text)):
+    beyond = _not_theirs_to_give(text) if wording else []
+    if publication != "no" and (held or beyond):
         # Kept with its words for a person to decide; nothing is granted.
         return Consent(
-            name_shown="no" if "no" in name else "unstated", wording=_joined(wording, beyond)
+            name_shown="no" if "no" in name else "unstated",
+            wording=_joined(wording, beyond),
+            held=bool(held),
         )
     agreed = len(set(licences)) == 1 and publication != "no"
     return Consent(
@@ -207,22 +216,11 @@ def _not_understood(sentence: str) -> str:
 def _is_unclear(sentence: str) -> bool:
     """Tell leave for some uses, a condition, or other words on showing photos that grant nothing.
 
-    They count as nothing stated, and are kept for a person to decide. A question asks us something.
+    They count as nothing stated, and are kept for a person to decide.
     """
-    if sentence.rstrip().endswith("?"):
-        return False
-    granted = words.GRANT.search(sentence) or words.USE_IT.search(sentence)
     about = words.PHOTO.search(sentence) or words.PRONOUN.search(sentence)
-    if granted and about:
-        return True
-    unopposed = words.NO_OBJECTION.search(sentence)
-    if (words.KEPT_IN.search(sentence) and not unopposed) or (
-        words.NOT_WANTED.search(sentence) and about
-    ):
-        return True
-    private = words.TOUCHES.search(sentence) and words.PHOTO.search(sentence)
-    told = words.TOLD_OF_ONESELF.search(sentence) and not words.MY_PHOTOS.search(sentence)
-    return bool(private and not told)
+    asks = sentence.rstrip().endswith("?")
+    return bool(words.GRANT.search(sentence) and about and not asks) or speaks_of_use(sentence)
 
 
 def _name(clause: str, *, refused: bool, granted: bool) -> Publication:

@@ -32,8 +32,8 @@ class Said:
 class StandingConsent:
     """What holds now, the words of grants that nobody has seen yet, and unclear ones.
 
-    ``unclear`` are a condition or a limit, which a person must decide: nothing was said since then
-    that stands.
+    ``unclear`` are words about use that a person must decide: nothing was said since then that
+    stands.
     """
 
     publish: Publication = "unstated"
@@ -46,8 +46,9 @@ class StandingConsent:
 def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConsent:
     """What stands of a person's statements; ``seen`` says that their grants were looked at.
 
-    A statement that neither grants nor refuses, such as a condition, ends a grant before it: then
-    nothing is granted until a person has decided.
+    A statement that neither grants nor refuses, such as a condition, suspends what was granted
+    before it, photos and name, until a person has decided. One such of the survey's own is the word
+    that they said nothing of it: what stood before stands again.
     """
     publish: Publication = "unstated"
     name: Publication = "unstated"
@@ -55,20 +56,19 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
     unseen: list[str] = []
     unclear: list[str] = []
     for one in sorted(statements, key=lambda said: said.said_at):
-        grants = "yes" in (one.publish, one.name_shown)
         believed = seen or one.answers
-        if grants and not believed and one.wording:
+        if (one.publish, one.name_shown) == ("unstated", "unstated"):
+            unclear = [] if one.answers else [*unclear, one.wording]
+        elif "yes" in (one.publish, one.name_shown) and not believed and one.wording:
             unseen.append(one.wording)
-        if one.publish == "unstated" and one.name_shown == "unstated":
-            unclear.append(one.wording)
-        elif one.publish == "no" or believed:
-            unclear.clear()
         if one.publish == "no" or (one.publish == "yes" and believed):
             publish, licence = one.publish, one.licence if one.publish == "yes" else ""
-        elif one.publish == "unstated" and one.name_shown == "unstated" and publish == "yes":
-            publish, licence = "unstated", ""
+            unclear = []
         if one.name_shown == "no" or (one.name_shown == "yes" and believed):
             name = one.name_shown
+    if unclear:
+        publish, licence = ("unstated", "") if publish == "yes" else (publish, licence)
+        name = "unstated" if name == "yes" else name
     refused_later = publish == "no" and name != "yes"
     return StandingConsent(
         publish=publish,

@@ -79,50 +79,6 @@ GRANT = pattern(
     rf"\b(?:publication|utilisation|diffusion|usage|{_FRENCH_VERB}|{_FRENCH_DONE})"
     r"|libres? de droits",
 )
-# What speaks of publishing or of keeping something in; beside a photo, and read as neither a
-# grant nor a refusal, it is left to a person. KEPT_IN needs no photo beside it.
-TOUCHES = pattern(
-    english=r"publi(?:sh|c)\w*|private\w*|permission|permit\w*|consent\w*|licen[cs]\w*|copyright\w*"
-    r"|rights?|shar(?:e|ed|ing)|post(?:ed|ing)|online|website|web page|internet|nowhere"
-    r"|anywhere|leave (?:\w+ ){1,4}out|internal(?:ly)?|in your (?:files|records|drawer)"
-    r"|(?:hand|pass) (?:\w+ )?on",
-    german=r"veröffentlich\w*|öffentlich\w*|privat\w*|erlaub\w*|gestatt\w*|lizenz\w*"
-    r"|weiter(?:ge|zuge)\w*|urheber\w*|rechte|netz|internet|webseite|geteilt|intern\w*|herausg\w+",
-    polish=r"publi(?:k|c)\w*|opubli\w*|prywatn\w*|zgod\w*|zgadza\w*|zezw\w*|licencj\w*|praw(?:a|o)"
-    r"|udostępn\w*|przekazyw\w*|internet\w*|sieci|wewnętrzn\w+|dla siebie",
-    french=r"publi\w*|privée?s?|autoris\w*|accord|licence|droits?|diffus\w*|partag\w*|transm\w*"
-    r"|internet|en ligne|internes?",
-)
-KEPT_IN = pattern(
-    english=r"confidential\w*|third (?:party|parties)|stays? (?:in|with) your?\w*"
-    r"|(?:just|only|solely) for (?:you|your|us)\b|refrain\w*|not to leave|under wraps"
-    r"|(?:not|n[\u2019']t|uncomfortable|unhappy|uneasy|hate|sad|afraid|sorry)\b.{0,40}"
-    r"\b(?:publish\w*|publication)",
-    german=r"vertraulich\w*|unter verschluss|weitergabe|an dritte"
-    r"|(?:bitte|absehen|abzusehen|verzicht\w*)\b.{0,60}\bveröffentlichung|veröffentlichung\b.{0,60}\b(?:absehen|abzusehen|verzicht\w*|unwohl)",
-    polish=r"poufn\w*|osobom trzecim|(?:nie|bez|obaw\w+)\b.{0,40}\bpublik\w*",
-    french=r"confidentiel\w*|à des tiers|aux tiers|usage (?:interne|privé)"
-    r"|(?:pas|sans|crains)\b.{0,40}\bpublication",
-)
-MY_PHOTOS = pattern(
-    english="(?:my|our) (?:\\w+ )?(?:photos?|pictures?|images?|shots?)",
-    german="(?:meine?[rnm]?|unsere?[rnm]?) (?:fotos?|bild(?:er)?n?|aufnahmen?)",
-    polish="(?:moje|moich|moim|nasze|naszych) (?:zdjęci\\w+|zdjęć|fotografi\\w+)",
-    french="(?:mes|ma|nos) (?:photos?|images?|clichés?)",
-)
-NOT_WANTED = pattern(
-    english=r"(?:do not|don[\u2019']?t|wouldn[\u2019']?t|would not) (?:\w+ )?(?:want|like)",
-    german=r"(?:will|möchte|mag) (?:\S+ ){0,4}?(?:nicht|nirgends)",
-    polish=r"nie (?:chcę|chciał\w+|życzę)",
-    french=r"ne (?:veux|souhaite|voudrais) pas",
-)
-# "Use them if ...": leave that is put as a wish; alone it grants what a plain sentence would.
-USE_IT = pattern(
-    english="(?:use|publish|show|share|print|keep) (?:it|them|these|this|(?:the|my) \\w+)",
-    german="(?:zeigt|nutzt|verwendet|nehmt|veröffentlicht) (?:sie|es|die|das|meine?s?)",
-    polish="(?:użyjcie|wykorzystajcie|pokażcie|publikujcie) (?:je|to|zdjęci\\w+)",
-    french="(?:utilisez|publiez|montrez|partagez)(?:-les?|-la)?",
-)
 # A condition that is about the name alone leaves the photos free: "pod warunkiem, że bez nazwiska".
 OF_THE_NAME = re.compile(
     r"(?i)\b(?:on (?:the )?condition|provided|unter der bedingung|vorausgesetzt|pod warunkiem"

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 
 from triage.metadata.place_kinds import PARTS
-from triage.metadata.text_spans import SITE, whole_words, word_set
+from triage.metadata.text_spans import SITE
 from triage.metadata.told_words import (
     CLAUSE,
     COMMA,
@@ -27,15 +27,14 @@ from triage.metadata.told_words import (
     SPEAKS,
     THIS,
     TOGETHER,
+    TOLD,
     UNSURE,
+    WORDS,
     is_of_a_day,
     sentence_around,
 )
 
-_OF_PLACE_AND_DAY = PARTS | word_set(
-    "pond lake dam teich weiher see staw stawem stawie jezioro jeziorem étang lac mare"
-    " ok just ungefähr between zwischen między entre dnia"
-)
+_OF_PLACE_AND_DAY = PARTS | WORDS["of_place_and_day"]
 CAPTION_WORDS = 3  # besides days, places and small words, in a part without a verb
 
 _LABEL = re.compile(
@@ -43,37 +42,11 @@ _LABEL = re.compile(
     r"|data|dzień|kiedy|termin|jour|quand|le)\b[^:=\n]{0,20}[:=][^:=\n]{0,40}$",
     re.IGNORECASE,
 )
-_NO_LABEL = whole_words(
-    r"""birth|talk|meeting|events?|deadline|closing|sent|next|print\w*|geburts\w*|anmelde\w*|druck\w*
-    |urodz\w*|druku|wysłania|naissance|limite|réunion|envoi"""
-)
-# What the sender did or the animal: a noun of the trade tells of no day by itself.
-_DONE = whole_words(
-    r"""saw|seen|found|took|taken|photographed|shot|snapped|spotted|came\sacross|caught|managed\sto|noticed|watched|observed
-    |encountered|met\sthis|counted|recorded|collected|disturbed|(?:was|were|came)\s(?:out|there|about|flying)
-    |\w*(?:fl[ie]w|flying|perched|resting|sitting|landed|basking|hunting|patrolling|mating)|sat|hung|hanging
-    |ovipositing|laying|emerg\w+|hatch\w+|chas\w+|settled|posed
-    |gesehen|gefunden|fotografiert\w*|aufgenommen|entdeckt\w*|beobachte\w*|geknipst|erwischt\w*|(?:ein)?gesammelt
-    |saß|saßen|flog|flogen|geschlüpft|schlüpf\w+|fand|fanden|hing|hingen|ruhte\w*|landete\w*|sah|sahen|gelang|begegnet\w*
-    |zauważ\w+|zaobserw\w+|napotka\w+|widzia\w+|zobaczy\w+|znala\w+|zrobi\w+|sfotografowa\w+|spotka\w+|wykonan\w+
-    |złapa\w+|uda\w+|siedzia\w+|lata\w+|usiad\w+|zebra\w+
-    |vue?s?|aperçue?s?|trouvée?s?|prise?s?|observée?s?|photographiée?s?|posée?s?|faite?s?|ramassée?s?|rencontré\w*|croisé\w*
-    |volai\w+|chassai\w+|posai\w+"""
-)
-# Verbs that tell of an outing only where the site, the animal or the photo is in the clause.
-_WAS = whole_words(
-    r"""had|got|was|were|went|visited|spent|walk(?:ed|ing)?|came|stopped|managed|is|are
-    |war|waren|ging\w*|machte\w*|gemacht|konnte\w*|hatte\w*|habe|by(?:ł\w*|li\w*)|jest
-    |était|étions|étais|sommes\sallée?s|c[\u2019']est|ai|avons"""
-)
-# "Here is the hawker of Sunday": what is sent, with its day.
-_HERE = whole_words(
-    r"""here|these|this|that|attached|enclosed|all|both|from|hier|anbei|dies\w*|das|vom|von|beides|oto|to|załącz\w+|z|ze
-    |voici|voilà|ci-joint\w*|celle|d[eu]"""
-)
-_LABELLED = whole_words(
-    r"\w*(?:datum|zeit)|date|data|aufgenommen|entstanden|taken|photographed|wykonan\w+|zrobion\w+|prise?s?"
-)
+_NO_LABEL = TOLD["no_label"]
+_DONE = TOLD["done"]
+_WAS = TOLD["was"]
+_HERE = TOLD["here"]
+_LABELLED = TOLD["labelled"]
 _THAT_WAS = re.compile(
     r"\W*(?:it|this|that|das|dies|es|to|ce)\s(?:was|war|było)\W|\W*c[\u2019']était\W", re.IGNORECASE
 )

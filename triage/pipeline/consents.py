@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.mail.consent import Consent, read_consent, speaks_of_children
+from triage.mail.consent import Consent, Publication, read_consent, speaks_of_children
 from triage.pipeline.determiners import determiner
 from triage.standards.person_names import likeness, near_names
 from triage.store import actions, grouping, guardians, messages, people, photographers
@@ -99,8 +99,12 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
     return people.find(survey, person.code)
 
 
-def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: datetime) -> None:
-    """Say that a person's words with a condition allow publishing, or that they do not.
+def decide_unclear(
+    survey: Survey, code: str, *, publish: Publication, by: str, now: datetime
+) -> None:
+    """Say that a person's words about use allow publishing, or that they do not.
+
+    With "unstated" they say nothing of it: what stood before them stands again.
 
     Raises
     ------
@@ -116,7 +120,7 @@ def decide_unclear(survey: Survey, code: str, *, allowed: bool, by: str, now: da
         )
     summary = f"the words of {code} on publishing were decided"
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        said = Consent(publish="yes" if allowed else "no", wording=" / ".join(person.unclear))
+        said = Consent(publish=publish, wording=" / ".join(person.unclear))
         people.add_consent(survey, person.row, said, answers=True, action=action)
 
 

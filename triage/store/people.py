@@ -116,10 +116,14 @@ def add_consent(
     """Append what a person stated about publication, with the words they used.
 
     ``answers`` says that we asked; ``action`` is that of whoever noted it, where no mail says it.
+    Words that a person must see stand in a row of their own beside a refusal of the name.
     """
-    known = {"person_id": person, "message_id": message, "answers": int(answers)}
-    known |= {"action_id": action, "name_public": int(said.name_shown == "yes")}
-    insert(survey, "consents", known | values_of(said))
+    rows = [said, Consent(wording=said.wording)]
+    for one in rows if said.held and said.name_shown == "no" else rows[:1]:
+        known = {"person_id": person, "message_id": message, "answers": int(answers)}
+        known |= {"action_id": action, "name_public": int(one.name_shown == "yes")}
+        values = {name: value for name, value in values_of(one).items() if name != "held"}
+        insert(survey, "consents", known | values)
 
 
 def see_consent(survey: Survey, person: int, *, action: int) -> None:

@@ -1,0 +1,68 @@
+"""Tells whether a sentence says something about the use of photos or name, however it is put.
+
+Whatever speaks of that and is no plain grant and no plain refusal is kept for a person to read;
+until then nothing is published. So the words may match too much, not too little; what people tell
+of their cameras, of the picture's quality or of what they saw on the web is neutral. English,
+German, Polish and French; no source: chosen from how people write, and what they must and must not
+match stands in the tests of consent (tests/data/mails).
+"""
+
+from __future__ import annotations
+
+import re
+
+from triage.mail import consent_words as words
+from triage.mail.consent_words import pattern
+from triage.standards.data_files import toml_of
+
+_WORDS = {
+    kind: pattern(**{language: "|".join(said) for language, said in own.items()})
+    for kind, own in toml_of("triage.mail", "use_words.toml").items()
+}
+
+# What a firm's mail program writes below every mail: no words of the sender's.
+_DISCLAIMER = re.compile(
+    r"(?i)\b(?:intended (?:solely |only |exclusively )?for|addressee|recipient|empfänger"
+    r"|adress?at\w*|odbiorc\w+|destinataires?)\b"
+)
+_OF_MAIL = re.compile(
+    r"(?i)\b(?:message|e-?mails?|attachments?|nachricht|anhänge?|wiadomoś\w+|załącznik\w*"
+    r"|courriel|pièces? jointes?)\b"
+)
+
+
+def speaks_of_use(sentence: str) -> bool:
+    """Whether a sentence says something about what may be done with photos or a name.
+
+    Examples
+    --------
+    >>> speaks_of_use("Could we keep this one between ourselves?")
+    True
+    >>> speaks_of_use("I saw on your website that you want skins as well.")
+    False
+    """
+    photo = (
+        words.PHOTO.search(sentence)
+        or _WORDS["name"].search(sentence)
+        or _WORDS["mine"].search(sentence)
+    )
+    reserve = _WORDS["reserve"].search(sentence)
+    if _WORDS["kept"].search(sentence):
+        return True
+    if words.IN_THE_OPEN.search(sentence) or _WORDS["leave"].search(sentence):
+        told = words.TOLD_OF_ONESELF.search(sentence) and not _WORDS["mine"].search(sentence)
+        asks = sentence.rstrip().endswith("?") and not reserve
+        return bool((photo or reserve) and not told and not asks)
+    if _WORDS["quality"].search(sentence) or not reserve:
+        return False
+    used = _WORDS["use"].search(sentence) and (photo or words.PRONOUN.search(sentence))
+    return bool(used or (_WORDS["feels"].search(sentence) and photo))
+
+
+def without_disclaimers(text: str) -> str:
+    """Leave out paragraphs that a firm adds to every mail, about whom the mail is meant for."""
+    return "\n\n".join(
+        one
+        for one in re.split(r"\n\s*\n", text)
+        if words.PHOTO.search(one) or not (_DISCLAIMER.search(one) and _OF_MAIL.search(one))
+    )
