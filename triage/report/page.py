@@ -7,23 +7,17 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from triage.report.parts import Section
+from triage.standards.data_files import filled
 
 
 def report_page(
     made: Sequence[Section], *, title: str, internal: bool, version: str, now: datetime
 ) -> str:
     """Fill the page; every text is escaped, since names and places come from mail."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("triage.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["base64"] = lambda content: base64.b64encode(content).decode("ascii")
-    return environment.get_template("report.html").render(
+    return filled(
+        "triage.report",
+        "report.html",
+        base64=lambda content: base64.b64encode(content).decode("ascii"),
         sections=made,
         title=title,
         internal=internal,

@@ -13,6 +13,7 @@ from triage.exports.tables import csv_bytes
 from triage.quality import Measurement
 from triage.review_queue import QueueEntry
 from triage.sightings import Sighting
+from triage.standards.data_files import filled
 
 HEADINGS = (
     *("position", "sighting", "score", "turn", "state"),
@@ -114,12 +115,9 @@ def queue_sheet(
 
     ``picture`` gives the small JPEG of a photo, nothing where it cannot be shown.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("triage.report"), autoescape=True, undefined=StrictUndefined
-    )
-    return environment.get_template("queue.html").render(
+    return filled(
+        "triage.report",
+        "queue.html",
         entries=ranked,
         data=lambda photo: base64.b64encode(picture(photo)).decode("ascii"),
         title=title,

@@ -1,4 +1,4 @@
-"""Reads the data files that lie beside the code: words, tables and figures in TOML."""
+"""Reads what lies beside the code: words, tables and figures in TOML, and templates to fill in."""
 
 from __future__ import annotations
 
@@ -16,3 +16,22 @@ def toml_of(package: str, name: str) -> dict[str, Any]:
     ['de', 'en', 'fr', 'pl']
     """
     return tomllib.loads(resources.files(package).joinpath(name).read_text(encoding="utf-8"))
+
+
+def filled(package: str, template: str, *, escape: bool = True, **given: object) -> str:
+    """A template of a package filled in; a name that it is not given is an error.
+
+    Names and places come from mail: unless the template is one of plain text, markup in them is
+    shown and not obeyed.
+    """
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader(package),
+        autoescape=escape,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=not escape,
+    )
+    return environment.get_template(template).render(given)
