@@ -8,24 +8,3 @@ from triage.checklist.scores import TaxonScore, read_scores
 from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
 from triage.checklist.tree import Checklist
 from triage.checklist.written import WrittenName, name_alone, read_name
-
-__all__ = [
-    "BELOW_GENUS",
-    "RANKS",
-    "Agreement",
-    "Checklist",
-    "Likely",
-    "Taxon",
-    "TaxonScore",
-    "WrittenName",
-    "by_season_and_place",
-    "canonical_name",
-    "in_checklist_order",
-    "name_alone",
-    "rank_of_name",
-    "read_checklist",
-    "read_name",
-    "read_qualifier",
-    "read_scores",
-    "suborder_of_family",
-]

@@ -1,5 +1,3 @@
 """Serve a survey as a local web page for coordinator, determiner and analyst."""
 
 from triage.desk.app import create_app
-
-__all__ = ["create_app"]

@@ -13,22 +13,3 @@ from triage.determinations.records import (
 )
 from triage.determinations.statements import read_statement
 from triage.determinations.tables import SaidRow, read_determinations
-
-__all__ = [
-    "Accepted",
-    "Determination",
-    "DeterminationOutcome",
-    "SaidRow",
-    "SightingState",
-    "Statement",
-    "accepted",
-    "asks_for_second_opinion",
-    "care_needed",
-    "follow",
-    "lineage_of",
-    "newest_of_each",
-    "read_determinations",
-    "read_statement",
-    "said_by",
-    "sighting_of",
-]

@@ -5,17 +5,3 @@ from triage.duplicates.groups import burst_groups, copy_groups
 from triage.duplicates.links import find_links
 from triage.duplicates.narrowing import candidate_pairs
 from triage.duplicates.records import BurstGroup, CopyGroup, Fingerprint, PhotoLink
-
-__all__ = [
-    "BurstGroup",
-    "CopyGroup",
-    "Fingerprint",
-    "PhotoLink",
-    "PixelKeys",
-    "burst_groups",
-    "candidate_pairs",
-    "copy_groups",
-    "find_links",
-    "fingerprint_of",
-    "pixel_keys",
-]

@@ -7,13 +7,3 @@ each table · ``writing`` the files. docs/exports.md describes the folder.
 from triage.exports.content import ExportContent, MediaRow, PersonRow, SurveyMetadata
 from triage.exports.writing import ExportOutcome, write_export
 from triage.privacy import ReleasePolicy
-
-__all__ = [
-    "ExportContent",
-    "ExportOutcome",
-    "MediaRow",
-    "PersonRow",
-    "ReleasePolicy",
-    "SurveyMetadata",
-    "write_export",
-]

@@ -20,31 +20,3 @@ from triage.exuviae.references import (
 from triage.exuviae.site_values import read_site_values
 from triage.exuviae.sites import DEFAULT_UNCERTAINTY_IN_METERS, read_sites
 from triage.exuviae.visits_and_lots import lot_of, read_lots, read_visits, visit_of
-
-__all__ = [
-    "DEFAULT_UNCERTAINTY_IN_METERS",
-    "ExuviaeLot",
-    "Label",
-    "LabelLine",
-    "LabelProblem",
-    "ReadLabel",
-    "Site",
-    "SiteMeasurement",
-    "TaxonFound",
-    "UnresolvedReference",
-    "Visit",
-    "complete_lots",
-    "lot_of",
-    "point_of_footprint",
-    "read_footprint",
-    "read_label",
-    "read_lots",
-    "read_site_values",
-    "read_sites",
-    "read_visits",
-    "resolve_lots",
-    "sites_called",
-    "taxa_found",
-    "unresolved_references",
-    "visit_of",
-]

@@ -19,27 +19,3 @@ from triage.inbox.records import (
 )
 from triage.inbox.settlement import Settlement, coordinator_time, place_of_site, typed_place
 from triage.inbox.states import MessageFacts, MessageState, order_of, state_of
-
-__all__ = [
-    "DOUBTS",
-    "EARLIEST_PHOTO",
-    "FIXES",
-    "Dated",
-    "MessageFacts",
-    "MessageState",
-    "Need",
-    "NeedKind",
-    "PhotoFacts",
-    "RecordNeed",
-    "RecordNeedKind",
-    "Settlement",
-    "Wording",
-    "coordinator_time",
-    "needs_of",
-    "needs_of_records",
-    "order_of",
-    "place_of_site",
-    "severity",
-    "state_of",
-    "typed_place",
-]

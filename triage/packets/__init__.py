@@ -4,18 +4,3 @@ from triage.packets.answers import Asked, Now, conflict
 from triage.packets.contents import Packet, Picture, Shown
 from triage.packets.fitting import jpeg_within, shown_part
 from triage.packets.keys import identifier_of, is_key, key_of, read_key
-
-__all__ = [
-    "Asked",
-    "Now",
-    "Packet",
-    "Picture",
-    "Shown",
-    "conflict",
-    "identifier_of",
-    "is_key",
-    "jpeg_within",
-    "key_of",
-    "read_key",
-    "shown_part",
-]

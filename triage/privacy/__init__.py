@@ -18,22 +18,3 @@ from triage.privacy.generalising import (
 )
 from triage.privacy.leaks import Leak, Secrets, find_leaks, leaks_in
 from triage.privacy.redaction import clean_photo, has_metadata, redact
-
-__all__ = [
-    "CATEGORY_PRECISION",
-    "HIDING_CATEGORIES",
-    "Leak",
-    "ReleasePolicy",
-    "ReleasedPoint",
-    "Secrets",
-    "Sensitivity",
-    "clean_photo",
-    "day_only",
-    "find_leaks",
-    "has_metadata",
-    "leaks_in",
-    "month_only",
-    "redact",
-    "release_point",
-    "sensitivity",
-]

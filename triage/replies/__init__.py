@@ -11,18 +11,3 @@ from triage.replies.envelope import Addressee, Picture
 from triage.replies.language import language_of
 from triage.replies.marks import question_code
 from triage.replies.wording import QUESTIONS, Question
-
-__all__ = [
-    "QUESTIONS",
-    "Addressee",
-    "AnswerReading",
-    "AskedMessage",
-    "Asker",
-    "Picture",
-    "Question",
-    "draft_reply",
-    "language_of",
-    "question_code",
-    "read_answer",
-    "recognise_answer",
-]

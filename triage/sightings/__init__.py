@@ -11,24 +11,3 @@ from triage.sightings.records import (
     sighting_of,
 )
 from triage.sightings.regrouping import Regrouped, best_copies, frame_of, on_best_copies, regroup
-
-__all__ = [
-    "Edit",
-    "Facts",
-    "Frame",
-    "GroupingRules",
-    "Member",
-    "Picture",
-    "Regrouped",
-    "Sighting",
-    "SightingRow",
-    "best_copies",
-    "facts_of",
-    "frame_of",
-    "may_be_one_animal",
-    "on_best_copies",
-    "propose",
-    "regroup",
-    "sighting_identifier",
-    "sighting_of",
-]

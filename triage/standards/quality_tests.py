@@ -177,7 +177,7 @@ def _datum_standard(text: str) -> bool:
         return True
     if not re.fullmatch(r"EPSG:\d{4,5}", text):
         return False
-    from pyproj.crs import CRS, Datum, Ellipsoid  # type: ignore[attr-defined]
+    from pyproj.crs import CRS, Datum, Ellipsoid
     from pyproj.exceptions import CRSError
 
     code = text.removeprefix("EPSG:")

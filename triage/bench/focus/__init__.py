@@ -2,5 +2,3 @@
 
 from triage.bench.focus.known_blur import Ranking, bench_focus
 from triage.bench.focus.selective import SelectiveBlur, selective_blur
-
-__all__ = ["Ranking", "SelectiveBlur", "bench_focus", "selective_blur"]

@@ -1,5 +1,3 @@
 """Measure how well the insect is seen in labelled photos: figures and a sheet of mistakes."""
 
 from triage.bench.vision.bench import VisionFigures, bench
-
-__all__ = ["VisionFigures", "bench"]

@@ -25,30 +25,3 @@ from triage.standards.tables.reading import (
     read_table,
 )
 from triage.standards.tables.sexes import FEMALE_WORDS, MALE_WORDS, sex, sex_of
-
-__all__ = [
-    "FEMALE_WORDS",
-    "MALE_WORDS",
-    "CellError",
-    "RefusedRow",
-    "Table",
-    "TableRow",
-    "day",
-    "event_days",
-    "identifier",
-    "integer",
-    "listed",
-    "needed_number",
-    "number",
-    "parse_event_days",
-    "person",
-    "read_bytes",
-    "read_table",
-    "records_of",
-    "refuse_doubled",
-    "sex",
-    "sex_of",
-    "text",
-    "words",
-    "yes_or_no",
-]
