@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import starmap
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,34 +77,6 @@ class Bin:
         return self.low - 2 * self.error <= self.true <= self.high + 2 * self.error
 
 
-@dataclass(frozen=True, slots=True)
-class _Land:
-    waters: NDArray[np.float64]  # metres east and north
-    radius: NDArray[np.float64]
-    known: NDArray[np.bool_]
-    present: NDArray[np.bool_]  # water, taxon
-    plenty: NDArray[np.float64]  # water, taxon
-
-
-@dataclass(frozen=True, slots=True)
-class _Made:
-    """A land with what is known of it, and the water that each sighting came from."""
-
-    land: _Land
-    origin: NDArray[np.intp]
-    sightings: list[Sighting]
-    sites: list[Site]
-    visits: list[Visit]
-    lots: list[ExuviaeLot]
-    checklist: Checklist
-
-    def rows(self, settings: MatchingSettings) -> Iterator[Match]:
-        """Everything matched."""
-        yield from match_sightings(
-            self.sightings, self.sites, self.visits, self.lots, self.checklist, settings=settings
-        )
-
-
 def calibrate(
     truth: Truth,
     *,
@@ -120,7 +93,7 @@ def calibrate(
     within half of ``half_side`` metres of the middle count, ``animals`` in the mean of each taxon
     from a water that has it.
     """
-    made = _made(truth, kernel, known, unknown, half_side, animals, seed)
+    made = _Land(truth, kernel, known, unknown, half_side, animals=animals, seed=seed)
     settings = MatchingSettings(
         unknown_sites_per_square_kilometre=unknown, least_share=1e-3, most_sites=50
     )
@@ -130,7 +103,7 @@ def calibrate(
             row.share,
             row.share_low,
             row.share_high,
-            row.location_id == (str(home) if made.land.known[home] else ""),
+            row.location_id == (str(home) if made.known[home] else ""),
             home,
         )
         for row in made.rows(settings)
@@ -158,7 +131,9 @@ def cost(sightings: int, sites: int, *, side_kilometres: float = 150.0) -> str:
     of_water = len(TAXA) * 0.45  # sightings, the mean presence of a taxon being 0.45
     animals = sightings / (of_water * sites / 4)
     known = sites / side_kilometres**2
-    made = _made(SCENARIOS[0], "Zygoptera", known, 0.0, 500 * side_kilometres, animals, 1)
+    made = _Land(
+        SCENARIOS[0], "Zygoptera", known, 0.0, 500 * side_kilometres, animals=animals, seed=1
+    )
     rows: list[Match] = []
     seconds = seconds_of(lambda: rows.extend(made.rows(MatchingSettings())))
     count = len(made.sightings)
@@ -168,149 +143,126 @@ def cost(sightings: int, sites: int, *, side_kilometres: float = 150.0) -> str:
     )
 
 
-def _made(
-    truth: Truth,
-    kernel: str,
-    known: float,
-    unknown: float,
-    half_side: float,
-    animals: float,
-    seed: int,
-) -> _Made:
-    random = np.random.default_rng(seed)
-    land = _land(random, known, unknown * truth.unknown_waters, half_side)
-    origin, taxon, seen, circle = _animals(random, land, kernel, truth, half_side, animals)
-    visits, lots = _searches(random, land)
-    suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
-    taxa = [
-        Taxon(scientific_name=f"Lestes {name}", rank="species", suborder=suborder, season=SEASON)
-        for name in TAXA
-    ]
-    return _Made(
-        land=land,
-        origin=origin,
-        sightings=_sightings(taxon, seen, circle),
-        sites=_sites(land),
-        visits=visits,
-        lots=lots,
-        checklist=Checklist(taxa),
-    )
+class _Land:
+    """Waters with what is known of them, and sightings with the water that each came from."""
 
-
-def _land(random: np.random.Generator, known: float, unknown: float, half_side: float) -> _Land:
-    count = random.poisson((known + unknown) * (2 * half_side / 1000) ** 2)
-    share = np.linspace(0.1, 0.8, len(TAXA))  # psi of each taxon
-    return _Land(
-        waters=random.uniform(-half_side, half_side, (count, 2)),
-        radius=np.exp(random.uniform(np.log(15), np.log(250), count)),
-        known=random.random(count) < known / (known + unknown),
-        present=random.random((count, len(TAXA))) < share,
-        plenty=random.gamma(2.0, 0.5, (count, len(TAXA))),
-    )
-
-
-def _animals(
-    random: np.random.Generator,
-    land: _Land,
-    kernel: str,
-    truth: Truth,
-    half_side: float,
-    animals: float,
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
-    """Origin, taxon, stated place and its radius of every sighting near the middle."""
-    born = random.poisson(animals * land.present * land.plenty)
-    water, taxon = np.repeat(np.indices(born.shape).reshape(2, -1), born.ravel(), axis=1)
-    figures = next(one for one in default_kernels() if one.name == kernel)
-    moved = random.normal(size=(len(water), 2)) * truth.movement
-    moved *= random.choice(figures.scales, size=(len(water), 1), p=figures.shares)
-    circle = random.choice([10.0, 50.0, 150.0], size=len(water))
-    seen = (
-        land.waters[water]
-        + _around(random, land.radius[water])
-        + moved
-        + _around(random, circle * np.sqrt(random.random(len(water))))
-    )
-    inner = (np.abs(seen) < half_side / 2).all(axis=1)
-    return water[inner], taxon[inner], seen[inner], circle[inner]
-
-
-def _sightings(
-    taxon: NDArray[np.intp], seen: NDArray[np.float64], circle: NDArray[np.float64]
-) -> list[Sighting]:
-    return [
-        Sighting(
-            identifier=str(number),
-            observer="P1",
-            event_date="2026-06-20",
-            decimal_latitude=latitude,
-            decimal_longitude=longitude,
-            coordinate_uncertainty_in_meters=float(circle[number]),
-            scientific_name=f"Lestes {TAXA[taxon[number]]}",
-            taxon_rank="species",
+    def __init__(
+        self,
+        truth: Truth,
+        kernel: str,
+        known: float,
+        unknown: float,
+        half_side: float,
+        *,
+        animals: float,
+        seed: int,
+    ) -> None:
+        self.random = random = np.random.default_rng(seed)
+        unknown *= truth.unknown_waters
+        count = random.poisson((known + unknown) * (2 * half_side / 1000) ** 2)
+        share = np.linspace(0.1, 0.8, len(TAXA))  # psi of each taxon
+        self.waters = random.uniform(-half_side, half_side, (count, 2))  # metres east and north
+        self.radius = np.exp(random.uniform(np.log(15), np.log(250), count))
+        self.known = random.random(count) < known / (known + unknown)
+        self.present = random.random((count, len(TAXA))) < share  # water, taxon
+        self.plenty = random.gamma(2.0, 0.5, (count, len(TAXA)))  # the same
+        self.origin, self.sightings = self._animals(truth, kernel, half_side, animals)
+        self.visits, self.lots = self._searches()
+        self.sites = [self._site(number) for number in np.flatnonzero(self.known).tolist()]
+        suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
+        self.checklist = Checklist(
+            Taxon(
+                scientific_name=f"Lestes {name}", rank="species", suborder=suborder, season=SEASON
+            )
+            for name in TAXA
         )
-        for number, place in enumerate(seen.tolist())
-        for latitude, longitude in [_degrees(*place)]
-    ]
 
+    def rows(self, settings: MatchingSettings) -> Iterator[Match]:
+        """Everything matched."""
+        yield from match_sightings(
+            self.sightings, self.sites, self.visits, self.lots, self.checklist, settings=settings
+        )
 
-def _around(random: np.random.Generator, radius: NDArray[np.float64]) -> NDArray[np.float64]:
-    angle = random.uniform(0, 2 * np.pi, len(radius))
-    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
-
-
-def _sites(land: _Land) -> list[Site]:
-    """The known waters, every other one with its outline."""
-    sites = []
-    for number in np.flatnonzero(land.known).tolist():
-        latitude, longitude = _degrees(*land.waters[number].tolist())
-        radius = float(land.radius[number])
-        sites.append(
-            Site(
-                location_id=str(number),
-                locality=f"Water {number}",
+    def _animals(
+        self, truth: Truth, kernel: str, half_side: float, animals: float
+    ) -> tuple[NDArray[np.intp], list[Sighting]]:
+        """Origin of every sighting near the middle, and what is known of it."""
+        random = self.random
+        born = random.poisson(animals * self.present * self.plenty)
+        water, taxon = np.repeat(np.indices(born.shape).reshape(2, -1), born.ravel(), axis=1)
+        figures = next(one for one in default_kernels() if one.name == kernel)
+        moved = random.normal(size=(len(water), 2)) * truth.movement
+        moved *= random.choice(figures.scales, size=(len(water), 1), p=figures.shares)
+        circle = random.choice([10.0, 50.0, 150.0], size=len(water))
+        seen = (
+            self.waters[water]
+            + self._around(self.radius[water])
+            + moved
+            + self._around(circle * np.sqrt(random.random(len(water))))
+        )
+        inner = (np.abs(seen) < half_side / 2).all(axis=1)
+        places = zip(seen[inner].tolist(), taxon[inner], circle[inner].tolist(), strict=True)
+        return water[inner], [
+            Sighting(
+                identifier=str(number),
+                observer="P1",
+                event_date="2026-06-20",
                 decimal_latitude=latitude,
                 decimal_longitude=longitude,
                 coordinate_uncertainty_in_meters=radius,
-                footprint_wkt=_outline(land, number) if number % 2 else "",
+                scientific_name=f"Lestes {TAXA[name]}",
+                taxon_rank="species",
             )
+            for number, (place, name, radius) in enumerate(places)
+            for latitude, longitude in [_degrees(*place)]
+        ]
+
+    def _around(self, radius: NDArray[np.float64]) -> NDArray[np.float64]:
+        angle = self.random.uniform(0, 2 * np.pi, len(radius))
+        return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+
+    def _searches(self) -> tuple[list[Visit], list[ExuviaeLot]]:
+        """No to three visits of one or two passes in the taxa's days, and some outside of them."""
+        random, visits, lots = self.random, [], []
+        for water in np.flatnonzero(self.known).tolist():
+            for number in range(int(random.integers(0, 4))):
+                day = IN_ITS_DAYS if random.random() < 0.7 else OUTSIDE
+                visit = Visit(
+                    event_id=f"{water}-{number}",
+                    location_id=str(water),
+                    first_day=day,
+                    last_day=day,
+                    passes=int(random.integers(1, 3)),
+                )
+                visits.append(visit)
+                present = np.flatnonzero(self.present[water]).tolist()
+                for taxon in present if day == IN_ITS_DAYS else ():
+                    if random.random() >= (1 - PUBLISHED_DETECTION) ** visit.passes:
+                        skins = random.poisson(5 * visit.passes * self.plenty[water, taxon])
+                        named = random.random() < NAMED_TO_SPECIES
+                        lots.append(_lot(visit, taxon, max(1, int(skins)), named=named))
+        return visits, lots
+
+    def _site(self, number: int) -> Site:
+        """A known water, with its outline if its number is odd."""
+        middle, radius = self.waters[number], float(self.radius[number])
+        turns = np.linspace(0, 2 * np.pi, 33)
+        edge = middle + radius * np.column_stack([np.cos(turns), np.sin(turns)])
+        outline = ", ".join(f"{lon:.7f} {lat:.7f}" for lat, lon in starmap(_degrees, edge.tolist()))
+        latitude, longitude = _degrees(*middle.tolist())
+        return Site(
+            location_id=str(number),
+            locality=f"Water {number}",
+            decimal_latitude=latitude,
+            decimal_longitude=longitude,
+            coordinate_uncertainty_in_meters=radius,
+            footprint_wkt=f"POLYGON (({outline}))" if number % 2 else "",
         )
-    return sites
-
-
-def _outline(land: _Land, number: int) -> str:
-    middle, radius = land.waters[number], land.radius[number]
-    turns = np.linspace(0, 2 * np.pi, 33)
-    edge = middle + radius * np.column_stack([np.cos(turns), np.sin(turns)])
-    places = [_degrees(*point) for point in edge.tolist()]
-    return "POLYGON ((" + ", ".join(f"{lon:.7f} {lat:.7f}" for lat, lon in places) + "))"
 
 
 def _degrees(east: float, north: float) -> tuple[float, float]:
     stretch = METRES_A_DEGREE * math.cos(math.radians(NORTH))
     return NORTH + north / METRES_A_DEGREE, EAST + east / stretch
-
-
-def _searches(random: np.random.Generator, land: _Land) -> tuple[list[Visit], list[ExuviaeLot]]:
-    """No to three visits of one or two passes in the taxa's days, and some outside of them."""
-    visits, lots = [], []
-    for water in np.flatnonzero(land.known).tolist():
-        for number in range(int(random.integers(0, 4))):
-            day = IN_ITS_DAYS if random.random() < 0.7 else OUTSIDE
-            visit = Visit(
-                event_id=f"{water}-{number}",
-                location_id=str(water),
-                first_day=day,
-                last_day=day,
-                passes=int(random.integers(1, 3)),
-            )
-            visits.append(visit)
-            for taxon in np.flatnonzero(land.present[water]).tolist() if day == IN_ITS_DAYS else ():
-                missed = (1 - PUBLISHED_DETECTION) ** visit.passes
-                if random.random() >= missed:
-                    skins = random.poisson(5 * visit.passes * land.plenty[water, taxon])
-                    named = random.random() < NAMED_TO_SPECIES
-                    lots.append(_lot(visit, taxon, max(1, int(skins)), named=named))
-    return visits, lots
 
 
 def _lot(visit: Visit, taxon: int, count: int, *, named: bool) -> ExuviaeLot:
