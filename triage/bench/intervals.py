@@ -8,8 +8,8 @@ between waters, determiners between sightings. Nothing here uses the estimates' 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,53 +23,45 @@ from triage.estimates.visits import coverage_of, diversity_of, richness_of
 
 VISITS = (3, 5, 10, 20, 40)
 TAXA = (8, 20, 40)
+Case = tuple[float, Estimate]
+"""What is true, and what was estimated."""
 ROUNDS = 99  # resamples inside each interval; the report takes 499
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
-    """One interval at one size: how often it held the truth, and how often there was none."""
+class Held(NamedTuple):
+    """How often one interval held the truth at one size, and how often there was none."""
 
-    name: str
-    size: int
-    runs: int
     held: float
     none: float
-    bias: float
 
 
-def bench(*, runs: int = 60, seed: int = 1) -> list[Held]:
+def bench(*, runs: int = 60, seed: int = 1) -> dict[str, dict[int, Held]]:
     """Every interval of the report; ``runs`` surveys of each number of visits and taxa."""
     random = np.random.default_rng(seed)
-    tallies: dict[tuple[str, int], list[tuple[float, Estimate]]] = defaultdict(list)
+    tallies: dict[str, dict[int, list[Case]]] = defaultdict(lambda: defaultdict(list))
+
+    def note(size: int, cases: Iterable[tuple[str, float, Estimate]]) -> None:
+        for name, truth, found in cases:
+            tallies[name][size].append((truth, found))
+
     for visits in VISITS:
         for taxa in TAXA:
             for run in range(runs):
-                for name, truth, found in _of_survey(random, visits, taxa, run):
-                    tallies[(name, visits)].append((truth, found))
+                note(visits, _of_survey(random, visits, taxa, run))
     for size in VISITS:
         for _ in range(runs * len(TAXA)):
-            for name, truth, found in _of_dates(random, size):
-                tallies[(name, size)].append((truth, found))
+            note(size, _of_dates(random, size))
     for size in (20, 60):
         for _ in range(runs):
-            for name, truth, found in (*_of_detection(random, size), *_of_answers(random, size)):
-                tallies[(name, size)].append((truth, found))
-    return [_held(name, size, pairs) for (name, size), pairs in tallies.items()]
+            note(size, _of_detection(random, size))
+            note(size, _of_answers(random, size))
+    return {name: {n: _held(cases) for n, cases in by.items()} for name, by in tallies.items()}
 
 
-def _held(name: str, size: int, pairs: list[tuple[float, Estimate]]) -> Held:
-    with_interval = [(t, e) for t, e in pairs if e.low == e.low and e.high == e.high]
-    held = [e.low - 1e-9 <= t <= e.high + 1e-9 for t, e in with_interval]
-    off = [e.value - t for t, e in pairs if e.value == e.value]
-    return Held(
-        name=name,
-        size=size,
-        runs=len(pairs),
-        held=float(np.mean(held)) if held else float("nan"),
-        none=1 - len(with_interval) / len(pairs),
-        bias=float(np.mean(off)) if off else float("nan"),
-    )
+def _held(cases: list[Case]) -> Held:
+    bounded = [(t, e) for t, e in cases if e.low == e.low and e.high == e.high]
+    held = [e.low - 1e-9 <= t <= e.high + 1e-9 for t, e in bounded]
+    return Held(float(np.mean(held)) if held else float("nan"), 1 - len(bounded) / len(cases))
 
 
 def community(
@@ -144,16 +136,12 @@ def _of_answers(random: np.random.Generator, size: int) -> Iterator[tuple[str, f
     yield "raw agreement, five determiners", truth, raw_agreement(units)
 
 
-def lines(found: list[Held]) -> list[str]:
+def lines(found: dict[str, dict[int, Held]]) -> list[str]:
     """A table: interval, and for each size how often it held the truth (none: no interval)."""
-    sizes = sorted({one.size for one in found})
+    sizes = sorted({size for by_size in found.values() for size in by_size})
     made = [f"{'95 % interval of':34}" + "".join(f"{size:>14}" for size in sizes)]
-    by_name: dict[str, dict[int, Held]] = defaultdict(dict)
-    for one in found:
-        by_name[one.name][one.size] = one
-    for name, at in by_name.items():
-        cells = [_cell(at.get(size)) for size in sizes]
-        made.append(f"{name:34}" + "".join(f"{cell:>14}" for cell in cells))
+    for name, by_size in found.items():
+        made.append(f"{name:34}" + "".join(f"{_cell(by_size.get(n)):>14}" for n in sizes))
     return made
 
 
