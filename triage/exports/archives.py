@@ -88,7 +88,7 @@ def occurrence_archive(
             ArchiveTable(
                 file_name=f"resource-relationship{mark}.csv",
                 row_type=DWC + "ResourceRelationship",
-                columns=extension_columns(event_archive.RELATION_TERMS),
+                columns=extension_columns(columns_of("resource-relationship")),
                 rows=relating,
             ),
             _measurements(focus, mark),
@@ -135,9 +135,7 @@ def event_archive_bytes(
             ArchiveTable(
                 file_name=f"humboldt{mark}.csv",
                 row_type=event_archive.HUMBOLDT_ROW_TYPE,
-                columns=extension_columns(
-                    event_archive.HUMBOLDT_TERMS, vocabulary=event_archive.ECO
-                ),
+                columns=extension_columns(columns_of("humboldt"), vocabulary=event_archive.ECO),
                 rows=events.humboldt_rows(content, release),
             ),
             _measurements(measured, mark),
@@ -150,7 +148,7 @@ def _measurements(rows: Sequence[Row], mark: str) -> ArchiveTable:
     return ArchiveTable(
         file_name=f"measurement{mark}.csv",
         row_type=DWC + "MeasurementOrFact",
-        columns=extension_columns(event_archive.MEASUREMENT_TERMS),
+        columns=extension_columns(columns_of("measurement")),
         rows=rows,
     )
 

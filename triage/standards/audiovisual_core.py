@@ -13,38 +13,15 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from triage.standards.data_files import toml_of
+
 AC = "http://rs.tdwg.org/ac/terms/"
-ROW_TYPE = "http://rs.tdwg.org/ac/terms/Multimedia"
+ROW_TYPE = AC + "Multimedia"
 ORIENTATION_VALUES = "http://rs.tdwg.org/acorient/values/"
 FRACTION_DIGITS = 6  # a pixel of a 100,000 pixel side is 0.00001: fractions round back to pixels
 
-TERMS = {
-    "identifier": "http://purl.org/dc/terms/identifier",
-    "type": "http://purl.org/dc/terms/type",
-    "format": "http://purl.org/dc/elements/1.1/format",
-    "title": "http://purl.org/dc/terms/title",
-    "creator": "http://purl.org/dc/elements/1.1/creator",
-    "rights": "http://purl.org/dc/terms/rights",
-    "Owner": "http://ns.adobe.com/xap/1.0/rights/Owner",
-    "UsageTerms": "http://ns.adobe.com/xap/1.0/rights/UsageTerms",
-    "WebStatement": "http://ns.adobe.com/xap/1.0/rights/WebStatement",
-    "CreateDate": "http://ns.adobe.com/xap/1.0/CreateDate",
-    "accessURI": AC + "accessURI",
-    "hashFunction": AC + "hashFunction",
-    "hashValue": AC + "hashValue",
-    "PixelXDimension": "http://ns.adobe.com/exif/1.0/PixelXDimension",
-    "PixelYDimension": "http://ns.adobe.com/exif/1.0/PixelYDimension",
-    "subjectOrientation": AC + "subjectOrientation",
-    "subjectOrientationLiteral": AC + "subjectOrientationLiteral",
-    "hasROI": AC + "hasROI",
-    "isROIOf": AC + "isROIOf",
-    "xFrac": AC + "xFrac",
-    "yFrac": AC + "yFrac",
-    "widthFrac": AC + "widthFrac",
-    "heightFrac": AC + "heightFrac",
-    "comments": AC + "comments",
-}
-
+_VOCABULARIES = toml_of("triage.standards", "vocabularies.toml")
+TERMS: dict[str, str] = _VOCABULARIES["audiovisual_core"]
 STILL_IMAGE = "http://purl.org/dc/dcmitype/StillImage"
 REGION = AC + "RegionOfInterest"  # the class of region rows in the term list
 
@@ -60,16 +37,6 @@ _CREATIVE_COMMONS = re.compile(
 )
 _PUBLIC_DOMAIN = re.compile(r"https?://creativecommons\.org/publicdomain/zero/1\.0")
 _ELEMENTS = {"by": "Attribution", "nc": "NonCommercial", "sa": "ShareAlike", "nd": "NoDerivatives"}
-
-_MEDIA_TYPES = {
-    "JPEG": "image/jpeg",
-    "PNG": "image/png",
-    "HEIF": "image/heic",
-    "AVIF": "image/avif",
-    "WEBP": "image/webp",
-    "TIFF": "image/tiff",
-    "GIF": "image/gif",
-}
 
 
 def subject_orientation(view: str) -> tuple[str, str]:
@@ -151,4 +118,5 @@ def region_fractions(box: tuple[float, float, float, float] | None) -> dict[str,
 
 def media_type(image_format: str) -> str:
     """The media type of one of our photo formats; ``application/octet-stream`` if unknown."""
-    return _MEDIA_TYPES.get(image_format.upper(), "application/octet-stream")
+    known: dict[str, str] = _VOCABULARIES["media_types"]
+    return known.get(image_format.upper(), "application/octet-stream")

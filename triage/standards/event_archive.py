@@ -17,24 +17,6 @@ from triage.standards.darwin_core import DWC, term_uri
 ECO = "http://rs.tdwg.org/eco/terms/"
 HUMBOLDT_ROW_TYPE = ECO + "Event"
 
-HUMBOLDT_TERMS = (
-    *("targetTaxonomicScope", "isTaxonomicScopeFullyReported", "targetLifeStageScope"),
-    *("isLifeStageScopeFullyReported", "isAbundanceReported", "isAbsenceReported", "absentTaxa"),
-    *("inventoryTypes", "protocolNames", "protocolDescriptions", "hasMaterialSamples"),
-    *("materialSampleTypes", "samplingPerformedBy", "isSamplingEffortReported"),
-    *("samplingEffortProtocol", "samplingEffortValue", "samplingEffortUnit"),
-)
-
-MEASUREMENT_TERMS = (
-    *("measurementID", "measurementType", "measurementValue", "measurementUnit"),
-    *("measurementMethod", "measurementDeterminedDate", "measurementRemarks"),
-)
-
-RELATION_TERMS = (
-    *("resourceRelationshipID", "resourceID", "relatedResourceID", "relationshipOfResource"),
-    *("relationshipAccordingTo", "relationshipEstablishedDate", "relationshipRemarks"),
-)
-
 
 def darwin_core_columns(names: Iterable[str]) -> dict[str, str]:
     """Headers and their term URIs, for terms of Darwin Core and Dublin Core."""

@@ -13,6 +13,7 @@ from calendar import isleap
 from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, timedelta
 
+from triage.standards.data_files import toml_of
 from triage.standards.iso_dates import date_span
 
 Record = Mapping[str, str]  # Darwin Core term without prefix -> value
@@ -21,45 +22,15 @@ EARLIEST_DATE = date(1582, 11, 15)  # default parameter of the tests
 GREATEST_UNCERTAINTY = 20_037_509  # metres, the same
 
 
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.split())
-
-
-BASES_OF_RECORD = _words(
-    "MaterialEntity PreservedSpecimen FossilSpecimen LivingSpecimen MaterialSample Event "
-    "HumanObservation MachineObservation Taxon Occurrence MaterialCitation"
-)
-OCCURRENCE_STATUSES = frozenset(("present", "absent"))  # the tests' authority, not Darwin Core 2026
-SEXES = frozenset(("female", "male", "hermaphrodite", "indeterminate"))
-DCMI_TYPES = _words(
-    "Collection Dataset Event Image InteractiveResource MovingImage PhysicalObject Service "
-    "Software Sound StillImage Text"
-)
-# English labels of the registry's rank vocabulary; its translated labels are not carried.
-TAXON_RANKS = _words(
-    "domain superkingdom kingdom subkingdom infrakingdom superphylum phylum subphylum "
-    "superclass class subclass infraclass superorder order suborder infraorder superfamily "
-    "family subfamily tribe subtribe genus subgenus section subsection series subseries "
-    "species subspecies variety subvariety form subform cultivar strain unranked"
-)
+_WORDS = {
+    name: frozenset(words.split())
+    for name, words in toml_of("triage.standards", "vocabularies.toml")["quality_tests"].items()
+}
 _LICENCE = re.compile(
     r"https?://creativecommons\.org/"
     r"(?:licenses/by(?:-sa|-nc|-nc-sa|-nd|-nc-nd)?/4\.0/|publicdomain/zero/1\.0/)"
     r"(?:(?:deed|legalcode)(?:\.[a-z]{2}(?:-[a-z]+)?)?)?"
 )
-_EVENT_TERMS = _words("eventDate verbatimEventDate year month day startDayOfYear endDayOfYear")
-_TAXON_TERMS = _words(
-    "scientificName scientificNameID acceptedNameUsageID originalNameUsageID taxonID "
-    "taxonConceptID kingdom phylum class order family genus vernacularName"
-)
-_LOCATION_TERMS = _words(
-    "continent country countryCode county decimalLatitude decimalLongitude footprintWKT "
-    "higherGeography higherGeographyID island islandGroup locality locationID municipality "
-    "stateProvince verbatimCoordinates verbatimLatitude verbatimLocality verbatimLongitude "
-    "waterBody minimumElevationInMeters maximumElevationInMeters verbatimElevation "
-    "minimumDepthInMeters maximumDepthInMeters verbatimDepth"
-)
-
 
 Test = Callable[[Record, date], bool | None]
 """A validation of a record: whether it complies; None where what it asks about is not there.
@@ -88,6 +59,11 @@ def _standard(term: str, passes: Callable[[str], bool]) -> Test:
         return passes(value) if value else None
 
     return test
+
+
+def _listed(term: str, vocabulary: str, *, lower: bool = False) -> Test:
+    words = _WORDS[vocabulary]
+    return _standard(term, lambda text: (text.lower() if lower else text) in words)
 
 
 def _number(text: str) -> float | None:
@@ -251,26 +227,24 @@ def _whole(least: int, most: int) -> Callable[[str], bool]:
 TESTS: dict[str, Test] = {
     "VALIDATION_OCCURRENCEID_NOTEMPTY": _not_empty("occurrenceID"),
     "VALIDATION_BASISOFRECORD_NOTEMPTY": _not_empty("basisOfRecord"),
-    "VALIDATION_BASISOFRECORD_STANDARD": _standard("basisOfRecord", BASES_OF_RECORD.__contains__),
-    "VALIDATION_OCCURRENCESTATUS_NOTEMPTY": _not_empty("occurrenceStatus"),
-    "VALIDATION_OCCURRENCESTATUS_STANDARD": _standard(
-        "occurrenceStatus", OCCURRENCE_STATUSES.__contains__
+    "VALIDATION_BASISOFRECORD_STANDARD": _standard(
+        "basisOfRecord", _WORDS["basis_of_record"].__contains__
     ),
+    "VALIDATION_OCCURRENCESTATUS_NOTEMPTY": _not_empty("occurrenceStatus"),
+    "VALIDATION_OCCURRENCESTATUS_STANDARD": _listed("occurrenceStatus", "occurrence_status"),
     "VALIDATION_DCTYPE_NOTEMPTY": _not_empty("type"),
-    "VALIDATION_DCTYPE_STANDARD": _standard("type", DCMI_TYPES.__contains__),
+    "VALIDATION_DCTYPE_STANDARD": _listed("type", "type"),
     "VALIDATION_LICENCE_NOTEMPTY": _not_empty("license"),
     "VALIDATION_LICENCE_STANDARD": _standard(
         "license", lambda text: _LICENCE.fullmatch(text) is not None
     ),
-    "VALIDATION_SEX_STANDARD": _standard("sex", lambda text: text.lower() in SEXES),
+    "VALIDATION_SEX_STANDARD": _listed("sex", "sex", lower=True),
     "VALIDATION_SCIENTIFICNAME_NOTEMPTY": _not_empty("scientificName"),
     "VALIDATION_POLYNOMIAL_CONSISTENT": _name_consistent,
     "VALIDATION_KINGDOM_NOTEMPTY": _not_empty("kingdom"),
-    "VALIDATION_TAXON_NOTEMPTY": _not_empty(*_TAXON_TERMS),
+    "VALIDATION_TAXON_NOTEMPTY": _not_empty(*_WORDS["taxon_terms"]),
     "VALIDATION_TAXONRANK_NOTEMPTY": _not_empty("taxonRank"),
-    "VALIDATION_TAXONRANK_STANDARD": _standard(
-        "taxonRank", lambda text: text.lower() in TAXON_RANKS
-    ),
+    "VALIDATION_TAXONRANK_STANDARD": _listed("taxonRank", "taxon_rank", lower=True),
     "VALIDATION_EVENTDATE_NOTEMPTY": _not_empty("eventDate"),
     "VALIDATION_EVENTDATE_STANDARD": _standard(
         "eventDate", lambda text: date_span(text) is not None
@@ -284,12 +258,12 @@ TESTS: dict[str, Test] = {
     "VALIDATION_DAY_INRANGE": _day_in_range,
     "VALIDATION_STARTDAYOFYEAR_INRANGE": _day_of_year("startDayOfYear"),
     "VALIDATION_ENDDAYOFYEAR_INRANGE": _day_of_year("endDayOfYear"),
-    "VALIDATION_EVENT_TEMPORAL_NOTEMPTY": _not_empty(*_EVENT_TERMS),
+    "VALIDATION_EVENT_TEMPORAL_NOTEMPTY": _not_empty(*_WORDS["event_terms"]),
     "VALIDATION_DATEIDENTIFIED_STANDARD": _standard(
         "dateIdentified", lambda text: date_span(text) is not None
     ),
     "VALIDATION_DATEIDENTIFIED_INRANGE": _identified_in_range,
-    "VALIDATION_LOCATION_NOTEMPTY": _not_empty(*_LOCATION_TERMS),
+    "VALIDATION_LOCATION_NOTEMPTY": _not_empty(*_WORDS["location_terms"]),
     "VALIDATION_DECIMALLATITUDE_NOTEMPTY": _not_empty("decimalLatitude"),
     "VALIDATION_DECIMALLATITUDE_INRANGE": _in_range("decimalLatitude", -90, 90),
     "VALIDATION_DECIMALLONGITUDE_NOTEMPTY": _not_empty("decimalLongitude"),
