@@ -14,7 +14,7 @@ from tests_support import NOW
 from triage.cli import main
 from triage.errors import SourceError, SurveyError
 from triage.pipeline import audit, backup, persons, receive, repair
-from triage.store import originals, people, turns
+from triage.store import damaged, originals, people, turns
 from triage.store.connection import Survey, open_survey
 from triage.store.dump import canonical_dump
 
@@ -93,7 +93,7 @@ def test_a_file_that_the_disk_no_longer_gives_is_named_and_replaced(walked: Path
     content = b"on a bad place of the disk"
     flipped(path)
     path.write_bytes(content)
-    for module in (audit, repair):
+    for module in (audit, damaged):
         monkeypatch.setattr(module, "digest_of_file", failing)
     with open_survey(walked) as survey:
         (damage,) = audit.check(survey, now=NOW).damage

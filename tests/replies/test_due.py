@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from test_telling import sighting
 
+from triage.mail.kept import MessageRow
+from triage.replies.drafted import addressee, is_for_all, season_of_all
 from triage.replies.due import LetterRow, due_sightings, kind_of, reason_for_none, stale_drafts
 from triage.sightings import Sighting
 
@@ -74,3 +76,20 @@ def test_a_draft_is_stale_that_lies_there_and_says_what_no_longer_stands():
     assert found.startswith("x.eml: 1 determination(s)")
     assert list(stale_drafts([wrong], [A, B], set())) == []
     assert len(list(stale_drafts([letter("d")], [A, B], ["x.eml"]))) == 1
+
+
+def test_a_letter_to_everybody_is_known_by_what_it_is_called():
+    assert is_for_all(season_of_all("2026"))
+    assert not any(map(is_for_all, ("season-P-1A2B-3c4d", season_of_all("26"), "q-1a2b3c4d")))
+
+
+def test_an_answer_goes_to_the_sender_in_the_thread_of_the_message():
+    kept = MessageRow(
+        row=1, identifier="m", message_id="two@example.org", sender=1, sender_name="Ada",
+        sender_address="ada@example.org", sent_at="", received_at="", subject="Two damselflies",
+        automatic="", distribution="", links=(), problems=(), origin="", in_reply_to="",
+        references=("<one@example.org>",), state="open", state_reason="", state_by_hand=False,
+    )  # fmt: skip
+    to = addressee(kept)
+    assert (to.address, to.name, to.subject) == ("ada@example.org", "Ada", "Two damselflies")
+    assert (to.message_id, to.references) == ("<two@example.org>", ("<one@example.org>",))

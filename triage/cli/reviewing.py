@@ -98,8 +98,9 @@ def sightings(
     json: JsonOption = False,
 ) -> None:
     """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
+    from triage.determinations.blind import for_blind_eyes
     from triage.errors import UnknownError
-    from triage.pipeline import edit, sitting, standing
+    from triage.pipeline import edit, standing
 
     names = which or []
     with opened(survey) as here:
@@ -120,7 +121,7 @@ def sightings(
             )
         found = standing.sightings(here)
         if here.settings.determinations.blind:
-            found = [sitting.for_blind_eyes(one) for one in found]
+            found = [for_blind_eyes(one) for one in found]
     if json:
         say.as_json(found)
         return

@@ -170,7 +170,7 @@ def neighbours(identifier: str) -> Response:
                 "text": "" if undated else one.event_date[11:16] or "no time",
                 "sources": [
                     url_for("pictures.show", photo=photo, size="fitting")
-                    for photo in dict.fromkeys(photo for photo, _ in one.members)
+                    for photo in dict.fromkeys(one.photos)
                 ],
             }
             for one in sighting_page.neighbours(opened.survey(), identifier, undated=undated)

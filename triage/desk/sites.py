@@ -14,6 +14,8 @@ from triage.desk.work import BusyError, Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
+from triage.report.site_pages import Places, SitesByTaxa, WholeSite
+from triage.report.site_pages import sheet as search_sheet
 from triage.store import evidence, ground, map_tiles
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -89,7 +91,7 @@ def where_next() -> str:
 def sheet(rank: int) -> Response:
     """The search sheet of one place, to print."""
     found = _places() or site_pages.places_to_search(opened.survey(), now=opened.now())
-    content = site_pages.sheet(found, rank, now=opened.now())
+    content = search_sheet(found, rank, now=opened.now())
     answer = Response(content, mimetype="application/pdf")
     answer.headers["Content-Disposition"] = f'attachment; filename="search-sheet-{rank:02d}.pdf"'
     return answer
@@ -133,7 +135,7 @@ def _drawn() -> _Drawn:
     return _kept("ground", ground.changes(survey), draw)
 
 
-def _sites_by_taxa() -> site_pages.SitesByTaxa:
+def _sites_by_taxa() -> SitesByTaxa:
     """Put together once, and anew when anything was recorded."""
     survey = opened.survey()
     stamp = ground.stamp(survey)
@@ -149,7 +151,7 @@ def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:
     return made
 
 
-def _whole(site: str) -> site_pages.WholeSite:
+def _whole(site: str) -> WholeSite:
     """One site; where many sightings are to be matched first, that begins behind the page."""
     found = site_pages.whole_site(opened.survey(), site, blind=opened.blind())
     if found.not_matched:
@@ -157,8 +159,8 @@ def _whole(site: str) -> site_pages.WholeSite:
     return found
 
 
-def _places() -> site_pages.Places | None:
-    found: site_pages.Places | None = current_app.extensions.get("places")
+def _places() -> Places | None:
+    found: Places | None = current_app.extensions.get("places")
     return found
 
 

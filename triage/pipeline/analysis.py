@@ -85,7 +85,7 @@ def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
     """From mail to lots, how many records of each stage are in no figure, and why."""
     groups = copies.groups(survey, "copy")
     every = photos.every(survey)
-    unused = set(every) - {photo for row in sightings.every(survey) for photo, _ in row.members}
+    unused = set(every) - {photo for row in sightings.every(survey) for photo in row.photos}
     return [
         *losses.message_losses(row.state for row in messages.every(survey)),
         *losses.photo_losses(

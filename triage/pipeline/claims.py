@@ -130,6 +130,13 @@ def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvi
     }
 
 
+def choose_each(
+    survey: Survey, wanted: Iterable[str], *, rows: Mapping[str, PhotoRow] | None = None
+) -> dict[str, Chosen]:
+    """By photo: the claims that stand of it alone, whatever its copies say."""
+    return choose(survey, {photo: [photo] for photo in wanted}, rows=rows)
+
+
 def choose(
     survey: Survey,
     groups: Mapping[str, Sequence[str]],

@@ -115,7 +115,7 @@ def _show_nothing_else(survey: Survey, withdrawn: set[str]) -> list[str]:
     """Sightings of these photos all of whose photos are withdrawn."""
     found = []
     for identifier in sorted(grouping.sightings_of_photos(survey, withdrawn)):
-        held = {photo for photo, _ in sightings.find(survey, identifier).members}
+        held = set(sightings.find(survey, identifier).photos)
         rows = photos.load(survey, held)
         if all(rows[photo].publication == WITHDRAWN for photo in held):
             found.append(identifier)

@@ -5,17 +5,15 @@ Nothing is ever sent from here.
 
 from __future__ import annotations
 
-import re
 import sqlite3
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
 from triage.mail.kept import MessageRow
+from triage.replies.drafted import Draft, Drafted, addressee, is_for_all, season_of_all
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
-from triage.replies.envelope import Addressee
 from triage.replies.language import language_of
 from triage.replies.marks import question_code
 from triage.replies.wording import Question, question_called
@@ -112,37 +110,10 @@ def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: date
     )
 
 
-def addressee(row: MessageRow) -> Addressee:
-    """The sender of a message, and the message as a letter to them answers it."""
-    return Addressee(
-        address=row.sender_address,
-        name=row.sender_name,
-        subject=row.subject,
-        message_id=_bracketed(row.message_id),
-        references=tuple(_bracketed(one) for one in row.references),
-    )
-
-
 def language_of_message(survey: Survey, row: MessageRow) -> str:
     """The language that the sender wrote in; the survey's where too few words tell."""
     text = "\n".join(one.text for one in messages.envelopes_of(survey, row.row)[:1])
     return language_of(f"{row.subject}\n{text}", otherwise=survey.settings.survey.language)
-
-
-def _bracketed(message_id: str) -> str:
-    """A Message-ID as the header has it (RFC 5322 section 3.6.4); kept without the brackets."""
-    return f"<{message_id.strip('<>')}>" if message_id else ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
-    """A drafted question, where it lies, and whether its answer has come."""
-
-    code: str
-    what: str
-    message: str
-    path: str
-    answered: bool
 
 
 def drafts(survey: Survey) -> list[Draft]:
@@ -157,21 +128,6 @@ def drafts(survey: Survey) -> list[Draft]:
         )
         for question in questions.live(survey)
     ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drafted:
-    """One letter whose draft lies there: by what it is called, of what kind, to whom.
-
-    ``about`` is what a question asks, or how many sightings a letter tells of.
-    """
-
-    code: str
-    kind: str  # question, thanks, season
-    to: str
-    about: str
-    year: int = 0
-    answered: bool = False
 
 
 def drafted(survey: Survey) -> list[Drafted]:
@@ -202,15 +158,10 @@ def drafted(survey: Survey) -> list[Drafted]:
     return [one for one in (*told, *asked) if one.code in there]
 
 
-def season_of_all(year: str) -> str:
-    """What the season letter to everybody about a year is called."""
-    return f"season-{year}-for-all"
-
-
 def for_everybody(survey: Survey) -> list[str]:
     """The codes of the season letters to all, the newest year first."""
     found = (path.stem for path in survey.replies.glob(f"{season_of_all('*')}.txt"))
-    return sorted(filter(_FOR_ALL.fullmatch, found), reverse=True)
+    return sorted(filter(is_for_all, found), reverse=True)
 
 
 def letter(survey: Survey, code: str) -> Letter:
@@ -260,7 +211,4 @@ def path_of_letter(survey: Survey, code: str) -> Path:
             failing=code[:60],
             next_step="Draft it again: a question from its message, other letters under Letters.",
         )
-    return survey.replies / f"{code}{'.txt' if _FOR_ALL.fullmatch(code) else '.eml'}"
-
-
-_FOR_ALL = re.compile(season_of_all(r"\d{4}"))
+    return survey.replies / f"{code}{'.txt' if is_for_all(code) else '.eml'}"

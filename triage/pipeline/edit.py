@@ -47,7 +47,7 @@ def split(
     summary = f"sighting {row.identifier}: {len(apart)} photo(s) show another animal"
     with actions.acting(survey, "sightings split", summary, by=by, now=now) as action:
         store.add_edit(survey, Edit(kind="split", members=tuple(apart)), action=action)
-        grouping.mark_dirty(survey, [photo for photo, _ in row.members])
+        grouping.mark_dirty(survey, row.photos)
         if row.frozen_at:
             for members in (rest, apart):
                 new = proposals.sighting_of(survey, tuple(members))
@@ -173,6 +173,6 @@ def _member_of(row: SightingRow, photo: str) -> Member:
         raise UnknownError(
             "the sighting holds no such photo" if not found else "several photos begin like that",
             failing=photo,
-            next_step=f"It holds: {', '.join(p[:12] for p, _ in row.members)}.",
+            next_step=f"It holds: {', '.join(p[:12] for p in row.photos)}.",
         )
     return found[0]

@@ -48,13 +48,13 @@ def learn(survey: Survey, *, by: str, now: datetime, progress: Progress = silent
 def usability_refit(survey: Survey) -> Refit:
     """Try a usability model on the accepted determinations: was the species reached or not?"""
     stands = standing.standing(survey)
-    rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
+    rows = photos.load(survey, {p for row in stands.rows.values() for p in row.photos})
     outcomes = []
     for identifier, row in stands.rows.items():
         accepted = stands.accepted[identifier]
         if accepted.state not in ("determined", "undeterminable"):
             continue
-        measured = [m for p, _ in row.members if (m := rows[p].measurement) is not None]
+        measured = [m for p in row.photos if (m := rows[p].measurement) is not None]
         if not measured:
             continue
         best = max(measured, key=lambda m: m.usability)
@@ -161,7 +161,7 @@ def _named_suborders(survey: Survey) -> dict[str, str]:
             continue
         suborder = checklist.lineage(accepted.scientific_name).get("suborder", "").lower()
         if suborder in ("anisoptera", "zygoptera"):
-            found.update({photo: suborder for photo, _ in row.members})
+            found.update(dict.fromkeys(row.photos, suborder))
     return found
 
 

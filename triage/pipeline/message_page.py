@@ -85,7 +85,7 @@ def _photos(survey: Survey, row: MessageRow) -> tuple[ShownPhoto, ...]:
     digests = list(dict.fromkeys(one.photo for one in shown))
     claimed = claim_store.of_photos(survey, digests)
     rows = photos.load(survey, digests)
-    chosen = claims.choose(survey, {photo: [photo] for photo in digests}, rows=rows)
+    chosen = claims.choose_each(survey, digests, rows=rows)
     parts = {one.part for one in shown}
     names = {one.photo: one.file_name for one in reversed(shown)}
     return tuple(

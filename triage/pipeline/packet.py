@@ -150,7 +150,7 @@ def _note(
 ) -> None:
     summary = f"packet {name} for {person.code}: {len(rows)} sighting(s)"
     action = actions.record(survey, "packet", summary, by=by, now=now)
-    held = [(row.identifier, [photo for photo, _ in row.members]) for row in rows]
+    held = [(row.identifier, row.photos) for row in rows]
     packets.add(survey, name, person.row, held, action=action)
     for row in rows:
         store.freeze(survey, row.identifier, now=now)

@@ -150,7 +150,7 @@ def _surroundings(
     while reached != here:  # what people merged may reach other days, rarely more than one step
         reached = here | grouping.photos_in_partitions(survey, partitions)
         rows = sightings.of_identifiers(survey, grouping.sightings_of_photos(survey, reached))
-        reached |= {photo for row in rows for photo, _ in row.members}
+        reached |= {photo for row in rows for photo in row.photos}
         here = set(reached)
         for edit in merges:
             if any(photo in reached for photo, _ in edit.members):
@@ -176,7 +176,7 @@ def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[Sigh
     )
     # What is frozen keeps its photos; whose they are is what is said now.
     for row in fixed:
-        owner = {pictures[p].observer for p, _ in row.members if p in pictures}
+        owner = {pictures[p].observer for p in row.photos if p in pictures}
         if len(owner) == 1 and owner != {row.observer}:
             sightings.set_observer(survey, row.identifier, owner.pop())
     sightings.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])

@@ -181,7 +181,7 @@ def _media(
     held_back = consents.held_back(survey)
     codes = people.codes(survey)
     taken_by = {photo: codes[person] for photo, person in photographers.named(survey, rows).items()}
-    taken = claims.choose(survey, {photo: [photo] for photo in rows}, rows=rows)
+    taken = claims.choose_each(survey, rows, rows=rows)
     media = []
     for one in found:
         for photo in one.photos:

@@ -74,7 +74,7 @@ def _ranked(
     rules = _rules(survey)
     wanted = [sighting for sighting, _ in places]
     stands = standing(survey, wanted)
-    photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
+    photo_rows = photos.load(survey, {p for row in stands.rows.values() for p in row.photos})
     known = {one.identifier: one for one in sightings(survey, stands)}
     nearest = _nearest(survey, wanted)
     changes = store.proposed_changes_of(survey, wanted)
@@ -127,7 +127,7 @@ def bring_up_to_date(survey: Survey, *, now: datetime) -> None:
 
 def _kept(survey: Survey, wanted: list[str], now: datetime) -> Iterator[queue_order.Kept]:
     stands = standing(survey, wanted)
-    photo_rows = photos.load(survey, {p for row in stands.rows.values() for p, _ in row.members})
+    photo_rows = photos.load(survey, {p for row in stands.rows.values() for p in row.photos})
     rows_of_people = {code: row for row, code in people.codes(survey).items()}
     for sighting, row in stands.rows.items():
         accepted = stands.accepted[sighting]
@@ -183,7 +183,7 @@ def _waiting(
     photo_rows: dict[str, PhotoRow],
     now: datetime,
 ) -> Waiting:
-    measured = {photo: photo_rows[photo].measurement for photo, _ in row.members}
+    measured = {photo: photo_rows[photo].measurement for photo in row.photos}
     seen = {photo: found for photo, found in measured.items() if found is not None}
     asked = stands.reason if stands.state == "second opinion" else ""
     return Waiting(

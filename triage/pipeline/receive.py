@@ -68,8 +68,7 @@ def take_in_deliveries(
 
     Two receives at once take turns.
     """
-    waiting = "waiting for another command at this survey"
-    with turns.turn(survey, waiting=lambda: progress(waiting, 0, None)):
+    with turns.turn(survey, progress=progress):
         return _take_in(survey, deliveries, now=now, progress=progress)
 
 

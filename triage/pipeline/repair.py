@@ -8,25 +8,22 @@ computed from them is computed anew.
 from __future__ import annotations
 
 import contextlib
-import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from triage.analysis.media_types import sniff_media_type
 from triage.errors import SourceError, TriageError
-from triage.mail.message import Message, raw_type, read_message
+from triage.mail.message import Message, read_message
 from triage.pipeline import audit, match, queueing
 from triage.pipeline.examine import examine
 from triage.pipeline.receive import limits_of
-from triage.standards.digests import digest_of, digest_of_file
+from triage.standards.digests import digest_of
 from triage.store import audit as kept_rows
 from triage.store import derived, originals, previews, turns, unfinished
 from triage.store.connection import SETTINGS, Survey
+from triage.store.damaged import digest_of_kept, files_of_copy, kind_of
 from triage.workers.progress import Progress, silent
-
-LARGEST = 500_000_000  # bytes of one file of a copy; mails and photos are far smaller
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,8 +62,7 @@ def repair(
                 failing=str(copy),
                 next_step="Name a copy of the survey's folder, or a file of 'triage backup'.",
             )
-    waiting = "waiting for another command at this survey"
-    with turns.turn(survey, waiting=lambda: progress(waiting, 0, None)):
+    with turns.turn(survey, progress=progress):
         cleared = [str(path) for path in clear_leftovers(survey)]
         mended = _put_back(survey)
         mended += _from_mail(survey)
@@ -100,31 +96,18 @@ def _put_back(survey: Survey) -> list[str]:
     mended = []
     for folder in (survey.originals, survey.messages):
         for path in sorted(p for p in folder.glob("??/*") if p.is_file()):
-            digest = _digest(path)
+            digest = digest_of_kept(path)
             if digest == path.stem and originals.path_of(folder, digest) == path:
                 continue
             if digest in _lacking(survey, folder):
                 with path.open("rb") as file:
-                    kind = _kind(file.read(4096))
+                    kind = kind_of(file.read(4096))
                 originals.rename(path, folder, digest, media_type=kind)
                 mended.append(f"{folder.name}: {path.name} lies under its digest again")
             elif digest != path.stem:
                 aside = originals.set_aside(path, folder)
                 mended.append(f"{folder.name}: {path.name} is not what was kept; now in {aside}")
     return mended
-
-
-def _digest(path: Path) -> str:
-    """The digest of a file; nothing for one that the disk no longer gives."""
-    try:
-        return digest_of_file(path)
-    except OSError:
-        return ""
-
-
-def _kind(content: bytes) -> str:
-    found = sniff_media_type(content)
-    return raw_type(content) if found.startswith(("text/", "application/")) else found
 
 
 def _from_mail(survey: Survey) -> list[str]:
@@ -155,36 +138,18 @@ def _from_copy(survey: Survey, copy: Path) -> list[str]:
     mended = []
     lacking = {f: _lacking(survey, f) for f in (survey.originals, survey.messages)}
     settings = survey.folder / SETTINGS
-    for name, content in _files_of(copy):
+    for name, content in files_of_copy(copy):
         if name == SETTINGS and not (settings.exists() and settings.stat().st_size):
             settings.write_bytes(content)
             mended.append(f"{SETTINGS}, from {copy.name}")
         digest = digest_of(content)
         for folder, wanted in lacking.items():
             if digest in wanted:
-                originals.keep(folder, content, media_type=_kind(content))
+                originals.keep(folder, content, media_type=kind_of(content))
                 owner = wanted.pop(digest)
                 mended.append(f"{folder.name}: {digest[:12]}, from {copy.name} ({owner})")
     mended += _from_mail(survey)
     return mended
-
-
-def _files_of(copy: Path) -> Iterator[tuple[str, bytes]]:
-    """Names and contents of a folder's files, or of a zip's; what cannot be read is passed over."""
-    if copy.is_dir():
-        for path in sorted(copy.rglob("*")):
-            if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST:
-                with contextlib.suppress(OSError):
-                    yield path.relative_to(copy).as_posix(), path.read_bytes()
-        return
-    try:
-        with zipfile.ZipFile(copy) as archive:
-            for entry in archive.infolist():
-                if entry.file_size <= LARGEST:
-                    with contextlib.suppress(Exception):  # what unpacks raises many kinds
-                        yield entry.filename, archive.read(entry)
-    except Exception:  # no zip, or one whose list of files is damaged
-        yield copy.name, copy.read_bytes()
 
 
 def _computed_anew(

@@ -51,7 +51,7 @@ def _stands(survey: Survey, subjects: Iterable[str]) -> str:
     """The digest of how times, places and states stand now."""
     wanted = [(kind, name) for kind, _, name in (one.partition(" ") for one in subjects)]
     photos = {name for kind, name in wanted if kind in ("time", "place")}
-    chosen = claims.choose(survey, {photo: [photo] for photo in sorted(photos)})
+    chosen = claims.choose_each(survey, sorted(photos))
     found: list[object] = []
     for kind, name in wanted:
         if kind == "time":

@@ -132,7 +132,7 @@ def _refuse_two_sites(survey: Survey, rows: Sequence[MessageRow]) -> None:
     """Nobody can accept a place that nobody chose."""
     for row in rows:
         shown = [one.photo for one in photos.appearances_of_message(survey, row.row)]
-        for chosen in claims.choose(survey, {photo: [photo] for photo in shown}).values():
+        for chosen in claims.choose_each(survey, shown).values():
             named = [d for d in chosen.place_doubts if d.startswith(SEVERAL_SITES)]
             if named:
                 raise UnknownError(
@@ -147,8 +147,9 @@ def _take_offers(
 ) -> None:
     """Take what the doubts of each photo's time and place suggest, as the coordinator's word."""
     taken = False
+    stands = claims.choose_each(survey, [one.photo for one in shown])
     for one in shown:
-        chosen = claims.choose(survey, {one.photo: [one.photo]})[one.photo]
+        chosen = stands[one.photo]
         if chosen.offered_date and chosen.time_doubts:
             time = coordinator_time(chosen.offered_date)
             claim_store.add_time(survey, one.photo, one.part, time, action=action)

@@ -43,7 +43,7 @@ def whole_sighting(
         If there is no such sighting.
     """
     row = kept.find(survey, identifier)
-    rows = photos.load(survey, [photo for photo, _ in row.members])
+    rows = photos.load(survey, row.photos)
     shown = photos.appearances(survey, rows)
     sites = {site.location_id: site for site in evidence.sites(survey)}
     near = () if blind else _near(survey, row.identifier, sites)

@@ -3,49 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from datetime import datetime
 
+from triage.determinations.blind import for_blind_eyes
 from triage.errors import UnknownError
-from triage.exuviae import Site, TaxonFound, taxa_found
-from triage.matching import Match, SearchPriority, SiteEvidence, strongest_evidence
+from triage.exuviae import taxa_found
+from triage.matching import Match, strongest_evidence
 from triage.pipeline import analysis, match, site_adults, standing, tables
-from triage.pipeline.sitting import for_blind_eyes
-from triage.report import findings as finding
-from triage.report.absences import effort_of
-from triage.report.material import Material
-from triage.report.search_sheets import search_sheet
-from triage.report.tables_of_sites import place_text
-from triage.report.wording import days
-from triage.sightings import Sighting
+from triage.report.site_pages import (
+    MatchedSighting,
+    Places,
+    SitesByTaxa,
+    WholeSite,
+    places_of,
+    sites_with,
+)
 from triage.store import evidence, ground, sightings
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
 FEW = 300  # sightings; with more, where to look next takes longer than a page should
 MATCHES_SHOWN = 30  # of one site, the likeliest
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MatchedSighting:
-    """One sighting that speaks of a site, with what it is called and its best photo."""
-
-    match: Match
-    sighting: Sighting
-    photo: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WholeSite:
-    """One site with its searches, what they found by taxon and year, and its matches."""
-
-    site: Site
-    visits: int
-    passes: int
-    found: tuple[TaxonFound, ...]
-    matches: tuple[MatchedSighting, ...]
-    matches_in_all: int
-    not_matched: int
 
 
 def whole_site(survey: Survey, identifier: str, *, blind: bool = False) -> WholeSite:
@@ -94,43 +72,10 @@ def _matched(survey: Survey, found: Iterable[Match], *, blind: bool) -> Iterable
             yield MatchedSighting(match=one, sighting=shown, photo=best)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SitesByTaxa:
-    """The strongest evidence of each taxon at each site; sites as identifier and name."""
-
-    taxa: tuple[str, ...]
-    sites: tuple[tuple[str, str], ...]
-    strongest: dict[tuple[str, str], SiteEvidence]
-
-
 def sites_by_taxa(survey: Survey) -> SitesByTaxa:
     """The survey's own table, of all that is recorded, as it stands now."""
     strongest = strongest_evidence(site_adults.evidence_of_sites(survey))
-    names = {site.location_id: site.locality for site in evidence.sites(survey)}
-    return SitesByTaxa(
-        taxa=tuple(sorted({taxon for _, taxon in strongest})),
-        sites=tuple(sorted({(s, names.get(s, s)) for s, _ in strongest}, key=lambda s: s[1])),
-        strongest=strongest,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """One place worth a search, in the words for people: where, and on which days."""
-
-    priority: SearchPriority
-    words: str
-    days: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Places:
-    """Places worth a search as coarse as what is released, and when they were computed."""
-
-    stamp: tuple[object, ...]
-    at: datetime
-    places: tuple[Place, ...]
-    released: Material
+    return sites_with(strongest, evidence.sites(survey))
 
 
 def is_long_work(survey: Survey) -> bool:
@@ -145,42 +90,4 @@ def places_to_search(survey: Survey, *, now: datetime, progress: Progress = sile
     progress("loading what may be told", 1, 3)
     released = analysis.released_records(survey)
     progress("weighing places worth a search", 2, 3)
-    found = finding.priorities_of(released, effort_of(released))
-    return Places(
-        stamp=stamp,
-        at=now,
-        places=tuple(
-            Place(
-                priority=one,
-                words=place_text(released, one),
-                days=days(one.first_day, one.last_day),
-            )
-            for one in found
-        ),
-        released=_for_sheets(released),
-    )
-
-
-def _for_sheets(released: Material) -> Material:
-    """What a search sheet is printed from, which stays in memory: no sightings."""
-    return replace(
-        released,
-        content=replace(released.content, sightings=(), determinations=(), accepted={}, matches=()),
-        release=replace(released.release, sighting_points={}, sighting_sensitivity={}),
-    )
-
-
-def sheet(found: Places, rank: int, *, now: datetime) -> bytes:
-    """The search sheet of a place, to print.
-
-    Raises
-    ------
-    UnknownError
-        If no place has this rank.
-    """
-    for one in found.places:
-        if one.priority.rank == rank:
-            return search_sheet(found.released, one.priority, now=now)
-    raise UnknownError(
-        "no place worth a search has this number", failing=str(rank), next_step="See the list."
-    )
+    return places_of(released, stamp=stamp, at=now)

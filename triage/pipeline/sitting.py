@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import count
 
+from triage.determinations.blind import sighting_spoken_of, without_what_was_said
 from triage.errors import UnknownError
 from triage.pipeline import queueing, undo
 from triage.report.queue_sheet import Ranked
-from triage.sightings import Sighting
 from triage.store import actions, leases, queue_order
 from triage.store.connection import Survey
 
@@ -65,38 +64,18 @@ def _in_order(survey: Survey, *, by: str, now: datetime) -> Iterator[Ranked]:
             return
 
 
-_OF_SIGHTING = re.compile(r"\bsighting ([0-9a-f]{16}): .*")
-HIDDEN = "not shown while another look is wanted"
-
-
 def log_of(survey: Survey, *, limit: int, reader: str, blind: bool) -> list[actions.Action]:
     """The newest actions first; to a blind reader without what others said of what still waits."""
 
     def hidden(one: actions.Action) -> actions.Action:
-        found = _OF_SIGHTING.search(one.summary)
+        sighting = sighting_spoken_of(one.summary)
         own = one.by.casefold() == reader.casefold()
-        if not found or own or not queue_order.holds(survey, found[1]):
+        if not sighting or own or not queue_order.holds(survey, sighting):
             return one
-        summary = _OF_SIGHTING.sub(rf"sighting \1: {HIDDEN}", one.summary)
-        return replace(one, summary=summary)
+        return replace(one, summary=without_what_was_said(one.summary))
 
     found = actions.log(survey, limit=limit)
     return [hidden(one) for one in found] if blind else found
-
-
-def for_blind_eyes(sighting: Sighting) -> Sighting:
-    """A sighting without what was said of it as long as somebody else's look is wanted."""
-    if sighting.state != "second opinion":
-        return sighting
-    return replace(
-        sighting,
-        scientific_name="",
-        taxon_rank="",
-        qualifier="",
-        sex="",
-        behavior="",
-        life_stage="",
-    )
 
 
 def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:

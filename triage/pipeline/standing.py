@@ -55,9 +55,7 @@ def _said_of(
     wanted = {*rows, *(old for olds in before.values() for old in olds)}
     made = said.of_sightings(survey, None if everything else wanted)
     found = {
-        identifier: determinations.follow(
-            identifier, [p for p, _ in row.members], made, before.get(identifier, ())
-        )
+        identifier: determinations.follow(identifier, row.photos, made, before.get(identifier, ()))
         for identifier, row in rows.items()
     }
     return {identifier: ones for identifier, ones in found.items() if ones}
@@ -83,7 +81,7 @@ def sightings(survey: Survey, stands: Standing | None = None) -> list[Sighting]:
             stands.determinations.get(identifier, ()),
             identifier=identifier,
             observer=codes.get(row.observer, "") if row.observer is not None else "",
-            photos=tuple(photo for photo, _ in row.members),
+            photos=row.photos,
             frozen=bool(row.frozen_at),
         )
         for identifier, row in stands.rows.items()

@@ -16,6 +16,7 @@ from triage.mail.imap_drafts import append_drafts
 from triage.mail.kept import MessageRow
 from triage.pipeline import drafts, inbox, publish, standing
 from triage.replies import letters as writing
+from triage.replies.drafted import addressee, season_of_all
 from triage.replies.due import (
     ASKED,
     LetterRow,
@@ -198,7 +199,7 @@ def _letter(
     found = [told(known.sources, one, vernacular=language == settings.language) for one in due]
     questions, pictures = _open_questions(survey, known.needs.get(person.row, ()))
     name = row.sender_name or person.name or row.sender_address
-    to, writer, subject = drafts.addressee(row), _writer(survey), ""
+    to, writer, subject = addressee(row), _writer(survey), ""
     if year:
         of_person = Season(
             year=year,
@@ -280,7 +281,7 @@ def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, str]:
         writer=_writer(survey),
         language=survey.settings.survey.language,
     )
-    return drafts.write_for_all(survey, drafts.season_of_all(str(year)), text)
+    return drafts.write_for_all(survey, season_of_all(str(year)), text)
 
 
 def _writer(survey: Survey) -> Writer:

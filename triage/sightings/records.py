@@ -27,6 +27,11 @@ class SightingRow(Facts):
     frozen_at: str = ""
     superseded_by: str = ""
 
+    @property
+    def photos(self) -> tuple[str, ...]:
+        """The digests of its photos, the best first; one stands there once for each animal."""
+        return tuple(photo for photo, _ in self.members)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sighting(Facts):

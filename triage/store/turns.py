@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 
 from triage.errors import SurveyError
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 TURNS = "survey.turn"
 PATIENCE = 600.0  # seconds; a night's mail is received and examined in less
@@ -21,9 +22,9 @@ _AGAIN = 0.2  # seconds between two tries
 
 @contextmanager
 def turn(
-    survey: Survey, *, waiting: Callable[[], None] = lambda: None, patience: float = PATIENCE
+    survey: Survey, *, progress: Progress = silent, patience: float = PATIENCE
 ) -> Iterator[None]:
-    """Hold the turn at this survey; ``waiting`` is called once if another command has it.
+    """Hold the turn at this survey; ``progress`` is told if another command has it.
 
     Raises
     ------
@@ -38,7 +39,7 @@ def turn(
         told = False
         while not _taken(lock):
             if not told:
-                waiting()
+                progress("waiting for another command at this survey", 0, None)
                 told = True
             if time.monotonic() >= until:
                 raise SurveyError(
