@@ -78,6 +78,26 @@ def notes_of(photos: Mapping[str, Measurement], *, asked: str = "") -> Iterator[
             )
 
 
+def waiting_of(
+    sighting: str,
+    observer: int | None,
+    received: str,
+    measured: Mapping[str, Measurement | None],
+    *,
+    asked: str,
+    now: datetime,
+) -> Waiting:
+    """A sighting that waits since it was ``received``, with what is noted beside it."""
+    seen = {photo: found for photo, found in measured.items() if found is not None}
+    return Waiting(
+        sighting=sighting,
+        observer=str(observer or ""),
+        days=days_waiting(received, now),
+        photos=seen,
+        note="; ".join(notes_of(seen, asked=asked)),
+    )
+
+
 def value_of(photos: Collection[Measurement], rules: QueueRules) -> float:
     """The chance that a determiner can name the animal from a sighting's photos.
 

@@ -108,7 +108,7 @@ def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
 def evidence_table(survey: Survey, *, internal: bool = False, scheme: str = "") -> Table:
     """Sites by taxa: every kind of evidence with its class, count, first and last day."""
     here = material(survey, internal=internal, settings=settings_of(survey, scheme=scheme))
-    return _said_what_is_kept_back(
+    return tables_of_sites.said_what_is_kept_back(
         tables_of_sites.evidence_table(here, finding.evidence_of(here)), here
     )
 
@@ -118,14 +118,9 @@ def priorities_table(survey: Survey, *, internal: bool = False) -> Table:
     match.refresh(survey)
     here = material(survey, internal=internal)
     found = finding.priorities_of(here, effort_of(here))
-    return _said_what_is_kept_back(tables_of_sites.priorities_table(here, found), here)
-
-
-def _said_what_is_kept_back(table: Table, here: Material) -> Table:
-    """The table with a note of what is not in it; without one, absence would read as a result."""
-    kept_back = "; ".join(here.withheld)
-    note = f"Not in this table, as in an export: {kept_back}. --internal shows all."
-    return replace(table, note=note if kept_back else "")
+    return tables_of_sites.said_what_is_kept_back(
+        tables_of_sites.priorities_table(here, found), here
+    )
 
 
 def settings_of(

@@ -18,9 +18,9 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
+from triage.exports.media_of_sightings import in_doubt_of, media_of
 from triage.exports.photo_pack import PackOutcome, write_photo_pack
 from triage.inbox import DOUBTS, Need
-from triage.metadata.choosing import Chosen
 from triage.pipeline import (
     claims,
     consents,
@@ -157,12 +157,7 @@ def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
             if need.kind in DOUBTS:
                 for photo in _photos_of(survey, entry, need):
                     of_photo.setdefault(photo, set()).add(DOUBTS[need.kind])
-    doubts = {one.identifier: [of_photo.get(p, set()) for p in one.photos] for one in found}
-    return {
-        identifier: "; ".join(sorted(set().union(*sets)))
-        for identifier, sets in doubts.items()
-        if any(sets)
-    }
+    return in_doubt_of(found, of_photo)
 
 
 def _photos_of(survey: Survey, entry: inbox.InboxEntry, need: Need) -> list[str]:
@@ -177,45 +172,18 @@ def _media(
 ) -> list[MediaRow]:
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     default = survey.settings.publishing.default_photo_licence
-    by_code = {p.code: p for p in everybody}
-    held_back = consents.held_back(survey)
     codes = people.codes(survey)
-    taken_by = {photo: codes[person] for photo, person in photographers.named(survey, rows).items()}
-    taken = claims.choose_each(survey, rows, rows=rows)
-    media = []
-    for one in found:
-        for photo in one.photos:
-            creator = taken_by.get(photo, one.observer)
-            owner = by_code.get(creator)
-            withheld = owner is None or owner.publish == "no"
-            licence = "" if withheld or owner is None else owner.licence or default
-            row = rows[photo]
-            measured = row.measurement
-            media.append(
-                MediaRow(
-                    sighting=one.identifier,
-                    sha256=photo,
-                    format=row.photo.format,
-                    width=row.photo.width,
-                    height=row.photo.height,
-                    view=measured.view if measured else "",
-                    box=measured.box if measured else None,
-                    focus=measured.focus if measured else None,
-                    focus_method=measured.method if measured else "",
-                    capture_date=_own_time(taken.get(photo), one.event_date),
-                    creator=creator,
-                    licence=licence,
-                    cleared_for_publication=row.publication == "cleared",
-                    held_back=held_back.get(photo, ""),
-                    is_best=photo in (one.best_dorsal, one.best_lateral) or photo == one.photos[0],
-                )
-            )
-    return media
-
-
-def _own_time(chosen: Chosen | None, otherwise: str) -> str:
-    """When this very photo was taken; frames of one sighting are seconds apart."""
-    return chosen.time.event_date if chosen is not None and chosen.time is not None else otherwise
+    taken_by = photographers.named(survey, rows)
+    return list(
+        media_of(
+            found,
+            rows,
+            creators={photo: codes[person] for photo, person in taken_by.items()},
+            licences={p.code: p.licence or default for p in everybody if p.publish != "no"},
+            taken=claims.choose_each(survey, rows, rows=rows),
+            held_back=consents.held_back(survey),
+        )
+    )
 
 
 def photo_pack(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
@@ -13,18 +13,17 @@ from triage.errors import TriageError
 from triage.pipeline import derived, match
 from triage.pipeline.standing import sightings, standing
 from triage.quality.kept import PhotoRow
-from triage.report.queue_sheet import Ranked, queue_sheet
+from triage.report.queue_sheet import Ranked, nearest_sites, queue_sheet
 from triage.review_queue import (
     BEST,
     QueueRules,
     Turn,
     Waiting,
-    days_waiting,
     entry_of,
     in_turn,
-    notes_of,
     sender_of,
     value_of,
+    waiting_of,
     waiting_since,
 )
 from triage.sightings import SightingRow
@@ -34,7 +33,6 @@ from triage.store import sightings as store
 from triage.store.connection import Survey
 
 METHOD = "queue 2"  # raised when a sighting's place changes with the program
-NEAREST = 3  # sites shown beside a sighting
 DAY = 86_400.0  # seconds
 
 
@@ -139,7 +137,7 @@ def _kept(survey: Survey, wanted: list[str], now: datetime) -> Iterator[queue_or
             sighting=sighting,
             observer=sender_of(waiting),
             value=value_of(waiting.photos.values(), _rules(survey)),
-            since=_since(row, now),
+            since=waiting_since(row.first_received or row.event_date, now).timestamp() / DAY,
             had=tuple(sorted({rows_of_people[one.identified_by] for one in said})),
         )
 
@@ -159,12 +157,7 @@ def _rules_key(survey: Survey) -> str:
 def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, float, str], ...]]:
     """By sighting: the nearest sites with their distance and the reason for the match."""
     names = {site.location_id: site.locality for site in evidence.sites(survey)}
-    found: dict[str, list[tuple[str, float, str]]] = {}
-    for one in match.current(survey, wanted):
-        if one.location_id and one.distance is not None:
-            name = names.get(one.location_id, one.location_id)
-            found.setdefault(one.sighting, []).append((name, one.distance, one.reason))
-    return {k: tuple(sorted(ones, key=lambda n: n[1])[:NEAREST]) for k, ones in found.items()}
+    return nearest_sites(match.current(survey, wanted), names)
 
 
 def _person_of(survey: Survey, name: str) -> int | None:
@@ -172,24 +165,14 @@ def _person_of(survey: Survey, name: str) -> int | None:
     return found.row if found is not None else None
 
 
-def _since(row: SightingRow, now: datetime) -> float:
-    """The day since when a sighting waits, counted from 1970; now where nothing is dated."""
-    return waiting_since(row.first_received or row.event_date, now).timestamp() / DAY
-
-
 def _waiting(
-    row: SightingRow,
-    stands: Accepted,
-    photo_rows: dict[str, PhotoRow],
-    now: datetime,
+    row: SightingRow, stands: Accepted, rows: Mapping[str, PhotoRow], now: datetime
 ) -> Waiting:
-    measured = {photo: photo_rows[photo].measurement for photo in row.photos}
-    seen = {photo: found for photo, found in measured.items() if found is not None}
-    asked = stands.reason if stands.state == "second opinion" else ""
-    return Waiting(
-        sighting=row.identifier,
-        observer=str(row.observer or ""),
-        days=days_waiting(row.first_received or row.event_date, now),
-        photos=seen,
-        note="; ".join(notes_of(seen, asked=asked)),
+    return waiting_of(
+        row.identifier,
+        row.observer,
+        row.first_received or row.event_date,
+        {photo: rows[photo].measurement for photo in row.photos},
+        asked=stands.reason if stands.state == "second opinion" else "",
+        now=now,
     )

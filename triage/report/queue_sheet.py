@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from triage.determinations import Accepted
 from triage.exports.tables import csv_bytes
+from triage.matching import Match
 from triage.quality import Measurement
 from triage.review_queue import QueueEntry
 from triage.sightings import Sighting
@@ -22,6 +23,7 @@ HEADINGS = (
     *("photos", "nearest_sites", "reasons", "proposed_changes"),
 )
 """The columns of the queue's table; ``determine --from`` passes them over."""
+NEAREST = 3  # sites shown beside a sighting
 RETIRED_HEADINGS = ("value", "sender_factor", "waiting_term")  # of tables written earlier
 
 
@@ -62,6 +64,18 @@ class Ranked:
     def _others(self) -> list[str]:
         best = (self.entry.best_dorsal, self.entry.best_lateral)
         return [one for one in self.sighting.photos if one not in best and one in self.measured]
+
+
+def nearest_sites(
+    matches: Iterable[Match], names: Mapping[str, str]
+) -> dict[str, tuple[tuple[str, float, str], ...]]:
+    """By sighting: the nearest sites with their distance and the reason for the match."""
+    found: dict[str, list[tuple[str, float, str]]] = {}
+    for one in matches:
+        if one.location_id and one.distance is not None:
+            name = names.get(one.location_id, one.location_id)
+            found.setdefault(one.sighting, []).append((name, one.distance, one.reason))
+    return {k: tuple(sorted(ones, key=lambda n: n[1])[:NEAREST]) for k, ones in found.items()}
 
 
 def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from triage.estimates.interval import Estimate
 from triage.exports.occurrences import degrees_text
@@ -137,3 +138,10 @@ def correlations_table(found: Sequence[MeasureCorrelation]) -> Table:
         },
         pairs=len(found),
     )
+
+
+def said_what_is_kept_back(table: Table, here: Material) -> Table:
+    """The table with a note of what is not in it; without one, absence would read as a result."""
+    kept_back = "; ".join(here.withheld)
+    note = f"Not in this table, as in an export: {kept_back}. --internal shows all."
+    return replace(table, note=note if kept_back else "")
