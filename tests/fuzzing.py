@@ -228,7 +228,7 @@ def read_tables(content: bytes) -> None:
     from triage.checklist.reading import read_checklist
     from triage.determinations.tables import read_determinations
     from triage.exuviae import read_lots, read_sites, read_visits
-    from triage.pipeline.determine import is_table_of_answers
+    from triage.packets.answers import is_table_of_answers
 
     path, today = _file(content, ".csv"), date(2026, 7, 1)
     is_table_of_answers(path)

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from maps_made import CREDIT, Place, a_tile, write_archive, write_map
 from pmtiles.tile import TileType
 
-from triage.store import map_archive, map_tiles
+from triage.standards import map_archive
+from triage.store import map_tiles
 from triage.store.connection import Survey
 
 

@@ -14,8 +14,9 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import TriageError
+from triage.packets.answers import is_table_of_answers
 from triage.pipeline import examine, match, receive
-from triage.pipeline.determine import determine_from_table, is_table_of_answers
+from triage.pipeline.determine import determine_from_table
 from triage.store.connection import Survey, open_survey
 from triage.workers.progress import Progress
 

@@ -9,6 +9,7 @@ from triage.determinations.records import (
     DeterminationOutcome,
     SightingState,
     Statement,
+    recorded,
     said_by,
 )
 from triage.determinations.statements import read_statement

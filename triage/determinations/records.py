@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from triage.standards.darwin_core import name_with_qualifier
 
@@ -87,19 +87,36 @@ class Statement:
         return self.cannot_tell or self.not_an_adult
 
 
-def said_by(determination: Determination) -> Statement:
+# What a statement and its record call by the same name.
+_SAME = ("taxon_rank", "qualifier", "sex", "life_stage", "behavior", "remarks", "second_opinion")
+
+
+def recorded(
+    said: Statement, *, identifier: str, sighting: str, by: str, at: str, photos: tuple[str, ...]
+) -> Determination:
+    """The record of a statement that was read: by whom (a code) and when, on which photos."""
+    same: dict[str, Any] = {name: getattr(said, name) for name in _SAME}
+    return Determination(
+        identifier=identifier,
+        sighting=sighting,
+        outcome=said.outcome,
+        scientific_name=said.taxon,
+        verbatim_identification=said.verbatim,
+        reason=said.reason,
+        identified_by=by,
+        date_identified=at,
+        photos=photos,
+        **same,
+    )
+
+
+def said_by(one: Determination) -> Statement:
     """What the determiner said when this was recorded, to compare it with a new statement."""
-    one = determination
+    same: dict[str, Any] = {name: getattr(one, name) for name in _SAME}
     return Statement(
         taxon=one.scientific_name,
         cannot_tell=one.reason if one.outcome == "cannot tell" else "",
         not_an_adult=one.reason if one.outcome == "not an adult" else "",
-        qualifier=one.qualifier,
-        sex=one.sex,
-        life_stage=one.life_stage,
-        behavior=one.behavior,
-        remarks=one.remarks,
-        second_opinion=one.second_opinion,
-        taxon_rank=one.taxon_rank,
         verbatim=one.verbatim_identification or one.scientific_name,
+        **same,
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
+from pathlib import Path
 
 SETTLED = ("determined", "undeterminable", "set aside")
 
@@ -57,3 +59,16 @@ def conflict(asked: Asked, now: Now) -> str:
     if now.others and now.state in SETTLED:
         return f"somebody named it meanwhile: it stands as {now.name or now.state}"
     return ""
+
+
+HEAD_BYTES = 64  # of a file: enough for the first column of a table of answers
+
+
+def is_table_of_answers(path: Path) -> bool:
+    """Whether a file looks like the table that a packet's page saves."""
+    if path.suffix.lower() != ".csv" or not path.is_file():
+        return False
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+    first = re.split(rb"[,;\t\r\n]", head.removeprefix(b"\xef\xbb\xbf"))[0]
+    return first.strip(b'" ') == b"sighting"

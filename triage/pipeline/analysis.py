@@ -27,7 +27,7 @@ from triage.report.writing import ReportOutcome, write_report
 from triage.sightings import Sighting
 from triage.store import copies, evidence, messages, originals, photos, sightings, unfinished
 from triage.store.connection import Survey
-from triage.store.many import many_records
+from triage.workers.many import many_records
 
 Whole = tuple[list[Sighting], ExportContent]
 

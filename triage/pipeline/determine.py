@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
@@ -10,11 +9,11 @@ from pathlib import Path
 from triage.checklist import Checklist
 from triage.determinations import (
     Accepted,
-    Determination,
     SaidRow,
     Statement,
     read_determinations,
     read_statement,
+    recorded,
     said_by,
 )
 from triage.determinations.determiners import KnownPerson
@@ -70,7 +69,7 @@ def said_before(
     """Whether this is what the determiner said last of these photos, word for word."""
     made = determinations.of_sighting(survey, row.identifier)
     mine = [one for one in made if one.identified_by == person.code]
-    return bool(mine) and said_by(mine[-1]) == statement and set(mine[-1].photos) == _photos(row)
+    return bool(mine) and said_by(mine[-1]) == statement and set(mine[-1].photos) == set(row.photos)
 
 
 def append(
@@ -85,47 +84,17 @@ def append(
     """Append a statement that was read, under an action."""
     sightings.freeze(survey, row.identifier, now=now)
     already = determinations.count_of_action(survey, action)
-    determinations.add(
-        survey,
-        Determination(
-            # In the order of the log, so that of two in one second the later one counts.
-            identifier=f"{row.identifier}-{action:08d}" + (f"-{already:04d}" if already else ""),
-            sighting=row.identifier,
-            outcome=statement.outcome,
-            scientific_name=statement.taxon,
-            taxon_rank=statement.taxon_rank,
-            qualifier=statement.qualifier,
-            verbatim_identification=statement.verbatim,
-            sex=statement.sex,
-            life_stage=statement.life_stage,
-            behavior=statement.behavior,
-            reason=statement.reason,
-            remarks=statement.remarks,
-            identified_by=person.code,
-            date_identified=actions.utc_text(now),
-            second_opinion=statement.second_opinion,
-            photos=tuple(photo for photo, _ in row.members),
-        ),
-        person=person.row,
-        action=action,
+    # In the order of the log, so that of two in one second the later one counts.
+    number = f"{action:08d}" + (f"-{already:04d}" if already else "")
+    made = recorded(
+        statement,
+        identifier=f"{row.identifier}-{number}",
+        sighting=row.identifier,
+        by=person.code,
+        at=actions.utc_text(now),
+        photos=row.photos,
     )
-
-
-def _photos(row: SightingRow) -> set[str]:
-    return {photo for photo, _ in row.members}
-
-
-HEAD_BYTES = 64  # of a file: enough for the first column of a table of answers
-
-
-def is_table_of_answers(path: Path) -> bool:
-    """Whether a file looks like the table that a packet's page saves."""
-    if path.suffix.lower() != ".csv" or not path.is_file():
-        return False
-    with path.open("rb") as file:
-        head = file.read(HEAD_BYTES)
-    first = re.split(rb"[,;\t\r\n]", head.removeprefix(b"\xef\xbb\xbf"))[0]
-    return first.strip(b'" ') == b"sighting"
+    determinations.add(survey, made, person=person.row, action=action)
 
 
 def asked_under(survey: Survey, key: str) -> Asked | None:
@@ -179,7 +148,7 @@ def sighting_asked(survey: Survey, asked: Asked) -> SightingRow:
     since = packets.actions_naming(survey, asked.sighting, after=asked.action)
     live = row is not None and not row.superseded_by
     now = Now(
-        photos=[photo for photo, _ in row.members] if row is not None and live else [],
+        photos=row.photos if row is not None and live else [],
         state=accepted.state,
         name=" ".join(p for p in (accepted.qualifier, accepted.scientific_name) if p),
         others=bool(since - ours),

@@ -10,10 +10,10 @@ from triage.errors import UnknownError
 from triage.pipeline import proposals, repeats
 from triage.pipeline.undo import refresh
 from triage.sightings import Edit, Member, SightingRow
+from triage.standards.identifiers import beginnings
 from triage.store import actions, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
-from triage.store.identifiers import beginnings
 
 
 def split(

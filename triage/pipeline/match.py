@@ -9,7 +9,7 @@ from triage.pipeline import derived, standing, tables
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
-from triage.store.many import many_records
+from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 METHOD = "matches 2"  # raised when matches change with the program

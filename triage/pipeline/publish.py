@@ -42,7 +42,7 @@ from triage.store import (
 )
 from triage.store import sightings as store
 from triage.store.connection import Survey
-from triage.store.many import many_records
+from triage.workers.many import many_records
 
 
 @many_records()

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from triage.analysis.media_types import sniff_media_type
-from triage.store import map_archive
+from triage.standards import map_archive
 from triage.store.connection import Survey
 
 FOLDER = "map"

@@ -9,7 +9,8 @@ from datetime import datetime
 
 from triage.mail.kept import EnvelopeRow, MessageRow, PartRow
 from triage.mail.message import Envelope, Message, Part
-from triage.store import identifiers, people
+from triage.standards import identifiers
+from triage.store import people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.forgetting import FORGOTTEN

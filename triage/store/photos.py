@@ -13,7 +13,7 @@ from triage.quality import Measurement, corrected
 from triage.quality.examination import Examined
 from triage.quality.kept import PhotoRow
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, model_from_bytes
-from triage.store import identifiers
+from triage.standards import identifiers
 from triage.store.connection import Survey
 from triage.store.learned import newest_learned
 from triage.store.rows import (

@@ -8,8 +8,8 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 
 from triage.sightings import Edit, Member, SightingRow
+from triage.standards import identifiers
 from triage.standards.digests import short_digest_of
-from triage.store import identifiers
 from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey

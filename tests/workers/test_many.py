@@ -6,7 +6,7 @@ import gc
 
 import pytest
 
-from triage.store.many import many_records
+from triage.workers.many import many_records
 
 
 def test_the_search_is_off_within_and_on_again_after_a_failure():

@@ -3,7 +3,7 @@
 import pytest
 
 from triage.errors import UnknownError
-from triage.store.identifiers import beginnings, the_one
+from triage.standards.identifiers import beginnings, the_one
 
 
 @pytest.mark.parametrize("typed", ["", "2", "17", "3fa9", " 12345 "])
