@@ -21,7 +21,7 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 50,
     "workers": 425,
-    "analysis": 4462,
+    "analysis": 4483,
     "estimates": 2255,
     "standards": 3065,
     "mail": 5560,
@@ -44,7 +44,7 @@ LINES_OF_PACKAGE = {
     "report": 4770,
     "store": 7082,
     "pipeline": 7310,
-    "bench": 6610,
+    "bench": 6385,
     "demo": 2360,
     "desk": 3350,
     "cli": 2315,

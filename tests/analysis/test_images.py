@@ -6,6 +6,7 @@ import io
 import struct
 import zlib
 
+import cv2
 import numpy as np
 import pillow_heif
 import pytest
@@ -185,6 +186,22 @@ def test_damaged_bytes_give_an_error_or_a_picture_and_nothing_else(kind: str) ->
 def test_what_is_no_picture_is_an_error(content: bytes) -> None:
     with pytest.raises(SourceError):
         images.decode(content)
+
+
+@pytest.mark.parametrize("size", [(290, 190), (210, 140), (151, 101), (70, 90)])
+def test_a_pattern_too_fine_for_a_size_becomes_grey_and_no_coarser_pattern(size) -> None:
+    """Against OpenCV: as far as an area mean does, half of drawing between neighbours or less."""
+    board = np.repeat(
+        (np.indices((200, 300)).sum(axis=0) % 2 * 255).astype(np.uint8)[..., None], 3, 2
+    )
+    ours = images.resized(board, size)
+    area, drawn = (
+        cv2.resize(board, size, interpolation=how) for how in (cv2.INTER_AREA, cv2.INTER_LINEAR)
+    )
+    assert ours.shape == (size[1], size[0], 3)
+    assert ours.mean() == pytest.approx(127.5, abs=1)
+    assert ours.std() <= area.std() + 1
+    assert ours.std() <= drawn.std() / 2
 
 
 def test_shrinking_keeps_the_mean_and_the_shape() -> None:

@@ -14,6 +14,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.analysis import images
+
+LEAST_PX = 256  # long side that is enough: nothing finer than the insect's parts is asked
 CHROMA_BINS = 6  # each of a*, b*; chosen small so that light and shade matter little
 LIGHTNESS_BINS = 3
 
@@ -26,7 +29,7 @@ def colour_signature(
     Parameters
     ----------
     rgb : uint8 array, shape (height, width, 3)
-        Upright image; a preview of some hundred pixels is enough.
+        Upright image, looked at 256 pixels long or a little more.
     box : four floats
         x0, y0, x1, y1 as fractions of the image.
 
@@ -37,6 +40,7 @@ def colour_signature(
     """
     import cv2
 
+    rgb = images.halved(rgb, LEAST_PX)
     height, width = rgb.shape[:2]
     x0, x1 = sorted((round(box[0] * width), round(box[2] * width)))
     y0, y1 = sorted((round(box[1] * height), round(box[3] * height)))

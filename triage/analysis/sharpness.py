@@ -176,7 +176,7 @@ def focus_on(
     part = rgb[rows, columns]
     scale = min(1.0, WORKING_LENGTH / max(length_px, 1.0))
     if scale < 1.0:
-        part = images.shrink(part, max(1, round(max(part.shape[:2]) * scale)))
+        part = images.shrink(part, max(1, round(max(part.shape[:2]) * scale)), exact=True)
     grey = images.grey_of(part)
     where = None
     if outline is not None:

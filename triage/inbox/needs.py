@@ -201,7 +201,7 @@ def _newsletter(said: Wording, count: int) -> Need:
     return Need(kind="newsletter", text=f"sent to many ({said.distribution}){brings}")
 
 
-PERHAPS = 0.16  # chance of an adult: 7 of 9 that are missed have it, and 27 of 188 other photos
+PERHAPS = 0.16  # chance of an adult: 5 of 9 that are missed have it, and 28 of 189 other photos
 NOT_ADULT = {
     "exuvia": "seems to show an exuvia: type the lot in; "
     "an adult that hangs from its skin is proof of breeding: add it as an animal",

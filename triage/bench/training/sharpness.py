@@ -119,7 +119,7 @@ def _shrunk(part: Any, random: np.random.Generator) -> Any:
     side = float(min(max(part.shape), sharpness.WORKING_LENGTH))
     if random.random() < SHRUNK:
         side *= np.exp(-random.exponential(0.4))
-    return images.shrink(part, max(1, round(side)))
+    return images.shrink(part, max(1, round(side)), exact=True)
 
 
 def _worn(part: Any, family: Any, sigma: float, random: np.random.Generator) -> images.Pixels:
