@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -50,6 +50,19 @@ class Settlement:
             "taken by another" if self.photographer else "",
         ]
         return ", ".join(piece for piece in pieces if piece) or "looked at"
+
+    def speaks_of(self, message: str, photos: Iterable[str]) -> Iterator[str]:
+        """What it says something of, decided for this message with these photos."""
+        yield f"message {message}"
+        if self.set_aside or self.ask or self.accept:
+            yield f"state {message}"
+        for photo in photos:
+            if self.date or self.take_offer or self.camera_offset_seconds is not None:
+                yield f"time {photo}"
+            if self.site or self.take_offer:
+                yield f"place {photo}"
+            if self.photographer:
+                yield f"photographer {photo}"
 
 
 def coordinator_time(date: str) -> TimeClaim:

@@ -9,8 +9,7 @@ from datetime import datetime
 from triage.errors import UnknownError
 from triage.pipeline import proposals, repeats
 from triage.pipeline.undo import refresh
-from triage.sightings import Edit, Member, SightingRow
-from triage.standards.identifiers import beginnings
+from triage.sightings import Edit, Member, member_of
 from triage.store import actions, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
@@ -36,7 +35,7 @@ def split(
     if repeats.is_known(survey, said, tell):
         return refresh(survey, now=now)
     row = store.find(survey, sighting)
-    apart = [_member_of(row, photo) for photo in chosen]
+    apart = [member_of(row, photo) for photo in chosen]
     rest = [member for member in row.members if member not in apart]
     if not rest:
         raise UnknownError(
@@ -164,15 +163,3 @@ def set_aside(
 def _photos(members: Sequence[Member]) -> list[str]:
     """What an edit speaks of."""
     return [f"animals {photo}" for photo, _ in members]
-
-
-def _member_of(row: SightingRow, photo: str) -> Member:
-    first, _ = beginnings(photo, "'triage sightings'")
-    found = [member for member in row.members if member[0].startswith(first)]
-    if len(found) != 1:
-        raise UnknownError(
-            "the sighting holds no such photo" if not found else "several photos begin like that",
-            failing=photo,
-            next_step=f"It holds: {', '.join(p[:12] for p in row.photos)}.",
-        )
-    return found[0]

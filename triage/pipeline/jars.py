@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from triage.checklist import Taxon, WrittenName, read_name
 from triage.errors import UnknownError
-from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, lot_of, read_label
+from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, read_label
+from triage.exuviae.named_again import held_by, named_again
 from triage.pipeline.tables import latest_day
 from triage.standards.darwin_core import name_with_qualifier
-from triage.standards.tables import CellError, TableRow
 from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
 
@@ -50,7 +50,7 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
             *evidence.save_lots(survey, read.lots),
         ]
         name = next(s.locality for s in sites if s.location_id == read.visit.location_id)
-        summary = f"{name}, {read.visit.first_day}: {_held(read.lots)}"
+        summary = f"{name}, {read.visit.first_day}: {held_by(read.lots)}"
         history.act(survey, changes, "jar", summary, by=by, now=now)
         if label.contact.strip():
             people.by_address(survey, label.contact, name=read.visit.recorded_by)
@@ -69,13 +69,6 @@ def _there_already(survey: Survey, visit: Visit, lots: Sequence[ExuviaeLot]) -> 
             reason = f"There is a lot {lot.catalog_number} already. Read the number again."
             return [LabelProblem(field="number", reason=reason)]
     return []
-
-
-def _held(lots: Sequence[ExuviaeLot]) -> str:
-    if not lots:
-        return "a visit that found nothing"
-    number = lots[0].catalog_number.partition("/")[0]
-    return f"jar {number}, {sum(lot.individual_count for lot in lots)} exuviae"
 
 
 def name_again(
@@ -98,32 +91,17 @@ def name_again(
     """
     lot = lot_of_number(survey, number)
     checklist = evidence.checklist(survey)
-    found = read_name(name, checklist)
-    if found.taxon is None and len(checklist) and not as_written:
-        reason = f"{found.problem[:1].upper()}{found.problem[1:]}."
-        return Recorded(problems=(LabelProblem(field="name", reason=reason, near=found.near),))
-    cells = {
-        "catalogNumber": lot.catalog_number,
-        "eventID": "?",
-        "scientificName": name.strip(),
-        "individualCount": str(lot.individual_count),
-        "identifiedBy": " ".join(identified_by.split()),
-        "dateIdentified": now.date().isoformat(),
-        "occurrenceRemarks": remarks.strip() or lot.occurrence_remarks,
-    }
-    try:
-        read = lot_of(TableRow(line=1, cells=cells))
-    except CellError as error:
-        return Recorded(problems=(LabelProblem(field="name", reason=error.reason),))
-    named = replace(
+    named = named_again(
         lot,
-        scientific_name=read.scientific_name,
-        taxon_rank=read.taxon_rank,
-        identified_by=read.identified_by,
-        date_identified=read.date_identified,
-        identification_qualifier="",
-        occurrence_remarks=read.occurrence_remarks,
+        checklist,
+        name=name,
+        identified_by=identified_by,
+        day=now.date(),
+        remarks=remarks,
+        as_written=as_written,
     )
+    if isinstance(named, LabelProblem):
+        return Recorded(problems=(named,))
     with survey.transaction():
         changes = evidence.save_lots(survey, [named])
         before = name_with_qualifier(lot.scientific_name, lot.identification_qualifier)

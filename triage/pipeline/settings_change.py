@@ -10,7 +10,7 @@ from triage.errors import SettingsError
 from triage.standards.digests import short_digest_of
 from triage.store import actions, settings_file
 from triage.store.connection import SETTINGS, Survey
-from triage.store.settings import Settings, mistakes
+from triage.store.settings import Settings, changes_of, mistakes
 
 
 def state_of_file(survey: Survey) -> str:
@@ -46,22 +46,9 @@ def change_settings(
     if wrong:
         return wrong
     new = Settings.model_validate(typed)
-    changes = _changes(survey.settings, new)
+    changes = changes_of(survey.settings, new)
     if changes:
         with actions.acting(survey, "settings", "; ".join(changes), by=by, now=now):
             settings_file.replace_settings(survey.folder / SETTINGS, new)
         survey.settings = new
     return {}
-
-
-def _changes(before: Settings, after: Settings) -> list[str]:
-    return [
-        f"{section}.{name}: {_said(old)} is now {_said(new)}"
-        for section in type(before).model_fields
-        for name, old in dict(getattr(before, section)).items()
-        if old != (new := getattr(getattr(after, section), name))
-    ]
-
-
-def _said(value: object) -> str:
-    return str(value) if value not in ("", None) else "nothing"

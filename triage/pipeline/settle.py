@@ -59,19 +59,9 @@ def settle(
 
 
 def _subjects(survey: Survey, rows: Sequence[MessageRow], settlement: Settlement) -> Iterator[str]:
-    """What a decision speaks of."""
-    clock = settlement.camera_offset_seconds is not None or settlement.take_offer
     for row in rows:
-        yield f"message {row.identifier}"
-        if settlement.set_aside or settlement.ask or settlement.accept:
-            yield f"state {row.identifier}"
-        for one in photos.appearances_of_message(survey, row.row):
-            if settlement.date or clock:
-                yield f"time {one.photo}"
-            if settlement.site or settlement.take_offer:
-                yield f"place {one.photo}"
-            if settlement.photographer:
-                yield f"photographer {one.photo}"
+        shown = photos.appearances_of_message(survey, row.row)
+        yield from settlement.speaks_of(row.identifier, [one.photo for one in shown])
 
 
 def _settle_one(

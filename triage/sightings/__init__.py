@@ -7,6 +7,7 @@ from triage.sightings.records import (
     Member,
     Sighting,
     SightingRow,
+    member_of,
     sighting_identifier,
     sighting_of,
 )

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.errors import UnknownError
 from triage.sightings.facts import Facts, Pictures, by_usability, facts_of, facts_of_pictures
 from triage.standards.digests import short_digest_of
+from triage.standards.identifiers import beginnings
 
 Member = tuple[str, int]
 """A photo's digest and the number of the animal in it, from 1."""
@@ -89,3 +91,22 @@ def sighting_of(members: Sequence[Member], pictures: Pictures) -> SightingRow:
         observer=shown[0].observer,
         members=tuple(sorted(members, key=lambda member: (order.index(member[0]), member[1]))),
     )
+
+
+def member_of(row: SightingRow, photo: str) -> Member:
+    """The photo of a sighting whose digest begins so.
+
+    Raises
+    ------
+    UnknownError
+        If none or several do, or fewer than six digits are given.
+    """
+    first, _ = beginnings(photo, "'triage sightings'")
+    found = [member for member in row.members if member[0].startswith(first)]
+    if len(found) != 1:
+        raise UnknownError(
+            "the sighting holds no such photo" if not found else "several photos begin like that",
+            failing=photo,
+            next_step=f"It holds: {', '.join(p[:12] for p in row.photos)}.",
+        )
+    return found[0]

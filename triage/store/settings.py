@@ -294,3 +294,17 @@ def read_settings(path: Path) -> Settings:
             failing=str(path),
             next_step="Correct or delete that line, then try again.",
         ) from error
+
+
+def changes_of(before: Settings, after: Settings) -> list[str]:
+    """What differs, from what to what, for the log."""
+    return [
+        f"{section}.{name}: {_said(old)} is now {_said(new)}"
+        for section in type(before).model_fields
+        for name, old in dict(getattr(before, section)).items()
+        if old != (new := getattr(getattr(after, section), name))
+    ]
+
+
+def _said(value: object) -> str:
+    return str(value) if value not in ("", None) else "nothing"
