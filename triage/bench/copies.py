@@ -9,22 +9,17 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from triage.analysis import images
-from triage.bench.edits import KINDS, MOVED
+from triage.bench.edits import KINDS, MOVED, Picture
 from triage.bench.running import markdown
 from triage.duplicates import Fingerprint, find_links, pixel_keys
 from triage.errors import SourceError
 from triage.standards.digests import digest_of
 from triage.workers.progress import Progress, silent
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from triage.bench.edits import Picture
 
 ORIGINAL_PX = 512  # long side of what the copies are made from
 LEAST_PX = 96  # shorter sides are icons, not photos

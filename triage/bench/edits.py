@@ -7,29 +7,23 @@ mirrored, rotated, bordered, captioned, screenshotted.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Picture = NDArray[np.uint8]
-    Maker = Callable[[Picture, np.random.Generator], Picture]
+Picture = NDArray[np.uint8]
+Maker = Callable[[Picture, np.random.Generator], Picture]
 
 
 def jpeg(picture: Picture, quality: int) -> Picture:
     """The picture after one round of JPEG at a quality (1 to 100)."""
-    import cv2
-
     _, coded = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(coded, cv2.IMREAD_COLOR), dtype=np.uint8)
 
 
 def resized(picture: Picture, factor: float) -> Picture:
     """The picture made smaller by a factor in (0, 1]."""
-    import cv2
-
     height, width = picture.shape[:2]
     size = (max(1, round(width * factor)), max(1, round(height * factor)))
     return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
@@ -54,8 +48,6 @@ def toned(
 
 def rotated(picture: Picture, degrees: float, *, inscribed: bool) -> Picture:
     """Rotated about the centre with black corners, or cut to the largest upright rectangle."""
-    import cv2
-
     height, width = picture.shape[:2]
     matrix = cv2.getRotationMatrix2D((width / 2, height / 2), degrees, 1.0)
     turned = np.asarray(cv2.warpAffine(picture, matrix, (width, height)), dtype=np.uint8)
@@ -70,8 +62,6 @@ def rotated(picture: Picture, degrees: float, *, inscribed: bool) -> Picture:
 
 def bordered(picture: Picture, share: float, value: int) -> Picture:
     """A uniform frame of a share of the longer side on every side."""
-    import cv2
-
     px = round(max(picture.shape[:2]) * share)
     edge = cv2.BORDER_CONSTANT
     framed = cv2.copyMakeBorder(picture, px, px, px, px, edge, value=(value,) * 3)
@@ -81,12 +71,9 @@ def bordered(picture: Picture, share: float, value: int) -> Picture:
 def letterboxed(picture: Picture) -> Picture:
     """On a black canvas of 16:9 (wide for tall pictures and the other way round)."""
     height, width = picture.shape[:2]
-    if width >= height:
-        canvas_height, canvas_width = round(width * 16 / 9), width
-        if width / height < 16 / 9:
-            canvas_height, canvas_width = height, round(height * 16 / 9)
-    else:
-        canvas_height, canvas_width = height, round(height * 16 / 9)
+    tall, wide = round(width * 16 / 9), round(height * 16 / 9)
+    turned = width / height >= 16 / 9
+    canvas_height, canvas_width = (tall, width) if turned else (height, wide)
     canvas = np.zeros((canvas_height, canvas_width, 3), dtype=np.uint8)
     top, left = (canvas_height - height) // 2, (canvas_width - width) // 2
     canvas[top : top + height, left : left + width] = picture
@@ -104,8 +91,6 @@ def captioned(picture: Picture) -> Picture:
 
 def watermarked(picture: Picture) -> Picture:
     """Half-transparent words across the middle."""
-    import cv2
-
     words = picture.copy()
     height, width = picture.shape[:2]
     _write(words, "photo by a visitor", width // 10, height // 2, 255, share=0.003)
@@ -114,8 +99,6 @@ def watermarked(picture: Picture) -> Picture:
 
 def screenshotted(picture: Picture, random: np.random.Generator) -> Picture:
     """On the screen of a phone: bars, words and buttons round the picture scaled to its width."""
-    import cv2
-
     width, height = 540, int(random.integers(960, 1171))
     dark = bool(random.integers(0, 2))
     canvas = np.full((height, width, 3), 18 if dark else 250, dtype=np.uint8)
@@ -145,8 +128,6 @@ def screenshotted(picture: Picture, random: np.random.Generator) -> Picture:
 def _write(
     picture: Picture, words: str, x: int, y: int, ink: int, *, share: float = 0.0015
 ) -> None:
-    import cv2
-
     scale = max(0.4, picture.shape[1] * share)
     cv2.putText(picture, words, (x, y), cv2.FONT_HERSHEY_SIMPLEX, scale, (ink,) * 3, 1)
 
@@ -157,14 +138,10 @@ def _noisy(picture: Picture, sigma: float, random: np.random.Generator) -> Pictu
 
 
 def _blurred(picture: Picture, sigma: float) -> Picture:
-    import cv2
-
     return np.asarray(cv2.GaussianBlur(picture, (0, 0), sigma), dtype=np.uint8)
 
 
 def _grey(picture: Picture) -> Picture:
-    import cv2
-
     return np.repeat(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)[:, :, np.newaxis], 3, axis=2)
 
 
@@ -217,8 +194,6 @@ def moved(picture: Picture, share: float, random: np.random.Generator) -> Pictur
 
     The place it left is filled from around it; exposure and noise are those of a new exposure.
     """
-    import cv2
-
     height, width = picture.shape[:2]
     middle = np.zeros((height, width), np.uint8)
     centre, axes = (width // 2, height // 2), (width // 4, height // 6)

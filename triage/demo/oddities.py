@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from triage.demo.insect import Insect, Pose, Solid, build
 from triage.demo.looks import SKIN
@@ -30,8 +33,6 @@ def skin() -> Insect:
 
 def figure_with_net(picture: NDArray[np.float32], *, seed: int) -> None:
     """Draw a person on the shore, facing us, an insect net over the shoulder, in place."""
-    import cv2
-
     height, width = picture.shape[:2]
     rng = np.random.default_rng(seed)
     unit = height / 900
@@ -77,8 +78,6 @@ def _thick(pixels: float) -> int:
 
 
 def _head(disc, at, picture, unit) -> None:  # type: ignore[no-untyped-def]
-    import cv2
-
     disc(0, 330, 112, 138, (0.30, 0.20, 0.14))
     disc(0, 362, 98, 126, (0.85, 0.66, 0.55))
     for sign in (-1, 1):
@@ -105,8 +104,6 @@ def _head(disc, at, picture, unit) -> None:  # type: ignore[no-untyped-def]
 
 def logo(width: int = 180, height: int = 60) -> NDArray[np.uint8]:
     """Return a signature logo: a bird's head of two shapes beside grey bars."""
-    import cv2
-
     picture = np.full((height, width, 3), 255, np.uint8)
     cv2.circle(picture, (height // 2, height // 2), height // 3, (40, 110, 120), -1, cv2.LINE_AA)
     cv2.circle(picture, (height // 2 + 5, height // 2 - 6), 4, (255, 255, 255), -1, cv2.LINE_AA)
@@ -123,8 +120,6 @@ def logo(width: int = 180, height: int = 60) -> NDArray[np.uint8]:
 
 def screen(pixels: NDArray[np.uint8], width: int = 540, height: int = 1170) -> NDArray[np.uint8]:
     """Return a phone's screen that shows a picture between two dark bars."""
-    import cv2
-
     picture = np.full((height, width, 3), 18, np.uint8)
     shown = cv2.resize(
         pixels,
@@ -146,10 +141,6 @@ def screen(pixels: NDArray[np.uint8], width: int = 540, height: int = 1170) -> N
 
 def extra_file(maker: str) -> tuple[bytes, str]:
     """Return the bytes and the media type of an attachment that is no photo of an insect."""
-    import io
-
-    from PIL import Image
-
     target = io.BytesIO()
     if maker == "logo":
         Image.fromarray(logo()).save(target, "PNG", optimize=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -64,8 +65,6 @@ class Layer:
 
 def draw(insect: Insect, camera: Camera, width: int, height: int, *, seed: int) -> Layer:
     """Draw one insect on nothing, at twice the size asked for and shrunk."""
-    import cv2
-
     scale = 2
     canvas = _Canvas(camera, width * scale, height * scale, scale, seed)
     for solid in insect.solids:
@@ -157,8 +156,6 @@ class _Canvas:
 
     def darken_hollows(self) -> None:
         """Darken what lies deeper than its surroundings, as less light gets there."""
-        import cv2
-
         there = self.depth < _FAR
         if not there.any():
             return
@@ -168,8 +165,6 @@ class _Canvas:
 
     def draw_wing(self, look: Look, wing: Wing, seed: int) -> None:
         """Lay the texture of one wing in its plane, behind or before the body."""
-        import cv2
-
         texture = self._lit(wing_texture(look, wing.hind, wing.width / wing.length, seed % 4), wing)
         rows, columns = texture.shape[:2]
         spots = ((0, 0), (1, 0), (0, 1), (1, 1))
@@ -221,8 +216,6 @@ def _over(below: Picture, above: Picture) -> None:
 
 
 def _grain(rng: np.random.Generator, height: int, width: int) -> Picture:
-    import cv2
-
     coarse = rng.normal(size=(height // 3 + 1, width // 3 + 1)).astype(np.float32)
     coarse = np.asarray(cv2.GaussianBlur(coarse, (0, 0), 1.2), np.float32)
     coarse = np.asarray(cv2.resize(coarse, (width, height)), np.float32)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,8 +27,6 @@ def backdrop(scene: Scene, width: int, height: int, *, blur: float, seed: int) -
 
     ``blur`` is the standard deviation of the defocus in pixels; 0 is sharp.
     """
-    import cv2
-
     rng = np.random.default_rng(seed)
     octaves = 7 if scene in FLAT else 5
     tone = fractal(rng, height, width, octaves=octaves, stretch=6.0 if scene == "water" else 1.0)
@@ -48,8 +47,6 @@ def fractal(
     rng: np.random.Generator, height: int, width: int, *, octaves: int, stretch: float = 1.0
 ) -> Picture:
     """Sum noise of halving size; mean 0, standard deviation 1."""
-    import cv2
-
     total = np.zeros((height, width), np.float32)
     for octave in range(octaves):
         rows = min(height, 3 * 2**octave)
@@ -67,8 +64,6 @@ def _palette(scene: str, tone: Picture) -> Picture:
 
 def _blades(picture: Picture, scene: str, rng: np.random.Generator) -> None:
     """Draw upright leaves, tapering and lit from one side."""
-    import cv2
-
     height, width = picture.shape[:2]
     colours = np.array(_PALETTES[scene])
     for _ in range(26 if scene == "reeds" else 18):
@@ -89,8 +84,6 @@ def _blades(picture: Picture, scene: str, rng: np.random.Generator) -> None:
 
 
 def _glitter(picture: Picture, rng: np.random.Generator) -> None:
-    import cv2
-
     height, width = picture.shape[:2]
     for _ in range(60):
         centre = (int(rng.uniform(0, width)), int(rng.uniform(0, height)))
@@ -102,8 +95,6 @@ def _glitter(picture: Picture, rng: np.random.Generator) -> None:
 
 
 def _bokeh(picture: Picture, rng: np.random.Generator, blur: float) -> None:
-    import cv2
-
     height, width = picture.shape[:2]
     discs = np.zeros_like(picture)
     for _ in range(int(rng.integers(4, 12))):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -63,8 +64,6 @@ class Exposure:
 
 def expose(shot: Shot) -> Exposure:
     """Make the picture of one shot."""
-    import cv2
-
     scale = shot.width / 1200
     flat = shot.scene in FLAT
     blur = 0.0 if flat else shot.background_blur * scale
@@ -133,8 +132,6 @@ def _perch(picture: NDArray[np.float32], shot: Shot, foot: tuple[float, float], 
 def _lay(
     picture: NDArray[np.float32], layer: Layer, shot: Shot, shadow: bool, scale: float
 ) -> NDArray[np.float32]:
-    import cv2
-
     colour, alpha = layer.colour, layer.alpha
     if shadow:
         reach = shot.share * shot.width * 0.035
@@ -153,8 +150,6 @@ def _panned(
     picture: NDArray[np.float32], box: tuple[float, float, float, float], shot: Shot
 ) -> tuple[NDArray[np.float32], tuple[float, float, float, float]]:
     """Move, zoom and turn the whole frame, and the box with it."""
-    import cv2
-
     across, down, zoom, turn = shot.pan
     size = (shot.width, shot.height)
     move = cv2.getRotationMatrix2D((shot.width / 2, shot.height / 2), turn, zoom)
@@ -177,8 +172,6 @@ def _panned(
 
 def _streak(length: float, angle: float) -> NDArray[np.float32]:
     """Return the path of a shaken camera as a filter kernel."""
-    import cv2
-
     size = int(length) | 1
     bar = np.zeros((size, size), np.float32)
     bar[size // 2] = 1

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
 
 from triage.demo.insect import Look
 
@@ -24,8 +26,6 @@ def wing_texture(look: Look, hind: bool, aspect: float, seed: int) -> NDArray[np
     Colours lie in [0, 1] and are not multiplied by the alpha in the last channel. ``aspect`` is
     chord over span, above 0; the seed decides where the small cells lie.
     """
-    import cv2
-
     if aspect <= 0:
         raise ValueError("aspect must be positive")
     width = TEXTURE_WIDTH
@@ -47,8 +47,6 @@ def wing_texture(look: Look, hind: bool, aspect: float, seed: int) -> NDArray[np
 
 def _outline(look: Look, hind: bool) -> tuple[Edge, Edge]:
     """Return leading and trailing edge as functions of the span fraction."""
-    from scipy.interpolate import PchipInterpolator
-
     at: tuple[float, ...]
     chord: tuple[float, ...]
     if look.suborder == "zygoptera" and look.band is None:
@@ -113,8 +111,6 @@ def _net(veins: Mask, look: Look, lead: Edge, trail: Edge, rng: np.random.Genera
 
 def _cells(height: int, width: int, count: int, rng: np.random.Generator) -> Mask:
     """Return the edges of the Voronoi cells of a shaken honeycomb."""
-    import cv2
-
     side = float(np.sqrt(width * height / count))
     xs, ys = np.meshgrid(np.arange(0.5, width / side), np.arange(0.5, height / side))
     xs = xs + 0.5 * (np.arange(xs.shape[0]) % 2)[:, None]
@@ -132,8 +128,6 @@ def _cells(height: int, width: int, count: int, rng: np.random.Generator) -> Mas
 
 
 def _line(target: Mask, points: NDArray[np.float64], level: int, thick: int) -> None:
-    import cv2
-
     path = np.clip(points * 16, -(2**20), 2**20).astype(np.int32)
     cv2.polylines(target, [path], False, level, thick, cv2.LINE_AA, 4)
 
@@ -150,8 +144,6 @@ class _Paint:
         trail: Edge,
         rng: np.random.Generator,
     ) -> None:
-        import cv2
-
         height, width = mask.shape
         self.look = look
         self.inside = mask.astype(np.float32) / 255
@@ -175,8 +167,6 @@ class _Paint:
         soft: float = 3.0,
     ) -> None:
         """Lay a mark of one colour over an area, its edge a little soft."""
-        import cv2
-
         weight = np.asarray(cv2.GaussianBlur(area.astype(np.float32), (0, 0), soft)) * strength
         self.colour *= 1 - weight[..., None]
         self.colour += np.array(shade) / 255 * weight[..., None]
