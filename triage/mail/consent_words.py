@@ -46,7 +46,7 @@ PUBLISH = pattern(
 USE = pattern(
     english="use|used|using|print|printed|share|shared|shown|posted",
     german=r"verwend\w*|benutz\w*|nutz\w*|genutzt|gezeigt",
-    polish=r"wykorzyst\w*|używa\w*|użyć|użyte",
+    polish=r"wykorzyst\w*|używa(?!ł)\w*|użyć|użyte",
     french=r"utilis\w*|usage|montr\w*|partag\w*|imprim\w*|reprodui\w*",
 )
 GRANT = pattern(

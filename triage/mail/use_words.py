@@ -50,7 +50,7 @@ def speaks_of_use(sentence: str) -> bool:
     if _WORDS["kept"].search(sentence):
         return True
     if words.IN_THE_OPEN.search(sentence) or _WORDS["leave"].search(sentence):
-        told = words.TOLD_OF_ONESELF.search(sentence) and not _WORDS["mine"].search(sentence)
+        told = _WORDS["told"].search(sentence) and not _WORDS["mine"].search(sentence)
         asks = sentence.rstrip().endswith("?") and not reserve
         return bool((photo or reserve) and not told and not asks)
     if _WORDS["quality"].search(sentence) or not reserve:

@@ -48,7 +48,8 @@ _WAS = TOLD["was"]
 _HERE = TOLD["here"]
 _LABELLED = TOLD["labelled"]
 _THAT_WAS = re.compile(
-    r"\W*(?:it|this|that|das|dies|es|to|ce)\s(?:was|war|było)\W|\W*c[\u2019']était\W", re.IGNORECASE
+    r"\W*(?:it|this|that|das|dies|es|to|ce)\s(?:was|war|było)(?!\w)|\W*c[\u2019']était(?!\w)",
+    re.IGNORECASE,
 )
 
 DAY_ONLY_MENTIONED = "the mail only mentions the day"
@@ -79,6 +80,7 @@ def offer_of_day(before: str, words: str, after: str) -> str:
         NEGATION.search(QUALITY.sub(" ", nearest))
         or HABIT.search(clause)
         or UNSURE.search(clause)
+        or TOLD["intended"].search(clause)
         or OF_OTHERS.search(clause)
     )
     asks = after[len(behind) :].startswith("?") and not (THIS.search(whole) or SITE in whole)
@@ -131,7 +133,9 @@ def _is_told(clause: str, whole: str) -> bool:
         clause = whole  # "I have, on Sunday, seen this"
     if _DONE.search(clause):
         return bool(SITE in whole or SEEN.search(whole) or FIRST_PERSON.search(clause))
-    mine = FIRST_PERSON.search(clause) or THIS.search(clause) or SEEN.search(clause)
+    of_photo = any(
+        " " not in found[0] for found in SEEN.finditer(clause)
+    )  # "this lens was" is none
     if SITE in clause:
-        return bool(mine)
-    return bool(SEEN.search(clause) and (_HERE.search(clause) or _WAS.search(clause)))
+        return any(p.search(clause) for p in (SEEN, FIRST_PERSON, THIS))
+    return bool(of_photo and (_HERE.search(clause) or _WAS.search(clause)))

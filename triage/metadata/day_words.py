@@ -61,7 +61,8 @@ _THANKED = re.compile(
 )
 # A day that hangs on another one: "the day before" what?
 _ANCHORED = whole_words(
-    r"""(?:on\s)?the\s(?:day\sbefore(?!\syesterday)|previous\sday|next\sday|following\sday|day\safter)
+    r"""another\s(?:outing|trip|day)|(?:does|do)\snot\sbelong|(?:gehort|gehoren)\snicht\s(?:dazu|hierher)
+    |an\seinem\sanderen\stag|nie\snalez\w+|innego\sdnia|un\sautre\sjour|fait\spas\spartie|(?:on\s)?the\s(?:day\sbefore(?!\syesterday)|previous\sday|next\sday|following\sday|day\safter)
     |am\s(?:tag\s(?:davor|zuvor|danach)|nachsten\stag|folgenden\stag)|tags\s(?:zuvor|darauf)
     |(?:dzien|dnia)\s(?:wczesniej|pozniej)|poprzedniego\sdnia|nastepnego\sdnia
     |la\sveille|le\slendemain|le\sjour\s(?:d[\u2019']avant|suivant)"""

@@ -90,7 +90,8 @@ _AT_HOME = whole_words(
     |à\sla\smaison"""
 )
 _ELSEWHERE = whole_words(
-    r"""(?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
+    r"""elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|
+    (?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
     |but\s(?:from|at|in|the)|instead|rather\s(?:than|at|from|in)

@@ -54,7 +54,7 @@ def find_times(
         stated = next(day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt)
         claims = [_doubted(claims[0], _offer(stated, days, shown))]
     if claims and (words := day_after_another(whole)):
-        claims = [_doubted(one, f"the text speaks of {words!r} of a day") for one in claims]
+        claims = [_doubted(one, f"the text speaks of {words!r}") for one in claims]
         questions.append(f"Which day is meant by {words!r}?")
     if old := old_picture(whole):
         claims = [
