@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 WORKING_PX = 512  # long side at which features are looked for, small pictures enlarged to it
 FEATURE_COUNT = 700  # per picture
+FAINTEST = 5  # grey levels by which a corner differs from what is about it, and
+STRONGER = 12  # looked for first: in three quarters of the time, the same but for 2 in 1,000
 _GRID = 8  # cells a side: each gets its share of features, so that text does not take them all
 _RATIO = 0.85  # best over second-best distance of a feature's match (Lowe 2004)
 _RANSAC_PX = 4.0
@@ -109,7 +111,7 @@ def find_features(grey: NDArray[np.uint8], *, count: int = FEATURE_COUNT) -> Fea
     """
     hashing.check_grey(grey)
     working = _at_long_side(grey, WORKING_PX)
-    points, descriptors = _spread_features(working, count)
+    points, descriptors = _spread_features(working, count, [FAINTEST])
     return Features(grey=working, points=points, descriptors=descriptors)
 
 
@@ -134,7 +136,7 @@ def find_descriptors(grey: NDArray[np.uint8], *, count: int) -> NDArray[np.uint8
         If ``grey`` is not a two-dimensional uint8 array with at least one pixel.
     """
     hashing.check_grey(grey)
-    _, descriptors = _spread_features(_at_long_side(grey, WORKING_PX), count)
+    _, descriptors = _spread_features(_at_long_side(grey, WORKING_PX), count, [STRONGER, FAINTEST])
     return descriptors
 
 
@@ -290,12 +292,16 @@ def _refined(
 
 
 def _spread_features(
-    grey: NDArray[np.uint8], count: int
+    grey: NDArray[np.uint8], count: int, faintest: Sequence[int]
 ) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
+    """Features of the strongest corners; fainter ones are looked for where those are too few."""
     import cv2
 
-    finder = cv2.ORB.create(nfeatures=count * 4, fastThreshold=5, edgeThreshold=16)
-    found = finder.detect(grey, None)
+    for least in faintest:
+        finder = cv2.ORB.create(nfeatures=count * 4, fastThreshold=least, edgeThreshold=16)
+        found = finder.detect(grey, None)
+        if len(found) >= count * 4:
+            break
     if not found:
         return _no_features()
     strength = np.array([point.response for point in found])
