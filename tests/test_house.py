@@ -42,19 +42,19 @@ LINES_OF_PACKAGE = {
     "replies": 1580,
     "inbox": 1140,
     "report": 4770,
-    "store": 6795,
-    "pipeline": 5565,
+    "store": 6905,
+    "pipeline": 5631,
     "bench": 6385,
     "demo": 2360,
     "desk": 3350,
-    "cli": 2315,
+    "cli": 2325,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.595  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 600}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 620}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

@@ -88,6 +88,21 @@ def test_people_of_near_names_are_joined(client: FlaskClient, walked: Path):
     assert post(client, "/inbox/records/", said).status_code == 400  # one of them is nobody now
 
 
+def test_people_of_near_names_are_told_apart_and_nobody_asks_again(
+    client: FlaskClient, walked: Path
+):
+    with open_survey(walked) as survey, survey.transaction():
+        people.by_address(survey, "w@example.org", name="Wanda Kalina")
+        people.by_address(survey, "wk@example.org", name="Wanda Kalna")
+        codes = [p.code for p in people.all_people(survey) if p.name.startswith("Wanda")]
+    before = kinds(walked).count("near names")
+    assert "They are two" in page(client)
+    said = {"do": "two", "first": codes[0], "second": codes[1]}
+    assert post(client, "/inbox/records/", said).status_code == 302
+    assert kinds(walked).count("near names") == before - 1
+    assert "Wanda Kalina / Wanda Kalna" not in page(client)
+
+
 @pytest.mark.parametrize(("pressed", "publish"), [("yes", "yes"), ("no", "no"), ("nothing", "yes")])
 def test_words_about_use_suspend_a_grant_and_are_decided_by_one_key(
     client: FlaskClient, walked: Path, pressed: str, publish: str

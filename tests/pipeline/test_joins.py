@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from email.message import EmailMessage
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,18 @@ from tests_support import NOW
 from triage.desk.packet_page import page
 from triage.determinations import Statement
 from triage.errors import UnknownError
-from triage.pipeline import audit, determine, determiners, packet, persons, standing, undo
+from triage.pipeline import (
+    audit,
+    consents,
+    determine,
+    determiners,
+    packet,
+    persons,
+    receive,
+    standing,
+    undo,
+)
+from triage.pipeline.overview import record_needs
 from triage.store import joins, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
@@ -136,3 +148,63 @@ def test_every_column_that_names_a_person_changes_hands(survey: Survey):
         if key[2] == "people"
     }
     assert naming == {(table, owner) for table, owner, _ in joins.OWNED}
+
+
+def near(survey: Survey) -> list[str]:
+    return [one.record for one in record_needs(survey, now=NOW) if one.kind == "near names"]
+
+
+def two_alike(survey: Survey) -> tuple[str, str]:
+    with survey.transaction():
+        people.by_address(survey, "w@example.org", name="Wanda Kalina")
+        people.by_address(survey, "wk@example.org", name="Wanda Kalna")
+    return "w@example.org", "wk@example.org"
+
+
+def test_two_people_are_told_apart_until_that_is_taken_back(survey: Survey):
+    asked = near(survey)
+    pair = two_alike(survey)
+    assert "Wanda Kalina / Wanda Kalna" in near(survey)
+    persons.tell_apart(survey, *pair, by="Bo", now=NOW)
+    assert near(survey) == asked
+    assert not any("Wanda" in line for line in audit.check(survey, now=NOW).not_done)
+    persons.tell_apart(survey, *reversed(pair), by="Bo", now=NOW)  # said again: one action
+    undo.undo(survey, by="Bo", now=NOW)
+    assert "Wanda Kalina / Wanda Kalna" in near(survey)
+
+
+def test_who_is_joined_into_another_is_told_apart_as_before(survey: Survey):
+    one, other = two_alike(survey)
+    with survey.transaction():
+        people.by_address(survey, "third@example.org")
+    persons.tell_apart(survey, one, other, by="Bo", now=NOW)
+    persons.join(survey, "third@example.org", other, by="Bo", now=NOW)
+    assert not any("Wanda" in record for record in near(survey))
+    undo.undo(survey, by="Bo", now=NOW)
+    assert not any("Wanda" in record for record in near(survey))
+
+
+def test_one_person_is_not_told_apart_from_themselves(survey: Survey):
+    pair = two_alike(survey)
+    persons.join(survey, *pair, by="Bo", now=NOW)
+    with pytest.raises(UnknownError, match="one person"):
+        persons.tell_apart(survey, *pair, by="Bo", now=NOW)
+
+
+def test_what_mails_say_of_publishing_follows_whoever_wrote_them(survey: Survey, tmp_path: Path):
+    """Read anew while two were joined, it is each one's own once they are parted."""
+    pair = two_alike(survey)
+    letter = EmailMessage()
+    letter["From"] = pair[1]
+    letter.set_content("Please do not publish my photos.")
+    path = tmp_path / "refusal.eml"
+    path.write_bytes(letter.as_bytes())
+    receive.take_in(survey, [path], now=NOW)
+    persons.join(survey, *pair, by="Bo", now=NOW)
+    with survey.transaction():
+        survey.connection.execute("delete from consents")
+        survey.connection.execute("delete from derived_rules")
+    consents.read_kept_mails(survey)
+    assert people.find(survey, pair[0]).publish == "no"
+    undo.undo(survey, by="Bo", now=NOW)
+    assert [people.find(survey, one).publish for one in pair] == ["unstated", "no"]

@@ -24,6 +24,7 @@ from triage.pipeline import (
     standing,
     undo,
 )
+from triage.pipeline.consents import record_consent
 from triage.pipeline.examine import examine
 from triage.pipeline.overview import record_needs
 from triage.pipeline.settle import Settlement
@@ -216,6 +217,48 @@ def test_a_refusal_written_later_stands_though_it_came_in_first(survey: Survey, 
     refusal = ("25", "Please do not publish my photos.")
     consents(survey, tmp_path, refusal, ("18", "You may publish my photos."))
     assert persons.see_consent(survey, reed(survey).code, by="Bo", now=NOW).publish == "no"
+
+
+def read_by_other_rules(survey: Survey, publish: str) -> None:
+    """As if an earlier version had read every statement in mails so."""
+    with survey.transaction():
+        survey.connection.execute(
+            "update consents set publish = ? where action_id is null and answers = 0", (publish,)
+        )
+        survey.connection.execute("update derived_rules set rules = '' where name = 'consents'")
+
+
+def test_kept_mails_are_read_by_the_rules_of_today(survey: Survey, tmp_path: Path):
+    consents(survey, tmp_path, ("18", "Please do not publish my photos."))
+    examine(survey, now=NOW)
+    before = list(canonical_dump(survey))
+    read_by_other_rules(survey, "yes")
+    persons.see_consent(survey, reed(survey).code, by="Bo", now=NOW)
+    assert reed(survey).publish == "yes"
+    examine(survey, now=NOW)
+    assert reed(survey).publish == "no"
+    undo.undo(survey, by="Bo", now=NOW)
+    assert list(canonical_dump(survey)) == before
+
+
+def test_what_people_settled_outlives_other_rules(survey: Survey, tmp_path: Path):
+    code = consents(survey, tmp_path, ("18", "You may publish my photos.")).code
+    examine(survey, now=NOW)
+    persons.see_consent(survey, code, by="Bo", now=NOW)
+    record_consent(survey, code, "You may publish my photos with my name.", by="Bo", now=NOW)
+    stood = reed(survey)
+    read_by_other_rules(survey, "no")
+    examine(survey, now=NOW)
+    assert reed(survey) == stood
+    assert (stood.publish, stood.name_public) == ("yes", True)
+
+
+def test_words_of_a_forgotten_person_count_as_they_were_read_then(survey: Survey, tmp_path: Path):
+    code = consents(survey, tmp_path, ("18", "Please do not publish my photos.")).code
+    persons.forget(survey, code, now=NOW)
+    read_by_other_rules(survey, "no")
+    examine(survey, now=NOW)
+    assert people.find(survey, code).publish == "no"
 
 
 def test_the_command_says_that_a_consent_was_seen(walked: Path, tmp_path: Path, capsys):

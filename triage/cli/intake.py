@@ -255,12 +255,18 @@ def _say_settled(stands: Mapping[MessageRow, Sequence[StandingPhoto]]) -> None:
             say.line(f"    now stands: {sentence_of(photo)}")
 
 
+TwoPeopleOption = Annotated[
+    tuple[str, str] | None, typer.Option(help="Two addresses or codes of two people.")
+]
+
+
 @app.command()
 def people(
     survey: SurveyOption = HERE,
     same: Annotated[
         tuple[str, str] | None, typer.Option(help="Two addresses or codes that are one person's.")
     ] = None,
+    two: TwoPeopleOption = None,
     short: Annotated[
         tuple[str, str] | None, typer.Option(help="A short name and the name it stands for.")
     ] = None,
@@ -278,9 +284,7 @@ def people(
     ] = "",
     words: Annotated[str, typer.Option(help="With --consent: what they said.")] = "",
     given_by: Annotated[str, typer.Option(help="With --guardian: who consented.")] = "",
-    mail: Annotated[
-        str, typer.Option(help="With --guardian: the message in which it was given.")
-    ] = "",
+    mail: Annotated[str, typer.Option(help="With --guardian: the message that says so.")] = "",
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:
@@ -290,7 +294,9 @@ def people(
 
     with opened(survey) as here:
         if same:
-            persons.join(here, *same, now=now())
+            persons.join(here, *same, by=by, now=now())
+        if two:
+            persons.tell_apart(here, *two, by=by, now=now())
         if short:
             determiners.set_short_name(here, *short, by=by, now=now())
         if consent_seen:

@@ -57,6 +57,8 @@ def decide() -> Response:
         consents.decide_unclear(survey, key, publish=said, by=by, now=now)
     elif kind == "same":
         persons.join(survey, first, second, by=by, now=now)
+    elif kind == "two":
+        persons.tell_apart(survey, first, second, by=by, now=now)
     elif kind == "named":
         done = jars.name_again(survey, key, name=value, identified_by=by, by=by, now=now)
         if done.problems:

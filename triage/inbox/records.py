@@ -7,7 +7,7 @@ person, and impossible years.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations, product
@@ -54,6 +54,7 @@ def needs_of_records(
     photographers: Iterable[tuple[str, str, int]] = (),
     unresolved: Iterable[UnresolvedReference],
     people: Iterable[tuple[str, str]],
+    apart: Collection[frozenset[str]] = (),
     dated: Iterable[Dated],
     latest: date,
     nearest: Mapping[str, Sequence[str]] | None = None,
@@ -63,6 +64,7 @@ def needs_of_records(
     ``grants`` are codes of people with the words of theirs that nobody has seen, ``unclear`` the
     same of words about use that are neither grant nor refusal, ``photographers``
     code, name and number of photos of those whose consent is wanted, ``people`` codes and names,
+    ``apart`` the codes of every two who are known to be two,
     ``nearest`` the names of the checklist that an unresolved one may mean.
     """
     nearest = nearest or {}
@@ -101,7 +103,7 @@ def needs_of_records(
         for one in unresolved
         if one.column == "scientificName"
     ]
-    found += _near_people(people)
+    found += (one for one in _near_people(people) if frozenset(one.choices) not in apart)
     return found + [
         RecordNeed(
             kind="impossible year",
@@ -137,8 +139,8 @@ def _near_people(people: Iterable[tuple[str, str]]) -> Iterator[RecordNeed]:
             kind="near names",
             record=f"{name} / {other_name}",
             text=f"may be one person: {why}",
-            fix=f"'triage people --same {code} {other_code}' if they are; nothing to do if they"
-            " are two",
+            fix=f"'triage people --same {code} {other_code}' if they are; if they are two,"
+            f" 'triage people --two {code} {other_code}'",
             choices=(code, other_code),
         )
 

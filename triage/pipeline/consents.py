@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -11,12 +11,50 @@ from triage.errors import UnknownError
 from triage.mail.consent import Consent, Publication, read_consent, speaks_of_children
 from triage.pipeline.determiners import determiner
 from triage.standards.person_names import likeness, near_names
-from triage.store import actions, grouping, guardians, messages, people, photographers
+from triage.store import (
+    actions,
+    consents_of_mail,
+    derived_rules,
+    grouping,
+    guardians,
+    messages,
+    people,
+    photographers,
+)
 from triage.store.connection import Survey
 from triage.store.people import Person
 
 OF_PHOTOGRAPHER = "its photographer has not consented"
 OF_CHILD = "of or by a child: no guardian's consent is on record"
+
+
+METHOD = "consents 1"  # raised when the same words are read otherwise
+AT_ONCE = 1000  # mails read in one transaction
+
+
+def read_kept_mails(survey: Survey) -> None:
+    """Read what kept mails say of publishing, unless they were read by these rules before.
+
+    What people noted, saw or decided stays.
+    """
+    if derived_rules.noted(survey, "consents") == METHOD:
+        return
+    kept = consents_of_mail.mails(survey)
+    for start in range(0, len(kept), AT_ONCE):
+        with survey.transaction():
+            read_mails(survey, kept[start : start + AT_ONCE])
+    with survey.transaction():
+        derived_rules.note(survey, "consents", METHOD)
+
+
+def read_mails(survey: Survey, rows: Sequence[int]) -> None:
+    """Read what these mails say of publishing, each author's words for the author."""
+    said = [
+        (message, person, consent)
+        for message, person, words in consents_of_mail.words_of(survey, rows)
+        if (consent := read_consent(words)).wording
+    ]
+    messages.make_due(survey, sorted(consents_of_mail.keep(survey, rows, said)))
 
 
 def say_photographer(

@@ -12,7 +12,7 @@ from datetime import datetime
 from functools import partial
 
 from triage.analysis.view import Heads, shipped_heads
-from triage.pipeline import claims, inbox, linking, proposals, queueing
+from triage.pipeline import claims, consents, inbox, linking, proposals, queueing
 from triage.quality import tasks
 from triage.quality.examination import METHOD, Examined
 from triage.quality.tasks import Task, key_of
@@ -67,6 +67,7 @@ def examine(
         progress=progress,
     )
     texts = claims.read_claims(survey, progress=progress)
+    consents.read_kept_mails(survey)
     links = linking.link_new(survey, progress=progress)
     grouped = proposals.propose(survey, now=now, progress=progress)
     still_open = inbox.settle_states(survey, now=now)

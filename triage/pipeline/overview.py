@@ -10,7 +10,7 @@ from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
 from triage.pipeline import consents, queueing
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.tables import latest_day, unresolved_lots
-from triage.store import audit, backups, evidence, failures, overview, people
+from triage.store import audit, backups, evidence, failures, joins, overview, people
 from triage.store.connection import Survey
 from triage.store.failures import Failure
 from triage.store.overview import Holdings
@@ -59,6 +59,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
         photographers=consents.waiting(survey),
         people=[(person.code, person.name) for person in everybody],
+        apart=joins.told_apart(survey),
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )

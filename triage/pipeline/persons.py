@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import withdraw
 from triage.pipeline.undo import make_people_due
@@ -79,6 +80,28 @@ def join(
         make_people_due(survey, [two[0]])
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
+
+
+def tell_apart(survey: Survey, first: str, second: str, *, by: str, now: datetime) -> None:
+    """Say that two people of near names are two: nobody asks again; undo takes it back.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has an address or code, or both are one person's.
+    """
+    one, other = people.find(survey, first), people.find(survey, second)
+    if one.row == other.row:
+        raise UnknownError(
+            "both are one person's",
+            failing=f"{first} {second}",
+            next_step="If that was a mistake, take the join back: see 'triage log' for its number.",
+        )
+    if frozenset((one.code, other.code)) in joins.told_apart(survey):
+        return
+    summary = f"{one.code} and {other.code} are two people"
+    with actions.acting(survey, "people", summary, by=by, now=now) as action:
+        joins.tell_apart(survey, one.row, other.row, action=action)
 
 
 def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:

@@ -9,12 +9,12 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import SourceError
-from triage.mail.consent import read_consent
 from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.message import Limits, Message, Part, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source, shown_name
+from triage.pipeline import consents
 from triage.standards.digests import digest_of
-from triage.store import audit, failures, mailboxes, messages, originals, people, turns
+from triage.store import audit, failures, mailboxes, messages, originals, turns
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -142,7 +142,7 @@ def _keep(survey: Survey, delivery: Delivery, message: Message, now: datetime) -
         row = messages.add(
             survey, message, origin=delivery.origin, raw_name=delivery.name, kept=kept, now=now
         )
-        _note_consent(survey, message, row)
+        consents.read_mails(survey, [row])
 
 
 def _keep_again(survey: Survey, delivery: Delivery, message: Message) -> None:
@@ -164,12 +164,3 @@ def _keep_part(survey: Survey, part: Part) -> str:
     return originals.keep(
         survey.originals, part.content, media_type=part.media_type, digest=part.digest
     )
-
-
-def _note_consent(survey: Survey, message: Message, row: int) -> None:
-    for envelope in message.envelopes:
-        consent = read_consent(envelope.text)
-        person = people.by_address(survey, envelope.sender_address, name=envelope.sender_name)
-        if person is None or not consent.wording:
-            continue
-        people.add_consent(survey, person, consent, message=row)

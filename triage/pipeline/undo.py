@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from triage.pipeline import examine, inbox, proposals
+from triage.pipeline import consents, examine, inbox, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
 from triage.store import (
@@ -16,6 +16,7 @@ from triage.store import (
     history,
     joins,
     messages,
+    people,
     photos,
     questions,
     text_reading,
@@ -47,6 +48,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)
+        consents.read_mails(survey, sorted(_mails_of(survey, told_apart)))
     if not undone.holds:
         remove_unsent_letters(survey, undone.root)
     for question in drafted:
@@ -58,6 +60,10 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     if told_apart:
         inbox.settle_states(survey, now=now)
     return undone
+
+
+def _mails_of(survey: Survey, persons: Iterable[int]) -> set[int]:
+    return {mail for person in persons for mail in people.mails_of(survey, person)}
 
 
 def make_people_due(survey: Survey, persons: Iterable[int]) -> None:

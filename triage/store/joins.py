@@ -10,7 +10,7 @@ import sqlite3
 
 from triage.errors import UnknownError
 from triage.store.connection import Survey
-from triage.store.rows import insert, update
+from triage.store.rows import holds, insert, update
 
 # By table: the column that says whose a row is, and the one that names the row.
 OWNED = (
@@ -23,6 +23,7 @@ OWNED = (
     ("letters", "person_id", "id"),
     ("guardian_consents", "person_id", "id"),
     ("photographers", "person_id", "id"),
+    ("told_apart", "person_id", "id"),
     ("sightings", "observer_id", "identifier"),
     ("determinations", "person_id", "id"),
     ("packets", "person_id", "packet"),
@@ -61,6 +62,21 @@ def record(survey: Survey, kept: int, gone: int, *, action: int) -> None:
     _give(survey, moved, giver=gone, taker=kept)
     _fill(survey, kept, before[gone]["name"], before[gone]["orcid"])
     survey.connection.execute("delete from people where id = ?", (gone,))
+
+
+def tell_apart(survey: Survey, first: int, second: int, *, action: int) -> None:
+    """Keep that these are two people: nobody asks again while the action holds."""
+    for person in (first, second):
+        insert(survey, "told_apart", {"person_id": person, "action_id": action})
+
+
+def told_apart(survey: Survey) -> set[frozenset[str]]:
+    """Every two people, by their codes, of whom it was said that they are two."""
+    rows = survey.connection.execute(
+        "select min(p.code), max(p.code) from told_apart t join people p on p.id = t.person_id"
+        f" where {holds('t.action_id')} group by t.action_id"
+    )
+    return {frozenset(row) for row in rows}
 
 
 def part(survey: Survey, action: int) -> set[int]:

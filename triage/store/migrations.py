@@ -598,3 +598,17 @@ def m028_undated_photos(db: Database) -> None:
         "create index photos_undated on photos (sha256)"
         " where substr(json_extract(exif, '$.date_time_original'), 1, 10) = ''"
     )
+
+
+@migrations()
+def m029_told_apart(db: Database) -> None:
+    """Keep that two people of near names are two: two rows under the action that says so."""
+    db.executescript("""
+        create table told_apart (
+            id integer primary key,
+            person_id integer not null references people (id),
+            action_id integer not null references actions (id)
+        ) strict;
+        create index told_apart_by_action on told_apart (action_id);
+        create index told_apart_by_person on told_apart (person_id);
+    """)

@@ -116,14 +116,23 @@ def add_consent(
     """Append what a person stated about publication, with the words they used.
 
     ``answers`` says that we asked; ``action`` is that of whoever noted it, where no mail says it.
+    """
+    known = {"person_id": person, "message_id": message, "answers": int(answers)}
+    for row in consent_rows(said):
+        insert(survey, "consents", known | {"action_id": action} | row)
+
+
+def consent_rows(said: Consent) -> list[dict[str, str | int]]:
+    """What is kept of one statement.
+
     Words that a person must see stand in a row of their own beside a refusal of the name.
     """
     rows = [said, Consent(wording=said.wording)]
-    for one in rows if said.held and said.name_shown == "no" else rows[:1]:
-        known = {"person_id": person, "message_id": message, "answers": int(answers)}
-        known |= {"action_id": action, "name_public": int(one.name_shown == "yes")}
-        values = {name: value for name, value in values_of(one).items() if name != "held"}
-        insert(survey, "consents", known | values)
+    return [
+        {name: value for name, value in values_of(one).items() if name != "held"}
+        | {"name_public": int(one.name_shown == "yes")}
+        for one in (rows if said.held and said.name_shown == "no" else rows[:1])
+    ]
 
 
 def see_consent(survey: Survey, person: int, *, action: int) -> None:
