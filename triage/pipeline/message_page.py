@@ -25,7 +25,7 @@ def open_messages(
     """
     piles = in_piles(inbox_list.heaps(survey))
     place = 0
-    if most is not None:
+    if most is not None and around:
         pile, place = pile_with(piles, inbox_list.heap_of(survey, around))
         place += inbox_list.count_before(survey, pile, around) if pile else 0
     return grouped(

@@ -59,10 +59,9 @@ class Tally:
 def note(connection: sqlite3.Connection) -> None:
     """Count the rows that came since the last time; part of the transaction that wrote them."""
     kept = _kept(connection)
-    for table in GROWING:
+    for table, newest in connection.execute(_NEWEST).fetchall():
         before = kept.get(table, Tally())
-        newest = connection.execute(_newest(table)).fetchone()[0] or 0
-        if newest > before.last:
+        if newest and newest > before.last:
             now = _counted(connection, table, before, newest)
             connection.execute(
                 "insert into notes values (?, ?) on conflict (name) do update set"
@@ -76,6 +75,9 @@ def _newest(table: str) -> str:
     if table not in SAID:
         return f"select max(rowid) from {table}"
     return f"select max(+rowid) from {table} indexed by {table}_by_action where {SAID[table]}"
+
+
+_NEWEST = " union all ".join(f"select '{table}', ({_newest(table)})" for table in GROWING)
 
 
 def note_read(connection: sqlite3.Connection, table: str, more: int) -> None:
