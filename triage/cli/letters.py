@@ -22,7 +22,7 @@ from triage.cli.app import (
 from triage.cli.intake import HERE
 
 if TYPE_CHECKING:
-    from triage.pipeline.volunteer_letters import LettersOutcome
+    from triage.report.volunteer_letters import LettersOutcome
     from triage.store.connection import Survey
 
 

@@ -12,7 +12,7 @@ from triage.desk import opened
 from triage.desk.survey_room import room
 from triage.errors import UnknownError
 from triage.pipeline import drafts, volunteer_letters
-from triage.pipeline.volunteer_letters import LettersOutcome
+from triage.report.volunteer_letters import LettersOutcome
 from triage.store import people
 from triage.store.connection import Survey
 from triage.workers.progress import Progress

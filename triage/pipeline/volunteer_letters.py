@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -15,7 +15,6 @@ from triage.mail.imap import ImapAccount
 from triage.mail.imap_drafts import append_drafts
 from triage.mail.kept import MessageRow
 from triage.pipeline import drafts, inbox, publish, standing
-from triage.replies import letters as writing
 from triage.replies.drafted import addressee, season_of_all
 from triage.replies.due import (
     ASKED,
@@ -25,38 +24,20 @@ from triage.replies.due import (
     reason_for_none,
     stale_drafts,
 )
-from triage.replies.envelope import Addressee, Picture, draft
-from triage.replies.letters import OpenQuestion, Season, Writer
-from triage.replies.telling import Sources, bred_in, firsts_of, found_by_water, said_of, told
-from triage.replies.wording import phrases, say
-from triage.report.letter_plot import months_plot
+from triage.replies.envelope import Picture
+from triage.replies.letters import OpenQuestion, Writer
+from triage.replies.telling import Sources, firsts_of, said_of, told
+from triage.report.volunteer_letters import (
+    LetterDraft,
+    LettersOutcome,
+    letter_about,
+    season_for_all,
+)
 from triage.sightings import Sighting
-from triage.standards.digests import digest_of
 from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
 
 MOST_PICTURES = 6  # small copies in one letter: a mail stays below a megabyte
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetterDraft:
-    """One letter: whose (by code), where it lies, over how many sightings, and its text."""
-
-    person: str
-    path: str
-    sightings: int
-    text: str
-    content: bytes
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LettersOutcome:
-    """What was drafted, whom nothing was drafted for and why, and drafts that are out of date."""
-
-    letters: tuple[LetterDraft, ...]
-    skipped: tuple[str, ...]
-    stale: tuple[str, ...]
-    files: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,42 +177,20 @@ def _letter(
 ) -> LetterDraft:
     settings = survey.settings.survey
     language = drafts.language_of_message(survey, row)
-    found = [told(known.sources, one, vernacular=language == settings.language) for one in due]
     questions, pictures = _open_questions(survey, known.needs.get(person.row, ()))
-    name = row.sender_name or person.name or row.sender_address
-    to, writer, subject = addressee(row), _writer(survey), ""
-    if year:
-        of_person = Season(
-            year=year,
-            months=Counter(int(one.day[5:7]) for one in found if len(one.day) >= 7),
-            firsts=tuple(dict.fromkeys(one.short_name for one in found if one.first == "survey")),
-        )
-        text = writing.season_letter(
-            name, of_person, found, questions, writer=writer, language=language
-        )
-        subject = say(phrases(language)["subject_season"], year=str(year))
-        plot = months_plot(of_person.months, title=subject)
-        pictures = [Picture(name=f"season-{year}.png", content=plot), *pictures]
-        to = Addressee(address=to.address, name=to.name)  # a letter of its own, in no thread
-    else:
-        text = writing.thanks(name, found, questions, writer=writer, language=language)
-    digest = digest_of(f"{kind_of(year)} {person.code} {text}".encode())[:8]
-    content = draft(
-        to,
-        text,
-        from_name=settings.contact or settings.title,
-        from_address=settings.reply_address,
-        message_id_left=f"{kind_of(year)}-{digest}.letter",
-        subject=subject,
-        now=now,
-        pictures=pictures,
-    )
-    return LetterDraft(
+    return letter_about(
+        [told(known.sources, one, vernacular=language == settings.language) for one in due],
+        questions,
+        pictures,
+        to=addressee(row),
+        name=row.sender_name or person.name or row.sender_address,
         person=person.code,
-        path=str(survey.replies / f"{kind_of(year)}-{person.code}-{digest}.eml"),
-        sightings=len(found),
-        text=text,
-        content=content,
+        year=year,
+        writer=_writer(survey),
+        language=language,
+        sender=(settings.contact or settings.title, settings.reply_address),
+        folder=survey.replies,
+        now=now,
     )
 
 
@@ -268,18 +227,9 @@ def _open_questions(
 
 def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, str]:
     """The letter for everybody, as text and to print, in the survey's folder of replies."""
-    came = [one for one in known.sightings if one.event_date.startswith(f"{year}-")]
-    found = [one for one in came if one.state == "determined"]
-    observers = {known.observers[one.identifier] for one in came} - {None}
-    text = writing.season_of_all(
-        Season(year=year, months={}),
-        sightings=len(came),
-        named=len(found),
-        people=len(observers),
-        by_water=found_by_water(known.sources, found),
-        bred=bred_in(known.sources, year),
-        writer=_writer(survey),
-        language=survey.settings.survey.language,
+    language = survey.settings.survey.language
+    text = season_for_all(
+        known.sources, known.observers, year, writer=_writer(survey), language=language
     )
     return drafts.write_for_all(survey, season_of_all(str(year)), text)
 
