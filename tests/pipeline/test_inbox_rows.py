@@ -90,7 +90,7 @@ def test_an_answer_settles_only_if_it_was_understood(survey, tmp_path, answer, s
     (asked,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
     settle.settle(survey, [asked], Settlement(ask="place"), by="Co", now=NOW)
     (draft,) = drafts.drafts(survey)
-    assert questions.live(survey)[0]["code"] == draft.code
+    assert questions.live(survey)[0].code == draft.code
     reply = letter(f"{answer}\n\n> {draft.code}\n", number=2, subject=f"Re: {draft.code}")
     (identifier,) = take_in(survey, tmp_path / "mails", [reply], now=NOW)
     assert messages.find(survey, identifier).state == ("settled" if settled else "open")

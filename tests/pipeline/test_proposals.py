@@ -198,7 +198,8 @@ def test_what_was_said_of_a_part_is_not_lost_when_the_split_is_taken_back(survey
 
 
 def changes(survey: Survey) -> list[str]:
-    return [row["change"] for row in store.proposed_changes(survey)]
+    query = "select change from proposed_changes order by sighting, change"
+    return [row[0] for row in survey.connection.execute(query)]
 
 
 def test_a_change_is_proposed_only_as_long_as_it_holds(survey: Survey):

@@ -80,8 +80,8 @@ def _answers(survey: Survey) -> dict[int, list[int]]:
     """By questioned message: the messages that answered."""
     found: dict[int, list[int]] = {}
     for question in questions.live(survey):
-        if question["answered_by"] is not None:
-            found.setdefault(question["message_id"], []).append(question["answered_by"])
+        if question.answered_by is not None:
+            found.setdefault(question.message, []).append(question.answered_by)
     return found
 
 

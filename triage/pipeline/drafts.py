@@ -5,13 +5,12 @@ Nothing is ever sent from here.
 
 from __future__ import annotations
 
-import sqlite3
 from datetime import datetime
 from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
 from triage.mail.kept import MessageRow
-from triage.replies.drafted import Draft, Drafted, addressee, is_for_all, season_of_all
+from triage.replies.drafted import Draft, Drafted, QuestionRow, addressee, is_for_all, season_of_all
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
 from triage.replies.language import language_of
@@ -40,9 +39,7 @@ def ask(survey: Survey, row: MessageRow, wanted: str, *, action: int, now: datet
             failing=f"message {row.identifier[:12]}",
             next_step="Settle it with --site, --date, --accept or --set-aside REASON.",
         )
-    asked_before = sum(
-        q["message_id"] == row.row and q["what"] == what for q in questions.ever_drafted(survey)
-    )
+    asked_before = questions.count_drafted(survey, row.row, what)
     code = question_code(row.identifier, what, number=asked_before + 1)
     name = f"{code}.eml"
     (survey.replies / name).write_bytes(_draft(survey, row, what, code, now))
@@ -50,20 +47,18 @@ def ask(survey: Survey, row: MessageRow, wanted: str, *, action: int, now: datet
     return name
 
 
-def remove_unsent(survey: Survey, question: sqlite3.Row, *, now: datetime) -> None:
+def remove_unsent(survey: Survey, question: QuestionRow, *, now: datetime) -> None:
     """Take away the draft of a question that was taken back, unless its answer has come."""
-    if question["answered_by"] is None and question["draft_name"]:
-        (survey.replies / question["draft_name"]).unlink(missing_ok=True)
+    if question.answered_by is None and question.draft_name:
+        (survey.replies / question.draft_name).unlink(missing_ok=True)
 
 
-def write_again(survey: Survey, question: sqlite3.Row, *, now: datetime) -> None:
+def write_again(survey: Survey, question: QuestionRow, *, now: datetime) -> None:
     """Draft anew a question that is asked after all."""
-    row = messages.by_row(survey, question["message_id"])
-    path = survey.replies / question["draft_name"]
-    if question["answered_by"] is None and not path.exists():
-        path.write_bytes(
-            _draft(survey, row, question_called(question["what"]), question["code"], now)
-        )
+    row = messages.by_row(survey, question.message)
+    path = survey.replies / question.draft_name
+    if question.answered_by is None and not path.exists():
+        path.write_bytes(_draft(survey, row, question_called(question.what), question.code, now))
 
 
 def require_address(survey: Survey, noun: str) -> None:
@@ -120,11 +115,11 @@ def drafts(survey: Survey) -> list[Draft]:
     """Every question that was drafted and not taken back."""
     return [
         Draft(
-            code=question["code"],
-            what=question["what"],
-            message=messages.by_row(survey, question["message_id"]).identifier,
-            path=str(survey.replies / question["draft_name"]),
-            answered=question["answered_by"] is not None,
+            code=question.code,
+            what=question.what,
+            message=question.identifier,
+            path=str(survey.replies / question.draft_name),
+            answered=question.answered_by is not None,
         )
         for question in questions.live(survey)
     ]
@@ -147,13 +142,13 @@ def drafted(survey: Survey) -> list[Drafted]:
     ]
     asked = [
         Drafted(
-            code=Path(one.path).stem,
+            code=Path(one.draft_name).stem,
             kind="question",
-            to=messages.find(survey, one.message).sender_name,
+            to=one.sender_name,
             about=one.what,
-            answered=one.answered,
+            answered=one.answered_by is not None,
         )
-        for one in reversed(drafts(survey))
+        for one in reversed(questions.live(survey))
     ]
     return [one for one in (*told, *asked) if one.code in there]
 

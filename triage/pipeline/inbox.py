@@ -87,7 +87,7 @@ def entry_of(survey: Survey, row: str) -> InboxEntry:
 
 def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
-    open_questions = {q["code"]: q for q in questions.live(survey) if q["answered_by"] is None}
+    open_questions = {q.code: q for q in questions.live(survey) if q.answered_by is None}
     for row in messages.due(survey) if open_questions else ():
         code = message_facts.answered(survey, row, open_questions.values()).code
         if not code:
@@ -95,7 +95,7 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
         question = open_questions.pop(code)
         with survey.transaction():
             questions.answer(survey, code, row.row)
-            note_consent_answer(survey, row, question["what"])
+            note_consent_answer(survey, row, question.what)
     if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
         proposals.propose(survey, now=now)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from email import message_from_bytes, policy
@@ -13,6 +12,7 @@ from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, w
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.pipeline import claims
 from triage.replies.answers import is_understood, recognise_answer
+from triage.replies.drafted import QuestionRow
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.store import (
     copies,
@@ -34,9 +34,9 @@ def facts_of(
 ) -> Iterator[tuple[MessageRow, MessageFacts]]:
     """Each message with all that its state and its needs follow from."""
     asked = questions.live(survey)
-    newest = {q["message_id"]: q for q in asked}
-    answers = {q["answered_by"]: q for q in asked if q["answered_by"] is not None}
-    waiting = [q for q in asked if q["answered_by"] is None]
+    newest = {q.message: q for q in asked}
+    answers = {q.answered_by: q for q in asked if q.answered_by is not None}
+    waiting = [q for q in asked if q.answered_by is None]
     for start in range(0, len(rows), BATCH):
         batch = rows[start : start + BATCH]
         known = _load(survey, [row.row for row in batch])
@@ -51,8 +51,8 @@ def facts_of(
                     hand_state=row.hand_state,
                     hand_reason=row.hand_reason,
                     asked=question is not None,
-                    answered=question is not None and question["answered_by"] is not None,
-                    answers=answers[row.row]["code"] if row.row in answers else "",
+                    answered=question is not None and question.answered_by is not None,
+                    answers=answers[row.row].code if row.row in answers else "",
                     photos=tuple(found),
                     needs=tuple(
                         _needs_of(survey, row, found, known, answers.get(row.row), waiting)
@@ -88,8 +88,8 @@ def _needs_of(
     row: MessageRow,
     found: Sequence[PhotoFacts],
     known: Known,
-    question: sqlite3.Row | None,
-    waiting: Sequence[sqlite3.Row],
+    question: QuestionRow | None,
+    waiting: Sequence[QuestionRow],
 ) -> Iterable[Need]:
     text = known.texts.get(row.row, "")
     needs = needs_of(
@@ -113,25 +113,24 @@ def _needs_of(
 
 
 def _left_of_answer(
-    survey: Survey, row: MessageRow, text: str, question: sqlite3.Row | None, *, brings: bool
+    survey: Survey, row: MessageRow, text: str, question: QuestionRow | None, *, brings: bool
 ) -> str:
     """What a person must read of an answer, with its words; empty if all of it was understood."""
-    if question is None or (question["what"] == "original" and brings):
+    if question is None or (question.what == "original" and brings):
         return ""
     place, date = claims.said_in_answer(survey, row.row, claims.surroundings(survey))
-    if is_understood(text, question["what"], place=place, date=date):
+    if is_understood(text, question.what, place=place, date=date):
         return ""
-    asked = messages.by_row(survey, question["message_id"])
     words = shortened(text) or "nothing"
-    return f"asked for {question['what']} of message {asked.identifier[:10]}, says: '{words}'"
+    return f"asked for {question.what} of message {question.identifier[:10]}, says: '{words}'"
 
 
-def answered(survey: Survey, row: MessageRow, waiting: Iterable[sqlite3.Row]) -> ThreadFound:
+def answered(survey: Survey, row: MessageRow, waiting: Iterable[QuestionRow]) -> ThreadFound:
     """The question that a mail surely answers, or one that it may answer, of those that wait.
 
     Whoever else writes in the thread is heard by the coordinator, not believed.
     """
-    asked = {q["code"]: q for q in waiting if _is_asked_of(survey, q, row)}
+    asked = {q.code: q for q in waiting if _is_asked_of(q, row)}
     if not asked or row.automatic:  # a machine that replies has read nothing
         return ThreadFound()
     layers = messages.envelopes_of(survey, row.row)
@@ -159,28 +158,25 @@ def say_answer(survey: Survey, row: MessageRow, code: str, *, action: int) -> st
     UnknownError
         If no question of that code waits for this message's sender.
     """
-    known = [q for q in questions.live(survey) if q["code"] == code.strip().lower()]
-    if not known or not _is_asked_of(survey, known[0], row):
+    known = [q for q in questions.live(survey) if q.code == code.strip().lower()]
+    if not known or not _is_asked_of(known[0], row):
         raise UnknownError(
             "no such question was asked of this sender",
             failing=code,
             next_step="See 'triage replies' for the codes.",
         )
-    questions.say_answer(survey, known[0]["code"], row.row, action=action)
-    return str(known[0]["what"])
+    questions.say_answer(survey, known[0].code, row.row, action=action)
+    return known[0].what
 
 
-def _is_asked_of(survey: Survey, question: sqlite3.Row, row: MessageRow) -> bool:
-    asked = messages.by_row(survey, question["message_id"])
-    return asked.row != row.row and asked.sender is not None and asked.sender == row.sender
+def _is_asked_of(question: QuestionRow, row: MessageRow) -> bool:
+    mine = question.sender is not None and question.sender == row.sender
+    return mine and question.message != row.row
 
 
-def _asked(survey: Survey, question: sqlite3.Row) -> AskedQuestion:
-    return AskedQuestion(
-        code=question["code"],
-        subject=messages.by_row(survey, question["message_id"]).subject,
-        words=_words_of(survey, question["draft_name"]),
-    )
+def _asked(survey: Survey, question: QuestionRow) -> AskedQuestion:
+    words = _words_of(survey, question.draft_name)
+    return AskedQuestion(code=question.code, subject=question.subject, words=words)
 
 
 def _words_of(survey: Survey, draft_name: str) -> str:

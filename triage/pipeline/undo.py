@@ -42,8 +42,8 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         for row in touched:
             text_reading.reread_texts(survey, row)  # a corrected clock tells the age of a fix
         for question in drafted:
-            if question["answered_by"] is not None:
-                text_reading.reread_texts(survey, question["message_id"])
+            if question.answered_by is not None:
+                text_reading.reread_texts(survey, question.message)
         questions.read_anew_after(survey, undone.root)
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)

@@ -7,6 +7,26 @@ from dataclasses import dataclass
 
 from triage.mail.kept import MessageRow
 from triage.replies.envelope import Addressee
+from triage.replies.wording import Question
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionRow:
+    """A question as kept: the row of the message that it asks about, and of the one that answers.
+
+    ``identifier``, ``subject``, ``sender`` (the row of a person) and ``sender_name`` are of the
+    message that it asks about.
+    """
+
+    code: str
+    what: Question
+    draft_name: str
+    message: int
+    answered_by: int | None
+    identifier: str
+    subject: str
+    sender: int | None
+    sender_name: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

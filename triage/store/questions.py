@@ -2,44 +2,42 @@
 
 from __future__ import annotations
 
-import sqlite3
-
+from triage.replies.drafted import QuestionRow
 from triage.store.connection import Survey
 from triage.store.messages import make_due
-from triage.store.rows import holds
+from triage.store.rows import holds, insert, record_of
 
 
 def add(
     survey: Survey, *, code: str, message: int, what: str, draft_name: str, action: int
 ) -> None:
     """Note a question that was drafted for a sender."""
-    survey.connection.execute(
-        "insert into questions (code, message_id, what, draft_name, action_id)"
-        " values (?, ?, ?, ?, ?)",
-        (code, message, what, draft_name, action),
-    )
+    values = {"code": code, "message_id": message, "what": what, "draft_name": draft_name}
+    insert(survey, "questions", values | {"action_id": action})
     make_due(survey, [message])
 
 
 # A question with the message that answered it, by itself or as a person says.
 _SELECT = (
-    "select q.id, q.code, q.message_id, q.what, q.draft_name, q.action_id,"
+    "select q.code, q.what, q.draft_name, q.message_id as message, m.identifier, m.subject,"
+    " m.sender_id as sender, p.name as sender_name,"
     " coalesce(q.answered_by, (select s.message_id from answers_said s where s.code = q.code"
-    f" and {holds('s.action_id')} order by s.id desc limit 1))"
-    " as answered_by from questions q"
+    f" and {holds('s.action_id')} order by s.id desc limit 1)) as answered_by"
+    " from questions q join messages m on m.id = q.message_id"
+    " left join people p on p.id = m.sender_id"
 )
 
 
-def live(survey: Survey) -> list[sqlite3.Row]:
+def live(survey: Survey) -> list[QuestionRow]:
     """Questions whose asking was not taken back."""
-    return survey.connection.execute(
-        f"{_SELECT} join live_actions a on a.id = q.action_id order by q.id"
-    ).fetchall()
+    rows = survey.connection.execute(f"{_SELECT} where {holds('q.action_id')} order by q.id")
+    return [record_of(QuestionRow, row) for row in rows]
 
 
-def ever_drafted(survey: Survey) -> list[sqlite3.Row]:
-    """Every question that was ever drafted, also those taken back: a code is never used twice."""
-    return survey.connection.execute("select * from questions order by id").fetchall()
+def count_drafted(survey: Survey, message: int, what: str) -> int:
+    """How often this was asked of a message, also where it was taken back: no code comes twice."""
+    query = "select count(*) from questions where message_id = ? and what = ?"
+    return int(survey.connection.execute(query, (message, what)).fetchone()[0])
 
 
 def answer(survey: Survey, code: str, message: int) -> None:
@@ -53,10 +51,7 @@ def answer(survey: Survey, code: str, message: int) -> None:
 
 def say_answer(survey: Survey, code: str, message: int, *, action: int) -> None:
     """Append that a message answers a question, as a person says."""
-    survey.connection.execute(
-        "insert into answers_said (code, message_id, action_id) values (?, ?, ?)",
-        (code, message, action),
-    )
+    insert(survey, "answers_said", {"code": code, "message_id": message, "action_id": action})
     _read_anew(survey, code)
 
 
@@ -75,6 +70,7 @@ def _read_anew(survey: Survey, code: str) -> None:
     )
 
 
-def of_action(survey: Survey, action: int) -> list[sqlite3.Row]:
+def of_action(survey: Survey, action: int) -> list[QuestionRow]:
     """The questions that an action asked."""
-    return survey.connection.execute(f"{_SELECT} where q.action_id = ?", (action,)).fetchall()
+    rows = survey.connection.execute(f"{_SELECT} where q.action_id = ?", (action,))
+    return [record_of(QuestionRow, row) for row in rows]

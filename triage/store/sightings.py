@@ -213,13 +213,6 @@ def clear_proposed_changes(survey: Survey, sightings: Iterable[str]) -> None:
     )
 
 
-def proposed_changes(survey: Survey) -> list[sqlite3.Row]:
-    """What would change on frozen sightings."""
-    return survey.connection.execute(
-        "select * from proposed_changes order by sighting, change"
-    ).fetchall()
-
-
 def proposed_changes_of(survey: Survey, sightings: Iterable[str]) -> dict[str, list[str]]:
     """By frozen sighting, of these: what would change on it."""
     query = "select * from proposed_changes where sighting in (...) order by sighting, change"
