@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -243,10 +244,40 @@ def test_a_typed_day_is_known_to_the_day_and_a_time_to_the_minute(typed, seconds
     assert (claim.event_date, claim.uncertainty_seconds) == (typed, seconds)
 
 
-@pytest.mark.parametrize("typed", ["yesterday", "2026-13-01", "01.07.2026", ""])
+@pytest.mark.parametrize(
+    "typed", ["yesterday", "2026-13-01", "01.07.2026", "", "2026-07-03/2026-07-01", "1726-07-01"]
+)
 def test_what_is_no_date_is_refused(typed):
     with pytest.raises(UnknownError):
         coordinator_time(typed)
+
+
+def test_no_photo_is_of_a_day_to_come():
+    with pytest.raises(UnknownError, match="no photo"):
+        coordinator_time("2126-07-01", latest=date(2026, 7, 2))
+    assert coordinator_time("2026-07-02T10:15", latest=date(2026, 7, 2)).event_date
+
+
+@pytest.mark.parametrize(
+    "decided",
+    [
+        {},
+        {"new_person": True},
+        {"accept": True, "set_aside": "double"},
+        {"ask": "place", "accept": True},
+        {"ask": "place", "set_aside": "double", "site": "HM"},
+    ],
+)
+def test_a_decision_decides_something_and_leaves_a_message_in_one_state(decided):
+    with pytest.raises(UnknownError):
+        Settlement(**decided).refuse_contradiction()
+
+
+@pytest.mark.parametrize(
+    "decided", [{"site": "HM", "accept": True}, {"date": "2026-07-01"}, {"set_aside": "double"}]
+)
+def test_a_decision_with_its_place_or_day_is_no_contradiction(decided):
+    Settlement(**decided).refuse_contradiction()
 
 
 def site(name: str, *aliases: str) -> Site:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from records_made import site
 
-from triage.exuviae.misplaced import misplaced_sites
+from triage.exuviae.misplaced import misplaced_sites, slip_of_point
 
 MERE = (53.9, 21.7)
 AREA = (53.5, 21.0, 54.3, 22.4)  # south, west, north, east
@@ -105,3 +105,13 @@ def test_without_neighbours_the_time_zone_asks():
 def test_any_place_stands_beside_itself(latitude: float, longitude: float):
     near = (latitude, longitude)
     assert reasons(near, near, near) == {}
+
+
+@pytest.mark.parametrize("around", [{"area": AREA}, {"zone": "Europe/Warsaw"}, {"known": "MERE"}])
+def test_typed_coordinates_are_doubted_only_where_a_slip_explains_them(around):
+    """A photo may be of anywhere; a site is refused outside the survey's area."""
+    if "known" in around:
+        around = {"known": [site("K", *MERE)]}
+    assert "Exchange latitude and longitude." in slip_of_point(21.7, 53.9, **around)
+    for meant in (MERE, (48.1, 11.6)):
+        assert slip_of_point(*meant, **around) == ""

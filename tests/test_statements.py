@@ -142,3 +142,47 @@ def test_a_recorded_reason_stands_under_its_outcome(outcome, field):
     )
     assert said_by(bare) == Statement(**{field: "too far"})
     assert said_by(replace(bare, reason="other")) != Statement(**{field: "too far"})
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("teneral", "teneral"), (" Imago ", "adult"), ("JUVENILE", "immature"), ("", "")],
+)
+def test_a_stage_of_life_is_kept_in_our_word_for_it(typed, kept):
+    assert read(taxon="Aeshna mixta", life_stage=typed).life_stage == kept
+
+
+def test_a_slip_of_a_stage_of_life_is_refused_with_what_may_be_meant():
+    with pytest.raises(UnknownError) as refused:
+        read(taxon="Aeshna mixta", life_stage="tenral")
+    assert "Did you mean teneral?" in refused.value.next_step
+
+
+@pytest.mark.parametrize("said", [{"cannot_tell": "  "}, {"not_an_adult": "\n"}, {"taxon": " "}])
+def test_blanks_say_nothing(said):
+    with pytest.raises(TriageError):
+        read(**said)
+
+
+@pytest.mark.parametrize(
+    ("said", "sentence"),
+    [
+        (
+            {
+                "taxon": "Aeshna cf. mixta",
+                "qualifier": "?",
+                "sex": "female",
+                "life_stage": "teneral",
+                "behavior": "perched",
+                "remarks": " wings ",
+                "second_opinion": True,
+            },
+            "Aeshna cf. mixta ?; female; teneral; perched; remarks: wings;"
+            " a second opinion is asked for",
+        ),
+        ({"cannot_tell": "blurred"}, "cannot be told: blurred"),
+        ({"not_an_adult": "exuvia"}, "not an adult: exuvia"),
+    ],
+)
+def test_all_that_was_said_is_read_back(said, sentence):
+    assert read(**said).sentence == sentence

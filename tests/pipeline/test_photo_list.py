@@ -119,6 +119,8 @@ def test_a_withdrawn_photo_leaves_and_comes_back(survey, tmp_path):
     message = one(survey, tmp_path, "Seen at Heron Mere.", picture(7, taken="2026:06:14 12:00:00"))
     row = stands(survey, message)
     assert correct.withdraw(survey, [row.photo], reason="", by="Co", now=NOW) == [row.sightings]
+    with pytest.raises(UnknownError, match="withdrawn already"):
+        correct.withdraw(survey, [row.photo], reason="", by="Co", now=NOW)
     assert stands(survey, message).publication == "withdrawn"
     assert [s.state for s in standing.sightings(survey)] == ["set aside"]
     undo.undo(survey, by="Co", now=NOW)

@@ -14,6 +14,7 @@ from triage.inbox import Settlement
 from triage.pipeline import (
     correct,
     determine,
+    determiners,
     drafts,
     edit,
     inbox,
@@ -102,6 +103,23 @@ def test_undo_takes_ones_own_newest_and_never_somebody_elses(survey: Survey):
         undo.undo(survey, by="Ida", now=NOW)
     number = actions.log(survey, limit=2)[1].number
     assert undo.undo(survey, by="Ida", now=NOW, number=number).taken.by == "Bo"
+
+
+def test_ones_own_name_is_known_in_every_form(survey: Survey):
+    say_far(survey, by="Ida Brenn")
+    determiners.set_short_name(survey, "IB", "Ida Brenn", by="Bo", now=NOW)
+    undone = undo.undo(survey, by="ida  brenn", now=NOW)
+    assert undone.taken.by == "Ida Brenn"
+    undo.undo(survey, by="Ida Brenn", now=NOW, number=undone.number)
+    assert undo.undo(survey, by="ib", now=NOW).taken.by == "Ida Brenn"
+
+
+def test_what_was_taken_back_is_not_taken_back_again_but_can_be_brought_back(survey: Survey):
+    say_far(survey)
+    undone = undo.undo(survey, by="Ida", now=NOW)
+    with pytest.raises(UnknownError) as refused:
+        undo.undo(survey, by="Ida", now=NOW, number=undone.root)
+    assert f"'triage undo {undone.number}' brings it back" in refused.value.next_step
 
 
 def test_repeated_undo_goes_back_step_by_step(survey: Survey):

@@ -189,7 +189,9 @@ def inbox(
 def settle(
     messages: Annotated[list[str], typer.Argument(help="Identifiers; the first six digits do.")],
     survey: SurveyOption = HERE,
-    site: Annotated[str, typer.Option(help="The site (identifier or name).")] = "",
+    site: Annotated[
+        str, typer.Option(help="The site (identifier or name), or latitude,longitude.")
+    ] = "",
     date: Annotated[str, typer.Option(help="YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST.")] = "",
     correct_camera: Annotated[
         str, typer.Option(help="What to add to the camera's clock: +1h, -30m, +86308s, +1d2h.")

@@ -101,6 +101,7 @@ def sightings(
     from triage.determinations.blind import for_blind_eyes
     from triage.errors import UnknownError
     from triage.pipeline import edit, standing
+    from triage.standards.darwin_core import name_with_qualifier
 
     names = which or []
     with opened(survey) as here:
@@ -133,7 +134,7 @@ def sightings(
                 one.state,
                 one.event_date or "-",
                 one.locality or place_text(one.decimal_latitude, one.decimal_longitude),
-                " ".join(p for p in (one.qualifier, one.scientific_name) if p) or "-",
+                name_with_qualifier(one.scientific_name, one.qualifier) or "-",
                 ", ".join(photo[:10] for photo in one.photos),
             ]
             for one in found
@@ -242,6 +243,7 @@ def determine(
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
     from triage.pipeline.determine import determine_from_table
+    from triage.standards.darwin_core import name_with_qualifier
 
     if not by and from_table is None:
         raise UnknownError(
@@ -266,11 +268,13 @@ def determine(
             second_opinion=second_opinion,
         )
         accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
+        said = stage.said_last(here, sighting, by)
     if json:
         say.as_json(accepted)
         return
-    name = " ".join(p for p in (accepted.qualifier, accepted.scientific_name) if p)
+    name = name_with_qualifier(accepted.scientific_name, accepted.qualifier)
     say.line(f"{accepted.state}: {name or '-'} ({accepted.reason})")
+    say.line(f"    said by {by}: {said.sentence}")
 
 
 def _sex_of(written: str) -> str:

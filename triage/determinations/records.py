@@ -82,6 +82,24 @@ class Statement:
         return name_with_qualifier(self.taxon, self.qualifier) or self.reason
 
     @property
+    def sentence(self) -> str:
+        """All that was said, to be read back to whoever said it."""
+        why = {
+            "determined": "",
+            "cannot tell": "cannot be told: ",
+            "not an adult": "not an adult: ",
+        }
+        pieces = (
+            why[self.outcome] + self.words,
+            self.sex,
+            self.life_stage,
+            self.behavior,
+            f"remarks: {self.remarks}" if self.remarks else "",
+            "a second opinion is asked for" if self.second_opinion else "",
+        )
+        return "; ".join(piece for piece in pieces if piece)
+
+    @property
     def reason(self) -> str:
         """Why there is no name, if there is none."""
         return self.cannot_tell or self.not_an_adult

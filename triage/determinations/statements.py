@@ -4,9 +4,35 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from rapidfuzz import fuzz, process
+
 from triage.checklist import Checklist, read_name, read_qualifier
 from triage.determinations.records import Statement
 from triage.errors import TriageError, UnknownError
+
+LIFE_STAGES = ("adult", "teneral", "immature", "mature", "larva", "exuvia", "egg")
+_STAGE_WORDS = {"imago": "adult", "juvenile": "immature", "subadult": "immature", "nymph": "larva"}
+
+
+def read_life_stage(written: str) -> str:
+    """A stage of life in our word for it; empty for nothing.
+
+    Raises
+    ------
+    UnknownError
+        If it is none of them.
+    """
+    plain = " ".join(written.split()).casefold()
+    stage = _STAGE_WORDS.get(plain, plain)
+    if not stage or stage in LIFE_STAGES:
+        return stage
+    near = process.extractOne(plain, LIFE_STAGES, scorer=fuzz.ratio, score_cutoff=60)
+    hint = f"Did you mean {near[0]}? " if near else ""
+    raise UnknownError(
+        "this is not a stage of life",
+        failing=written,
+        next_step=f"{hint}One of: {', '.join(LIFE_STAGES)}.",
+    )
 
 
 def read_statement(checklist: Checklist, statement: Statement) -> Statement:
@@ -19,6 +45,8 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
     TriageError
         If the statement says nothing, or two things at once.
     """
+    statement = _without_blanks(statement)
+    statement = replace(statement, life_stage=read_life_stage(statement.life_stage))
     said = [statement.taxon, statement.cannot_tell, statement.not_an_adult]
     if sum(bool(one) for one in said) != 1:
         raise TriageError(
@@ -45,4 +73,17 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
         qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
         sex=statement.sex or found.sex,
         verbatim=found.verbatim,
+    )
+
+
+def _without_blanks(statement: Statement) -> Statement:
+    """The statement without blanks around its words: those alone say nothing."""
+    return replace(
+        statement,
+        taxon=statement.taxon.strip(),
+        cannot_tell=statement.cannot_tell.strip(),
+        not_an_adult=statement.not_an_adult.strip(),
+        qualifier=statement.qualifier.strip(),
+        behavior=statement.behavior.strip(),
+        remarks=statement.remarks.strip(),
     )

@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from rapidfuzz import fuzz, process
-
 from triage.determinations.records import Statement
+from triage.determinations.statements import read_life_stage
+from triage.errors import UnknownError
 from triage.packets import is_key
 from triage.standards.tables import (
     CellError,
@@ -24,8 +24,6 @@ from triage.standards.tables import (
 )
 
 LEAST_DIGITS = 8  # of a sighting's identifier in a table: fewer may be what a spreadsheet left
-LIFE_STAGES = ("adult", "teneral", "immature", "mature", "larva", "exuvia", "egg")
-_STAGE_WORDS = {"imago": "adult", "juvenile": "immature", "subadult": "immature", "nymph": "larva"}
 COLUMNS = (
     "sighting",
     "occurrenceID",
@@ -117,13 +115,7 @@ def _sighting(row: TableRow) -> str:
 
 
 def _life_stage(row: TableRow) -> str:
-    written = text(row, "lifeStage", longest=100)
-    plain = written.casefold()
-    stage = _STAGE_WORDS.get(plain, plain)
-    if not stage or stage in LIFE_STAGES:
-        return stage
-    near = process.extractOne(plain, LIFE_STAGES, scorer=fuzz.ratio, score_cutoff=60)
-    hint = f"Did you mean {near[0]}? " if near else ""
-    raise CellError(
-        "lifeStage", f"'{written}' is not a stage of life. {hint}One of: {', '.join(LIFE_STAGES)}."
-    )
+    try:
+        return read_life_stage(text(row, "lifeStage", longest=100))
+    except UnknownError as error:
+        raise CellError("lifeStage", f"'{error.failing}' is {error}") from error

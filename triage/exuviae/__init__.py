@@ -10,6 +10,7 @@ from triage.exuviae.labels import (
     read_label,
     sites_called,
 )
+from triage.exuviae.misplaced import slip_of_point
 from triage.exuviae.new_sites import new_site
 from triage.exuviae.records import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.exuviae.references import (

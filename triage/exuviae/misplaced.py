@@ -48,6 +48,29 @@ def misplaced_sites(
     return refused
 
 
+def slip_of_point(
+    latitude: float,
+    longitude: float,
+    *,
+    area: Area | None = None,
+    zone: str = "",
+    known: Sequence[Site] = (),
+) -> str:
+    """Which usual slip explains a point that was typed; empty where it may well be meant.
+
+    Unlike a site a photo may be of anywhere: a far point is doubted only where a slip leads from it
+    into the survey's area, to its sites or into its time zone.
+    """
+    here = latitude, longitude
+    if area is not None:
+        if geodesy.is_inside(*here, area):
+            return ""
+        return next((what for what, there in _slips(here) if geodesy.is_inside(*there, area)), "")
+    return _doubt(
+        here, [(one.decimal_latitude, one.decimal_longitude) for one in known], None, zone
+    )
+
+
 def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone: str) -> str:
     """Why a position is refused; empty if it stands."""
     if area is not None:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date as date_type
 from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.exuviae import Site, sites_called
+from triage.inbox.records import EARLIEST_PHOTO
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
+from triage.standards.tables import parse_event_days
 
+_CHECK_YEAR = "Check the year: it lies in the future, or before there were photographs."
 MINUTE, DAY = 60.0, 86_400.0  # seconds: how well a time or a day is known when a person types it
 TYPED_PLACE_METRES = 100.0  # assumed of coordinates typed by hand, common practice, no source
 
@@ -33,6 +37,25 @@ class Settlement:
     answers: str = ""
     photographer: str = ""
     new_person: bool = False
+
+    def refuse_contradiction(self) -> None:
+        """Refuse a decision that decides nothing, or that leaves a message in two states.
+
+        Raises
+        ------
+        UnknownError
+            With what was decided.
+        """
+        states = [bool(self.set_aside), bool(self.ask), self.accept]
+        if replace(self, new_person=False) != Settlement() and sum(states) < 2:
+            return
+        raise UnknownError(
+            "a message is accepted, set aside or waits for an answer"
+            if sum(states) > 1
+            else "nothing is decided",
+            failing=self.words,
+            next_step="Give one of them: see 'triage settle --help'.",
+        )
 
     @property
     def words(self) -> str:
@@ -65,24 +88,27 @@ class Settlement:
                 yield f"photographer {photo}"
 
 
-def coordinator_time(date: str) -> TimeClaim:
+def coordinator_time(date: str, *, latest: date_type | None = None) -> TimeClaim:
     """A date or time as typed by the coordinator: a day, a local time, an instant or an interval.
 
     Raises
     ------
     UnknownError
-        If it is no ISO 8601 date.
+        If it is no ISO 8601 date, ends before it begins, is of a day after ``latest``, or of one
+        before there were photographs.
     """
     first = date.split("/")[0]
     try:
         for piece in date.split("/"):
             datetime.fromisoformat(piece)
+        first_day, last_day = parse_event_days(date)
     except ValueError as error:
+        why = "it ends before it begins" if "ends before" in str(error) else "this is no date"
         raise UnknownError(
-            "this is no date",
-            failing=date,
-            next_step="Give it as YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST.",
+            why, failing=date, next_step="Give it as YYYY-MM-DD, YYYY-MM-DDTHH:MM or FIRST/LAST."
         ) from error
+    if (latest is not None and last_day > latest) or first_day.year < EARLIEST_PHOTO:
+        raise UnknownError("no photo can be of that day", failing=date, next_step=_CHECK_YEAR)
     return TimeClaim(
         source="coordinator",
         event_date=date,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from triage.errors import UnknownError
 from triage.pipeline import consents, examine, repeats, settle
 from triage.pipeline.proposals import WITHDRAWN
 from triage.pipeline.undo import refresh
@@ -51,7 +52,7 @@ def correct_all(
         summary = f"photo {digest[:12]}: {said}"
         with actions.acting(survey, "correct", summary, by=by, now=now) as action:
             for field, value in checked.items():
-                _add(survey, digest, field, value, new=new, action=action)
+                _add(survey, digest, field, value, new=new, action=action, now=now)
             subjects = [f"{field} {digest}" for field in values]
             repeats.keep(survey, statement, subjects, action=action)
             grouping.mark_dirty(survey, [digest])
@@ -64,9 +65,18 @@ def correct_all(
     return measured.reasons if measured is not None else ()
 
 
-def _add(survey: Survey, digest: str, field: str, value: str, *, new: bool, action: int) -> None:
+def _add(
+    survey: Survey,
+    digest: str,
+    field: str,
+    value: str,
+    *,
+    new: bool,
+    action: int,
+    now: datetime,
+) -> None:
     if field == "time":
-        settle.add_time(survey, digest, value, action=action)
+        settle.add_time(survey, digest, value, action=action, now=now)
     elif field == "place":
         settle.add_place(survey, digest, value, action=action)
     elif field == "photographer":
@@ -87,9 +97,15 @@ def withdraw(
     Raises
     ------
     UnknownError
-        If no photo, or several, begin with the digits given for one.
+        If no photo, or several, begin with the digits given for one, or all are withdrawn already.
     """
     digests = [photos.find(survey, one) for one in withdrawn]
+    if not not_withdrawn(survey, digests):
+        raise UnknownError(
+            "withdrawn already",
+            failing=", ".join(one[:10] for one in digests),
+            next_step="'triage log' has the action; 'triage undo NUMBER' puts the photos back.",
+        )
     everyone = {one for members in copies.exposures(survey, digests).values() for one in members}
     which = f"photo {digests[0][:12]}" if len(digests) == 1 else f"{len(digests)} photos"
     summary = f"{which} withdrawn: {reason or 'the sender asked for it'}"

@@ -63,6 +63,13 @@ def determine(
     return standing(survey, [row.identifier]).accepted[row.identifier]
 
 
+def said_last(survey: Survey, sighting: str, by: str) -> Statement:
+    """What a determiner said last of a sighting, as it is kept."""
+    row, person = sightings.find(survey, sighting), determiner(survey, by)
+    made = determinations.of_sighting(survey, row.identifier)
+    return said_by([one for one in made if one.identified_by == person.code][-1])
+
+
 def said_before(
     survey: Survey, row: SightingRow, statement: Statement, person: KnownPerson
 ) -> bool:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
-from triage.pipeline.correct import withdraw
+from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
 from triage.store import (
     actions,
@@ -154,8 +154,8 @@ def forget(
     found = whom(survey, address_or_code)
     person = found.person
     gone = forgetting.whole_ownership(survey, person.row, found.photos) if photos else []
-    if photos and found.photos:
-        withdraw(survey, found.photos, reason=f"{person.code} was forgotten", by=by, now=now)
+    if photos and (shown := not_withdrawn(survey, found.photos)):
+        withdraw(survey, shown, reason=f"{person.code} was forgotten", by=by, now=now)
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         forgetting.drop(survey, gone)

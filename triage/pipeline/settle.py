@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
+from triage.exuviae import slip_of_point
 from triage.inbox import (
     MessageState,
     Settlement,
@@ -18,6 +19,7 @@ from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.pipeline import claims, consents, drafts, inbox, message_facts, proposals, repeats
+from triage.pipeline.tables import latest_day
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -41,8 +43,9 @@ def settle(
     UnknownError
         If a message or the site is unknown; nothing is changed then.
     """
+    settlement.refuse_contradiction()
     rows = [messages.find(survey, one) for one in identifiers]
-    place = place_of_site(evidence.sites(survey), settlement.site) if settlement.site else None
+    place = _place(survey, settlement.site) if settlement.site else None
     said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
     if not repeats.is_known(survey, said, tell):
         if settlement.accept:
@@ -73,7 +76,7 @@ def _settle_one(
     now: datetime,
 ) -> None:
     shown = photos.appearances_of_message(survey, row.row)
-    _claim(survey, row, shown, settlement, place, action)
+    _claim(survey, row, shown, settlement, place, action, now)
     if settlement.answers:
         what = message_facts.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
@@ -102,6 +105,7 @@ def _claim(
     settlement: Settlement,
     place: PlaceClaim | None,
     action: int,
+    now: datetime,
 ) -> None:
     """Append what the coordinator says of the time and place of every photo of a message."""
     if settlement.take_offer:
@@ -114,7 +118,7 @@ def _claim(
         if place is not None:
             claim_store.add_place(survey, one.photo, one.part, place, action=action)
         if settlement.date:
-            claim = coordinator_time(settlement.date)
+            claim = coordinator_time(settlement.date, latest=latest_day(now))
             claim_store.add_time(survey, one.photo, one.part, claim, action=action)
 
 
@@ -156,14 +160,38 @@ def _take_offers(
         )
 
 
-def add_time(survey: Survey, photo: str, date: str, *, action: int) -> None:
+def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:
     """Append the coordinator's date on every appearance of a photo."""
+    claim = coordinator_time(date, latest=latest_day(now))
     for one in photos.appearances(survey, [photo]):
-        claim_store.add_time(survey, photo, one.part, coordinator_time(date), action=action)
+        claim_store.add_time(survey, photo, one.part, claim, action=action)
 
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:
     """Append the coordinator's site, or "latitude,longitude", on every appearance of a photo."""
-    claim = typed_place(site) or place_of_site(evidence.sites(survey), site)
+    claim = _place(survey, site)
     for one in photos.appearances(survey, [photo]):
         claim_store.add_place(survey, photo, one.part, claim, action=action)
+
+
+def _place(survey: Survey, typed: str) -> PlaceClaim:
+    """The typed coordinates or the site of this name.
+
+    Raises
+    ------
+    UnknownError
+        If no site, or several, are called so, or a slip explains where the coordinates lie.
+    """
+    sites, around = evidence.sites(survey), survey.settings.survey
+    place = typed_place(typed)
+    if place is None:
+        return place_of_site(sites, typed)
+    point = (place.decimal_latitude or 0.0, place.decimal_longitude or 0.0)
+    slip = slip_of_point(*point, area=around.area, zone=around.time_zone, known=sites)
+    if slip:
+        raise UnknownError(
+            "these coordinates lie far from the survey, and a slip explains it",
+            failing=typed,
+            next_step=slip,
+        )
+    return place

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from triage.determinations.determiners import recognise
 from triage.pipeline import consents, examine, inbox, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
@@ -34,7 +35,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         If there is nothing to take back, or it is for good.
     """
     with survey.transaction():
-        undone = actions.undo(survey, by=by, now=now, number=number)
+        undone = actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
         history.restore(survey, undone.root)
         drafted = questions.of_action(survey, undone.root)
         touched = messages.rows_of_action(survey, undone.root)
@@ -60,6 +61,15 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     if told_apart:
         inbox.settle_states(survey, now=now)
     return undone
+
+
+def _forms_of(survey: Survey, by: str) -> list[str]:
+    """Every form of a name under which somebody's actions may stand in the log."""
+    person = recognise(by, people.known(survey))
+    plain = " ".join(by.split())
+    if person is None:
+        return [plain]
+    return [plain, person.name, person.code, *person.short_names, *person.addresses]
 
 
 def _mails_of(survey: Survey, persons: Iterable[int]) -> set[int]:

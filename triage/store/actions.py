@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -59,17 +60,26 @@ class Undone:
     holds: bool
 
 
-def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> Undone:
+def undo(
+    survey: Survey,
+    *,
+    by: str,
+    now: datetime,
+    number: int | None = None,
+    also: Collection[str] = (),
+) -> Undone:
     """Take back an action: one's own newest that still holds, or the one of this number.
 
-    Taking back an undo brings back what it took.
+    Taking back an undo brings back what it took. ``also`` are other forms of the own name.
 
     Raises
     ------
     UnknownError
         If there is nothing to take back, it was taken back before, or its work lasts.
     """
-    row = _to_undo(survey, by, number)
+    row = _to_undo(survey, (by, *also), number)
+    if row is None and number is not None:
+        _refuse_taken_back(survey, number)
     if row is None:
         raise UnknownError(
             "there is no such action to take back",
@@ -95,7 +105,20 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     )
 
 
-def _to_undo(survey: Survey, by: str, number: int | None) -> sqlite3.Row | None:
+def _refuse_taken_back(survey: Survey, number: int) -> None:
+    """Say by which action an action that holds no longer was taken back."""
+    row = survey.connection.execute(
+        "select id from actions where undoes = ? and live = 1 order by id desc limit 1", (number,)
+    ).fetchone()
+    if row is not None:
+        raise UnknownError(
+            "this was taken back already",
+            failing=f"action {number}",
+            next_step=f"'triage undo {row[0]}' brings it back.",
+        )
+
+
+def _to_undo(survey: Survey, names: Collection[str], number: int | None) -> sqlite3.Row | None:
     run = survey.connection.execute
     if number is not None:
         found: sqlite3.Row | None = run(
@@ -103,8 +126,9 @@ def _to_undo(survey: Survey, by: str, number: int | None) -> sqlite3.Row | None:
         ).fetchone()
         return found
     found = run(
-        "select * from live_actions where by_name = ? collate nocase order by id desc limit 1",
-        (by,),
+        "select a.* from live_actions a join json_each(?) n on a.by_name = n.value collate nocase"
+        " order by a.id desc limit 1",
+        (json.dumps(list(names)),),
     ).fetchone()
     return found
 
@@ -147,7 +171,7 @@ def _action(row: sqlite3.Row, *, taken_back: bool) -> Action:
 
 def newest_of(survey: Survey, by: str) -> Action | None:
     """The newest action of this person that still holds and may be taken back."""
-    row = _to_undo(survey, by, None)
+    row = _to_undo(survey, [by], None)
     if row is None or row["command"] in LASTING:
         return None
     return _action(row, taken_back=False)
