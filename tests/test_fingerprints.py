@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from triage.analysis import images
+from triage.analysis.geodesy import destination, is_inside
 from triage.duplicates import Fingerprint, PixelKeys, fingerprint_of, pixel_keys
 from triage.duplicates.bursts import may_be_burst, near_in_time
-from triage.duplicates.narrowing import PLACE_DEGREES
 from triage.duplicates.neighbourhood import KnownHashes, alike, questions
 from triage.metadata.exif import ExifRecord
 from triage.photos import Photo, identify
@@ -113,7 +113,7 @@ def test_a_dated_photo_asks_its_day_and_the_undated_of_its_sender_and_place():
     of_dated, of_undated = questions([dated, undated], most=100)
     assert (of_dated.senders, of_dated.days, of_dated.undated) == ({"7"}, set(), True)
     assert of_dated.days_at == {("2026-06-01", box) for box in of_dated.boxes}
-    assert of_dated.boxes == {(53.89, 21.69, 53.92, 21.72)}
+    assert of_dated.boxes == {(53.890117, 21.683262, 53.919883, 21.726738)}
     assert of_dated.limit == 50
     assert (of_undated.senders, of_undated.days, of_undated.undated) == ({"8"}, set(), False)
     assert of_undated.boxes == set()
@@ -122,14 +122,28 @@ def test_a_dated_photo_asks_its_day_and_the_undated_of_its_sender_and_place():
     assert (placeless.days, placeless.days_at) == ({"2026-06-01"}, set())
 
 
-def test_the_box_around_a_place_reaches_a_cell_further_on_every_side():
-    place = taken(1, decimal_latitude=-0.001, decimal_longitude=-179.999)
-    (box,) = next(iter([q for q in questions([place], most=1) if q.boxes])).boxes
-    south, west, north, east = box
-    assert south <= -0.001 - PLACE_DEGREES
-    assert north >= -0.001 + PLACE_DEGREES
-    assert west <= -179.999 - PLACE_DEGREES
-    assert east >= -179.999 + PLACE_DEGREES
+@pytest.mark.parametrize("latitude", [-0.001, 53.905, -69.99])
+@pytest.mark.parametrize(("radius", "metres"), [(0.0, 1000.0), (30.0, 1030.0), (3000.0, 4000.0)])
+def test_the_box_around_a_place_holds_what_is_a_kilometre_and_its_radius_away(
+    latitude, radius, metres
+):
+    place = taken(1, captured="2026-06-01", decimal_latitude=latitude, decimal_longitude=-179.999,
+                  coordinate_uncertainty_in_meters=radius)  # fmt: skip
+    boxes = next(questions([place], most=1)).boxes
+    for bearing in range(0, 360, 15):
+        there = destination(latitude, -179.999, azimuth_degrees=bearing, metres=metres)
+        assert any(is_inside(*there, box) for box in boxes)
+    assert not any(is_inside(latitude - 0.1, 179.9, box) for box in boxes)
+
+
+def test_a_doubted_place_is_none_and_a_sure_one_has_its_radius():
+    sure = ExifRecord(gps_latitude=53.9, gps_longitude=21.7, gps_h_positioning_error=8.0)
+    one = fingerprint_of(PHOTO, sure, KEYS)
+    assert (one.decimal_latitude, one.decimal_longitude) == (53.9, 21.7)
+    assert one.coordinate_uncertainty_in_meters == 16.0
+    for said in ({"gps_latitude": 0.0, "gps_longitude": 0.0}, {"gps_status": "V"}):
+        doubted = fingerprint_of(PHOTO, dataclasses.replace(sure, **said), KEYS)
+        assert (doubted.decimal_latitude, doubted.coordinate_uncertainty_in_meters) == (None, 0.0)
 
 
 def test_only_what_was_taken_within_a_burst_of_something_new_may_be_a_frame_of_it():

@@ -27,7 +27,7 @@ LINES_OF_PACKAGE = {
     "mail": 5560,
     "photos": 190,
     "metadata": 5600,
-    "duplicates": 1138,
+    "duplicates": 1164,
     "quality": 825,
     "sightings": 745,
     "checklist": 1395,
@@ -41,11 +41,11 @@ LINES_OF_PACKAGE = {
     "loose_photos": 205,
     "replies": 1585,
     "inbox": 1173,
-    "report": 4615,
-    "store": 6929,
-    "pipeline": 5692,
-    "bench": 6300,
-    "demo": 2260,
+    "report": 4770,
+    "store": 6992,
+    "pipeline": 5702,
+    "bench": 6385,
+    "demo": 2360,
     "desk": 3350,
     "cli": 2325,
 }
@@ -54,7 +54,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.595  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 620}  # append-only: it grows by a function at a time
+LONG_FILES = {"store/migrations.py": 625}  # append-only: it grows by a function at a time
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

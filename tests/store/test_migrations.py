@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from triage.errors import SurveyError
 from triage.store import connection as connecting
-from triage.store import messages
+from triage.store import copies, messages
 from triage.store.connection import DATABASE, connect, create_survey, open_survey
 from triage.store.migrations import migrations
 
@@ -202,6 +202,8 @@ NIGHTLY = {
     " and substr(json_extract(exif, '$.date_time_original'), 1, 10) = ''",
     "whether a photo is undated": "select 1 from photos indexed by photos_undated where"
     " substr(json_extract(exif, '$.date_time_original'), 1, 10) = '' and sha256 = 'a'",
+    "whether a place is unsure": "select 1 from place_claims indexed by place_claims_unsure where"
+    f" photo = 'a' and {copies._UNSURE}",
     "partitions": "select sha256 from photos where partition in ('1 2026-07-01')",
     "due messages": "select id from messages where state_due = 1",
     "open messages": "select id from messages where state in ('', 'open', 'waiting')",

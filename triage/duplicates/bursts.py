@@ -94,14 +94,15 @@ def _instant(photo: Fingerprint) -> datetime | None:
 
 
 def _apart(one: Fingerprint, two: Fingerprint) -> bool:
-    """Whether both positions are known and further apart than one place is wide."""
+    """Whether both positions are known and further apart than one place and their radii allow."""
     here, there = _position(one), _position(two)
     if here is None or there is None:
         return False
     north = here[0] - there[0]
     east = (here[1] - there[1] + 180) % 360 - 180
     metres = math.hypot(north, east * math.cos(math.radians(here[0]))) * _METRES_PER_DEGREE
-    return metres > BURST_METRES
+    radii = one.coordinate_uncertainty_in_meters + two.coordinate_uncertainty_in_meters
+    return metres > BURST_METRES + radii
 
 
 def _position(photo: Fingerprint) -> tuple[float, float] | None:

@@ -8,6 +8,7 @@ from triage.analysis import hashing, keypoints
 from triage.duplicates.records import Fingerprint
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.exif import ExifRecord
+from triage.metadata.position import place_claims
 from triage.photos import Photo
 
 if TYPE_CHECKING:
@@ -84,6 +85,8 @@ def fingerprint_of(
     colours: tuple[float, ...] = (),
 ) -> Fingerprint:
     """What the search for copies keeps of one photo, for loose files and surveys alike."""
+    stated = next(iter(place_claims(exif, captured=exif.date_time_original, area=None)), None)
+    place = stated if stated and not stated.doubts else None
     return Fingerprint(
         sha256=photo.sha256,
         phash=keys.phash,
@@ -93,8 +96,11 @@ def fingerprint_of(
         sender=sender,
         camera=camera_of(exif),
         captured=_captured(exif),
-        decimal_latitude=exif.gps_latitude,
-        decimal_longitude=exif.gps_longitude,
+        decimal_latitude=place.decimal_latitude if place else None,
+        decimal_longitude=place.decimal_longitude if place else None,
+        coordinate_uncertainty_in_meters=place.coordinate_uncertainty_in_meters or 0.0
+        if place
+        else 0.0,
         metadata_fields=sum(getattr(exif, fact) not in ("", None) for fact in _CAPTURE_FACTS),
         colours=colours,
         content_phash=keys.content_phash,

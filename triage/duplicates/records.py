@@ -11,11 +11,13 @@ class Fingerprint:
     """What the search for copies keeps of one photo.
 
     ``phash`` is a 256-bit DCT hash as 64 hexadecimal digits. ``captured`` is local ISO time or
-    empty. Sender and camera are opaque keys, empty when unknown. ``metadata_fields`` counts the
-    capture facts the file carries, for choosing the best copy. ``colours`` is the insect's colour
-    signature, asked of frames that are not quite close in time. ``content_phash`` is the hash of
-    the picture without its borders, empty when it has none; ``local_features`` are the packed
-    features of `pixel_keys`: both are worked out from the pixels when empty, at a cost.
+    empty. The place is what the file states or a person said, None where it is doubted, with
+    the radius that surely holds it. Sender and camera are opaque keys, empty when unknown.
+    ``metadata_fields`` counts the capture facts the file carries, for choosing the best copy.
+    ``colours`` is the insect's colour signature, asked of frames that are not quite close in
+    time. ``content_phash`` is the hash of the picture without its borders, empty when it has
+    none; ``local_features`` are the packed features of `pixel_keys`: both are worked out from
+    the pixels when empty, at a cost.
     """
 
     sha256: str
@@ -28,6 +30,7 @@ class Fingerprint:
     captured: str = ""
     decimal_latitude: float | None = None
     decimal_longitude: float | None = None
+    coordinate_uncertainty_in_meters: float = 0.0
     metadata_fields: int = 0
     colours: tuple[float, ...] = ()
     content_phash: str = ""

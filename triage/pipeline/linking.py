@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
@@ -16,17 +17,26 @@ from triage.workers.progress import Progress, silent
 if TYPE_CHECKING:
     from triage.analysis.images import Pixels
 
-METHOD = "links 3"
+METHOD = "links 4"
 MOST_NEIGHBOURS = 8_000  # of all senders and places of a night together: bounds time and memory
 
 
-def link_new(survey: Survey, *, progress: Progress = silent) -> int:
-    """Compare photos not yet linked with each other and with all the rest; returns new links."""
+def link_new(
+    survey: Survey, *, only: Collection[str] | None = None, progress: Progress = silent
+) -> int:
+    """Compare photos not yet linked with each other and with all the rest; returns new links.
+
+    ``only`` leaves others for later. What was linked before is looked at again with what it was
+    linked to: a place that people corrected brings new neighbours and loses no copy.
+    """
     new = copies.not_linked(survey, METHOD)
+    if only is not None:
+        new = [photo for photo in new if photo in only]
     if not new:
         return 0
     prints = copies.fingerprints(survey, new)
-    worth_a_look = _may_be_linked(survey, prints)
+    linked = {end for one in copies.links_among(survey, new) for end in (one.first, one.second)}
+    worth_a_look = _may_be_linked(survey, prints) | (linked - prints.keys())
     narrowed = len(prints) + len(worth_a_look) > ALL_ARE_NEIGHBOURS
     known = copies.narrowing_prints(survey, worth_a_look, senders=narrowed)
     progress("comparing", 0, len(new))

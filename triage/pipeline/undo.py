@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from triage.determinations.determiners import recognise
-from triage.pipeline import consents, examine, inbox, proposals
+from triage.pipeline import consents, examine, inbox, linking, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
 from triage.store import (
     actions,
+    claims,
     copies,
     derived_rules,
     grouping,
@@ -47,6 +48,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
                 text_reading.reread_texts(survey, question.message)
         questions.read_anew_after(survey, undone.root)
         grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
+        copies.compare_anew(survey, claims.placed_by(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)
         consents.read_mails(survey, sorted(_mails_of(survey, told_apart)))
@@ -85,10 +87,11 @@ def make_people_due(survey: Survey, persons: Iterable[int]) -> None:
 
 
 def refresh(survey: Survey, *, now: datetime) -> None:
-    """Bring what rests on changed photos up to date: sightings, their places in the queue, mails.
+    """Bring what rests on changed photos up to date: copies, sightings, the queue, mails.
 
     Their matches are due then, and made anew when they are looked at.
     """
+    linking.link_new(survey, only=set(grouping.dirty(survey, proposals.METHOD)))
     changed = grouping.dirty(survey, proposals.METHOD)
     proposals.propose(survey, now=now)
     shown = {one for every in copies.exposures(survey, changed).values() for one in every}

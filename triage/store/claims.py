@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.position import PlaceClaim
-from triage.store import tallies
+from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
+from triage.store import copies, tallies
 from triage.store.connection import Survey
 from triage.store.rows import derived_or_holds, insert, record_of, select_in, values_of
 
@@ -54,9 +54,17 @@ def add_time(
 def add_place(
     survey: Survey, photo: str, part: int | None, claim: PlaceClaim, *, action: int | None
 ) -> None:
-    """Append one claim of a place."""
+    """Append one claim of a place; a photo is compared anew where a person says its place."""
     known = {"photo": photo, "part_id": part, "action_id": action}
     insert(survey, "place_claims", known | _as_said(claim))
+    if claim.source in SAID_BY_PEOPLE or action is not None:
+        copies.compare_anew(survey, [photo])
+
+
+def placed_by(survey: Survey, action: int) -> set[str]:
+    """Photos whose place an action said."""
+    query = "select photo from place_claims where action_id = ?"
+    return {row[0] for row in survey.connection.execute(query, (action,))}
 
 
 def _as_said(claim: TimeClaim | PlaceClaim) -> dict[str, object]:

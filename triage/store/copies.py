@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
-from triage.duplicates.neighbourhood import Box, KnownHashes
+from triage.duplicates.neighbourhood import VAGUE_METRES, Box, KnownHashes
 from triage.photos import Photo
 from triage.store.connection import Survey
 from triage.store.photos import colours_of, exif_of
-from triage.store.rows import insert, record_of, select_in, values_of
+from triage.store.rows import derived_or_holds, holds, insert, record_of, select_in, values_of
 
 # As the indexes of the schema have them, letter by letter.
 CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
 LATITUDE = "json_extract(exif, '$.gps_latitude')"
 LONGITUDE = "json_extract(exif, '$.gps_longitude')"
 
+# Of claims: what people say of a photo's place, and what its file says and cannot be relied on.
+_DOUBTED = (  # but not because the mail names a place some metres off, as most do
+    "doubts <> '[]' and (doubts glob '*\", \"*' or doubts not glob '[[]\"[0-9]* m from *\"]')"
+)
+_UNSURE = (  # as the index of the schema has it, letter by letter
+    "(action_id is not null or source = 'sender''s answer' or source = 'camera gps'"
+    f" and (coordinate_uncertainty_in_meters > {VAGUE_METRES} or {_DOUBTED}))"
+)
+_SAID = f"(action_id is null and source = 'sender''s answer' or {holds()})"
 _TAKEN_IN = "exists (select 1 from parts a where a.sha256 = p.sha256 and a.outcome = 'taken in')"
 
 
@@ -66,8 +76,9 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
         " order by m.rowid desc limit 1) as colours from photos p where p.sha256 in (...)"
     )
     rows = select_in(survey, query, wanted)
-    senders = _first_senders(survey, [row["sha256"] for row in rows])
-    return {
+    photos = [row["sha256"] for row in rows]
+    senders, places = _first_senders(survey, photos), _places_said(survey, photos)
+    found = {
         row["sha256"]: fingerprint_of(
             record_of(Photo, row),
             exif_of(row),
@@ -77,6 +88,14 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
         )
         for row in rows
     }
+    for photo, (latitude, longitude, radius) in places.items():
+        found[photo] = replace(
+            found[photo],
+            decimal_latitude=latitude,
+            decimal_longitude=longitude,
+            coordinate_uncertainty_in_meters=radius,
+        )
+    return found
 
 
 def narrowing_prints(
@@ -108,6 +127,25 @@ def narrowing_prints(
             byte_size=0,
         )
         for row in rows
+    }
+
+
+def _places_said(
+    survey: Survey, photos: Iterable[str]
+) -> dict[str, tuple[float | None, float | None, float]]:
+    """By photo: the place that people said, with its radius; no place where its file's is doubted.
+
+    What stands as its file states it is left out.
+    """
+    query = (
+        "select photo, decimal_latitude, decimal_longitude, coordinate_uncertainty_in_meters,"
+        f" {_SAID} as said from place_claims where photo in (...) and ({_SAID} or"
+        f" action_id is null and source = 'camera gps' and {_DOUBTED})"
+        " order by said, coalesce(action_id, 0), id"
+    )
+    return {
+        row[0]: (row[1], row[2], row[3] or 0.0) if row["said"] else (None, None, 0.0)
+        for row in select_in(survey, query, photos)
     }
 
 
@@ -152,12 +190,16 @@ def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
 
 
 def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:
-    """Photos of a day whose files place them in its box, or nowhere."""
+    """Photos of a day whose files place them in its box, nowhere, or nowhere to be relied on."""
     query = (
         f"select sha256 from photos where {CAPTURED_DAY} = ? and {LATITUDE} between ? and ?"
         f" and {LONGITUDE} between ? and ?"
     )
-    nowhere = f"select sha256 from photos where {CAPTURED_DAY} = ? and {LATITUDE} is null"
+    nowhere = (
+        f"select p.sha256 from photos p where {CAPTURED_DAY} = ? and ({LATITUDE} is null or exists"
+        " (select 1 from place_claims c indexed by place_claims_unsure where c.photo = p.sha256"
+        f" and {_UNSURE} and {derived_or_holds()}))"
+    )
     run = survey.connection.execute
     asked = list(days)
     there = [row for day, box in asked for row in run(query, (day, box[0], box[2], box[1], box[3]))]
@@ -182,6 +224,14 @@ def of_places(
         for south, west, north, east in boxes
         for row in survey.connection.execute(query, (south, north, west, east, limit))
     }
+
+
+def compare_anew(survey: Survey, photos: Iterable[str]) -> None:
+    """Have photos compared again whose files state a place, since people say another now."""
+    survey.connection.executemany(
+        f"update photos set linked_with = '' where sha256 = ? and {LATITUDE} is not null",
+        [(photo,) for photo in photos],
+    )
 
 
 def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:

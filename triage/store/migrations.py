@@ -612,3 +612,14 @@ def m029_told_apart(db: Database) -> None:
         create index told_apart_by_action on told_apart (action_id);
         create index told_apart_by_person on told_apart (person_id);
     """)
+
+
+@migrations()
+def m030_unsure_places(db: Database) -> None:
+    """Find the photos whose file does not surely tell the place, or whose place people said."""
+    db.execute("""
+        create index place_claims_unsure on place_claims (photo)
+            where (action_id is not null or source = 'sender''s answer' or source = 'camera gps'
+            and (coordinate_uncertainty_in_meters > 100.0 or doubts <> '[]'
+            and (doubts glob '*", "*' or doubts not glob '[[]"[0-9]* m from *"]')))
+    """)
