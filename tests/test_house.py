@@ -23,7 +23,7 @@ LINES_OF_PACKAGE = {
     "workers": 425,
     "analysis": 4489,
     "estimates": 2205,
-    "standards": 2985,
+    "standards": 2990,
     "mail": 5560,
     "photos": 190,
     "metadata": 5600,

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from triage.pipeline.inbox import InboxEntry
     from triage.store.connection import Survey
 
-WORDS_SHOWN = 240  # characters of a mail's own words in the listing
-
 
 def rows(entries: Sequence[InboxEntry], records: Sequence[RecordNeed]) -> list[str]:
     """The lines of the listing: what hangs on no message, then each message, worst first."""
@@ -36,11 +34,11 @@ def _record_lines(one: RecordNeed) -> Iterator[str]:
 
 
 def _entry_lines(number: int, entry: InboxEntry) -> Iterator[str]:
+    from triage.inbox.facts import shortened
+
     yield f"{number}.  {_heading(entry)}"
-    words = " ".join(entry.words.split())
-    if words:
-        shown = words if len(words) <= WORDS_SHOWN else words[: WORDS_SHOWN - 3] + "..."
-        yield f'    wrote: "{shown}"'
+    if words := shortened(entry.words):
+        yield f'    wrote: "{words}"'
     if entry.files:
         yield f"    photos: {', '.join(name or 'without a name' for name in entry.files)}"
     if entry.message.state == "waiting":

@@ -101,7 +101,7 @@ def sightings(
     from triage.determinations.blind import for_blind_eyes
     from triage.errors import UnknownError
     from triage.pipeline import edit, standing
-    from triage.standards.darwin_core import name_with_qualifier
+    from triage.standards.darwin_core import name_with_qualifier, place_words
 
     names = which or []
     with opened(survey) as here:
@@ -133,7 +133,7 @@ def sightings(
                 one.identifier,
                 one.state,
                 one.event_date or "-",
-                one.locality or place_text(one.decimal_latitude, one.decimal_longitude),
+                place_words(one.locality, one.decimal_latitude, one.decimal_longitude) or "-",
                 name_with_qualifier(one.scientific_name, one.qualifier) or "-",
                 ", ".join(photo[:10] for photo in one.photos),
             ]
@@ -141,11 +141,6 @@ def sightings(
         ],
         empty="No sightings yet.",
     )
-
-
-def place_text(latitude: float | None, longitude: float | None) -> str:
-    """Coordinates in degrees, or a dash."""
-    return f"{latitude:.5f}, {longitude:.5f}" if latitude is not None else "-"
 
 
 @app.command()

@@ -10,6 +10,7 @@ from triage.exports.tables import csv_bytes
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.choosing import Chosen
 from triage.quality.kept import PhotoRow
+from triage.standards.darwin_core import place_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,9 +97,7 @@ def sentence_of(row: StandingPhoto) -> str:
     when = (
         f"{row.event_date.replace('T', ' ')} ({row.time_source})" if row.event_date else "no date"
     )
-    where = row.locality
-    if row.decimal_latitude is not None and not where:
-        where = f"{row.decimal_latitude:.5f}, {row.decimal_longitude:.5f}"
+    where = place_words(row.locality, row.decimal_latitude, row.decimal_longitude)
     place = f"{where} ({row.place_source})" if where else "no place"
     doubts = "; ".join(text for text in (row.time_doubts, row.place_doubts) if text)
     name = row.file_name or row.photo[:10]

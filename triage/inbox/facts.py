@@ -17,6 +17,7 @@ from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
 from triage.quality.kept import PhotoRow
 from triage.sightings.words import words_of_several
+from triage.standards.darwin_core import place_words
 from triage.standards.iso_dates import moment_of
 from triage.standards.person_names import likeness
 
@@ -74,7 +75,7 @@ def _shown_place(place: PlaceClaim | None) -> str:
     """A place as a person reads it; empty for none."""
     if place is None:
         return ""
-    return place.locality or f"{place.decimal_latitude:.5f}, {place.decimal_longitude:.5f}"
+    return place_words(place.locality, place.decimal_latitude, place.decimal_longitude)
 
 
 def _repeats(one: AppearanceRow, first: AppearanceRow) -> bool:

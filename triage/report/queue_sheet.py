@@ -14,6 +14,7 @@ from triage.matching import Match
 from triage.quality import Measurement
 from triage.review_queue import QueueEntry
 from triage.sightings import Sighting
+from triage.standards.darwin_core import place_words
 from triage.standards.data_files import filled
 
 HEADINGS = (
@@ -42,9 +43,7 @@ class Ranked:
     def place(self) -> str:
         """Where it was, by name or else in degrees; empty where nothing is known."""
         found = self.sighting
-        if found.locality or found.decimal_latitude is None:
-            return found.locality
-        return f"{found.decimal_latitude:.5f}, {found.decimal_longitude:.5f}"
+        return place_words(found.locality, found.decimal_latitude, found.decimal_longitude)
 
     def instead(self, view: str) -> str:
         """What is shown large where this view is missing: the best other photo not shown yet."""

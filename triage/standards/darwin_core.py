@@ -125,6 +125,17 @@ def name_with_qualifier(scientific_name: str, qualifier: str) -> str:
     return " ".join(filter(None, (before, *leading, last, *behind)))
 
 
+def place_words(locality: str, latitude: float | None, longitude: float | None) -> str:
+    """A place as a person reads it: by its name, else in degrees; empty where nothing is known.
+
+    >>> place_words("Heron Mere", 53.9, 21.7), place_words("", 53.9, 21.7)
+    ('Heron Mere', '53.90000, 21.70000')
+    """
+    if locality or latitude is None:
+        return locality
+    return f"{latitude:.5f}, {longitude:.5f}"
+
+
 def event_terms(event_date: str) -> dict[str, str]:
     """eventDate and the terms derived from it: eventTime, year, month, day, days of the year.
 
