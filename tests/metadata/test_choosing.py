@@ -98,11 +98,19 @@ def test_the_place_that_stands(places, latitude):
 
 def test_a_corrected_clock_stands_without_its_doubts():
     doubted = time("camera clock", "2000-01-01T00:10:00", doubts=("never set",))
-    shown = Shown(sender=1, offset_seconds=3600.0)
+    shown = Shown(sender=1, offset_seconds=9661 * 86_400.0)
     chosen = choose([(doubted, shown)], [], owner=1, zone=ZONE)
     assert chosen.time is not None
-    assert chosen.time.event_date == "2000-01-01T01:10:00"
+    assert chosen.time.event_date == "2026-06-14T00:10:00"
     assert (chosen.time.doubts, chosen.clock_doubts) == ((), ())
+
+
+def test_a_corrected_clock_that_still_shows_its_first_day_stays_in_doubt():
+    doubted = time("camera clock", "2000-01-01T00:10:00", doubts=("never set",))
+    chosen = choose([(doubted, Shown(sender=1, offset_seconds=3600.0))], [], owner=1, zone=ZONE)
+    assert chosen.time is not None
+    assert chosen.time.event_date == "2000-01-01T01:10:00"
+    assert "2000-01-01 is what a clock shows that was never set" in chosen.clock_doubts
 
 
 @pytest.mark.parametrize("claim", [YESTERDAY, time("camera clock", "2026-06-14")])

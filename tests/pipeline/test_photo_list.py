@@ -115,6 +115,16 @@ def test_a_corrected_camera_settles_its_row(survey, tmp_path):
     assert stands(survey, message).event_date.startswith("2026-06-13")
 
 
+def test_a_correction_that_leaves_a_clock_at_its_start_settles_nothing(survey, tmp_path):
+    image = picture(6, taken="2000:01:01 00:44:00", point=HERON)
+    message = one(survey, tmp_path, "Seen yesterday.", image)
+    hour = Settlement(camera_offset_seconds=3600.0)
+    settle.settle(survey, [message], hour, by="Co", now=NOW)
+    assert needs(survey, message) == ["clock"]
+    settle.settle(survey, [message], Settlement(date="2026-06-13"), by="Co", now=NOW)
+    assert needs(survey, message) == []
+
+
 def test_a_withdrawn_photo_leaves_and_comes_back(survey, tmp_path):
     message = one(survey, tmp_path, "Seen at Heron Mere.", picture(7, taken="2026:06:14 12:00:00"))
     row = stands(survey, message)

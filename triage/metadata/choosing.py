@@ -9,9 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TypeVar
 
-from triage.metadata.capture_time import TimeClaim, choose_time, contradicted, corrected
+from triage.metadata.capture_time import (
+    TimeClaim,
+    choose_time,
+    contradicted,
+    corrected,
+    unset_clock,
+)
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim, apart, choose_place
 
 OF_FILE = ("gps clock", "camera clock", "camera gps")
@@ -69,8 +76,10 @@ def choose(
     ]
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
-    settled = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
+    by_hand = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
+    settled = by_hand and not (stands and stands.said and stands.doubts)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
+    doubts += stands.doubts if stands is not None and stands.said else ()
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)
     return Chosen(
@@ -149,7 +158,9 @@ def _put_right(claim: TimeClaim, shown: Shown | None) -> TimeClaim:
     if offset is None or claim.source != "camera clock" or "T" not in claim.event_date:
         return claim
     by = shown.corrected_by if shown else 0
-    return replace(corrected(claim, offset), doubts=(), said=by)
+    right = corrected(claim, offset)
+    never_set = unset_clock(date.fromisoformat(right.event_date[:10]), None)
+    return replace(right, doubts=(never_set,) if never_set else (), said=by)
 
 
 def _with_clock_doubts(times: Sequence[TimeClaim], zone: str) -> Sequence[TimeClaim]:

@@ -17,6 +17,7 @@ from triage.determinations import (
     said_by,
 )
 from triage.determinations.determiners import KnownPerson
+from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
 from triage.pipeline.determiners import determiner
@@ -196,7 +197,9 @@ def determine_from_table(
             try:
                 found = _read(survey, row, by, checklist, new=new)
             except TriageError as error:
-                refused.append(RefusedRow(line=row.line, column=error.failing, reason=str(error)))
+                column = error.failing if error.failing in COLUMNS else ""
+                reason = str(error).removeprefix(f"{column}: ") if column else str(error)
+                refused.append(RefusedRow(line=row.line, column=column, reason=reason))
                 continue
             accepted += 1
             if found is None or said_before(survey, found.sighting, found.statement, found.who):

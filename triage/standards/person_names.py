@@ -52,7 +52,7 @@ def likeness(first: str, second: str) -> Likeness:
     >>> likeness("Ruth Fenner", "Dr R. Fenner"), likeness("Ruth Fenner", "Karl Fenner")
     ('near', 'different')
     """
-    if " ".join(first.split()).casefold() == " ".join(second.split()).casefold():
+    if " ".join(first.split()).lower() == " ".join(second.split()).lower():
         return "same"
     return "near" if _reason(first, second) else "different"
 
@@ -137,7 +137,10 @@ def _spellings(name: str) -> Iterator[tuple[str, ...]]:
         plain = unicodedata.normalize("NFKD", form.translate(_LETTERS))
         plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
-        yield tuple(word for word in words if word not in _TITLES)
+        plain_words = tuple(word for word in words if word not in _TITLES)
+        yield plain_words
+        if any("ph" in word for word in plain_words):  # Stephan and Stefan, Sophie and Sofie
+            yield tuple(word.replace("ph", "f") for word in plain_words)
 
 
 def _as_in_addresses(words: tuple[str, ...]) -> str:
