@@ -43,7 +43,7 @@ LINES_OF_PACKAGE = {
     "inbox": 1173,
     "report": 4770,
     "store": 6992,
-    "pipeline": 5702,
+    "pipeline": 5635,
     "bench": 6385,
     "demo": 2360,
     "desk": 3350,

@@ -43,7 +43,7 @@ def _rows(
     best_of = {photo: best for best, members in groups.items() for photo in members}
     known = photos.load(survey, best_of)
     chosen = claims.choose(survey, groups, rows=known)
-    held = _sightings(survey, [one.photo for one in shown])
+    held = grouping.sightings_by_photo(survey, [one.photo for one in shown])
     codes = people.codes(survey)
     taken = photographers.named(survey, best_of)
     senders = photographers.senders(survey, [one.part for one in shown if one.photo in taken])
@@ -55,14 +55,7 @@ def _rows(
             chosen[best_of[one.photo]],
             sender=codes.get(senders.get(one.part, one.person) or 0, ""),
             photographer=codes.get(taken.get(one.photo, 0), ""),
-            sightings=held.get(best_of[one.photo], held.get(one.photo, "")),
+            sightings=" ".join(held.get(best_of[one.photo], held.get(one.photo, ()))),
         )
         for one in shown
     ]
-
-
-def _sightings(survey: Survey, every: Iterable[str]) -> dict[str, str]:
-    return {
-        photo: " ".join(sorted(grouping.sightings_of_photos(survey, [photo])))
-        for photo in dict.fromkeys(every)
-    }

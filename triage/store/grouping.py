@@ -104,12 +104,21 @@ def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
 
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Identifiers of the sightings that hold any of these photos."""
-    query = (
-        "select s.identifier from sighting_photos p join known_sightings s"
+    return {one for ones in sightings_by_photo(survey, photos).values() for one in ones}
+
+
+def sightings_by_photo(survey: Survey, photos: Iterable[str]) -> dict[str, list[str]]:
+    """By photo, of those that any sighting holds: the identifiers of these, in order."""
+    found: dict[str, set[str]] = {}
+    for row in select_in(
+        survey,
+        "select p.photo, s.identifier from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where p.photo in (...) and s.superseded_by is null"
-        f" and {derived_or_holds('p.action_id')}"
-    )
-    return {row[0] for row in select_in(survey, query, photos)}
+        f" and {derived_or_holds('p.action_id')}",
+        photos,
+    ):
+        found.setdefault(row["photo"], set()).add(row["identifier"])
+    return {photo: sorted(ones) for photo, ones in found.items()}
 
 
 def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
