@@ -42,7 +42,7 @@ LINES_OF_PACKAGE = {
     "replies": 1585,
     "inbox": 1173,
     "report": 4770,
-    "store": 6992,
+    "store": 6999,
     "pipeline": 5635,
     "bench": 6385,
     "demo": 2360,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -110,9 +111,12 @@ def test_words_about_use_suspend_a_grant_and_are_decided_by_one_key(
     words = "You may publish the photos once my article is out."
     with open_survey(walked) as survey, survey.transaction():
         one = next(p for p in people.all_people(survey) if p.addresses)
-        action = actions.record(survey, "consent", "a mail", by="Ada Moor", now=NOW)
+        earlier = actions.record(
+            survey, "consent", "a mail", by="Ada Moor", now=NOW - timedelta(days=1)
+        )
         granted = read_consent("You may publish my photos.")
-        people.add_consent(survey, one.row, granted, answers=True, action=action)
+        people.add_consent(survey, one.row, granted, answers=True, action=earlier)
+        action = actions.record(survey, "consent", "a mail", by="Ada Moor", now=NOW)
         people.add_consent(survey, one.row, read_consent(words), action=action)
         assert {p.publish for p in people.all_people(survey) if p.row == one.row} == {"unstated"}
     assert words in page(client)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from triage.mail.consent import Consent, read_consent
@@ -328,7 +330,7 @@ def test_words_about_use_are_held_and_hold_a_grant_beside_them(text: str):
     ],
 )
 def test_pictures_cameras_and_the_small_print_of_firms_say_nothing_of_use(text: str):
-    assert read_consent(text) == Consent()
+    assert replace(read_consent(text), aside="") == Consent()
 
 
 def test_a_refused_name_and_words_to_be_seen_are_both_kept():

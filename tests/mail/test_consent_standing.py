@@ -52,7 +52,7 @@ def test_a_later_grant_undoes_an_earlier_refusal_once_seen():
 
 
 def test_a_condition_is_left_to_decide_until_something_that_stands_is_said_after_it():
-    condition = said(day="2026-08-20")
+    condition = replace(said(day="2026-08-20"), wording="You may use them once my article is out.")
     words = (condition.wording,)
     assert standing_consent([GRANT, condition], seen=True).unclear == words
     assert (
@@ -75,6 +75,14 @@ def test_unclear_words_suspend_photos_and_name_until_someone_says_they_are_about
     settled = standing_consent([grant, unclear, said(day="2026-08-21", answers=True)], seen=True)
     assert (settled.publish, settled.name_shown, settled.licence) == ("yes", "yes", BY)
     assert settled.unclear == ()
+
+
+def test_words_that_may_be_a_soft_refusal_are_asked_about_beside_a_grant_alone():
+    words = replace(said(day="2026-08-20"), wording="I would be mortified to come across them.")
+    beside = standing_consent([GRANT, words], seen=True)
+    assert (beside.publish, beside.unclear) == ("unstated", (words.wording,))
+    alone = standing_consent([words], seen=False)
+    assert (alone.publish, alone.unclear) == ("unstated", ())
 
 
 def test_a_refused_name_ends_no_unclear_words():

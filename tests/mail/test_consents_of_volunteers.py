@@ -6,6 +6,7 @@ A grant may also be left to a person; whatever else is said never grants, and a 
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import TypedDict
 
@@ -29,22 +30,38 @@ MAILS: list[Said] = [
 
 
 @pytest.mark.parametrize("mail", MAILS, ids=[mail["text"] for mail in MAILS])
-def test_nothing_is_granted_that_was_not_and_every_refusal_ends_a_grant(mail: Said):
+def test_nothing_is_granted_that_was_not(mail: Said):
     found = read_consent(mail["text"])
     if mail["said"] == "nothing":
-        assert found == Consent()
-    elif mail["said"] == "no":
-        ended = found.publish == "unstated" and found.wording  # a person decides meanwhile
-        assert found.publish == "no" or ended
-    else:
+        assert replace(found, aside="") == Consent()
+    elif mail["said"] != "no":
         assert found.publish == "unstated" or found.publish == mail["said"]
 
 
-def test_of_forty_three_plain_grants_seven_are_left_to_a_person():
+def ends_a_grant(text: str) -> bool:
+    """At once, or until a person has seen the words."""
+    found = read_consent(text)
+    return found.publish == "no" or bool(found.wording) or bool(found.aside)
+
+
+def test_of_a_hundred_and_four_refusals_all_but_eight_end_a_grant():
+    refusals = [mail["text"] for mail in MAILS if mail["said"] == "no"]
+    unheard = [text for text in refusals if not ends_a_grant(text)]
+    assert len(refusals) == 104
+    assert len(unheard) <= 8, unheard
+
+
+def test_of_fifty_mails_that_speak_of_no_use_fifteen_would_suspend_a_grant():
+    neutral = [mail["text"] for mail in MAILS if mail["said"] == "nothing"]
+    assert len(neutral) == 50
+    assert sum(map(ends_a_grant, neutral)) <= 15
+
+
+def test_of_fifty_three_plain_grants_eight_are_left_to_a_person():
     plain = [mail["text"] for mail in MAILS if mail["said"] == "yes"]
     asked = [text for text in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 43
-    assert len(asked) <= 7, asked
+    assert len(plain) == 53
+    assert len(asked) <= 8, asked
 
 
 def test_plain_mails_are_read_as_saying_nothing_of_use():
@@ -54,5 +71,7 @@ def test_plain_mails_are_read_as_saying_nothing_of_use():
         for path in sorted(folder.glob("plain_*.toml"))
         for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
     ]
-    assert len(plain) == 560
-    assert [text for text in plain if read_consent(text) != Consent()] == []
+    assert len(plain) == 600
+    found = [read_consent(text) for text in plain]
+    assert [one for one in found if replace(one, aside="") != Consent()] == []
+    assert sum(bool(one.aside) for one in found) <= 18

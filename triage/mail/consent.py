@@ -13,7 +13,7 @@ from typing import Literal
 
 from triage.mail import consent_limits as limits
 from triage.mail import consent_words as words
-from triage.mail.use_words import speaks_of_use, without_disclaimers
+from triage.mail.use_words import may_speak_of_use, speaks_of_use, without_disclaimers
 
 Publication = Literal["yes", "no", "unstated"]
 
@@ -29,7 +29,8 @@ class Consent:
 
     ``licence`` is the address of the licence, empty if none is stated. ``name_shown`` is whether
     the sender's name may stand beside the photos. ``held`` says that some words on use neither
-    grant nor refuse: a person must see them before anything is published.
+    grant nor refuse: a person must see them before anything is published. ``aside`` are sentences
+    that may be a soft refusal, which suspend a grant.
     """
 
     publish: Publication = "unstated"
@@ -37,6 +38,7 @@ class Consent:
     name_shown: Publication = "unstated"
     wording: str = ""
     held: bool = False
+    aside: str = ""
 
 
 def read_consent(text: str) -> Consent:
@@ -66,6 +68,9 @@ def read_consent(text: str) -> Consent:
         publish.add(statement.publish)
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
+    aside = " ".join(
+        one for one in sentences_of(text) if may_speak_of_use(one) and one not in wording
+    )
     publication = _strictest(publish)
     beyond = _not_theirs_to_give(text) if wording else []
     if publication != "no" and (held or beyond):
@@ -74,6 +79,7 @@ def read_consent(text: str) -> Consent:
             name_shown="no" if "no" in name else "unstated",
             wording=_joined(wording, beyond),
             held=bool(held),
+            aside=aside,
         )
     agreed = len(set(licences)) == 1 and publication != "no"
     return Consent(
@@ -81,7 +87,19 @@ def read_consent(text: str) -> Consent:
         licence=licences[0] if agreed else "",
         name_shown=_strictest(name),
         wording=" ".join(dict.fromkeys(wording)),
+        aside=aside,
     )
+
+
+def suspends_a_grant_only(wording: str) -> bool:
+    """Whether words on record are such that beside no grant nobody need see them.
+
+    >>> suspends_a_grant_only("I would be mortified to come across them anywhere.")
+    True
+    >>> suspends_a_grant_only("You may use the photos but not commercially.")
+    False
+    """
+    return not read_consent(wording).wording
 
 
 def speaks_of_children(text: str) -> bool:

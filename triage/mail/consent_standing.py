@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from triage.mail.consent import Publication
+from triage.mail.consent import Publication, suspends_a_grant_only
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,8 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
     """What stands of a person's statements; ``seen`` says that their grants were looked at.
 
     A statement that neither grants nor refuses, such as a condition, suspends what was granted
-    before it, photos and name, until a person has decided. One such of the survey's own is the word
+    before it, photos and name, until a person has decided; where nothing is granted, words that may
+    be a soft refusal are nobody's work. One such of the survey's own is the word
     that they said nothing of it: what stood before stands again.
     """
     publish: Publication = "unstated"
@@ -55,10 +56,14 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
     licence = ""
     unseen: list[str] = []
     unclear: list[str] = []
-    for one in sorted(statements, key=lambda said: said.said_at):
+    for one in sorted(statements, key=lambda said: (said.said_at, said.answers)):
         believed = seen or one.answers
         if (one.publish, one.name_shown) == ("unstated", "unstated"):
-            unclear = [] if one.answers else [*unclear, one.wording]
+            granted = unseen or "yes" in (publish, name)
+            if one.answers:
+                unclear = []
+            elif granted or not suspends_a_grant_only(one.wording):
+                unclear = [*unclear, one.wording]
         elif "yes" in (one.publish, one.name_shown) and not believed and one.wording:
             unseen.append(one.wording)
         if one.publish == "no" or (one.publish == "yes" and believed):

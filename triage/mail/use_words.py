@@ -1,10 +1,11 @@
 """Tells whether a sentence says something about the use of photos or name, however it is put.
 
 Whatever speaks of that and is no plain grant and no plain refusal is kept for a person to read;
-until then nothing is published. So the words may match too much, not too little; what people tell
-of their cameras, of the picture's quality or of what they saw on the web is neutral. English,
-German, Polish and French; no source: chosen from how people write, and what they must and must not
-match stands in the tests of consent (tests/data/mails).
+until then nothing is published. So the words may match too much, not too little. What people tell
+of their cameras, of the picture's quality or of what they saw on the web is neutral. Beside a
+grant the rule is turned round: any sentence with a word of reserve that tells of nothing that was
+seen is kept. English, German, Polish and French; no source: chosen from how people write, and what
+they must and must not match stands in the tests of consent (tests/data/mails).
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ _OF_MAIL = re.compile(
     r"(?i)\b(?:message|e-?mails?|attachments?|nachricht|anhänge?|wiadomoś\w+|załącznik\w*"
     r"|courriel|pièces? jointes?)\b"
 )
+_A_SENTENCE = 3  # words
 
 
 def speaks_of_use(sentence: str) -> bool:
@@ -53,10 +55,29 @@ def speaks_of_use(sentence: str) -> bool:
         told = _WORDS["told"].search(sentence) and not _WORDS["mine"].search(sentence)
         asks = sentence.rstrip().endswith("?") and not reserve
         return bool((photo or reserve) and not told and not asks)
-    if _WORDS["quality"].search(sentence) or not reserve:
+    if not reserve:
+        return False
+    if _WORDS["quality"].search(sentence):
         return False
     used = _WORDS["use"].search(sentence) and (photo or words.PRONOUN.search(sentence))
     return bool(used or (_WORDS["feels"].search(sentence) and photo))
+
+
+def may_speak_of_use(sentence: str) -> bool:
+    """Whether a sentence with a word of reserve tells of nothing that was seen.
+
+    It may be a soft refusal in any words. Beside no grant that costs nothing.
+
+    Examples
+    --------
+    >>> may_speak_of_use("I would be mortified to come across them anywhere.")
+    True
+    >>> may_speak_of_use("It was not the blue one.")
+    False
+    """
+    told = any(_WORDS[kind].search(sentence) for kind in ("seen", "quality", "told"))
+    mine = _WORDS["reserve"].search(sentence) or _WORDS["mine"].search(sentence)
+    return bool(mine and not told and len(sentence.split()) >= _A_SENTENCE)
 
 
 def without_disclaimers(text: str) -> str:

@@ -37,8 +37,8 @@ from triage.metadata.text_spans import Span, blanked, words_around
 _DAY_MONTH = re.compile(
     rf"{BEFORE}(?<![\d.,:/-])(?P<d>[0-3]?\d){ORDINAL}"
     rf"(?:{UNTIL}(?P<e>[0-3]?\d){ORDINAL})?\s*(?:of\s+)?"
-    rf"(?:(?P<m>{MONTH})\b|(?P<r>(?<=[\s.])(?:{ROMAN_NUMBER})\b(?=\.|\s+(?:19|20)\d\d)))"
-    rf"(?:[.,]?\s*(?:{YEAR}|'?(?P<yy>\d\d)(?![\d.:,/]|\s*(?:uhr|h\b|am\b|pm\b|km|m\b|mm)))?)?"
+    rf"(?:(?P<m>{MONTH})\b|(?P<r>(?<=[\s.])(?:{ROMAN_NUMBER})\b(?=\.|\s+(?:19|20)\d\d|(?<=[ivx]{{2}})\s*(?:\n|$|,))))"
+    rf"(?:[.,]?\s*(?:{YEAR}|'?(?P<yy>\d\d)(?![\d.:,/]|\s*(?:uhr|h\b|am\b|pm\b|[kc]m|m\b|mm)))?)?"
 )
 _MONTH_DAY = re.compile(
     rf"{BEFORE}\b(?P<m>{MONTH})\.?\s+(?:the\s+)?(?P<d>[0-3]?\d)(?:st|nd|rd|th)?"

@@ -81,6 +81,7 @@ def offer_of_day(before: str, words: str, after: str) -> str:
         or HABIT.search(clause)
         or UNSURE.search(clause)
         or TOLD["intended"].search(clause)
+        or TOLD["reckoned_from"].search(COMMA.split(said)[-1])
         or OF_OTHERS.search(clause)
     )
     asks = after[len(behind) :].startswith("?") and not (THIS.search(whole) or SITE in whole)

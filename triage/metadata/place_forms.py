@@ -90,7 +90,7 @@ _AT_HOME = whole_words(
     |à\sla\smaison"""
 )
 _ELSEWHERE = whole_words(
-    r"""elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|
+    r"""elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
     (?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
@@ -129,7 +129,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
         return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
         return ""
-    unsure = UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(ahead)
+    unsure = UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(COMMA.split(ahead)[-1])
     if not unsure and is_plain(ahead, behind):
         return ""
     said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
@@ -150,7 +150,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     denies = NEGATION.search(QUALITY.sub(" ", nearest))
     speaks_otherwise = (
         denies
-        or _ON_THE_WAY.search(said)
+        or _ON_THE_WAY.search(COMMA.split(said)[-1])
         or HABIT.search(f"{COMMA.split(said)[-1]} {COMMA.split(behind)[0]}")
         or is_called_after(said)
         or another_place(whole)

@@ -37,7 +37,7 @@ _REFERENCE = whole_words(
 _OTHER_TIME = whole_words(
     r"""last\s(?:year|summer|season|time|month)|years?\sago|used\sto|usually|next\s(?:week|time|year)
     |will\sgo|going\sto|want\sto|planning|plan\sto|hope\sto|tomorrow|once\ssaw|in\s(?:19|20)\d\d
-    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|(?<!heute\s)(?<!gestern\s)(?<!am\s)morgen
+    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|(?<!heute\s)(?<!gestern\s)(?<!am\s)(?<!guten\s)morgen
     |möchte|werde|nous\s(?:irons|pensons)|j[\u2019']irai|l[\u2019']an\s(?:dernier|passé)
     |szukamy|looking\sfor\s(?:volunteers|helpers)|suchen\s\w*helfer\w*|cherchons
     |zaprasza\w*|invit\w+|einladung|laden\s(?:sie|euch|dich)|venez|rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""

@@ -28,7 +28,7 @@ OF_PHOTOGRAPHER = "its photographer has not consented"
 OF_CHILD = "of or by a child: no guardian's consent is on record"
 
 
-METHOD = "consents 1"  # raised when the same words are read otherwise
+METHOD = "consents 2"  # raised when the same words are read otherwise
 AT_ONCE = 1000  # mails read in one transaction
 
 
@@ -50,9 +50,8 @@ def read_kept_mails(survey: Survey) -> None:
 def read_mails(survey: Survey, rows: Sequence[int]) -> None:
     """Read what these mails say of publishing, each author's words for the author."""
     said = [
-        (message, person, consent)
+        (message, person, read_consent(words))
         for message, person, words in consents_of_mail.words_of(survey, rows)
-        if (consent := read_consent(words)).wording
     ]
     messages.make_due(survey, sorted(consents_of_mail.keep(survey, rows, said)))
 
@@ -132,7 +131,7 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
         )
     summary = f"what {person.code} said of publishing was noted"
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        said = replace(consent, wording=words)
+        said = replace(consent, wording=words, held=False, aside="")
         people.add_consent(survey, person.row, said, answers=True, action=action)
     return people.find(survey, person.code)
 

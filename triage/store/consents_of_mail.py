@@ -12,8 +12,6 @@ from triage.store.rows import insert, select_in
 Said = tuple[int, int, Consent]
 """A message, the person who speaks in it, and what was read in the words."""
 
-_NAMES = sorted(people.consent_rows(Consent())[0])
-
 
 def mails(survey: Survey) -> list[int]:
     """Every message whose words are kept: those of people who were forgotten are gone."""
@@ -50,12 +48,14 @@ def keep(survey: Survey, messages: Sequence[int], said: Iterable[Said]) -> set[i
         " and c.message_id in (...) order by c.id",
         messages,
     ):
-        values = tuple(row[name] for name in _NAMES)
+        values = tuple(row[name] for name in people.KEPT_OF_CONSENT)
         held.setdefault((row["message_id"], row["person_id"], values), []).append(row["id"])
     changed = set()
     for message, person, consent in said:
         for kept in people.consent_rows(consent):
-            if same := held.get((message, person, tuple(kept[name] for name in _NAMES))):
+            if same := held.get(
+                (message, person, tuple(kept[name] for name in people.KEPT_OF_CONSENT))
+            ):
                 same.pop(0)
             else:
                 whose = {"person_id": person, "message_id": message}

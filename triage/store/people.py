@@ -122,16 +122,22 @@ def add_consent(
         insert(survey, "consents", known | {"action_id": action} | row)
 
 
+KEPT_OF_CONSENT = ("licence", "name_public", "name_shown", "publish", "wording")
+
+
 def consent_rows(said: Consent) -> list[dict[str, str | int]]:
     """What is kept of one statement.
 
-    Words that a person must see stand in a row of their own beside a refusal of the name.
+    Words that a person must see stand in a row of their own beside what is plain.
     """
-    rows = [said, Consent(wording=said.wording)]
+    stated = said.wording or (said.publish, said.name_shown) != ("unstated", "unstated")
+    rows = [said] if stated else []
+    rows += [Consent(wording=said.wording)] if said.held and said.name_shown == "no" else []
+    rows += [Consent(wording=said.aside)] if said.aside else []
     return [
-        {name: value for name, value in values_of(one).items() if name != "held"}
+        {name: value for name, value in values_of(one).items() if name in KEPT_OF_CONSENT}
         | {"name_public": int(one.name_shown == "yes")}
-        for one in (rows if said.held and said.name_shown == "no" else rows[:1])
+        for one in rows
     ]
 
 
