@@ -459,6 +459,42 @@ REFUSED = [
         ["waterBody"],
     ),
     (
+        "a site shifted by a column, in whole degrees",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,54,22,40\n",
+        1,
+        ["decimalLatitude"],
+    ),
+    (
+        "a site shifted by a column, with units",
+        sites_anywhere,
+        SITES + "A,x,53.9,21.7\nB,53.93 N,21.71,35\nC,53.93°,21.71,35\n",
+        1,
+        ["locality"] * 2,
+    ),
+    (
+        "two sites of one name, once without its accents",
+        sites_anywhere,
+        SITES + "A,Żabie Błoto,53.9,21.7\nB,Zabie Bloto,53.8,21.6\n",
+        0,
+        ["locality"] * 2,
+    ),
+    (
+        "a time where somebody is named",
+        visits,
+        "eventID,locationID,eventDate,recordedBy\nV1,A,2026-06-13,14:30\n"
+        "V2,A,2026-06-13,0000-0002-1825-0097\n",
+        1,
+        ["recordedBy"],
+    ),
+    (
+        "a family in place of a genus",
+        read_checklist,
+        TAXA + "Aeshnidae imperator,Aeshnidae\nAnax imperator,Aeshnidae\n",
+        1,
+        ["scientificName"],
+    ),
+    (
         "two sites of one name",
         sites_anywhere,
         SITES + "A,Reed Pond,53.9,21.7\nB,x,53.8,21.6\nC,reed  pond,53.7,21.5\n",

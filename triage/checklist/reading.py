@@ -167,6 +167,10 @@ def _refuse_other_parent(name: str, rank: str, family: str, parent: str) -> None
 
 def _refuse_wrong_rank(name: str, rank: str, written: str) -> None:
     words = {"species": 2, "subspecies": 3}.get(rank, 1)
+    if words > 1 and rank_of_name(name.split()[0]) != "genus":
+        raise CellError(
+            "scientificName", f"'{name.split()[0]}' is no genus. Correct the name or taxonRank."
+        )
     if len(name.split()) != words:
         raise CellError(
             "scientificName",

@@ -7,6 +7,7 @@ site, and where one usual slip explains it: only then is it known what to ask.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -40,12 +41,18 @@ def misplaced_sites(
     before = [site for site in known if site.location_id not in lines]
     places = [(one.decimal_latitude, one.decimal_longitude) for one in before]
     places += [(one.decimal_latitude, one.decimal_longitude) for _, one in found]
-    for position, (line, _) in enumerate(found, start=len(before)):
+    for position, (line, site) in enumerate(found, start=len(before)):
         others = places[:position] + places[position + 1 :]
-        reason = _doubt(places[position], others, area, zone)
+        reason = _doubt(places[position], others, area, zone, _number_called(site))
         if reason:
             refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
     return refused
+
+
+def _number_called(site: Site) -> float | None:
+    """The number that stands where the name belongs: a latitude, if the row is shifted."""
+    is_number = re.fullmatch(r"-?\d{1,2}", site.locality) and site.locality != site.location_id
+    return float(site.locality) if is_number else None
 
 
 def slip_of_point(
@@ -71,12 +78,19 @@ def slip_of_point(
     )
 
 
-def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone: str) -> str:
-    """Why a position is refused; empty if it stands."""
+def _doubt(
+    here: _Position,
+    others: Sequence[_Position],
+    area: Area | None,
+    zone: str,
+    called: float | None = None,
+) -> str:
+    """Why a position is refused; empty if it stands. ``called`` is a number in place of a name."""
+    slips = [*_shifted(here, called), *_slips(here)]
     if area is not None:
         if geodesy.is_inside(*here, area):
             return ""
-        slip = next((what for what, there in _slips(here) if geodesy.is_inside(*there, area)), "")
+        slip = next((what for what, there in slips if geodesy.is_inside(*there, area)), "")
         return (
             "The site lies outside the survey's area. "
             f"{slip or 'Correct it, or widen area in survey.toml.'}"
@@ -86,26 +100,32 @@ def _doubt(here: _Position, others: Sequence[_Position], area: Area | None, zone
         return "Latitude and longitude are one number, so one was copied. Correct it."
     if away is not None and away > FAR_METRES:
         near = min(max(NEAR_METRES, away * NEAR_SHARE), NEAR_AT_MOST)
-        for what, there in _slips(here):
+        for what, there in slips:
             if (_nearest(there, others) or 0.0) <= near:
                 return (
                     f"The site lies {away / 1000:.0f} km from the nearest other, and beside it "
                     f"with one change. {what} If it is right, set area in survey.toml."
                 )
-    return _zone_doubt(here, zone) if zone else ""
+    return _zone_doubt(here, zone, slips) if zone else ""
 
 
-def _zone_doubt(here: _Position, zone: str) -> str:
+def _zone_doubt(here: _Position, zone: str, slips: Sequence[tuple[str, _Position]]) -> str:
     """A position outside the survey's time zone that a slip explains."""
     if zone_at(*here) == zone:
         return ""
-    slip = next((what for what, there in _slips(here) if zone_at(*there) == zone), "")
+    slip = next((what for what, there in slips if zone_at(*there) == zone), "")
     return (
         f"The site lies outside the time zone {zone} of the survey. {slip} "
         "If it is right, set area in survey.toml."
         if slip
         else ""
     )
+
+
+def _shifted(here: _Position, called: float | None) -> Iterator[tuple[str, _Position]]:
+    """The row without a shift by one column: the name is the latitude, that the longitude."""
+    if called is not None and abs(called) <= 90:
+        yield "The cells of the row seem to be shifted by a column.", (called, here[0])
 
 
 def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:

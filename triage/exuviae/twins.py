@@ -9,6 +9,7 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 
+from triage.checklist.typed import plain
 from triage.exuviae.records import Site
 from triage.standards.tables import RefusedRow
 
@@ -49,9 +50,12 @@ _REASON = (
 )
 
 
+_BARRED = str.maketrans({"\u0142": "l", "\u00f8": "o", "\u0111": "d"})
+
+
 def _name(site: Site) -> Hashable:
-    """The name without case, blanks and signs; nothing for a site that has only its identifier."""
-    words = re.findall(r"[^\W_]+", site.locality.casefold())
+    """The name without case, accents, blanks and signs; nothing for an identifier alone."""
+    words = re.findall(r"[^\W_]+", plain(site.locality).translate(_BARRED))
     return " ".join(words) if site.locality != site.location_id else None
 
 

@@ -26,8 +26,10 @@ _YES = {"yes", "y", "true", "1", "x"}
 _NO = {"", "no", "n", "false", "0"}
 
 _NO_WORDS = re.compile(
-    r"[+\-\u2212]?\d+[.,]\d+|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
+    r"[+\-\u2212]?\d+[.,]\d+\s*[°º]?\s*[NSEW]?|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
 )
+
+_ORCID = r"(?:\d{4}-){3}\d{3}[\dX]"
 
 
 class CellError(ValueError):
@@ -86,7 +88,7 @@ def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
 def person(row: TableRow, column: str) -> str:
     """The cell's text where somebody is named: a number or a day there shows a shifted row."""
     value = words(row, column, longest=500)
-    if value.isdigit():
+    if value and not re.search(r"[^\W\d_]", value) and not re.fullmatch(_ORCID, value):
         raise CellError(
             column,
             f"'{value}' is nobody's name: the cells of the row seem to be shifted by a column. "
