@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from triage.mail import consent_limits as limits
@@ -91,6 +92,7 @@ def read_consent(text: str) -> Consent:
     )
 
 
+@lru_cache(maxsize=65_536)  # everybody's words, with each page that lists people
 def suspends_a_grant_only(wording: str) -> bool:
     """Whether words on record are such that beside no grant nobody need see them.
 
@@ -99,7 +101,9 @@ def suspends_a_grant_only(wording: str) -> bool:
     >>> suspends_a_grant_only("You may use the photos but not commercially.")
     False
     """
-    return not read_consent(wording).wording
+    return not any(
+        _is_unclear(one) or _read_sentence(one).says_something for one in sentences_of(wording)
+    )
 
 
 def speaks_of_children(text: str) -> bool:
