@@ -43,11 +43,11 @@ LINES_OF_PACKAGE = {
     "inbox": 1173,
     "report": 4770,
     "store": 6999,
-    "pipeline": 5635,
+    "pipeline": 5665,
     "bench": 6385,
     "demo": 2360,
     "desk": 3350,
-    "cli": 2325,
+    "cli": 2330,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60

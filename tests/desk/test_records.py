@@ -15,6 +15,7 @@ from triage.exuviae import ExuviaeLot
 from triage.mail.consent import read_consent
 from triage.pipeline import message_page, overview
 from triage.pipeline.tables import add_site
+from triage.pipeline.undo import undo
 from triage.store import actions, evidence, messages, people
 from triage.store.connection import Survey, open_survey
 
@@ -52,6 +53,23 @@ def test_words_that_seem_to_allow_something_stand_under_the_name_of_who_wrote_th
     assert "<h3>person Nell Reedwater</h3>" in shown
     assert post(client, "/inbox/records/", {"do": "grants", "key": code}).status_code == 302
     assert "Nell Reedwater" not in page(client)
+
+
+def test_words_that_allow_nothing_leave_the_list_and_come_back_by_undo(
+    client: FlaskClient, walked: Path
+):
+    code = person_with_words(walked)
+    assert "They allow nothing" in page(client)
+    said = {"do": "grants nothing", "key": code}
+    assert post(client, "/inbox/records/", said).status_code == 302
+    assert "Nell Reedwater" not in page(client)
+    with open_survey(walked) as survey:
+        assert people.find(survey, code).publish == "unstated"
+        undo(survey, by="Ada Moor", now=NOW)
+    assert "Nell Reedwater" in page(client)
+    post(client, "/survey/consent-seen", {"code": code, "says": "nothing"})
+    assert "Nell Reedwater" not in page(client)
+    assert post(client, "/inbox/records/", said).status_code == 400
 
 
 def test_an_unresolved_name_is_named_by_one_key(client: FlaskClient, walked: Path):

@@ -29,6 +29,28 @@ def test_a_grant_waits_until_its_words_were_seen():
     assert standing_consent([GRANT], seen=True).licence == BY
 
 
+def test_words_that_were_seen_to_grant_nothing_are_not_asked_about_again():
+    denied = replace(said(day="2026-08-19", answers=True), wording=GRANT.wording)
+    again = replace(GRANT, said_at="2026-08-20T10:00:00+00:00")
+    other = said("yes", "yes", day="2026-08-21")
+    assert standing_consent([GRANT, denied, again], seen=False).unseen == ()
+    assert standing_consent([GRANT, denied, again], seen=True).publish == "unstated"
+    found = standing_consent([GRANT, denied, again, other], seen=False)
+    assert found.unseen == (other.wording,)
+    found = standing_consent([GRANT, denied, again, other], seen=True)
+    assert (found.publish, found.licence) == ("yes", "")
+
+
+def test_a_denied_grant_leaves_unclear_words_to_decide_and_the_other_way_round():
+    unclear = replace(said(day="2026-08-17"), wording="You may publish them once my book is out.")
+    denied = replace(said(day="2026-08-19", answers=True), wording=GRANT.wording)
+    found = standing_consent([unclear, GRANT, denied], seen=False)
+    assert (found.unseen, found.unclear) == ((), (unclear.wording,))
+    decided = replace(denied, wording=unclear.wording)
+    found = standing_consent([unclear, GRANT, decided], seen=False)
+    assert (found.unseen, found.unclear) == ((GRANT.wording,), ())
+
+
 def test_a_grant_that_answers_our_question_stands_at_once():
     found = standing_consent([replace(GRANT, answers=True)], seen=False)
     assert (found.publish, found.licence, found.unseen) == ("yes", BY, ())

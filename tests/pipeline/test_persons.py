@@ -267,3 +267,13 @@ def test_the_command_says_that_a_consent_was_seen(walked: Path, tmp_path: Path, 
     assert main(["people", "--consent-seen", code, "--survey", str(walked)]) == 0
     line = next(line for line in capsys.readouterr().out.splitlines() if code in line)
     assert "yes" in line
+
+
+def test_the_command_says_that_words_grant_nothing(walked: Path, tmp_path: Path, capsys):
+    with open_survey(walked) as survey:
+        code = consents(survey, tmp_path, ("18", "You may publish my photos.")).code
+    assert main(["people", "--nothing-granted", code, "--survey", str(walked)]) == 0
+    line = next(line for line in capsys.readouterr().out.splitlines() if code in line)
+    assert "unstated" in line
+    assert main(["people", "--nothing-granted", code, "--survey", str(walked)]) == 1
+    assert "no words of this person wait to be seen" in capsys.readouterr().err

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from triage.exports.standing_photos import StandingPhoto
     from triage.mail.kept import MessageRow
     from triage.pipeline.receive import ReceiveOutcome
+    from triage.store.people import Person
 
 HERE = Path()
 QUESTIONS = (
@@ -275,6 +277,9 @@ def people(
     consent_seen: Annotated[
         str, typer.Option(help="The code of a person whose words were seen and do grant it.")
     ] = "",
+    nothing_granted: Annotated[
+        str, typer.Option(help="The code of a person whose words were seen and grant nothing.")
+    ] = "",
     nothing_said: Annotated[
         str, typer.Option(help="The code of a person whose unclear words are not about use.")
     ] = "",
@@ -301,17 +306,24 @@ def people(
             persons.tell_apart(here, *two, by=by, now=now())
         if short:
             determiners.set_short_name(here, *short, by=by, now=now())
-        if consent_seen:
-            persons.see_consent(here, consent_seen, by=by, now=now())
+        for code, say_so in (
+            (consent_seen, persons.see_consent),
+            (nothing_granted, consents.deny_grant),
+            (nothing_said, partial(consents.decide_unclear, publish="unstated")),
+        ):
+            if code:
+                say_so(here, code, by=by, now=now())
         if consent:
             consents.record_consent(here, consent, words, by=by, now=now())
-        if nothing_said:
-            consents.decide_unclear(here, nothing_said, publish="unstated", by=by, now=now())
         if guardian:
             consents.record_guardian(
                 here, guardian, given_by=given_by, message=mail, by=by, now=now()
             )
         everybody = people.all_people(here)
+    _show_people(everybody, json)
+
+
+def _show_people(everybody: list[Person], json: bool) -> None:
     if json:
         say.as_json(everybody)
         return

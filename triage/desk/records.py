@@ -49,6 +49,8 @@ def decide() -> Response:
     survey, by, now = opened.survey(), opened.known_person(), opened.now()
     if kind == "grants":
         persons.see_consent(survey, key, by=by, now=now)
+    elif kind == "grants nothing":
+        consents.deny_grant(survey, key, by=by, now=now)
     elif kind == "said":
         words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)

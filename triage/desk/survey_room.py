@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import imports, opened
 from triage.errors import UnknownError
-from triage.pipeline import overview, persons, sitting, undo
+from triage.pipeline import consents, overview, persons, sitting, undo
 from triage.store.actions import LASTING
 from triage.store.people import all_people
 
@@ -62,8 +62,9 @@ def people() -> str:
 
 @room.post("/consent-seen")
 def consent_seen() -> Response:
-    """Say that the words of a grant were seen and do grant it."""
-    persons.see_consent(opened.survey(), request.form.get("code", ""), **opened.signed())
+    """Say that the words of a grant were seen and do grant it, or that they grant nothing."""
+    said = consents.deny_grant if request.form.get("says") == "nothing" else persons.see_consent
+    said(opened.survey(), request.form.get("code", ""), **opened.signed())
     return redirect(url_for(".people"))
 
 

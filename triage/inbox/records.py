@@ -73,7 +73,8 @@ def needs_of_records(
             kind="consent",
             record=f"person {code}",
             text=f"seems to grant: {words}",
-            fix=f"'triage people --consent-seen {code}' if the words do; it counts only then",
+            fix=f"'triage people --consent-seen {code}' if the words do, and only then does it"
+            f" count; 'triage people --nothing-granted {code}' if they do not",
             key=code,
         )
         for code, words in grants

@@ -49,23 +49,27 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
     A statement that neither grants nor refuses, such as a condition, suspends what was granted
     before it, photos and name, until a person has decided; where nothing is granted, words that may
     be a soft refusal are nobody's work. One such of the survey's own is the word
-    that they said nothing of it: what stood before stands again.
+    that they said nothing of it: what stood before stands again, and a seeming grant in the very
+    same words counts for nothing.
     """
+    said = sorted(statements, key=lambda one: (one.said_at, one.answers))
+    nothing = {one.wording for one in said if one.answers and _is_silent(one)}
+    nothing &= {one.wording for one in said if not _is_silent(one)}
     publish: Publication = "unstated"
     name: Publication = "unstated"
     licence = ""
     unseen: list[str] = []
     unclear: list[str] = []
-    for one in sorted(statements, key=lambda said: (said.said_at, said.answers)):
-        believed = seen or one.answers
-        if (one.publish, one.name_shown) == ("unstated", "unstated"):
+    for one in said:
+        believed = one.answers or (seen and one.wording not in nothing)
+        if one.answers and _is_silent(one):
+            unclear = [words for words in unclear if one.wording in nothing - {words}]
+        elif _is_silent(one):
             granted = unseen or "yes" in (publish, name)
-            if one.answers:
-                unclear = []
-            elif granted or not suspends_a_grant_only(one.wording):
-                unclear = [*unclear, one.wording]
-        elif "yes" in (one.publish, one.name_shown) and not believed and one.wording:
-            unseen.append(one.wording)
+            if granted or not suspends_a_grant_only(one.wording):
+                unclear.append(one.wording)
+        elif "yes" in (one.publish, one.name_shown) and not believed:
+            unseen += {one.wording} - nothing - {""}
         if one.publish == "no" or (one.publish == "yes" and believed):
             publish, licence = one.publish, one.licence if one.publish == "yes" else ""
             unclear = []
@@ -82,3 +86,7 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
         unseen=() if refused_later else tuple(dict.fromkeys(unseen)),
         unclear=tuple(dict.fromkeys(words for words in unclear if words)),
     )
+
+
+def _is_silent(said: Said) -> bool:
+    return (said.publish, said.name_shown) == ("unstated", "unstated")

@@ -161,6 +161,31 @@ def decide_unclear(
         people.add_consent(survey, person.row, said, answers=True, action=action)
 
 
+def deny_grant(survey: Survey, code: str, *, by: str, now: datetime) -> None:
+    """Say that the words by which a person seems to grant something grant nothing.
+
+    The same words in a later mail are not asked about again; undo takes it back.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has that address or code, or no words of theirs wait to be seen.
+    """
+    person = people.find(survey, code)
+    if not person.unseen:
+        raise UnknownError(
+            "no words of this person wait to be seen",
+            failing=code,
+            next_step="See 'triage people' for what stands.",
+        )
+    summary = f"the words of {person.code} grant nothing"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
+        for words in person.unseen:
+            people.add_consent(
+                survey, person.row, Consent(wording=words), answers=True, action=action
+            )
+
+
 def record_guardian(
     survey: Survey, code: str, *, given_by: str, message: str = "", by: str, now: datetime
 ) -> None:
