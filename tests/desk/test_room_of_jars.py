@@ -86,8 +86,10 @@ def test_a_lot_is_named_anew_on_its_page(walked: Path):
     assert client.get("/jars/lot?number=none").status_code == 404
 
 
-def take_in(client: Any, content: bytes, name: str = "lots.csv", kind: str = "lots") -> Any:
-    data = {"kind": kind, "table": (io.BytesIO(content), name), "back": "/jars/"}
+def take_in(
+    client: Any, content: bytes, name: str = "lots.csv", kind: str = "lots", **more: str
+) -> Any:
+    data = {"kind": kind, "table": (io.BytesIO(content), name), "back": "/jars/", **more}
     headers = {"Origin": PLACE, "X-Desk-Token": token_of(client)}
     return client.post("/tables/take-in", data=data, headers=headers)
 
@@ -103,6 +105,15 @@ def test_refused_rows_stand_beside_their_reasons(walked: Path):
     assert "1 row taken in: 1 new" in page
     assert "EX-0902,V01,&lt;b&gt;Anax&lt;/b&gt;,many" in page
     assert "<b>Anax</b>" not in page
+
+
+def test_sites_of_one_name_are_refused_until_it_is_said_that_they_are_two(walked: Path):
+    client = come_in(desk_of(walked))
+    table = b"locationID,locality,decimalLatitude,decimalLongitude\nNEW,heron mere,53.8,21.6\n"
+    page = take_in(client, table, "sites.csv", "sites").get_data(as_text=True)
+    assert "NEW on line 2 has the name of LNT-01 of the survey" in page
+    page = take_in(client, table, "sites.csv", "sites", twins="yes").get_data(as_text=True)
+    assert "1 row taken in: 1 new" in page
 
 
 @pytest.mark.parametrize(
