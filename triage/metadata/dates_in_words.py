@@ -240,7 +240,7 @@ def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day 
 
 
 _DAY_NAMED = re.compile(
-    r"\b(?P<q>(?:" + "|".join((*LAST, *NOT_PAST, "on", "this", "am", "w", "we")) + r")\s+)*"
+    r"\b(?P<q>(?:" + "|".join((*LAST, *NOT_PAST, "on", "this", "am", "w", "we")) + r")\s+){0,4}"
     r"(?P<wd>" + "|".join(word for word in WEEKDAYS if len(word) > 3) + r")\b(?!'(?!s\b))"
     r"(?:\s+(?:prochaine?|derniere?|passee?)\b)?"
 )

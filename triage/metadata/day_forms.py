@@ -18,6 +18,7 @@ from triage.metadata.told_words import (
     COMMA,
     FIRST_PERSON,
     HABIT,
+    LONGEST,
     NEGATION,
     OF_OTHERS,
     QUALITY,
@@ -71,6 +72,8 @@ def offer_of_day(before: str, words: str, after: str) -> str:
     label = before.rpartition("\n")[2]
     if _LABEL.match(label) and not _NO_LABEL.search(label):
         return ""
+    if len(ahead) + len(behind) > LONGEST:  # no sentence whose form is known is so long
+        return f"{DAY_ONLY_MENTIONED}: '{words}'"
     said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
     rest = TOGETHER.sub(" ", REQUEST.sub(" ", behind))
     whole = f"{said} {rest}"

@@ -30,8 +30,12 @@ COMMA = re.compile(r"[,:;]|\s[\u2013\u2014-]\s")
 CLAUSE = re.compile(r"[,:;]|\s[\u2013\u2014-]\s|\s(?:and|und|i|oraz|et)\s")
 
 
+LONGEST = 400  # characters: what is longer is no sentence whose form is known
+
+
 def sentence_around(before: str, after: str) -> tuple[str, str]:
-    """What stands before and after the name in its own sentence."""
+    """What stands before and after the name in its own sentence, at most LONGEST of each."""
+    before, after = before[-LONGEST:], after[:LONGEST]
     hidden = _ABBREVIATED.sub(",", before)
     start = max((found.end() for found in _SENTENCE_END.finditer(hidden)), default=0)
     end = _SENTENCE_END.search(_ABBREVIATED.sub(",", after))
