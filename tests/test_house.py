@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "exports": 2940,
     "loose_photos": 205,
     "replies": 1585,
-    "inbox": 1173,
+    "inbox": 1185,
     "report": 4770,
     "store": 6999,
     "pipeline": 5665,

@@ -245,7 +245,26 @@ def test_a_typed_day_is_known_to_the_day_and_a_time_to_the_minute(typed, seconds
 
 
 @pytest.mark.parametrize(
-    "typed", ["yesterday", "2026-13-01", "01.07.2026", "", "2026-07-03/2026-07-01", "1726-07-01"]
+    ("typed", "kept", "seconds"),
+    [
+        ("1.7.2026", "2026-07-01", 86_400),
+        (" 01.07.2026 10:15", "2026-07-01T10:15", 60),
+        ("2026-07-01 10:15", "2026-07-01T10:15", 60),
+        ("1.7.2026/3.7.2026", "2026-07-01/2026-07-03", 86_400),
+    ],
+)
+def test_a_day_typed_otherwise_is_kept_as_the_standard_writes_it(typed, kept, seconds):
+    claim = coordinator_time(typed)
+    assert (claim.event_date, claim.uncertainty_seconds) == (kept, seconds)
+    assert claim.verbatim == typed
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        *("yesterday", "2026-13-01", "31.06.2026", "7.2026", "1.7.26", ""),
+        *("2026-07-03/2026-07-01", "3.7.2026/1.7.2026", "1726-07-01"),
+    ],
 )
 def test_what_is_no_date_is_refused(typed):
     with pytest.raises(UnknownError):

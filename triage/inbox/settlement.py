@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date as date_type
@@ -94,14 +95,15 @@ def coordinator_time(date: str, *, latest: date_type | None = None) -> TimeClaim
     Raises
     ------
     UnknownError
-        If it is no ISO 8601 date, ends before it begins, is of a day after ``latest``, or of one
-        before there were photographs.
+        If it is no date of ISO 8601 or as 18.8.2026, ends before it begins, is of a day after
+        ``latest``, or of one before there were photographs.
     """
-    first = date.split("/")[0]
+    pieces = [_in_iso(piece) for piece in date.split("/")]
+    said = "/".join(pieces)
     try:
-        for piece in date.split("/"):
+        for piece in pieces:
             datetime.fromisoformat(piece)
-        first_day, last_day = parse_event_days(date)
+        first_day, last_day = parse_event_days(said)
     except ValueError as error:
         why = "it ends before it begins" if "ends before" in str(error) else "this is no date"
         raise UnknownError(
@@ -111,10 +113,21 @@ def coordinator_time(date: str, *, latest: date_type | None = None) -> TimeClaim
         raise UnknownError("no photo can be of that day", failing=date, next_step=_CHECK_YEAR)
     return TimeClaim(
         source="coordinator",
-        event_date=date,
-        uncertainty_seconds=MINUTE if "T" in first else DAY,
+        event_date=said,
+        uncertainty_seconds=MINUTE if "T" in pieces[0] else DAY,
         verbatim=date,
     )
+
+
+def _in_iso(typed: str) -> str:
+    """A day with stops, as tables have it, or a time behind a blank, as ISO 8601 writes it."""
+    dotted = re.sub(
+        r"^(\d{1,2})\.(\d{1,2})\.(\d{4})\b",
+        lambda found: f"{found[3]}-{found[2]:0>2}-{found[1]:0>2}",
+        typed.strip(),
+        flags=re.ASCII,
+    )
+    return re.sub(r"(?<=\d)\s+(?=\d)", "T", dotted, count=1)
 
 
 def typed_place(text: str) -> PlaceClaim | None:
