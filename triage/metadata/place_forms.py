@@ -177,7 +177,8 @@ def _corrected(earlier: str, later: str) -> str:
 # In the sentence of the name itself "these are from Heron Mere" is the plainest statement there is.
 _ELSEWHERE_HERE = whole_words(
     r"""but\s(?:from|at|in|the)|instead|rather|sondern|stattdessen|lecz|tylko\s(?:z|nad|w)
-    |mais\s(?:de|du|à|au|le|la)|not\s(?:at|from|in\sthe|the|here|there|taken|it)|no\slonger|never"""
+    |mais\s(?:de|du|à|au|le|la)|not\s(?:at|from|in\sthe|the|here|there|taken|it)|no\slonger|never
+    |(?:miles?|km|kilomet\w+|kilomètres?|meilen?)\s(?:on|further|away|off|later|weiter|entfernt|dalej|plus\sloin)"""
 )
 
 
