@@ -23,7 +23,7 @@ LINES_OF_PACKAGE = {
     "workers": 425,
     "analysis": 4489,
     "estimates": 2205,
-    "standards": 2999,
+    "standards": 3003,
     "mail": 5366,
     "photos": 190,
     "metadata": 5485,

@@ -164,6 +164,14 @@ def test_any_other_mention_is_an_offer_with_its_words(text):
     assert "Heron Mere" in question
 
 
+def test_in_a_sentence_that_goes_on_and_on_a_name_is_an_offer():
+    """What denies it may stand further off than is looked."""
+    filling = "and then there were more of them over the water " * 10
+    denied = f"I did not see this one, {filling}and I was at Heron Mere yesterday."
+    (found,), _, _ = find_sites(denied, [MERE, FEN])
+    assert found.doubts
+
+
 def test_a_second_site_is_asked_and_one_that_is_denied_is_no_second_site():
     both, questions, _ = find_sites("First at Heron Mere, later at Kestrel Fen.", [MERE, FEN])
     assert all(claim.doubts for claim in both)

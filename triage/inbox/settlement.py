@@ -13,7 +13,7 @@ from triage.exuviae import Site, sites_called
 from triage.inbox.records import EARLIEST_PHOTO
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
-from triage.standards.tables import parse_event_days
+from triage.standards.tables import parse_event_days, year_first
 
 _CHECK_YEAR = "Check the year: it lies in the future, or before there were photographs."
 MINUTE, DAY = 60.0, 86_400.0  # seconds: how well a time or a day is known when a person types it
@@ -121,13 +121,8 @@ def coordinator_time(date: str, *, latest: date_type | None = None) -> TimeClaim
 
 def _in_iso(typed: str) -> str:
     """A day with stops, as tables have it, or a time behind a blank, as ISO 8601 writes it."""
-    dotted = re.sub(
-        r"^(\d{1,2})\.(\d{1,2})\.(\d{4})\b",
-        lambda found: f"{found[3]}-{found[2]:0>2}-{found[1]:0>2}",
-        typed.strip(),
-        flags=re.ASCII,
-    )
-    return re.sub(r"(?<=\d)\s+(?=\d)", "T", dotted, count=1)
+    day, *clock = re.split(r"\s+(?=\d)|(?<=\d)T", typed.strip(), maxsplit=1)
+    return "T".join([year_first(day), *clock])
 
 
 def typed_place(text: str) -> PlaceClaim | None:

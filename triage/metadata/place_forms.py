@@ -18,6 +18,7 @@ from triage.metadata.told_words import (
     COMMA,
     FIRST_PERSON,
     HABIT,
+    LONGEST,
     NEGATION,
     OF_OTHERS,
     QUALITY,
@@ -129,6 +130,8 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
         return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
         return ""
+    if len(ahead) + len(behind) > LONGEST:  # no sentence whose form is known is so long
+        return f"{ONLY_MENTIONED}: '{verbatim}'"
     unsure = UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(COMMA.split(ahead)[-1])
     if not unsure and is_plain(ahead, behind):
         return ""
@@ -151,7 +154,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
     speaks_otherwise = (
         denies
         or _ON_THE_WAY.search(COMMA.split(said)[-1])
-        or HABIT.search(f"{COMMA.split(said)[-1]} {COMMA.split(behind)[0]}")
+        or HABIT.search(clause)
         or is_called_after(said)
         or another_place(whole)
         or any(p.search(whole) for p in (OF_OTHERS, UNSURE, _AT_HOME, _ELSEWHERE_HERE))

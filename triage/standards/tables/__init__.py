@@ -15,6 +15,7 @@ from triage.standards.tables.cells import (
     refuse_doubled,
     text,
     words,
+    year_first,
     yes_or_no,
 )
 from triage.standards.tables.reading import (

@@ -243,6 +243,18 @@ def parse_event_days(event_date: str) -> tuple[date, date]:
     return first, last
 
 
+def year_first(day_written: str) -> str:
+    """A day with stops as ISO 8601 writes it; anything else as it is.
+
+    A spreadsheet set to a European country turns 2026-06-13 into 13.06.2026 by itself.
+
+    >>> year_first("1.7.2026"), year_first("2026-07-01")
+    ('2026-07-01', '2026-07-01')
+    """
+    found = re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", day_written, re.ASCII)
+    return f"{found[3]}-{found[2]:0>2}-{found[1]:0>2}" if found else day_written
+
+
 def _date_parts(value: str, whole: str, lead: tuple[int, ...] = ()) -> tuple[int, ...]:
     """Year, month, day as far as written; an interval's end may leave out what its start says."""
     value = value.strip()
@@ -251,10 +263,7 @@ def _date_parts(value: str, whole: str, lead: tuple[int, ...] = ()) -> tuple[int
         value,
     )
     written = clock.group(1) if clock else value
-    # A spreadsheet set to a European country turns 2026-06-13 into 13.06.2026 by itself.
-    dotted = re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", written, re.ASCII)
-    if dotted:
-        return int(dotted.group(3)), int(dotted.group(2)), int(dotted.group(1))
+    written = year_first(written)
     if re.fullmatch(r"\d{4}(-\d{2}){0,2}", written, re.ASCII):
         return tuple(int(part) for part in written.split("-"))
     if re.fullmatch(r"\d{8}", written, re.ASCII):
