@@ -42,7 +42,7 @@ LINES_OF_PACKAGE = {
     "replies": 1585,
     "inbox": 1185,
     "report": 4611,
-    "store": 6999,
+    "store": 6010,
     "pipeline": 5665,
     "bench": 6296,
     "demo": 2255,
@@ -54,7 +54,7 @@ LINES_OF_FUNCTION = 60
 TEST_LINES_PER_LINE = 0.595  # goal: 0.6
 
 # Exceptions of today, to be removed: each entry goes when its file or function is divided.
-LONG_FILES = {"store/migrations.py": 625}  # append-only: it grows by a function at a time
+LONG_FILES: dict[str, int] = {}
 LONG_FUNCTIONS: dict[str, int] = {}
 CIRCLES: list[set[str]] = []
 

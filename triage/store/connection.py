@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import shutil
 import sqlite3
 import tempfile
@@ -16,7 +15,7 @@ from typing import Any
 
 from triage.errors import SurveyError
 from triage.replies.wording import check_own
-from triage.store import tallies
+from triage.store import migrations, tallies
 from triage.store.settings import Settings, read_settings
 from triage.store.settings_file import write_default_settings
 
@@ -133,7 +132,7 @@ def create_survey(folder: Path, *, title: str = "", identifier: str = "") -> Non
     )
     connection = connect(folder / DATABASE)
     try:
-        _migrate(connection)
+        migrations.apply(connection)
     finally:
         connection.close()
     keep_private(folder)
@@ -190,7 +189,7 @@ def open_survey(folder: Path) -> Iterator[Survey]:
                 (folder / name).mkdir(exist_ok=True)
             keep_private(folder)
         try:
-            _migrate(connection)
+            migrations.apply(connection)
         except sqlite3.DatabaseError as error:
             _blame(folder, error)
             raise _damaged(folder, error) from error
@@ -214,47 +213,6 @@ def _copied(path: Path) -> sqlite3.Connection:
             source.backup(connection)
     connection.execute("pragma foreign_keys = on")
     return connection
-
-
-def _migrate(connection: sqlite3.Connection) -> None:
-    """Apply what is pending. The import is late: most commands find nothing to do."""
-    known = _applied(connection)
-    newest = newest_migration()
-    if newest in known and len(known) == int(newest[1:4]):
-        return
-    from sqlite_utils import Database
-
-    from triage.store.migrations import migrations
-
-    names = {migration.name for migration in migrations._migrations}
-    if not known <= names:
-        raise SurveyError(
-            "this survey was made by a newer version",
-            failing=", ".join(sorted(known - names)),
-            next_step="Update the program, then try again.",
-        )
-    factory = connection.row_factory
-    connection.row_factory = None
-    migrations.apply(Database(connection))
-    connection.row_factory = factory
-
-
-def newest_migration() -> str:
-    """The name of the newest migration, read from their file: to import it takes far longer."""
-    source = Path(__file__).with_name("migrations.py").read_text(encoding="utf-8")
-    return str(re.findall(r"^def (m\d{3}_\w+)", source, re.MULTILINE)[-1])
-
-
-def _applied(connection: sqlite3.Connection) -> set[str]:
-    found = connection.execute(
-        "select 1 from sqlite_master where name = '_sqlite_migrations'"
-    ).fetchone()
-    if not found:
-        return set()
-    rows = connection.execute(
-        "select name from _sqlite_migrations where migration_set = 'triage'"
-    ).fetchall()
-    return {row[0] for row in rows}
 
 
 def _blame(folder: Path, error: Exception) -> None:

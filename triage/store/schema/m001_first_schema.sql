@@ -1,8 +1,5 @@
-"""The schema that every survey began with, as SQL; what came later stands in the migrations."""
+-- Lay down people, mail, claims, review and evidence.
 
-from __future__ import annotations
-
-PEOPLE = """
 create table people (
     id integer primary key,
     code text not null unique,
@@ -35,9 +32,6 @@ create table consents (
     wording text not null default '',
     action_id integer references actions (id)
 ) strict;
-"""
-
-MAIL = """
 create table messages (
     id integer primary key,
     identifier text not null unique,
@@ -140,9 +134,6 @@ create table failures (
     at text not null,
     primary key (stage, subject)
 ) strict;
-"""
-
-CLAIMS = """
 create table time_claims (
     id integer primary key,
     photo text not null references photos (sha256),
@@ -233,9 +224,6 @@ create table photo_groups ( -- derived from photo_links
     primary key (photo, kind)
 ) strict;
 create index photo_groups_by_group on photo_groups (kind, group_identifier);
-"""
-
-REVIEW = """
 create table sightings (
     id integer primary key,
     identifier text not null unique,
@@ -306,9 +294,6 @@ create table determinations (
     check ((outcome = 'determined') = (scientific_name <> ''))
 ) strict;
 create index determinations_by_sighting on determinations (sighting);
-"""
-
-EVIDENCE = """
 create table taxa (
     scientific_name text primary key,
     rank text not null,
@@ -387,4 +372,3 @@ create table learned (
     report text not null check (json_valid(report)),
     action_id integer not null references actions (id)
 ) strict;
-"""

@@ -1,0 +1,3 @@
+-- Note the list or bulk mailing through which a mail came.
+
+alter table messages add column distribution text not null default '';
