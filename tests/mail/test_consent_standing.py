@@ -70,7 +70,13 @@ def test_the_date_of_the_mail_decides_not_the_order_of_arrival(swapped):
 def test_a_later_grant_undoes_an_earlier_refusal_once_seen():
     statements = [said("no", day="2026-08-01"), GRANT]
     assert standing_consent(statements, seen=True).publish == "yes"
-    assert standing_consent(statements, seen=False).publish == "no"
+    waiting = standing_consent(statements, seen=False)
+    assert (waiting.publish, waiting.unseen) == ("no", (GRANT.wording,))
+
+
+def test_a_grant_before_a_refusal_is_nobodys_work():
+    statements = [GRANT, said("no", day="2026-08-25")]
+    assert standing_consent(statements, seen=False).unseen == ()
 
 
 def test_a_condition_is_left_to_decide_until_something_that_stands_is_said_after_it():

@@ -73,17 +73,18 @@ def standing_consent(statements: Iterable[Said], *, seen: bool) -> StandingConse
         if one.publish == "no" or (one.publish == "yes" and believed):
             publish, licence = one.publish, one.licence if one.publish == "yes" else ""
             unclear = []
+        if one.publish == "no" and one.name_shown != "yes":
+            unseen = []  # what was granted before is over; a grant that comes later waits
         if one.name_shown == "no" or (one.name_shown == "yes" and believed):
             name = one.name_shown
     if unclear:
         publish, licence = ("unstated", "") if publish == "yes" else (publish, licence)
         name = "unstated" if name == "yes" else name
-    refused_later = publish == "no" and name != "yes"
     return StandingConsent(
         publish=publish,
         name_shown=name,
         licence=licence,
-        unseen=() if refused_later else tuple(dict.fromkeys(unseen)),
+        unseen=tuple(dict.fromkeys(unseen)),
         unclear=tuple(dict.fromkeys(words for words in unclear if words)),
     )
 
