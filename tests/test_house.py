@@ -42,7 +42,7 @@ LINES_OF_PACKAGE = {
     "replies": 1585,
     "inbox": 1185,
     "report": 4611,
-    "store": 6010,
+    "store": 5985,
     "pipeline": 5665,
     "bench": 6296,
     "demo": 2255,

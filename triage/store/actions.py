@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 
 from triage.errors import UnknownError
 from triage.store.connection import Survey
+from triage.store.rows import first_of
 
 LASTING = ("forget", "settings")
 """Commands whose work nothing takes back."""
@@ -107,14 +108,12 @@ def undo(
 
 def _refuse_taken_back(survey: Survey, number: int) -> None:
     """Say by which action an action that holds no longer was taken back."""
-    row = survey.connection.execute(
-        "select id from actions where undoes = ? and live = 1 order by id desc limit 1", (number,)
-    ).fetchone()
-    if row is not None:
+    query = "select id from actions where undoes = ? and live = 1 order by id desc"
+    if by := first_of(survey, query, (number,)):
         raise UnknownError(
             "this was taken back already",
             failing=f"action {number}",
-            next_step=f"'triage undo {row[0]}' brings it back.",
+            next_step=f"'triage undo {by}' brings it back.",
         )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Collection
 from triage.inbox import Dated
 from triage.store import tallies
 from triage.store.connection import Survey
-from triage.store.rows import record_of, select_in
+from triage.store.rows import column_in, column_of, records_of
 
 
 def kept_digests(survey: Survey) -> dict[str, str]:
@@ -35,18 +35,20 @@ def raw_of_parts(survey: Survey, digests: Collection[str]) -> list[str]:
         "select distinct m.raw_sha256 from parts p join messages m on m.id = p.message_id"
         " where p.sha256 in (...) and m.origin <> 'forgotten'"
     )
-    return sorted({row[0] for row in select_in(survey, query, digests)})
+    return sorted(column_in(survey, query, digests))
 
 
 def digests_of(survey: Survey, identifier: str) -> set[str]:
     """Digests of all that is to be kept of one message, its raw mail too unless it is forgotten."""
-    rows = survey.connection.execute(
-        "select raw_sha256 from messages where identifier = ? and origin <> 'forgotten' union"
-        " select p.sha256 from parts p join messages m on m.id = p.message_id"
-        " where m.identifier = ? and p.sha256 is not null",
-        (identifier, identifier),
+    return set(
+        column_of(
+            survey,
+            "select raw_sha256 from messages where identifier = ? and origin <> 'forgotten' union"
+            " select p.sha256 from parts p join messages m on m.id = p.message_id"
+            " where m.identifier = ? and p.sha256 is not null",
+            (identifier, identifier),
+        )
     )
-    return {row[0] for row in rows}
 
 
 def broken_references(survey: Survey) -> list[str]:
@@ -142,7 +144,9 @@ def dated_outside(survey: Survey, earliest: str, latest: str) -> list[Dated]:
         "substr(event_date, 1, 10)",
         "substr(event_date, instr(event_date, '/') + 1, 10)",
     )
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        Dated,
         "select * from ("
         f" select 'sighting ' || identifier as record, {first} as first_day, {last} as last_day"
         " from known_sightings where superseded_by is null and id in ("  # each from its own index
@@ -158,4 +162,3 @@ def dated_outside(survey: Survey, earliest: str, latest: str) -> list[Dated]:
         ") where first_day < ?1 or last_day > ?2 order by record",
         (earliest, latest),
     )
-    return [record_of(Dated, row) for row in rows]

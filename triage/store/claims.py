@@ -9,7 +9,7 @@ from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.store import copies, tallies
 from triage.store.connection import Survey
-from triage.store.rows import derived_or_holds, insert, record_of, select_in, values_of
+from triage.store.rows import column_of, derived_or_holds, insert, record_of, select_in, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +64,7 @@ def add_place(
 def placed_by(survey: Survey, action: int) -> set[str]:
     """Photos whose place an action said."""
     query = "select photo from place_claims where action_id = ?"
-    return {row[0] for row in survey.connection.execute(query, (action,))}
+    return set(column_of(survey, query, (action,)))
 
 
 def _as_said(claim: TimeClaim | PlaceClaim) -> dict[str, object]:

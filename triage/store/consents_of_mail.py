@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from triage.mail.consent import Consent
 from triage.store import people
 from triage.store.connection import Survey
-from triage.store.rows import insert, select_in
+from triage.store.rows import column_of, insert, select_in
 
 Said = tuple[int, int, Consent]
 """A message, the person who speaks in it, and what was read in the words."""
@@ -15,10 +15,7 @@ Said = tuple[int, int, Consent]
 
 def mails(survey: Survey) -> list[int]:
     """Every message whose words are kept: those of people who were forgotten are gone."""
-    rows = survey.connection.execute(
-        "select id from messages where origin <> 'forgotten' order by id"
-    )
-    return [row[0] for row in rows]
+    return column_of(survey, "select id from messages where origin <> 'forgotten' order by id")
 
 
 def words_of(survey: Survey, messages: Sequence[int]) -> list[tuple[int, int, str]]:

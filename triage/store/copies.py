@@ -10,7 +10,17 @@ from triage.duplicates.neighbourhood import VAGUE_METRES, Box, KnownHashes
 from triage.photos import Photo
 from triage.store.connection import Survey
 from triage.store.photos import colours_of, exif_of
-from triage.store.rows import derived_or_holds, holds, insert, record_of, select_in, values_of
+from triage.store.rows import (
+    column_in,
+    column_of,
+    count_of,
+    derived_or_holds,
+    holds,
+    insert,
+    record_of,
+    select_in,
+    values_of,
+)
 
 # As the indexes of the schema have them, letter by letter.
 CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
@@ -31,12 +41,12 @@ _TAKEN_IN = "exists (select 1 from parts a where a.sha256 = p.sha256 and a.outco
 
 def linked(survey: Survey, method: str) -> list[str]:
     """Digests of photos with a hash that have been linked with this method."""
-    rows = survey.connection.execute(
+    return column_of(
+        survey,
         f"select p.sha256 from photos p where p.phash <> '' and p.linked_with = ? and {_TAKEN_IN}"
         " order by p.sha256",
         (method,),
     )
-    return [row[0] for row in rows]
 
 
 def not_linked(survey: Survey, method: str) -> list[str]:
@@ -52,8 +62,7 @@ def not_linked(survey: Survey, method: str) -> list[str]:
 
 def count_linked(survey: Survey, method: str) -> int:
     """How many photos have been linked with this method."""
-    query = "select count(*) from photos where linked_with = ?"
-    return int(survey.connection.execute(query, (method,)).fetchone()[0])
+    return count_of(survey, "photos where linked_with = ?", (method,))
 
 
 def hashes_of_linked(survey: Survey, method: str) -> KnownHashes:
@@ -186,7 +195,7 @@ def of_senders(
 def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
     """Photos whose files say that they were taken on these days."""
     query = f"select sha256 from photos where {CAPTURED_DAY} in (...)"
-    return {row[0] for row in select_in(survey, query, days)}
+    return column_in(survey, query, days)
 
 
 def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:

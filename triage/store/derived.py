@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from triage.store import derived_rules, tallies
 from triage.store.connection import Survey
+from triage.store.rows import column_of
 
 _SHOWN = "p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
 
@@ -47,7 +48,7 @@ def all_anew(survey: Survey) -> None:
 
 def with_pictures(survey: Survey) -> list[str]:
     """Digests of photos that were examined and could be read."""
-    rows = survey.connection.execute(
-        "select sha256 from photos where examined_with <> '' and problem = '' order by sha256"
+    return column_of(
+        survey,
+        "select sha256 from photos where examined_with <> '' and problem = '' order by sha256",
     )
-    return [row[0] for row in rows]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import insert, insert_all, select_in, values_of
+from triage.store.rows import count_of, first_of, insert, insert_all, select_in, values_of
 
 DUE = {"queue_order": "queue_due", "matches": "matches_due", "site_adults": "site_adults_due"}
 """By derived table, where its due sightings are noted."""
@@ -16,10 +16,7 @@ DUE = {"queue_order": "queue_due", "matches": "matches_due", "site_adults": "sit
 
 def noted(survey: Survey, table: str) -> str:
     """What all rows of a derived table stand by, or nothing."""
-    row = survey.connection.execute(
-        "select rules from derived_rules where name = ?", (table,)
-    ).fetchone()
-    return row[0] if row else ""
+    return first_of(survey, "select rules from derived_rules where name = ?", (table,)) or ""
 
 
 def note(survey: Survey, table: str, rules: str) -> None:
@@ -39,8 +36,7 @@ def due(survey: Survey, table: str, sightings: Collection[str] | None = None) ->
 
 def count_due(survey: Survey, table: str) -> int:
     """How many sightings something changed about."""
-    query = f"select count(*) from {DUE[table]}"
-    return int(survey.connection.execute(query).fetchone()[0])
+    return count_of(survey, DUE[table])
 
 
 def make_due(survey: Survey, table: str, sightings: Iterable[str]) -> None:

@@ -46,8 +46,7 @@ def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
 
 def count_of_action(survey: Survey, action: int) -> int:
     """How many determinations an action has made so far."""
-    query = "select count(*) from determinations where action_id = ?"
-    return int(survey.connection.execute(query, (action,)).fetchone()[0])
+    return rows.count_of(survey, "determinations where action_id = ?", (action,))
 
 
 def add_state(survey: Survey, sighting: str, state: str, reason: str, *, action: int) -> None:

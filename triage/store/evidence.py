@@ -9,7 +9,7 @@ from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import Record, record_of, select_in, values_of
+from triage.store.rows import Record, record_of, records_of, select_in, values_of
 
 
 def save_taxa(survey: Survey, taxa: Iterable[Taxon]) -> list[Change]:
@@ -52,8 +52,8 @@ def sites(survey: Survey) -> list[Site]:
 
 def site(survey: Survey, location_id: str) -> Site | None:
     """The site of this locationID, or None."""
-    rows = select_in(survey, "select * from sites where location_id in (...)", [location_id])
-    return record_of(Site, rows[0]) if rows else None
+    query = "select * from sites where location_id = ?"
+    return next(iter(records_of(survey, Site, query, (location_id,))), None)
 
 
 def save_visits(survey: Survey, visits: Iterable[Visit]) -> list[Change]:
@@ -98,11 +98,12 @@ def lots_at(survey: Survey, sites: Collection[str]) -> tuple[list[ExuviaeLot], l
 
 def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
     """One lot for each name, rank and sex as they were written."""
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        ExuviaeLot,
         "select * from lots where catalog_number in (select min(catalog_number) from lots"
-        " group by scientific_name, taxon_rank, sex) order by catalog_number"
+        " group by scientific_name, taxon_rank, sex) order by catalog_number",
     )
-    return [record_of(ExuviaeLot, row) for row in rows]
 
 
 def lots_of(
@@ -114,8 +115,7 @@ def lots_of(
 
 
 def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[Record]:
-    rows = survey.connection.execute(f"select * from {table} order by {order}")
-    return [record_of(kind, row) for row in rows]
+    return records_of(survey, kind, f"select * from {table} order by {order}")
 
 
 def save_scores(survey: Survey, scores: Iterable[TaxonScore]) -> list[Change]:
@@ -140,7 +140,8 @@ def save_site_measurements(survey: Survey, found: Iterable[SiteMeasurement]) -> 
 
 def site_measurements(survey: Survey) -> list[SiteMeasurement]:
     """All measurements taken at sites."""
-    rows = survey.connection.execute(
-        "select * from site_measurements order by location_id, variable, measured_on, method"
+    return records_of(
+        survey,
+        SiteMeasurement,
+        "select * from site_measurements order by location_id, variable, measured_on, method",
     )
-    return [record_of(SiteMeasurement, row) for row in rows]

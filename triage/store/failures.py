@@ -7,7 +7,7 @@ from datetime import datetime
 
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-from triage.store.rows import record_of
+from triage.store.rows import records_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,5 +38,4 @@ def clear(survey: Survey, *, stage: str, subject: str) -> None:
 
 def every(survey: Survey) -> list[Failure]:
     """What failed and still does."""
-    rows = survey.connection.execute("select * from failures order by stage, subject")
-    return [record_of(Failure, row) for row in rows]
+    return records_of(survey, Failure, "select * from failures order by stage, subject")

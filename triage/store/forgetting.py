@@ -8,22 +8,18 @@ from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.photographers import SENDER, SENT_PARTS
-from triage.store.rows import select_in
+from triage.store.rows import column_in, column_of, count_of
 
 FORGOTTEN = "its person was forgotten"
 
 
 def whole_ownership(survey: Survey, person: int, photos: Collection[str]) -> list[str]:
     """Those of these photos that are in nobody else's mail."""
-    others = {
-        row[0]
-        for row in select_in(
-            survey,
-            f"select p.sha256 from {SENT_PARTS}"
-            f" where {SENDER} is not {person:d} and p.sha256 in (...)",
-            photos,
-        )
-    }
+    others = column_in(
+        survey,
+        f"select p.sha256 from {SENT_PARTS} where {SENDER} is not {person:d} and p.sha256 in (...)",
+        photos,
+    )
     return sorted(set(photos) - others)
 
 
@@ -55,8 +51,7 @@ def drop(survey: Survey, photos: Collection[str]) -> None:
 
 def dropped(survey: Survey) -> list[str]:
     """Photos that were dropped: no file of theirs may lie in the survey."""
-    rows = survey.connection.execute("select sha256 from photos where problem = ?", (FORGOTTEN,))
-    return [row[0] for row in rows]
+    return column_of(survey, "select sha256 from photos where problem = ?", (FORGOTTEN,))
 
 
 def since_backup(survey: Survey) -> int:
@@ -64,7 +59,4 @@ def since_backup(survey: Survey) -> int:
     newest = backups.newest(survey)
     if newest is None:
         return 0
-    rows = survey.connection.execute(
-        "select count(*) from people where forgotten_at >= ?", (utc_text(newest),)
-    )
-    return int(rows.fetchone()[0])
+    return count_of(survey, "people where forgotten_at >= ?", (utc_text(newest),))

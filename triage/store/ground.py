@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from triage.matching import Match
 from triage.store.connection import Survey
-from triage.store.rows import record_of
+from triage.store.rows import count_of, first_of, record_of, records_of
 
 METRES_PER_DEGREE = 111_320.0  # of latitude, on a sphere: a drawing, nothing is measured on it
 
@@ -43,24 +43,22 @@ def spots(survey: Survey, *, cell: float, most: int) -> list[Spot]:
 
     A square is ``cell`` metres wide, or as often twice that as it takes to have at most ``most``.
     """
-    middle = survey.connection.execute(
-        f"select (min(decimal_latitude) + max(decimal_latitude)) / 2 {_SEEN}"
-    ).fetchone()[0]
+    middle = first_of(survey, f"select (min(decimal_latitude) + max(decimal_latitude)) / 2 {_SEEN}")
     if middle is None:
         return []
     size = {"high": cell / METRES_PER_DEGREE}
     size["wide"] = size["high"] / max(math.cos(math.radians(middle)), 1e-6)
-    count = f"select count(*) from (select distinct {_CELL} {_SEEN})"
-    while survey.connection.execute(count, size).fetchone()[0] > most:
+    while count_of(survey, f"(select distinct {_CELL} {_SEEN})", size) > most:
         size = {name: 2 * metres for name, metres in size.items()}
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        Spot,
         "select decimal_latitude, decimal_longitude, min(identifier), count(*) as count,"
         f" coalesce(group_concat({_DAY}, ' '), '') as days,"
         " coalesce(min(nullif(substr(event_date, 1, 10), '')), '') as first,"
         f" max(substr(event_date, 1, 10)) as last {_SEEN} group by {_CELL} order by 3",
         size,
     )
-    return [record_of(Spot, row) for row in rows]
 
 
 def matches_at(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], int]:
@@ -76,7 +74,7 @@ def matches_at(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], i
 
 def changes(survey: Survey) -> int:
     """A number that differs when a site, or the place or the day of a sighting, does."""
-    return int(survey.connection.execute("select number from ground_changes").fetchone()[0])
+    return int(first_of(survey, "select number from ground_changes"))
 
 
 def stamp(survey: Survey) -> tuple[object, ...]:
@@ -90,5 +88,5 @@ def stamp(survey: Survey) -> tuple[object, ...]:
         "select count(*) from matches",
         "select coalesce(max(rules), '') from derived_rules where name = 'matches'",
     )
-    found = (survey.connection.execute(query).fetchone()[0] for query in queries)
+    found = (first_of(survey, query) for query in queries)
     return (changes(survey), repr(survey.settings), *found)

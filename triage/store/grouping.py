@@ -8,7 +8,7 @@ from itertools import groupby
 
 from triage.store import notes
 from triage.store.connection import Survey
-from triage.store.rows import derived_or_holds, select_in
+from triage.store.rows import column_in, column_of, derived_or_holds, select_in
 
 
 def mark_dirty(survey: Survey, photos: Iterable[str]) -> None:
@@ -51,13 +51,13 @@ def set_partitions(survey: Survey, partitions: Mapping[str, str]) -> None:
 def partitions_of(survey: Survey, photos: Iterable[str]) -> set[str]:
     """The partitions that these photos were grouped in so far."""
     query = "select distinct partition from photos where sha256 in (...)"
-    return {row[0] for row in select_in(survey, query, photos)} - {""}
+    return column_in(survey, query, photos) - {""}
 
 
 def photos_in_partitions(survey: Survey, partitions: Iterable[str]) -> set[str]:
     """Every photo that was grouped in one of these partitions."""
     query = "select sha256 from photos where partition in (...)"
-    return {row[0] for row in select_in(survey, query, partitions)}
+    return column_in(survey, query, partitions)
 
 
 def dirty(survey: Survey, method: str) -> list[str]:
@@ -92,14 +92,13 @@ def by_sender(survey: Survey, photos: Sequence[str], *, most: int) -> Iterator[l
 
 def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Those of these photos that a sighting holds."""
-    rows = select_in(
+    return column_in(
         survey,
         "select distinct p.photo from sighting_photos p join known_sightings s"
         " on s.id = p.sighting_id where s.superseded_by is null"
         f" and {derived_or_holds('p.action_id')} and p.photo in (...)",
         photos,
     )
-    return {row["photo"] for row in rows}
 
 
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
@@ -124,13 +123,13 @@ def sightings_by_photo(survey: Survey, photos: Iterable[str]) -> dict[str, list[
 def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
     """Rows of the messages in which any of these photos appears."""
     query = "select message_id from appearances where photo in (...)"
-    return {row[0] for row in select_in(survey, query, photos)}
+    return column_in(survey, query, photos)
 
 
 def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:
     """Photos that are any of these people's: sent, and not said to be another's, or taken."""
     query = "select photo from appearances where person_id in (...)"
-    return {row[0] for row in select_in(survey, query, people)}
+    return column_in(survey, query, people)
 
 
 def photos_of_action(survey: Survey, action: int) -> set[str]:
@@ -151,19 +150,21 @@ def photos_of_action(survey: Survey, action: int) -> set[str]:
         "select photo from sighting_photos p join sightings s on s.id = p.sighting_id"
         " where s.identifier in (...)"
     )
-    found |= {row[0] for row in select_in(survey, query, sightings_determined_by(survey, action))}
+    found |= column_in(survey, query, sightings_determined_by(survey, action))
     together = (
         "select q.photo from sighting_photos p join sighting_photos q"
         " on q.sighting_id = p.sighting_id where p.photo in (...)"
     )
-    return found | {row[0] for row in select_in(survey, together, found)}
+    return found | column_in(survey, together, found)
 
 
 def sightings_determined_by(survey: Survey, action: int) -> set[str]:
     """Sightings that an action determined or set aside."""
-    rows = survey.connection.execute(
-        "select sighting from determinations where action_id = ? union"
-        " select sighting from sighting_states where action_id = ?",
-        (action, action),
+    return set(
+        column_of(
+            survey,
+            "select sighting from determinations where action_id = ? union"
+            " select sighting from sighting_states where action_id = ?",
+            (action, action),
+        )
     )
-    return {row[0] for row in rows}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.store.connection import Survey
-from triage.store.rows import insert, record_of
+from triage.store.rows import insert, records_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,12 +28,13 @@ def add(
 
 def live(survey: Survey) -> list[GuardianConsent]:
     """Consents that were not taken back."""
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        GuardianConsent,
         "select g.*, g.person_id as person, coalesce(m.identifier, '') as message"
         " from guardian_consents g join live_actions a on a.id = g.action_id"
-        " left join messages m on m.id = g.message_id order by g.id"
+        " left join messages m on m.id = g.message_id order by g.id",
     )
-    return [record_of(GuardianConsent, row) for row in rows]
 
 
 def words_beside(survey: Survey) -> list[tuple[str, int | None, str]]:

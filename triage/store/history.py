@@ -14,7 +14,7 @@ from typing import Any
 
 from triage.store import actions
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert
+from triage.store.rows import first_of, holds, insert
 
 Values = Mapping[str, Any]
 
@@ -95,18 +95,11 @@ def restore(survey: Survey, action: int) -> int:
 
 
 def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
-    run = survey.connection.execute
-    newest = run(
-        "select row_after as found from row_history where table_name = ? and row_key = ?"
-        f" and {holds()} order by id desc limit 1",
-        (table, key),
-    ).fetchone()
-    oldest = run(
-        "select row_before as found from row_history where table_name = ? and row_key = ?"
-        " order by id limit 1",
-        (table, key),
-    ).fetchone()
-    found = (newest or oldest)["found"]
+    of_row = "from row_history where table_name = ? and row_key = ?"
+    newest = f"select row_after {of_row} and {holds()} order by id desc"
+    found = first_of(survey, newest, (table, key))
+    if found is None:
+        found = first_of(survey, f"select row_before {of_row} order by id", (table, key))
     return json.loads(found) if found else None
 
 

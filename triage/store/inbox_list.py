@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from triage.inbox.listing import Heap, Listed
 from triage.store.connection import Survey
-from triage.store.rows import record_of, select_in
+from triage.store.rows import column_in, records_of
 
 _NEED = "substr(m.state_reason, 1, instr(m.state_reason || ', ', ', ') - 1)"
 _UNSETTLED = "m.state in ('', 'open', 'waiting')"
@@ -19,24 +19,26 @@ _NAMES = (
 
 def heaps(survey: Survey) -> list[Heap]:
     """All unsettled messages, counted from an index."""
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        Heap,
         f"select m.*, m.sender_id as sender, {_NAMES} from (select state, {_NEED} as need,"
         f" sender_id, count(*) as count from messages m where {_UNSETTLED} group by 1, 2, 3) m"
-        " left join people p on p.id = m.sender_id"
+        " left join people p on p.id = m.sender_id",
     )
-    return [record_of(Heap, row) for row in rows]
 
 
 def listed(survey: Survey, of: Sequence[Heap], *, offset: int, limit: int) -> list[Listed]:
     """So many messages of these heaps together, the earliest sent first."""
     where, values = _in(of)
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        Listed,
         f"select m.identifier, m.subject, {_NAMES}, m.sent_at, m.state, m.state_reason"
         f" from messages m left join people p on p.id = m.sender_id where {where}"
         " order by coalesce(m.sent_at, ''), m.identifier limit ? offset ?",
         (*values, limit, offset),
     )
-    return [record_of(Listed, row) for row in rows]
 
 
 def heap_of(survey: Survey, identifier: str) -> tuple[str, str, int | None] | None:
@@ -63,7 +65,7 @@ def count_before(survey: Survey, of: Sequence[Heap], identifier: str) -> int:
 def still_open(survey: Survey, identifiers: Iterable[str]) -> set[str]:
     """Those of these messages that need somebody."""
     query = "select identifier from messages where state in ('', 'open') and identifier in (...)"
-    return {row[0] for row in select_in(survey, query, identifiers)}
+    return column_in(survey, query, identifiers)
 
 
 def _in(of: Sequence[Heap]) -> tuple[str, list[str | int | None]]:

@@ -8,10 +8,10 @@ from typing import Any
 
 from triage.exuviae import ExuviaeLot, Visit
 from triage.store.connection import Survey
-from triage.store.rows import record_of
+from triage.store.rows import count_of, records_of
 
 _FOUND = """
-    from visits v left join sites s on s.location_id = v.location_id
+    visits v left join sites s on s.location_id = v.location_id
     where :words = '' or s.locality like :like or v.recorded_by like :like
         or v.first_day like :like
         or v.event_id in (select event_id from lots where catalog_number like :like)"""
@@ -19,17 +19,14 @@ _FOUND = """
 
 def page(survey: Survey, words: str, *, offset: int, limit: int) -> list[Visit]:
     """Visits whose site, collector, day or lot number holds these words, the newest first."""
-    rows = survey.connection.execute(
-        f"select v.* {_FOUND} order by v.first_day desc, v.event_id limit :limit offset :offset",
-        {**_wanted(words), "limit": limit, "offset": offset},
-    )
-    return [record_of(Visit, row) for row in rows]
+    query = f"select v.* from {_FOUND} order by v.first_day desc, v.event_id"
+    wanted = {**_wanted(words), "limit": limit, "offset": offset}
+    return records_of(survey, Visit, f"{query} limit :limit offset :offset", wanted)
 
 
 def count(survey: Survey, words: str) -> int:
     """How many visits hold these words."""
-    row = survey.connection.execute(f"select count(*) {_FOUND}", _wanted(words)).fetchone()
-    return int(row[0])
+    return count_of(survey, _FOUND, _wanted(words))
 
 
 def _wanted(words: str) -> dict[str, str]:
@@ -39,18 +36,14 @@ def _wanted(words: str) -> dict[str, str]:
 
 def find_lot(survey: Survey, number: str) -> ExuviaeLot | None:
     """The lot of this number, whatever its capitals."""
-    row = survey.connection.execute(
-        "select * from lots where catalog_number = ? collate nocase", (number,)
-    ).fetchone()
-    return record_of(ExuviaeLot, row) if row is not None else None
+    query = "select * from lots where catalog_number = ? collate nocase"
+    return next(iter(records_of(survey, ExuviaeLot, query, (number,))), None)
 
 
 def find_visit(survey: Survey, identifier: str) -> Visit | None:
     """The visit of this identifier."""
-    row = survey.connection.execute(
-        "select * from visits where event_id = ?", (identifier,)
-    ).fetchone()
-    return record_of(Visit, row) if row is not None else None
+    query = "select * from visits where event_id = ?"
+    return next(iter(records_of(survey, Visit, query, (identifier,))), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

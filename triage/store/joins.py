@@ -10,7 +10,7 @@ import sqlite3
 
 from triage.errors import UnknownError
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert, update
+from triage.store.rows import column_of, exists, first_of, holds, insert, update
 
 # By table: the column that says whose a row is, and the one that names the row.
 OWNED = (
@@ -141,7 +141,7 @@ def _moved(survey: Survey, person: int) -> dict[str, list[str | int]]:
     found = {}
     for table, owner, key in OWNED:
         query = f"select {key} as key from {table} where {owner} = ? order by 1"
-        found[table] = [row["key"] for row in survey.connection.execute(query, (person,))]
+        found[table] = column_of(survey, query, (person,))
     return found
 
 
@@ -165,8 +165,7 @@ def _give(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, take
 
 
 def _row_if_free(survey: Survey, row: int) -> dict[str, int]:
-    taken = survey.connection.execute("select 1 from people where id = ?", (row,)).fetchone()
-    return {} if taken else {"id": row}
+    return {} if exists(survey, "people where id = ?", (row,)) else {"id": row}
 
 
 def _fill(survey: Survey, person: int, name: str, orcid: str) -> None:
@@ -187,15 +186,16 @@ def _refuse_forgotten(row: sqlite3.Row) -> None:
 
 
 def _known(survey: Survey, address: str) -> int:
-    row = survey.connection.execute(
+    row = first_of(
+        survey,
         "select person_id from addresses where address = ?1 union"
         " select id from people where lower(code) = ?1 and forgotten_at is null",
         (address.strip().casefold(),),
-    ).fetchone()
+    )
     if row is None:
         raise UnknownError(
             "no mail came from that address",
             failing=address,
             next_step="See 'triage people' for the addresses and codes.",
         )
-    return int(row[0])
+    return int(row)

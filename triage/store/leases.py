@@ -6,6 +6,7 @@ from datetime import datetime
 
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
+from triage.store.rows import column_of
 
 
 def take(survey: Survey, sighting: str, holder: str, *, now: datetime, until: datetime) -> bool:
@@ -21,10 +22,13 @@ def take(survey: Survey, sighting: str, holder: str, *, now: datetime, until: da
 
 def held_by_others(survey: Survey, holder: str, *, now: datetime) -> set[str]:
     """Sightings that other browsers hold now."""
-    rows = survey.connection.execute(
-        "select sighting from leases where holder <> ? and until > ?", (holder, utc_text(now))
+    return set(
+        column_of(
+            survey,
+            "select sighting from leases where holder <> ? and until > ?",
+            (holder, utc_text(now)),
+        )
     )
-    return {row[0] for row in rows}
 
 
 def let_go(survey: Survey, holder: str, *, keep: frozenset[str] = frozenset()) -> None:

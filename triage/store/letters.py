@@ -7,7 +7,7 @@ from datetime import datetime
 from triage.replies.due import LetterRow
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert, record_of, values_of
+from triage.store.rows import column_of, first_of, holds, insert, records_of, values_of
 
 
 def add(survey: Survey, letter: LetterRow, *, action: int, now: datetime) -> None:
@@ -28,27 +28,26 @@ def of_action(survey: Survey, action: int) -> list[LetterRow]:
 
 
 def _letters(survey: Survey, where: str, value: str | int) -> list[LetterRow]:
-    rows = survey.connection.execute(
-        f"select *, person_id as person from letters where {where} order by id", (value,)
+    return records_of(
+        survey,
+        LetterRow,
+        f"select *, person_id as person from letters where {where} order by id",
+        (value,),
     )
-    return [record_of(LetterRow, row) for row in rows]
 
 
 def newest_mail(survey: Survey, person: int) -> int | None:
     """The newest message that a person wrote themselves; None if only machines did."""
-    row = survey.connection.execute(
-        "select id from messages where sender_id = ? and automatic = ''"
-        " order by sent_at desc, id desc limit 1",
-        (person,),
-    ).fetchone()
-    return int(row[0]) if row else None
+    query = "select id from messages where sender_id = ? and automatic = ''"
+    found: int | None = first_of(survey, f"{query} order by sent_at desc, id desc", (person,))
+    return found
 
 
 def texts_of(survey: Survey, person: int) -> list[str]:
     """What a person wrote in their own mails."""
-    rows = survey.connection.execute(
+    return column_of(
+        survey,
         "select e.text from envelopes e join messages m on m.id = e.message_id"
         " where m.sender_id = ? and e.number = 0 order by m.id",
         (person,),
     )
-    return [row[0] for row in rows]

@@ -9,15 +9,14 @@ from collections.abc import Collection
 
 from triage.matching import Match
 from triage.store.connection import Survey
-from triage.store.rows import record_of, select_in
+from triage.store.rows import exists, record_of, records_of, select_in
 
 _ORDER = "order by sighting, share desc, location_id"
 
 
 def every(survey: Survey) -> list[Match]:
     """All matches, the likeliest first within each sighting."""
-    rows = survey.connection.execute(f"select * from matches {_ORDER}")
-    return [record_of(Match, row) for row in rows]
+    return records_of(survey, Match, f"select * from matches {_ORDER}")
 
 
 def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
@@ -28,4 +27,4 @@ def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
 
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
-    return survey.connection.execute("select 1 from matches limit 1").fetchone() is not None
+    return exists(survey, "matches")

@@ -14,19 +14,23 @@ from triage.store import people
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.forgetting import FORGOTTEN
-from triage.store.rows import holds, insert, record_of, select_in
+from triage.store.rows import (
+    column_of,
+    count_of,
+    exists,
+    holds,
+    insert,
+    record_of,
+    records_of,
+    select_in,
+)
 
 ORIGIN_FORGOTTEN = "forgotten"  # the origin of a message whose person was forgotten
 
 
 def known(survey: Survey, identifier: str) -> bool:
     """Whether this message has been received before."""
-    return (
-        survey.connection.execute(
-            "select 1 from messages where identifier = ?", (identifier,)
-        ).fetchone()
-        is not None
-    )
+    return exists(survey, "messages where identifier = ?", (identifier,))
 
 
 def add(
@@ -128,23 +132,17 @@ left join message_states h on h.id = (
 
 def every(survey: Survey) -> list[MessageRow]:
     """All messages, in the order they were taken in."""
-    return [_message(row) for row in survey.connection.execute(_SELECT + " order by m.id")]
+    return _messages(survey, "order by m.id")
 
 
 def unsettled(survey: Survey) -> list[MessageRow]:
     """Messages that are open or waiting."""
-    return [
-        _message(row)
-        for row in survey.connection.execute(
-            _SELECT + " where m.state in ('', 'open', 'waiting') order by m.id"
-        )
-    ]
+    return _messages(survey, "where m.state in ('', 'open', 'waiting') order by m.id")
 
 
 def due(survey: Survey) -> list[MessageRow]:
     """Messages whose state must be derived anew: new ones, and those whose facts changed."""
-    rows = survey.connection.execute(_SELECT + " where m.state_due = 1 order by m.id")
-    return [_message(row) for row in rows]
+    return _messages(survey, "where m.state_due = 1 order by m.id")
 
 
 def make_due(survey: Survey, rows: Iterable[int]) -> None:
@@ -156,35 +154,28 @@ def make_due(survey: Survey, rows: Iterable[int]) -> None:
 
 def rows_of_sender(survey: Survey, person: int) -> list[int]:
     """Rows of the messages that a person sent."""
-    rows = survey.connection.execute("select id from messages where sender_id = ?", (person,))
-    return [row[0] for row in rows]
+    return column_of(survey, "select id from messages where sender_id = ?", (person,))
 
 
 def rows_of_action(survey: Survey, action: int) -> list[int]:
     """Rows of the messages that an action settled, set aside or asked about."""
     query = "select distinct message_id from message_states where action_id = ?"
-    return [row[0] for row in survey.connection.execute(query, (action,))]
+    return column_of(survey, query, (action,))
 
 
 def count_open(survey: Survey) -> int:
     """How many messages are open."""
-    query = "select count(*) from messages where state in ('', 'open')"
-    return int(survey.connection.execute(query).fetchone()[0])
+    return count_of(survey, "messages where state in ('', 'open')")
 
 
 def any_unsettled(survey: Survey) -> bool:
     """Whether any message is open or waiting."""
-    query = "select 1 from messages where state in ('', 'open', 'waiting') limit 1"
-    return survey.connection.execute(query).fetchone() is not None
+    return exists(survey, "messages where state in ('', 'open', 'waiting')")
 
 
 def counts(survey: Survey) -> tuple[int, int]:
     """How many messages there are, and how many parts they have."""
-    run = survey.connection.execute
-    return (
-        int(run("select count(*) from messages").fetchone()[0]),
-        int(run("select count(*) from parts").fetchone()[0]),
-    )
+    return count_of(survey, "messages"), count_of(survey, "parts")
 
 
 def arrivals(survey: Survey, rows: Iterable[int]) -> dict[int, tuple[str, str]]:
@@ -204,22 +195,22 @@ def find(survey: Survey, text: str) -> MessageRow:
     UnknownError
         If none or several match, or fewer than six digits are given.
     """
-    rows = survey.connection.execute(
-        _SELECT + " where m.identifier between ? and ? or m.message_header in (?, ?)",
+    found = _messages(
+        survey,
+        "where m.identifier between ? and ? or m.message_header in (?, ?)",
         (*identifiers.beginnings(text, "'triage inbox'"), text, f"<{text}>"),
-    ).fetchall()
-    return _message(identifiers.the_one(rows, "message", text, "'triage inbox'"))
+    )
+    return identifiers.the_one(found, "message", text, "'triage inbox'")
 
 
 def by_row(survey: Survey, row: int) -> MessageRow:
     """The message with this row number, which must exist."""
-    return _message(survey.connection.execute(_SELECT + " where m.id = ?", (row,)).fetchone())
+    return _messages(survey, "where m.id = ?", (row,))[0]
 
 
 def parts_of(survey: Survey, message: int) -> list[PartRow]:
     """Every part of a message, in its order."""
-    rows = survey.connection.execute(f"{_PARTS} where message_id = ? order by id", (message,))
-    return [record_of(PartRow, row) for row in rows]
+    return records_of(survey, PartRow, f"{_PARTS} where message_id = ? order by id", (message,))
 
 
 def other_files(survey: Survey, messages: Iterable[int]) -> dict[int, list[PartRow]]:
@@ -237,19 +228,20 @@ def other_files(survey: Survey, messages: Iterable[int]) -> dict[int, list[PartR
 
 def every_part(survey: Survey) -> list[PartRow]:
     """Every part of every message."""
-    return [record_of(PartRow, row) for row in survey.connection.execute(f"{_PARTS} order by id")]
+    return records_of(survey, PartRow, f"{_PARTS} order by id")
 
 
 def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:
     """The layers of a message, the outer one first."""
-    rows = survey.connection.execute(
+    return records_of(
+        survey,
+        EnvelopeRow,
         "select e.*, e.message_id as message, p.name as sender_name,"
         " (select min(address) from addresses a where a.person_id = e.person_id)"
         " as sender_address from envelopes e left join people p on p.id = e.person_id"
         " where e.message_id = ? order by e.number",
         (message,),
     )
-    return [record_of(EnvelopeRow, row) for row in rows]
 
 
 def set_state(
@@ -266,11 +258,8 @@ def set_state(
         "select state, state_reason from messages where id = ?", (message,)
     ).fetchone()
     if action is not None or tuple(current) != (state, reason):
-        survey.connection.execute(
-            "insert into message_states (message_id, state, reason, at, action_id)"
-            " values (?, ?, ?, ?, ?)",
-            (message, state, reason, utc_text(now), action),
-        )
+        values = {"message_id": message, "state": state, "reason": reason, "at": utc_text(now)}
+        insert(survey, "message_states", values | {"action_id": action})
     survey.connection.execute(
         "update messages set state = ?, state_reason = ?, state_due = ? where id = ?",
         (state, reason, int(action is not None), message),
@@ -279,6 +268,11 @@ def set_state(
 
 def _iso(moment: datetime | None) -> str | None:
     return moment.isoformat() if moment is not None else None
+
+
+def _messages(survey: Survey, where: str, values: Sequence[object] = ()) -> list[MessageRow]:
+    rows = survey.connection.execute(f"{_SELECT} {where}", values)
+    return [_message(row) for row in rows]
 
 
 def _message(row: sqlite3.Row) -> MessageRow:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from triage.store.connection import Survey
+from triage.store.rows import column_of, first_of
 
 
 def write(survey: Survey, name: str, value: str) -> None:
@@ -17,16 +18,14 @@ def write(survey: Survey, name: str, value: str) -> None:
 
 def read(survey: Survey, name: str) -> str | None:
     """What is remembered under a name, or None."""
-    row = survey.connection.execute("select value from notes where name = ?", (name,)).fetchone()
-    return str(row[0]) if row else None
+    found: str | None = first_of(survey, "select value from notes where name = ?", (name,))
+    return found
 
 
 def beginning_with(survey: Survey, start: str) -> list[str]:
     """Names of notes that begin so."""
-    rows = survey.connection.execute(
-        "select name from notes where substr(name, 1, ?) = ? order by name", (len(start), start)
-    )
-    return [row[0] for row in rows.fetchall()]
+    query = "select name from notes where substr(name, 1, ?) = ? order by name"
+    return column_of(survey, query, (len(start), start))
 
 
 def remove(survey: Survey, name: str) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from triage.store.connection import Survey
+from triage.store.rows import count_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,9 +33,7 @@ class Holdings:
 
 def holdings(survey: Survey) -> Holdings:
     """Everything counted once, by queries that read an index and no row."""
-
-    def one(query: str) -> int:
-        return int(survey.connection.execute(query).fetchone()[0])
+    one = partial(count_of, survey)
 
     def by(query: str) -> dict[str, int]:
         return {row[0]: row[1] for row in survey.connection.execute(query)}
@@ -42,24 +42,21 @@ def holdings(survey: Survey) -> Holdings:
     return Holdings(
         messages=by("select state, count(*) from messages group by state"),
         parts=by("select outcome, count(*) from parts group by outcome order by outcome"),
-        photos=one(
-            "select count(*) from (select distinct sha256 from parts where outcome = 'taken in')"
-        ),
+        photos=one("(select distinct sha256 from parts where outcome = 'taken in')"),
         not_examined=one(
-            "select count(*) from photos p where examined_with = ''"
+            "photos p where examined_with = ''"
             " and exists (select 1 from appearances a where a.photo = p.sha256)"
         ),
-        unreadable=one("select count(*) from photos where problem <> ''"),
-        sightings=one("select count(*) from known_sightings where superseded_by is null"),
-        determinations=one("select count(*) from determinations")
-        - one(f"select count(*) from determinations where action_id in {gone}"),
+        unreadable=one("photos where problem <> ''"),
+        sightings=one("known_sightings where superseded_by is null"),
+        determinations=one("determinations") - one(f"determinations where action_id in {gone}"),
         determiners=one(
-            "select count(*) from people p where exists (select 1 from determinations d"
+            "people p where exists (select 1 from determinations d"
             f" where d.person_id = p.id and d.action_id not in {gone})"
         ),
-        sites=one("select count(*) from sites"),
-        visits=one("select count(*) from visits"),
-        lots=one("select count(*) from lots"),
-        taxa=one("select count(*) from taxa"),
-        people=one("select count(*) from people where forgotten_at is null"),
+        sites=one("sites"),
+        visits=one("visits"),
+        lots=one("lots"),
+        taxa=one("taxa"),
+        people=one("people where forgotten_at is null"),
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from triage.packets import Asked
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert
+from triage.store.rows import column_of, holds, insert
 
 
 def add(
@@ -63,9 +63,11 @@ def add_answer(survey: Survey, one: Asked, statement: str, *, action: int) -> No
 
 def actions_naming(survey: Survey, sighting: str, *, after: int) -> set[int]:
     """Actions later than this one that hold and determined the sighting."""
-    rows = survey.connection.execute(
-        "select distinct action_id from determinations where sighting = ? and action_id > ?"
-        f" and {holds()}",
-        (sighting, after),
+    return set(
+        column_of(
+            survey,
+            "select distinct action_id from determinations where sighting = ? and action_id > ?"
+            f" and {holds()}",
+            (sighting, after),
+        )
     )
-    return {row[0] for row in rows}

@@ -19,7 +19,15 @@ from triage.store import joins
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import derived_or_holds, holds, insert, select_in, values_of
+from triage.store.rows import (
+    column_of,
+    derived_or_holds,
+    first_of,
+    holds,
+    insert,
+    select_in,
+    values_of,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,19 +55,15 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
     key = address.strip().casefold()
     if not key:
         return None
-    row = survey.connection.execute(
-        "select person_id from addresses where address = ?", (key,)
-    ).fetchone()
-    if row is not None:
+    person = first_of(survey, "select person_id from addresses where address = ?", (key,))
+    if person is not None:
         survey.connection.execute(
             "update people set name = ? where id = ? and name = '' and forgotten_at is null",
-            (name, row[0]),
+            (name, person),
         )
-        return int(row[0])
+        return int(person)
     person = add(survey, name)
-    survey.connection.execute(
-        "insert into addresses (address, person_id) values (?, ?)", (key, person)
-    )
+    insert(survey, "addresses", {"address": key, "person_id": person})
     return person
 
 
@@ -93,10 +97,7 @@ def add(survey: Survey, name: str) -> int:
     """Add a person of this name, under a code that is drawn."""
     # The code is drawn, not derived: a digest of an address could be turned back by guessing.
     code = "P-" + secrets.token_hex(4).upper()
-    cursor = survey.connection.execute(
-        "insert into people (code, name) values (?, ?)", (code, name)
-    )
-    return int(cursor.lastrowid or 0)
+    return insert(survey, "people", {"code": code, "name": name})
 
 
 def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
@@ -164,10 +165,7 @@ def _standing(survey: Survey) -> dict[int, StandingConsent]:
             answers=bool(row["answers"]),
         )
         said.setdefault(row["person_id"], []).append(one)
-    seen = {
-        row[0]
-        for row in survey.connection.execute(f"select person_id from consents_seen where {holds()}")
-    }
+    seen = set(column_of(survey, f"select person_id from consents_seen where {holds()}"))
     return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}
 
 
@@ -246,12 +244,12 @@ def find(survey: Survey, address_or_code: str) -> Person:
 
 def mails_of(survey: Survey, person: int) -> list[int]:
     """Rows of the messages in which a person speaks, sent or passed on by others."""
-    rows = survey.connection.execute(
+    return column_of(
+        survey,
         "select id from messages where sender_id = ?1 union"
         " select message_id from envelopes where person_id = ?1",
         (person,),
     )
-    return [row[0] for row in rows]
 
 
 def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:

@@ -17,6 +17,7 @@ from triage.standards import identifiers
 from triage.store.connection import Survey
 from triage.store.learned import newest_learned
 from triage.store.rows import (
+    column_of,
     insert,
     json_of,
     record_of,
@@ -115,7 +116,7 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
 
 def every(survey: Survey) -> list[str]:
     """Digests of all photos that were taken in."""
-    return [row[0] for row in survey.connection.execute("select sha256 from photos")]
+    return column_of(survey, "select sha256 from photos")
 
 
 def _usability_model(survey: Survey) -> UsabilityModel:
@@ -183,11 +184,11 @@ def add_correction(survey: Survey, photo: str, field: str, value: str, *, action
 
 def corrected_by(survey: Survey, action: int, field: str) -> list[str]:
     """Photos of which an action corrected a field."""
-    rows = survey.connection.execute(
+    return column_of(
+        survey,
         "select distinct photo from corrections where action_id = ? and field = ? order by photo",
         (action, field),
     )
-    return [row[0] for row in rows]
 
 
 def live_corrections(survey: Survey, field: str) -> dict[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from triage.replies.drafted import QuestionRow
 from triage.store.connection import Survey
 from triage.store.messages import make_due
-from triage.store.rows import holds, insert, record_of
+from triage.store.rows import count_of, holds, insert, records_of
 
 
 def add(
@@ -30,14 +30,12 @@ _SELECT = (
 
 def live(survey: Survey) -> list[QuestionRow]:
     """Questions whose asking was not taken back."""
-    rows = survey.connection.execute(f"{_SELECT} where {holds('q.action_id')} order by q.id")
-    return [record_of(QuestionRow, row) for row in rows]
+    return records_of(survey, QuestionRow, f"{_SELECT} where {holds('q.action_id')} order by q.id")
 
 
 def count_drafted(survey: Survey, message: int, what: str) -> int:
     """How often this was asked of a message, also where it was taken back: no code comes twice."""
-    query = "select count(*) from questions where message_id = ? and what = ?"
-    return int(survey.connection.execute(query, (message, what)).fetchone()[0])
+    return count_of(survey, "questions where message_id = ? and what = ?", (message, what))
 
 
 def answer(survey: Survey, code: str, message: int) -> None:
@@ -72,5 +70,4 @@ def _read_anew(survey: Survey, code: str) -> None:
 
 def of_action(survey: Survey, action: int) -> list[QuestionRow]:
     """The questions that an action asked."""
-    rows = survey.connection.execute(f"{_SELECT} where q.action_id = ?", (action,))
-    return [record_of(QuestionRow, row) for row in rows]
+    return records_of(survey, QuestionRow, f"{_SELECT} where q.action_id = ?", (action,))

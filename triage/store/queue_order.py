@@ -5,11 +5,11 @@ Everything here is derived; ``derived_rules`` keeps it up to date.
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from triage.store.connection import Survey
+from triage.store.rows import count_of, exists
 
 _FOR = " where not exists (select 1 from json_each(had) where value = :person)"
 
@@ -27,8 +27,7 @@ class Kept:
 
 def holds(survey: Survey, sighting: str) -> bool:
     """Whether this sighting waits."""
-    rows = survey.connection.execute("select 1 from queue_order where sighting = ?", (sighting,))
-    return rows.fetchone() is not None
+    return exists(survey, "queue_order where sighting = ?", (sighting,))
 
 
 def best_first(survey: Survey, *, person: int | None) -> Iterator[tuple[str, str]]:
@@ -52,19 +51,13 @@ def _line(survey: Survey, order: str, person: int | None) -> Iterator[tuple[str,
 
 def looks_done(survey: Survey) -> int:
     """How many determinations stand: the turns of the longest waiting go on from there."""
-    row: sqlite3.Row = survey.connection.execute(
-        "select count(*) from determinations d join actions a on a.id = d.action_id where a.live"
-    ).fetchone()
-    return int(row[0])
+    return count_of(survey, "determinations d join actions a on a.id = d.action_id where a.live")
 
 
 def count(survey: Survey, *, person: int | None) -> int:
     """How many sightings wait, without those that the person has had."""
     where, values = _without(person)
-    row: sqlite3.Row = survey.connection.execute(
-        f"select count(*) from queue_order{where}", values
-    ).fetchone()
-    return int(row[0])
+    return count_of(survey, f"queue_order{where}", values)
 
 
 def _without(person: int | None) -> tuple[str, dict[str, int]]:

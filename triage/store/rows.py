@@ -19,6 +19,7 @@ from typing import Any, Literal, NamedTuple, TypeVar, Union, get_args, get_origi
 from triage.store.connection import Survey, portions
 
 Record = TypeVar("Record")
+Values = Sequence[Any] | Mapping[str, Any]
 _Places = tuple[list[tuple[str, int, str | None]], list[tuple[str, int, Callable[[Any], Any]]]]
 
 
@@ -138,6 +139,39 @@ def select_in(
             query.replace("(...)", f"({marks})"), [*before, *portion]
         ).fetchall()
     return found
+
+
+def column_in(
+    survey: Survey, query: str, values: Iterable[Any], *, before: Sequence[Any] = ()
+) -> set[Any]:
+    """The first column of what :func:`select_in` finds."""
+    return {row[0] for row in select_in(survey, query, values, before=before)}
+
+
+def column_of(survey: Survey, query: str, values: Values = ()) -> list[Any]:
+    """The first column of every row that a query finds."""
+    return [row[0] for row in survey.connection.execute(query, values)]
+
+
+def records_of(survey: Survey, kind: type[Record], query: str, values: Values = ()) -> list[Record]:
+    """The record of every row that a query finds."""
+    return [record_of(kind, row) for row in survey.connection.execute(query, values)]
+
+
+def first_of(survey: Survey, query: str, values: Values = ()) -> Any:
+    """The first column of the first row that a query finds; None if it finds nothing."""
+    row = survey.connection.execute(query, values).fetchone()
+    return row[0] if row is not None else None
+
+
+def count_of(survey: Survey, rows: str, values: Values = ()) -> int:
+    """How many rows there are: a table, with the condition that they meet if there is one."""
+    return int(first_of(survey, f"select count(*) from {rows}", values))
+
+
+def exists(survey: Survey, rows: str, values: Values = ()) -> bool:
+    """Whether there is any such row."""
+    return first_of(survey, f"select 1 from {rows} limit 1", values) is not None
 
 
 def _places(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> _Places:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
@@ -26,7 +25,7 @@ def every(survey: Survey) -> list[SightingRow]:
 
 def count(survey: Survey) -> int:
     """How many sightings there are, merged ones too."""
-    return int(survey.connection.execute("select count(*) from sightings").fetchone()[0])
+    return records.count_of(survey, "sightings")
 
 
 def find(survey: Survey, text: str) -> SightingRow:
@@ -70,18 +69,16 @@ def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) ->
     del values["members"], values["superseded_by"]
     values["observer_id"] = values.pop("observer")
     values |= {"frozen_at": sighting.frozen_at or None, "action_id": action}
-    run = survey.connection.execute
-    before = run(
+    query = (
         "select id from sightings where identifier = ? and action_id is not null"
-        f" and not {records.holds('action_id')}",
-        (sighting.identifier,),
-    ).fetchone()
-    if before is None:
+        f" and not {records.holds('action_id')}"
+    )
+    row = records.first_of(survey, query, (sighting.identifier,))
+    if row is None:
         row = records.insert(survey, "sightings", values)
     else:
-        row = int(before[0])
         records.update(survey, "sightings", values, id=row)
-        run("delete from sighting_photos where sighting_id = ?", (row,))
+        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row,))
     _save_members(survey, row, sighting.members)
 
 
@@ -90,8 +87,7 @@ def unused(survey: Survey, identifier: str) -> str:
 
     A sighting that was joined to another and is split off again has the photos it had before.
     """
-    query = "select 1 from known_sightings where identifier = ?"
-    while survey.connection.execute(query, (identifier,)).fetchone():
+    while records.exists(survey, "known_sightings where identifier = ?", (identifier,)):
         identifier = short_digest_of(f"{identifier} again")
     return identifier
 
@@ -99,13 +95,10 @@ def unused(survey: Survey, identifier: str) -> str:
 def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
     """Drop proposals that are to be made anew; frozen sightings are never dropped."""
     for identifier in identifiers:
-        row = survey.connection.execute(
-            "select id from sightings where identifier = ? and frozen_at is null", (identifier,)
-        ).fetchone()
-        if row is None:
-            continue
-        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row[0],))
-        survey.connection.execute("delete from sightings where id = ?", (row[0],))
+        query = "select id from sightings where identifier = ? and frozen_at is null"
+        row = records.first_of(survey, query, (identifier,))
+        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row,))
+        survey.connection.execute("delete from sightings where id = ?", (row,))
 
 
 def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
@@ -118,9 +111,7 @@ def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
 
 def set_observer(survey: Survey, identifier: str, person: int | None) -> None:
     """Note whose a frozen sighting is, after it was said who took its photos."""
-    survey.connection.execute(
-        "update sightings set observer_id = ? where identifier = ?", (person, identifier)
-    )
+    records.update(survey, "sightings", {"observer_id": person}, identifier=identifier)
 
 
 def save_best_views(survey: Survey, row: SightingRow) -> None:
@@ -131,10 +122,8 @@ def save_best_views(survey: Survey, row: SightingRow) -> None:
 
 def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
     """Append that a frozen sighting was split into another, or merged into it."""
-    survey.connection.execute(
-        "insert into sighting_succession (old, new, action_id) values (?, ?, ?)",
-        (old, new, action),
-    )
+    values = {"old": old, "new": new, "action_id": action}
+    records.insert(survey, "sighting_succession", values)
 
 
 def predecessors(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:
@@ -159,7 +148,7 @@ def with_kin(survey: Survey, sightings: Iterable[str]) -> list[str]:
         "select new from sighting_succession where old in (...)",
         "select old from sighting_succession where new in (...)",
     ):
-        found |= {row[0] for row in records.select_in(survey, query, found)}
+        found |= records.column_in(survey, query, found)
     return sorted(found)
 
 
@@ -193,10 +182,8 @@ def _all_before(sighting: str, before: dict[str, list[str]]) -> list[str]:
 
 def add_members(survey: Survey, identifier: str, members: Sequence[Member], *, action: int) -> None:
     """Append photos to a frozen sighting, after a person merged them in."""
-    row = survey.connection.execute(
-        "select id from sightings where identifier = ?", (identifier,)
-    ).fetchone()
-    _save_members(survey, row[0], members, start=1000, action=action)
+    row = records.first_of(survey, "select id from sightings where identifier = ?", (identifier,))
+    _save_members(survey, row, members, start=1000, action=action)
 
 
 def propose_change(survey: Survey, sighting: str, change: str) -> None:
@@ -224,21 +211,13 @@ def proposed_changes_of(survey: Survey, sightings: Iterable[str]) -> dict[str, l
 
 def add_edit(survey: Survey, edit: Edit, *, action: int) -> None:
     """Append what a person said about which photos show one animal."""
-    survey.connection.execute(
-        "insert into sighting_edits (kind, members, action_id) values (?, ?, ?)",
-        (edit.kind, json.dumps(edit.members), action),
-    )
+    records.insert(survey, "sighting_edits", records.values_of(edit) | {"action_id": action})
 
 
 def edits(survey: Survey) -> list[Edit]:
     """Live edits in the order they were made."""
-    rows = survey.connection.execute(
-        "select e.* from sighting_edits e join live_actions a on a.id = e.action_id order by e.id"
-    )
-    return [
-        Edit(kind=row["kind"], members=tuple((p, n) for p, n in json.loads(row["members"])))
-        for row in rows
-    ]
+    query = f"select * from sighting_edits where {records.holds()} order by id"
+    return records.records_of(survey, Edit, query)
 
 
 def note_export(survey: Survey, sighting: str, *, now: datetime) -> None:

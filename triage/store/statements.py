@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert
+from triage.store.rows import column_of, exists, holds, insert
 
 
 def add(survey: Survey, digest: str, subjects: Iterable[str], *, stands: str, action: int) -> None:
@@ -28,15 +28,15 @@ def newest(survey: Survey, digest: str) -> tuple[int, str] | None:
 def subjects_of(survey: Survey, action: int) -> list[str]:
     """What an action spoke of."""
     query = "select subject from statement_subjects where action_id = ? order by subject"
-    return [row[0] for row in survey.connection.execute(query, (action,))]
+    return column_of(survey, query, (action,))
 
 
 def spoken_of_since(survey: Survey, action: int) -> bool:
     """Whether a later action that holds spoke of anything that this one spoke of."""
-    row = survey.connection.execute(
-        "select 1 from statement_subjects mine join statement_subjects later"
+    return exists(
+        survey,
+        "statement_subjects mine join statement_subjects later"
         " on later.subject = mine.subject and later.action_id > mine.action_id"
-        f" where mine.action_id = ? and {holds('later.action_id')} limit 1",
+        f" where mine.action_id = ? and {holds('later.action_id')}",
         (action,),
-    ).fetchone()
-    return row is not None
+    )

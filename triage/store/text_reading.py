@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import select_in
+from triage.store.rows import column_in, column_of, select_in
 
 
 def texts_not_read_with(survey: Survey, key: str) -> list[int]:
@@ -13,20 +13,20 @@ def texts_not_read_with(survey: Survey, key: str) -> list[int]:
 
     The texts of a person who was forgotten are gone: what was read from them stays.
     """
-    rows = survey.connection.execute(
+    return column_of(
+        survey,
         "select id from messages where (texts_read_with < ? or texts_read_with > ?)"
         " and origin <> 'forgotten' order by id",
         (key, key),
     )
-    return [row[0] for row in rows]
 
 
 def texts_to_reread(survey: Survey) -> list[int]:
     """Messages whose texts are to be read again whatever the list of sites."""
-    rows = survey.connection.execute(
-        "select id from messages where texts_read_with = '' and origin <> 'forgotten' order by id"
+    return column_of(
+        survey,
+        "select id from messages where texts_read_with = '' and origin <> 'forgotten' order by id",
     )
-    return [row[0] for row in rows]
 
 
 def mark_texts_read(survey: Survey, messages: Iterable[int], key: str) -> None:
@@ -48,7 +48,7 @@ def from_lists(survey: Survey, rows: Iterable[int]) -> set[int]:
         " and not exists (select 1 from message_states t join live_actions a on a.id = t.action_id"
         " where t.message_id = m.id and t.state = 'settled')"
     )
-    return {row["id"] for row in select_in(survey, query, rows)}
+    return column_in(survey, query, rows)
 
 
 def texts_of(survey: Survey, rows: Iterable[int]) -> dict[int, str]:
