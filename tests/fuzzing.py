@@ -27,6 +27,7 @@ from pathlib import Path
 
 from tests_support import DEMO
 
+from triage.checklist import Checklist
 from triage.errors import TriageError
 
 for _place in ("mail", "metadata"):  # whose makers of files are used here
@@ -35,7 +36,7 @@ for _place in ("mail", "metadata"):  # whose makers of files are used here
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 SECONDS_EACH = 60  # what one input may take
 MEGABYTES = 2048  # what the process may hold, its coverage tables and models with it
-LONGEST = {"text": 4_000, "table": 20_000, "geojson": 20_000, "mail": 60_000}
+LONGEST = {"text": 4_000, "names": 2_000, "table": 20_000, "geojson": 20_000, "mail": 60_000}
 ANY_LENGTH = 200_000
 
 
@@ -120,7 +121,9 @@ def read_words(content: bytes) -> None:
     from triage.mail.body_text import text_of_html
     from triage.mail.charsets import decode_text
     from triage.mail.consent import read_consent, speaks_of_children
+    from triage.mail.photographers import another_took_it
     from triage.mail.wishes import asks_to_delete
+    from triage.metadata.clock_words import clock_spans, read_clock_words
     from triage.metadata.text import read_text
     from triage.packets import read_key
     from triage.replies.answers import read_answer
@@ -134,8 +137,37 @@ def read_words(content: bytes) -> None:
     divide_text(text, subject=text[:80])
     read_answer(text, "publish")
     asks_to_delete(text)
+    another_took_it(text, places=[site.locality for site in SITES])
+    read_clock_words(text)
+    clock_spans(text)
     text_of_html(text)
     read_key(text)
+
+
+def read_names(content: bytes) -> None:
+    """Lines as names: of taxa as a person writes them, of the people who wrote them."""
+    from triage.checklist import read_name
+    from triage.standards.person_names import near_pairs
+
+    lines = content.decode("utf-8", "replace").split("\n")[:20]
+    for line in lines:
+        found = read_name(line, _checklist())
+        assert found.taxon or found.problem
+    near_pairs(line.strip()[:100] for line in lines)
+
+
+@cache
+def _checklist() -> Checklist:
+    from triage.checklist.reading import read_checklist
+
+    return Checklist(read_checklist(DEMO / "checklist.csv")[0])
+
+
+def names() -> list[bytes]:
+    return [
+        "Aeshna cf. mixta \u2642\nSympetrum vulgatum or striolatum\nAnax imperator Leach".encode(),
+        b"Ada Moor\nA. Moor\nMoor, Ada\nIda Kvist-Lark",
+    ]
 
 
 def letters() -> list[bytes]:
@@ -271,6 +303,24 @@ def read_backup(content: bytes) -> None:
     shutil.rmtree(place, ignore_errors=True)
 
 
+def read_map(content: bytes) -> None:
+    """A picture map, as a coordinator puts it into the survey's folder."""
+    from triage.standards import map_archive
+
+    path = _file(content, ".pmtiles")
+    map_archive.about(path)
+    for zoom, column, row in ((0, 0, 0), (3, 4, 2)):
+        map_archive.tile(path, zoom, column, row, most=ANY_LENGTH)
+
+
+def maps() -> list[bytes]:
+    from maps_made import a_tile, write_archive
+
+    tiles = {(0, 0, 0): a_tile(), (3, 4, 2): a_tile("JPEG")}
+    with tempfile.TemporaryDirectory() as place:
+        return [write_archive(Path(place), tiles).read_bytes()]
+
+
 def tables() -> list[bytes]:
     named = [(DEMO / name).read_bytes() for name in ("sites.csv", "visits.csv", "lots.csv")]
     checklist = (DEMO / "checklist.csv").read_bytes()[:4_000]
@@ -322,10 +372,12 @@ READERS = {
     "mailbox": Reader(read=read_mailbox, files=mailboxes),
     "attached": Reader(read=read_attached, files=attached_files),
     "text": Reader(read=read_words, files=letters),
+    "names": Reader(read=read_names, files=names),
     "facts": Reader(read=read_facts, files=photos),
     "picture": Reader(read=read_picture, files=photos),
     "table": Reader(read=read_tables, files=tables),
     "shape": Reader(read=read_shapes, files=shapes),
+    "map": Reader(read=read_map, files=maps),
     "settings": Reader(read=read_survey_settings, files=settings_files),
     "backup": Reader(read=read_backup, files=backups),
 }

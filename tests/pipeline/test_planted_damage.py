@@ -91,6 +91,7 @@ PLANTED: dict[str, Damage] = {
     "a site is deleted": sql("delete from sites where rowid = (select min(rowid) from sites)"),
     "a site is moved": sql("update sites set decimal_latitude = 53.5 where rowid = 2"),
     "a count is changed": sql("update lots set individual_count = individual_count + 1"),
+    "a kept count is changed": sql("update holdings set count = 1 where what = 'photos'"),
     "a visit is deleted": sql("delete from visits where rowid = (select min(rowid) from visits)"),
     "a lot is deleted": sql("delete from lots where rowid = (select min(rowid) from lots)"),
     "a taxon is deleted": sql("delete from taxa where rowid = (select min(rowid) from taxa)"),

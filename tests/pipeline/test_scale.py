@@ -20,8 +20,10 @@ from triage.store import (
     derived_rules,
     determinations,
     evidence,
+    ground,
     grouping,
     messages,
+    overview,
     photographers,
     photos,
     sightings,
@@ -99,6 +101,8 @@ WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
     "messages whose state is due": messages.due,
     "sightings to place": lambda survey: derived_rules.due(survey, "queue_order"),
     "sightings to match": lambda survey: derived_rules.due(survey, "matches"),
+    "what there is": overview.holdings,
+    "whether figures of sites are newer": ground.stamp,
 }
 
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, TypeVar
 
 from flask import Blueprint, Response, abort, current_app, render_template, request
+from markupsafe import Markup
 
 from triage.desk import arrivals, ground_map, keys, opened
 from triage.desk.work import BusyError, Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
 from triage.pipeline import match, site_adults, site_pages
-from triage.report.site_pages import Places, SitesByTaxa, WholeSite
+from triage.report.site_pages import Places, WholeSite
 from triage.report.site_pages import sheet as search_sheet
 from triage.store import evidence, ground, map_tiles
 from triage.store.connection import Survey
@@ -68,10 +70,8 @@ def table() -> str:
     """Sites by taxa with the strongest kind of evidence of each."""
     if site_adults.is_long_work(opened.survey()):
         _behind(lambda survey, progress: site_adults.bring_up_to_date(survey, progress=progress))
-        return render_template("sites/table.html", found=None, marks=MARKS, kinds=[])
-    found = _sites_by_taxa()
-    kinds = [kind for kind in STRENGTH if any(e.evidence == kind for e in found.strongest.values())]
-    return render_template("sites/table.html", found=found, marks=MARKS, kinds=kinds)
+        return render_template("sites/table.html", matrix=None)
+    return render_template("sites/table.html", matrix=_matrix())
 
 
 @room.get("/next")
@@ -84,7 +84,12 @@ def where_next() -> str:
     elif newer:
         _keep_places(current_app.extensions)(survey, silent)
         found, newer = _places(), False
-    return render_template("sites/next.html", found=found, newer=newer)
+    shown = found and _kept("list of places", (found.stamp, found.at), partial(_listed, found))
+    return render_template("sites/next.html", found=found, places=shown, newer=newer)
+
+
+def _listed(found: Places) -> Markup:
+    return Markup(render_template("sites/places.html", places=found.places) if found.places else "")
 
 
 @room.get("/sheet/<int:rank>.pdf")
@@ -135,11 +140,18 @@ def _drawn() -> _Drawn:
     return _kept("ground", ground.changes(survey), draw)
 
 
-def _sites_by_taxa() -> SitesByTaxa:
-    """Put together once, and anew when anything was recorded."""
+def _matrix() -> Markup:
+    """Sites by taxa as a piece of the page: made once, and anew when anything was recorded."""
     survey = opened.survey()
-    stamp = ground.stamp(survey)
-    return _kept("sites by taxa", stamp, lambda: site_pages.sites_by_taxa(survey))
+
+    def make() -> Markup:
+        found = site_pages.sites_by_taxa(survey)
+        there = {one.evidence for one in found.strongest.values()}
+        kinds = [kind for kind in STRENGTH if kind in there]
+        shown = render_template("sites/matrix.html", found=found, marks=MARKS, kinds=kinds)
+        return Markup(shown if found.taxa else "")
+
+    return _kept("sites by taxa", ground.stamp(survey), make)
 
 
 def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:

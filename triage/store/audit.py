@@ -6,7 +6,7 @@ import json
 from collections.abc import Collection
 
 from triage.inbox import Dated
-from triage.store import tallies
+from triage.store import overview, tallies
 from triage.store.connection import Survey
 from triage.store.rows import column_in, column_of, records_of
 
@@ -59,7 +59,7 @@ def broken_references(survey: Survey) -> list[str]:
         for row in run("pragma foreign_key_check")
     ]
     found += [f"database: {row[0]}" for row in run("pragma integrity_check") if row[0] != "ok"]
-    found += tallies.losses(survey.connection)
+    found += tallies.losses(survey.connection) + overview.miscounted(survey)
     found += _not_as_imported(survey)
     found += [
         f"database: the photo {row[0][:12]} of message {row[1][:12]} has no row of its own"

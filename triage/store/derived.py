@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from triage.store import derived_rules, tallies
+from triage.store import derived_rules, overview, tallies
 from triage.store.connection import Survey
 from triage.store.rows import column_of
 
@@ -42,6 +42,7 @@ def all_anew(survey: Survey) -> None:
         connection.execute("update photos set linked_with = '', grouped_with = ''")
         connection.execute("update messages set texts_read_with = '', state_due = 1")
         tallies.count_read_anew(connection)
+        overview.count_again(survey)
         for table in ("queue_order", "site_adults"):
             derived_rules.make_all_due(survey, table, "")
 
