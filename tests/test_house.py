@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "exports": 2940,
     "loose_photos": 205,
     "replies": 1585,
-    "inbox": 1185,
+    "inbox": 1194,
     "report": 4611,
     "store": 6045,
     "pipeline": 5665,

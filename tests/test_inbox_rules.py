@@ -72,7 +72,7 @@ def test_a_photo_needs_what_it_lacks(changed, kinds):
 def test_skins_larvae_and_hands_ask_for_the_lot(kind):
     photo = replace(GOOD, kind=kind, odonate=0.1, in_sighting=False)
     (need,) = needs_of([photo], links=(), other_files=(), least_odonate=0.5)
-    assert "type the lot in" in need.text
+    assert "lot in" in need.text
     assert ("proof of breeding" in need.text) == (kind == "exuvia")
 
 
@@ -84,13 +84,13 @@ def test_skins_larvae_and_hands_ask_for_the_lot(kind):
         ({"place_doubts": ("far away",)}, "p.jpg: far away"),
         (
             {"kind": "exuvia"},
-            "p.jpg: seems to show an exuvia: type the lot in; an adult that hangs from its skin is "
-            "proof of breeding: add it as an animal",
+            "p.jpg: seems to show an exuvia. If the skin was collected, type its lot in. "
+            "An adult that hangs from its skin is proof of breeding: add it as an animal",
         ),
-        ({"kind": "larva"}, "p.jpg: seems to show a larva: type the lot in"),
+        ({"kind": "larva"}, "p.jpg: seems to show a larva. If it was collected, type its lot in"),
         (
             {"odonate": 0.1, "in_sighting": False, "kind": "hand"},
-            "p.jpg: seems to show a hand: if a skin or a larva lies in it, type the lot in",
+            "p.jpg: seems to show a hand. If a skin or a larva lies in it, type the lot in",
         ),
         (
             {"odonate": 0.1, "in_sighting": False, "kind": "unsure"},

@@ -35,8 +35,11 @@ def at(latitude: float | None, source: str = "gps", **more: object) -> PlaceClai
     )
 
 
-def when(event_date: str, source: str = "camera clock", offered: str = "") -> TimeClaim:
+def when(
+    event_date: str, source: str = "camera clock", offered: str = "", doubt: str = ""
+) -> TimeClaim:
     return TimeClaim(
+        doubts=(doubt,) if doubt else (),
         source=source,  # type: ignore[arg-type]
         event_date=event_date,
         uncertainty_seconds=1.0,
@@ -113,6 +116,14 @@ def test_no_more_sites_are_offered_than_there_are_keys():
         ([[when("2026-07-01")]], []),
         ([[when("2026-07-01", "message text")]], [("2026-07-01", "message text")]),
         ([[when("2025-07-01T10:00", offered="2026-07-01")]], [("2026-07-01", "camera clock")]),
+        (
+            [[when("2026-05-06/2026-06-05", "message text", doubt="2026-05-06 or 2026-06-05")]],
+            [("2026-05-06", "message text"), ("2026-06-05", "message text")],
+        ),
+        (
+            [[when("2026-07-11/2026-07-20", "message text", doubt="after the mail")]],
+            [("2026-07-11/2026-07-20", "message text")],
+        ),
         ([[when("2026-07-01", "message text")], [when("2026-07-02", "message text")]], []),
         (
             [

@@ -94,6 +94,22 @@ def take_in(
     return client.post("/tables/take-in", data=data, headers=headers)
 
 
+def test_a_jar_whose_visit_is_not_on_the_list_is_found_all_the_same(walked: Path):
+    client = come_in(desk_of(walked))
+    take_in(
+        client,
+        b"catalogNumber,eventID,locationID,eventDate,scientificName,individualCount\n"
+        b"LONE-1,,LNT-02,2026-06-14,Anax imperator,3\n"
+        b"LONE-2,V99,,,Anax imperator,4\n",
+    )
+    page = client.get("/jars/?find=LONE").get_data(as_text=True)
+    assert "Jars without a visit" in page
+    assert "<b>Alder Pool</b>, 2026-06-14" in page
+    assert "visit V99 is not on the list" in page
+    assert "No visit holds these words" not in page
+    assert "Jars without a visit" not in client.get("/jars/?find=EX-0001").get_data(as_text=True)
+
+
 def test_refused_rows_stand_beside_their_reasons(walked: Path):
     client = come_in(desk_of(walked))
     table = (
@@ -183,7 +199,8 @@ def test_a_label_is_typed_recorded_with_enter_and_taken_back(evening: Path, wind
             page.fill(f"[name={field}]", words)
         page.fill("[name=name-0]", "Anax imperatr")
         page.fill("[name=count-0]", "9")
-        page.press("[name=count-0]", "Enter")
+        with page.expect_navigation():
+            page.press("[name=count-0]", "Enter")
         with page.expect_navigation():
             page.click("button[value='use:name-0:Anax imperator']")
         page.press("[name=count-0]", "Enter")

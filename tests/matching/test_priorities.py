@@ -219,7 +219,7 @@ def test_one_place_is_one_row_with_both_reasons():
     (row,) = [one for one in found if one.location_id == "A"]
     assert row.kind == "taxon not yet found"
     assert "without exuviae found here" in row.reason
-    assert "too few to say what else does" in row.reason
+    assert "too few to say what emerges" in row.reason
 
 
 def test_a_pass_outside_the_days_of_a_taxon_is_no_pass():

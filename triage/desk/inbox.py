@@ -13,8 +13,9 @@ from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.inbox.listing import Group
 from triage.inbox.whole_message import WholeMessage
-from triage.pipeline import consents, correct, message_page, persons, settle, tables
+from triage.pipeline import consents, correct, message_page, overview, persons, settle, tables
 from triage.pipeline import edit as edits
+from triage.store import people
 from triage.store.messages import counts
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
@@ -114,7 +115,7 @@ ACCEPT = {
     "photographer": "The sender took it",
     "two senders": "It is the first sender's",
     "other file": "Seen: nothing more is needed",
-    "not an adult": "It is: settled",
+    "not an adult": "Seen: no adult in it",
 }
 
 
@@ -163,7 +164,9 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         worst=worst,
         offer=offer,
         fixes=_fixes(offer, whole),
-        accept_words=ACCEPT.get(worst, "Nothing more is needed"),
+        accept_words=_accept_words(worst, whole),
+        measured=whole is not None and whole.fix is not None and whole.fix.source == "camera gps",
+        sender=_who_wrote(whole) if whole and worst == "no photo" else None,
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
         first_clock=whole.first_clock if whole else "",
         deletes=_of_sender(whole) if whole and worst == "delete request" else None,
@@ -173,6 +176,7 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         undone=request.args.get("undone", ""),
         last=opened.last_action(),
         empty=counts(survey)[0] == 0,
+        records=0 if whole else len(overview.record_needs(survey, now=opened.now())),
         keys_inbox=keys.INBOX,
     )
 
@@ -180,7 +184,23 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
 def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     """What is offered, the likeliest first: a day that the words say before all else."""
     said = whole is not None and bool(whole.times) and not whole.clocks
-    return sorted(offer.fixes, key=lambda fix: (fix != "offer", not (said and fix == "date")))
+    stands = whole is not None and whole.offer_stands
+    wanted = [fix for fix in offer.fixes if not (stands and fix == "accept")]
+    return sorted(wanted, key=lambda fix: (fix != "offer", not (said and fix == "date")))
+
+
+def _accept_words(worst: str, whole: WholeMessage | None) -> str:
+    """What accepting the message as it is comes to; days in doubt are named."""
+    stands = {p.time.event_date for p in whole.photos if p.time} if whole else set()
+    if worst == "date doubt" and len(stands) == 1 and "/" in (span := stands.pop()):
+        return f"Leave it open: {span.replace('/', ' to ')}"
+    return ACCEPT.get(worst, "Nothing more is needed")
+
+
+def _who_wrote(whole: WholeMessage) -> people.Person | None:
+    """The sender with what they allow; None for one without an address."""
+    address = whole.message.sender_address
+    return people.find(opened.survey(), address) if address else None
 
 
 @room.post("/settle")

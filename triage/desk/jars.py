@@ -90,6 +90,7 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
     words = request.args.get("find", "")[:100]
     offset = max(0, request.args.get("from", 0, type=int) or 0)
     found, count = jars.page(survey, words, offset=offset)
+    loose, more_loose = jars.without_visit(survey, words)
     sites, taxa, people = jars.choices(survey)
     shown = list(label.lines) + [LabelLine(name="")] * (lines - len(label.lines))
     return render_template(
@@ -100,6 +101,8 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
         problems=_by_field(problems),
         jars=found,
         count=count,
+        loose=loose,
+        more_loose=more_loose,
         words=words,
         offset=offset,
         page=jars.PAGE,

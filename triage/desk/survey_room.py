@@ -21,7 +21,9 @@ LOG_MOST = 5000
 def start() -> str:
     """The state of everything."""
     here = overview.overview_of(opened.survey(), now=opened.now(), for_determiner=opened.person())
-    return render_template("survey/state.html", here=here)
+    titles = persons.with_names(opened.survey(), *(need.record for need in here.needs))
+    needs = list(zip(here.needs, titles, strict=True))
+    return render_template("survey/state.html", here=here, needs=needs)
 
 
 @room.get("/log")

@@ -203,11 +203,15 @@ def _newsletter(said: Wording, count: int) -> Need:
 
 PERHAPS = 0.16  # chance of an adult: 5 of 9 that are missed have it, and 28 of 189 other photos
 NOT_ADULT = {
-    "exuvia": "seems to show an exuvia: type the lot in; "
-    "an adult that hangs from its skin is proof of breeding: add it as an animal",
-    "larva": "seems to show a larva: type the lot in",
-    "hand": "seems to show a hand: if a skin or a larva lies in it, type the lot in",
+    "exuvia": (
+        "seems to show an exuvia",
+        "If the skin was collected, type its lot in. "
+        "An adult that hangs from its skin is proof of breeding: add it as an animal",
+    ),
+    "larva": ("seems to show a larva", "If it was collected, type its lot in"),
+    "hand": ("seems to show a hand", "If a skin or a larva lies in it, type the lot in"),
 }
+"""What is seen instead of an adult, and what to do with it."""
 OTHER_KINDS = {
     "other insect": "another insect",
     "page": "a page or a screen",
@@ -226,7 +230,8 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
     found = []
     insect = photo.in_sighting or photo.odonate >= least_odonate
     if photo.kind in NOT_ADULT and not (insect and photo.kind == "hand"):
-        text = f"{name}: {NOT_ADULT[photo.kind]}{_perhaps(photo.odonate)}"
+        seen, to_do = NOT_ADULT[photo.kind]
+        text = f"{name}: {seen}{_perhaps(photo.odonate)}. {to_do}"
         found.append(_need("not an adult", text, photo))
     elif not insect:
         what = OTHER_KINDS.get(photo.kind, "no dragonfly")

@@ -88,11 +88,18 @@ def offered_times(shown: Sequence[ClaimedPhoto]) -> Iterable[OfferedTime]:
     by_photo = []
     for photo in shown:
         offers = {c.offered_event_date: c.source for c in photo.times if c.offered_event_date}
-        said = {c.event_date: c.source for c in photo.times if c.source in OF_TEXT}
+        said = {day: c.source for c in photo.times if c.source in OF_TEXT for day in _readings(c)}
         by_photo.append({**offers, **said})
     for event_date, source in by_photo[0].items() if by_photo else ():
         if all(event_date in other for other in by_photo):
             yield OfferedTime(event_date=event_date, source=source)
+
+
+def _readings(claim: TimeClaim) -> tuple[str, ...]:
+    """The days that a claim may mean: both ends of a span if its doubt says that one is meant."""
+    ends = tuple(dict.fromkeys(claim.event_date.split("/")))
+    doubted = any(all(end in doubt for end in ends) for doubt in claim.doubts)
+    return ends if len(ends) == 2 and doubted else (claim.event_date,)
 
 
 def typed_clock(shown: Sequence[ClaimedPhoto], seconds: float) -> ClockPreview:

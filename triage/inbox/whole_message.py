@@ -62,6 +62,13 @@ class WholeMessage:
         return (told,) if told else ()
 
     @property
+    def offer_stands(self) -> bool:
+        """Whether the one offer is what stands already: then to take it is to call it right."""
+        stand = {p.place.locality for p in self.photos if p.place}
+        stand |= {p.time.event_date.replace("T", " ") for p in self.photos if p.time}
+        return bool(self.offers) and stand.issuperset(self.offers)
+
+    @property
     def first_clock(self) -> str:
         """What the camera showed on the first photo that shows a time; empty if none does."""
         return next((c.event_date for p in self.photos if (c := p.clock) is not None), "")

@@ -279,8 +279,8 @@ def _known_site(
             support = support if missing is not None else present
             said = _said(made_for_present)
             reasons.append(
-                f"{said[0].upper()}{said[1:]} in {survey.year} in the days of what emerges here:"
-                " too few to say what else does."
+                f"{said[0].upper()}{said[1:]} in {survey.year} in the days of the adults that may"
+                " come from here: too few to say what emerges."
             )
     if not reasons:
         return []

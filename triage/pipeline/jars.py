@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from triage.checklist import Taxon, WrittenName, read_name
+from triage.checklist import Checklist, Taxon, WrittenName, read_name
 from triage.errors import UnknownError
 from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, read_label
 from triage.exuviae.named_again import held_by, named_again
@@ -33,6 +33,15 @@ class Jar:
     visit: Visit
     site: Site | None
     lots: tuple[tuple[ExuviaeLot, WrittenName], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LooseLot:
+    """A lot without a visit on the list, with its site and what its words mean now."""
+
+    lot: ExuviaeLot
+    site: Site | None
+    name: WrittenName
 
 
 def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Recorded:
@@ -139,6 +148,22 @@ def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar]
         for v in visits
     ]
     return found, jars.count(survey, words)
+
+
+def without_visit(survey: Survey, words: str = "") -> tuple[list[LooseLot], bool]:
+    """Lots that no visit of the list goes with, the newest first, and whether there are more."""
+    found = jars.without_visit(survey, words, limit=PAGE + 1)
+    sites = {site.location_id: site for site in evidence.sites(survey)} if found else {}
+    checklist = evidence.checklist(survey) if found else Checklist(())
+    shown = [
+        LooseLot(
+            lot=lot,
+            site=sites.get(lot.location_id),
+            name=read_name(lot.scientific_name, checklist),
+        )
+        for lot in found[:PAGE]
+    ]
+    return shown, len(found) > PAGE
 
 
 def choices(survey: Survey) -> tuple[list[Site], list[Taxon], list[str]]:

@@ -5,6 +5,8 @@ const at = (id) => document.getElementById(id);
 const svg = at("ground");
 const STEP = 1.5;
 const TILE = 256; // pixels
+const LETTERS = 15; // pixels, of names on the map
+const widths = {}; // pixels, of the name of each site
 
 function map() {
   const full = Number(svg.dataset.half);
@@ -20,20 +22,43 @@ function map() {
     svg.setAttribute("viewBox", `${view.x - wide / 2} ${view.y - high / 2} ${wide} ${high}`);
     for (const dot of svg.querySelectorAll(".seen circle")) {
       const count = Number(dot.dataset.shown || dot.dataset.count);
-      dot.setAttribute("r", (3 + Math.min(6, Math.sqrt(count))) * unit);
+      dot.setAttribute("r", (5 + Math.min(7, Math.sqrt(count))) * unit); // wider than a site's square, which lies over it
     }
     for (const place of svg.querySelectorAll(".place")) {
-      const [mark, name] = place.children;
-      const size = 10 * unit;
+      const [mark] = place.children;
+      const size = 8 * unit;
       mark.setAttribute("x", Number(mark.dataset.x) - size / 2);
       mark.setAttribute("y", Number(mark.dataset.y) - size / 2);
       mark.setAttribute("width", size);
       mark.setAttribute("height", size);
-      name.setAttribute("y", Number(mark.dataset.y) - size);
-      name.setAttribute("font-size", 15 * unit);
     }
+    names(unit);
     bar(unit);
     tiles(unit);
+  }
+
+  // A name stands above its site, else below or beside it; where it would lie on another name or
+  // leave the map, it is kept back until there is room: the site's own label and the list have it.
+  function names(unit) {
+    const edge = { x: svg.clientWidth / 2, y: svg.clientHeight / 2 };
+    const taken = [];
+    const places = [...svg.querySelectorAll(".place")].sort((a, b) => b.classList.contains("chosen") - a.classList.contains("chosen"));
+    for (const place of places) {
+      const [mark, name] = place.children;
+      name.setAttribute("font-size", LETTERS * unit);
+      const wide = (widths[place.dataset.site] ||= name.getComputedTextLength() / unit);
+      const [x, y] = [(Number(mark.dataset.x) - view.x) / unit, (Number(mark.dataset.y) - view.y) / unit];
+      const beside = wide / 2 + LETTERS;
+      const tries = [[0, -9], [0, LETTERS + 7], [beside, 5], [-beside, 5]].map(([right, down]) => [x + right, y + down]);
+      const clear = ([middle, foot]) => Math.abs(middle) + wide / 2 < edge.x && Math.abs(foot - LETTERS / 2) + LETTERS / 2 < edge.y
+        && !taken.some((other) => Math.abs(other.middle - middle) < (other.wide + wide) / 2 + 3 && Math.abs(other.foot - foot) < LETTERS + 1);
+      const found = tries.find(clear);
+      place.classList.toggle("nameless", !found);
+      const [middle, foot] = found || tries[0];
+      if (found) taken.push({ middle, foot, wide });
+      name.setAttribute("x", view.x + middle * unit);
+      name.setAttribute("y", view.y + foot * unit);
+    }
   }
 
   function bar(unit) {
