@@ -31,15 +31,13 @@ def count(survey: Survey, words: str) -> int:
 
 def without_visit(survey: Survey, words: str, *, limit: int) -> list[ExuviaeLot]:
     """Lots that name no visit of the list, the newest first, whose words these are."""
-    rows = survey.connection.execute(
-        """select l.* from lots l left join sites s on s.location_id = l.location_id
+    query = """
+        select l.* from lots l left join sites s on s.location_id = l.location_id
         where l.event_id not in (select event_id from visits) and (:words = ''
             or s.locality like :like or l.recorded_by like :like or l.first_day like :like
             or l.catalog_number like :like)
-        order by l.first_day desc, l.catalog_number limit :limit""",
-        {**_wanted(words), "limit": limit},
-    )
-    return [record_of(ExuviaeLot, row) for row in rows]
+        order by l.first_day desc, l.catalog_number limit :limit"""
+    return records_of(survey, ExuviaeLot, query, {**_wanted(words), "limit": limit})
 
 
 def _wanted(words: str) -> dict[str, str]:
