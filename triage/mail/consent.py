@@ -130,7 +130,8 @@ def _joined(wording: list[str], more: list[str]) -> str:
 
 _SENTENCE_END = re.compile(r"(?<=[.!?;])(?<!\b[a-zA-Z]\.)\s+|\n+")
 _CLAUSE_TURN = re.compile(
-    r"(?i),?\s+\b(?:but|however|aber|jedoch|allerdings|ale|lecz|jednak|natomiast|mais|cependant|toutefois)\b\s+"
+    r"(?i),?\s+\b(?:but|however(?! (?:you|they|it)\b)|aber|jedoch|allerdings|ale|lecz|jednak"
+    r"|natomiast|mais|cependant|toutefois)\b\s+"
 )
 # "cc by e-mail" is no licence: small letters count only with a hyphen, more terms or a version.
 _CC = re.compile(
@@ -171,6 +172,7 @@ def sentences_of(text: str) -> list[str]:
 
 def _read_sentence(sentence: str) -> _Statement:
     plain = words.OF_THE_NAME.sub("", words.NO_OBJECTION.sub("", sentence))
+    plain = words.AS_YOU_LIKE.sub("", plain)
     if words.DOUBT.search(plain):
         return _Statement()
     clauses = _CLAUSE_TURN.split(sentence)

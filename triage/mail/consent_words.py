@@ -84,6 +84,13 @@ OF_THE_NAME = re.compile(
     r"(?i)\b(?:on (?:the )?condition|provided|unter der bedingung|vorausgesetzt|pod warunkiem"
     r"|à (?:la )?condition)\b[\s,]*(?:(?:that|dass|że|que|de)\s+)?(?=without|ohne|bez|sans|anonym)"
 )
+# "... with my name if you like" leaves it to the reader and sets no condition.
+AS_YOU_LIKE = pattern(
+    english="(?:if|as|when(?:ever)?|however) you (?:like|wish|please|want)",
+    german="wenn (?:sie|ihr|du) (?:mögen|möchten|wollen|mögt|wollt|magst|willst)",
+    polish="jeśli (?:chcecie|państwo chcą|pan chce|pani chce)",
+    french="si vous (?:le )?(?:voulez|souhaitez|désirez)",
+)
 BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"
     r"|mit (?:einer |der )?veröffentlichung einverstanden|(?:zgodę|zgoda|zgadzam się) na publikację"

@@ -51,6 +51,8 @@ def speaks_of_use(sentence: str) -> bool:
     reserve = _WORDS["reserve"].search(sentence)
     if _WORDS["kept"].search(sentence):
         return True
+    if reserve and _WORDS["outlet"].search(sentence) and not _WORDS["told"].search(sentence):
+        return True
     if words.IN_THE_OPEN.search(sentence) or _WORDS["leave"].search(sentence):
         told = _WORDS["told"].search(sentence) and not _WORDS["mine"].search(sentence)
         asks = sentence.rstrip().endswith("?") and not reserve
@@ -64,20 +66,56 @@ def speaks_of_use(sentence: str) -> bool:
 
 
 def may_speak_of_use(sentence: str) -> bool:
-    """Whether a sentence with a word of reserve tells of nothing that was seen.
+    """Whether a sentence, beside a grant, may be a soft refusal: it is of no kind known to be none.
 
-    It may be a soft refusal in any words. Beside no grant that costs nothing.
+    Known are sentences that tell of what was seen, of the picture's quality or of the sender's
+    search, greetings, questions, captions, and what the animal itself did. A clause of the sender's
+    with a word of reserve needs such a word of its own. Beside no grant this costs nothing.
 
     Examples
     --------
     >>> may_speak_of_use("I would be mortified to come across them anywhere.")
     True
+    >>> may_speak_of_use("Lovely weather at the pond, though I'd sooner you kept them.")
+    True
     >>> may_speak_of_use("It was not the blue one.")
     False
     """
-    told = any(_WORDS[kind].search(sentence) for kind in ("seen", "quality", "told"))
-    mine = _WORDS["reserve"].search(sentence) or _WORDS["mine"].search(sentence)
-    return bool(mine and not told and len(sentence.split()) >= _A_SENTENCE)
+    if len(sentence.split()) < _A_SENTENCE:
+        return False
+    clauses = [one for one in _CLAUSE.split(sentence) if one]
+    own = [one for one in clauses if _PERSONAL.search(one)]
+    if any(_is_reserved(one) and not _is_told(one) for one in own):
+        return True
+    if not own or _is_told(sentence):
+        return False
+    return _is_reserved(sentence) or not _is_harmless(sentence)
+
+
+_CLAUSE = re.compile(
+    r"(?i)[,;:()]\s|\s[\u2013\u2014-]+\s"
+    r"|\s(?:and|but|so|because|und|aber|denn|weil|i|oraz|ale|bo|więc|et|mais|car)\s"
+)
+# Whoever speaks, who is spoken to, and the photos.
+_PERSONAL = _WORDS["personal"]
+
+
+def _is_reserved(text: str) -> bool:
+    return bool(_WORDS["reserve"].search(text) or _WORDS["mine"].search(text))
+
+
+def _is_told(text: str) -> bool:
+    return any(_WORDS[kind].search(text) for kind in ("seen", "quality", "told"))
+
+
+def _is_harmless(sentence: str) -> bool:
+    """Whether a sentence without reserve asks, greets, or tells what somebody did."""
+    return (
+        sentence.endswith("?")
+        or not _WORDS["speaker"].search(sentence)
+        or any(_WORDS[kind].search(sentence) for kind in ("greeting", "sent"))
+        or bool(_WORDS["animal"].match(sentence))
+    )
 
 
 def without_disclaimers(text: str) -> str:

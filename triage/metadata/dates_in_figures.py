@@ -16,6 +16,8 @@ from triage.metadata.text_spans import SITE, Span, blanked
 
 NEAR_DAYS = 62  # common practice, both: how old what a note reports may be
 FAR_DAYS = 180
+# A note of the last days is nearer still: the reading of three months ago is not meant either.
+_NEAR_AND_FAR = ((NEAR_DAYS, FAR_DAYS), (7, 90))
 
 _ISO = re.compile(
     rf"{BEFORE}(?<![\w./:+-])(?P<y>(?:19|20)\d\d)(?P<s>[-/.])(?P<m>\d\d?)(?P=s)(?P<d>\d\d?)"
@@ -146,7 +148,8 @@ def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | N
         stated = stated_weekday(found["wd"], day)
         return Day(first=day, last=day, span=found.span(), doubts=doubts, weekday=stated)
     first, last = min(days), max(days)
-    if sent and (sent - last).days <= NEAR_DAYS and (sent - first).days >= FAR_DAYS:
+    ago = ((sent - last).days, (sent - first).days) if sent else (0, 0)
+    if any(0 <= ago[0] <= near and ago[1] >= far for near, far in _NEAR_AND_FAR):
         # Notes are about the last weeks: the reading of half a year ago is not what is meant.
         note = f"{first.isoformat()} is the other reading of the figures"
         return Day(first=last, last=last, span=found.span(), note=note)

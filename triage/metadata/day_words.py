@@ -63,6 +63,10 @@ _THANKED = re.compile(
 _ANCHORED = whole_words(
     r"""another\s(?:outing|trip|day)|(?:does|do)\snot\sbelong|(?:gehort|gehoren)\snicht\s(?:dazu|hierher)
     |an\seinem\sanderen\stag|nie\snalez\w+|innego\sdnia|un\sautre\sjour|fait\spas\spartie|(?:on\s)?the\s(?:day\sbefore(?!\syesterday)|previous\sday|next\sday|following\sday|day\safter)
+    |(?:a|one|two|three|\d+)\s(?:days?|weeks?|months?|years?)\s(?:before|earlier|later|after)
+    |(?:ein|eine[nm]?|zwei|drei)\s(?:tage?|wochen?|monate?|jahre?)\s(?:fruher|spater|davor|danach|zuvor)
+    |(?:rok|dwa\slata|miesiac|tydzien|dwa\sdni)\s(?:wczesniej|pozniej)
+    |(?:un|une|deux)\s(?:jours?|semaines?|mois|ans?)\s(?:plus\st(?:ot|ard)|avant|apres)
     |am\s(?:tag\s(?:davor|zuvor|danach)|nachsten\stag|folgenden\stag)|tags\s(?:zuvor|darauf)
     |(?:dzien|dnia)\s(?:wczesniej|pozniej)|poprzedniego\sdnia|nastepnego\sdnia
     |la\sveille|le\slendemain|le\sjour\s(?:d[\u2019']avant|suivant)"""

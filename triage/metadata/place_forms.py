@@ -11,8 +11,14 @@ from __future__ import annotations
 import re
 
 from triage.metadata.date_words import DAYS_BACK, MONTHS, WEEKDAYS
-from triage.metadata.place_kinds import SPEAK_AGAINST, another_place, is_called_after
-from triage.metadata.text_spans import fold_letters, whole_words
+from triage.metadata.place_kinds import (
+    PARTS,
+    SPEAK_AGAINST,
+    another_place,
+    is_called_after,
+    unknown_spot,
+)
+from triage.metadata.text_spans import fold_letters, whole_words, word_set
 from triage.metadata.told_words import (
     CLAUSE,
     COMMA,
@@ -63,6 +69,7 @@ _LABEL = re.compile(
 _AT = re.compile(
     r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|"
     r"(?:outing|trip|visit|walk|stroll|excursion)\sto|"
+    r"(?:went|walked|cycled|been)\s(?:\w+\s)?to|"
     r"an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
     r"nad|znad|przy|po|w|we|z|ze|na|koło|obok|wokół|pod|"
     r"à|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
@@ -107,10 +114,11 @@ _ELSEWHERE = whole_words(
 ONLY_MENTIONED = "the mail only mentions it"
 
 
-def offer_of_mention(before: str, verbatim: str, after: str) -> str:
+def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "") -> str:
     """Why a name in a text is only an offer of a place; empty where its form is known to be safe.
 
-    ``before`` and ``after`` are the text on either side of the name.
+    ``before`` and ``after`` are the text on either side of the name, ``unnamed`` the whole text
+    without the names of sites.
 
     Examples
     --------
@@ -126,7 +134,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
         return f"{SPEAK_AGAINST[0]} '{elsewhere}'"
     if _LABEL.match(line_ahead) or _LABEL.match(ahead):
         return ""
-    if other := another_place(" ".join(rest)):
+    if other := another_place(" ".join(rest)) or unknown_spot(unnamed):
         return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
         return ""
@@ -156,6 +164,7 @@ def offer_of_mention(before: str, verbatim: str, after: str) -> str:
         or _ON_THE_WAY.search(COMMA.split(said)[-1])
         or HABIT.search(clause)
         or is_called_after(said)
+        or _is_of_unknown(said)
         or another_place(whole)
         or any(p.search(whole) for p in (OF_OTHERS, UNSURE, _AT_HOME, _ELSEWHERE_HERE))
     )
@@ -240,7 +249,35 @@ _DIVIDER = re.compile(r"[,:()/\u2013\u2014]|\s-\s|-\s*$")
 def _is_small(text: str) -> bool:
     """Whether a stretch of a sentence holds days, times, small words and what names a field."""
     words = re.findall(r"[^\W\d_]+", text.casefold())
-    return all(w in SMALL or is_of_a_day(w) or _FIELD.fullmatch(w) for w in words)
+    return all(w in SMALL or w in PARTS or is_of_a_day(w) or _FIELD.fullmatch(w) for w in words)
+
+
+_OF = re.compile(
+    r"(?<!\w)(?P<noun>[^\W\d_]+)\s(?P<of>of|von|vom|de|du|des)\s"
+    r"(?:(?:the|der|dem|la|le|les)\s)?(?:l[\u2019'])?\s?$",
+    re.IGNORECASE,
+)
+_HALF_OF = word_set(
+    "out half part view views round whole lap circuit long large lots most fringe shallows inside "
+    "outside section stretch level site place lake pond pool dessus dessous joncs près autour "
+    "réserve plan niveau proche partir venant retour"
+)
+
+
+def _is_of_unknown(said: str) -> bool:
+    """Whether a name hangs by "of" on a thing that is no photo, animal or part of a water.
+
+    A postcard of a site is not from there.
+    """
+    found = _OF.search(said)
+    if not found:
+        return False
+    noun = found["noun"]
+    if found["of"].casefold() in ("von", "vom") and not noun[0].isupper():
+        return False  # a verb or a small word
+    word = noun.casefold()
+    known = word in SMALL or word in PARTS or word in _HALF_OF or is_of_a_day(word)
+    return not (known or SEEN.fullmatch(word))
 
 
 def _longer_name(behind: str) -> str:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 
 from triage.metadata.text_spans import word_set
+from triage.metadata.told_words import WORDS, is_of_a_day
 
 # How the doubt of a named site begins where other words speak against it.
 SPEAK_AGAINST = ("the mail also says", "its words are not sure")
@@ -60,9 +61,54 @@ def another_place(text: str) -> str:
     'at the old lock'
     >>> another_place("It sat on a reed by the water")
     ''
+    >>> another_place("The photo is from my cousin's pond")
+    "from my cousin's pond"
     """
-    found = _ANOTHER.search(text.replace("\u2019", "'"))
+    plain = text.replace("\u2019", "'")
+    found = _ANOTHER.search(plain) or _WATER_OF_SOMEBODY.search(plain)
     return " ".join(found[0].split()) if found else ""
+
+
+def unknown_spot(text: str) -> str:
+    """The first words that say "from the ..." or "at the ..." of anything not known to be harmless.
+
+    The names of all sites must have been taken out of the text.
+
+    >>> unknown_spot("from the pump house"), unknown_spot("seen from the little bridge")
+    ('from the pump house', '')
+    """
+    plain = text.replace("\u2019", "'")
+    return next((" ".join(one[0].split()) for one in _SPOT.finditer(plain) if _is_unknown(one)), "")
+
+
+# A pond that is somebody's, or one of many, is none of the survey's sites.
+_WATER_OF_SOMEBODY = re.compile(
+    r"(?<!\w)(?:at|in|on|by|from|near|am|an|aus|bei|von|w|z|ze|znad|nad|przy|à|au|de|dans|sur|chez)"
+    r"\s(?:(?:my|our|his|her|their|your|another|some)\s|(?:(?:my|our|his|her|the|a)\s)?[^\W\d_]+'s?"
+    r"\s|(?:mein|unser|sein|ihr|eue?r)\w*\s|(?:moj|nasz|twoj|wasz|jego|jej|ich)\w*\s"
+    r"|(?:mon|ma|notre|son|sa|leur|votre)\s)"
+    r"(?:[^\W\d_]+\s){0,2}?(?:pond|lake|pool|pit|ditch|waters?|\w*teich|\w*weiher|\w*see|gewässer"
+    r"|staw\w*|jezior\w+|oczk\w+|étang|mare|lac|plan\sd'eau)(?!\w)",
+    re.IGNORECASE,
+)
+# "from the ..." and "at the ..." say where, whatever stands there: what is not known to be a part
+# of the shore, a time or a way of looking is another place. So is a name with a capital.
+_SPOT = re.compile(
+    r"(?<!\w)(?i:(?:from|at)\s(?:the|a|an|my|our|his|her|their|your|another)\s"
+    r"|(?P<german>vom\s|aus\sde[rm]\s|(?:von|aus|an|bei)\s(?:mein|unser)\w+\s))"
+    r"(?P<words>[^\W\d_]+(?:[ '-][^\W\d_]+){0,2})"
+    r"|(?<![\w.])(?:in|at|near|w|z|ze|pod|koło|à|en)\s(?P<name>[A-ZÀ-Ž][^\W\d_]{2,})(?!\w)"
+)
+_JOINED = ("ufer", "steg", "rand", "weg", "turm", "halm", "foto", "bild", "tag", "gang", "bohlen")
+
+
+def _is_unknown(spot: re.Match[str]) -> bool:
+    words = re.findall(r"[^\W\d_]+", (spot["name"] or spot["words"]).casefold())
+    known = WORDS["no_other_spot"] | PARTS
+    return not any(
+        word in known or is_of_a_day(word) or (spot["german"] and word.endswith(_JOINED))
+        for word in words
+    )
 
 
 # Parts of a water and its shore: "at the edge of Heron Mere" is at Heron Mere.

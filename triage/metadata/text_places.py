@@ -100,6 +100,7 @@ def find_sites(
     taken = {n for f in found for n in range(f.start, f.end)}
     found.extend(_alike(words, names, taken))
     named = [(words[one.start].start, words[one.end - 1].end) for one in found]
+    unnamed = blanked(text, named)
     mentions: dict[tuple[str, ...], list[_Mention]] = defaultdict(list)
     alone: dict[tuple[str, ...], str] = {}
     for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
@@ -112,7 +113,8 @@ def find_sites(
             first, last = words[match.start].start, words[match.end - 1].end
             around = alone[match.sites]
             context = around[max(0, first - REACH) : first], around[last : last + REACH]
-            mentions[match.sites].append(_mention(match, text[first:last], context, by_id))
+            near = unnamed[max(0, first - REACH) : last + REACH]
+            mentions[match.sites].append(_mention(match, text[first:last], (*context, near), by_id))
     claims = [(one.claim, one.question) for one in map(_surest, mentions.values())]
     meant = [claim for claim, _ in claims if not is_denied(claim)]
     if len(meant) == 1 and not meant[0].doubts:
@@ -146,16 +148,16 @@ class _Mention:
 
 
 def _mention(
-    match: _Found, verbatim: str, context: tuple[str, str], by_id: dict[str, NamedPlace]
+    match: _Found, verbatim: str, context: tuple[str, str, str], by_id: dict[str, NamedPlace]
 ) -> _Mention:
     """The claim of one mention of a site in its context, and what must be asked of it."""
-    before, after = context
+    before, after, unnamed = context
     offset = offset_before(fold_letters(before), before)
     claim, question = _claim(match, verbatim, by_id, offset)
     denied = doubt_of_mention(before, verbatim, after, measured=offset is not None)
     doubt = f"{_NOT_THE_PLACE}{denied}" if denied else ""
     if not denied and offset is None:
-        doubt = offer_of_mention(before, verbatim, after)
+        doubt = offer_of_mention(before, verbatim, after, unnamed=unnamed)
     if doubt:
         claim = replace(claim, doubts=(*claim.doubts, doubt))
         question = question or f"Is the photo from {verbatim}?"

@@ -30,7 +30,7 @@ from triage.store import claims, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 11"
+METHOD = "claims 12"
 
 
 def surroundings(survey: Survey) -> Surroundings:
