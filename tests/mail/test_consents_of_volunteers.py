@@ -45,24 +45,24 @@ def ends_a_grant(text: str) -> bool:
     return found.publish == "no" or bool(found.wording) or bool(found.aside)
 
 
-def test_of_thirty_refusals_all_but_one_end_a_grant():
+def test_of_sixty_refusals_all_but_one_end_a_grant():
     refusals = [mail["text"] for mail in MAILS if mail["said"] == "no"]
     unheard = [text for text in refusals if not ends_a_grant(text)]
-    assert len(refusals) == 116
-    assert len(unheard) <= 3, unheard
+    assert len(refusals) == 128
+    assert len(unheard) <= 2, unheard
 
 
-def test_of_ten_hard_mails_that_speak_of_no_use_four_would_suspend_a_grant():
+def test_of_three_hard_mails_that_speak_of_no_use_one_would_suspend_a_grant():
     neutral = [mail["text"] for mail in MAILS if mail["said"] == "nothing"]
-    assert len(neutral) == 58
+    assert len(neutral) == 66
     assert sum(map(ends_a_grant, neutral)) <= 21
 
 
 def test_of_plain_grants_one_in_seven_is_left_to_a_person():
     plain = [mail["text"] for mail in MAILS if mail["said"] == "yes"]
     asked = [text for text in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 61
-    assert len(asked) <= 8, asked
+    assert len(plain) == 69
+    assert len(asked) <= 10, asked
 
 
 def test_plain_mails_are_read_as_saying_nothing_of_use():
@@ -72,7 +72,7 @@ def test_plain_mails_are_read_as_saying_nothing_of_use():
         for path in sorted(folder.glob("plain_*.toml"))
         for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
     ]
-    assert len(plain) == 680
+    assert len(plain) == 720
     found = [read_consent(text) for text in plain]
     assert [one for one in found if replace(one, aside="") != Consent()] == []
-    assert sum(bool(one.aside) for one in found) <= 35
+    assert sum(bool(one.aside) for one in found) <= 17

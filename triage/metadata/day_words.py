@@ -39,7 +39,7 @@ _RECEIVED = whole_words(
     |screenshots?|screen\scapture|bildschirmfoto|zrzut\w*|capture\sd[\u2019']ecran
     |(?:clean|clear|tidy|go|look)ing\s(?:up|out|through)|aufraum\w+|porzadk\w+|przeglada\w+|en\s(?:ran|tri)\w+ant
     |scanned|(?:found|discovered)\sagain|drawer|album|sorting|sorted|dug\sout|developed
-    |bought|gekauft|kupi\w+|achetee?s?|erhalten|bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
+    |bought|gekauft|kupi\w+|achetee?s?|erhalten|(?<!linse\s)bekommen|geschickt|zugeschickt|wiedergefunden|eingescannt|schublade
     |dosta\w+|otrzyma\w+|przyslal\w*|zeskanowa\w+|szuflad\w+|odnalez\w+
     |recue?s?|retrouvee?s?|envoyee?s?\sa|tiroir|scannee?s?"""
 )

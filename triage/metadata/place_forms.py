@@ -69,7 +69,7 @@ _LABEL = re.compile(
 _AT = re.compile(
     r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|"
     r"(?:outing|trip|visit|walk|stroll|excursion)\sto|"
-    r"(?:went|walked|cycled|been)\s(?:\w+\s)?to|"
+    r"(?:went|walked|cycled|been|got)\s(?:\w+\s)?to|took\s(?:\w+\s){2,4}to|"
     r"an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
     r"nad|znad|przy|po|w|we|z|ze|na|koło|obok|wokół|pod|"
     r"à|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
@@ -79,7 +79,9 @@ _AT = re.compile(
 )
 # Ahead of a name these make it the end of a way or of a time; after it they speak of other things.
 _ON_THE_WAY = whole_words(
-    r"""before(?!\syesterday)|(?:after|since)(?!\s(?:\d|noon|lunch|work))|nach(?!\s(?:\d|mittag))|seit|après(?!-midi)
+    r"""before(?!\syesterday)|(?:after|since)(?!\s(?:\d|(?:the\s)?(?:noon|lunch|work|school|tea|dinner|breakfast|church|rain|storm)))
+    |nach(?!\s(?:\d|(?:de[mr]\s)?(?:mittag|arbeit|feierabend|schule|\w*essen|regen|gewitter|frühstück)))
+    |seit|après(?!-midi|\s(?:le\s|la\s|l.)?(?:travail|déjeuner|école|pluie|orage))
     |(?:returning|back|home|rückweg|heimweg|zurück|retour|reven\w+|revien\w+|rentr\w+|wraca\w+|powro\w+)\s(?:from|vom|von|de|du|znad|z)
     |until|heading|drove|driving|on\s(?:the|my|our)\sway|towards?|called|named
     |(?:way|road|route|path|bus|train|journey|drive)\s(?:to|for)|as\sfar\sas
@@ -98,7 +100,7 @@ _AT_HOME = whole_words(
     |à\sla\smaison"""
 )
 _ELSEWHERE = whole_words(
-    r"""elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
+    r"""somewhere|irgendwo|gdzieś|quelque\spart|in\sbetween|dazwischen|elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
     (?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from

@@ -94,7 +94,8 @@ _WATER_OF_SOMEBODY = re.compile(
 # "from the ..." and "at the ..." say where, whatever stands there: what is not known to be a part
 # of the shore, a time or a way of looking is another place. So is a name with a capital.
 _SPOT = re.compile(
-    r"(?<!\w)(?i:(?:from|at)\s(?:the|a|an|my|our|his|her|their|your|another)\s"
+    r"(?<!\w)(?i:(?:(?<!hello )(?<!greetings )from|at)\s"
+    r"(?:the|a|an|my|our|his|her|their|your|another)\s"
     r"|(?P<german>vom\s|aus\sde[rm]\s|(?:von|aus|an|bei)\s(?:mein|unser)\w+\s))"
     r"(?P<words>[^\W\d_]+(?:[ '-][^\W\d_]+){0,2})"
     r"|(?<![\w.])(?:in|at|near|w|z|ze|pod|koło|à|en)\s(?P<name>[A-ZÀ-Ž][^\W\d_]{2,})(?!\w)"
