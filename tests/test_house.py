@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4489,
     "estimates": 2205,
     "standards": 3003,
-    "mail": 5450,
+    "mail": 5455,
     "photos": 190,
     "metadata": 5585,
     "duplicates": 1164,

@@ -112,6 +112,8 @@ _WITH_THEM = re.compile(
     + r")"
     r"|" + _PERSON.pattern + r"\s(?:and|und|i|et)\s(?:I|me|ich|ja|moi)(?!\w)"
 )
+# What somebody would have done was not done: "which my husband would have been proud of".
+_WOULD = re.compile(r"(?<!\w)(?:which|that|who)\s[^,.;]{0,60}?\bwould\b[^,.;]{0,60}")
 _TAKING = re.compile(
     rf"(?<!\w)(?:{_PHOTO}|{_TOOK}|[Ff]otk\w+|shots?|snaps?|pics?|got\sthis|erwischt|entdeckt"
     r"|[Pp]hotographiée?s?|pstrykn\w+)(?!\w)"
@@ -119,7 +121,7 @@ _TAKING = re.compile(
 _MYSELF = re.compile(
     r"(?<!\w)(?:(?:I|[Ww]e|[Ii]ch|[Ww]ir|[Jj]e|[Nn]ous)(?:\s\w+){0,4}?\s(?:took|photographed|shot|snapped|caught|got"
     r"|fotografiert|aufgenommen|gemacht|geknipst|pris|photographi\w+|managed|pressed)|by\sme|von\smir|par\smoi"
-    r"|przeze\smnie|myself|selbst|selber|moi-même|(?:habe|haben|konnte)\s(?:ich|wir)|j[\u2019']ai"
+    r"|przeze\smnie|myself|selbst|selber|moi-même|[Jj]e\sl[\u2019']ai|(?:habe|haben|konnte)\s(?:ich|wir)|j[\u2019']ai"
     r"|(?:z?robi|wykona|s?fotografowa|pstryknę|pstrykną)(?:łem|łam|liśmy|łyśmy))(?!\w)"
 )
 
@@ -142,7 +144,7 @@ def another_took_it(text: str, *, places: Collection[str] = ()) -> tuple[str, st
             name = (found.groupdict().get("name") or "").strip() if found else ""
             if found and not any(place.casefold() in name.casefold() for place in places):
                 return sentence, name
-        plain = _WITH_THEM.sub(" ", sentence)
+        plain = _WITH_THEM.sub(" ", _WOULD.sub(" ", sentence))
         if _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
     return "", ""
