@@ -8,7 +8,7 @@ import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.looking import Looks, overflows
 
-from triage.pipeline import site_pages
+from triage.pipeline import sites
 from triage.store.connection import create_survey
 
 pytestmark = [
@@ -71,7 +71,7 @@ def test_every_room_is_readable(evening: Path, window: Window, theme: str, width
 def test_a_page_that_waits_for_figures_is_readable_and_then_shows_them(
     evening: Path, window: Window, width: int, theme: str, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr(site_pages, "FEW", 0)
+    monkeypatch.setattr(sites, "FEW", 0)
     with served(evening) as place:
         page = window(width, 900, theme)
         come_in_by_page(page, place, "/inbox/")

@@ -13,7 +13,7 @@ from tests_support import NOW
 
 from triage.exuviae import ExuviaeLot
 from triage.mail.consent import read_consent
-from triage.pipeline import message_page, overview
+from triage.pipeline import audit, message_page
 from triage.pipeline.tables import add_site
 from triage.pipeline.undo import undo
 from triage.store import actions, evidence, messages, people
@@ -26,7 +26,7 @@ def page(client: FlaskClient) -> str:
 
 def kinds(folder: Path) -> list[str]:
     with open_survey(folder) as survey:
-        return [need.kind for need in overview.record_needs(survey, now=NOW)]
+        return [need.kind for need in audit.record_needs(survey, now=NOW)]
 
 
 def with_lot(folder: Path, name: str) -> None:

@@ -24,7 +24,8 @@ from triage.analysis import geodesy
 from triage.desk import create_app, ground_map
 from triage.desk.ground_map import Ground
 from triage.desk.work import Stand, Work
-from triage.pipeline import match, site_adults, site_pages
+from triage.pipeline import match
+from triage.pipeline import sites as stage
 from triage.store import evidence, ground, sightings
 from triage.store.connection import create_survey, open_survey
 from triage.store.ground import Spot
@@ -70,7 +71,7 @@ def test_a_site_shows_its_matches_with_ranges_and_photos(walked: Path):
     page = client.get("/sites/?site=LNT-01").get_data(as_text=True)
     assert "<h2>Heron Mere</h2>" in page
     with open_survey(walked) as survey:
-        whole = site_pages.whole_site(survey, "LNT-01")
+        whole = stage.whole_site(survey, "LNT-01")
     assert whole.matches
     assert whole.found
     for one in whole.found:
@@ -137,7 +138,7 @@ def behind(app: Flask) -> Stand:
 def test_where_to_look_next_is_worked_out_behind_the_page_and_again_after_a_change(
     evening: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr(site_pages, "FEW", 0)
+    monkeypatch.setattr(stage, "FEW", 0)
     app = create_app(evening, now=lambda: NOW)
     client = come_in(app.test_client())
     assert "worked out behind this page" in client.get("/sites/next").get_data(as_text=True)
@@ -155,7 +156,7 @@ def test_where_to_look_next_is_worked_out_behind_the_page_and_again_after_a_chan
 
 
 def test_a_table_that_takes_long_is_made_behind_the_page(walked: Path, monkeypatch):
-    monkeypatch.setattr(site_adults, "FEW", -1)
+    monkeypatch.setattr(stage, "FEW", -1)
     app = create_app(walked, now=lambda: NOW)
     client = come_in(app.test_client())
     waiting = client.get("/sites/table").get_data(as_text=True)

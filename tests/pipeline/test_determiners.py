@@ -8,7 +8,7 @@ from tests_support import NOW
 from triage.determinations import Statement
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
-from triage.pipeline import determine, determiners, persons, queueing, standing
+from triage.pipeline import determine, persons, queueing, standing
 from triage.store import people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
@@ -91,7 +91,7 @@ def test_two_spellings_of_one_person_are_not_two_determiners(survey: Survey):
     )
     sighting = first(survey)
     assert say(survey, sighting, "Ulla Brenner", new=True) == "second opinion"
-    determiners.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
+    persons.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
     for spelling in ("ulla brenner", "UB"):
         assert say(survey, sighting, spelling) == "second opinion"
     assert say(survey, sighting, "Una Holm", new=True) == "determined"
@@ -103,20 +103,20 @@ def test_a_short_name_stands_for_one_person_only(survey: Survey):
     sighting = first(survey)
     say(survey, sighting, "Ulla Brenner", new=True)
     say(survey, sighting, "Ivo Kranz", new=True)
-    determiners.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
+    persons.set_short_name(survey, "UB", "Ulla Brenner", by="Co", now=NOW)
     with pytest.raises(UnknownError, match="is Ulla Brenner already"):
-        determiners.set_short_name(survey, "ub", "Ivo Kranz", by="Co", now=NOW)
+        persons.set_short_name(survey, "ub", "Ivo Kranz", by="Co", now=NOW)
     with pytest.raises(UnknownError, match="1 to 12 letters"):
-        determiners.set_short_name(survey, "far too long a name", "Ivo Kranz", by="Co", now=NOW)
+        persons.set_short_name(survey, "far too long a name", "Ivo Kranz", by="Co", now=NOW)
 
 
 def test_forgetting_somebody_forgets_their_short_name(survey: Survey):
     say(survey, first(survey), "Ulla Brenner", new=True)
-    determiners.set_short_name(survey, "IKV", "Ulla Brenner", by="Co", now=NOW)
+    persons.set_short_name(survey, "IKV", "Ulla Brenner", by="Co", now=NOW)
     code = next(p.code for p in people.all_people(survey) if p.name == "Ulla Brenner")
     persons.forget(survey, code, now=NOW)
     assert "IKV\t" not in "\n".join(canonical_dump(survey))
-    assert recognise("IKV", determiners.people.known(survey)) is None
+    assert recognise("IKV", people.known(survey)) is None
 
 
 def test_the_queue_does_not_tell_the_second_determiner_the_first_name(survey: Survey):

@@ -13,7 +13,7 @@ import pytest
 from mail_writing import letter, picture, take_in
 from tests_support import DEMO, NOW
 
-from triage.pipeline import inbox, overview, persons, photo_list, tables
+from triage.pipeline import audit, inbox, persons, photo_list, tables
 from triage.store import evidence, messages, people
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -187,7 +187,7 @@ def test_consent_stands_by_what_was_said_last_and_seen(made):
     said = {one.name: one.publish for one in people.all_people(survey)}
     assert said["Luc Aubin"] == "no"
     assert said["Nina Faure"] == "no"  # the grant was never seen, and taken back
-    wanted = {need.kind for need in overview.record_needs(survey, now=NOW)}
+    wanted = {need.kind for need in audit.record_needs(survey, now=NOW)}
     assert wanted == {"unresolved name"}
 
 

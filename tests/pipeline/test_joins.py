@@ -11,18 +11,8 @@ from tests_support import NOW
 from triage.desk.packet_page import page
 from triage.determinations import Statement
 from triage.errors import UnknownError
-from triage.pipeline import (
-    audit,
-    consents,
-    determine,
-    determiners,
-    packet,
-    persons,
-    receive,
-    standing,
-    undo,
-)
-from triage.pipeline.overview import record_needs
+from triage.pipeline import audit, consents, determine, packet, persons, receive, standing, undo
+from triage.pipeline.audit import record_needs
 from triage.store import joins, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
@@ -46,7 +36,7 @@ def whose(survey: Survey) -> dict[str, str]:
 
 def test_parting_gives_everybody_back_what_was_theirs(survey: Survey, tmp_path: Path):
     first, second = two(survey)
-    determiners.set_short_name(survey, "SEC", second.code, by="Bo", now=NOW)
+    persons.set_short_name(survey, "SEC", second.code, by="Bo", now=NOW)
     sighting = next(s for s, code in whose(survey).items() if code == first.code)
     said = Statement(taxon="Aeshna", second_opinion=True)
     determine.determine(survey, sighting, said, by=second.code, now=NOW)
@@ -116,22 +106,22 @@ def test_after_forgetting_nobody_is_parted_and_no_name_is_left(survey: Survey):
 
 def test_a_short_name_is_taken_back_and_brought_back(survey: Survey):
     first, _ = two(survey)
-    determiners.set_short_name(survey, "XY", first.code, by="Bo", now=NOW)
+    persons.set_short_name(survey, "XY", first.code, by="Bo", now=NOW)
     taken = undo.undo(survey, by="Bo", now=NOW)
     with pytest.raises(UnknownError):
-        determiners.determiner(survey, "XY")
+        people.determiner(survey, "XY")
     undo.undo(survey, by="Bo", now=NOW, number=taken.number)
-    assert determiners.determiner(survey, "XY").code == first.code
+    assert people.determiner(survey, "XY").code == first.code
 
 
 def test_a_forgotten_persons_short_name_does_not_come_back(survey: Survey):
     first, _ = two(survey)
-    determiners.set_short_name(survey, "XYZZ", first.code, by="Bo", now=NOW)
+    persons.set_short_name(survey, "XYZZ", first.code, by="Bo", now=NOW)
     persons.forget(survey, first.code, now=NOW)
     number = survey.connection.execute("select max(id) from actions where command='people'")
     undo.undo(survey, by="Bo", now=NOW, number=number.fetchone()[0])
     with pytest.raises(UnknownError):
-        determiners.determiner(survey, "XYZZ")
+        people.determiner(survey, "XYZZ")
     rows = survey.connection.execute("select * from row_history").fetchall()
     assert "XYZZ" not in " ".join(str(value) for row in rows for value in tuple(row))
 

@@ -24,9 +24,9 @@ from triage.pipeline import (
     standing,
     undo,
 )
-from triage.pipeline.consents import record_consent
+from triage.pipeline.audit import record_needs
+from triage.pipeline.consents import record_consent, see_consent
 from triage.pipeline.examine import examine
-from triage.pipeline.overview import record_needs
 from triage.pipeline.settle import Settlement
 from triage.store import evidence, messages, people
 from triage.store.connection import Survey, open_survey
@@ -207,7 +207,7 @@ def test_a_grant_counts_once_its_words_were_seen_and_undo_takes_that_back(
     assert mia.unseen == ("You may publish my photos under CC BY 4.0.",)
     (need,) = (one for one in record_needs(survey, now=NOW) if mia.code in one.record)
     assert (need.kind, "CC BY 4.0" in need.text) == ("consent", True)
-    seen = persons.see_consent(survey, mia.code, by="Bo", now=NOW)
+    seen = see_consent(survey, mia.code, by="Bo", now=NOW)
     assert (seen.publish, seen.unseen) == ("yes", ())
     undo.undo(survey, by="Bo", now=NOW)
     assert reed(survey).publish == "unstated"
@@ -216,7 +216,7 @@ def test_a_grant_counts_once_its_words_were_seen_and_undo_takes_that_back(
 def test_a_refusal_written_later_stands_though_it_came_in_first(survey: Survey, tmp_path: Path):
     refusal = ("25", "Please do not publish my photos.")
     consents(survey, tmp_path, refusal, ("18", "You may publish my photos."))
-    assert persons.see_consent(survey, reed(survey).code, by="Bo", now=NOW).publish == "no"
+    assert see_consent(survey, reed(survey).code, by="Bo", now=NOW).publish == "no"
 
 
 def read_by_other_rules(survey: Survey, publish: str) -> None:
@@ -233,7 +233,7 @@ def test_kept_mails_are_read_by_the_rules_of_today(survey: Survey, tmp_path: Pat
     examine(survey, now=NOW)
     before = list(canonical_dump(survey))
     read_by_other_rules(survey, "yes")
-    persons.see_consent(survey, reed(survey).code, by="Bo", now=NOW)
+    see_consent(survey, reed(survey).code, by="Bo", now=NOW)
     assert reed(survey).publish == "yes"
     examine(survey, now=NOW)
     assert reed(survey).publish == "no"
@@ -244,7 +244,7 @@ def test_kept_mails_are_read_by_the_rules_of_today(survey: Survey, tmp_path: Pat
 def test_what_people_settled_outlives_other_rules(survey: Survey, tmp_path: Path):
     code = consents(survey, tmp_path, ("18", "You may publish my photos.")).code
     examine(survey, now=NOW)
-    persons.see_consent(survey, code, by="Bo", now=NOW)
+    see_consent(survey, code, by="Bo", now=NOW)
     record_consent(survey, code, "You may publish my photos with my name.", by="Bo", now=NOW)
     stood = reed(survey)
     read_by_other_rules(survey, "no")

@@ -9,7 +9,7 @@ from triage.cli import main
 from triage.exuviae import UnresolvedReference
 from triage.inbox import Dated, needs_of_records
 from triage.pipeline import audit
-from triage.pipeline.overview import record_needs
+from triage.pipeline.audit import record_needs
 from triage.store.connection import Survey, open_survey
 
 LATEST = date(2026, 11, 24)

@@ -9,20 +9,21 @@ import pytest
 from tests_support import NOW
 
 from triage.errors import UnknownError
-from triage.pipeline import releases
+from triage.pipeline import analysis
+from triage.report import releases
 from triage.store.connection import Survey
 
 
 def test_an_export_is_written_listed_and_packed(survey: Survey):
-    lines = releases.make(survey, "export", now=NOW)
-    again = releases.make(survey, "export", now=NOW)
+    lines = analysis.release(survey, "export", now=NOW)
+    again = analysis.release(survey, "export", now=NOW)
     assert lines[0] != again[0]  # nothing is written over
-    found = releases.listed(survey)
+    found = releases.listed(survey.folder / releases.FOLDER)
     assert len(found) == 2
     assert all(one.files > 5 and one.lines for one in found)
     assert any(line.startswith("Left out:") for line in found[0].lines)
     packed = io.BytesIO()
-    releases.pack(survey, found[0].name, packed)
+    releases.pack(survey.folder / releases.FOLDER, found[0].name, packed)
     with zipfile.ZipFile(packed) as archive:
         assert archive.testzip() is None
         assert len(archive.namelist()) == found[0].files
@@ -35,24 +36,24 @@ def test_an_export_is_written_listed_and_packed(survey: Survey):
 def test_only_a_release_is_packed(survey: Survey, name: str):
     (survey.folder / releases.FOLDER).mkdir()
     with pytest.raises(UnknownError):
-        releases.pack(survey, name, io.BytesIO())
+        releases.pack(survey.folder / releases.FOLDER, name, io.BytesIO())
 
 
 def test_a_link_out_of_the_folder_is_not_followed(survey: Survey):
-    releases.make(survey, "photo-pack", now=NOW)
-    [made] = releases.listed(survey)
+    analysis.release(survey, "photo-pack", now=NOW)
+    [made] = releases.listed(survey.folder / releases.FOLDER)
     folder = survey.folder / releases.FOLDER / made.name
     try:
         (folder / "stray.txt").symlink_to(survey.folder / "survey.toml")
     except OSError:
         pytest.skip("this system makes no links")
     packed = io.BytesIO()
-    releases.pack(survey, made.name, packed)
+    releases.pack(survey.folder / releases.FOLDER, made.name, packed)
     with zipfile.ZipFile(packed) as archive:
         assert not [name for name in archive.namelist() if name.endswith("stray.txt")]
 
 
 def test_an_unknown_kind_writes_nothing(survey: Survey):
     with pytest.raises(UnknownError):
-        releases.make(survey, "../export", now=NOW)
-    assert releases.listed(survey) == []
+        analysis.release(survey, "../export", now=NOW)
+    assert releases.listed(survey.folder / releases.FOLDER) == []

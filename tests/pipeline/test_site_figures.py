@@ -15,18 +15,17 @@ from triage.determinations import Statement
 from triage.exuviae import resolve_lots
 from triage.matching import SiteEvidence, site_evidence
 from triage.pipeline import (
-    derived,
     determine,
     edit,
     match,
     publish,
     queueing,
-    site_adults,
+    sites,
     standing,
     tables,
     undo,
 )
-from triage.pipeline.overview import overview_of
+from triage.pipeline.audit import overview_of
 from triage.store import audit, derived_rules, evidence, ground, matches, overview, sightings
 from triage.store.connection import Survey
 
@@ -51,7 +50,7 @@ def test_after_any_actions_kept_evidence_is_that_of_everything(survey: Survey, s
     changed = 0
     joined: set[str] = set()  # their parts are sightings already: parting them is an undo
     for number in range(10):
-        before = site_adults.evidence_of_sites(survey)
+        before = sites.evidence_of_sites(survey)
         one = draw.choice(standing.sightings(survey))
         at = NOW + timedelta(minutes=number)
         kind = draw.randrange(5)
@@ -69,7 +68,7 @@ def test_after_any_actions_kept_evidence_is_that_of_everything(survey: Survey, s
                 edit.merge(survey, [one.identifier, other.identifier], by="Bo", now=at)
         elif undo.actions.newest_of(survey, "Bo"):
             undo.undo(survey, by="Bo", now=at)
-        after = site_adults.evidence_of_sites(survey)
+        after = sites.evidence_of_sites(survey)
         assert after == from_everything(survey)
         changed += after != before
     assert changed
@@ -77,7 +76,7 @@ def test_after_any_actions_kept_evidence_is_that_of_everything(survey: Survey, s
 
 def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_path: Path):
     determine_some(survey, DEMO / "truth.csv", now=NOW, every=1)
-    before = site_adults.evidence_of_sites(survey)
+    before = sites.evidence_of_sites(survey)
     away = tmp_path / "sites.csv"
     away.write_text(
         "locationID,locality,decimalLatitude,decimalLongitude,coordinateUncertaintyInMeters\n"
@@ -88,14 +87,14 @@ def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_pa
         encoding="utf-8",
     )
     tables.import_table(survey, "sites", away, by="Bo", now=NOW)
-    after = site_adults.evidence_of_sites(survey)
+    after = sites.evidence_of_sites(survey)
     assert after == from_everything(survey)
     assert after != before
 
 
 def test_looking_at_adults_resumes_where_it_was_stopped(survey: Survey, monkeypatch):
     determine_some(survey, DEMO / "truth.csv", now=NOW, every=1)
-    monkeypatch.setattr(derived, "AT_ONCE", 3)
+    monkeypatch.setattr(derived_rules, "AT_ONCE", 3)
 
     class Stopped(Exception):
         pass
@@ -104,11 +103,11 @@ def test_looking_at_adults_resumes_where_it_was_stopped(survey: Survey, monkeypa
         raise Stopped
 
     with pytest.raises(Stopped):
-        site_adults.bring_up_to_date(survey, progress=stop)
+        sites.renew_table(survey, progress=stop)
     told: list[tuple[int, int | None]] = []
-    site_adults.bring_up_to_date(survey, progress=lambda _, done, total: told.append((done, total)))
+    sites.renew_table(survey, progress=lambda _, done, total: told.append((done, total)))
     assert told[-1][0] == told[-1][1] == len(sightings.every(survey)) - 3
-    assert site_adults.evidence_of_sites(survey) == from_everything(survey)
+    assert sites.evidence_of_sites(survey) == from_everything(survey)
 
 
 def test_spots_of_the_map_are_all_sightings_with_a_place(survey: Survey):
@@ -226,7 +225,7 @@ def test_the_lots_of_one_water_are_those_of_all(survey: Survey):
 def test_a_sighting_that_an_export_fixes_is_not_looked_at_again(survey: Survey):
     determine_some(survey, DEMO / "truth.csv", now=NOW, every=2)
     match.match(survey)
-    site_adults.bring_up_to_date(survey)
+    sites.renew_table(survey)
     queueing.bring_up_to_date(survey, now=NOW)
     free = [row.identifier for row in sightings.every(survey) if not row.frozen_at]
     assert free

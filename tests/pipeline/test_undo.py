@@ -14,7 +14,6 @@ from triage.inbox import Settlement
 from triage.pipeline import (
     correct,
     determine,
-    determiners,
     drafts,
     edit,
     inbox,
@@ -107,7 +106,7 @@ def test_undo_takes_ones_own_newest_and_never_somebody_elses(survey: Survey):
 
 def test_ones_own_name_is_known_in_every_form(survey: Survey):
     say_far(survey, by="Ida Brenn")
-    determiners.set_short_name(survey, "IB", "Ida Brenn", by="Bo", now=NOW)
+    persons.set_short_name(survey, "IB", "Ida Brenn", by="Bo", now=NOW)
     undone = undo.undo(survey, by="ida  brenn", now=NOW)
     assert undone.taken.by == "Ida Brenn"
     undo.undo(survey, by="Ida Brenn", now=NOW, number=undone.number)

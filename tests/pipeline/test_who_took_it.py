@@ -12,10 +12,10 @@ from triage.errors import UnknownError
 from triage.exports.standing_photos import sentence_of
 from triage.inbox import Settlement
 from triage.pipeline import (
+    audit,
     consents,
     correct,
     inbox,
-    overview,
     persons,
     photo_list,
     publish,
@@ -93,7 +93,7 @@ def test_the_named_photographer_has_the_credit_and_is_asked_before_anything_leav
     assert (photo.photographer, photo.sender) == (ida, code_of(survey, "Bo Vale"))
     assert f"taken by {ida}" in sentence_of(photo)
     assert row.held_back == consents.OF_PHOTOGRAPHER
-    (need,) = (n for n in overview.record_needs(survey, now=NOW) if n.kind == "photographer")
+    (need,) = (n for n in audit.record_needs(survey, now=NOW) if n.kind == "photographer")
     assert need.key == ida
     assert "Ida Reed took 1 photo(s)" in need.text
 

@@ -137,10 +137,8 @@ def _boxes(seen: Iterable[tuple[Meant, Measurement]]) -> Checks:
 
 
 def _chosen(survey: Survey, meant: Mapping[str, Meant]) -> dict[str, Chosen]:
-    groups = store_copies.exposures(survey, meant)
-    best_of = {photo: best for best, everyone in groups.items() for photo in everyone}
-    chosen = claims.choose(survey, groups)
-    return {photo: chosen[best_of[photo]] for photo in meant}
+    known = claims.exposures(survey, meant)
+    return {photo: known.chosen[known.best_of[photo]] for photo in meant}
 
 
 def _times(adults: Iterable[tuple[Meant, Chosen]]) -> Checks:

@@ -25,9 +25,9 @@ from triage.determinations import Statement, read_statement
 from triage.exuviae import ExuviaeLot, Visit
 from triage.pipeline import match
 from triage.pipeline.determine import append
-from triage.pipeline.determiners import determiner
 from triage.store import actions, evidence, sightings
 from triage.store.connection import open_survey
+from triage.store.people import determiner
 
 PHOTOS = 50_000
 ROUNDS = 15

@@ -169,7 +169,7 @@ def inbox(
     """Show what needs a human, worst first, each with its fix. Example: triage inbox --show 1."""
     from triage.cli import inbox_rows
     from triage.pipeline import inbox as stage
-    from triage.pipeline.overview import record_needs
+    from triage.pipeline.audit import record_needs
 
     with opened(survey) as here:
         if files:
@@ -296,7 +296,7 @@ def people(
     json: JsonOption = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
-    from triage.pipeline import consents, determiners, persons
+    from triage.pipeline import consents, persons
     from triage.store import people
 
     with opened(survey) as here:
@@ -305,9 +305,9 @@ def people(
         if two:
             persons.tell_apart(here, *two, by=by, now=now())
         if short:
-            determiners.set_short_name(here, *short, by=by, now=now())
+            persons.set_short_name(here, *short, by=by, now=now())
         for code, say_so in (
-            (consent_seen, persons.see_consent),
+            (consent_seen, consents.see_consent),
             (nothing_granted, consents.deny_grant),
             (nothing_said, partial(consents.decide_unclear, publish="unstated")),
         ):

@@ -75,11 +75,11 @@ def log(
     json: JsonOption = False,
 ) -> None:
     """Show who did what and when, the newest first. Example: triage log."""
-    from triage.pipeline import sitting
+    from triage.pipeline import undo as stage
 
     with opened(survey) as here:
         blind = here.settings.determinations.blind
-        found = sitting.log_of(here, limit=limit, reader="", blind=blind)
+        found = stage.log_of(here, limit=limit, reader="", blind=blind)
     if json:
         say.as_json(found)
         return

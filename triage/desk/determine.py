@@ -16,7 +16,7 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import edit, persons, queueing, sighting_page, sitting
+from triage.pipeline import edit, persons, queueing, sighting_page
 from triage.report.queue_sheet import Ranked
 from triage.report.sighting_page import names_for_page
 from triage.store import evidence
@@ -191,7 +191,7 @@ def _next(have: Sequence[str], later: Sequence[str] = ()) -> Ranked | None:
     """One more place for this browser; nobody gets one before saying who it is."""
     if not opened.person():
         return None
-    return sitting.lend(
+    return queueing.lend(
         opened.survey(),
         by=opened.person(),
         browser=security.browser(),

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import opened
 from triage.errors import UnknownError
-from triage.pipeline import determiners
+from triage.pipeline import persons
 
 room = Blueprint("entrance", __name__)
 YEAR_SECONDS = 31_536_000
@@ -37,7 +37,7 @@ def who() -> Response | str:
         raise UnknownError(
             "a name is needed", failing="your name", next_step="Type the name for the log."
         )
-    near = determiners.names_near(opened.survey(), name)
+    near = persons.names_near(opened.survey(), name)
     if near and request.form.get("sure") != "yes":
         return render_template(
             "near.html", name=name, near=near[:5], back=request.form.get("back", "/")

@@ -13,7 +13,7 @@ from triage.errors import UnknownError
 from triage.inbox import Settlement
 from triage.inbox.listing import Group
 from triage.inbox.whole_message import WholeMessage
-from triage.pipeline import consents, correct, message_page, overview, persons, settle, tables
+from triage.pipeline import audit, consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
 from triage.store import people
 from triage.store.messages import counts
@@ -176,7 +176,7 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         undone=request.args.get("undone", ""),
         last=opened.last_action(),
         empty=counts(survey)[0] == 0,
-        records=0 if whole else len(overview.record_needs(survey, now=opened.now())),
+        records=0 if whole else len(audit.record_needs(survey, now=opened.now())),
         keys_inbox=keys.INBOX,
     )
 

@@ -11,7 +11,7 @@ from flask import Flask, current_app, g, request
 
 from triage.desk.work import Work
 from triage.errors import UnknownError
-from triage.pipeline import sitting
+from triage.pipeline import undo
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
 
@@ -101,7 +101,7 @@ def last_action() -> Action | None:
 def take_back() -> Undone:
     """Take back this person's action of the number sent, or bring back what their undo took."""
     number = request.form.get("number", "")
-    return sitting.take_back(survey(), number, **signed())
+    return undo.take_back(survey(), number, **signed())
 
 
 def clean_name(text: str) -> str:

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from triage.desk import keys, opened
 from triage.errors import UnknownError
 from triage.mail.consent import Publication
-from triage.pipeline import consents, jars, overview, persons
+from triage.pipeline import audit, consents, jars, persons
 from triage.store import people
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
@@ -27,7 +27,7 @@ WORDS = {
 def start() -> str:
     """Everything to decide of records, the first with the digits of its decisions."""
     survey = opened.survey()
-    needs = overview.record_needs(survey, now=opened.now())
+    needs = audit.record_needs(survey, now=opened.now())
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
     named = persons.with_names(survey, *(need.record for need in needs))
     return render_template(
@@ -48,7 +48,7 @@ def decide() -> Response:
     key, first, second = (request.form.get(name, "") for name in ("key", "first", "second"))
     survey, by, now = opened.survey(), opened.known_person(), opened.now()
     if kind == "grants":
-        persons.see_consent(survey, key, by=by, now=now)
+        consents.see_consent(survey, key, by=by, now=now)
     elif kind == "grants nothing":
         consents.deny_grant(survey, key, by=by, now=now)
     elif kind == "said":

@@ -15,7 +15,8 @@ from triage.desk import arrivals, ground_map, keys, opened
 from triage.desk.work import BusyError, Work
 from triage.exuviae import Site
 from triage.matching.evidence import STRENGTH
-from triage.pipeline import match, site_adults, site_pages
+from triage.pipeline import match
+from triage.pipeline import sites as stage
 from triage.report.site_pages import Places, WholeSite
 from triage.report.site_pages import sheet as search_sheet
 from triage.store import evidence, ground, map_tiles
@@ -68,8 +69,8 @@ def at() -> str:
 @room.get("/table")
 def table() -> str:
     """Sites by taxa with the strongest kind of evidence of each."""
-    if site_adults.is_long_work(opened.survey()):
-        _behind(lambda survey, progress: site_adults.bring_up_to_date(survey, progress=progress))
+    if stage.table_is_long_work(opened.survey()):
+        _behind(lambda survey, progress: stage.renew_table(survey, progress=progress))
         return render_template("sites/table.html", matrix=None)
     return render_template("sites/table.html", matrix=_matrix())
 
@@ -79,7 +80,7 @@ def where_next() -> str:
     """Places worth a search, with weeks, cautions and their sheets."""
     survey, found = opened.survey(), _places()
     newer = found is None or found.stamp != ground.stamp(survey)
-    if newer and site_pages.is_long_work(survey):
+    if newer and stage.places_are_long_work(survey):
         _behind(_keep_places(current_app.extensions))
     elif newer:
         _keep_places(current_app.extensions)(survey, silent)
@@ -95,7 +96,7 @@ def _listed(found: Places) -> Markup:
 @room.get("/sheet/<int:rank>.pdf")
 def sheet(rank: int) -> Response:
     """The search sheet of one place, to print."""
-    found = _places() or site_pages.places_to_search(opened.survey(), now=opened.now())
+    found = _places() or stage.places_to_search(opened.survey(), now=opened.now())
     content = search_sheet(found, rank, now=opened.now())
     answer = Response(content, mimetype="application/pdf")
     answer.headers["Content-Disposition"] = f'attachment; filename="search-sheet-{rank:02d}.pdf"'
@@ -145,7 +146,7 @@ def _matrix() -> Markup:
     survey = opened.survey()
 
     def make() -> Markup:
-        found = site_pages.sites_by_taxa(survey)
+        found = stage.sites_by_taxa(survey)
         there = {one.evidence for one in found.strongest.values()}
         kinds = [kind for kind in STRENGTH if kind in there]
         shown = render_template("sites/matrix.html", found=found, marks=MARKS, kinds=kinds)
@@ -165,7 +166,7 @@ def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:
 
 def _whole(site: str) -> WholeSite:
     """One site; where many sightings are to be matched first, that begins behind the page."""
-    found = site_pages.whole_site(opened.survey(), site, blind=opened.blind())
+    found = stage.whole_site(opened.survey(), site, blind=opened.blind())
     if found.not_matched:
         _behind(lambda survey, progress: match.bring_up_to_date(survey, progress=progress))
     return found
@@ -181,7 +182,7 @@ def _keep_places(kept: dict[str, Any]) -> Callable[[Survey, Progress], None]:
     now = opened.now()
 
     def compute(survey: Survey, progress: Progress) -> None:
-        kept["places"] = site_pages.places_to_search(survey, now=now, progress=progress)
+        kept["places"] = stage.places_to_search(survey, now=now, progress=progress)
 
     return compute
 

@@ -22,15 +22,8 @@ from flask.typing import ResponseReturnValue
 from triage.desk import opened, packet_page, survey_letters
 from triage.desk.survey_room import room
 from triage.errors import UnknownError
-from triage.pipeline import (
-    audit,
-    backup,
-    determiners,
-    match,
-    overview,
-    packet,
-    releases,
-)
+from triage.pipeline import analysis, audit, backup, match, packet
+from triage.report import releases
 from triage.report.releases import KINDS
 from triage.store import people
 from triage.store.connection import Survey
@@ -48,7 +41,7 @@ def hand_on() -> str:
     return render_template(
         "survey/hand_on.html",
         kinds=KINDS,
-        releases=releases.listed(survey),
+        releases=releases.listed(survey.folder / releases.FOLDER),
         packets=_packets(survey),
         names=[one.name for one in people.all_people(survey) if one.name],
     )
@@ -58,7 +51,7 @@ def hand_on() -> str:
 def make_packet() -> ResponseReturnValue:
     """Begin a packet for a determiner far away, who is a person of the survey."""
     by, form, now = opened.known_person(), request.form, opened.now()
-    whom = determiners.determiner(opened.survey(), form.get("whom", "")).code
+    whom = people.determiner(opened.survey(), form.get("whom", "")).code
     count = form.get("count", "")
     if not count.isdecimal() or not 1 <= int(count) <= MOST_PACKED:
         raise UnknownError(
@@ -102,7 +95,7 @@ def release(name: str) -> ResponseReturnValue:
     """One release as a file to keep or to send."""
     packed = tempfile.TemporaryFile()  # noqa: SIM115 - closed by the answer that sends it
     try:
-        releases.pack(opened.survey(), name, packed)
+        releases.pack(opened.survey().folder / releases.FOLDER, name, packed)
     except BaseException:
         packed.close()
         raise
@@ -115,7 +108,7 @@ def release(name: str) -> ResponseReturnValue:
 @room.get("/safety")
 def safety() -> str:
     """Whether nothing is lost or damaged, and the backup."""
-    here = overview.overview_of(opened.survey(), now=opened.now())
+    here = audit.overview_of(opened.survey(), now=opened.now())
     return render_template(
         "survey/safety.html", here=here, place=_backup_place(opened.survey(), opened.now())
     )
@@ -153,7 +146,7 @@ def _releasing(kind: str) -> Job:
 
     def write(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
         progress(f"writing: {KINDS[kind].title}", 0, None)
-        return releases.make(survey, kind, now=now)
+        return analysis.release(survey, kind, now=now)
 
     return write
 

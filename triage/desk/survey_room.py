@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from triage.desk import imports, opened
 from triage.errors import UnknownError
-from triage.pipeline import consents, overview, persons, sitting, undo
+from triage.pipeline import audit, consents, persons, undo
 from triage.store.actions import LASTING
 from triage.store.people import all_people
 
@@ -20,7 +20,7 @@ LOG_MOST = 5000
 @room.get("/")
 def start() -> str:
     """The state of everything."""
-    here = overview.overview_of(opened.survey(), now=opened.now(), for_determiner=opened.person())
+    here = audit.overview_of(opened.survey(), now=opened.now(), for_determiner=opened.person())
     titles = persons.with_names(opened.survey(), *(need.record for need in here.needs))
     needs = list(zip(here.needs, titles, strict=True))
     return render_template("survey/state.html", here=here, needs=needs)
@@ -30,7 +30,7 @@ def start() -> str:
 def log() -> str:
     """Who did what, the newest first."""
     shown = min(max(request.args.get("show", LOG_SHOWN, type=int) or LOG_SHOWN, 1), LOG_MOST)
-    found = sitting.log_of(
+    found = undo.log_of(
         opened.survey(), limit=shown + 1, reader=opened.person(), blind=opened.blind()
     )
     return render_template(
@@ -65,7 +65,7 @@ def people() -> str:
 @room.post("/consent-seen")
 def consent_seen() -> Response:
     """Say that the words of a grant were seen and do grant it, or that they grant nothing."""
-    said = consents.deny_grant if request.form.get("says") == "nothing" else persons.see_consent
+    said = consents.deny_grant if request.form.get("says") == "nothing" else consents.see_consent
     said(opened.survey(), request.form.get("code", ""), **opened.signed())
     return redirect(url_for(".people"))
 

@@ -15,7 +15,7 @@ from triage.metadata.clock_words import ClockWords, corrections_said, read_clock
 from triage.metadata.durations import typed_span
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
-from triage.quality.kept import PhotoRow
+from triage.quality.kept import Exposures
 from triage.sightings.words import words_of_several
 from triage.standards.darwin_core import place_words
 from triage.standards.iso_dates import moment_of
@@ -27,10 +27,7 @@ class Known:
     """What is loaded of a batch of messages, their photos, and all copies of those."""
 
     shown: dict[int, list[AppearanceRow]]  # by message
-    best_of: dict[str, str]
-    everywhere: dict[str, list[AppearanceRow]]  # by best copy: the first appearance first
-    rows: dict[str, PhotoRow]
-    chosen: dict[str, Chosen]
+    photos: Exposures
     in_sightings: set[str]  # best copies
     other_files: dict[int, list[PartRow]]  # by message
     texts: dict[int, str]  # by message
@@ -44,19 +41,19 @@ def photos_of(known: Known, message: int) -> list[PhotoFacts]:
 
 
 def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
-    best = known.best_of[one.photo]
-    first = known.everywhere[best][0]
-    chosen, measured = known.chosen[best], known.rows[best].measurement
+    best = known.photos.best_of[one.photo]
+    first = known.photos.everywhere[best][0]
+    chosen, measured = known.photos.chosen[best], known.photos.rows[best].measurement
     time, place = chosen.time, chosen.place
-    others = {a.person for a in known.everywhere[best]} - {first.person}
+    others = {a.person for a in known.photos.everywhere[best]} - {first.person}
     return PhotoFacts(
         photo=one.photo,
         file_name=one.file_name,
-        problem=known.rows[one.photo].photo.problem,
+        problem=known.photos.rows[one.photo].photo.problem,
         odonate=measured.odonate if measured else None,
         kind=measured.kind if measured else "",
         faces=measured.faces if measured else 0,
-        publication=known.rows[best].publication or known.rows[one.photo].publication,
+        publication=known.photos.rows[best].publication or known.photos.rows[one.photo].publication,
         has_time=time is not None,
         clock_doubts=chosen.clock_doubts,
         date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
@@ -111,14 +108,16 @@ def with_camera_offer(row: MessageRow, needs: list[Need], known: Known, *, zone:
     """One constant error of a camera is offered as one correction for all its photos."""
     shown = known.shown.get(row.row, ())
     words = ClockWords()
-    if any(_stands_by_its_clock(known.chosen[known.best_of[one.photo]]) for one in shown):
+    if any(
+        _stands_by_its_clock(known.photos.chosen[known.photos.best_of[one.photo]]) for one in shown
+    ):
         words = read_clock_words(known.texts.get(row.row, ""))
     if words.sentence and not any(need.kind == "clock" for need in needs):
         said = Need(kind="clock", text=f"the mail says: '{words.sentence}'")
         needs = sorted([*needs, said], key=severity)
     if not any(need.kind == "clock" for need in needs):
         return needs
-    exifs = {one.photo: known.rows[one.photo].exif for one in shown}
+    exifs = {one.photo: known.photos.rows[one.photo].exif for one in shown}
     offers = clock_offers(row, exifs, words, zone=zone)
     if not offers:
         return needs

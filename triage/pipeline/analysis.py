@@ -12,7 +12,7 @@ from triage.exports import release as releasing
 from triage.matching import scheme_named
 from triage.pipeline import match, publish, standing, tables
 from triage.report import findings as finding
-from triage.report import losses, site_measures, tables_of_sites
+from triage.report import losses, releases, site_measures, tables_of_sites
 from triage.report.absences import effort_of
 from triage.report.material import (
     Loss,
@@ -188,3 +188,30 @@ def _stated(survey: Survey) -> tuple[tuple[str, str], ...]:
         "publishing.release_precision_degrees": settings.publishing.release_precision_degrees,
     }
     return tuple((name, f"{value}") for name, value in chosen.items())
+
+
+def release(survey: Survey, kind: str, *, now: datetime) -> list[str]:
+    """Write one release under a name of its own; what it holds, leaves out and warns of.
+
+    Raises
+    ------
+    UnknownError
+        If there is no such kind.
+    """
+    folder = survey.folder / releases.FOLDER
+    name = releases.free_name(folder, kind, now.date())
+    folder.mkdir(exist_ok=True)
+    lines = _written(survey, kind, folder / name, now)
+    releases.keep(folder, name, lines)
+    return [f"{releases.KINDS[kind].title}: {name}", *lines]
+
+
+def _written(survey: Survey, kind: str, folder: Path, now: datetime) -> list[str]:
+    internal = releases.KINDS[kind].internal
+    if kind.startswith("report"):
+        made = report(survey, folder, internal=internal, now=now)
+        return releases.said_of_report(made)
+    if kind.startswith("export"):
+        return releases.said_of_export(publish.export(survey, folder, internal=internal, now=now))
+    pack = publish.photo_pack(survey, folder, now=now)
+    return releases.said_of_pack(pack, publish.no_longer_agreed(survey))

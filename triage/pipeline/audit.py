@@ -1,4 +1,4 @@
-"""Say what is damaged in a survey and what is not yet done."""
+"""Tell where a survey stands: its counts, what must be decided, what is damaged or not yet done."""
 
 from __future__ import annotations
 
@@ -6,26 +6,89 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
 
+from triage.checklist import Checklist, read_name
 from triage.exuviae import unresolved_references
-from triage.pipeline import backup, linking, proposals, publish
+from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
+from triage.pipeline import backup, consents, linking, proposals, publish, queueing
+from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.examine import method_key
-from triage.pipeline.overview import record_needs
+from triage.pipeline.tables import latest_day, unresolved_lots
 from triage.standards.digests import digest_of_file
 from triage.store import (
     audit,
+    backups,
     copies,
     evidence,
     failures,
     grouping,
+    joins,
     messages,
     originals,
+    overview,
+    people,
     photos,
     unfinished,
 )
 from triage.store.connection import DATABASE, SETTINGS, Survey
+from triage.store.failures import Failure
+from triage.store.overview import Holdings
 from triage.workers.progress import Progress, silent
 
 STRAY_MAILS = 3  # kept mails of no message that interrupted receives may have left
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overview:
+    """The state of everything.
+
+    ``waiting`` sightings are in the queue, ``waiting_for_you`` without those that the determiner
+    who asks has had.
+    """
+
+    holdings: Holdings
+    waiting: int
+    waiting_for_you: int
+    failures: tuple[Failure, ...]
+    needs: tuple[RecordNeed, ...]
+    backed_up: datetime | None
+    backup_due: bool
+
+
+def overview_of(survey: Survey, *, now: datetime, for_determiner: str = "") -> Overview:
+    """Where the survey stands at this moment."""
+    newest = backups.newest(survey)
+    return Overview(
+        holdings=overview.holdings(survey),
+        failures=tuple(failures.every(survey)),
+        waiting=queueing.count_waiting(survey, now=now),
+        waiting_for_you=queueing.count_waiting(survey, now=now, for_determiner=for_determiner),
+        needs=tuple(record_needs(survey, now=now)),
+        backed_up=newest,
+        backup_due=newest is None or now - newest > REMINDED_AFTER,
+    )
+
+
+def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
+    """Grants not seen, unresolved names, people who may be one person, impossible years."""
+    latest = latest_day(now)
+    everybody = people.all_people(survey)
+    unresolved = unresolved_lots(survey)
+    return needs_of_records(
+        unresolved=unresolved,
+        nearest=_nearest(survey, {one.value for one in unresolved}),
+        grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
+        unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
+        photographers=consents.waiting(survey),
+        people=[(person.code, person.name) for person in everybody],
+        apart=joins.told_apart(survey),
+        dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
+        latest=latest,
+    )
+
+
+def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
+    checklist = evidence.checklist(survey) if written else Checklist(())
+    return {name: read_name(name, checklist).near for name in written}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

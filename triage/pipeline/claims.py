@@ -23,10 +23,19 @@ from triage.metadata.reading import (
     time_in_answer,
 )
 from triage.metadata.text import TextEvidence
-from triage.quality.kept import PhotoRow
+from triage.quality.kept import Exposures, PhotoRow
 from triage.standards.digests import short_digest_of
 from triage.standards.iso_dates import moment_of
-from triage.store import claims, evidence, grouping, messages, photos, questions, text_reading
+from triage.store import (
+    claims,
+    copies,
+    evidence,
+    grouping,
+    messages,
+    photos,
+    questions,
+    text_reading,
+)
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -130,47 +139,61 @@ def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvi
     }
 
 
+def exposures(survey: Survey, wanted: Iterable[str]) -> Exposures:
+    """Load these photos with all their copies, and the claims that stand over all of these."""
+    groups = copies.exposures(survey, wanted)
+    best_of = {photo: best for best, members in groups.items() for photo in members}
+    rows, everywhere = photos.load(survey, best_of), _everywhere(survey, best_of)
+    chosen = _choose(survey, groups, rows, everywhere)
+    return Exposures(
+        copies=groups, best_of=best_of, rows=rows, everywhere=everywhere, chosen=chosen
+    )
+
+
 def choose_each(
     survey: Survey, wanted: Iterable[str], *, rows: Mapping[str, PhotoRow] | None = None
 ) -> dict[str, Chosen]:
-    """By photo: the claims that stand of it alone, whatever its copies say."""
-    return choose(survey, {photo: [photo] for photo in wanted}, rows=rows)
-
-
-def choose(
-    survey: Survey,
-    groups: Mapping[str, Sequence[str]],
-    *,
-    rows: Mapping[str, PhotoRow] | None = None,
-) -> dict[str, Chosen]:
-    """By representative: the claims that stand, over all copies of an exposure, itself included.
+    """By photo: the claims that stand of it alone, whatever its copies say.
 
     ``rows`` are these photos, from whoever has loaded them already.
     """
-    every = [photo for members in groups.values() for photo in members]
-    claimed = claims.of_photos(survey, every)
-    appearances = photos.appearances(survey, every)
-    corrections = claims.camera_corrections(survey, {one.message for one in appearances})
-    if rows is None:
-        rows = photos.load(survey, every)
+    alone = {photo: [photo] for photo in wanted}
+    everywhere = _everywhere(survey, {photo: photo for photo in alone})
+    return _choose(survey, alone, photos.load(survey, alone) if rows is None else rows, everywhere)
+
+
+def _everywhere(survey: Survey, best_of: Mapping[str, str]) -> dict[str, list[AppearanceRow]]:
+    """By best copy: where any of its copies was seen, the first appearance first."""
+    found: dict[str, list[AppearanceRow]] = {}
+    for one in photos.appearances(survey, best_of):
+        found.setdefault(best_of[one.photo], []).append(one)
+    return found
+
+
+def _choose(
+    survey: Survey,
+    groups: Mapping[str, Sequence[str]],
+    rows: Mapping[str, PhotoRow],
+    everywhere: Mapping[str, Sequence[AppearanceRow]],
+) -> dict[str, Chosen]:
+    claimed = claims.of_photos(survey, [photo for members in groups.values() for photo in members])
+    seen = [one for ones in everywhere.values() for one in ones]
+    corrections = claims.camera_corrections(survey, {one.message for one in seen})
     cameras = {photo: camera_of(row.exif) for photo, row in rows.items()}
     shown: dict[int | None, Shown] = {}
-    first: dict[str, AppearanceRow] = {}
-    for one in appearances:
-        first.setdefault(one.photo, one)
+    for one in seen:
         put_right = correction_for(cameras[one.photo], corrections.get(one.message, {}))
         shown[one.part] = Shown(
             sender=one.person,
             offset_seconds=put_right.offset_seconds if put_right else None,
             corrected_by=put_right.action if put_right else 0,
         )
-    chosen = {}
-    for representative, members in groups.items():
-        firsts = [first[member] for member in members if member in first]
-        chosen[representative] = choose_among(
+    return {
+        best: choose_among(
             [(claim, shown.get(part)) for m in members for part, claim in claimed[m].times],
             [(claim, shown.get(part)) for m in members for part, claim in claimed[m].places],
-            owner=min(firsts, key=lambda one: one.part).person if firsts else None,
+            owner=everywhere[best][0].person if best in everywhere else None,
             zone=survey.settings.survey.time_zone,
         )
-    return chosen
+        for best, members in groups.items()
+    }

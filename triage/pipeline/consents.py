@@ -9,7 +9,6 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.mail.consent import Consent, Publication, read_consent, speaks_of_children
-from triage.pipeline.determiners import determiner
 from triage.standards.person_names import likeness, near_names
 from triage.store import (
     actions,
@@ -66,7 +65,7 @@ def say_photographer(
     UnknownError
         If nobody is called so and ``new`` is not given, or several are.
     """
-    person = determiner(survey, name, new=new)
+    person = people.determiner(survey, name, new=new)
     for photo in photos:
         photographers.add(survey, photo, person.row, action=action)
         grouping.mark_dirty(survey, [photo])
@@ -133,6 +132,23 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         said = replace(consent, wording=words, held=False, aside="")
         people.add_consent(survey, person.row, said, answers=True, action=action)
+    return people.find(survey, person.code)
+
+
+def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
+    """Say that the words by which a person grants something were seen and do grant it.
+
+    From then on this and later grants of the person count; undo takes it back.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has that address or code.
+    """
+    person = people.find(survey, code)
+    summary = f"the consent of {person.code} was seen"
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
+        people.see_consent(survey, person.row, action=action)
     return people.find(survey, person.code)
 
 

@@ -20,7 +20,6 @@ from triage.determinations.determiners import KnownPerson
 from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
-from triage.pipeline.determiners import determiner
 from triage.pipeline.standing import standing
 from triage.pipeline.tables import ImportOutcome
 from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
@@ -55,7 +54,7 @@ def determine(
     row = sightings.find(survey, sighting)
     found = read_statement(evidence.checklist(survey), statement)
     with survey.transaction():
-        person = determiner(survey, by, new=new)
+        person = people.determiner(survey, by, new=new)
         if not said_before(survey, row, found, person):
             summary = f"sighting {row.identifier}: {statement.words}"
             who = person.name or person.code
@@ -66,7 +65,7 @@ def determine(
 
 def said_last(survey: Survey, sighting: str, by: str) -> Statement:
     """What a determiner said last of a sighting, as it is kept."""
-    row, person = sightings.find(survey, sighting), determiner(survey, by)
+    row, person = sightings.find(survey, sighting), people.determiner(survey, by)
     made = determinations.of_sighting(survey, row.identifier)
     return said_by([one for one in made if one.identified_by == person.code][-1])
 
@@ -250,5 +249,5 @@ def _read(
         return None
     else:
         sighting = sighting_asked(survey, asked)
-    person = determiner(survey, who, new=new)
+    person = people.determiner(survey, who, new=new)
     return _Found(who=person, sighting=sighting, statement=statement, asked=asked)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from triage.matching import Match, MatchingSettings, match_sightings
-from triage.pipeline import derived, standing, tables
+from triage.pipeline import standing, tables
 from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, matches
 from triage.store.connection import Survey
@@ -57,7 +57,7 @@ def bring_up_to_date(
     What that costs grows with their number.
     """
     if matches.any_kept(survey):
-        derived.renew(
+        derived_rules.renew(
             survey,
             "matches",
             lambda due: _matched(survey, due, None),

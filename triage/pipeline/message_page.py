@@ -9,7 +9,7 @@ from triage.inbox.offers import meant, nearest_first, offered_times, typed_clock
 from triage.inbox.whole_message import ShownPhoto, WholeMessage, clocks_of, layers_of
 from triage.mail.kept import MessageRow
 from triage.pipeline import claims
-from triage.pipeline.message_facts import facts_of
+from triage.pipeline.inbox import facts_of
 from triage.store import claims as claim_store
 from triage.store import evidence, inbox_list, messages, photos, text_reading
 from triage.store.connection import Survey

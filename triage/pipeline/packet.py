@@ -12,10 +12,9 @@ from triage.errors import TriageError, UnknownError
 from triage.packets import Packet, Picture, Shown, identifier_of, key_of
 from triage.packets.pictures import picture_of, write_packet
 from triage.pipeline import queueing, sighting_page
-from triage.pipeline.determiners import determiner
 from triage.report.sighting_page import Frame, names_for_page
 from triage.sightings import SightingRow
-from triage.store import actions, evidence, originals, packets, whole_files
+from triage.store import actions, evidence, originals, packets, people, whole_files
 from triage.store import sightings as store
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -64,7 +63,7 @@ def make(
         If the file cannot be written.
     """
     with survey.transaction():
-        person = determiner(survey, whom, new=new)
+        person = people.determiner(survey, whom, new=new)
     waiting = _waiting(survey, person, count, now)
     name = identifier_of(f"{person.code} {actions.utc_text(now)} {' '.join(waiting)}")
     most = int(megabytes * MEGABYTE) - FOR_THE_PAGE

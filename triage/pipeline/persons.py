@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from triage.determinations.determiners import recognise
 from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
+from triage.standards.person_names import near_names
 from triage.store import (
     actions,
     backups,
     forgetting,
     grouping,
+    history,
     joins,
     messages,
     originals,
@@ -23,6 +26,8 @@ from triage.store import (
 )
 from triage.store.connection import Survey
 from triage.store.people import Person
+
+SHORT_NAME_LETTERS = 12  # at most: initials or a nickname
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,23 +109,6 @@ def tell_apart(survey: Survey, first: str, second: str, *, by: str, now: datetim
         joins.tell_apart(survey, one.row, other.row, action=action)
 
 
-def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
-    """Say that the words by which a person grants something were seen and do grant it.
-
-    From then on this and later grants of the person count; undo takes it back.
-
-    Raises
-    ------
-    UnknownError
-        If nobody has that address or code.
-    """
-    person = people.find(survey, code)
-    summary = f"the consent of {person.code} was seen"
-    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        people.see_consent(survey, person.row, action=action)
-    return people.find(survey, person.code)
-
-
 def whom(survey: Survey, address_or_code: str) -> Forgettable:
     """The person whom 'forget' would remove.
 
@@ -184,3 +172,39 @@ def forget(
         withdrawn=len(found.photos) - len(gone) if photos else 0,
         backed_up=newest.date().isoformat() if newest else "",
     )
+
+
+def names_near(survey: Survey, typed: str) -> list[str]:
+    """Names of people of which this one, nobody's yet, may be a slip."""
+    known = people.known(survey)
+    if recognise(typed, known) is not None:
+        return []
+    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
+
+
+def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:
+    """Let initials or a nickname stand for a person wherever a determiner is named.
+
+    Raises
+    ------
+    UnknownError
+        If nobody has the name, or the short name is somebody else's or too long.
+    """
+    wanted = " ".join(short.split())
+    if not 0 < len(wanted) <= SHORT_NAME_LETTERS:
+        raise UnknownError(
+            f"a short name has 1 to {SHORT_NAME_LETTERS} letters",
+            failing=short,
+            next_step="Choose initials or a nickname.",
+        )
+    person = people.determiner(survey, name)
+    holder = recognise(wanted, people.known(survey))
+    if holder is not None and holder.row != person.row:
+        raise UnknownError(
+            f"{wanted} is {holder.name or holder.code} already",
+            failing=short,
+            next_step="Choose another short name.",
+        )
+    with survey.transaction():
+        changes = people.add_short_name(survey, wanted, person.row)
+        history.act(survey, changes, "people", f"{wanted} is {person.code}", by=by, now=now)

@@ -11,7 +11,7 @@ from triage.exports.standing_photos import StandingPhoto
 from triage.exports.standing_photos import standing_photo as row_of
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.pipeline import claims
-from triage.store import copies, grouping, messages, people, photographers, photos
+from triage.store import grouping, messages, people, photographers, photos
 from triage.store.connection import Survey
 
 
@@ -39,10 +39,8 @@ def standing_photo(survey: Survey, photo: str) -> list[StandingPhoto]:
 def _rows(
     survey: Survey, rows: dict[int, MessageRow], shown: Sequence[AppearanceRow]
 ) -> list[StandingPhoto]:
-    groups = copies.exposures(survey, [one.photo for one in shown])
-    best_of = {photo: best for best, members in groups.items() for photo in members}
-    known = photos.load(survey, best_of)
-    chosen = claims.choose(survey, groups, rows=known)
+    known = claims.exposures(survey, [one.photo for one in shown])
+    best_of = known.best_of
     held = grouping.sightings_by_photo(survey, [one.photo for one in shown])
     codes = people.codes(survey)
     taken = photographers.named(survey, best_of)
@@ -51,8 +49,8 @@ def _rows(
         row_of(
             one,
             rows[one.message],
-            known[one.photo],
-            chosen[best_of[one.photo]],
+            known.rows[one.photo],
+            known.chosen[best_of[one.photo]],
             sender=codes.get(senders.get(one.part, one.person) or 0, ""),
             photographer=codes.get(taken.get(one.photo, 0), ""),
             sightings=" ".join(held.get(best_of[one.photo], held.get(one.photo, ()))),

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from triage.mail.kept import AppearanceRow
 from triage.pipeline import claims
 from triage.sightings import (
     GroupingRules,
@@ -23,7 +22,7 @@ from triage.sightings import (
 )
 from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
-from triage.store import copies, grouping, messages, photos, sightings, text_reading
+from triage.store import copies, grouping, messages, sightings, text_reading
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -84,31 +83,28 @@ def _note_rules(survey: Survey) -> None:
 
 def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     """By best copy: the exposures that these photos show, as far as they could be measured."""
-    groups = copies.exposures(survey, wanted)
-    rows = photos.load(survey, [photo for everyone in groups.values() for photo in everyone])
-    chosen = claims.choose(survey, groups, rows=rows)
-    bursts = copies.groups_of(survey, "burst", groups)
-    firsts = _first_appearances(survey, groups)
+    known = claims.exposures(survey, wanted)
+    bursts = copies.groups_of(survey, "burst", known.copies)
+    firsts = {best: ones[0] for best, ones in known.everywhere.items()}
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
     several = _messages_of_several(survey, arrived)
     lists = text_reading.from_lists(survey, arrived)
     found = {}
     for best, first in firsts.items():
-        measurement = rows[best].measurement
+        row, measurement = known.rows[best], known.rows[best].measurement
         # What a newsletter shows is nobody's sighting until a person accepts its message.
-        withdrawn = rows[best].publication == WITHDRAWN
-        if measurement is None or withdrawn or first.message in lists:
+        if measurement is None or row.publication == WITHDRAWN or first.message in lists:
             continue
         message, received = arrived[first.message]
         found[best] = Picture(
             best=best,
-            copies=tuple(groups[best]),
+            copies=tuple(known.copies[best]),
             observer=first.person,
             message=message,
             received=received,
             measurement=measurement,
-            chosen=chosen[best],
-            colours=rows[best].colours,
+            chosen=known.chosen[best],
+            colours=row.colours,
             burst=bursts[best][0] if best in bursts else "",
             told_apart=first.message in several,
         )
@@ -122,15 +118,6 @@ def _messages_of_several(survey: Survey, rows: Iterable[int]) -> set[int]:
         for row in rows
         if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
     }
-
-
-def _first_appearances(survey: Survey, groups: dict[str, list[str]]) -> dict[str, AppearanceRow]:
-    """By best copy: where any of its copies was seen first."""
-    best_of = {photo: best for best, members in groups.items() for photo in members}
-    found: dict[str, AppearanceRow] = {}
-    for one in photos.appearances(survey, best_of):
-        found.setdefault(best_of[one.photo], one)
-    return found
 
 
 def _surroundings(

@@ -1,16 +1,16 @@
-"""Load the sightings that wait for a name, in the order in which a look is most worth while."""
+"""Load the sightings that wait for a name, those most worth a look first; lend them out."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
-from itertools import islice
+from datetime import datetime, timedelta
+from itertools import count, islice
 from pathlib import Path
 
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
 from triage.errors import TriageError
-from triage.pipeline import derived, match
+from triage.pipeline import match
 from triage.pipeline.standing import sightings, standing
 from triage.quality.kept import PhotoRow
 from triage.report.queue_sheet import Ranked, nearest_sites, queue_sheet
@@ -28,12 +28,14 @@ from triage.review_queue import (
 )
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
-from triage.store import evidence, people, photos, previews, queue_order
+from triage.store import derived_rules, evidence, leases, people, photos, previews, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
 METHOD = "queue 2"  # raised when a sighting's place changes with the program
 DAY = 86_400.0  # seconds
+AT_ONCE = 8  # places that are loaded together to be lent: a browser has four in hand
+LEASE = timedelta(minutes=10)  # how long a look may take before another may have the sighting
 
 
 def queue(
@@ -56,6 +58,52 @@ def queue(
     turns = in_turn(best, longest, rules, done=queue_order.looks_done(survey))
     places = list(islice(turns, offset, None if limit is None else offset + limit))
     return _ranked(survey, places, now=now, after=offset)
+
+
+def lend(
+    survey: Survey,
+    *,
+    by: str,
+    browser: str,
+    now: datetime,
+    already: Sequence[str] = (),
+    not_now: Sequence[str] = (),
+) -> Ranked | None:
+    """The first sighting for this determiner that no browser holds, held for this one from now on.
+
+    ``already`` are the sightings that the browser has in hand: they are held longer, everything
+    else that it held is free again. ``not_now`` are those put off in this sitting: free for
+    others, and lent again when nothing else waits.
+    """
+    with survey.transaction():
+        leases.let_go(survey, browser, keep=frozenset(already))
+        for sighting in already:
+            leases.take(survey, sighting, browser, now=now, until=now + LEASE)
+        taken = leases.held_by_others(survey, browser, now=now) | set(already)
+        found = _first_free(_in_order(survey, by=by, now=now), taken, set(not_now))
+        if found is not None:
+            sighting = found.sighting.identifier
+            leases.take(survey, sighting, browser, now=now, until=now + LEASE)
+    return found
+
+
+def _first_free(line: Iterator[Ranked], taken: set[str], not_now: set[str]) -> Ranked | None:
+    put_off = None
+    for one in line:
+        if one.sighting.identifier in not_now:
+            put_off = put_off or (one if one.sighting.identifier not in taken else None)
+        elif one.sighting.identifier not in taken:
+            return one
+    return put_off
+
+
+def _in_order(survey: Survey, *, by: str, now: datetime) -> Iterator[Ranked]:
+    """The queue of this determiner, loaded a few places at a time."""
+    for offset in count(0, AT_ONCE):
+        page = queue(survey, now=now, for_determiner=by, offset=offset, limit=AT_ONCE)
+        yield from page
+        if len(page) < AT_ONCE:
+            return
 
 
 def place_of(survey: Survey, sighting: str, *, now: datetime) -> Ranked | None:
@@ -115,7 +163,7 @@ def count_waiting(survey: Survey, *, now: datetime, for_determiner: str = "") ->
 
 def bring_up_to_date(survey: Survey, *, now: datetime) -> None:
     """Place anew the sightings that changed since the queue was last looked at."""
-    derived.renew(
+    derived_rules.renew(
         survey,
         "queue_order",
         lambda due: _kept(survey, due, now),

@@ -18,7 +18,7 @@ from triage.inbox import (
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
-from triage.pipeline import claims, consents, drafts, inbox, message_facts, proposals, repeats
+from triage.pipeline import claims, consents, drafts, inbox, proposals, repeats
 from triage.pipeline.tables import latest_day
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
@@ -78,7 +78,7 @@ def _settle_one(
     shown = photos.appearances_of_message(survey, row.row)
     _claim(survey, row, shown, settlement, place, action, now)
     if settlement.answers:
-        what = message_facts.say_answer(survey, row, settlement.answers, action=action)
+        what = inbox.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
     if settlement.photographer:
         name, new = settlement.photographer, settlement.new_person

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
+from triage.determinations.blind import sighting_spoken_of, without_what_was_said
 from triage.determinations.determiners import recognise
+from triage.errors import UnknownError
 from triage.pipeline import consents, examine, inbox, linking, proposals
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
@@ -21,6 +24,7 @@ from triage.store import (
     people,
     photos,
     questions,
+    queue_order,
     text_reading,
 )
 from triage.store.actions import Undone
@@ -63,6 +67,38 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     if told_apart:
         inbox.settle_states(survey, now=now)
     return undone
+
+
+def log_of(survey: Survey, *, limit: int, reader: str, blind: bool) -> list[actions.Action]:
+    """The newest actions first; to a blind reader without what others said of what still waits."""
+
+    def hidden(one: actions.Action) -> actions.Action:
+        sighting = sighting_spoken_of(one.summary)
+        own = one.by.casefold() == reader.casefold()
+        if not sighting or own or not queue_order.holds(survey, sighting):
+            return one
+        return replace(one, summary=without_what_was_said(one.summary))
+
+    found = actions.log(survey, limit=limit)
+    return [hidden(one) for one in found] if blind else found
+
+
+def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:
+    """Take back an action of one's own, or bring back what an own undo took, once.
+
+    Raises
+    ------
+    UnknownError
+        If the number is none of this person's, or it was taken back before.
+    """
+    found = actions.by_number(survey, int(number)) if number.isdecimal() else None
+    if found is None or found.by.casefold() != by.casefold():
+        raise UnknownError(
+            "there is nothing of yours to take back here",
+            failing="undo",
+            next_step="The log lists what everybody did, with numbers: 'triage log'.",
+        )
+    return undo(survey, by=by, now=now, number=found.number)
 
 
 def _forms_of(survey: Survey, by: str) -> list[str]:

@@ -18,6 +18,7 @@ from triage.exports import ExportOutcome
 from triage.exports.photo_pack import PackOutcome
 from triage.report.writing import ReportOutcome
 
+FOLDER = "releases"  # in the survey's own
 RECORDS_NAMED = 5  # of those that fail a quality test
 
 

@@ -5,11 +5,14 @@ Triggers note beside each table the sightings that a change may touch.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 
+from triage.store import sightings as kept
 from triage.store.connection import Survey
 from triage.store.rows import count_of, first_of, insert, insert_all, select_in, values_of
+from triage.workers.progress import Progress, silent
 
+AT_ONCE = 1000  # sightings looked at from one load, and written together
 DUE = {"queue_order": "queue_due", "matches": "matches_due", "site_adults": "site_adults_due"}
 """By derived table, where its due sightings are noted."""
 
@@ -71,3 +74,38 @@ def replace_all(survey: Survey, table: str, found: Iterable[object], rules: str)
         survey.connection.execute(f"delete from {name}")
     insert_all(survey, table, map(values_of, found))
     note(survey, table, rules)
+
+
+def renew(
+    survey: Survey,
+    table: str,
+    make: Callable[[list[str]], Iterable[object]],
+    *,
+    rules: str | None = None,
+    only: Collection[str] | None = None,
+    what: str = "",
+    progress: Progress = silent,
+) -> None:
+    """Make the rows of sightings that are due anew; stopped anywhere, it resumes.
+
+    Parameters
+    ----------
+    make : callable
+        Gives the rows of some sightings: those due, and those that they came from or became.
+    rules : str, optional
+        By which all rows are to stand: where they stand by others, every sighting is due.
+    only : collection of str, optional
+        Leave other sightings due.
+    what : str
+        What ``progress`` is told.
+    """
+    if rules is not None and noted(survey, table) != rules:
+        with survey.transaction():
+            make_all_due(survey, table, rules)
+    waiting = due(survey, table, only)
+    for start in range(0, len(waiting), AT_ONCE):
+        portion = waiting[start : start + AT_ONCE]
+        with survey.transaction():
+            wanted = kept.with_kin(survey, portion)
+            replace(survey, table, wanted, make(wanted))
+        progress(what, start + len(portion), len(waiting))

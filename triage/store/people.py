@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from triage.determinations.determiners import KnownPerson
+from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
 from triage.mail.consent import Consent
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
@@ -83,6 +83,25 @@ def known(survey: Survey) -> list[KnownPerson]:
             "select * from people where forgotten_at is null order by id"
         )
     ]
+
+
+def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
+    """The person of the survey whom a name means; with ``new`` somebody not known yet is added.
+
+    Raises
+    ------
+    UnknownError
+        If nobody is called so and ``new`` is not given, or several are.
+    """
+    everybody = known(survey)
+    found = recognise(typed, everybody)
+    if found is not None:
+        return found
+    name = " ".join(typed.split())
+    if not new or not name:
+        raise ask_about(typed, everybody)
+    row = add(survey, name)
+    return KnownPerson(row=row, code=codes(survey, [row])[row], name=name)
 
 
 def _by_person(survey: Survey, word: str, table: str) -> Mapping[int, list[str]]:

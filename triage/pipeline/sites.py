@@ -1,4 +1,4 @@
-"""Load sites for the pages of the desk: the map, one site, sites by taxa, where to look next."""
+"""Load sites for the desk: the map, one site, sites by taxa kept up to date, where to look next."""
 
 from __future__ import annotations
 
@@ -8,8 +8,14 @@ from datetime import datetime
 from triage.determinations.blind import for_blind_eyes
 from triage.errors import UnknownError
 from triage.exuviae import taxa_found
-from triage.matching import Match, strongest_evidence
-from triage.pipeline import analysis, match, site_adults, standing, tables
+from triage.matching import (
+    Match,
+    SiteEvidence,
+    adult_evidence,
+    evidence_with_adults,
+    strongest_evidence,
+)
+from triage.pipeline import analysis, match, standing, tables
 from triage.report.site_pages import (
     MatchedSighting,
     Places,
@@ -18,11 +24,13 @@ from triage.report.site_pages import (
     places_of,
     sites_with,
 )
-from triage.store import evidence, ground, sightings
+from triage.standards.digests import short_digest_of
+from triage.store import derived_rules, evidence, ground, sightings, site_adults
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-FEW = 300  # sightings; with more, where to look next takes longer than a page should
+METHOD = "adults at sites 2"  # raised when what a sighting is evidence of changes with the program
+FEW = 300  # sightings looked at while a page is waited for: some tenths of a second
 MATCHES_SHOWN = 30  # of one site, the likeliest
 
 
@@ -74,11 +82,11 @@ def _matched(survey: Survey, found: Iterable[Match], *, blind: bool) -> Iterable
 
 def sites_by_taxa(survey: Survey) -> SitesByTaxa:
     """The survey's own table, of all that is recorded, as it stands now."""
-    strongest = strongest_evidence(site_adults.evidence_of_sites(survey))
+    strongest = strongest_evidence(evidence_of_sites(survey))
     return sites_with(strongest, evidence.sites(survey))
 
 
-def is_long_work(survey: Survey) -> bool:
+def places_are_long_work(survey: Survey) -> bool:
     """Whether places worth a search take longer than somebody should wait for a page."""
     return sightings.count(survey) > FEW
 
@@ -91,3 +99,51 @@ def places_to_search(survey: Survey, *, now: datetime, progress: Progress = sile
     released = analysis.released_records(survey)
     progress("weighing places worth a search", 2, 3)
     return places_of(released, stamp=stamp, at=now)
+
+
+def table_is_long_work(survey: Survey) -> bool:
+    """Whether bringing it up to date takes longer than somebody should wait for a page.
+
+    Never in a survey that can only be read: what was made beside the page would not be kept.
+    """
+    if survey.read_only:
+        return False
+    if derived_rules.noted(survey, "site_adults") != _rules(survey):
+        return sightings.count(survey) > FEW
+    return derived_rules.count_due(survey, "site_adults") > FEW
+
+
+def renew_table(survey: Survey, *, progress: Progress = silent) -> None:
+    """Look anew at the sightings that changed since the last time; stopped anywhere, it resumes."""
+    derived_rules.renew(
+        survey,
+        "site_adults",
+        lambda due: _adults(survey, due),
+        rules=_rules(survey),
+        what="looking at which adult was at which water",
+        progress=progress,
+    )
+
+
+def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
+    """Sites by taxa with their evidence, as it stands now: of all that is recorded."""
+    renew_table(survey)
+    return evidence_with_adults(
+        site_adults.tallies(survey),
+        evidence.sites(survey),
+        evidence.visits(survey),
+        tables.counted_lots(survey),
+        evidence.checklist(survey),
+    )
+
+
+def _adults(survey: Survey, wanted: list[str]) -> Iterable[object]:
+    adults = standing.in_use(survey, standing.standing(survey, wanted))
+    return adult_evidence(adults, evidence.sites(survey), evidence.checklist(survey))
+
+
+def _rules(survey: Survey) -> str:
+    """Names all that what every sighting is evidence of depends on."""
+    settings = survey.settings
+    text = repr((METHOD, settings.determinations, settings.survey.area))
+    return short_digest_of(text + repr(evidence.taxa(survey)) + repr(evidence.sites(survey)))
