@@ -19,9 +19,15 @@ from triage.inbox import (
     needs_of,
     order_of,
     place_of_site,
+    place_said,
+    refuse_two_places,
     state_of,
+    taken_offers,
     typed_place,
 )
+from triage.metadata.capture_time import TimeClaim
+from triage.metadata.choosing import Chosen
+from triage.metadata.position import PlaceClaim
 
 GOOD = PhotoFacts(
     photo="a" * 64,
@@ -326,3 +332,61 @@ def test_a_settlement_says_in_words_what_was_decided():
     said = Settlement(site="HM", date="2026-07-01", camera_offset_seconds=-3600)
     assert said.words == "site HM, date 2026-07-01, camera clock -3600 s"
     assert Settlement().words == "looked at"
+
+
+@pytest.mark.parametrize(
+    ("decided", "left"),
+    [
+        ({"set_aside": "double", "site": "HM"}, ("set aside", "double")),
+        ({"ask": "place"}, ("waiting", "asked: place (q-1.eml)")),
+        ({"accept": True, "site": "HM"}, ("settled", "accepted as it is")),
+        ({"site": "HM"}, ("open", "site HM")),
+    ],
+)
+def test_a_decision_leaves_a_message_in_the_state_that_it_names(decided, left):
+    assert Settlement(**decided).leaves("q-1.eml") == left
+
+
+OFFERED = PlaceClaim(
+    source="sender's answer",
+    decimal_latitude=53.9,
+    decimal_longitude=21.7,
+    coordinate_uncertainty_in_meters=100,
+)
+NIGHT = TimeClaim(source="camera clock", event_date="2026-07-01T02:00", uncertainty_seconds=60)
+
+
+@pytest.mark.parametrize(
+    ("chosen", "day", "source"),
+    [
+        (Chosen(time=None, place=None), None, None),
+        (Chosen(time=NIGHT, place=None, offered_date="2026-07-01"), None, None),  # no doubt
+        (
+            Chosen(time=NIGHT, place=None, clock_doubts=("at night",), offered_date="2026-07-01"),
+            "2026-07-01",
+            None,
+        ),
+        (Chosen(time=None, place=None, offered_place=OFFERED), None, "coordinator"),
+    ],
+)
+def test_an_offer_is_taken_as_the_coordinators_word_where_there_is_a_doubt(chosen, day, source):
+    time, place = taken_offers(chosen)
+    assert (time and time.event_date, place and place.source) == (day, source)
+
+
+def test_a_place_that_nobody_chose_is_not_accepted():
+    doubt = "the text names several sites: Alder Pool, Heron Mere"
+    refuse_two_places([Chosen(time=None, place=None)], "abcdef")
+    with pytest.raises(UnknownError, match="Alder Pool, Heron Mere"):
+        refuse_two_places([Chosen(time=None, place=None, place_doubts=(doubt,))], "abcdef")
+
+
+@pytest.mark.parametrize(("typed", "locality"), [("53.9,21.7", ""), ("heron mere", "Heron Mere")])
+def test_a_place_is_typed_as_coordinates_or_as_a_site(typed: str, locality: str):
+    found = place_said(typed, [site("Heron Mere")], area=None, zone="Europe/Warsaw")
+    assert (found.locality, found.decimal_latitude) == (locality, 53.9)
+
+
+def test_coordinates_typed_the_wrong_way_round_are_told_apart_from_a_far_photo():
+    with pytest.raises(UnknownError, match="a slip explains it"):
+        place_said("21.7,53.9", [site("Heron Mere")], area=(53.5, 21.0, 54.5, 22.5), zone="")

@@ -32,7 +32,7 @@ def groups(found) -> list[set[str]]:
 
 
 def again(pictures, fixed=(), edits=()):
-    return regroup(pictures, fixed, edits, RULES, least_odonate=0.5)
+    return regroup(pictures, fixed, edits, RULES)
 
 
 def test_photos_of_one_animal_make_one_sighting():

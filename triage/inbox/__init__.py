@@ -17,5 +17,13 @@ from triage.inbox.records import (
     RecordNeedKind,
     needs_of_records,
 )
-from triage.inbox.settlement import Settlement, coordinator_time, place_of_site, typed_place
+from triage.inbox.settlement import (
+    Settlement,
+    coordinator_time,
+    place_of_site,
+    place_said,
+    refuse_two_places,
+    taken_offers,
+    typed_place,
+)
 from triage.inbox.states import MessageFacts, MessageState, order_of, state_of

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date as date_type
 from datetime import datetime
 
+from triage.analysis.geodesy import Area
 from triage.errors import UnknownError
-from triage.exuviae import Site, sites_called
+from triage.exuviae import Site, sites_called, slip_of_point
 from triage.inbox.records import EARLIEST_PHOTO
+from triage.inbox.states import MessageState
 from triage.metadata.capture_time import TimeClaim
+from triage.metadata.choosing import Chosen
 from triage.metadata.position import PlaceClaim
+from triage.metadata.text_places import SEVERAL_SITES
 from triage.standards.tables import parse_event_days, year_first
 
 _CHECK_YEAR = "Check the year: it lies in the future, or before there were photographs."
@@ -74,6 +78,14 @@ class Settlement:
             "taken by another" if self.photographer else "",
         ]
         return ", ".join(piece for piece in pieces if piece) or "looked at"
+
+    def leaves(self, draft_name: str = "") -> tuple[MessageState, str]:
+        """The state that it leaves a message in, with the reason; a question has its draft."""
+        if self.set_aside:
+            return "set aside", self.set_aside
+        if self.ask:
+            return "waiting", f"asked: {self.ask} ({draft_name})"
+        return ("settled", "accepted as it is") if self.accept else ("open", self.words)
 
     def speaks_of(self, message: str, photos: Iterable[str]) -> Iterator[str]:
         """What it says something of, decided for this message with these photos."""
@@ -141,6 +153,55 @@ def typed_place(text: str) -> PlaceClaim | None:
         verbatim=text,
         georeference_protocol="coordinates typed by the coordinator, 100 m assumed",
     )
+
+
+def place_said(typed: str, sites: Sequence[Site], *, area: Area | None, zone: str) -> PlaceClaim:
+    """The place that a coordinator types: coordinates, or the one site that is called so.
+
+    Raises
+    ------
+    UnknownError
+        If no site, or several, are called so, or a slip explains where the coordinates lie.
+    """
+    place = typed_place(typed)
+    if place is None:
+        return place_of_site(sites, typed)
+    point = (place.decimal_latitude or 0.0, place.decimal_longitude or 0.0)
+    slip = slip_of_point(*point, area=area, zone=zone, known=sites)
+    if slip:
+        raise UnknownError(
+            "these coordinates lie far from the survey, and a slip explains it",
+            failing=typed,
+            next_step=slip,
+        )
+    return place
+
+
+def taken_offers(chosen: Chosen) -> tuple[TimeClaim | None, PlaceClaim | None]:
+    """What the doubts of a photo's time and place suggest, as the coordinator's word."""
+    time = chosen.offered_date if chosen.time_doubts else ""
+    place = chosen.offered_place
+    return (
+        coordinator_time(time) if time else None,
+        replace(place, source="coordinator") if place is not None else None,
+    )
+
+
+def refuse_two_places(chosen: Iterable[Chosen], message: str) -> None:
+    """Refuse to accept a place that nobody chose.
+
+    Raises
+    ------
+    UnknownError
+        If the words of the message name several sites and nobody said which.
+    """
+    named = [d for one in chosen for d in one.place_doubts if d.startswith(SEVERAL_SITES)]
+    if named:
+        raise UnknownError(
+            named[0],
+            failing=f"message {message[:12]}",
+            next_step="Choose one of them with --site, then settle again.",
+        )
 
 
 def place_of_site(sites: Iterable[Site], text: str) -> PlaceClaim:

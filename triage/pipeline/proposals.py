@@ -148,18 +148,12 @@ def _surroundings(
 
 
 def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[SightingRow]) -> int:
-    settings = survey.settings.sightings
     fixed = [row for row in around if row.frozen_at]
     found = regroup(
         pictures,
         fixed,
         sightings.edits(survey),
-        GroupingRules(
-            same_animal_seconds=settings.same_animal_seconds,
-            same_place_metres=settings.same_place_metres,
-            least_likeness=settings.least_likeness,
-        ),
-        least_odonate=settings.least_odonate,
+        GroupingRules(**survey.settings.sightings.model_dump()),
     )
     # What is frozen keeps its photos; whose they are is what is said now.
     for row in fixed:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from triage.errors import UnknownError
-from triage.exuviae import slip_of_point
 from triage.inbox import (
-    MessageState,
     Settlement,
     coordinator_time,
-    place_of_site,
-    typed_place,
+    place_said,
+    refuse_two_places,
+    taken_offers,
 )
 from triage.mail.kept import AppearanceRow, MessageRow
+from triage.metadata.capture_time import TimeClaim
 from triage.metadata.position import PlaceClaim
-from triage.metadata.text_places import SEVERAL_SITES
 from triage.pipeline import claims, consents, drafts, inbox, proposals, repeats
 from triage.pipeline.tables import latest_day
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
@@ -48,8 +46,10 @@ def settle(
     place = _place(survey, settlement.site) if settlement.site else None
     said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
     if not repeats.is_known(survey, said, tell):
-        if settlement.accept:
-            _refuse_two_sites(survey, rows)
+        for row in rows if settlement.accept else ():
+            shown = photos.appearances_of_message(survey, row.row)
+            chosen = claims.choose_each(survey, [one.photo for one in shown])
+            refuse_two_places(chosen.values(), row.identifier)
         which = ", ".join(row.identifier[:12] for row in rows)
         summary = f"message {which}: {settlement.words}"
         with actions.acting(survey, "settle", summary, by=by, now=now) as action:
@@ -86,16 +86,10 @@ def _settle_one(
             survey, [one.photo for one in shown], name, new=new, action=action
         )
     grouping.mark_dirty(survey, [one.photo for one in shown])
-    state: MessageState = "open"
-    reason = settlement.words
-    if settlement.set_aside:
-        state, reason = "set aside", settlement.set_aside
-    elif settlement.ask:
-        name = drafts.ask(survey, row, settlement.ask, action=action, now=now)
-        state, reason = "waiting", f"asked: {settlement.ask} ({name})"
-    elif settlement.accept:
-        state, reason = "settled", "accepted as it is"
-    messages.set_state(survey, row.row, state, reason, now=now, action=action)
+    draft = ""
+    if settlement.ask:
+        draft = drafts.ask(survey, row, settlement.ask, action=action, now=now)
+    messages.set_state(survey, row.row, *settlement.leaves(draft), now=now, action=action)
 
 
 def _claim(
@@ -114,45 +108,34 @@ def _claim(
     if offset is not None:
         claim_store.add_camera_correction(survey, row.row, "", offset, action=action)
         text_reading.reread_texts(survey, row.row)  # the age of a fix is told by the clock
+    time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
+    _say(survey, shown, time, place, action)
+
+
+def _say(
+    survey: Survey,
+    shown: Iterable[AppearanceRow],
+    time: TimeClaim | None,
+    place: PlaceClaim | None,
+    action: int,
+) -> None:
+    """Append what a coordinator says of the time and the place of photos where they appear."""
     for one in shown:
+        if time is not None:
+            claim_store.add_time(survey, one.photo, one.part, time, action=action)
         if place is not None:
             claim_store.add_place(survey, one.photo, one.part, place, action=action)
-        if settlement.date:
-            claim = coordinator_time(settlement.date, latest=latest_day(now))
-            claim_store.add_time(survey, one.photo, one.part, claim, action=action)
-
-
-def _refuse_two_sites(survey: Survey, rows: Sequence[MessageRow]) -> None:
-    """Nobody can accept a place that nobody chose."""
-    for row in rows:
-        shown = [one.photo for one in photos.appearances_of_message(survey, row.row)]
-        for chosen in claims.choose_each(survey, shown).values():
-            named = [d for d in chosen.place_doubts if d.startswith(SEVERAL_SITES)]
-            if named:
-                raise UnknownError(
-                    named[0],
-                    failing=f"message {row.identifier[:12]}",
-                    next_step="Choose one of them with --site, then settle again.",
-                )
 
 
 def _take_offers(
     survey: Survey, row: MessageRow, shown: Sequence[AppearanceRow], action: int
 ) -> None:
     """Take what the doubts of each photo's time and place suggest, as the coordinator's word."""
-    taken = False
     stands = claims.choose_each(survey, [one.photo for one in shown])
-    for one in shown:
-        chosen = stands[one.photo]
-        if chosen.offered_date and chosen.time_doubts:
-            time = coordinator_time(chosen.offered_date)
-            claim_store.add_time(survey, one.photo, one.part, time, action=action)
-            taken = True
-        if chosen.offered_place is not None:
-            place = replace(chosen.offered_place, source="coordinator")
-            claim_store.add_place(survey, one.photo, one.part, place, action=action)
-            taken = True
-    if not taken:
+    offers = [(one, *taken_offers(stands[one.photo])) for one in shown]
+    for one, time, place in offers:
+        _say(survey, [one], time, place, action)
+    if not any(time or place for _, time, place in offers):
         raise UnknownError(
             "nothing is offered here",
             failing=f"message {row.identifier[:12]}",
@@ -162,36 +145,16 @@ def _take_offers(
 
 def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:
     """Append the coordinator's date on every appearance of a photo."""
-    claim = coordinator_time(date, latest=latest_day(now))
-    for one in photos.appearances(survey, [photo]):
-        claim_store.add_time(survey, photo, one.part, claim, action=action)
+    time = coordinator_time(date, latest=latest_day(now))
+    _say(survey, photos.appearances(survey, [photo]), time, None, action)
 
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:
     """Append the coordinator's site, or "latitude,longitude", on every appearance of a photo."""
-    claim = _place(survey, site)
-    for one in photos.appearances(survey, [photo]):
-        claim_store.add_place(survey, photo, one.part, claim, action=action)
+    _say(survey, photos.appearances(survey, [photo]), None, _place(survey, site), action)
 
 
 def _place(survey: Survey, typed: str) -> PlaceClaim:
-    """The typed coordinates or the site of this name.
-
-    Raises
-    ------
-    UnknownError
-        If no site, or several, are called so, or a slip explains where the coordinates lie.
-    """
-    sites, around = evidence.sites(survey), survey.settings.survey
-    place = typed_place(typed)
-    if place is None:
-        return place_of_site(sites, typed)
-    point = (place.decimal_latitude or 0.0, place.decimal_longitude or 0.0)
-    slip = slip_of_point(*point, area=around.area, zone=around.time_zone, known=sites)
-    if slip:
-        raise UnknownError(
-            "these coordinates lie far from the survey, and a slip explains it",
-            failing=typed,
-            next_step=slip,
-        )
-    return place
+    """The typed coordinates or the site of this name."""
+    around = survey.settings.survey
+    return place_said(typed, evidence.sites(survey), area=around.area, zone=around.time_zone)

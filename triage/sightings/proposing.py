@@ -46,11 +46,16 @@ class Frame:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupingRules:
-    """When two photos may show one animal; docs/sightings.md explains each."""
+    """When photos make a sighting, and two show one animal; docs/sightings.md explains each.
+
+    ``least_odonate`` in [0, 1] is how sure an odonate must be for a photo to make a sighting
+    unless a person added its animal.
+    """
 
     same_animal_seconds: float = 180.0
     same_place_metres: float = 60.0
     least_likeness: float = 0.65
+    least_odonate: float = 0.5
 
 
 Likeness = Callable[[Frame, Frame], float]

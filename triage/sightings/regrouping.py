@@ -44,21 +44,16 @@ def regroup(
     edits: Sequence[Edit],
     rules: GroupingRules,
     *,
-    least_odonate: float,
     likeness: Likeness = likeness_of_looks,
 ) -> Regrouped:
-    """Group the exposures of some observers' days; fixed sightings keep their photos and facts.
-
-    ``least_odonate`` in [0, 1] is how sure an odonate must be for a photo to make a sighting
-    unless a person added its animal.
-    """
+    """Group the exposures of some observers' days; fixed sightings keep their photos and facts."""
     best = best_copies(pictures)
     on_best = [replace(edit, members=on_best_copies(edit.members, best)) for edit in edits]
     added = {photo for edit in on_best if edit.kind == "add" for photo, _ in edit.members}
     frames = [
         frame_of(one)
         for one in pictures.values()
-        if (one.measurement.odonate >= least_odonate or one.best in added)
+        if (one.measurement.odonate >= rules.least_odonate or one.best in added)
         and one.measurement.kind not in OTHER_STAGES
     ]
     here = {frame.photo for frame in frames}
