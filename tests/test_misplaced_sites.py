@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from records_made import site
 
+from triage.analysis import geodesy
+from triage.exuviae import misplaced
 from triage.exuviae.misplaced import misplaced_sites, slip_of_point
 
 MERE = (53.9, 21.7)
@@ -91,6 +93,32 @@ def test_a_site_known_before_is_no_row_and_a_new_version_of_it_replaces_it():
     again = site("S2", *MERE)
     found = misplaced_sites([(2, site("S2", 21.7, 53.9))], known=[again])
     assert found == []
+
+
+def test_a_site_is_measured_to_few_others_however_many_there_are(monkeypatch):
+    measured = []
+    whole = geodesy.distances
+
+    def counted(here, there, latitudes, longitudes):
+        measured.append(len(latitudes))
+        return whole(here, there, latitudes, longitudes)
+
+    monkeypatch.setattr(geodesy, "distances", counted)
+    rows = [(53.0 + number / 1000, 21.0) for number in range(300)]
+    assert reasons(*rows) == {}
+    assert sum(measured) <= 4 * len(rows)
+
+
+@given(
+    st.lists(st.tuples(st.floats(-89, 89), st.floats(-179, 179)), min_size=2, max_size=30),
+    st.tuples(st.floats(-89, 89), st.floats(-179, 179)),
+)
+def test_the_nearest_other_is_that_of_all_distances(places, here):
+    others = misplaced._Others([site(f"S{number}", *one) for number, one in enumerate(places)])
+    apart = geodesy.distances(*here, *zip(*places, strict=True))
+    assert others.metres_from(here) == pytest.approx(apart.min(), rel=0.004)  # of an ellipsoid
+    others.leave_out = 0
+    assert others.metres_from(here) == pytest.approx(apart[1:].min(), rel=0.004)
 
 
 def test_without_neighbours_the_time_zone_asks():

@@ -26,6 +26,7 @@ from triage.store import (
     overview,
     photographers,
     photos,
+    queue_order,
     sightings,
     text_reading,
 )
@@ -103,6 +104,7 @@ WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
     "sightings to match": lambda survey: derived_rules.due(survey, "matches"),
     "what there is": overview.holdings,
     "whether figures of sites are newer": ground.stamp,
+    "how many determinations stand": queue_order.looks_done,
 }
 
 

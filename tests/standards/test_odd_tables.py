@@ -3,8 +3,12 @@
 Each is a whole file, made up after what spreadsheets, exports and hurried people write.
 """
 
+import os
+import subprocess
+import sys
 from datetime import date
 from functools import partial
+from pathlib import Path
 
 import pytest
 
@@ -693,6 +697,27 @@ def test_sites_that_share_a_name_are_asked_about_once_and_both_are_named(tmp_pat
     path.write_text(SITES + "B,Willow Pond,53.9,21.7\n")
     (refused,) = read_sites(path, known=[*known, *both])[1]
     assert "has the point of A" in refused.reason
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows limits no processor time")
+def test_a_table_of_thousands_of_sites_of_one_name_and_point_is_read_in_seconds(tmp_path: Path):
+    """It took eighty seconds when every row was compared with every other."""
+    rows = "".join(f"S{number},Pool,53.5,21.5\n" for number in range(8_000))
+    path = tmp_path / "sites.csv"
+    path.write_text(f"locationID,locality,decimalLatitude,decimalLongitude\n{rows}", "utf-8")
+    program = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_CPU, (25, 25))\n"
+        "from pathlib import Path; from triage.exuviae import read_sites\n"
+        "print(len(read_sites(Path(sys.argv[1]))[1]))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(path)],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        check=False,
+    )
+    assert done.stdout.strip() == "8000", done.stderr[-500:]
 
 
 def test_sites_on_both_sides_of_a_meridian_stand_once_the_area_says_so(tmp_path):

@@ -114,6 +114,41 @@ def metres_of_pairs(pairs: Sequence[tuple[Located, Located]]) -> list[float | No
     return [None if math.isnan(metres) else metres for metres in distances(*places.T).tolist()]
 
 
+def geocentric(latitude: ArrayLike, longitude: ArrayLike) -> NDArray[np.float64]:
+    """Geocentric coordinates of points on the ellipsoid of WGS84.
+
+    Parameters
+    ----------
+    latitude, longitude : array_like of float
+        Decimal degrees; shapes that broadcast together.
+
+    Returns
+    -------
+    ndarray of float64
+        Metres, in the broadcast shape and a last axis x, y, z. NaN where an input is NaN.
+
+    Raises
+    ------
+    ValueError
+        If the shapes do not broadcast.
+
+    References
+    ----------
+    EPSG Guidance Note 7-2, 4.1.1 (geographic to geocentric, height zero); from memory.
+    """
+    phi, lam = np.radians(latitude), np.radians(longitude)
+    squared = FLATTENING * (2.0 - FLATTENING)
+    normal = SEMI_MAJOR_AXIS / np.sqrt(1.0 - squared * np.square(np.sin(phi)))
+    return np.stack(
+        [
+            normal * np.cos(phi) * np.cos(lam),
+            normal * np.cos(phi) * np.sin(lam),
+            normal * (1.0 - squared) * np.sin(phi),
+        ],
+        axis=-1,
+    )
+
+
 def distances(
     latitudes: ArrayLike, longitudes: ArrayLike, to_latitudes: ArrayLike, to_longitudes: ArrayLike
 ) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -21,7 +21,35 @@ from triage.standards.tables import RefusedRow
 FAR_METRES = 100_000.0  # from the nearest other: farther is asked about, if a slip explains it
 NEAR_METRES, NEAR_SHARE, NEAR_AT_MOST = 50_000.0, 0.05, 200_000.0
 # Beside another site without the slip: 50 km, or 5 % of the way, up to 200 km. Our own bands.
+NEAREST = 4  # by the straight line; along the surface the order of the very nearest may differ
 _Position = tuple[float, float]
+
+
+class _Others:
+    """The sites that one is compared with: all of these but the one that is left out.
+
+    The few nearest by the straight line through the Earth are measured along its surface, so that a
+    table of thousands of sites takes seconds.
+    """
+
+    def __init__(self, sites: Iterable[Site]) -> None:
+        places = [(one.decimal_latitude, one.decimal_longitude) for one in sites]
+        self._places = np.array(places, dtype=np.float64).reshape(-1, 2)
+        self._points = geodesy.geocentric(*self._places.T)
+        self.leave_out: int | None = None
+
+    def metres_from(self, here: _Position) -> float | None:
+        """Metres to the nearest of them; None where there is none."""
+        if not self._points.size:
+            return None
+        apart = np.square(self._points - geodesy.geocentric(*here)).sum(axis=1)
+        if self.leave_out is not None:
+            apart[self.leave_out] = np.inf
+        nearest = np.argpartition(apart, min(NEAREST, len(apart) - 1))[:NEAREST]
+        nearest = nearest[np.isfinite(apart[nearest])]
+        if not nearest.size:
+            return None
+        return float(geodesy.distances(*here, *self._places[nearest].T).min())
 
 
 def misplaced_sites(
@@ -39,11 +67,11 @@ def misplaced_sites(
     refused = []
     lines = {site.location_id: line for line, site in found}
     before = [site for site in known if site.location_id not in lines]
-    places = [(one.decimal_latitude, one.decimal_longitude) for one in before]
-    places += [(one.decimal_latitude, one.decimal_longitude) for _, one in found]
+    others = _Others([*before, *(one for _, one in found)])
     for position, (line, site) in enumerate(found, start=len(before)):
-        others = places[:position] + places[position + 1 :]
-        reason = _doubt(places[position], others, area, zone, _number_called(site))
+        others.leave_out = position
+        here = site.decimal_latitude, site.decimal_longitude
+        reason = _doubt(here, others, area, zone, _number_called(site))
         if reason:
             refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
     return refused
@@ -73,14 +101,12 @@ def slip_of_point(
         if geodesy.is_inside(*here, area):
             return ""
         return next((what for what, there in _slips(here) if geodesy.is_inside(*there, area)), "")
-    return _doubt(
-        here, [(one.decimal_latitude, one.decimal_longitude) for one in known], None, zone
-    )
+    return _doubt(here, _Others(known), None, zone)
 
 
 def _doubt(
     here: _Position,
-    others: Sequence[_Position],
+    others: _Others,
     area: Area | None,
     zone: str,
     called: float | None = None,
@@ -95,13 +121,13 @@ def _doubt(
             "The site lies outside the survey's area. "
             f"{slip or 'Correct it, or widen area in survey.toml.'}"
         )
-    away = _nearest(here, others)
+    away = others.metres_from(here)
     if here[0] == here[1] and (away is None or away > FAR_METRES):
         return "Latitude and longitude are one number, so one was copied. Correct it."
     if away is not None and away > FAR_METRES:
         near = min(max(NEAR_METRES, away * NEAR_SHARE), NEAR_AT_MOST)
         for what, there in slips:
-            if (_nearest(there, others) or 0.0) <= near:
+            if (others.metres_from(there) or 0.0) <= near:
                 return (
                     f"The site lies {away / 1000:.0f} km from the nearest other, and beside it "
                     f"with one change. {what} If it is right, set area in survey.toml."
@@ -160,11 +186,3 @@ def _digits_exchanged(degrees: float) -> Iterator[float]:
         value = float(turned + point + rest)
         if turned != whole and value <= 90:
             yield math.copysign(value, degrees)
-
-
-def _nearest(here: _Position, others: Sequence[_Position]) -> float | None:
-    """Metres to the nearest other site; None where there is none."""
-    if not others:
-        return None
-    places = np.asarray(others, dtype=np.float64)
-    return float(geodesy.distances(*here, places[:, 0], places[:, 1]).min())

@@ -35,12 +35,15 @@ def twin_sites(
         for line, site in found:
             holders[key(site)].append((site.location_id, f"{site.location_id} on line {line}"))
         for line, site in found:
-            mine = key(site)
-            for other, where in holders[mine] if mine else ():
-                is_old = before.get(site.location_id) == mine == before.get(other)
-                if other != site.location_id and not is_old:
-                    reason = _REASON.format(who=site.location_id, line=line, what=what, other=where)
-                    refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
+            mine, old = key(site), before.get(site.location_id)
+            others = (
+                where
+                for other, where in (holders[mine] if mine else ())
+                if other != site.location_id and not (old == mine == before.get(other))
+            )
+            if other := next(others, ""):
+                reason = _REASON.format(who=site.location_id, line=line, what=what, other=other)
+                refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
     return list(refused.values())
 
 

@@ -141,9 +141,9 @@ def read_address(value: str) -> tuple[str, str]:
     ('Finch, Ada', 'Ada@example.org')
     """
     value = value[:2000]
-    match = re.match(r"\s*(.*?)\s*<\s*([^<>\s]+@[^<>\s]+)\s*>", value)
+    match = re.search(r"<\s*([^<>\s]+@[^<>\s]+)\s*>", value)
     if match:
-        name, address = _unquoted(match[1].rstrip()), match[2]
+        name, address = _unquoted(value[: match.start()].strip()), match[1]
     else:
         try:
             name, address = email.utils.parseaddr(value)

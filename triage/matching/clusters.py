@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.analysis import geodesy
-from triage.matching.places import geocentric
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +39,7 @@ def clusters_within(
 
     if not len(latitude):
         return []
-    points = geocentric(latitude, longitude)
+    points = geodesy.geocentric(latitude, longitude)
     tree = cKDTree(points)
     free = np.ones(len(points), dtype=bool)
     found: list[Cluster] = []

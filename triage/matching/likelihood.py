@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.analysis import geodesy
 from triage.matching.breeding import TaxonAtSites
 from triage.matching.movement import density
-from triage.matching.places import Pairs, SitePlaces, geocentric
+from triage.matching.places import Pairs, SitePlaces
 from triage.matching.settings import Kernel, MatchingSettings, Window
 
 PER_SQUARE_KILOMETRE = 1e6
@@ -164,7 +165,7 @@ class _Reached:
             shores = [places.shore(one) for one in site[shaped].tolist()]
             rows = np.flatnonzero(shaped[pair])
             seen = who[pair[rows]]
-            here = geocentric(where.latitude[seen], where.longitude[seen])
+            here = geodesy.geocentric(where.latitude[seen], where.longitude[seen])
             there = np.concatenate([along for along, _ in shores])
             away[rows] = np.linalg.norm(here - there, axis=-1)
             shore[rows] = np.repeat([blur for _, blur in shores], points[shaped])

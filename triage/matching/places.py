@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from triage.analysis import geodesy
 from triage.exuviae import Site, point_of_footprint, read_footprint
@@ -96,7 +96,7 @@ class SitePlaces:
         """Index of the site whose point is nearest, and the distance; None without sites."""
         if not len(self):
             return None
-        _, index = self._tree.query(geocentric(latitude, longitude))
+        _, index = self._tree.query(geodesy.geocentric(latitude, longitude))
         here = np.array([latitude]), np.array([longitude])
         one = np.array([index], dtype=np.intp)
         return int(index), float(self.distances(*here, one)[0])
@@ -121,7 +121,10 @@ class SitePlaces:
             for group in np.split(order, starts[1:]):
                 near = self._nearest_part(int(site[group[0]]), latitude[group], longitude[group])
                 to_latitude[group], to_longitude[group], inside[group] = near
-        ends = geocentric(latitude, longitude), geocentric(to_latitude, to_longitude)
+        ends = (
+            geodesy.geocentric(latitude, longitude),
+            geodesy.geocentric(to_latitude, to_longitude),
+        )
         metres = _arc(np.linalg.norm(ends[0] - ends[1], axis=-1))
         long = np.flatnonzero(metres > LONGEST_BY_CHORD)
         metres[long] = geodesy.distances(
@@ -157,7 +160,7 @@ class SitePlaces:
                 step, points = 0.0, shapely.get_coordinates(flat)
             longitude, latitude = plane(points[:, 0], points[:, 1], inverse=True)
             blur = math.sqrt(step**2 / 12.0 + float(self.uncertainty[index]) ** 2 / 2.0)
-            self._shores[index] = geocentric(latitude, longitude), blur
+            self._shores[index] = geodesy.geocentric(latitude, longitude), blur
         return self._shores[index]
 
     def _pairs(
@@ -173,7 +176,7 @@ class SitePlaces:
 
         # A chord is never longer than its geodesic, so nothing within reach is passed over.
         widest = reach + WIDENING * wideness + float((self.extent + self.uncertainty).max())
-        around = cKDTree(geocentric(latitude[chosen], longitude[chosen]))
+        around = cKDTree(geodesy.geocentric(latitude[chosen], longitude[chosen]))
         near = around.sparse_distance_matrix(self._tree, widest, output_type="ndarray")
         sighting, site = chosen[near["i"]], near["j"].astype(np.intp)
         allowed = reach + uncertainty[sighting] + self.uncertainty[site]
@@ -191,7 +194,7 @@ class SitePlaces:
     def _tree(self) -> Any:
         from scipy.spatial import cKDTree
 
-        return cKDTree(geocentric(self.latitude, self.longitude))
+        return cKDTree(geodesy.geocentric(self.latitude, self.longitude))
 
     def _nearest_part(
         self, index: int, latitude: NDArray[np.float64], longitude: NDArray[np.float64]
@@ -224,21 +227,6 @@ class SitePlaces:
         shapely.prepare(flat)
         self._planes[index] = plane, flat
         return plane, flat
-
-
-def geocentric(latitude: ArrayLike, longitude: ArrayLike) -> NDArray[np.float64]:
-    """Geocentric coordinates on WGS84, metres, the last axis x, y, z."""
-    phi, lam = np.radians(latitude), np.radians(longitude)
-    squared = geodesy.FLATTENING * (2.0 - geodesy.FLATTENING)
-    normal = geodesy.SEMI_MAJOR_AXIS / np.sqrt(1.0 - squared * np.square(np.sin(phi)))
-    return np.stack(
-        [
-            normal * np.cos(phi) * np.cos(lam),
-            normal * np.cos(phi) * np.sin(lam),
-            normal * (1.0 - squared) * np.sin(phi),
-        ],
-        axis=-1,
-    )
 
 
 def _arc(chord: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -131,9 +131,10 @@ _WEEK = re.compile(r"\b(?:" + "|".join(LAST) + r")\s+(?:week|woche|tygodniu|tydz
 
 def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
     """Days by the day of the mail: yesterday, vor zwei Tagen, w weekend."""
+    french = "hier" in text and _is_french(text)  # asked once: a text may say it often
     for found in _PHRASES.finditer(text):
         back = DAYS_BACK[" ".join(found[1].split())]
-        if found[1] == "hier" and not _is_french(text):
+        if found[1] == "hier" and not french:
             continue
         before = text[max(0, found.start() - 12) : found.start()]
         if text.startswith("'s", found.end()) and _LIKENED.search(before):

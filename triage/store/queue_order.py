@@ -51,7 +51,8 @@ def _line(survey: Survey, order: str, person: int | None) -> Iterator[tuple[str,
 
 def looks_done(survey: Survey) -> int:
     """How many determinations stand: the turns of the longest waiting go on from there."""
-    return count_of(survey, "determinations d join actions a on a.id = d.action_id where a.live")
+    taken_back = "determinations where action_id in (select id from actions where live = 0)"
+    return count_of(survey, "determinations") - count_of(survey, taken_back)
 
 
 def count(survey: Survey, *, person: int | None) -> int:
