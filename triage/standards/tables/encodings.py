@@ -112,9 +112,12 @@ def _question(readings: list[tuple[str, str]]) -> str:
     return f"its accents can be read in more than one way: {offers}"
 
 
+_APART = re.compile(r"[ \t\r\n\v\f,;\"]+")  # a blank beyond ASCII is one of those asked about
+
+
 def _foreign_words(text: str) -> list[str]:
     """The words with a character beyond ASCII, each once, in order."""
-    return list(dict.fromkeys(re.findall(r"[^\s,;\t\"]*[^\x00-\x7f][^\s,;\t\"]*", text)))
+    return list(dict.fromkeys(word for word in _APART.split(text) if not word.isascii()))
 
 
 def _languages_needed(words: list[str]) -> int | None:
