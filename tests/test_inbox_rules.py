@@ -199,9 +199,9 @@ def test_a_message_of_known_pictures_says_so():
 @pytest.mark.parametrize(
     ("photos", "reason"),
     [
-        ((), "0 photo(s) with time and place"),
-        ((GOOD,), "1 photo(s) with time and place"),
-        ((GOOD, replace(GOOD, repeats="b" * 64)), "2 photo(s) with time and place"),
+        ((), "0 photos with time and place"),
+        ((GOOD,), "1 photo with time and place"),
+        ((GOOD, replace(GOOD, repeats="b" * 64)), "2 photos with time and place"),
         ((replace(GOOD, repeats="b" * 64),) * 2, "every photo was sent before"),
     ],
 )

@@ -324,7 +324,7 @@ def test_mail_dropped_on_an_empty_survey_is_received_and_examined(tmp_path: Path
         come_in_by_page(page, place, "/inbox/")
         assert "No mail yet" in page.locator("main h1").first.inner_text()
         page.set_input_files("#files", [photo])
-        page.wait_for_selector("#arrived:has-text('1 photo(s) examined')")
+        page.wait_for_selector("#arrived:has-text('1 photo examined')")
         assert "No mail yet" not in page.locator("main").inner_text()
 
 

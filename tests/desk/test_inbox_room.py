@@ -217,7 +217,7 @@ def test_what_is_dropped_is_received_and_examined_with_progress(tmp_path: Path, 
     ended(client)
     told = client.get("/arrivals/progress")
     assert told.mimetype == "text/event-stream"
-    assert "1 photo(s) examined" in told.get_data(as_text=True)
+    assert "1 photo examined" in told.get_data(as_text=True)
     with open_survey(folder) as survey:
         assert messages.counts(survey)[0] == 1
 

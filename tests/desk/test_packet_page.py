@@ -205,7 +205,7 @@ def test_the_desk_packs_for_a_person_of_the_survey_and_sends_the_file(walked: Pa
     assert "A packet for a determiner far away" in page
     answer = post(client, "/survey/packet", {"whom": "Ida Kvist", "count": "2"})
     assert answer.status_code == 302
-    assert "2 sighting(s)" in " ".join(ended(client).said)
+    assert "2 sightings" in " ".join(ended(client).said)
     page = client.get("/survey/hand-on").get_data(as_text=True)
     [link] = re.findall(r'href="(/survey/packet/[^"]+\.zip)"', page)
     sent = client.get(link)
@@ -235,7 +235,7 @@ def test_a_table_of_answers_dropped_on_the_desk_is_taken_in_and_conflicts_are_to
     key = f"packet-{made.packet}-01"
     text = f"\ufeffsighting,scientificName\r\n{key},Gomphidae\r\npacket-00000000-01,Gomphidae\r\n"
     client = come_in(desk_of(walked))
-    for told in ("1 determination(s) recorded, 0 recorded before", "0 determination(s)"):
+    for told in ("1 determination recorded, 0 recorded before", "0 determinations"):
         files = {"files": (io.BytesIO(text.encode()), "answers.csv")}
         assert post(client, "/arrivals/drop", files).status_code == 200
         said = " ".join(ended(client).said)

@@ -155,7 +155,7 @@ def test_an_audit_and_an_export_run_beside_the_server(walked: Path):
     assert post(client, "/survey/begin", {"what": "audit"}).status_code == 200
     assert "Nothing is damaged or lost." in finish(client)
     assert post(client, "/survey/begin", {"what": "release:export"}).status_code == 200
-    assert any("row(s) in sightings.csv" in line for line in finish(client))
+    assert any("rows in sightings.csv" in line for line in finish(client))
     page = client.get("/survey/hand-on").get_data(as_text=True)
     [name] = re.findall(r"/survey/release/([^\"]+)\.zip", page)
     assert "Left out:" in page
@@ -206,7 +206,7 @@ def test_thanks_and_season_letters_are_drafted_changed_and_printed(evening: Path
     client = with_one_named(evening)
     for what in ("thanks", "season"):
         assert post(client, "/survey/begin", {"what": what, "year": "2026"}).status_code == 200
-        assert "1 letter(s) drafted" in finish(client)[0]
+        assert "1 letter drafted" in finish(client)[0]
     page = client.get("/survey/letters").get_data(as_text=True)
     codes = re.findall(r'href="/letter/([^"?]+)\?back=letters"', page)
     assert [code.partition("-")[0] for code in codes] == ["season", "season", "thanks"]
@@ -292,7 +292,7 @@ def test_an_export_is_written_from_the_page_with_progress(evening: Path, window:
         page.goto(place + "/survey/hand-on")
         page.wait_for_selector("html[data-ready]")
         page.click("text=Write: Tables and archives")
-        until(page, lambda: "row(s) in sightings.csv" in page.locator("#said").inner_text())
+        until(page, lambda: "rows in sightings.csv" in page.locator("#said").inner_text())
         assert page.locator(".release").count() == 1
         with page.expect_download() as download:
             page.click(".release a.button")

@@ -60,7 +60,7 @@ def test_two_desks_and_an_examination_do_not_disturb_each_other(
             name_one(ben, letters)
         for page in (ada, ben):
             until(page, lambda page=page: page.evaluate(SENT) == "[]")  # type: ignore[misc]
-        mail.wait_for_selector("#arrived:has-text('4 photo(s) examined')")
+        mail.wait_for_selector("#arrived:has-text('4 photos examined')")
     with open_survey(evening) as survey:
         made = standing(survey).determinations
         assert messages.counts(survey)[0] == before + 4

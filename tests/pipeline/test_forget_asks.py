@@ -49,7 +49,7 @@ def stands(survey: Survey) -> list[str]:
 def test_it_names_whom_it_will_forget_and_no_keeps_them(folder):
     said = answers(folder, "n\n")
     assert f"Sam Ferry ({SAM})" in said
-    assert "1 message(s), 1 photo(s)" in said
+    assert "1 message, 1 photo" in said
     assert known(folder) == [SAM]
 
 
@@ -63,7 +63,7 @@ def test_nobody_by_that_address_is_said_before_anything_is_asked(folder, capsys)
 ])  # fmt: skip
 def test_the_photos_go_too_if_that_is_wanted(folder, typed, photos, state):
     said = answers(folder, typed)
-    assert "Drop the 1 photo(s) too? They are deleted for good." in said
+    assert "Drop the 1 photo too? They are deleted for good." in said
     assert known(folder) == []
     with open_survey(folder) as survey:
         assert stands(survey) == photos

@@ -101,7 +101,7 @@ def test_neither_repair_nor_a_backup_brings_them_back_and_the_older_backup_is_na
     done = persons.forget(survey, "ada@example.org", now=NOW, photos=True)
     assert done.backed_up == NOW.date().isoformat()
     (held,) = backup.reminder(survey, now=NOW)
-    assert "still holds 1 person(s) who were forgotten since" in held
+    assert "still holds 1 person forgotten since" in held
     mending.repair(survey, [tmp_path / "before.zip"], now=NOW, processes=0)
     assert originals.path_of(survey.originals, own) is None
     assert audit.check(survey, now=NOW).damage == ()

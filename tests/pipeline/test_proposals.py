@@ -211,7 +211,7 @@ def test_a_change_is_proposed_only_as_long_as_it_holds(survey: Survey):
     )
     (late,) = add_mail(survey, 2, "a", [day(1)])
     work(survey)
-    assert changes(survey) == ["1 more photo(s) may show this animal"]
+    assert changes(survey) == ["1 more photo may show this animal"]
     correct.correct(survey, late, field="time", value=day(1, of=9), by="Bo", now=NOW)
     assert changes(survey) == []
     correct.correct(survey, first, field="time", value=day(0, of=2), by="Bo", now=NOW)

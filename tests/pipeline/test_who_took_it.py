@@ -95,7 +95,7 @@ def test_the_named_photographer_has_the_credit_and_is_asked_before_anything_leav
     assert row.held_back == consents.OF_PHOTOGRAPHER
     (need,) = (n for n in audit.record_needs(survey, now=NOW) if n.kind == "photographer")
     assert need.key == ida
-    assert "Ida Reed took 1 photo(s)" in need.text
+    assert "Ida Reed took 1 photo" in need.text
 
 
 def test_her_own_words_let_it_go_and_undo_holds_it_back_again(survey, sent):

@@ -73,7 +73,7 @@ def test_who_gets_no_letter_and_why(changes: dict[str, object], reason: str):
 def test_a_draft_is_stale_that_lies_there_and_says_what_no_longer_stands():
     right, wrong = letter("a"), letter("b", a="determined Aeshna grandis")
     [found] = stale_drafts([right, wrong], [A, B], {"x.eml"})
-    assert found.startswith("x.eml: 1 determination(s)")
+    assert found.startswith("x.eml: 1 determination in it")
     assert list(stale_drafts([wrong], [A, B], set())) == []
     assert len(list(stale_drafts([letter("d")], [A, B], ["x.eml"]))) == 1
 

@@ -14,7 +14,8 @@ from pypdf import PdfReader
 from triage.estimates.interval import Estimate
 from triage.report import paper, style
 from triage.report.parts import MINUS, NOTHING, Table, number, raw, snake_case, with_interval
-from triage.report.wording import MONTHS, dates, day_of_year, days, is_italic, month_and_day, plural
+from triage.report.wording import MONTHS, dates, day_of_year, days, is_italic, month_and_day
+from triage.standards.counting import counted
 
 WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "Zs")), max_size=30)
 FINITE = st.floats(-1e6, 1e6)
@@ -91,9 +92,9 @@ def test_a_day_of_the_year_is_that_day_of_a_common_year(day: int):
         (dates("2026-06-01", "2026-06-01"), "2026-06-01"),
         (dates("2026-06-01", "2026-06-03"), "2026-06-01 to 2026-06-03"),
         (dates("2026-06-01", ""), "2026-06-01"),
-        (plural(0, "visit"), "0 visits"),
-        (plural(1, "taxon", "taxa"), "1 taxon"),
-        (plural(3, "taxon", "taxa"), "3 taxa"),
+        (counted(0, "visit"), "0 visits"),
+        (counted(1, "taxon", "taxa"), "1 taxon"),
+        (counted(3, "taxon", "taxa"), "3 taxa"),
         (day_of_year(math.nan), NOTHING),
         (month_and_day(""), ""),
     ],

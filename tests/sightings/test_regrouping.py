@@ -61,7 +61,7 @@ def test_a_fixed_sighting_keeps_its_photos_and_hears_of_more():
     fixed = replace(sighting_of([("a", 1)], pictures), frozen_at="2026-06-16T08:00:00+00:00")
     found = again(pictures, [fixed])
     assert groups(found) == [{"b"}]
-    assert found.changes == ((fixed.identifier, "1 more photo(s) may show this animal"),)
+    assert found.changes == ((fixed.identifier, "1 more photo may show this animal"),)
 
 
 def test_a_fixed_sighting_hears_of_a_fuller_copy_and_of_another_place():

@@ -12,6 +12,7 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
 from triage.cli.evidence import Table, imported
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.report import parts
@@ -101,7 +102,7 @@ def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence
         say.as_json({"places": rows, "cautions": list(cautions)} if cautions else rows)
     elif csv is not None:
         csv.write_bytes(filed(found.columns, found.rows))
-        say.line(f"{csv}: {len(found.rows)} row(s)")
+        say.line(f"{csv}: {counted(len(found.rows), 'row')}")
     elif found.shown:
         say.table(found.headings, found.shown)
         say.lines(["", *cautions] if cautions else [])
@@ -154,10 +155,10 @@ def report(
             say.line(f"  {to / name}")
     say.line(f"  version {outcome.version}")
     if outcome.changes is not None:
-        say.line(f"  {outcome.changes} row(s) changed since {since}")
+        say.line(f"  {counted(outcome.changes, 'row')} changed since {since}")
     for part in ("plots", "tables", "search-sheets"):
         count = sum(name.startswith(f"{part}/") for name in outcome.files)
-        say.line(f"  {count} file(s) in {part}")
+        say.line(f"  {counted(count, 'file')} in {part}")
     say.line(f"  seed {outcome.seed}")
     for text in outcome.withheld:
         say.line(f"  withheld: {text}")

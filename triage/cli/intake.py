@@ -25,6 +25,7 @@ from triage.cli.app import (
     now,
     opened,
 )
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.exports.standing_photos import StandingPhoto
@@ -101,11 +102,11 @@ def receive(
 
 def _say_received(outcome: ReceiveOutcome) -> None:
     say.line(
-        f"{outcome.received} message(s) received, {outcome.known_before} received before,"
-        f" {outcome.photos} photo(s) to examine"
+        f"{counted(outcome.received, 'message')} received, {outcome.known_before} received before,"
+        f" {counted(outcome.photos, 'photo')} to examine"
     )
     for kind, count in sorted(outcome.parts.items()):
-        say.line(f"  {count} part(s): {kind}")
+        say.line(f"  {counted(count, 'part')}: {kind}")
     for origin, problem in outcome.unreadable:
         say.line(f"  not read: {origin}: {problem}")
 
@@ -151,9 +152,10 @@ def examine(
             say.as_json(outcome)
         return
     say.line(
-        f"{outcome.photos} photo(s) examined, {outcome.failures} unreadable;"
-        f" {outcome.links} new link(s) between photos; {outcome.sightings} sighting(s) proposed;"
-        f" {outcome.messages_open} message(s) need a human"
+        f"{counted(outcome.photos, 'photo')} examined, {outcome.failures} unreadable;"
+        f" {counted(outcome.links, 'new link')} between photos;"
+        f" {counted(outcome.sightings, 'sighting')} proposed;"
+        f" {counted(outcome.messages_open, 'message needs', 'messages need')} a human"
     )
 
 
@@ -359,14 +361,21 @@ def forget(
             )
             if found.photos and not photos:
                 photos = typer.confirm(
-                    f"Drop the {len(found.photos)} photo(s) too? They are deleted for good."
+                    f"Drop the {counted(len(found.photos), 'photo')} too? They are deleted for"
+                    " good."
                 )
         outcome = persons.forget(here, person, now=now(), photos=photos)
-    say.line(f"{outcome.code}: {outcome.messages} message(s) removed, records stay under the code")
+    say.line(
+        f"{outcome.code}: {counted(outcome.messages, 'message')} removed, records stay under the"
+        " code"
+    )
     if outcome.dropped:
-        say.line(f"{outcome.dropped} photo(s) deleted")
+        say.line(f"{counted(outcome.dropped, 'photo')} deleted")
     if outcome.withdrawn:
-        say.line(f"{outcome.withdrawn} photo(s) withdrawn from every export: others sent them too")
+        say.line(
+            f"{counted(outcome.withdrawn, 'photo')} withdrawn from every export: others sent"
+            " them too"
+        )
     if outcome.backed_up:
         say.line(
             f"The backup of {outcome.backed_up} and older ones still hold what was forgotten:"

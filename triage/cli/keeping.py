@@ -10,6 +10,7 @@ import typer
 from triage.cli import say
 from triage.cli.app import JsonOption, ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 
 @app.command()
@@ -27,7 +28,7 @@ def backup(
         say.as_json(outcome)
         return
     say.line(
-        f"{outcome.path}: {outcome.files} file(s) and the database,"
+        f"{outcome.path}: {counted(outcome.files, 'file')} and the database,"
         f" {outcome.byte_size / 1_000_000:.1f} MB, read back and found whole"
     )
     for text in outcome.missing:
@@ -48,7 +49,9 @@ def restore(
     if json:
         say.as_json(outcome)
         return
-    say.line(f"{outcome.path}: {outcome.files} file(s) and the database restored and checked")
+    say.line(
+        f"{outcome.path}: {counted(outcome.files, 'file')} and the database restored and checked"
+    )
 
 
 @app.command()

@@ -20,6 +20,7 @@ from triage.cli.app import (
     opened,
 )
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.report.volunteer_letters import LettersOutcome
@@ -105,7 +106,7 @@ def _say_letters(outcome: LettersOutcome, folder: str, *, show: bool, json: bool
             say.line(f"--- to {letter.person} ---")
             say.line(letter.text)
         else:
-            say.line(f"{letter.person}  {letter.sightings} sighting(s)  {letter.path}")
+            say.line(f"{letter.person}  {counted(letter.sightings, 'sighting')}  {letter.path}")
     for path in outcome.files:
         say.line(f"for all: {path}")
     for text in outcome.skipped:
@@ -113,6 +114,6 @@ def _say_letters(outcome: LettersOutcome, folder: str, *, show: bool, json: bool
     for text in outcome.stale:
         say.line(f"out of date: {text}")
     if folder:
-        say.line(f"{len(outcome.letters)} draft(s) put into {folder} on the server.")
+        say.line(f"{counted(len(outcome.letters), 'draft')} put into {folder} on the server.")
     if not (outcome.letters or outcome.files):
         say.line("There is nothing to write: no sighting was settled since the last letters.")

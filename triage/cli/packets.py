@@ -10,6 +10,7 @@ import typer
 from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 
 @app.command()
@@ -38,9 +39,9 @@ def packet(
         say.as_json(made)
         return
     say.line(
-        f"{made.path}: packet {made.packet}, {made.sightings} sighting(s) with {made.pictures}"
-        f" picture(s), {made.byte_size / 1e6:.1f} MB"
+        f"{made.path}: packet {made.packet}, {counted(made.sightings, 'sighting')} with"
+        f" {counted(made.pictures, 'picture')}, {made.byte_size / 1e6:.1f} MB"
     )
     if made.unreadable:
-        say.line(f"  left out, no picture can be read: {made.unreadable} sighting(s)")
+        say.line(f"  left out, no picture can be read: {counted(made.unreadable, 'sighting')}")
     say.note("The table that comes back: 'triage determine --from answers-packet-....csv'")

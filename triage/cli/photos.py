@@ -10,6 +10,7 @@ import typer
 from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 
 @app.command()
@@ -29,7 +30,7 @@ def photos(
         rows = stage.standing_photos(here, messages or None)
     if csv is not None:
         write_csv(rows, csv)
-        say.note(f"{len(rows)} photo(s) written to {csv}")
+        say.note(f"{counted(len(rows), 'photo')} written to {csv}")
     if json:
         say.as_json(rows)
     elif csv is None:

@@ -10,6 +10,7 @@ import typer
 from triage.cli import say
 from triage.cli.app import JsonOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 RECORDS_NAMED = 5  # of those that fail a quality test; --json has them all
 
@@ -44,7 +45,7 @@ def export(
         raise typer.Exit(1 if outcome.leaks else 0)
     say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
     for name, count in outcome.counts:
-        say.line(f"  {count} row(s) in {name}")
+        say.line(f"  {counted(count, 'row')} in {name}")
     for text in outcome.withheld:
         say.line(f"  withheld: {text}")
     for text in outcome.problems:
@@ -52,7 +53,10 @@ def export(
     for one in outcome.shortcomings:
         named = ", ".join(one.records[:RECORDS_NAMED])
         more = ", ..." if len(one.records) > RECORDS_NAMED else ""
-        say.line(f"  {len(one.records)} record(s) fail {', '.join(one.tests)}: {named}{more}")
+        say.line(
+            f"  {counted(len(one.records), 'record fails', 'records fail')}"
+            f" {', '.join(one.tests)}: {named}{more}"
+        )
         say.line(f"      {one.next_step}")
     for leak in outcome.leaks:
         say.line(f"  do not hand on: {leak}")
@@ -71,7 +75,7 @@ def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, j
     if json:
         say.as_json(outcome)
         raise typer.Exit(1 if outcome.leaks else 0)
-    say.line(f"{to}: {len(outcome.photos)} photo(s), version {outcome.version}")
+    say.line(f"{to}: {counted(len(outcome.photos), 'photo')}, version {outcome.version}")
     for reason, count in outcome.left_out:
         say.line(f"  {count} left out: {reason}")
     for change, count in outcome.changes:

@@ -22,6 +22,7 @@ from triage.cli.app import (
     opened,
 )
 from triage.cli.intake import HERE
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.report.queue_sheet import Ranked
@@ -44,7 +45,7 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
         say.line(f"    {group['evidence']}")
         for name in group["files"]:
             say.line(f"    {name}")
-    say.line(f"{len(found['groups'])} group(s)")
+    say.line(f"{counted(len(found['groups']), 'group')}")
     for problem in found["problems"]:
         say.line(f"  not read: {problem['file']}: {problem['problem']}")
 
@@ -65,7 +66,7 @@ def measure(
         rows = list(measure_paths(paths, processes=processes, progress=progress))
     if csv is not None:
         csv.write_bytes(csv_bytes(COLUMNS, rows))
-        say.note(f"{len(rows)} photo(s) written to {csv}")
+        say.note(f"{counted(len(rows), 'photo')} written to {csv}")
     if json:
         say.as_json(rows)
     elif csv is None:
@@ -166,10 +167,10 @@ def queue(
         states = [] if ranked else [one.state for one in standing.sightings(here)]
         if csv is not None:
             csv.write_bytes(queue_table(ranked))
-            say.note(f"{len(ranked)} sighting(s) written to {csv}")
+            say.note(f"{counted(len(ranked), 'sighting')} written to {csv}")
         if html is not None:
             queueing.write_page(here, ranked, html, now=now())
-            say.note(f"{len(ranked)} sighting(s) written to {html}")
+            say.note(f"{counted(len(ranked), 'sighting')} written to {html}")
     if json:
         say.as_json(rows(ranked))
     elif csv is None and html is None:

@@ -11,6 +11,7 @@ from triage.cli import say
 from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
 from triage.cli.intake import HERE
 from triage.cli.reviewing import print_queue
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.pipeline.walk import WalkOutcome
@@ -39,14 +40,16 @@ def run(
 def say_walk(outcome: WalkOutcome) -> None:
     """What was received, examined and matched, in a few lines."""
     came = outcome.received
-    say.line(f"{came.received} message(s) received, {came.known_before} received before")
+    say.line(f"{counted(came.received, 'message')} received, {came.known_before} received before")
     for origin, problem in came.unreadable:
         say.line(f"  not read: {origin}: {problem}")
     say.line(
-        f"{outcome.examined.photos} photo(s) examined, {outcome.examined.failures} unreadable;"
-        f" {outcome.examined.messages_open} message(s) need a human ('triage inbox')"
+        f"{counted(outcome.examined.photos, 'photo')} examined, {outcome.examined.failures}"
+        " unreadable;"
+        f" {counted(outcome.examined.messages_open, 'message needs', 'messages need')} a human"
+        " ('triage inbox')"
     )
-    say.line(f"{outcome.matches} match(es) of sightings with sites")
+    say.line(f"{counted(outcome.matches, 'match', 'matches')} of sightings with sites")
 
 
 @app.command()
@@ -120,7 +123,8 @@ def audit(
         say.as_json(outcome)
     else:
         say.line(
-            f"{outcome.messages} message(s), {outcome.parts} part(s), {outcome.files} kept file(s)"
+            f"{counted(outcome.messages, 'message')}, {counted(outcome.parts, 'part')},"
+            f" {counted(outcome.files, 'kept file')}"
         )
         for text in outcome.damage:
             say.line(f"  damaged: {text}")

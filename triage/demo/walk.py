@@ -15,6 +15,7 @@ from triage.determinations import Statement
 from triage.errors import SurveyError
 from triage.pipeline import determine, match, publish, queueing, standing, tables, walk
 from triage.pipeline.walk import WalkOutcome
+from triage.standards.counting import counted
 from triage.store.connection import Survey, create_survey, is_survey, open_survey
 from triage.workers.progress import Progress, silent
 
@@ -91,8 +92,10 @@ def show(
         outcome = publish.export(survey, folder / "export", now=now)
     lines = (
         "",
-        f"{named} sighting(s) named by {DETERMINER} from the demo's answers, {len(ranked)} left",
-        f"{len(matches)} match(es) with sites; {sum(n for _, n in outcome.counts)} exported row(s)",
+        f"{counted(named, 'sighting')} named by {DETERMINER} from the demo's answers,"
+        f" {len(ranked)} left",
+        f"{counted(len(matches), 'match', 'matches')} with sites;"
+        f" {counted(sum(n for _, n in outcome.counts), 'exported row')}",
         f"survey   {folder}   (try: triage inbox --survey {folder})",
         f"queue    {folder / 'queue.html'}",
         f"export   {folder / 'export'}",

@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from triage.desk import determine, keys
-from triage.desk.wording import VIEWS, count, metres
+from triage.desk.wording import VIEWS, metres
 from triage.packets import Packet, Picture, Shown
+from triage.standards.counting import counted
 
 STATIC = Path(__file__).parent / "static"
 START = ("page.js", "determine/room.js", "packet/save.js")
@@ -58,7 +59,7 @@ def page(packet: Packet) -> str:
         loader=PackageLoader("triage.desk"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    environment.filters |= {"count": count, "metres": metres}
+    environment.filters |= {"count": counted, "metres": metres}
     pictures = {
         f"{one.key}-{number}": picture
         for one in packet.shown

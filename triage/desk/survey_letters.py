@@ -13,6 +13,7 @@ from triage.desk.survey_room import room
 from triage.errors import UnknownError
 from triage.pipeline import drafts, volunteer_letters
 from triage.report.volunteer_letters import LettersOutcome
+from triage.standards.counting import counted
 from triage.store import people
 from triage.store.connection import Survey
 from triage.workers.progress import Progress
@@ -89,7 +90,8 @@ def season(year: int, survey: Survey, progress: Progress, now: datetime, person:
 
 def _said(made: LettersOutcome) -> list[str]:
     return [
-        f"{len(made.letters)} letter(s) drafted{', and one for all' if made.files else ''};"
+        f"{counted(len(made.letters), 'letter')}"
+        f" drafted{', and one for all' if made.files else ''};"
         " nothing is sent.",
         *(f"No letter to {text}" for text in made.skipped),
         *(f"Out of date: {text}" for text in made.stale),

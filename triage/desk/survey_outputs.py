@@ -25,6 +25,7 @@ from triage.errors import UnknownError
 from triage.pipeline import analysis, audit, backup, match, packet
 from triage.report import releases
 from triage.report.releases import KINDS
+from triage.standards.counting import counted
 from triage.store import people
 from triage.store.connection import Survey
 from triage.workers.progress import Progress
@@ -67,7 +68,10 @@ def make_packet() -> ResponseReturnValue:
             page=packet_page.page, by=by, now=now, progress=progress,
         )  # fmt: skip
         size = f"{made.byte_size / 1e6:.1f} MB"
-        return [f"{target.name}: {made.sightings} sighting(s), {size}. Load the page to fetch it."]
+        return [
+            f"{target.name}: {counted(made.sightings, 'sighting')}, {size}. Load the page to"
+            " fetch it."
+        ]
 
     opened.work().start(job)
     return redirect(url_for(".hand_on"))
@@ -154,7 +158,8 @@ def _releasing(kind: str) -> Job:
 def _audit(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
     found = audit.check(survey, now=now, progress=progress)
     return [
-        f"{found.messages} message(s), {found.parts} part(s), {found.files} kept file(s).",
+        f"{counted(found.messages, 'message')}, {counted(found.parts, 'part')},"
+        f" {counted(found.files, 'kept file')}.",
         *(f"Damaged: {text}" for text in found.damage),
         *(f"Not done yet: {text}" for text in found.not_done),
         *(() if found.damage else ("Nothing is damaged or lost.",)),
@@ -164,7 +169,8 @@ def _audit(survey: Survey, progress: Progress, now: datetime, _: str) -> list[st
 def _backup(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
     made = backup.back_up(survey, _backup_place(survey, now), now=now, progress=progress)
     return [
-        f"{made.path}: {made.files} file(s) and the database, {made.byte_size / 1e6:.1f} MB,"
+        f"{made.path}: {counted(made.files, 'file')} and the database,"
+        f" {made.byte_size / 1e6:.1f} MB,"
         " read back and found whole. Copy it to another disk.",
         *(f"Missing in the survey already: {text}" for text in made.missing),
     ]
@@ -172,7 +178,7 @@ def _backup(survey: Survey, progress: Progress, now: datetime, _: str) -> list[s
 
 def _match(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
     progress("matching", 0, None)
-    return [f"{len(match.match(survey))} match(es) of sightings with sites."]
+    return [f"{counted(len(match.match(survey)), 'match', 'matches')} of sightings with sites."]
 
 
 _JOBS: Mapping[str, Job] = {

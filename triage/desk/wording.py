@@ -7,6 +7,7 @@ import re
 from flask import Flask, request
 
 from triage.desk import keys, opened
+from triage.standards.counting import counted
 
 SOURCES = {
     "coordinator": "the coordinator",
@@ -30,7 +31,7 @@ VIEWS = {
 
 def install(app: Flask) -> None:
     """Give every page its person, theme, keys and the survey's title."""
-    app.jinja_env.filters["count"] = count
+    app.jinja_env.filters["count"] = counted
     app.jinja_env.filters["metres"] = metres
     app.jinja_env.filters["seconds"] = seconds
     app.jinja_env.filters["offset"] = offset
@@ -46,17 +47,6 @@ def install(app: Flask) -> None:
             "keys_everywhere": keys.EVERYWHERE,
             "survey_title": opened.title(),
         }
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """A number with its noun, such as "1 photo" and "2 photos".
-
-    Examples
-    --------
-    >>> count(1, "photo"), count(2, "photo"), count(0, "visit")
-    ('1 photo', '2 photos', '0 visits')
-    """
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
 def metres(distance: float) -> str:

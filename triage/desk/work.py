@@ -17,6 +17,7 @@ from triage.errors import TriageError
 from triage.packets.answers import is_table_of_answers
 from triage.pipeline import examine, match, receive
 from triage.pipeline.determine import determine_from_table
+from triage.standards.counting import counted
 from triage.store.connection import Survey, open_survey
 from triage.workers.progress import Progress
 
@@ -135,15 +136,16 @@ class Work:
         if sources:
             came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
             said.append(
-                f"{came.received} message(s) received, {came.known_before} received before,"
-                f" {came.photos} photo(s)."
+                f"{counted(came.received, 'message')} received, {came.known_before} received"
+                " before,"
+                f" {counted(came.photos, 'photo')}."
             )
             said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
         seen = examine.examine(survey, now=self._now(), progress=self._progress)
         match.refresh(survey, progress=self._progress)
         said.append(
-            f"{seen.photos} photo(s) examined, {seen.failures} unreadable;"
-            f" {seen.messages_open} message(s) need you."
+            f"{counted(seen.photos, 'photo')} examined, {seen.failures} unreadable;"
+            f" {counted(seen.messages_open, 'message needs', 'messages need')} you."
         )
         return said
 
@@ -151,7 +153,7 @@ class Work:
         """Take the answers of a packet in; each row says itself who answers."""
         found = determine_from_table(survey, path, by="", now=self._now())
         return [
-            f"{path.name}: {found.new} determination(s) recorded,"
+            f"{path.name}: {counted(found.new, 'determination')} recorded,"
             f" {found.accepted - found.new} recorded before, {len(found.refused)} to look at.",
             *(f"Line {row.line}: {row.reason}" for row in found.refused),
         ]

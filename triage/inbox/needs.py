@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.standards.counting import counted
+
 NeedKind = Literal[
     "delete request",
     "answer",
@@ -197,7 +199,7 @@ def _needs_of_photographer(photos: Sequence[PhotoFacts], said: Wording) -> Itera
 
 
 def _newsletter(said: Wording, count: int) -> Need:
-    brings = f"; {count} picture(s), in no sighting" if count else ""
+    brings = f"; {counted(count, 'picture')}, in no sighting" if count else ""
     return Need(kind="newsletter", text=f"sent to many ({said.distribution}){brings}")
 
 

@@ -14,6 +14,7 @@ from itertools import combinations, product
 from typing import Literal
 
 from triage.exuviae import UnresolvedReference
+from triage.standards.counting import counted
 from triage.standards.person_names import near_pairs
 
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
@@ -150,7 +151,8 @@ def _photographer(code: str, name: str, count: int) -> RecordNeed:
     return RecordNeed(
         kind="photographer",
         record=f"person {code}",
-        text=f"{name or code} took {count} photo(s) that others sent, and has not consented",
+        text=f"{name or code} took {counted(count, 'photo')} that others sent, and has not"
+        " consented",
         fix="ask for a mail from them ('triage settle MESSAGE --ask identity' asks the sender),"
         f" or 'triage people --consent {code} --words WORDS' if they said so elsewhere",
         key=code,

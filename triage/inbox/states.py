@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from triage.inbox.needs import Need, PhotoFacts, severity
+from triage.standards.counting import counted
 
 MessageState = Literal["open", "waiting", "settled", "set aside"]
 
@@ -48,7 +49,7 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
         return "open", ", ".join(dict.fromkeys(need.kind for need in message.needs))
     if message.photos and all(photo.repeats for photo in message.photos):
         return "settled", "every photo was sent before"
-    return "settled", f"{len(message.photos)} photo(s) with time and place"
+    return "settled", f"{counted(len(message.photos), 'photo')} with time and place"
 
 
 def order_of(

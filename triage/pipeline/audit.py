@@ -13,6 +13,7 @@ from triage.pipeline import backup, consents, linking, proposals, publish, queue
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.examine import method_key
 from triage.pipeline.tables import latest_day, unresolved_lots
+from triage.standards.counting import counted
 from triage.standards.digests import digest_of_file
 from triage.store import (
     audit,
@@ -176,23 +177,31 @@ def _check_folder(
 
 
 def _not_done(survey: Survey, now: datetime) -> list[str]:
-    counts = {
-        "photo(s) not examined yet": len(photos.not_examined_with(survey, method_key(survey))),
-        "photo(s) not compared with the others yet": len(copies.not_linked(survey, linking.METHOD)),
-        "photo(s) not grouped into sightings yet": len(grouping.dirty(survey, proposals.METHOD)),
-        "message(s) open": sum(row.state == "open" for row in messages.unsettled(survey)),
-        "message(s) waiting for their sender": sum(
-            row.state == "waiting" for row in messages.unsettled(survey)
+    waiting = [row.state for row in messages.unsettled(survey)]
+    lost = originals.all_digests(survey.originals).keys() - audit.kept_digests(survey).keys()
+    lost |= originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()
+    found = (
+        (len(photos.not_examined_with(survey, method_key(survey))), "photo", "not examined yet"),
+        (
+            len(copies.not_linked(survey, linking.METHOD)),
+            "photo",
+            "not compared with the others yet",
         ),
-        "kept file(s) of no message, from an interrupted receive": len(
-            originals.all_digests(survey.originals).keys() - audit.kept_digests(survey).keys()
-        )
-        + len(originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()),
-        "half-written file(s), of a killed or a running command: 'triage repair' removes them": len(
-            unfinished.halves(survey)
+        (
+            len(grouping.dirty(survey, proposals.METHOD)),
+            "photo",
+            "not grouped into sightings yet",
         ),
-    }
-    lines = [f"{count} {what}" for what, count in counts.items() if count]
+        (waiting.count("open"), "message", "open"),
+        (waiting.count("waiting"), "message", "waiting for an answer"),
+        (len(lost), "kept file", "of no message, from an interrupted receive"),
+        (
+            len(unfinished.halves(survey)),
+            "half-written file",
+            "of a killed or a running command: 'triage repair' removes what is left behind",
+        ),
+    )
+    lines = [f"{counted(count, noun)} {what}" for count, noun, what in found if count]
     lines += _open_references(survey)
     lines += [
         f"{one.kind}: {one.record}: {one.text}"

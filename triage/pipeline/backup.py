@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from triage.errors import SurveyError
+from triage.standards.counting import counted
 from triage.store import audit, backup_files, backups, forgetting, originals, whole_files
 from triage.store.backup_files import BackupOutcome
 from triage.store.connection import DATABASE, SETTINGS, Survey
@@ -62,7 +63,8 @@ def reminder(survey: Survey, *, now: datetime) -> list[str]:
         return [f"there is no backup of this survey yet; {advice}"]
     forgotten = forgetting.since_backup(survey)
     held = [
-        f"the newest backup still holds {forgotten} person(s) who were forgotten since; make a new"
+        f"the newest backup still holds {counted(forgotten, 'person', 'people')} forgotten"
+        " since; make a new"
         " one and delete the older"
     ]
     age = now - newest

@@ -10,6 +10,7 @@ from triage.errors import UnknownError
 from triage.pipeline import proposals, repeats
 from triage.pipeline.undo import refresh
 from triage.sightings import Edit, Member, member_of
+from triage.standards.counting import counted
 from triage.store import actions, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
@@ -43,7 +44,10 @@ def split(
             failing=sighting,
             next_step="Name only the photos of the other animal.",
         )
-    summary = f"sighting {row.identifier}: {len(apart)} photo(s) show another animal"
+    summary = (
+        f"sighting {row.identifier}: {counted(len(apart), 'photo shows', 'photos show')}"
+        f" another animal"
+    )
     with actions.acting(survey, "sightings split", summary, by=by, now=now) as action:
         store.add_edit(survey, Edit(kind="split", members=tuple(apart)), action=action)
         grouping.mark_dirty(survey, row.photos)

@@ -14,6 +14,7 @@ from triage.packets.pictures import picture_of, write_packet
 from triage.pipeline import queueing, sighting_page
 from triage.report.sighting_page import Frame, names_for_page
 from triage.sightings import SightingRow
+from triage.standards.counting import counted
 from triage.store import actions, evidence, originals, packets, people, whole_files
 from triage.store import sightings as store
 from triage.store.connection import Survey
@@ -147,7 +148,7 @@ def _note(
     by: str,
     now: datetime,
 ) -> None:
-    summary = f"packet {name} for {person.code}: {len(rows)} sighting(s)"
+    summary = f"packet {name} for {person.code}: {counted(len(rows), 'sighting')}"
     action = actions.record(survey, "packet", summary, by=by, now=now)
     held = [(row.identifier, row.photos) for row in rows]
     packets.add(survey, name, person.row, held, action=action)

@@ -10,6 +10,7 @@ from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
+from triage.standards.counting import counted
 from triage.standards.person_names import near_names
 from triage.store import (
     actions,
@@ -58,7 +59,7 @@ class Forgettable:
         """Who it is, before anything is removed."""
         who = self.person.name or "no name known"
         addresses = ", ".join(self.person.addresses) or "no address"
-        held = f"{self.messages} message(s), {len(self.photos)} photo(s)"
+        held = f"{counted(self.messages, 'message')}, {counted(len(self.photos), 'photo')}"
         return f"{who} ({addresses}), {self.person.code}: {held}"
 
 

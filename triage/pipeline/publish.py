@@ -30,6 +30,7 @@ from triage.pipeline import (
     tables,
 )
 from triage.sightings import Sighting
+from triage.standards.counting import counted
 from triage.store import (
     evidence,
     messages,
@@ -217,7 +218,7 @@ def no_longer_agreed(survey: Survey) -> list[str]:
         pack for pack, _, _, observer in packs.handed_on(survey) if observer in refused
     )
     return [
-        f"{number} photo(s) in the photo pack {pack}: consent was no_longer_agreed; "
+        f"{counted(number, 'photo')} in the photo pack {pack}: consent was no_longer_agreed; "
         "ask whoever received it to take them down"
         for pack, number in sorted(counts.items())
     ]

@@ -34,6 +34,7 @@ from triage.report.volunteer_letters import (
     season_for_all,
 )
 from triage.sightings import Sighting
+from triage.standards.counting import counted
 from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
 
@@ -127,7 +128,7 @@ def _drafted(
     there = {path.name for path in survey.replies.glob("*.eml")}
     stale = tuple(stale_drafts(drafted, known.sightings, there))
     if made and not show:
-        summary = f"{len(made)} letter(s) drafted: {kind}{f' {year}' if year else ''}"
+        summary = f"{counted(len(made), 'letter')} drafted: {kind}{f' {year}' if year else ''}"
         with actions.acting(survey, "replies", summary, by=by, now=now) as action:
             for person, letter in made:
                 Path(letter.path).write_bytes(letter.content)

@@ -10,6 +10,7 @@ from triage.replies.letters import OpenKind
 from triage.replies.refusals import refuses_letters
 from triage.replies.telling import said_of
 from triage.sightings import Sighting
+from triage.standards.counting import counted
 
 SETTLED = ("determined", "undeterminable")
 
@@ -105,6 +106,7 @@ def stale_drafts(
         changed = [one for one, said in letter.said.items() if stands.get(one) != said]
         if changed and letter.draft_name in there:
             yield (
-                f"{letter.draft_name}: {len(changed)} determination(s) in it no longer stand; "
+                f"{letter.draft_name}: {counted(len(changed), 'determination')} in it taken back"
+                " or changed since; "
                 "delete it if it was not sent"
             )

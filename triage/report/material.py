@@ -16,6 +16,7 @@ from triage.exports.release import Release
 from triage.exuviae import SiteMeasurement
 from triage.matching import EvidenceScheme, published_schemes
 from triage.matching.settings import SKINS_LAST_DAYS
+from triage.standards.counting import counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,13 +117,15 @@ def left_out(content: ExportContent, shown: ExportContent) -> tuple[str, ...]:
     parts = (
         (
             len([s for s in content.sightings if s.state != "set aside"]) - len(shown.sightings),
-            "sighting(s) of a sensitive place or taxon, or at a private home",
+            "sighting",
+            "of a sensitive place or taxon, or at a private home",
         ),
-        (len(content.sites) - len(shown.sites), "private or sensitive site(s), with their visits"),
-        (len(content.lots) - len(shown.lots), "exuviae lot(s) of such a place or taxon"),
+        (len(content.sites) - len(shown.sites), "private or sensitive site", "with the visits"),
+        (len(content.lots) - len(shown.lots), "exuviae lot", "of such a place or taxon"),
         (
             len(content.photos) - len(shown.photos),
-            "photo(s) without licence or clearance, or of such a place",
+            "photo",
+            "without licence or clearance, or of such a place",
         ),
     )
-    return tuple(f"{count} {what}" for count, what in parts if count)
+    return tuple(f"{counted(count, noun)} {what}" for count, noun, what in parts if count)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from triage.estimates.detection import FEWEST_CASES, WIDEST_INTERVAL, Detection
 from triage.report.parts import number, with_interval
-from triage.report.wording import plural, written
+from triage.report.wording import written
+from triage.standards.counting import counted
 
 
 def detection_sentences(detection: Detection) -> tuple[str, ...]:
@@ -19,7 +20,7 @@ def detection_sentences(detection: Detection) -> tuple[str, ...]:
     )
     own = words["own" if estimated else "none"].format(
         own=with_interval(detection.own),
-        cases=plural(detection.cases, "case"),
+        cases=counted(detection.cases, "case"),
         fewest=FEWEST_CASES,
         widest=f"{WIDEST_INTERVAL:g}",
     )

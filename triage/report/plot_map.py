@@ -15,6 +15,7 @@ from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.parts import Plot
 from triage.report.wording import plot_words, site_labels, written
+from triage.standards.counting import counted
 
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
 """Metres around sites with exuviae: where the kernels keep 95 % of damselflies, and 81 % of
@@ -290,7 +291,9 @@ def _told(material: Material, marks: Sequence[Mark]) -> dict[str, object]:
     """What the caption tells: how many adults, how exact, and what the areas are."""
     reached = any(one.what == "site, exuviae" and one.latitude is not None for one in marks)
     return {
-        "adults": sum(one.records for one in marks if one.what.startswith("adult")),
+        "adults": counted(
+            sum(one.records for one in marks if one.what.startswith("adult")), "adult sighting"
+        ),
         "precision": "exact coordinates, not to be handed on"
         if material.internal
         else f"coordinates on a grid of {material.release.policy.release_precision:g} degree",

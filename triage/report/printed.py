@@ -9,6 +9,7 @@ from typing import Any
 
 from triage.report import paper
 from triage.report.parts import Example, Plot, Section, Table
+from triage.standards.counting import counted
 
 PAGE_WIDTH = 595.28 - 2 * paper.MARGIN - 12  # A4 less margins and the frame's own padding
 MOST_HEIGHT = 540.0  # of a plot, so that its caption fits under it
@@ -75,7 +76,7 @@ def _table(table: Table, known: dict[str, Any]) -> Iterator[Any]:
         if table.note:
             yield paper.paragraph(table.note, known["quiet"])
     elif table.rows:
-        rows = f"{len(table.rows)} row(s) in tables/{table.name}.csv."
+        rows = f"{counted(len(table.rows), 'row')} in tables/{table.name}.csv."
         yield paper.paragraph(rows, known["quiet"])
     else:
         yield paper.paragraph(table.empty, known["quiet"])

@@ -17,6 +17,7 @@ from triage.errors import UnknownError
 from triage.exports import ExportOutcome
 from triage.exports.photo_pack import PackOutcome
 from triage.report.writing import ReportOutcome
+from triage.standards.counting import counted
 
 FOLDER = "releases"  # in the survey's own
 RECORDS_NAMED = 5  # of those that fail a quality test
@@ -90,7 +91,7 @@ def free_name(folder: Path, kind: str, day: date) -> str:
 def said_of_report(outcome: ReportOutcome) -> list[str]:
     """What a report holds, leaves out and warns of."""
     return [
-        f"{len(outcome.files)} file(s).",
+        f"{counted(len(outcome.files), 'file')}.",
         *(f"Left out: {text}" for text in outcome.withheld),
         *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
     ]
@@ -99,11 +100,11 @@ def said_of_report(outcome: ReportOutcome) -> list[str]:
 def said_of_export(outcome: ExportOutcome) -> list[str]:
     """What an export holds, leaves out and warns of."""
     return [
-        *(f"{count} row(s) in {name}" for name, count in outcome.counts),
+        *(f"{counted(count, 'row')} in {name}" for name, count in outcome.counts),
         *(f"Left out: {text}" for text in outcome.withheld),
         *(f"Problem: {text}" for text in outcome.problems),
         *(
-            f"{len(one.records)} record(s) fail {', '.join(one.tests)}: "
+            f"{counted(len(one.records), 'record fails', 'records fail')} {', '.join(one.tests)}: "
             f"{', '.join(one.records[:RECORDS_NAMED])}. {one.next_step}"
             for one in outcome.shortcomings
         ),
@@ -114,7 +115,7 @@ def said_of_export(outcome: ExportOutcome) -> list[str]:
 def said_of_pack(outcome: PackOutcome, no_longer_agreed: Sequence[str]) -> list[str]:
     """What a photo pack holds, leaves out and warns of."""
     return [
-        f"{len(outcome.photos)} photo(s), version {outcome.version}.",
+        f"{counted(len(outcome.photos), 'photo')}, version {outcome.version}.",
         *(f"Left out: {count} because {reason}" for reason, count in outcome.left_out),
         *(f"Problem: {text}" for text in (*outcome.problems, *no_longer_agreed)),
         *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),

@@ -14,7 +14,8 @@ from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.printed import PAGE_WIDTH
 from triage.report.tables_of_sites import place_text, spot_text
-from triage.report.wording import days, plural, written
+from triage.report.wording import days, written
+from triage.standards.counting import counted
 
 
 def search_sheets(material: Material, findings: Findings, *, now: datetime) -> dict[str, bytes]:
@@ -28,10 +29,10 @@ def search_sheets(material: Material, findings: Findings, *, now: datetime) -> d
 def sheet_texts(material: Material, one: SearchPriority) -> list[tuple[str, tuple[str, ...]]]:
     """What a sheet says, as headings with their lines."""
     missing = (
-        f"{plural(one.passes, 'pass', 'passes')} made so far this season;"
+        f"{counted(one.passes, 'pass', 'passes')} made so far this season;"
         f" {one.more_passes} more would find what is there with a chance of about 95 %."
         if one.more_passes
-        else f"{plural(one.passes, 'pass', 'passes')} made so far this season."
+        else f"{counted(one.passes, 'pass', 'passes')} made so far this season."
     )
     when = (
         (f"{days(one.first_day, one.last_day)} ({one.days_basis}).",)

@@ -20,8 +20,9 @@ from triage.report.plot_curves import curves_plot
 from triage.report.plot_map import map_plot
 from triage.report.plot_seasons import season_plot
 from triage.report.samples import finest_names
-from triage.report.wording import plural, written
+from triage.report.wording import written
 from triage.standards.cautions import cautions
+from triage.standards.counting import counted
 
 
 def sections(
@@ -109,13 +110,13 @@ def _summary(material: Material, findings: Findings) -> list[str]:
         (name_of_sighting(material.checklist, s)[0] for s in named), material.checklist
     )
     sentences = [
-        f"{plural(len(content.sightings), 'sighting')} of adults, {len(named)} of them named, of"
-        f" {plural(len(taxa), 'taxon', 'taxa')}"
+        f"{counted(len(content.sightings), 'sighting')} of adults, {len(named)} of them named, of"
+        f" {counted(len(taxa), 'taxon', 'taxa')}"
         f"{f', {waiting} waiting for a second look' if waiting else ''};"
-        f" {plural(exuviae, 'exuvia', 'exuviae')} of"
-        f" {plural(len(findings.exuviae.taxa), 'taxon', 'taxa')} from"
-        f" {plural(len(content.visits), 'visit')}, with finds at {len(found)} of"
-        f" {plural(len(content.sites), 'site')}.",
+        f" {counted(exuviae, 'exuvia', 'exuviae')} of"
+        f" {counted(len(findings.exuviae.taxa), 'taxon', 'taxa')} from"
+        f" {counted(len(content.visits), 'visit')}, with finds at {len(found)} of"
+        f" {counted(len(content.sites), 'site')}.",
     ]
     both = next(
         (one for one in findings.lists if not one.location_id and one.rank == "species"), None
@@ -130,7 +131,7 @@ def _summary(material: Material, findings: Findings) -> list[str]:
     if findings.priorities:
         first = by_site.place_text(material, findings.priorities[0])
         sentences.append(
-            f"{plural(len(findings.priorities), 'place')} worth a search for exuviae; the first is"
+            f"{counted(len(findings.priorities), 'place')} worth a search for exuviae; the first is"
             f" {first}."
         )
     wanted = (
@@ -175,7 +176,7 @@ def _seasons(material: Material, findings: Findings) -> Section:
 def _richness(material: Material, findings: Findings) -> Section:
     left = findings.exuviae.left_out, findings.adults.left_out
     coarser = (
-        f"So {plural(left[0], 'exuvia', 'exuviae')} and {plural(left[1], 'sighting')} with only"
+        f"So {counted(left[0], 'exuvia', 'exuviae')} and {counted(left[1], 'sighting')} with only"
         " such a coarser name are left out here."
     )
     return _section(

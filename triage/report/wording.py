@@ -83,12 +83,3 @@ def is_italic(name: str) -> bool:
     """
     above = ("idae", "inae", "oidea", "optera")
     return " " in name or not (name.endswith(above) or name == "Odonata")
-
-
-def plural(count: int, one: str, many: str = "") -> str:
-    """A count with its noun.
-
-    >>> plural(1, "visit"), plural(2, "visit")
-    ('1 visit', '2 visits')
-    """
-    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -21,6 +21,7 @@ from triage.sightings.proposing import (
     propose,
 )
 from triage.sightings.records import Edit, Member, SightingRow, sighting_of
+from triage.standards.counting import counted
 
 OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
 
@@ -65,7 +66,7 @@ def regroup(
         free = tuple(member for member in proposal if member not in held)
         if free:
             found.append(sighting_of(free, pictures))
-            more = f"{len(free)} more photo(s) may show this animal"
+            more = f"{counted(len(free), 'more photo')} may show this animal"
             changes += [(one, more) for one in {held[m] for m in proposal if m in held}]
     changes += [
         (row.identifier, change) for row in fixed for change in _changes(row, pictures, best)

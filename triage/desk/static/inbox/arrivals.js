@@ -48,7 +48,7 @@ function bring(files) {
   if (!files.length) return undefined;
   const form = new FormData();
   for (const file of files) form.append("files", file, file.name);
-  say(`Bringing in ${files.length} file(s) …`);
+  say(`Bringing in ${files.length} ${files.length === 1 ? "file" : "files"} …`);
   return tryTo(async () => {
     await send("/arrivals/drop", { method: "POST", body: form });
     say("");
