@@ -28,7 +28,7 @@ LINES_OF_PACKAGE = {
     "photos": 190,
     "metadata": 5585,
     "duplicates": 1164,
-    "quality": 843,
+    "quality": 945,
     "sightings": 745,
     "checklist": 1375,
     "review_queue": 275,

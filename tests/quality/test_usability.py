@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.quality.usability import FACTORS, Factors, factors_of, usability
+from triage.quality.usability import FACTORS, STOUT, STOUT_PAIR, Factors, factors_of, usability
 
 share = st.floats(0, 1)
 
@@ -47,7 +47,7 @@ def test_a_face_alone_counts_less_than_a_back() -> None:
         for view in ("dorsal", "anterior")
     )
     assert back.view > face.view
-    assert back.size == face.size > 0.9
+    assert back.size == face.size == 0.9  # 900² / (900² + 300²)
 
 
 SEEN = {"focus": 1.0, "exposure": 1.0, "body_cut": False, "wings_cut": False}
@@ -68,6 +68,46 @@ def test_a_pair_is_worth_its_look_from_whatever_side() -> None:
     one = factors_of(insect_px=800, views=views, **SEEN)  # type: ignore[arg-type]
     two = factors_of(insect_px=800, views=views, pair=True, **SEEN)  # type: ignore[arg-type]
     assert usability(two, odonate=1.0) > usability(one, odonate=1.0) + 0.1
+
+
+def test_broad_wings_name_a_short_animal() -> None:
+    """A chaser from above, 170 pixels long and 340 wide, against a damselfly as long."""
+    wide, slender = (
+        factors_of(insect_px=170, span_px=span, views={"dorsal": 1.0}, **SEEN)  # type: ignore[arg-type]
+        for span in (340, 175)
+    )
+    assert usability(wide, odonate=1.0) > usability(slender, odonate=1.0) + 0.2
+
+
+@given(st.floats(1, 4000), st.floats(0, 4000), st.floats(0, 4000))
+def test_wings_never_take_away(length: float, one: float, other: float) -> None:
+    low, high = sorted((one, other))
+    folded, spread = (
+        factors_of(insect_px=length, span_px=span, views={"dorsal": 1.0}, **SEEN).size  # type: ignore[arg-type]
+        for span in (low, high)
+    )
+    assert 0 < folded <= spread < 1
+
+
+@given(st.floats(0, 1), st.floats(0, 1), st.booleans())
+def test_a_stouter_body_is_never_worth_more(one: float, other: float, pair: bool) -> None:
+    low, high = sorted((one, other))
+    slender, stout = (
+        factors_of(insect_px=700, breadth=breadth, pair=pair, views={"other": 1.0}, **SEEN)  # type: ignore[arg-type]
+        for breadth in (low, high)
+    )
+    assert usability(stout, odonate=1.0) <= usability(slender, odonate=1.0)
+    assert slender.framing == 1.0 or low > STOUT
+
+
+def test_a_face_is_no_pair_however_sure_the_network_is() -> None:
+    views = {"other": 1.0}
+    wheel, face = (
+        factors_of(insect_px=700, breadth=breadth, pair=True, views=views, **SEEN)  # type: ignore[arg-type]
+        for breadth in (STOUT_PAIR, 0.9)
+    )
+    assert usability(wheel, odonate=1.0) > 0.85
+    assert usability(face, odonate=1.0) < 0.5
 
 
 @pytest.mark.parametrize(

@@ -9,18 +9,22 @@ from typing import Literal
 from triage.analysis import exposure, faces, images, sharpness, subject
 from triage.analysis.view import Box, Heads
 from triage.analysis.view import View as View
+from triage.quality.shape import breadth as breadth
+from triage.quality.shape import is_cut as is_cut
+from triage.quality.shape import length_px as length_px
 from triage.quality.usability import (
     STARTING_MODEL,
     Factors,
     UsabilityModel,
     factors_of,
+    is_pair,
+    is_stout,
     usability,
 )
 
 LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much
 SMALL_PX = 512  # the same of the copy in which the photo is looked at as a whole
 SURE, FILLS = 0.9, 0.25  # an odonate this sure on this share of the photo leaves no room for a face
-EDGE = 0.008  # a box nearer to the frame than this share of it is cut; common practice, no source
 
 _VIEW_WORDS: Mapping[View, str] = {
     "dorsal": "seen from the back",
@@ -37,10 +41,11 @@ class Measurement:
 
     All probabilities and ``focus``, ``exposure``, ``usability`` lie in [0, 1]; ``box`` is x0, y0,
     x1, y1 as fractions of the upright image; ``insect_px`` is the insect's length in pixels of
-    the upright full-size image; ``other_boxes`` are further separate insects (same fractions);
-    ``kind`` is what the picture seems to show when it is no adult odonate, or ``adult`` or
-    ``unsure``; ``features`` are small numbers kept for learning from corrections. ``body_box`` is
-    head to abdomen tip, when it was told apart from the wings.
+    the upright full-size image, ``span_px`` its length with the wings, ``breadth`` its body's
+    breadth over its length (0 where unknown); ``other_boxes`` are further separate insects (same
+    fractions); ``kind`` is what the picture seems to show when it is no adult odonate, or
+    ``adult`` or ``unsure``; ``features`` are small numbers kept for learning from corrections.
+    ``body_box`` is head to abdomen tip, when it was told apart from the wings.
     """
 
     method: str
@@ -58,6 +63,8 @@ class Measurement:
     focus: float
     exposure: float
     insect_px: float
+    span_px: float = 0.0
+    breadth: float = 0.0
     usability: float
     reasons: tuple[str, ...] = ()
     kind: str = "adult"
@@ -106,7 +113,8 @@ def measure(
     smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
     small = images.halved(smaller, SMALL_PX) if small is None else small
     seen = subject.look_at(smaller, small=small, heads=heads, box=box)
-    insect_px = length_px(seen.body_box, width=rgb.shape[1], height=rgb.shape[0])
+    height, width = rgb.shape[:2]
+    insect_px = length_px(seen.body_box, width=width, height=height)
     sharp = sharpness.focus_on(rgb, seen.body_box, length_px=insect_px, outline=seen.outline)
     methods = (seen.method, sharpness.METHOD, exposure.METHOD, usability_model.method)
     views: dict[View, float] = {name: getattr(seen, f"p_{name}") for name in _VIEW_WORDS}
@@ -128,6 +136,8 @@ def measure(
         focus=sharp,
         exposure=exposure_of(smaller, seen.body_box, small=small),
         insect_px=insect_px,
+        span_px=length_px(seen.box, width=width, height=height),
+        breadth=breadth(seen.outline, width=width, height=height),
         usability=0.0,
         kind=seen.kind,
         faces=0 if _fills(seen.box, seen.odonate) else faces.count_faces(small),
@@ -163,23 +173,18 @@ def rated(measured: Measurement, *, model: UsabilityModel, view_said: bool = Fal
     return replace(measured, usability=worth, reasons=_reasons(measured, view_said=view_said))
 
 
+def enlarged(measured: Measurement, times: float, *, model: UsabilityModel) -> Measurement:
+    """The measurement of a photo that was measured at so many times less than its size."""
+    lengths = {name: getattr(measured, name) * times for name in ("insect_px", "span_px")}
+    return rated(replace(measured, **lengths), model=model)
+
+
 def exposure_of(smaller: images.Pixels, body: Box, *, small: images.Pixels | None = None) -> float:
     """Exposure of the insect's body, and of the frame about the photo for comparison."""
     grey = images.grey_of(images.halved(sharpness.region(smaller, body), 256))
     frame = images.grey_of(images.shrink(smaller if small is None else small, 200))
     along = [*frame[0], *frame[-1], *frame[:, 0], *frame[:, -1]]
     return exposure.exposure(grey, frame=along)
-
-
-def length_px(body: Box, *, width: int, height: int) -> float:
-    """Length of a slender body from its box: the diagonal, right for an upright and a slanting one.
-
-    Examples
-    --------
-    >>> length_px((0.0, 0.0, 0.3, 0.4), width=1000, height=1000)
-    500.0
-    """
-    return float((((body[2] - body[0]) * width) ** 2 + ((body[3] - body[1]) * height) ** 2) ** 0.5)
 
 
 def _fills(box: Box, odonate: float) -> bool:
@@ -192,6 +197,8 @@ def measured_factors(measured: Measurement) -> Factors:
     return factors_of(
         focus=measured.focus,
         insect_px=measured.insect_px,
+        span_px=measured.span_px,
+        breadth=measured.breadth,
         views={
             "dorsal": measured.p_dorsal,
             "lateral": measured.p_lateral,
@@ -206,10 +213,6 @@ def measured_factors(measured: Measurement) -> Factors:
     )
 
 
-def is_cut(box: Box) -> bool:
-    return min(box[0], box[1], 1.0 - box[2], 1.0 - box[3]) < EDGE
-
-
 def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     """What speaks for and against the photo, in words and numbers."""
     focus, lit = measured.focus, measured.exposure
@@ -218,8 +221,10 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     reasons = [
         f"{words} on the insect (focus {focus:.2f})",
         f"insect {measured.insect_px:,.0f} pixels long",
-        "a pair" if measured.kind == "pair" else f"{_VIEW_WORDS[measured.view]} ({sure})",
+        _view_said(measured, sure),
     ]
+    if measured.odonate >= 0.5 and is_stout(measured.breadth, pair=measured.kind == "pair"):
+        reasons.append("looks foreshortened or shown in part")
     if lit < 0.5:
         reasons.append(f"badly exposed (exposure {lit:.2f})")
     if is_cut(measured.body_box or measured.box):
@@ -229,3 +234,9 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     if measured.odonate < 0.5:
         reasons.append(f"perhaps no odonate ({measured.odonate:.0%})")
     return tuple(reasons)
+
+
+def _view_said(measured: Measurement, sure: str) -> str:
+    if measured.kind != "pair":
+        return f"{_VIEW_WORDS[measured.view]} ({sure})"
+    return "a pair" if is_pair(measured.breadth) else "taken for a pair, too stout for one"

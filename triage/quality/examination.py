@@ -14,7 +14,7 @@ from triage.metadata.exif import ExifRecord, read_exif
 from triage.photos import Photo
 from triage.quality.usability import STARTING_MODEL, UsabilityModel
 
-METHOD = "examination 10"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 11"  # raised with every change of what a photo gives; all is examined anew
 NO_KEYS = PixelKeys()
 PREVIEW_PX = 512  # long side of the preview, enough for a thumbnail and for the search for copies
 
@@ -83,8 +83,7 @@ def examine_content(
     preview = images.shrink(small, PREVIEW_PX)
     # Of the photo as it came, not of the smaller one that a very large photo is measured on.
     if decoded.reduced > 1:
-        longer = replace(measurement, insect_px=measurement.insect_px * decoded.reduced)
-        measurement = quality.rated(longer, model=usability_model)
+        measurement = quality.enlarged(measurement, decoded.reduced, model=usability_model)
     return Examined(
         photo=photos.from_header(content, decoded.header),
         exif=exif,

@@ -1,6 +1,6 @@
 """Tell the chance that an expert can name the species, from focus, size, view, exposure, framing.
 
-Values and weights were set on one reader's grades of 120 labelled photos, until a survey has its
+Values and weights were set on two readers' grades of labelled photos, until a survey has its
 own determinations to learn from.
 """
 
@@ -14,7 +14,9 @@ from dataclasses import dataclass
 FACTORS = ("focus", "size", "view", "exposure", "framing")
 SMALLEST_FACTOR = 0.02  # keeps the logarithm of a factor finite
 
-LENGTH_AT_HALF_PX = 250.0  # an insect this long shows half of what a very long one shows
+# An insect this long and wide shows half of what a very large one shows; 300 with the usual wings,
+# 1.4 times as long as the body, is a body of 250.
+EXTENT_AT_HALF_PX = 300.0
 VIEW_VALUES: Mapping[str, float] = {  # a face alone seldom suffices
     "dorsal": 1.0,
     "lateral": 1.0,
@@ -25,6 +27,8 @@ VIEW_VALUES: Mapping[str, float] = {  # a face alone seldom suffices
 PAIR_VALUE = 0.9  # least value of the view of a pair, which shows both sexes
 CUT_BODY = 0.4  # what is left when the frame cuts the body
 CUT_WINGS = 0.9  # what is left when it cuts the wings only
+STOUT = 0.4  # breadth over length from which no body is seen whole from the back or the side
+STOUT_PAIR = 0.7  # the same of two in a wheel or a tandem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,10 +51,10 @@ class UsabilityModel:
     weights: Mapping[str, float]
 
 
-STARTING_MODEL = UsabilityModel(  # fitted to one reader's grades of 120 photos (docs/figures)
-    method="usability 2, starting weights",
+STARTING_MODEL = UsabilityModel(  # set on readers' grades (docs/figures/focus.md)
+    method="usability 3, starting weights",
     intercept=2.8,
-    weights={"focus": 2.4, "size": 2.5, "view": 2.0, "exposure": 0.3, "framing": 1.0},
+    weights={"focus": 3.0, "size": 2.5, "view": 2.0, "exposure": 0.3, "framing": 1.0},
 )
 
 
@@ -83,6 +87,8 @@ def factors_of(
     body_cut: bool,
     wings_cut: bool,
     pair: bool = False,
+    span_px: float = 0.0,
+    breadth: float = 0.0,
 ) -> Factors:
     """Turn measurements into factors.
 
@@ -97,17 +103,38 @@ def factors_of(
     body_cut, wings_cut : bool
         Whether the frame cuts the body, or the whole insect.
     pair : bool
-        Whether a mating wheel or a tandem is seen.
+        Whether a mating wheel or a tandem is seen; none is believed that is too stout for one.
+    span_px : float
+        Length of the insect with its wings, as its body's; less than that counts as no more.
+    breadth : float
+        Breadth of the body over its length, 0 where unknown.
     """
+    pair = pair and is_pair(breadth)
     framing = CUT_BODY if body_cut else CUT_WINGS if wings_cut else 1.0
+    framing *= min(1.0, _stoutest(pair) / max(breadth, SMALLEST_FACTOR))
+    extent = insect_px * max(insect_px, span_px)  # squared: broad wings name a short animal
     view = sum(VIEW_VALUES[view] * share for view, share in views.items())
     return Factors(
         focus=focus,
-        size=insect_px**2 / (insect_px**2 + LENGTH_AT_HALF_PX**2),
+        size=extent / (extent + EXTENT_AT_HALF_PX**2),
         view=max(view, PAIR_VALUE) if pair else view,
         exposure=exposure,
         framing=framing,
     )
+
+
+def is_pair(breadth: float) -> bool:
+    """Whether what is taken for a pair may be one: a face that fills the photo is stouter."""
+    return breadth <= STOUT_PAIR
+
+
+def is_stout(breadth: float, *, pair: bool) -> bool:
+    """Whether a body is too stout to be seen whole from the back or the side."""
+    return breadth > _stoutest(pair and is_pair(breadth))
+
+
+def _stoutest(pair: bool) -> float:
+    return STOUT_PAIR if pair else STOUT
 
 
 def log_factors(factors: Factors) -> list[float]:

@@ -18,7 +18,7 @@ from triage.analysis import images
 from triage.analysis.view import VIEWS
 from triage.bench.focus.selective import Focus, area_under_curve, held_out_focus
 from triage.bench.labels import Labelled
-from triage.bench.out_of_fold import box_of, row_of
+from triage.bench.out_of_fold import box_of, outline_of, row_of
 from triage.quality.usability import factors_of, usability
 
 LONGER = 2.0  # times as long, that nobody doubts
@@ -88,6 +88,8 @@ def _usability(content: bytes, rgb: images.Pixels, focus: Focus) -> float:
     factors = factors_of(
         focus=focus(rgb),
         insect_px=quality.length_px(body, width=width, height=height),
+        span_px=quality.length_px(box, width=width, height=height),
+        breadth=quality.breadth(outline_of(row["outline"]), width=width, height=height),
         views={name: float(row[f"p_{name}"]) for name in VIEWS},
         exposure=quality.exposure_of(images.halved(rgb, quality.LOOKED_AT_PX), body),
         body_cut=quality.is_cut(body),
