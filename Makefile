@@ -3,7 +3,7 @@ PYTHON ?= .venv/bin/python
 KILLS ?= 200
 HOURS ?= 1
 
-.PHONY: crash fuzz
+.PHONY: crash fuzz slow
 
 # Kill each kind of work at its writes and at random, repeat it, compare (docs/figures/trust.md).
 crash:
@@ -12,3 +12,7 @@ crash:
 # Search for files and texts that a reader does not survive; needs the extra "fuzz".
 fuzz:
 	PYTHONPATH=.:tests $(PYTHON) tests/fuzzing.py --hours $(HOURS)
+
+# Search for texts that a reader takes long over.
+slow:
+	PYTHONPATH=.:tests $(PYTHON) tests/slow_texts.py --hours $(HOURS)

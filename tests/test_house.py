@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3020,
     "mail": 5455,
     "photos": 190,
-    "metadata": 5585,
+    "metadata": 5590,
     "duplicates": 1164,
     "quality": 945,
     "sightings": 745,

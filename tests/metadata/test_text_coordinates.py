@@ -125,6 +125,12 @@ def test_mgrs_names_the_middle_of_its_square(precision, spaced):
     assert claim.coordinate_uncertainty_in_meters == pytest.approx(30 + cell * 2**0.5 / 2, abs=0.1)
 
 
+def test_a_square_whose_middle_lies_beyond_its_band_is_read_without_a_word_of_the_library():
+    """Band U begins at 48 N (NGA.STND.0037, from memory); this middle lies 11 km south of it."""
+    claim = only("Grid 34U BU 12345 12345 at the dam")
+    assert claim.decimal_latitude == pytest.approx(47.9, abs=0.001)
+
+
 def test_swapped_coordinates_in_the_area_are_offered():
     claim = only("21.7027778, 53.9084722", area=(53.5, 21.0, 54.5, 22.5))
     assert claim.offered == (53.9084722, 21.7027778)

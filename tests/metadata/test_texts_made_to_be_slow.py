@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from triage.metadata import text_dates
 from triage.metadata.position import NamedPlace
 from triage.metadata.text import MAX_CHARACTERS, read_text
 from triage.metadata.text_coordinates import find_coordinates
@@ -74,6 +75,13 @@ def test_texts_of_20_kilobytes_are_read_in_proportion_to_their_length():
         check=False,
     )
     assert done.stdout.strip() == "all read", done.stderr[-500:]
+
+
+def test_of_a_day_named_a_thousand_times_few_mentions_are_looked_at(monkeypatch):
+    looked_at = []
+    monkeypatch.setattr(text_dates, "offer_of_day", lambda *words: looked_at.append(words) or "")
+    assert [one.event_date for one in read("1/01. " * 3_000).times] == ["2026-01-01"]
+    assert len(looked_at) == text_dates.MENTIONS
 
 
 def test_what_was_not_read_is_said():

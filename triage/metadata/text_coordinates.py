@@ -7,6 +7,7 @@ geo: addresses (RFC 5870), UTM and MGRS through PROJ and GEOTRANS.
 from __future__ import annotations
 
 import re
+import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -275,7 +276,9 @@ def _from_mgrs(found: re.Match[str]) -> _Written | None:
     # A reference names a square by its south-western corner; the place is its middle.
     middle = "".join(h.ljust(5, "0") if cell == 1 else f"{h}5".ljust(5, "0") for h in halves)
     try:
-        latitude, longitude = mgrs.MGRS().toLatLon(f"{found[1]}{found[2]}{middle}")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # the middle of a square may lie beyond the band
+            latitude, longitude = mgrs.MGRS().toLatLon(f"{found[1]}{found[2]}{middle}")
     except Exception:  # the library raises its own kinds for letters that name no square
         return None
     return _Written(latitude=latitude, longitude=longitude, step_metres=cell / 2, kind="MGRS")

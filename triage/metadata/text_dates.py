@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from itertools import islice
 from zoneinfo import ZoneInfo
 
 from triage.metadata.capture_time import TimeClaim
@@ -23,6 +24,7 @@ from triage.metadata.text_spans import SITE, Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
+MENTIONS = 40  # of one day that are looked at: a mail that names it more often is none of a person
 AT_SECONDS = 300.0  # common practice: a time read off a watch and told later
 
 
@@ -116,13 +118,13 @@ def _spoken_of(day: Day, folded: str) -> str:
 
 def _offer(stated: Day, days: Sequence[Day], shown: str) -> str:
     """Why a day is only an offer, by the mention of it that is the surest."""
+    mentions = (day for day in days if (day.first, day.last) == (stated.first, stated.last))
     offers = []
-    for day in days:
-        if (day.first, day.last) == (stated.first, stated.last):
-            first, last = day.span
-            words = re.sub(r"(?<=[^\W\d])\.$", "", shown[first:last].rstrip(" \n,;:("))
-            after = first + len(words)
-            offers.append(offer_of_day(shown[:first], words, shown[after:]))
+    for day in islice(mentions, MENTIONS):
+        first, last = day.span
+        words = re.sub(r"(?<=[^\W\d])\.$", "", shown[first:last].rstrip(" \n,;:("))
+        after = first + len(words)
+        offers.append(offer_of_day(shown[:first], words, shown[after:]))
     return min(offers, key=len)
 
 
