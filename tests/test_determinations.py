@@ -82,6 +82,12 @@ def test_disagreement_falls_back_to_the_common_coarser_name():
         "Aeshna",
         "genus",
     )
+    assert found.agreed  # both gave the genus: it counts, and no species does
+
+
+def test_a_name_that_one_person_gave_is_not_agreed_on_while_it_waits():
+    assert not stand(said("A", "Aeshna mixta"), needed=2).agreed
+    assert not stand(said("A", "Aeshna mixta", second_opinion=True)).agreed
 
 
 def test_a_third_determiner_decides_a_disagreement():

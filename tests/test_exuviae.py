@@ -19,13 +19,14 @@ from triage.exuviae import (
     ExuviaeLot,
     Visit,
     complete_lots,
+    open_references,
+    placed,
     point_of_footprint,
     read_footprint,
     read_lots,
     read_sites,
     read_visits,
     resolve_lots,
-    unresolved_references,
 )
 
 SITES = (
@@ -352,7 +353,7 @@ def test_the_days_of_a_lot_and_of_its_visit_meet(first, last, apart):
         "EX-1", "Anax imperator", event_id="V1", location_id="", first_day=first, last_day=last
     )
     sites = [site("HM")]
-    found = unresolved_references(sites, [visit], [one], CHECKLIST)
+    found = open_references(sites, [visit], [one])
     assert [reference.column for reference in found] == (["eventDate"] if apart else [])
     assert all("2026-06-10/2026-06-12" in reference.reason for reference in found)
 
@@ -389,16 +390,16 @@ def test_references_that_lead_nowhere_or_disagree_are_listed(tmp_path):
             "lots.csv",
         )
     )
-    found = unresolved_references(sites, visits, lots, CHECKLIST)
+    found = open_references(sites, visits, lots)
     assert [(one.record, one.identifier, one.column) for one in found] == [
         ("visit", "V2", "locationID"),
         ("lot", "L2", "eventID"),
         ("lot", "L3", "locationID"),
         ("lot", "L3", "locationID"),
         ("lot", "L3", "eventDate"),
-        ("lot", "L3", "scientificName"),
     ]
-    assert unresolved_references(sites, visits[:1], lots[:1], CHECKLIST) == []
+    assert open_references(sites, visits[:1], lots[:1]) == []
+    assert [one.catalog_number for one in placed(lots, visits, {"HM"})] == ["L1"]
 
 
 # What damaged and hostile tables hold, strewn into good ones.

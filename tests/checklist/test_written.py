@@ -53,6 +53,8 @@ CHECKLIST = Checklist(
 
 # Written, accepted name.
 PLAIN = [
+    ("Aeshna_mixta", "Aeshna mixta"),
+    ("Zagnica jesienna", "Aeshna mixta"),
     ("Aeshna mixta", "Aeshna mixta"),
     ("  Aeshna   mixta  ", "Aeshna mixta"),
     ("Aeshna\u00a0mixta", "Aeshna mixta"),
@@ -148,6 +150,13 @@ SEXED = [
 ]
 # Written, accepted name, qualifier.
 DOUBTED = [
+    ("Aeshna mixta not sure", "Aeshna mixta", "?"),
+    ("I think Aeshna mixta", "Aeshna mixta", "?"),
+    ("Aeshna mixta 80%", "Aeshna mixta", "?"),
+    ("Aeshna mixta, not sure", "Aeshna mixta", "?"),
+    ("Aeshna mixta type", "Aeshna mixta", "nr."),
+    ("like Aeshna mixta", "Aeshna mixta", "nr."),
+    ("Aeshna ex gr. mixta", "Aeshna mixta", "agg."),
     ("Aeshna cf. mixta", "Aeshna mixta", "cf."),
     ("Aeshna cf mixta", "Aeshna mixta", "cf."),
     ("Aeshna CF. mixta", "Aeshna mixta", "cf."),
@@ -267,10 +276,8 @@ REFUSED = [
     ("Aeshna mixtа", "Aeshna mixta"),  # the last letter is Cyrillic
     ("Aeshnamixta", "Aeshna mixta"),
     ("Aeshna-mixta", "Aeshna mixta"),
-    ("Aeshna_mixta", None),
     ("Libelulla depressa", "Libellula depressa"),
     ("Coenagrionide", "Coenagrion puella"),
-    ("Zagnica jesienna", "Aeshna mixta"),
     ("Migrant Hawkr", "Aeshna mixta"),
     ("Hawker", "Aeshna mixta"),
     ("Bluetail", "Ischnura elegans"),
@@ -292,7 +299,6 @@ REFUSED = [
     ("Aeshna mixta det. Brenn", "Aeshna mixta"),
     ("Aeshna mixta f. autumnalis", "Aeshna mixta"),
     ("Aeshna (?) mixta", "Aeshna mixta"),
-    ("Aeshna mixta not sure", "Aeshna mixta"),
     ("Aeshna mixta male or female", "Aeshna mixta"),
     ("Coenagrion puella-pulchellum", "Coenagrion puella"),
     ("Aeshna mixta 3", "Aeshna mixta"),
@@ -300,7 +306,6 @@ REFUSED = [
     ("Aeshna mixta x2", "Aeshna mixta"),
     ("Aeshna mixta 2 males", "Aeshna mixta"),
     ("Aeshna mixta exuvia", "Aeshna mixta"),
-    ("I think Aeshna mixta", "Aeshna mixta"),
     ("looks like Aeshna mixta", "Aeshna mixta"),
     ("Aeshna mixta because of the thorax", "Aeshna mixta"),
     ("Aeshna mixta sp.", "Aeshna mixta"),
@@ -337,13 +342,8 @@ REFUSED = [
     ("Aeshna mixta imm. ♂", "Aeshna mixta"),
     ("Aeshna mixta ad.", "Aeshna mixta"),
     ("Aeshna mixta - probably", "Aeshna mixta"),
-    ("Aeshna mixta 80%", "Aeshna mixta"),
-    ("Aeshna mixta, not sure", "Aeshna mixta"),
     ("Aeshna mixta or similar", "Aeshna mixta"),
-    ("Aeshna mixta type", "Aeshna mixta"),
-    ("like Aeshna mixta", "Aeshna mixta"),
     ("Aeshna mixta-like", "Aeshna mixta"),
-    ("Aeshna ex gr. mixta", "Aeshna mixta"),
     ("Sympetrum striolatum (vulgatum?)", "Sympetrum striolatum"),
     ("Sympetrum vulgatum nec striolatum", "Sympetrum striolatum"),
     ("Sympetrum vulgatum, S. striolatum excluded", "Sympetrum striolatum"),
@@ -390,7 +390,6 @@ REFUSED = [
     ("Aeshna mixta => juncea", "Aeshna juncea"),
     ("Aeshna mixta recte juncea", "Aeshna mixta"),
     ("Aeshna mixta, corr. juncea", "Aeshna"),
-    ("Aeshna mixta u. juncea", "Aeshna juncea"),
     ("Aeshna mixta ode juncea", "Aeshna juncea"),
     ("Aeshna mixta alebo Aeshna juncea", "Aeshna mixta"),
 ]

@@ -207,7 +207,7 @@ REFUSED = [
     ),
     ("zero and zero", sites_anywhere, SITES + "A,x,0,0\n", 0, ["decimalLatitude"]),
     ("half a position", sites_anywhere, SITES + "A,x,53.9,\n", 0, ["decimalLongitude"]),
-    ("degrees with letters", sites_anywhere, SITES + "A,x,53.9N,21.7E\n", 0, ["decimalLatitude"]),
+    ("letters of wrong axes", sites_anywhere, SITES + "A,x,53.9E,21.7N\n", 0, ["decimalLatitude"]),
     (
         "decimal commas in a comma table",
         sites_anywhere,
@@ -694,7 +694,7 @@ def test_sites_that_share_a_name_are_asked_about_once_and_both_are_named(tmp_pat
     both, none = read_sites(path, known=known, twins=True)
     assert ([site.location_id for site in both], none) == (["B"], [])
     assert read_sites(path, known=[*known, *both])[1] == []  # the survey has both: not asked again
-    path.write_text(SITES + "B,Willow Pond,53.9,21.7\n")
+    path.write_text(SITES + "B,reed pond,53.9,21.7\n")
     (refused,) = read_sites(path, known=[*known, *both])[1]
     assert "has the point of A" in refused.reason
 

@@ -63,7 +63,17 @@ def _is_author(part: str, *, dated: bool, written: str) -> bool:
     if shape is None:
         return False
     words = re.findall(r"[^\W\d_]+", shape.group(1))
+    if len(words) == 1 and f"{words[0]}." in written and _is_cut(words[0]):
+        return True
     if all(word.casefold() in _KNOWN for word in words):
         # One letter is Linnaeus only with its full stop: "Libellula l" is a name half typed.
         return words[0] != "l" and (len(words[0]) > 1 or "." in written)
-    return dated and len(words) == 1 and len(words[0]) > 1 and words[0][0].isupper()
+    names = [word for word in words if not re.fullmatch(_PARTICLES, f"{word} ")]
+    joined = len(words) == 1 or (len(names) == 2 < len(words))  # Palisot de Beauvois
+    return dated and joined and all(len(name) > 1 and name[0].isupper() for name in names)
+
+
+def _is_cut(word: str) -> bool:
+    """Whether a known author is cut short with a full stop, as in Latr., Fabr. or Charp."""
+    plain = word.casefold()
+    return word[0].isupper() and len(word) > 2 and any(one.startswith(plain) for one in _KNOWN)

@@ -15,17 +15,25 @@ from triage.standards.tables import FEMALE_WORDS, MALE_WORDS
 _DOUBTS = {
     "cf.": r"c\.\s?f\.?|cfr?\.?|conf\.|confer",
     "aff.": r"aff\.?",
-    "nr.": r"nr\.?|near",
-    "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|gr\.",
+    "nr.": r"nr\.?|near|like|type|-artig",
+    "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|(?:ex\s)?gr\.",
     "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
-    "?": r"""prob\.?|probably
+    "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
+            (?:sure|certain|confirmed|sicher|pewn[aey]|sûre?|certaine?)
+        |i\s(?:think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
+        |(?<![\d.,])[7-9]\d\s?%|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
+        |wahrscheinl\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
+        |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
         |evtl\.?|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
         |chyba|prawdopodobnie|być\smoże|może|zapewne|prawd\.|niepewne|niepewny
         |peut-être|probablement|sans\sdoute|possiblement|incertain|quizás?|forse|misschien|waarschijnlijk
         |kanske|troligen|måske|kanskje""",
 }
-_CERTAIN = r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
+_CERTAIN = (
+    r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
+    r"|definitely|certainly|confirmed|eindeutig|na\spewno"
+)
 _OPEN = r"spp?\.?|species|indet\.?|gen\.\s?sp\.?|unidentified|unbestimmt|nieoznaczon[aey]"
 _RANK_MARKS = r"ssp\.?|subsp\.?"
 _NEGATIONS = r"""not|no|isn't|never|without|except|excluding|excl\.?|nicht|kein|keine|keinesfalls
@@ -66,8 +74,8 @@ class Marks:
 
 
 def denies(text: str) -> bool:
-    """Whether the words say that something is not this taxon."""
-    return bool(_NEGATION_PATTERN.search(text))
+    """Whether the words say that something is not this taxon; "not sure" is a doubt."""
+    return bool(_NEGATION_PATTERN.search(take_doubts(text, Marks())))
 
 
 def take_sexes(text: str, marks: Marks) -> str:

@@ -112,15 +112,16 @@ def families() -> dict[str, str]:
     return _listed("families.csv", "family", "suborder")
 
 
-def family_of_genus(genus: str) -> str:
-    """The family of a genus on the dated list ``genera.csv``, empty for any other genus.
+def genera() -> dict[str, tuple[str, ...]]:
+    """The families of a genus on the dated list ``genera.csv``: two where books differ.
 
     Examples
     --------
-    >>> family_of_genus("Lestes"), family_of_genus("Passer")
-    ('Lestidae', '')
+    >>> genera()["Lestes"], genera()["Macromia"]
+    (('Lestidae',), ('Macromiidae', 'Corduliidae'))
     """
-    return _listed("genera.csv", "genus", "family").get(genus, "")
+    listed = _listed("genera.csv", "genus", "family")
+    return {genus: tuple(family.split("|")) for genus, family in listed.items()}
 
 
 @functools.cache

@@ -11,11 +11,12 @@ from triage.checklist.names import (
     SUBORDERS,
     canonical_name,
     divided_name,
-    family_of_genus,
+    genera,
     misspelt_family,
     rank_of_name,
     suborder_of_family,
 )
+from triage.checklist.slips import KnownNames
 from triage.checklist.taxa import RANKS, Taxon
 from triage.standards.tables import (
     CellError,
@@ -71,11 +72,18 @@ def read_checklist(
         for taxon in known
         if taxon.rank in _OF_A_GENUS and taxon.family and taxon.scientific_name not in named
     }
+    others = [taxon for taxon in known if taxon.scientific_name not in named]
+    held = {taxon.scientific_name: taxon.scientific_name for taxon in others}
+    held |= {name: taxon.scientific_name for taxon in others for name in taxon.synonyms}
+    spelt = KnownNames(known)
 
     def taxon_of(row: TableRow) -> Taxon:
         taxon = _taxon(row)
         _refuse_taken_names(taxon, taken)
+        _refuse_held_names(taxon, held)
+        _refuse_slip(taxon, spelt)
         _refuse_second_family(taxon, row.line, placed)
+        spelt.add(taxon)
         for name in (taxon.scientific_name, *taxon.synonyms):
             taken[name.casefold()] = (taxon.scientific_name, row.line)
         return taxon
@@ -143,10 +151,11 @@ def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, 
     if taxon.rank not in _OF_A_GENUS or not taxon.family:
         return
     genus = taxon.scientific_name.split()[0]
-    listed_family = family_of_genus(genus)
-    if listed_family and listed_family != taxon.family:
+    right = genera().get(genus, (taxon.family,))
+    if taxon.family not in right:
         raise CellError(
-            "family", f"{genus} belongs to {listed_family}, not {taxon.family}. Correct the row."
+            "family",
+            f"{genus} belongs to {' or '.join(right)}, not {taxon.family}. Correct the row.",
         )
     family, where = placed.setdefault(genus, (taxon.family, f"on line {line}"))
     if family != taxon.family:
@@ -156,7 +165,7 @@ def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, 
 def _refuse_other_parent(name: str, rank: str, family: str, parent: str) -> None:
     """Above a taxon stands neither another family than its own nor another genus."""
     other_family = parent.endswith("idae") and parent != family
-    other_genus = rank in _OF_A_GENUS and family_of_genus(parent) and parent != name.split()[0]
+    other_genus = rank in _OF_A_GENUS and parent in genera() and parent != name.split()[0]
     if other_family or other_genus:
         raise CellError(
             "parentNameUsage",
@@ -224,3 +233,27 @@ def _refuse_taken_names(taxon: Taxon, taken: dict[str, tuple[str, int]]) -> None
             raise CellError(
                 column, f"{name} stands on line {line} for {owner} already. Remove one of them."
             )
+
+
+def _refuse_held_names(taxon: Taxon, held: dict[str, str]) -> None:
+    """A name that the survey has as another taxon's, in a table that does not name that one."""
+    for name in (taxon.scientific_name, *taxon.synonyms):
+        owner = held.get(name, taxon.scientific_name)
+        if owner != taxon.scientific_name:
+            column = "scientificName" if name == taxon.scientific_name else "synonyms"
+            what = "a taxon" if name == owner else f"a synonym of {owner}"
+            raise CellError(
+                column,
+                f"{name} is {what} in the survey's checklist. Leave it there, or give the row of "
+                f"{owner} anew in this table.",
+            )
+
+
+def _refuse_slip(taxon: Taxon, spelt: KnownNames) -> None:
+    meant = spelt.slip_in(taxon)
+    if meant and not re.search(r"\d{4}", taxon.authorship):
+        raise CellError(
+            "scientificName",
+            f"{taxon.scientific_name} looks like a slip of {meant}. Correct one of the two; if it "
+            "is a name of its own, write its author and year in scientificNameAuthorship.",
+        )

@@ -10,7 +10,7 @@ from rapidfuzz import fuzz, process, utils
 
 from triage.checklist.names import ORDER, SUBORDERS, suborder_of_family
 from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
-from triage.checklist.typed import fits, plain
+from triage.checklist.typed import fits, plain, spellings
 from triage.standards.tables import parse_event_days
 
 SUGGESTION_SIMILARITY = 70.0  # of 100, rapidfuzz partial ratio; chosen by eye on European names
@@ -34,7 +34,7 @@ class Checklist:
             for synonym in taxon.synonyms:
                 self._by_name.setdefault(synonym.casefold(), taxon)
             for name in taxon.vernacular_name.split("|"):
-                if key := " ".join(name.split()).casefold():
+                for key in spellings(name) if name.strip() else ():
                     self._by_vernacular.setdefault(key, []).append(taxon)
 
     def __len__(self) -> int:

@@ -25,6 +25,31 @@ def plain(text: str) -> str:
     return " ".join(re.sub("[-'\u2019.]", " ", bare.lower()).split())
 
 
+_BARRED = str.maketrans({"\u0142": "l", "\u00f8": "o", "\u0111": "d"})
+_UMLAUTS = str.maketrans({"\u00e4": "ae", "\u00f6": "oe", "\u00fc": "ue"})
+
+
+def without_accents(text: str) -> str:
+    """``plain`` letters, the barred ones of Polish, Danish and Croatian too.
+
+    >>> without_accents("Ważka płaskobrzucha")
+    'wazka plaskobrzucha'
+    """
+    return plain(text.lower().translate(_BARRED))
+
+
+def spellings(text: str) -> tuple[str, ...]:
+    """A name in small letters as keyboards of other countries write it, its own first.
+
+    >>> spellings("Große Königslibelle")
+    ('grosse königslibelle', 'grosse konigslibelle', 'grosse koenigslibelle')
+    """
+    own = " ".join(unicodedata.normalize("NFC", text).split()).casefold()
+    return tuple(
+        dict.fromkeys((own, without_accents(own), without_accents(own.translate(_UMLAUTS))))
+    )
+
+
 def fits(wanted: Sequence[str], words: Sequence[str]) -> bool:
     """Whether plain letters may mean a label of plain words.
 

@@ -23,7 +23,7 @@ LONGEST = 200  # characters of a name with authors and remarks; more is no name
 MOST_NEAR = 3  # names offered in place of one that is not resolved
 _SEPARATORS = re.compile(
     r"\s*(?:\n|;|/|\||\+|&|,|\u00d7)\s*"
-    r"|\s+(?:or|oder|lub|albo|czy|ou|o|and|und|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
+    r"|\s+(?:or|oder|lub|albo|czy|ou|o|and|und|u\.|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
     r"|eller|of|aut|vel|nebo|och|og|-|\u2013)\s+",
     re.IGNORECASE,
 )
@@ -31,6 +31,8 @@ _AND_OR = re.compile(r"\b(?:and|und|i|et|a)\s*/\s*(?:or|oder|lub|ou)\b", re.IGNO
 _EITHER = re.compile(r"^\s*(?:either|entweder|albo|soit)\s+", re.IGNORECASE)
 _WITHIN = re.compile(r"^\s*([^\W\d_]+)\s+(?:spp?\.?\s*)?\(([^()]+)\)\s*$")  # Genus (one or other)
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
+_ARTICLE = re.compile(r"^(?:an?|the|eine?|une?|les?|la)\s+|^l'")
+_ANY_ODONATE = ("dragonfly", "libelle", "ważka", "libellule")  # behind a vernacular name
 _QUOTES = str.maketrans({"\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'})
 
 
@@ -112,8 +114,8 @@ def name_alone(written: str) -> str:
 def _plain(written: str) -> str:
     text = unicodedata.normalize("NFC", written).translate(_QUOTES)
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
-    text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n"))
-    text = text.strip().strip("\"'*_").strip()
+    text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
+    text = text.strip().strip("\"'*").strip()
     if not text:
         raise _Unread("there is no name")
     if len(text) > LONGEST:
@@ -205,7 +207,7 @@ def _of_words(words: list[str], checklist: Checklist, genus: str) -> Taxon | Non
         elif _is_short(words[0]) and genus.casefold().startswith(first):
             taxon = checklist.named(" ".join([genus, *words[1:-1], last]).casefold())
     if taxon is None:
-        bearers = checklist.with_vernacular(plain)
+        bearers = checklist.with_vernacular(_ARTICLE.sub("", plain))
         taxon = bearers[0] if len(bearers) == 1 else None
     return taxon
 
@@ -227,6 +229,8 @@ def _belongs(rest: str, taxon: Taxon, checklist: Checklist) -> bool:
     bare = rest.strip(".,;:!()[]=-\u2013 \"'").casefold()
     if checklist.named(bare) == taxon or taxon in checklist.with_vernacular(bare):
         return True
+    if bare in _ANY_ODONATE:
+        return True
     unknown = not any(checklist.named(word.casefold()) for word in re.findall(r"[^\W\d_]+", rest))
     return unknown and is_authorship(re.sub(r"(?<=[)\d])[.;:!]+$", "", rest))
 
@@ -239,11 +243,13 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
         return None
     taxa: list[Taxon] = []
     doubts: list[str] = []
+    sure: list[Taxon] = []
     genus = ""
     for part in parts:
         taxon, its_doubts = _one(part, checklist, genus)
         taxa.append(taxon)
         doubts += its_doubts
+        sure += [] if its_doubts else [taxon]
         genus = taxon.scientific_name.split()[0] if taxon.rank != "family" else ""
     crossed = marks.hybrid or bool(_CROSS.search(text))
     names = tuple(dict.fromkeys(taxon.scientific_name for taxon in taxa))
@@ -251,10 +257,12 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
         raise _Unread("a hybrid is written with both parents, such as Genus first x second", names)
     if len(marks.sexes) > 1 and len(names) > 1:
         raise _Unread("two names with two sexes are two animals: record each by itself", names)
+    shared = checklist.shared(taxa)
     return WrittenName(
         verbatim="",
-        taxon=checklist.shared(taxa),
-        qualifier=" ".join(dict.fromkeys(doubts)),
+        taxon=shared,
+        # "Sympetrum sp., perhaps danae": of the genus there is no doubt
+        qualifier="" if shared in sure else " ".join(dict.fromkeys(doubts)),
         alternatives=names if len(names) > 1 else (),
         hybrid=crossed,
     )

@@ -18,6 +18,7 @@ WORDS = {
     "unclear consent": "words about the use of photos or name",
     "photographer": "photographers who were not asked yet",
     "unresolved name": "names that the checklist does not have",
+    "open reference": "visits and lots that refer to what was not imported",
     "near names": "people who may be one person",
     "impossible year": "years that cannot be",
 }

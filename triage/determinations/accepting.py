@@ -105,9 +105,8 @@ def _best_supported(
             return _name(named, lines, pair, "second opinion", reason)
         if not _disputed(pair, lines):
             return _name(named, lines, pair, "determined", _agreed(support[pair], len(lines)))
-        return _name(
-            named, lines, pair, "second opinion", "the determiners disagree below this rank"
-        )
+        below = "the determiners disagree below this rank"
+        return replace(_name(named, lines, pair, "second opinion", below), agreed=True)
     return Accepted(state="second opinion", reason="the determiners agree on no name")
 
 

@@ -38,4 +38,5 @@ def for_blind_eyes(sighting: Sighting) -> Sighting:
         sex="",
         behavior="",
         life_stage="",
+        agreed=False,
     )

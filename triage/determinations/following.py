@@ -42,6 +42,7 @@ def sighting_of(
         observer=observer,
         photos=photos,
         state=stands.state,
+        agreed=stands.agreed,
         scientific_name=stands.scientific_name,
         taxon_rank=stands.taxon_rank,
         qualifier=stands.qualifier,

@@ -40,7 +40,10 @@ class Determination:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accepted:
-    """Where a sighting stands: its state, the accepted name if any, and the reason in words."""
+    """Where a sighting stands: its state, the accepted name if any, and the reason in words.
+
+    ``agreed``: determiners who disagree below this name agree on it, so it counts.
+    """
 
     state: SightingState
     scientific_name: str = ""
@@ -48,6 +51,7 @@ class Accepted:
     qualifier: str = ""
     sex: str = ""
     reason: str = ""
+    agreed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from triage.standards.tables import (
     RefusedRow,
     TableRow,
     identifier,
+    person,
     read_table,
     records_of,
     refuse_doubled,
@@ -83,7 +84,7 @@ def _said(row: TableRow) -> SaidRow:
     return SaidRow(
         line=row.line,
         sighting=_sighting(row),
-        identified_by=" ".join(text(row, "identifiedBy", longest=200).split()),
+        identified_by=" ".join(person(row, "identifiedBy").split()),
         statement=Statement(
             taxon=text(row, "scientificName", longest=200),
             cannot_tell=text(row, "cannotTell"),

@@ -16,8 +16,9 @@ from triage.exuviae.records import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.exuviae.references import (
     UnresolvedReference,
     complete_lots,
+    open_references,
+    placed,
     resolve_lots,
-    unresolved_references,
 )
 from triage.exuviae.site_values import read_site_values
 from triage.exuviae.sites import DEFAULT_UNCERTAINTY_IN_METERS, read_sites

@@ -5,7 +5,7 @@ Tables are imported in any order, so a reference is never an error while a table
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -30,6 +30,14 @@ class UnresolvedReference:
     column: str
     value: str
     reason: str
+
+
+def placed(
+    lots: Iterable[ExuviaeLot], visits: Iterable[Visit], sites: Collection[str]
+) -> list[ExuviaeLot]:
+    """The lots, complete, that have a day and one of these sites; the others wait for theirs."""
+    completed = complete_lots(lots, visits)
+    return [lot for lot in completed if lot.first_day and lot.location_id in sites]
 
 
 def complete_lots(lots: Iterable[ExuviaeLot], visits: Iterable[Visit]) -> list[ExuviaeLot]:
@@ -106,28 +114,27 @@ def _named(lot: ExuviaeLot, found: WrittenName) -> ExuviaeLot:
     )
 
 
-def unresolved_references(
-    sites: Iterable[Site],
-    visits: Sequence[Visit],
-    lots: Iterable[ExuviaeLot],
-    checklist: Checklist,
+def open_references(
+    sites: Iterable[Site], visits: Sequence[Visit], lots: Iterable[ExuviaeLot]
 ) -> list[UnresolvedReference]:
     """List what visits and lots refer to and the survey does not hold, and where they disagree."""
     locations = {site.location_id for site in sites}
     by_event = {visit.event_id: visit for visit in visits}
-    missing = "No site has this locationID. Import the site, or correct the visit."
+    missing = (
+        "No site has this locationID, so the visit and its lots are not exported. "
+        "Import the site, or correct the visit."
+    )
     found = [
         _open_reference("visit", visit.event_id, "locationID", visit.location_id, missing)
         for visit in visits
         if visit.location_id not in locations
     ]
-    listed = list(lots)
-    for lot in listed:
+    for lot in lots:
         found += [
             _open_reference("lot", lot.catalog_number, *doubt)
             for doubt in _doubts(lot, by_event.get(lot.event_id), locations)
         ]
-    return found + resolve_lots(listed, checklist)[1]
+    return found
 
 
 def _open_reference(
@@ -143,10 +150,16 @@ def _doubts(
 ) -> Iterator[tuple[str, str, str]]:
     """Column, value and reason of each reference of a lot that leads nowhere or disagrees."""
     if lot.event_id and visit is None:
-        reason = "No visit has this eventID. Import the visit, or correct the lot."
+        reason = (
+            "No visit has this eventID, so the lot counts nowhere and is not exported. "
+            "Import the visit, or correct the lot."
+        )
         yield "eventID", lot.event_id, reason
     if lot.location_id and lot.location_id not in locations:
-        reason = "No site has this locationID. Import the site, or correct the lot."
+        reason = (
+            "No site has this locationID, so the lot counts nowhere and is not exported. "
+            "Import the site, or correct the lot."
+        )
         yield "locationID", lot.location_id, reason
     if visit is None:
         return
@@ -156,3 +169,6 @@ def _doubts(
     if lot.first_day and (lot.last_day < visit.first_day or lot.first_day > visit.last_day):
         reason = f"Its visit was {visit.first_day}/{visit.last_day}. Correct one of the two."
         yield "eventDate", f"{lot.first_day}/{lot.last_day}", reason
+    if lot.date_identified and lot.date_identified < visit.first_day:
+        reason = f"Its visit was later, {visit.first_day}. Correct one of the two."
+        yield "dateIdentified", lot.date_identified, reason

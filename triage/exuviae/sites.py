@@ -6,13 +6,19 @@ import json
 import math
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from triage.analysis import geodesy
 from triage.analysis.geodesy import Area
 from triage.errors import TableError
-from triage.exuviae.footprints import point_of_footprint, read_footprint
+from triage.exuviae.footprints import (
+    MAXIMUM_SPAN_IN_METERS,
+    point_of_footprint,
+    read_footprint,
+)
+from triage.exuviae.held_already import refuse_other_site, spellings
 from triage.exuviae.misplaced import misplaced_sites
 from triage.exuviae.records import Site
 from triage.exuviae.twins import twin_sites
@@ -27,6 +33,7 @@ from triage.standards.tables import (
     read_table,
     records_of,
     refuse_doubled,
+    refuse_respelt,
     text,
     words,
     yes_or_no,
@@ -35,7 +42,7 @@ from triage.standards.tables import (
 DEFAULT_UNCERTAINTY_IN_METERS = 30.0
 # Darwin Core, coordinateUncertaintyInMeters: 30 is the least to be assumed for a position by GPS
 # since 2000-05-01 whose accuracy was not recorded. Zero is no valid value there.
-LEAST_UNCERTAINTY, MOST_UNCERTAINTY = 1e-3, 20_037_509.0  # the upper bound: tdwg/bdq
+LEAST_UNCERTAINTY, MOST_UNCERTAINTY = 1e-3, MAXIMUM_SPAN_IN_METERS / 2  # metres
 POINT_OFF_FOOTPRINT_IN_METERS = 10_000.0  # farther from its own shape a point is a slip
 REQUIRED = ("locationID",)
 OPTIONAL = (
@@ -86,9 +93,13 @@ def read_sites(
         rows, refused = [(row, None) for row in table.rows], list(table.refused)
     geometries = {row.line: geometry for row, geometry in rows}
     taken: dict[str, int] = {}
+    held = {site.location_id: site for site in known}
+    spelt = spellings(held)
 
     def site_of(row: TableRow) -> tuple[int, Site]:
         site = _site(row, geometries[row.line])
+        refuse_respelt(site.location_id, "locationID", spelt)
+        refuse_other_site(site, held.get(site.location_id))
         refuse_doubled(site.location_id, "locationID", row.line, taken)
         return row.line, site
 
@@ -111,6 +122,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
             "geodeticDatum", "Positions must be in EPSG:4326 (WGS 84). Convert them first."
         )
     words(row, "verbatimLocality")
+    row = _without_units(row)
     latitude, longitude = _position(row)
     uncertainty = number(
         row, "coordinateUncertaintyInMeters", least=LEAST_UNCERTAINTY, most=MOST_UNCERTAINTY
@@ -153,7 +165,32 @@ def _position(row: TableRow) -> tuple[float | None, float | None]:
         raise CellError("decimalLatitude", f"{latitude:g} is outside -90 to 90.{swapped}")
     if latitude == 0 and longitude == 0:
         raise CellError("decimalLatitude", "0, 0 stands for a missing position. Give the real one.")
+    if not re.search("[.,]", row.cells["decimalLatitude"] + row.cells["decimalLongitude"]):
+        raise CellError(
+            "decimalLatitude", "The position has whole degrees alone. Give it with its decimals."
+        )
     return latitude, longitude
+
+
+def _without_units(row: TableRow) -> TableRow:
+    """The row without degree signs, letters of the compass and m for metres: "1.30 W", "30 m"."""
+    cells = dict(row.cells)
+    uncertainty = re.fullmatch(
+        r"(\d+(?:[.,]\d+)?) ?m", cells.get("coordinateUncertaintyInMeters", "")
+    )
+    if uncertainty:
+        cells["coordinateUncertaintyInMeters"] = uncertainty[1]
+    for column, positive, negative in (
+        ("decimalLatitude", "N", "S"),
+        ("decimalLongitude", "E", "W"),
+    ):
+        found = re.fullmatch(
+            rf"([+-]?)(\d+[.,]\d+)\s*[°º]?\s*([{positive}{negative}]?)", cells.get(column, "")
+        )
+        if found and not (found[1] and found[3]):
+            sign = "-" if found[3] == negative else found[1]
+            cells[column] = f"{sign}{found[2]}"
+    return replace(row, cells=cells)
 
 
 def _footprint(

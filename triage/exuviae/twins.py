@@ -9,7 +9,7 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 
-from triage.checklist.typed import plain
+from triage.checklist.typed import without_accents
 from triage.exuviae.records import Site
 from triage.standards.tables import RefusedRow
 
@@ -21,28 +21,34 @@ def twin_sites(
 ) -> list[RefusedRow]:
     """Rows, by line number, whose site has the name or the point of another site.
 
-    Of two rows of the table both are refused. Two sites that the survey holds already, and that
-    shared it before, are not asked about again.
+    The name of one may be another name of the other. Of two rows of the table both are refused.
+    Two sites that the survey holds already, and that shared it before, are not asked about again.
     """
     refused: dict[int, RefusedRow] = {}
-    for column, what, key in _SHARED:
-        before = {site.location_id: key(site) for site in known}
-        named = {site.location_id for _, site in found}
-        holders: dict[Hashable, list[tuple[str, str]]] = defaultdict(list)
-        for site in known:
-            if site.location_id not in named:
-                holders[key(site)].append((site.location_id, f"{site.location_id} of the survey"))
+    named = {site.location_id for _, site in found}
+    old = {site.location_id: site for site in known}
+    all_sites = [(site, f"{site.location_id} of the survey") for site in known]
+    all_sites = [one for one in all_sites if one[0].location_id not in named]
+    all_sites += [(site, f"{site.location_id} on line {line}") for line, site in found]
+    for column, what, keys in _SHARED:
+        # By a key, the sites that bear it at all, and those that bear it as their own name.
+        bearers: dict[tuple[Hashable, bool], list[tuple[str, str]]] = defaultdict(list)
+        for site, where in all_sites:
+            for key, own in keys(site).items():
+                bearers[key, False].append((site.location_id, where))
+                if own:
+                    bearers[key, True].append((site.location_id, where))
+        had = {one: keys(site) for one, site in old.items()}
         for line, site in found:
-            holders[key(site)].append((site.location_id, f"{site.location_id} on line {line}"))
-        for line, site in found:
-            mine, old = key(site), before.get(site.location_id)
+            mine, before = site.location_id, had.get(site.location_id, {})
             others = (
                 where
-                for other, where in (holders[mine] if mine else ())
-                if other != site.location_id and not (old == mine == before.get(other))
+                for key, own in keys(site).items()
+                for other, where in bearers[key, not own]  # two may share a further name
+                if other != mine and not (key in before and key in had.get(other, {}))
             )
             if other := next(others, ""):
-                reason = _REASON.format(who=site.location_id, line=line, what=what, other=other)
+                reason = _REASON.format(who=mine, line=line, what=what, other=other)
                 refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
     return list(refused.values())
 
@@ -53,23 +59,25 @@ _REASON = (
 )
 
 
-_BARRED = str.maketrans({"\u0142": "l", "\u00f8": "o", "\u0111": "d"})
+def _plain(name: str) -> str:
+    """The name without case, accents, blanks and signs."""
+    return " ".join(re.findall(r"[^\W_]+", without_accents(name)))
 
 
-def _name(site: Site) -> Hashable:
-    """The name without case, accents, blanks and signs; nothing for an identifier alone."""
-    words = re.findall(r"[^\W_]+", plain(site.locality).translate(_BARRED))
-    return " ".join(words) if site.locality != site.location_id else None
+def _names(site: Site) -> dict[Hashable, bool]:
+    """Its further names, and whether one is its own; an identifier alone is none."""
+    called = {_plain(name): False for name in site.aliases if name != site.location_id}
+    if site.locality != site.location_id:
+        called[_plain(site.locality)] = True
+    return {name: own for name, own in called.items() if name}
 
 
-def _point(site: Site) -> Hashable:
-    return (
-        round(site.decimal_latitude, SAME_POINT_DECIMALS),
-        round(site.decimal_longitude, SAME_POINT_DECIMALS),
-    )
+def _points(site: Site) -> dict[Hashable, bool]:
+    latitude, longitude = site.decimal_latitude, site.decimal_longitude
+    return {(round(latitude, SAME_POINT_DECIMALS), round(longitude, SAME_POINT_DECIMALS)): True}
 
 
-_SHARED: tuple[tuple[str, str, Callable[[Site], Hashable]], ...] = (
-    ("locality", "name", _name),
-    ("decimalLatitude", "point", _point),
+_SHARED: tuple[tuple[str, str, Callable[[Site], dict[Hashable, bool]]], ...] = (
+    ("locality", "name", _names),
+    ("decimalLatitude", "point", _points),
 )

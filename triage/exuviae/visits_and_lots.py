@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
 from triage.checklist import RANKS, canonical_name, rank_of_name
-from triage.exuviae.records import ExuviaeLot, Visit
+from triage.exuviae.held_already import (
+    refuse_other_lot,
+    refuse_other_visit,
+    refuse_site_for_visit,
+    spellings,
+)
+from triage.exuviae.records import ExuviaeLot, Site, Visit
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -23,6 +28,7 @@ from triage.standards.tables import (
     read_table,
     records_of,
     refuse_doubled,
+    refuse_respelt,
     sex,
     text,
     words,
@@ -55,24 +61,33 @@ LOT_OPTIONAL = (
 _Record = TypeVar("_Record", Visit, ExuviaeLot)
 
 
-def read_visits(path: Path, *, today: date | None = None) -> tuple[list[Visit], list[RefusedRow]]:
+def read_visits(
+    path: Path,
+    *,
+    today: date | None = None,
+    known: Sequence[Visit] = (),
+    sites: Sequence[Site] = (),
+) -> tuple[list[Visit], list[RefusedRow]]:
     """Read visits; one without lots is a search that found nothing.
 
-    ``eventDate`` is a day or an interval. Days after ``today`` are refused where it is given.
+    ``eventDate`` is a day or an interval. Days after ``today`` are refused where it is given. The
+    rows are compared with the visits ``known`` before and with the survey's ``sites``.
 
     Raises
     ------
     TableError
         The file as a whole cannot be read.
     """
-    return _records(
-        path,
-        VISIT_REQUIRED,
-        VISIT_OPTIONAL,
-        partial(visit_of, today=today),
-        "eventID",
-        lambda visit: visit.event_id,
-    )
+    held = {visit.event_id: visit for visit in known}
+
+    def build(row: TableRow) -> Visit:
+        visit = visit_of(row, today=today)
+        refuse_site_for_visit(visit, sites)
+        refuse_other_visit(visit, held.get(visit.event_id))
+        return visit
+
+    columns = (VISIT_REQUIRED, VISIT_OPTIONAL)
+    return _records(path, columns, build, "eventID", lambda visit: visit.event_id, held)
 
 
 def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
@@ -101,23 +116,26 @@ def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
 
 
 def read_lots(
-    path: Path, *, today: date | None = None
+    path: Path, *, today: date | None = None, known: Sequence[ExuviaeLot] = ()
 ) -> tuple[list[ExuviaeLot], list[RefusedRow]]:
     """Read exuviae lots, each the skins of one taxon from one visit under its lot number.
+
+    The rows are compared with the lots ``known`` before.
 
     Raises
     ------
     TableError
         The file as a whole cannot be read.
     """
-    return _records(
-        path,
-        LOT_REQUIRED,
-        LOT_OPTIONAL,
-        partial(lot_of, today=today),
-        "catalogNumber",
-        lambda lot: lot.catalog_number,
-    )
+    held = {lot.catalog_number: lot for lot in known}
+
+    def build(row: TableRow) -> ExuviaeLot:
+        lot = lot_of(row, today=today)
+        refuse_other_lot(lot, held.get(lot.catalog_number))
+        return lot
+
+    columns = (LOT_REQUIRED, LOT_OPTIONAL)
+    return _records(path, columns, build, "catalogNumber", lambda lot: lot.catalog_number, held)
 
 
 def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
@@ -145,6 +163,16 @@ def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
     count = integer(row, "individualCount", least=0, most=MOST_EXUVIAE)
     if count is None:
         raise CellError("individualCount", "The count is missing. Write how many exuviae.")
+    identified_on = day(row, "dateIdentified", today=today)
+    if identified_on and identified_on < first_day:
+        reason = f"{identified_on} lies before the lot was found, {first_day}. Correct one."
+        raise CellError("dateIdentified", reason)
+    if str(count) in {one[:4] for one in (first_day, identified_on, str(today or "")) if one}:
+        reason = f"{count} seems to be the year. Write how many exuviae; divide a lot of so many."
+        raise CellError("individualCount", reason)
+    determiner = person(row, "identifiedBy")
+    if determiner and determiner == name:
+        raise CellError("identifiedBy", f"{name} stands here and as the name. Write who named it.")
     return ExuviaeLot(
         catalog_number=catalog_number,
         event_id=event_id,
@@ -155,8 +183,8 @@ def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
         taxon_rank=rank,
         individual_count=count,
         recorded_by=person(row, "recordedBy"),
-        identified_by=person(row, "identifiedBy"),
-        date_identified=day(row, "dateIdentified", today=today),
+        identified_by=determiner,
+        date_identified=identified_on,
         identification_qualifier=text(row, "identificationQualifier", longest=200),
         sex=sex(row),
         occurrence_remarks=text(row, "occurrenceRemarks"),
@@ -186,17 +214,19 @@ def _name(row: TableRow) -> tuple[str, str]:
 
 def _records(
     path: Path,
-    required: tuple[str, ...],
-    optional: tuple[str, ...],
+    columns: tuple[tuple[str, ...], tuple[str, ...]],
     build: Callable[[TableRow], _Record],
     column: str,
     identifier_of: Callable[[_Record], str],
+    held: Iterable[str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
-    table = read_table(path, required=required, optional=optional)
+    table = read_table(path, required=columns[0], optional=columns[1])
     taken: dict[str, int] = {}
+    spelt = spellings(held)
 
     def record_of(row: TableRow) -> _Record:
         record = build(row)
+        refuse_respelt(identifier_of(record), column, spelt)
         refuse_doubled(identifier_of(record), column, row.line, taken)
         return record
 

@@ -1,7 +1,7 @@
 """Lists what a person must decide of records rather than of messages, each with its fix.
 
-Grants that nobody has seen, names that the checklist does not resolve, people who may be one
-person, and impossible years.
+Grants that nobody has seen, names that the checklist does not resolve, visits and sites that were
+not imported, people who may be one person, and impossible years.
 """
 
 from __future__ import annotations
@@ -20,7 +20,13 @@ from triage.standards.person_names import near_pairs
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
 RecordNeedKind = Literal[
-    "consent", "unclear consent", "photographer", "unresolved name", "near names", "impossible year"
+    "consent",
+    "unclear consent",
+    "photographer",
+    "unresolved name",
+    "open reference",
+    "near names",
+    "impossible year",
 ]
 
 
@@ -68,7 +74,6 @@ def needs_of_records(
     ``apart`` the codes of every two who are known to be two,
     ``nearest`` the names of the checklist that an unresolved one may mean.
     """
-    nearest = nearest or {}
     found = [
         RecordNeed(
             kind="consent",
@@ -93,18 +98,7 @@ def needs_of_records(
         for code, words in unclear
     ]
     found += [_photographer(*one) for one in photographers]
-    found += [
-        RecordNeed(
-            kind="unresolved name",
-            record=f"{one.record} {one.identifier}",
-            text=f"'{one.value}' is not resolved and counts nowhere",
-            fix=one.reason,
-            key=one.identifier,
-            choices=tuple(nearest.get(one.value, ())),
-        )
-        for one in unresolved
-        if one.column == "scientificName"
-    ]
+    found += (_reference(one, nearest or {}) for one in unresolved)
     found += (one for one in _near_people(people) if frozenset(one.choices) not in apart)
     return found + [
         RecordNeed(
@@ -116,6 +110,21 @@ def needs_of_records(
         for one in dated
         if _is_impossible(one, latest)
     ]
+
+
+def _reference(one: UnresolvedReference, nearest: Mapping[str, Sequence[str]]) -> RecordNeed:
+    """A name that the checklist does not have, or a visit or site that was not imported."""
+    is_name = one.column == "scientificName"
+    return RecordNeed(
+        kind="unresolved name" if is_name else "open reference",
+        record=f"{one.record} {one.identifier}",
+        text=f"'{one.value}' is not resolved and counts nowhere"
+        if is_name
+        else f"{one.column} {one.value}",
+        fix=one.reason,
+        key=one.identifier,
+        choices=tuple(nearest.get(one.value, ())) if is_name else (),
+    )
 
 
 def _near_people(people: Iterable[tuple[str, str]]) -> Iterator[RecordNeed]:

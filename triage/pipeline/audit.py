@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.checklist import Checklist, read_name
-from triage.exuviae import unresolved_references
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
 from triage.pipeline import backup, consents, linking, proposals, publish, queueing
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.examine import method_key
-from triage.pipeline.tables import latest_day, unresolved_lots
+from triage.pipeline.tables import latest_day, references, unresolved_lots
 from triage.standards.counting import counted
 from triage.standards.digests import digest_of_file
 from triage.store import (
@@ -75,7 +74,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     everybody = people.all_people(survey)
     unresolved = unresolved_lots(survey)
     return needs_of_records(
-        unresolved=unresolved,
+        unresolved=[*unresolved, *references(survey)],
         nearest=_nearest(survey, {one.value for one in unresolved}),
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
         unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
@@ -202,11 +201,14 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         ),
     )
     lines = [f"{counted(count, noun)} {what}" for count, noun, what in found if count]
-    lines += _open_references(survey)
+    lines += [
+        f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}"
+        for one in (*references(survey), *unresolved_lots(survey))
+    ]
     lines += [
         f"{one.kind}: {one.record}: {one.text}"
         for one in record_needs(survey, now=now)
-        if one.kind not in ("unresolved name", "consent")  # references hold one, the inbox both
+        if one.kind not in ("unresolved name", "open reference", "consent")  # told above, or there
     ]
     lines += publish.no_longer_agreed(survey)
     lines += [
@@ -215,16 +217,3 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
     ]
     lines += backup.reminder(survey, now=now)
     return lines + [f"{one.stage} failed: {one.reason}" for one in failures.every(survey)]
-
-
-def _open_references(survey: Survey) -> list[str]:
-    """What imported visits and lots refer to and no imported table holds."""
-    found = unresolved_references(
-        evidence.sites(survey),
-        evidence.visits(survey),
-        evidence.lots(survey),
-        evidence.checklist(survey),
-    )
-    return [
-        f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}" for one in found
-    ]

@@ -12,7 +12,7 @@ from triage.store.connection import Survey
 from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
-METHOD = "matches 2"  # raised when matches change with the program
+METHOD = "matches 3"  # raised when matches change with the program
 FEW = 300  # so many are matched while a page is waited for: some tenths of a second
 
 

@@ -115,6 +115,8 @@ def records(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
     everybody = people.all_people(survey)
     settings = survey.settings
     identifiers = {one.identifier for one in found}
+    sites = evidence.sites(survey)
+    located = {site.location_id for site in sites}
     return ExportContent(
         survey=SurveyMetadata(
             title=settings.survey.title,
@@ -137,8 +139,8 @@ def records(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
         ),
         accepted={k: v for k, v in stands.accepted.items() if k in identifiers},
         matches=tuple(m for m in match.current(survey) if m.sighting in identifiers),
-        sites=tuple(evidence.sites(survey)),
-        visits=tuple(evidence.visits(survey)),
+        sites=tuple(sites),
+        visits=tuple(one for one in evidence.visits(survey) if one.location_id in located),
         lots=tuple(tables.counted_lots(survey)),
         measurements=tuple(evidence.site_measurements(survey)),
         people=tuple(

@@ -29,7 +29,7 @@ from triage.store import derived_rules, evidence, ground, sightings, site_adults
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "adults at sites 2"  # raised when what a sighting is evidence of changes with the program
+METHOD = "adults at sites 3"  # raised when what a sighting is evidence of changes with the program
 FEW = 300  # sightings looked at while a page is waited for: some tenths of a second
 MATCHES_SHOWN = 30  # of one site, the likeliest
 

@@ -15,8 +15,9 @@ from triage.exuviae import (
     ExuviaeLot,
     Site,
     UnresolvedReference,
-    complete_lots,
     new_site,
+    open_references,
+    placed,
     read_lots,
     read_site_values,
     read_sites,
@@ -68,8 +69,21 @@ def import_table(
         new=new,
         changed=changed,
         refused=tuple(refused),
-        unresolved=tuple(unresolved_lots(survey)) if kind == "lots" else (),
+        unresolved=tuple(_unresolved(survey, kind)),
     )
+
+
+def _unresolved(survey: Survey, kind: Kind) -> list[UnresolvedReference]:
+    """What a table of visits or lots leaves open, of this one and of those before."""
+    if kind not in ("visits", "lots"):
+        return []
+    names = unresolved_lots(survey) if kind == "lots" else []
+    return [*names, *(one for one in references(survey) if f"{one.record}s" == kind)]
+
+
+def references(survey: Survey) -> list[UnresolvedReference]:
+    """What visits and lots refer to and the survey does not hold, and where they disagree."""
+    return open_references(evidence.sites(survey), *evidence.of_open_references(survey))
 
 
 def _of_kind(survey: Survey, kind: Kind, *, today: date, twins: bool) -> tuple[_Read, _Save]:
@@ -81,9 +95,11 @@ def _of_kind(survey: Survey, kind: Kind, *, today: date, twins: bool) -> tuple[_
             read = partial(read_sites, area=around.area, zone=around.time_zone, known=known)
             return partial(read, twins=twins), evidence.save_sites
         case "visits":
-            return partial(read_visits, today=today), evidence.save_visits
+            of_visits = partial(read_visits, today=today, sites=evidence.sites(survey))
+            return partial(of_visits, known=evidence.visits(survey)), evidence.save_visits
         case "lots":
-            return partial(read_lots, today=today), evidence.save_lots
+            of_lots = partial(read_lots, today=today, known=evidence.lots(survey))
+            return of_lots, evidence.save_lots
         case "checklist":
             known_taxa = evidence.checklist(survey).taxa
             return partial(read_checklist, known=known_taxa), evidence.save_taxa
@@ -100,13 +116,13 @@ def latest_day(now: datetime) -> date:
 
 
 def counted_lots(survey: Survey, at: Collection[str] | None = None) -> list[ExuviaeLot]:
-    """The lots that count, of all sites or of these: under accepted names, complete from visits."""
+    """The lots that count, of all sites or of these: of accepted names, with a day and a site."""
     if at is None:
         lots, visits = evidence.lots(survey), evidence.visits(survey)
     else:
         lots, visits = evidence.lots_at(survey, at)
     resolved, _ = resolve_lots(lots, evidence.checklist(survey))
-    return complete_lots(resolved, visits)
+    return placed(resolved, visits, {site.location_id for site in evidence.sites(survey)})
 
 
 def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:

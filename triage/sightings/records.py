@@ -47,6 +47,7 @@ class Sighting(Facts):
     observer: str
     photos: tuple[str, ...] = ()
     state: str = "queued"
+    agreed: bool = False
     scientific_name: str = ""
     taxon_rank: str = ""
     qualifier: str = ""
@@ -57,8 +58,11 @@ class Sighting(Facts):
 
     @property
     def waits(self) -> bool:
-        """Whether its name waits for a second look: until then it counts under no name."""
-        return self.state == "second opinion"
+        """Whether its name waits for a second look: until then it counts under no name.
+
+        The common name of two who disagree below it does not wait: both gave it.
+        """
+        return self.state == "second opinion" and not self.agreed
 
     @property
     def doubt(self) -> str:

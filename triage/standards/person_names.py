@@ -31,13 +31,20 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 # What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
-_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", "œ": "oe"})
+_LETTERS = str.maketrans(
+    {"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", "œ": "oe"}
+    | dict(pair.split("=") for pair in _WORDS["cyrillic"].split())
+)
+_FAMILY_ENDING = re.compile(
+    rf"(?<=.{{4}})(?:{'|'.join(sorted(_WORDS['family_endings'].split(), key=len, reverse=True))})$"
+)
 
 _KINDS = {
     "equal": "the same words written in another way",
     "short form": "a short form of the first name",
     "part": "a short form of the first name",
     "initial": "one has only the initial",
+    "form": "another form of the family name",
     "slip": "a letter differs",
 }
 
@@ -100,6 +107,7 @@ def _keys(words: tuple[str, ...]) -> Iterator[str]:
         for count in range(most + 1):
             for lost in combinations(range(len(word)), count):
                 yield "".join(sign for place, sign in enumerate(word) if place not in lost)
+        yield f"stem {_stem(word)}"
         yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
@@ -139,8 +147,12 @@ def _spellings(name: str) -> Iterator[tuple[str, ...]]:
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
         plain_words = tuple(word for word in words if word not in _TITLES)
         yield plain_words
-        if any("ph" in word for word in plain_words):  # Stephan and Stefan, Sophie and Sofie
-            yield tuple(word.replace("ph", "f") for word in plain_words)
+        # Stephan and Stefan, Sophie and Sofie; Yuri, Jurij and what Cyrillic letters make of it
+        if any(re.search("ph|[yj]", word) for word in plain_words):
+            yield tuple(re.sub("[yj]", "i", word.replace("ph", "f")) for word in plain_words)
+        if "-" in plain:  # Anna-Maria and Annemarie
+            joined = re.findall(r"[^\W_]+", re.sub(r"(?<=\w)-(?=\w)", "", plain))[:MOST_WORDS]
+            yield tuple(word for word in joined if word not in _TITLES)
 
 
 def _as_in_addresses(words: tuple[str, ...]) -> str:
@@ -193,11 +205,18 @@ def _kind(word: str, other: str) -> str:
         return "short form"
     if _is_part(*sorted((word, other), key=len)):
         return "part"
+    if _stem(word) == _stem(other):
+        return "form"
     shortest = min(len(word), len(other))
     if shortest < LEAST_LETTERS_OF_A_SLIP or not (word + other).isalpha():
         return ""
     most = 2 if shortest >= TWO_SLIPS_FROM else 1
     return "slip" if DamerauLevenshtein.distance(word, other) <= most else ""
+
+
+def _stem(word: str) -> str:
+    """A family name without the ending of its form: "kalin" of Kalinowa and of Kalinowska."""
+    return _FAMILY_ENDING.sub("", word)
 
 
 def _is_part(short: str, long: str) -> bool:

@@ -106,6 +106,31 @@ def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
     )
 
 
+def of_open_references(survey: Survey) -> tuple[list[Visit], list[ExuviaeLot]]:
+    """Lots and visits that refer to nothing, lots unlike their visits, and the visits of those."""
+    lots = records_of(
+        survey,
+        ExuviaeLot,
+        "select l.* from lots l left join visits v on v.event_id = l.event_id"
+        " where (l.event_id <> '' and v.event_id is null) or (l.location_id <> '' and"
+        "  (l.location_id not in (select location_id from sites)"
+        "   or l.location_id <> coalesce(v.location_id, l.location_id)))"
+        " or (l.first_day <> '' and (l.last_day < v.first_day or l.first_day > v.last_day))"
+        " or (l.date_identified <> '' and l.date_identified < v.first_day)"
+        " order by l.catalog_number",
+    )
+    visits = records_of(
+        survey,
+        Visit,
+        "select * from visits where location_id not in (select location_id from sites)"
+        " order by event_id",
+    )
+    found = {visit.event_id: visit for visit in visits}
+    theirs = sorted({lot.event_id for lot in lots} - set(found))
+    rows = select_in(survey, "select * from visits where event_id in (...)", theirs)
+    return [*visits, *(record_of(Visit, row) for row in rows)], lots
+
+
 def lots_of(
     survey: Survey, column: Literal["scientific_name", "event_id"], words: Collection[str]
 ) -> list[ExuviaeLot]:

@@ -13,11 +13,13 @@ from triage.standards.tables.cells import (
     person,
     records_of,
     refuse_doubled,
+    refuse_respelt,
     text,
     words,
     year_first,
     yes_or_no,
 )
+from triage.standards.tables.damage import plain_identifier
 from triage.standards.tables.reading import (
     RefusedRow,
     Table,

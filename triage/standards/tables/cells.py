@@ -8,11 +8,11 @@ from __future__ import annotations
 import calendar
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from typing import TypeVar
 
-from triage.standards.tables.damage import is_changed_identifier
+from triage.standards.tables.damage import is_changed_identifier, plain_identifier
 from triage.standards.tables.reading import RefusedRow, TableRow
 
 _Record = TypeVar("_Record")
@@ -29,6 +29,7 @@ _NO_WORDS = re.compile(
     r"[+\-\u2212]?\d+[.,]\d+\s*[°º]?\s*[NSEW]?|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
 )
 
+_LOST_LETTER = re.compile(r"(?<!/)\b[^\W\d_]+\?[^\W\d_]|(?:^|\s)\?[^\W\d_]")  # B?oto, ?abie
 _ORCID = r"(?:\d{4}-){3}\d{3}[\dX]"
 
 
@@ -82,6 +83,12 @@ def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
             f"'{value}' is no text for this column: the cells of the row seem to be shifted by a "
             "column. Put each under its own header.",
         )
+    if _LOST_LETTER.search(value):
+        raise CellError(
+            column,
+            f"'{value}': a question mark seems to stand for a letter that was lost when the table "
+            "was saved. Save it again as CSV (UTF-8).",
+        )
     return value
 
 
@@ -112,11 +119,21 @@ def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
 def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
     """Note the line of an identifier; one that stands in the table already is refused.
 
-    Capitals do not tell two identifiers apart: spreadsheets and file names lose them.
+    Capitals and blanks do not tell two identifiers apart: spreadsheets and file names lose them.
     """
-    first = taken.setdefault(value.casefold(), line)
+    first = taken.setdefault(plain_identifier(value), line)
     if first != line:
         raise CellError(column, f"{value} stands on line {first} already. Keep one of the two.")
+
+
+def refuse_respelt(value: str, column: str, held: Mapping[str, str]) -> None:
+    """An identifier that the survey holds in another spelling; ``held`` is by the plain form."""
+    other = held.get(plain_identifier(value), value)
+    if other != value and value not in held.values():
+        raise CellError(
+            column,
+            f"The survey has {other}, which is nearly the same. Write it so, or name another.",
+        )
 
 
 def listed(row: TableRow, column: str) -> tuple[str, ...]:

@@ -9,7 +9,8 @@ import re
 
 _TOTAL_WORDS = """
 total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogółem|łącznie|somme
-|total général|totaal|totale|celkem|\u03c3|\u2211
+|total général|totaal|totale|celkem|\u03c3|\u2211|subtotal|zwischensumme|sous-total
+|mean|average|avg|mittelwert|durchschnitt|średnia|srednia|moyenne|median|minimum|maximum
 """
 _TOTALS = frozenset(word.strip() for word in _TOTAL_WORDS.split("|"))
 _ERROR_WORDS = """
@@ -21,9 +22,10 @@ _MONTHS = (
     "(?:jan|feb|mar|mär|apr|may|mai|maj|jun|cze|jul|lip|aug|sie|sep|wrz|oct|okt|paź|nov|lis|dec|dez"
     r"|gru)[^\W\d_]*\.?"
 )
-_CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00
+_CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00; 12.02.2026; 2/12/2026
     r"\d+([.,]\d+)?[eE]\+\d+"
-    rf"|\d{{1,2}}[-. ]{_MONTHS}|{_MONTHS}[-. ]\d{{2}}|\d{{4}}-\d\d-\d\d 00:00:00",
+    rf"|\d{{1,2}}[-. ]{_MONTHS}|{_MONTHS}[-. ]\d{{2}}|\d{{4}}-\d\d-\d\d(?: 00:00:00)?"
+    r"|\d{1,2}([./])\d{1,2}\2\d{4}",
     re.IGNORECASE,
 )
 
@@ -31,7 +33,7 @@ _CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00
 def damage_of(cell: str) -> str:
     """Why a cell makes its row no record, with what to do; empty for any other cell."""
     if cell.casefold().rstrip(":. ") in _TOTALS:
-        return f"'{cell}': this seems to be a row of totals. Remove it."
+        return f"'{cell}': this seems to be a row of totals or means. Remove it."
     if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
         return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
     return ""
@@ -44,3 +46,16 @@ def is_changed_identifier(value: str) -> bool:
     [True, True, False, False]
     """
     return _CHANGED.fullmatch(value) is not None
+
+
+def plain_identifier(value: str) -> str:
+    """What two spellings of one identifier share: no capitals, no signs between letter and digit.
+
+    An O beside a digit is a zero. A sign between two digits stays: 1-11 is not 11-1.
+
+    >>> [plain_identifier(one) for one in ("LNT 02", "lnt-02", "LNT-O2", "1-11", "EX_7/1")]
+    ['lnt02', 'lnt02', 'lnt02', '1-11', 'ex7-1']
+    """
+    plain = re.sub(r"[\W_]+", "-", value.strip()).casefold()
+    plain = re.sub(r"(?<![^\W\d_])o(?=\d)|(?<=\d)o(?![^\W\d_])", "0", plain)
+    return re.sub(r"(?<=[^\W\d_])-(?=\d)|(?<=\d)-(?=[^\W\d_])", "", plain)

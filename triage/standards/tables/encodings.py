@@ -166,6 +166,11 @@ def _is_sound(word: str) -> bool:
 
 def _not_garbled(text: str) -> str:
     """The text, unless it shows that it was read in a wrong encoding and saved so before."""
+    if "\ufffd" in text:
+        raise UndecidedEncodingError(
+            f"'{next(word for word in _foreign_words(text) if chr(0xFFFD) in word)}' has lost "
+            "letters: it was saved in a wrong encoding before it came here"
+        )
     for word in _foreign_words(text):
         right = _repaired(word)
         if right:

@@ -105,7 +105,7 @@ def read_table(
             continue
         elif header is None:
             header = (line, cells)
-            columns = _columns(cells, known, required, path)
+            columns = _columns([without_guard(cell) for cell in cells], known, required, path)
             if passed_over is not None:
                 _refuse_unknown(columns, {*known, *passed_over}, path)
         else:
@@ -202,7 +202,7 @@ def _delimiter(content: str, known: Collection[str]) -> str:
 def _numbered_rows(
     content: str, delimiter: str, skipped: int, path: Path
 ) -> Iterator[tuple[int, list[str] | str]]:
-    """Each row with the line it starts on: its stripped cells, or why it cannot be read."""
+    """Each row with the line it starts on: its cells, stripped, or why it cannot be read."""
     csv.field_size_limit(max(csv.field_size_limit(), MAXIMUM_CELL_CHARACTERS))
     reader = csv.reader(io.StringIO(content, newline=""), delimiter=delimiter, strict=True)
     while True:
@@ -223,7 +223,7 @@ def _numbered_rows(
         if any("\x00" in cell for cell in cells):
             yield line, "The row holds a NUL character. Remove it and save the table again."
             continue
-        yield line, [without_guard(cell.strip().strip("\ufeff")) for cell in cells]
+        yield line, [cell.strip().strip("\ufeff") for cell in cells]
 
 
 def _columns(
@@ -312,6 +312,11 @@ def _row(
             reason=f"The row has {len(cells)} cells and the header {len(columns)}. "
             "Put text that contains the delimiter between quotation marks.",
         )
+    for name, written in zip(columns, cells, strict=False):
+        if written.startswith("="):  # not guarded by an apostrophe
+            reason = f"'{written[:40]}' is a formula. Keep its value alone ('paste values')."
+            return RefusedRow(line=line, column=name, reason=reason)
+    cells = [without_guard(cell) for cell in cells]
     for name, cell in zip(columns, cells, strict=False):
         if damage := damage_of(cell):
             return RefusedRow(line=line, column=name, reason=damage)
