@@ -365,19 +365,4 @@ def forget(
                     " good."
                 )
         outcome = persons.forget(here, person, now=now(), photos=photos)
-    say.line(
-        f"{outcome.code}: {counted(outcome.messages, 'message')} removed, records stay under the"
-        " code"
-    )
-    if outcome.dropped:
-        say.line(f"{counted(outcome.dropped, 'photo')} deleted")
-    if outcome.withdrawn:
-        say.line(
-            f"{counted(outcome.withdrawn, 'photo')} withdrawn from every export: others sent"
-            " them too"
-        )
-    if outcome.backed_up:
-        say.line(
-            f"The backup of {outcome.backed_up} and older ones still hold what was forgotten:"
-            " make a new one with 'triage backup --to FILE.zip', then delete them"
-        )
+    say.lines(outcome.sentences)

@@ -80,13 +80,13 @@ def one_person() -> Response:
 
 
 @room.post("/forget")
-def forget() -> Response:
-    """Forget a person: name, contact and mail go, records stay under a code."""
+def forget() -> str:
+    """Forget a person: name, contact and mail go, records stay under a code; say what is left."""
     signed, form = opened.signed(), request.form
     _wants_a_yes("that this cannot be taken back")
     photos = form.get("photos") == "yes"
-    persons.forget(opened.survey(), form.get("code", ""), photos=photos, **signed)
-    return redirect(url_for(".people"))
+    outcome = persons.forget(opened.survey(), form.get("code", ""), photos=photos, **signed)
+    return render_template("survey/forgotten.html", outcome=outcome)
 
 
 def _wants_a_yes(what: str) -> None:

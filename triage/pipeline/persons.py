@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from triage.determinations.determiners import recognise
 from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
+from triage.privacy import Secrets, leaks_in
 from triage.standards.counting import counted
 from triage.standards.person_names import near_names
 from triage.store import (
@@ -36,7 +39,8 @@ class ForgetOutcome:
     """Whose mail was removed, by code, and how much of it.
 
     ``dropped`` photos were deleted, ``withdrawn`` ones only kept back, since others sent them too;
-    ``backed_up`` is the day of the newest backup, which still holds what was forgotten.
+    ``backed_up`` is the day of the newest backup, which still holds what was forgotten. ``left``
+    says, a sentence each, what still tells of the person and cannot be removed without them.
     """
 
     code: str
@@ -44,6 +48,28 @@ class ForgetOutcome:
     dropped: int = 0
     withdrawn: int = 0
     backed_up: str = ""
+    left: tuple[str, ...] = ()
+
+    @property
+    def sentences(self) -> list[str]:
+        """What was done, and what is left to do."""
+        said = [
+            f"{self.code}: {counted(self.messages, 'message')} removed, records stay under the code"
+        ]
+        if self.dropped:
+            said.append(f"{counted(self.dropped, 'photo')} deleted")
+        if self.withdrawn:
+            said.append(
+                f"{counted(self.withdrawn, 'photo')} withdrawn from every export: others sent"
+                " them too"
+            )
+        said += self.left
+        if self.backed_up:
+            said.append(
+                f"The backup of {self.backed_up} and older ones still hold what was forgotten:"
+                " make a new one with 'triage backup --to FILE.zip', then delete them"
+            )
+        return said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,10 +171,13 @@ def forget(
     gone = forgetting.whole_ownership(survey, person.row, found.photos) if photos else []
     if photos and (shown := not_withdrawn(survey, found.photos)):
         withdraw(survey, shown, reason=f"{person.code} was forgotten", by=by, now=now)
+    needles = forgetting.spellings(person.name, person.addresses)
+    mails = people.mails_of(survey, person.row)
+    others = forgetting.mails_of_others(survey, needles, mails)
     with survey.transaction():
         left = people.forget(survey, person, now=now)
         forgetting.drop(survey, gone)
-        messages.make_due(survey, people.mails_of(survey, person.row))
+        messages.make_due(survey, mails)
         actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
     for photo in forgetting.dropped(survey):
         originals.remove(survey.originals, photo)
@@ -172,6 +201,7 @@ def forget(
         dropped=len(gone),
         withdrawn=len(found.photos) - len(gone) if photos else 0,
         backed_up=newest.date().isoformat() if newest else "",
+        left=tuple(_left(survey, person, needles, others, len(found.photos) - len(gone))),
     )
 
 
@@ -209,3 +239,35 @@ def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datet
     with survey.transaction():
         changes = people.add_short_name(survey, wanted, person.row)
         history.act(survey, changes, "people", f"{wanted} is {person.code}", by=by, now=now)
+
+
+OWN = ("survey.db", "messages", "originals", "previews", "replies")  # in a survey's folder
+LARGEST = 100_000_000  # bytes of a file of the folder that is searched
+
+
+def _left(
+    survey: Survey, person: Person, needles: list[str], others: int, photos: int
+) -> Iterator[str]:
+    """What still tells of a forgotten person, with what to do."""
+    if others:
+        yield f"{counted(others, 'mail')} of others that name or quote them: kept as they came"
+    if photos:
+        yield f"{counted(photos, 'photo')} kept as they came, with what the camera wrote into them"
+    last = person.name.split()[-1] if person.name.split() else ""
+    for table, count in forgetting.rows_still_naming(survey, last).items() if last else ():
+        yield f"{counted(count, 'text')} of {table} with the word '{last}': look whether it is them"
+    words = Secrets(words=(*needles, *([person.name] if person.name else [])))
+    for path in sorted(survey.folder.iterdir()):
+        if path.name.startswith(OWN):
+            continue
+        files = [path] if path.is_file() else [one for one in path.rglob("*") if one.is_file()]
+        for one in files:
+            if one.stat().st_size > LARGEST or _tells(one, words):
+                name = one.relative_to(survey.folder)
+                yield f"{name} in the survey's folder holds their name: correct or delete it"
+    yield "Exports, reports, packets and sheets elsewhere are not changed: make them anew"
+
+
+def _tells(path: Path, words: Secrets) -> bool:
+    found = leaks_in({path.name: path.read_bytes()}, words)
+    return any(leak.found in words.words for leak in found)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Iterator, Sequence
 
 from triage.store import backups, tallies
 from triage.store.actions import utc_text
@@ -60,3 +61,89 @@ def since_backup(survey: Survey) -> int:
     if newest is None:
         return 0
     return count_of(survey, "people where forgotten_at >= ?", (utc_text(newest),))
+
+
+# Names of rows and files: never words.
+_KEYS = ("sha256", "identifier", "photo", "first", "second", "location_id", "event_id", "code")
+
+
+def spellings(name: str, addresses: Sequence[str]) -> list[str]:
+    """The addresses, and the name in both orders; a name of one word may be a word, or another's.
+
+    >>> spellings("Ada Finch", ["ada@example.org"])
+    ['ada@example.org', 'Ada Finch', 'Finch Ada', 'Finch, Ada']
+    """
+    words = name.split()
+    if len(words) < 2:
+        return list(addresses)
+    first, last = " ".join(words[:-1]), words[-1]
+    return [*addresses, name, f"{last} {first}", f"{last}, {first}"]
+
+
+def blacken(survey: Survey, name: str, addresses: Sequence[str], *, code: str) -> None:
+    """Put the code in the place of name and addresses in every text that the survey keeps.
+
+    A name of one word is left where it stands alone: it may be a word, or another person's.
+    """
+    needles = spellings(name, addresses)
+    if needles:
+        pattern = _pattern(needles)
+        survey.connection.create_function("without_person", 1, lambda t: pattern.sub(code, t))
+        for table, column in _texts(survey):
+            survey.connection.execute(
+                f"update {table} set {column} = without_person({column})"
+                f" where {_naming(survey, needles)}({column})"
+            )
+    if name and len(name.split()) == 1:
+        for table, column in (("actions", "by_name"), ("visits", "recorded_by")):
+            survey.connection.execute(
+                f"update {table} set {column} = ? where {column} = ?", (code, name)
+            )
+
+
+def mails_of_others(survey: Survey, needles: Sequence[str], mails: Collection[int]) -> int:
+    """Mails but for these in which somebody is named or quoted: their files are not altered."""
+    if not needles:
+        return 0
+    named = f"{_naming(survey, needles)}(subject || ' ' || text || ' ' || quoted_text)"
+    told = column_of(survey, f"select distinct message_id from envelopes where {named}")
+    return len(set(told) - set(mails))
+
+
+def rows_still_naming(survey: Survey, word: str) -> dict[str, int]:
+    """In how many rows of each table of typed words a word still stands, as in "given by Z. Q"."""
+    naming = _naming(survey, [word])
+    found: dict[str, int] = {}
+    for table, column in _texts(survey):
+        if table in ("sites", "visits", "lots", "determinations", "people", "short_names"):
+            found[table] = found.get(table, 0) + count_of(
+                survey, f"{table} where {naming}({column})"
+            )
+    return {table: count for table, count in found.items() if count}
+
+
+def _naming(survey: Survey, needles: Sequence[str]) -> str:
+    """A function of the database by name: whether a text holds one of these."""
+    pattern = _pattern(needles)
+    survey.connection.create_function(
+        "names_person", 1, lambda t: int(bool(t and pattern.search(t)))
+    )
+    return "names_person"
+
+
+def _pattern(needles: Sequence[str]) -> re.Pattern[str]:
+    whole = "|".join(r"\s+".join(map(re.escape, needle.split())) for needle in needles)
+    return re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
+
+
+def _texts(survey: Survey) -> Iterator[tuple[str, str]]:
+    """Every table and column of words."""
+    tables = column_of(
+        survey,
+        "select name from sqlite_master where type = 'table' and name not like 'sqlite%'"
+        " and name not like '_sqlite%'",
+    )
+    for table in tables:
+        for column in survey.connection.execute(f"pragma table_info({table})").fetchall():
+            if column["type"].lower() == "text" and column["name"] not in _KEYS:
+                yield table, column["name"]

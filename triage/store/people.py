@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import secrets
 from collections import defaultdict
 from collections.abc import Collection, Mapping
@@ -15,7 +14,7 @@ from triage.errors import UnknownError
 from triage.mail.consent import Consent
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
 from triage.standards.iso_dates import moment_of
-from triage.store import joins
+from triage.store import forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
@@ -297,16 +296,22 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
         " origin = 'forgotten' where id in",
         "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
         " reason = 'its sender was forgotten' where outcome = 'kept, other kind' and message_id in",
-        "update parts set file_name = '' where message_id in",
     ):
         run(f"{statement} {_THESE}", these)
+    with tallies.rewriting(survey.connection, "parts"):  # a path holds names of files in archives
+        run(
+            "update parts set file_name = '', path = 'forgotten/' || (select count(*) from parts q"
+            " where q.message_id = parts.message_id and q.id < parts.id)"
+            f" where message_id in {_THESE}",
+            these,
+        )
     for table in ("time_claims", "place_claims"):
         run(
             f"update {table} set verbatim = '' where part_id in"
             f" (select id from parts where message_id in {_THESE})",
             these,
         )
-    _blacken(survey, person)
+    forgetting.blacken(survey, person.name, person.addresses, code=person.code)
     return leavings
 
 
@@ -339,42 +344,6 @@ def _leavings(survey: Survey, mails: list[int]) -> Leavings:
         ),
         drafts=each(f"select draft_name from questions where message_id in {_THESE} order by id"),
     )
-
-
-# Names of rows and files: never words.
-_KEYS = ("sha256", "identifier", "photo", "first", "second", "location_id", "event_id", "code")
-
-
-def _blacken(survey: Survey, person: Person) -> None:
-    """Put the code in the place of name and addresses in every text that the survey keeps.
-
-    A name of one word is left where it stands alone: it may be a word, or another person's.
-    """
-    needles = [*person.addresses, *([person.name] if len(person.name.split()) > 1 else [])]
-    if not needles:
-        return
-    whole = "|".join(r"\s+".join(map(re.escape, needle.split())) for needle in needles)
-    pattern = re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
-    connection = survey.connection
-    connection.create_function("names_person", 1, lambda t: int(bool(t and pattern.search(t))))
-    connection.create_function("without_person", 1, lambda t: pattern.sub(person.code, t))
-    tables = connection.execute(
-        "select name from sqlite_master where type = 'table' and name not like 'sqlite%'"
-        " and name not like '_sqlite%'"
-    ).fetchall()
-    for (table,) in tables:
-        columns = connection.execute(f"pragma table_info({table})").fetchall()
-        for column in columns:
-            if column["type"].lower() == "text" and column["name"] not in _KEYS:
-                name = column["name"]
-                connection.execute(
-                    f"update {table} set {name} = without_person({name}) where names_person({name})"
-                )
-    if person.name and len(person.name.split()) == 1:
-        for table, name in (("actions", "by_name"), ("visits", "recorded_by")):
-            connection.execute(
-                f"update {table} set {name} = ? where {name} = ?", (person.code, person.name)
-            )
 
 
 def scrub(survey: Survey) -> None:

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 
 from triage.standards.digests import digest_of
@@ -62,12 +64,27 @@ def note(connection: sqlite3.Connection) -> None:
     for table, newest in connection.execute(_NEWEST).fetchall():
         before = kept.get(table, Tally())
         if newest and newest > before.last:
-            now = _counted(connection, table, before, newest)
-            connection.execute(
-                "insert into notes values (?, ?) on conflict (name) do update set"
-                " value = excluded.value",
-                (_NOTE + table, json.dumps(asdict(now))),
-            )
+            _keep(connection, table, _counted(connection, table, before, newest))
+
+
+def _keep(connection: sqlite3.Connection, table: str, tally: Tally) -> None:
+    connection.execute(
+        "insert into notes values (?, ?) on conflict (name) do update set value = excluded.value",
+        (_NOTE + table, json.dumps(asdict(tally))),
+    )
+
+
+@contextmanager
+def rewriting(connection: sqlite3.Connection, table: str) -> Iterator[None]:
+    """Count the rows of a table anew after they are rewritten on purpose.
+
+    Where they were changed by something else before, that stays to be noticed.
+    """
+    kept = _kept(connection).get(table, Tally())
+    sound = _counted(connection, table, Tally(), kept.last) == kept
+    yield
+    if sound and kept.rows:
+        _keep(connection, table, _counted(connection, table, Tally(), kept.last))
 
 
 def _newest(table: str) -> str:
