@@ -135,6 +135,14 @@ def test_a_box_twice_too_wide_overlaps_by_half():
     assert values([said(label(), box=(0.0, 0.0, 1.0, 1.0))])["box, mean IoU"] == 0.5
 
 
+def test_a_labelled_skin_counts_for_no_figure_of_adults():
+    skin = label(odonate=False, kind="exuvia")
+    found = values([said(label()), said(skin, anisoptera=0.1, box=(0.5, 0.0, 1.0, 1.0))])
+    assert found["box, mean IoU"] == 1
+    assert found["body box, mean IoU"] == 1
+    assert found["suborder, share right"] == 1
+
+
 def test_macro_f1_by_hand():
     """Two dorsal (one taken for lateral), one lateral: F1 2/3, 2/3 and 0; mean 4/9."""
     rows = [

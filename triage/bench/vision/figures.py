@@ -56,7 +56,7 @@ def odonate_area(rows: Sequence[Prediction]) -> float:
 
 def odonate_recall(rows: Sequence[Prediction]) -> float:
     """Share of odonates at 0.5 or more."""
-    return _mean([row.odonate >= 0.5 for row in rows if row.label.odonate])
+    return _mean([row.odonate >= 0.5 for row in _odonates(rows)])
 
 
 def odonate_false(rows: Sequence[Prediction]) -> float:
@@ -65,13 +65,15 @@ def odonate_false(rows: Sequence[Prediction]) -> float:
 
 
 def box_overlap(rows: Sequence[Prediction]) -> float:
-    """Mean intersection over union with the hand-drawn box of the insect."""
-    return _mean([overlap(row.box, row.label.box) for row in rows if row.label.box])
+    """Mean intersection over union with the hand-drawn box of the odonate; skins don't count."""
+    return _mean([overlap(row.box, row.label.box) for row in _odonates(rows) if row.label.box])
 
 
 def body_overlap(rows: Sequence[Prediction]) -> float:
     """The same for the body."""
-    return _mean([overlap(row.body_box, row.label.body_box) for row in rows if row.label.body_box])
+    return _mean(
+        [overlap(row.body_box, row.label.body_box) for row in _odonates(rows) if row.label.body_box]
+    )
 
 
 def suborder_right(rows: Sequence[Prediction]) -> float:
@@ -79,7 +81,7 @@ def suborder_right(rows: Sequence[Prediction]) -> float:
     return _mean(
         [
             (row.anisoptera >= 0.5) == (row.label.suborder == "anisoptera")
-            for row in rows
+            for row in _odonates(rows)
             if row.label.suborder
         ]
     )
@@ -151,9 +153,14 @@ def _shows(row: Prediction, views: Sequence[str]) -> bool:
     return row.label.odonate and row.label.view in views
 
 
+def _odonates(rows: Sequence[Prediction]) -> list[Prediction]:
+    """The photos of adults."""
+    return [row for row in rows if row.label.odonate]
+
+
 def pairs_found(rows: Sequence[Prediction]) -> float:
     """AUC of pair or single among odonates."""
-    insects = [row for row in rows if row.label.odonate]
+    insects = _odonates(rows)
     scores = np.array([row.pair for row in insects])
     return area_under_curve(scores, np.array([row.label.pair for row in insects], dtype=bool))
 
@@ -249,7 +256,7 @@ def _bearing(name: str, rows: Sequence[Prediction]) -> int:
         return sum(_shows(row, NAMED) for row in rows)
     if name == "the same, sure labels":
         return sum(_shows(row, NAMED) and row.label.sure for row in rows)
-    return sum(row.label.odonate for row in rows)
+    return len(_odonates(rows))
 
 
 def _mean(values: Sequence[float | bool]) -> float:
