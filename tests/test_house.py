@@ -39,7 +39,7 @@ LINES_OF_PACKAGE = {
     "privacy": 448,
     "exports": 2940,
     "loose_photos": 205,
-    "replies": 1586,
+    "replies": 1602,
     "inbox": 1285,
     "report": 4611,
     "store": 6215,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from triage.replies.answers import is_understood, read_answer
+from triage.replies.answers import consent_in_answer, is_understood, read_answer
 
 
 @pytest.mark.parametrize(
@@ -61,3 +61,23 @@ def test_any_other_answer_is_read_by_a_person(text, what, place, date):
 def test_a_french_answer_to_our_question_is_read(text, answer):
     quoted = f"{text}\n\nLe 3 août 2026 à 10:00, Enquête a écrit :\n> Pouvons-nous publier ?"
     assert read_answer(quoted, "publish").answer == answer
+
+
+@pytest.mark.parametrize(
+    ("text", "what", "publish", "name", "licence"),
+    [
+        ("Yes, gladly.", "publish", "yes", "unstated", "CC"),
+        ("No, please.", "publish", "no", "unstated", ""),
+        ("Yes, gladly.", "name", "unstated", "yes", ""),
+    ],
+)
+def test_a_plain_answer_says_what_was_asked_of_publishing(text, what, publish, name, licence):
+    said = consent_in_answer(text, what, licence="CC")
+    assert said is not None
+    assert (said.publish, said.name_shown, said.licence) == (publish, name, licence)
+    assert said.wording == text
+
+
+@pytest.mark.parametrize(("text", "what"), [("Yes.", "place"), ("Yes, but not the face.", "name")])
+def test_no_consent_is_read_where_none_was_asked_or_none_is_plain(text: str, what: str):
+    assert consent_in_answer(text, what, licence="CC") is None

@@ -8,7 +8,7 @@ import pytest
 import records_made as made
 
 from triage.matching import AdultAtSite
-from triage.store import derived_rules, site_adults
+from triage.store import derived_rules, matches
 from triage.store.connection import Survey
 
 SITES, TAXA, YEARS = ("HM", "AP"), ("Aeshna mixta", "Libellula depressa"), (2024, 2026)
@@ -43,7 +43,7 @@ def counted(ones: list[AdultAtSite]) -> dict[object, tuple[int, str, str]]:
 
 def kept(survey: Survey) -> dict[object, tuple[int, str, str]]:
     return {
-        one.key: (one.count, one.first_day, one.last_day) for one in site_adults.tallies(survey)
+        one.key: (one.count, one.first_day, one.last_day) for one in matches.adult_tallies(survey)
     }
 
 

@@ -6,34 +6,34 @@ from datetime import timedelta
 
 from tests_support import NOW
 
-from triage.store import leases
+from triage.store import queue_order
 from triage.store.connection import Survey
 
 SOON = NOW + timedelta(minutes=10)
 
 
 def test_the_second_browser_does_not_get_it(empty: Survey):
-    assert leases.take(empty, "s", "one", now=NOW, until=SOON)
-    assert not leases.take(empty, "s", "two", now=NOW, until=SOON)
-    assert leases.held_by_others(empty, "two", now=NOW) == {"s"}
-    assert leases.held_by_others(empty, "one", now=NOW) == set()
+    assert queue_order.take(empty, "s", "one", now=NOW, until=SOON)
+    assert not queue_order.take(empty, "s", "two", now=NOW, until=SOON)
+    assert queue_order.held_by_others(empty, "two", now=NOW) == {"s"}
+    assert queue_order.held_by_others(empty, "one", now=NOW) == set()
 
 
 def test_the_holder_may_hold_it_longer(empty: Survey):
-    leases.take(empty, "s", "one", now=NOW, until=SOON)
+    queue_order.take(empty, "s", "one", now=NOW, until=SOON)
     later = SOON + timedelta(minutes=10)
-    assert leases.take(empty, "s", "one", now=NOW, until=later)
-    assert not leases.take(empty, "s", "two", now=SOON, until=later)
+    assert queue_order.take(empty, "s", "one", now=NOW, until=later)
+    assert not queue_order.take(empty, "s", "two", now=SOON, until=later)
 
 
 def test_a_lease_ends_by_itself(empty: Survey):
-    leases.take(empty, "s", "one", now=NOW, until=SOON)
-    assert leases.held_by_others(empty, "two", now=SOON) == set()
-    assert leases.take(empty, "s", "two", now=SOON, until=SOON + timedelta(minutes=10))
+    queue_order.take(empty, "s", "one", now=NOW, until=SOON)
+    assert queue_order.held_by_others(empty, "two", now=SOON) == set()
+    assert queue_order.take(empty, "s", "two", now=SOON, until=SOON + timedelta(minutes=10))
 
 
 def test_a_browser_lets_go_of_all_but_what_it_keeps(empty: Survey):
     for sighting in "abc":
-        leases.take(empty, sighting, "one", now=NOW, until=SOON)
-    leases.let_go(empty, "one", keep=frozenset("b"))
-    assert leases.held_by_others(empty, "two", now=NOW) == {"b"}
+        queue_order.take(empty, sighting, "one", now=NOW, until=SOON)
+    queue_order.let_go(empty, "one", keep=frozenset("b"))
+    assert queue_order.held_by_others(empty, "two", now=NOW) == {"b"}

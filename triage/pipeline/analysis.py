@@ -44,18 +44,13 @@ def material(
     ``whole`` is what was loaded already of this survey.
     """
     found, content = whole or load_whole(survey)
-    policy = replace(publish.policy(survey, internal=internal), include_unnamed=True)
-    release = releasing.prepare(content, policy)
-    shown = shown_content(content, release)
-    return Material(
-        content=shown,
-        release=release,
-        checklist=evidence.checklist(survey),
+    here = _cut(survey, content, settings or settings_of(survey), internal=internal)
+    return replace(
+        here,
         losses=tuple(losses_of(survey, found)),
-        withheld=left_out(content, shown),
+        withheld=left_out(content, here.content),
         scores=evidence.scores(survey),
         measurements=content.measurements,
-        settings=settings or settings_of(survey),
         stated=_stated(survey),
     )
 
@@ -64,13 +59,20 @@ def released_records(survey: Survey) -> Material:
     """The records that may be spoken of, without photos and without what was lost on the way."""
     stands = standing.standing(survey)
     content = publish.records(survey, standing.sightings(survey, stands), stands)
-    policy = replace(publish.policy(survey, internal=False), include_unnamed=True)
+    return _cut(survey, content, settings_of(survey), internal=False)
+
+
+def _cut(
+    survey: Survey, content: ExportContent, settings: ReportSettings, *, internal: bool
+) -> Material:
+    """What may be released of the content, with the sightings that nobody has named."""
+    policy = replace(publish.policy(survey, internal=internal), include_unnamed=True)
     release = releasing.prepare(content, policy)
     return Material(
         content=shown_content(content, release),
         release=release,
         checklist=evidence.checklist(survey),
-        settings=settings_of(survey),
+        settings=settings,
     )
 
 

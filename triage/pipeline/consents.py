@@ -129,10 +129,17 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
             next_step="Write what was said, such as 'You may publish my photos with my name.'",
         )
     summary = f"what {person.code} said of publishing was noted"
-    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        said = replace(consent, wording=words, held=False, aside="")
-        people.add_consent(survey, person.row, said, answers=True, action=action)
+    _note(survey, person, [replace(consent, wording=words, held=False, aside="")], summary, by, now)
     return people.find(survey, person.code)
+
+
+def _note(
+    survey: Survey, person: Person, said: Iterable[Consent], summary: str, by: str, now: datetime
+) -> None:
+    """Append what somebody says that a person said, as one action."""
+    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
+        for one in said:
+            people.add_consent(survey, person.row, one, answers=True, action=action)
 
 
 def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
@@ -172,9 +179,8 @@ def decide_unclear(
             next_step="See 'triage people' for what stands.",
         )
     summary = f"the words of {code} on publishing were decided"
-    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        said = Consent(publish=publish, wording=" / ".join(person.unclear))
-        people.add_consent(survey, person.row, said, answers=True, action=action)
+    said = Consent(publish=publish, wording=" / ".join(person.unclear))
+    _note(survey, person, [said], summary, by, now)
 
 
 def deny_grant(survey: Survey, code: str, *, by: str, now: datetime) -> None:
@@ -195,11 +201,7 @@ def deny_grant(survey: Survey, code: str, *, by: str, now: datetime) -> None:
             next_step="See 'triage people' for what stands.",
         )
     summary = f"the words of {person.code} grant nothing"
-    with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        for words in person.unseen:
-            people.add_consent(
-                survey, person.row, Consent(wording=words), answers=True, action=action
-            )
+    _note(survey, person, [Consent(wording=one) for one in person.unseen], summary, by, now)
 
 
 def record_guardian(

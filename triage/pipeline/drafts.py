@@ -107,7 +107,7 @@ def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: date
 
 def language_of_message(survey: Survey, row: MessageRow) -> str:
     """The language that the sender wrote in; the survey's where too few words tell."""
-    text = "\n".join(one.text for one in messages.envelopes_of(survey, row.row)[:1])
+    text = messages.own_text(survey, row.row)
     return language_of(f"{row.subject}\n{text}", otherwise=survey.settings.survey.language)
 
 

@@ -10,10 +10,9 @@ from email import message_from_bytes, policy
 from triage.errors import UnknownError
 from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of, order_of, state_of
 from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, wording
-from triage.mail.consent import Consent
 from triage.mail.kept import MessageRow
 from triage.pipeline import claims, proposals
-from triage.replies.answers import is_understood, read_answer, recognise_answer
+from triage.replies.answers import consent_in_answer, is_understood, recognise_answer
 from triage.replies.drafted import QuestionRow
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.store import (
@@ -55,10 +54,15 @@ def settle_states(survey: Survey, *, now: datetime) -> int:
 
 def review_messages_of(survey: Survey, changed: Iterable[str], *, now: datetime) -> None:
     """Derive the states anew of messages whose photos changed, and of all that are due."""
-    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
-        proposals.propose(survey, now=now)
+    _read_anew(survey, now=now)
     messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
     _derive_states(survey, now=now)
+
+
+def _read_anew(survey: Survey, *, now: datetime) -> None:
+    """Read the texts that are to be read again, and group what that changes."""
+    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
+        proposals.propose(survey, now=now)
 
 
 def _derive_states(survey: Survey, *, now: datetime) -> None:
@@ -111,29 +115,17 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
         with survey.transaction():
             questions.answer(survey, code, row.row)
             note_consent_answer(survey, row, question.what)
-    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
-        proposals.propose(survey, now=now)
+    _read_anew(survey, now=now)
 
 
 def note_consent_answer(
     survey: Survey, row: MessageRow, what: str, *, action: int | None = None
 ) -> None:
     """Keep what an answer plainly says of publishing; with ``action`` as long as it holds."""
-    if row.sender is None or what not in ("publish", "name"):
-        return
-    text = "\n".join(envelope.text for envelope in messages.envelopes_of(survey, row.row)[:1])
-    reading = read_answer(text, "publish" if what == "publish" else "name")
-    if reading.answer == "unclear":
-        return
-    yes = reading.answer == "yes"
-    asked_for = survey.settings.publishing.asked_photo_licence
-    said = Consent(
-        publish=reading.answer if what == "publish" else "unstated",
-        name_shown=reading.answer if what == "name" else "unstated",
-        licence=asked_for if yes and what == "publish" else "",
-        wording=reading.wording,
-    )
-    people.add_consent(survey, row.sender, said, message=row.row, answers=True, action=action)
+    licence = survey.settings.publishing.asked_photo_licence
+    said = consent_in_answer(messages.own_text(survey, row.row), what, licence=licence)
+    if said is not None and row.sender is not None:
+        people.add_consent(survey, row.sender, said, message=row.row, answers=True, action=action)
 
 
 def open_of_senders(survey: Survey, addresses: Sequence[str]) -> list[str]:

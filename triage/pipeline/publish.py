@@ -60,23 +60,28 @@ def export(
     They are frozen before the folder has its name: no export is out whose sightings may still
     change. Killed in between, the same command writes the same folder.
     """
-    stands = standing.standing(survey)
-    found = standing.in_use(survey, stands)
+    found = _in_use(survey)
 
     def freeze() -> None:
         with survey.transaction():
-            note_out(survey, [one.identifier for one in found], now=now)
+            note_out(survey, [one.identifier for one in found.sightings], now=now)
 
     with unfinished.written(survey, folder):
         return write_export(
             folder,
-            content(survey, found, stands),
+            found,
             policy(survey, internal=internal),
             now=now,
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
             since=since,
             before_naming=freeze,
         )
+
+
+def _in_use(survey: Survey) -> ExportContent:
+    """Everything of the sightings that are neither set aside nor merged into another."""
+    stands = standing.standing(survey)
+    return content(survey, standing.in_use(survey, stands), stands)
 
 
 def note_out(survey: Survey, identifiers: Iterable[str], *, now: datetime) -> None:
@@ -193,8 +198,6 @@ def photo_pack(
     survey: Survey, folder: Path, *, since: Path | None = None, now: datetime
 ) -> PackOutcome:
     """Write the photos that may be handed on, and note which went out under which version."""
-    stands = standing.standing(survey)
-    found = standing.in_use(survey, stands)
 
     def note(outcome: PackOutcome) -> None:
         with survey.transaction():
@@ -204,7 +207,7 @@ def photo_pack(
     with unfinished.written(survey, folder):
         return write_photo_pack(
             folder,
-            content(survey, found, stands),
+            _in_use(survey),
             policy(survey, internal=False),
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
             now=now,

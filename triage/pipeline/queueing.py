@@ -28,7 +28,7 @@ from triage.review_queue import (
 )
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
-from triage.store import derived_rules, evidence, leases, people, photos, previews, queue_order
+from triage.store import derived_rules, evidence, people, photos, previews, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -76,14 +76,14 @@ def lend(
     others, and lent again when nothing else waits.
     """
     with survey.transaction():
-        leases.let_go(survey, browser, keep=frozenset(already))
+        queue_order.let_go(survey, browser, keep=frozenset(already))
         for sighting in already:
-            leases.take(survey, sighting, browser, now=now, until=now + LEASE)
-        taken = leases.held_by_others(survey, browser, now=now) | set(already)
+            queue_order.take(survey, sighting, browser, now=now, until=now + LEASE)
+        taken = queue_order.held_by_others(survey, browser, now=now) | set(already)
         found = _first_free(_in_order(survey, by=by, now=now), taken, set(not_now))
         if found is not None:
             sighting = found.sighting.identifier
-            leases.take(survey, sighting, browser, now=now, until=now + LEASE)
+            queue_order.take(survey, sighting, browser, now=now, until=now + LEASE)
     return found
 
 

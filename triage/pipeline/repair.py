@@ -20,7 +20,7 @@ from triage.pipeline.examine import examine
 from triage.pipeline.receive import limits_of
 from triage.standards.digests import digest_of
 from triage.store import audit as kept_rows
-from triage.store import derived, originals, previews, turns, unfinished
+from triage.store import derived_rules, originals, previews, turns, unfinished
 from triage.store.connection import SETTINGS, Survey
 from triage.store.damaged import digest_of_kept, files_of_copy, kind_of
 from triage.workers.progress import Progress, silent
@@ -156,14 +156,14 @@ def _computed_anew(
     survey: Survey, *, now: datetime, processes: int | None, progress: Progress
 ) -> list[str]:
     """Measure what lost its measurement; compare, group, match, order and picture all anew."""
-    mended = [f"photo {photo[:12]} has its row again" for photo in derived.add_photos(survey)]
-    unmeasured = derived.measure_again(survey)
-    derived.all_anew(survey)
+    mended = [f"photo {photo[:12]} has its row again" for photo in derived_rules.add_photos(survey)]
+    unmeasured = derived_rules.measure_again(survey)
+    derived_rules.all_anew(survey)
     examine(survey, now=now, processes=processes, progress=progress)
     match.match(survey)
     queueing.bring_up_to_date(survey, now=now)
     mended += [f"photo {photo[:12]} was measured again" for photo in unmeasured]
-    for photo in derived.with_pictures(survey):
+    for photo in derived_rules.with_pictures(survey):
         if not previews.path_of(survey, photo, "small").is_file():
             with contextlib.suppress(TriageError):
                 previews.picture(survey, photo, "small")

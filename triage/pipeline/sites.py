@@ -25,7 +25,7 @@ from triage.report.site_pages import (
     sites_with,
 )
 from triage.standards.digests import short_digest_of
-from triage.store import derived_rules, evidence, ground, sightings, site_adults
+from triage.store import derived_rules, evidence, ground, matches, sightings
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -129,7 +129,7 @@ def evidence_of_sites(survey: Survey) -> list[SiteEvidence]:
     """Sites by taxa with their evidence, as it stands now: of all that is recorded."""
     renew_table(survey)
     return evidence_with_adults(
-        site_adults.tallies(survey),
+        matches.adult_tallies(survey),
         evidence.sites(survey),
         evidence.visits(survey),
         tables.counted_lots(survey),

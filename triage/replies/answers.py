@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from triage.mail.consent import read_consent
+from triage.mail.consent import Consent, read_consent
 from triage.mail.wishes import SENTENCE
 from triage.replies import marks
 from triage.replies.wording import Question
@@ -68,6 +68,22 @@ def recognise_answer(
         if code and code in known_questions:
             return code
     return None
+
+
+def consent_in_answer(text: str, what: str, *, licence: str) -> Consent | None:
+    """What an answer plainly says of publishing; None where nothing of it was asked, or is plain.
+
+    A yes to publishing is one under the ``licence`` that was asked for.
+    """
+    if what not in ("publish", "name"):
+        return None
+    reading = read_answer(text, "publish" if what == "publish" else "name")
+    if reading.answer == "unclear":
+        return None
+    if what == "name":
+        return Consent(name_shown=reading.answer, wording=reading.wording)
+    granted = licence if reading.answer == "yes" else ""
+    return Consent(publish=reading.answer, licence=granted, wording=reading.wording)
 
 
 def read_answer(text: str, what: Question) -> AnswerReading:

@@ -1,15 +1,25 @@
 """Keep tables derived of sightings: by which rules their rows were made, and which are due anew.
 
-Triggers note beside each table the sightings that a change may touch.
+Triggers note beside each table the sightings that a change may touch. After damage everything that
+is computed from the rest of a survey can be made due.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
+from triage.store import overview, tallies
 from triage.store import sightings as kept
 from triage.store.connection import Survey
-from triage.store.rows import count_of, first_of, insert, insert_all, select_in, values_of
+from triage.store.rows import (
+    column_of,
+    count_of,
+    first_of,
+    insert,
+    insert_all,
+    select_in,
+    values_of,
+)
 from triage.workers.progress import Progress, silent
 
 AT_ONCE = 1000  # sightings looked at from one load, and written together
@@ -109,3 +119,52 @@ def renew(
             wanted = kept.with_kin(survey, portion)
             replace(survey, table, wanted, make(wanted))
         progress(what, start + len(portion), len(waiting))
+
+
+_SHOWN = "p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
+
+
+def add_photos(survey: Survey) -> list[str]:
+    """Give parts whose photo has lost its row a new one, not yet examined; returns digests."""
+    with survey.transaction() as connection:
+        lost = connection.execute(
+            f"select distinct p.sha256, p.media_type, p.byte_size from parts p where {_SHOWN}"
+            " and not exists (select 1 from photos where sha256 = p.sha256) order by p.sha256"
+        ).fetchall()
+        connection.executemany(
+            "insert into photos (sha256, format, width, height, byte_size) values (?, ?, 0, 0, ?)",
+            [tuple(row) for row in lost],
+        )
+    return [row[0] for row in lost]
+
+
+def measure_again(survey: Survey) -> list[str]:
+    """Have photos examined again whose measurement is gone; returns their digests."""
+    with survey.transaction() as connection:
+        rows = connection.execute(
+            "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
+            " (select 1 from measurements where photo = f.sha256) order by sha256"
+        ).fetchall()
+        connection.executemany(
+            "update photos set examined_with = '' where sha256 = ?", [(row[0],) for row in rows]
+        )
+    return [row[0] for row in rows]
+
+
+def all_anew(survey: Survey) -> None:
+    """Have every photo compared and grouped again, every text read, every message looked at."""
+    with survey.transaction() as connection:
+        connection.execute("update photos set linked_with = '', grouped_with = ''")
+        connection.execute("update messages set texts_read_with = '', state_due = 1")
+        tallies.count_read_anew(connection)
+        overview.count_again(survey)
+        for table in ("queue_order", "site_adults"):
+            make_all_due(survey, table, "")
+
+
+def with_pictures(survey: Survey) -> list[str]:
+    """Digests of photos that were examined and could be read."""
+    return column_of(
+        survey,
+        "select sha256 from photos where examined_with <> '' and problem = '' order by sha256",
+    )

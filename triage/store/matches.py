@@ -1,4 +1,4 @@
-"""Keep the matches of sightings with sites.
+"""Keep what sightings are matched with and are evidence of at sites.
 
 Everything here is derived; ``derived_rules`` keeps it up to date.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from triage.matching import Match
+from triage.matching import AdultTally, Match
 from triage.store.connection import Survey
 from triage.store.rows import exists, record_of, records_of, select_in
 
@@ -28,3 +28,14 @@ def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
     return exists(survey, "matches")
+
+
+def adult_tallies(survey: Survey) -> list[AdultTally]:
+    """How many sightings are the same evidence, read from an index."""
+    return records_of(
+        survey,
+        AdultTally,
+        "select location_id, scientific_name, taxon_rank, year, evidence, count(*) as count,"
+        " min(first_day) as first_day, max(last_day) as last_day from site_adults"
+        " group by location_id, scientific_name, taxon_rank, year, evidence",
+    )

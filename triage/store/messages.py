@@ -18,6 +18,7 @@ from triage.store.rows import (
     column_of,
     count_of,
     exists,
+    first_of,
     holds,
     insert,
     record_of,
@@ -242,6 +243,12 @@ def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:
         " where e.message_id = ? order by e.number",
         (message,),
     )
+
+
+def own_text(survey: Survey, message: int) -> str:
+    """What the sender of a message wrote in it."""
+    query = "select text from envelopes where message_id = ? and number = 0"
+    return str(first_of(survey, query, (message,)) or "")
 
 
 def set_state(
