@@ -1,6 +1,7 @@
 """What volunteers say about their photos, in batches read once before the rules were mended.
 
-A grant may also be left to a person; whatever else is said never grants, and a refusal is one.
+A grant may also be left to a person; whatever else is said never grants, and a refusal is one. The
+likeness of a refusal is learned from these batches: each is read by weights that had not seen it.
 """
 
 from __future__ import annotations
@@ -13,7 +14,10 @@ from typing import TypedDict
 import pytest
 
 from triage.mail.authorship import divide_text
-from triage.mail.consent import Consent, read_consent
+from triage.mail.consent import Consent, read_consent, sentences_of
+from triage.mail.refusals import FOLDS, LIKE_A_REFUSAL, likeness
+
+FOLDER = Path(__file__).parent.parent / "data" / "mails"
 
 
 class Said(TypedDict):
@@ -23,14 +27,19 @@ class Said(TypedDict):
     said: str
 
 
-MAILS: list[Said] = [
-    mail
-    for path in sorted((Path(__file__).parent.parent / "data" / "mails").glob("consents_*.toml"))
-    for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
-]
+def mails(kind: str) -> list[tuple[int, dict[str, str]]]:
+    """The mails of all batches of a kind, each with the fold of its batch."""
+    return [
+        (int(path.stem.rpartition("_")[2]) % FOLDS, mail)
+        for path in sorted(FOLDER.glob(f"{kind}_*.toml"))
+        for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
+    ]
 
 
-@pytest.mark.parametrize("mail", MAILS, ids=[mail["text"] for mail in MAILS])
+MAILS = mails("consents")
+
+
+@pytest.mark.parametrize("mail", [mail for _, mail in MAILS], ids=[m["text"] for _, m in MAILS])
 def test_nothing_is_granted_that_was_not(mail: Said):
     found = read_consent(mail["text"])
     if mail["said"] == "nothing":
@@ -39,40 +48,47 @@ def test_nothing_is_granted_that_was_not(mail: Said):
         assert found.publish == "unstated" or found.publish == mail["said"]
 
 
-def ends_a_grant(text: str) -> bool:
+def is_like_one(text: str, fold: int) -> bool:
+    """By weights that had not seen the batch."""
+    return any(likeness(one, without=fold) > LIKE_A_REFUSAL for one in sentences_of(text))
+
+
+def ends_a_grant(text: str, fold: int) -> bool:
     """At once, or until a person has seen the words."""
     found = read_consent(text)
-    return found.publish == "no" or bool(found.wording) or bool(found.aside)
+    return found.publish == "no" or bool(found.wording) or is_like_one(text, fold)
 
 
-def test_of_sixty_refusals_all_but_one_end_a_grant():
-    refusals = [mail["text"] for mail in MAILS if mail["said"] == "no"]
-    unheard = [text for text in refusals if not ends_a_grant(text)]
-    assert len(refusals) == 128
-    assert len(unheard) <= 2, unheard
+def said(kind: str) -> list[tuple[str, int]]:
+    return [(mail["text"], fold) for fold, mail in MAILS if mail["said"] == kind]
 
 
-def test_of_three_hard_mails_that_speak_of_no_use_one_would_suspend_a_grant():
-    neutral = [mail["text"] for mail in MAILS if mail["said"] == "nothing"]
-    assert len(neutral) == 66
-    assert sum(map(ends_a_grant, neutral)) <= 21
+def test_of_fourteen_refusals_in_unseen_batches_thirteen_end_a_grant():
+    refusals = said("no")
+    unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
+    assert len(refusals) == 140
+    assert len(unheard) <= 10, unheard
 
 
-def test_of_plain_grants_one_in_seven_is_left_to_a_person():
-    plain = [mail["text"] for mail in MAILS if mail["said"] == "yes"]
-    asked = [text for text in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 69
-    assert len(asked) <= 10, asked
+def test_of_hard_sentences_that_speak_of_no_use_half_would_not_suspend_a_grant():
+    neutral = said("nothing")
+    assert len(neutral) == 74
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 37
 
 
-def test_plain_mails_are_read_as_saying_nothing_of_use():
-    folder = Path(__file__).parent.parent / "data" / "mails"
+def test_of_plain_grants_one_in_six_is_left_to_a_person():
+    plain = said("yes")
+    asked = [text for text, _ in plain if read_consent(text).publish != "yes"]
+    assert len(plain) == 77
+    assert len(asked) <= 12, asked
+
+
+def test_plain_mails_say_nothing_of_use_and_one_in_twelve_would_suspend_a_grant():
     plain = [
-        f"{mail['subject']}\n\n{divide_text(mail['text'], subject=mail['subject'])[0].text}"
-        for path in sorted(folder.glob("plain_*.toml"))
-        for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
+        (f"{mail['subject']}\n\n{divide_text(mail['text'], subject=mail['subject'])[0].text}", fold)
+        for fold, mail in mails("plain")
     ]
-    assert len(plain) == 720
-    found = [read_consent(text) for text in plain]
+    assert len(plain) == 760
+    found = [read_consent(text) for text, _ in plain]
     assert [one for one in found if replace(one, aside="") != Consent()] == []
-    assert sum(bool(one.aside) for one in found) <= 17
+    assert sum(is_like_one(text, fold) for text, fold in plain) <= 760 / 12

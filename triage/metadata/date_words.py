@@ -72,7 +72,7 @@ DAYS_BACK: dict[str, int] = {
     "today": 0, "this morning": 0, "this lunchtime": 0, "this midday": 0,
     "this afternoon": 0, "this evening": 0, "tonight": 0,
     "just now": 0, "an hour ago": 0, "earlier today": 0,
-    "heute": 0, "heute morgen": 0, "heute frueh": 0, "heute fruh": 0, "eben gerade": 0,
+    "heute": 0, "heute morgen": 0, "heute frueh": 0, "heute fruh": 0, "eben gerade": 0, "vorhin": 0,
     "dzis": 0, "dzisiaj": 0, "dzis rano": 0, "dzisiaj rano": 0,
     "dzisiejszy": 0, "dzisiejszego": 0, "dzisiejszej": 0, "dzisiejsza": 0, "dzisiejsze": 0,
     "dzisiejszym": 0, "dzisiejszych": 0, "heutige": 0, "heutigen": 0, "heutiger": 0, "heutiges": 0,

@@ -32,13 +32,13 @@ from triage.metadata.days_found import (
     day_of,
     stated_weekday,
 )
-from triage.metadata.text_spans import Span, blanked, words_around
+from triage.metadata.text_spans import SITE, Span, blanked, words_around
 
 _DAY_MONTH = re.compile(
     rf"{BEFORE}(?<![\d.,:/-])(?P<d>[0-3]?\d){ORDINAL}"
     rf"(?:{UNTIL}(?P<e>[0-3]?\d){ORDINAL})?\s*(?:of\s+)?"
     rf"(?:(?P<m>{MONTH})\b|(?P<r>(?<=[\s.])(?:{ROMAN_NUMBER})\b(?=\.|\s+(?:19|20)\d\d|(?<=[ivx]{{2}})\s*(?:\n|$|,))))"
-    rf"(?:[.,]?\s*(?:{YEAR}|'?(?P<yy>\d\d)(?![\d.:,/]|\s*(?:uhr|h\b|am\b|pm\b|[kc]m|m\b|mm)))?)?"
+    rf"(?:[.,]?\s*(?:{YEAR}|'?(?P<yy>\d\d)(?![\d.:,/]|\s*(?:bis|to|till|do|-)\s*\d|\s*(?:uhr|h\b|am\b|pm\b|[kc]m|m\b|mm)))?)?"
 )
 _MONTH_DAY = re.compile(
     rf"{BEFORE}\b(?P<m>{MONTH})\.?\s+(?:the\s+)?(?P<d>[0-3]?\d)(?:st|nd|rd|th)?"
@@ -176,8 +176,9 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
 
 
 _YEAR_ALONE = re.compile(
-    r"\b(?:in|from|of|since|summer|spring|autumn|aus|von|im jahr|sommer|z|w|roku|lato|latem"
-    r"|de|en|ete)\s+(?P<y>(?:19|20)\d\d)\b(?![./:-]\d|\s*(?:m\b|km|photos?|bilder))"
+    r"(?:\b(?:in|from|of|since|summer|spring|autumn|aus|von|im jahr|sommer|z|w|roku|lato|latem"
+    rf"|de|en|ete)\s+|(?<={SITE})[\s,]{{1,3}})"
+    r"(?P<y>(?:19|20)\d\d)\b(?![./:-]\d|\s*(?:m\b|km|photos?|bilder))"
 )
 
 

@@ -88,7 +88,7 @@ def offer_of_day(before: str, words: str, after: str) -> str:
         or OF_OTHERS.search(clause)
     )
     asks = after[len(behind) :].startswith("?") and not (THIS.search(whole) or SITE in whole)
-    if not (against or asks) and (_is_caption(clause, whole) or _is_told(clause, whole)):
+    if not (against or asks) and (_is_caption(clause, whole) or _is_told(clause, nearest, whole)):
         return ""
     sentence = " ".join(f"{ahead}{words}{behind}".replace(SITE, "").split())
     return f"{DAY_ONLY_MENTIONED}: '{sentence}'"
@@ -129,11 +129,11 @@ def _has_verb(text: str) -> bool:
     return any(found[0].casefold() != "a" for found in SPEAKS.finditer(text))
 
 
-def _is_told(clause: str, whole: str) -> bool:
+def _is_told(clause: str, nearest: str, whole: str) -> bool:
     """Whether a clause tells of seeing, or of being there, in the sender's own words."""
     if _THAT_WAS.match(clause):
         return True
-    if all(_WAS.fullmatch(w) or FIRST_PERSON.fullmatch(w) for w in _unknown(clause)):
+    if all(_WAS.fullmatch(w) or FIRST_PERSON.fullmatch(w) for w in _unknown(nearest)):
         clause = whole  # "I have, on Sunday, seen this"
     if _DONE.search(clause):
         return bool(SITE in whole or SEEN.search(whole) or FIRST_PERSON.search(clause))

@@ -67,7 +67,7 @@ _LABEL = re.compile(
     re.IGNORECASE,
 )
 _AT = re.compile(
-    r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|"
+    r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|fishing|"
     r"(?:outing|trip|visit|walk|stroll|excursion)\sto|"
     r"(?:went|walked|cycled|been|got)\s(?:\w+\s)?to|took\s(?:\w+\s){2,4}to|"
     r"an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
@@ -100,7 +100,7 @@ _AT_HOME = whole_words(
     |à\sla\smaison"""
 )
 _ELSEWHERE = whole_words(
-    r"""somewhere|irgendwo|gdzieś|quelque\spart|in\sbetween|dazwischen|elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
+    r"""somewhere|irgendwo|gdzieś|quelque\spart|elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
     (?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
     \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
     |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
@@ -168,7 +168,8 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
         or is_called_after(said)
         or _is_of_unknown(said)
         or another_place(whole)
-        or any(p.search(whole) for p in (OF_OTHERS, UNSURE, _AT_HOME, _ELSEWHERE_HERE))
+        or any(p.search(whole) for p in (OF_OTHERS, UNSURE, _AT_HOME))
+        or _ELSEWHERE_HERE.search(QUALITY.sub(" ", whole))
     )
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
         return ""
@@ -200,7 +201,7 @@ CAPTION_WORDS = 3  # besides days, times and small words; a longer line is a sen
 _NAMES_A_DAY = re.compile(
     r"(?<!\w)(?:"
     + "|".join(w for w in (*MONTHS, *WEEKDAYS, *DAYS_BACK) if len(w) > 3 or w == "may")
-    + r"|\d{1,2}[./]\d{1,2})(?!\w)"
+    + r"|\d{1,2}[./]\d{1,2}|\d{1,2}\.\s?[ivx]{1,4}(?=\.))(?!\w)"
 )
 
 

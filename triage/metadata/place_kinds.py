@@ -78,9 +78,20 @@ def unknown_spot(text: str) -> str:
     ('from the pump house', '')
     """
     plain = text.replace("\u2019", "'")
-    return next((" ".join(one[0].split()) for one in _SPOT.finditer(plain) if _is_unknown(one)), "")
+    nouns = _GERMAN.search(plain)  # which have capitals: "in Ruhe"
+    return next(
+        (
+            " ".join(one[0].split())
+            for one in _SPOT.finditer(plain)
+            if _is_unknown(one) and not (nouns and one["there"] == "in")
+        ),
+        "",
+    )
 
 
+_GERMAN = re.compile(
+    r"(?<!\w)(?:der|die|das|und|ist|bei|vom|am|im|ein|ich|mit|uhr)(?!\w)", re.IGNORECASE
+)
 # A pond that is somebody's, or one of many, is none of the survey's sites.
 _WATER_OF_SOMEBODY = re.compile(
     r"(?<!\w)(?:at|in|on|by|from|near|am|an|aus|bei|von|w|z|ze|znad|nad|przy|à|au|de|dans|sur|chez)"
@@ -95,10 +106,10 @@ _WATER_OF_SOMEBODY = re.compile(
 # of the shore, a time or a way of looking is another place. So is a name with a capital.
 _SPOT = re.compile(
     r"(?<!\w)(?i:(?:(?<!hello )(?<!greetings )from|at)\s"
-    r"(?:the|a|an|my|our|his|her|their|your|another)\s"
-    r"|(?P<german>vom\s|aus\sde[rm]\s|(?:von|aus|an|bei)\s(?:mein|unser)\w+\s))"
+    r"(?:the|a|an|my|our|his|her|their|your|another)\s|(?:on|in)\sour\s|(?:sur|dans)\snotre\s"
+    r"|(?P<german>vom\s|aus\sde[rm]\s|(?:von|aus|an|bei)\s(?:mein|unser)\w+\s|(?:auf|in)\sunser\w+\s))"
     r"(?P<words>[^\W\d_]+(?:[ '-][^\W\d_]+){0,2})"
-    r"|(?<![\w.])(?:in|at|near|w|z|ze|pod|koło|à|en)\s(?P<name>[A-ZÀ-Ž][^\W\d_]{2,})(?!\w)"
+    r"|(?<![\w.])(?P<there>in|at|near|w|z|ze|pod|koło|à|en)\s(?P<name>[A-ZÀ-Ž][^\W\d_]{2,})(?!\w)"
 )
 _JOINED = ("ufer", "steg", "rand", "weg", "turm", "halm", "foto", "bild", "tag", "gang", "bohlen")
 

@@ -15,7 +15,7 @@ _REACH = 160  # characters of the sentence on either side that are looked at
 
 
 _NEGATED = whole_words(
-    r"""not|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
+    r"""not(?!\sa\s(?:single\s)?(?:breath|cloud|soul|ripple|hint|drop)|\sthe\s(?:best|sharpest|greatest))|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
     |unlike|nicht|nie|niemals|kein|keine|nigdy|jamais|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
 )
 # Between the negation and the name there may be words of place, no verb of another sentence.
@@ -28,10 +28,10 @@ _HOME = whole_words(
     |j[\u2019']habite|nous\shabitons|adresse"""
 )
 _REFERENCE = whole_words(
-    r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map
+    r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map|(?:course|workshop|lesson|class|voucher|ticket|exhibition|competition|party|wedding)\s(?:at|by|for|on)
     |greetings\sfrom|regards\sfrom|thanks?\s(?:you\s)?(?:to|for)|join|member\w*|chairman|secretary|volunteer\sat
-    |rundbrief|bericht|artikel|vortrag|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
-    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|pozdrowienia\sz|członk\w+
+    |rundbrief|bericht|artikel|vortrag|\w*(?:kurs|gutschein|ausstellung|wettbewerb)|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
+    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|warsztat\w*|konkurs\w*|wystaw\w+|pozdrowienia\sz|członk\w+
     |dank\w*\sfür|merci\spour|dzięk\w+\sza"""
 )
 _OTHER_TIME = whole_words(
