@@ -23,7 +23,7 @@ FOLDS = 6  # of the batches, by their number: weights without each are kept besi
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen so that of the plain mails that the weights had not seen one in twelve is shown beside a
 # grant (`python -m triage.bench.training.refusals`).
-LIKE_A_REFUSAL = -0.17
+LIKE_A_REFUSAL = -0.19
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
