@@ -66,29 +66,29 @@ def said(kind: str) -> list[tuple[str, int]]:
 def test_of_fourteen_refusals_in_unseen_batches_thirteen_end_a_grant():
     refusals = said("no")
     unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
-    assert len(refusals) == 140
+    assert len(refusals) == 152
     assert len(unheard) <= 10, unheard
 
 
 def test_of_hard_sentences_that_speak_of_no_use_half_would_not_suspend_a_grant():
     neutral = said("nothing")
-    assert len(neutral) == 74
-    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 37
+    assert len(neutral) == 82
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 40
 
 
-def test_of_plain_grants_one_in_six_is_left_to_a_person():
+def test_of_plain_grants_one_in_ten_is_left_to_a_person():
     plain = said("yes")
     asked = [text for text, _ in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 77
-    assert len(asked) <= 12, asked
+    assert len(plain) == 85
+    assert len(asked) <= 8, asked
 
 
-def test_plain_mails_say_nothing_of_use_and_one_in_twelve_would_suspend_a_grant():
+def test_plain_mails_say_nothing_of_use_and_one_in_ten_would_suspend_a_grant():
     plain = [
         (f"{mail['subject']}\n\n{divide_text(mail['text'], subject=mail['subject'])[0].text}", fold)
         for fold, mail in mails("plain")
     ]
-    assert len(plain) == 760
+    assert len(plain) == 800
     found = [read_consent(text) for text, _ in plain]
     assert [one for one in found if replace(one, aside="") != Consent()] == []
-    assert sum(is_like_one(text, fold) for text, fold in plain) <= 760 / 12
+    assert sum(is_like_one(text, fold) for text, fold in plain) <= 800 / 10

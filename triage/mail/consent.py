@@ -228,7 +228,14 @@ _KNOWN = (words.PHOTO, words.PRONOUN, words.PUBLISH, words.USE, words.NAME, word
 def _not_understood(sentence: str) -> str:
     """The first word of a grant that no plain grant holds: it may be a condition; empty if none."""
     plain = sentence
-    for said in (words.NO_OBJECTION, words.OF_THE_NAME, _NAMED, _CC_ADDRESS, _CC):
+    for said in (
+        words.NO_OBJECTION,
+        words.OF_THE_NAME,
+        words.AS_YOU_LIKE,
+        _NAMED,
+        _CC_ADDRESS,
+        _CC,
+    ):
         plain = said.sub(" ", plain)
     plain = plain.replace("\u2019", "'")
     for found in re.finditer(r"[^\W\d_]+(?:'[^\W\d_]+)?", plain.casefold()):

@@ -96,6 +96,7 @@ CHILDREN = pattern(
 
 _PLAIN_WORDS = """
     attached enclosed anbei angehängten beigefügten załączone załączonych jointe jointes
+    internetseite homepage webseite website whatever whenever ja oui tak
     a about absolutely agree all allow allowed also always am and any anybody anyone anything
     anywhere are as ask asking at atlas be been being both but by can certainly consent
     copyright course data database do document documents don't exact feel fine for free freely

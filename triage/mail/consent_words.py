@@ -17,8 +17,10 @@ def pattern(*, english: str, german: str, polish: str, french: str) -> re.Patter
 
 _ENGLISH_VERB = "(?:publish|use|re-?use|print|share|post|show)"
 _ENGLISH_DONE = "(?:published|used|re-?used|shown|printed|shared|posted)"
-_ENGLISH_DOING = rf"(?:publish\w*|publication|us(?:e|ed|ing)|{_ENGLISH_DONE})"
-_GERMAN_VERB = "(?:veröffentlichen|verwenden|benutzen|nutzen|abdrucken|weiterverwenden)"
+_ENGLISH_DOING = rf"(?:publish\w*|publication|print|us(?:e|ed|ing)|{_ENGLISH_DONE})"
+_GERMAN_VERB = (
+    "(?:veröffentlichen|zeigen|teilen|verwenden|benutzen|nutzen|abdrucken|weiterverwenden)"
+)
 _GERMAN_DONE = "(?:veröffentlicht|verwendet|genutzt|gezeigt|benutzt|abgedruckt)"
 _GERMAN_MODAL = "(?:dürfen|dürft|darfst|können|könnt|kannst)"
 _POLISH_VERB = (
@@ -45,7 +47,7 @@ PUBLISH = pattern(
 )
 USE = pattern(
     english="use|used|using|print|printed|share|shared|shown|posted",
-    german=r"verwend\w*|benutz\w*|nutz\w*|genutzt|gezeigt",
+    german=r"verwend\w*|benutz\w*|nutz\w*|genutzt|gezeigt|zeigen(?! lassen)",
     polish=r"wykorzyst\w*|używa(?!ł)\w*|użyć|użyte",
     french=r"utilis\w*|usage|montr\w*|partag\w*|imprim\w*|reprodui\w*",
 )
@@ -87,9 +89,9 @@ OF_THE_NAME = re.compile(
 # "... with my name if you like" leaves it to the reader and sets no condition.
 AS_YOU_LIKE = pattern(
     english="(?:if|as|when(?:ever)?|however) you (?:like|wish|please|want)",
-    german="wenn (?:sie|ihr|du) (?:mögen|möchten|wollen|mögt|wollt|magst|willst)",
-    polish="jeśli (?:chcecie|państwo chcą|pan chce|pani chce)",
-    french="si vous (?:le )?(?:voulez|souhaitez|désirez)",
+    german="(?:wenn|wie) (?:sie|ihr|du) (?:mögen|möchten|wollen|mögt|wollt|magst|willst)",
+    polish="(?:jeśli|jak) (?:chcecie|państwo chcą|pan chce|pani chce)",
+    french="(?:si|comme|quand) vous (?:le )?(?:voulez|souhaitez|désirez)",
 )
 BARE_GRANT = re.compile(
     r"(?i)\b(?:feel free to publish|permission to publish|erlaubnis zur veröffentlichung"

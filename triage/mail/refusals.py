@@ -21,9 +21,9 @@ from numpy.typing import NDArray
 BUCKETS = 1 << 13  # features are told apart by as many sums; two that share one are rare enough
 FOLDS = 6  # of the batches, by their number: weights without each are kept beside those of all
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
-# Chosen so that of the plain mails that the weights had not seen one in twelve is shown beside a
+# Chosen so that of the plain mails that the weights had not seen one in ten is shown beside a
 # grant (`python -m triage.bench.training.refusals`).
-LIKE_A_REFUSAL = -0.19
+LIKE_A_REFUSAL = -0.25
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 

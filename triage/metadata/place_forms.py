@@ -67,10 +67,10 @@ _LABEL = re.compile(
     re.IGNORECASE,
 )
 _AT = re.compile(
-    r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)|fishing|"
+    r"(?<!\w)(?:at|in|near|nearby|by|beside|over|from|around|round|on|along|off|of|visit(?:ed|ing)?|fishing|"
     r"(?:outing|trip|visit|walk|stroll|excursion)\sto|"
-    r"(?:went|walked|cycled|been|got)\s(?:\w+\s)?to|took\s(?:\w+\s){2,4}to|"
-    r"an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
+    r"(?:went|walked|cycled|been|got|popped|nipped|wandered|strolled|hiked)\s(?:\w+\s)?to|took\s(?:\w+\s){2,4}to|"
+    r"durchs?|rund\sum|an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
     r"nad|znad|przy|po|w|we|z|ze|na|koło|obok|wokół|pod|"
     r"à|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
     r"(?:(?:the|old|der|die|das|dem|den|des|le|la|les|jezior\w*|stawie|stawu|étang|lac|see|teich)"
@@ -256,14 +256,14 @@ def _is_small(text: str) -> bool:
 
 
 _OF = re.compile(
-    r"(?<!\w)(?P<noun>[^\W\d_]+)\s(?P<of>of|von|vom|de|du|des)\s"
+    r"(?<!\w)(?P<noun>[^\W\d_]+)\s(?P<of>of|from|von|vom|aus|de|du|des)\s"
     r"(?:(?:the|der|dem|la|le|les)\s)?(?:l[\u2019'])?\s?$",
     re.IGNORECASE,
 )
 _HALF_OF = word_set(
-    "out half part view views round whole lap circuit long large lots most fringe shallows inside "
-    "outside section stretch level site place lake pond pool dessus dessous joncs près autour "
-    "réserve plan niveau proche partir venant retour"
+    "something haul out half part view views round whole lap circuit long large lots most fringe "
+    "shallows inside outside section stretch level site place lake pond pool dessus dessous joncs "
+    "près autour réserve plan niveau proche partir venant retour"
 )
 
 
@@ -276,7 +276,7 @@ def _is_of_unknown(said: str) -> bool:
     if not found:
         return False
     noun = found["noun"]
-    if found["of"].casefold() in ("von", "vom") and not noun[0].isupper():
+    if found["of"].casefold() in ("von", "vom", "aus") and not noun[0].isupper():
         return False  # a verb or a small word
     word = noun.casefold()
     known = word in SMALL or word in PARTS or word in _HALF_OF or is_of_a_day(word)

@@ -64,7 +64,7 @@ def another_place(text: str) -> str:
     >>> another_place("The photo is from my cousin's pond")
     "from my cousin's pond"
     """
-    plain = text.replace("\u2019", "'")
+    plain = _HELLO.sub(" ", text.replace("\u2019", "'"))
     found = _ANOTHER.search(plain) or _WATER_OF_SOMEBODY.search(plain)
     return " ".join(found[0].split()) if found else ""
 
@@ -77,7 +77,7 @@ def unknown_spot(text: str) -> str:
     >>> unknown_spot("from the pump house"), unknown_spot("seen from the little bridge")
     ('from the pump house', '')
     """
-    plain = text.replace("\u2019", "'")
+    plain = _HELLO.sub(" ", text.replace("\u2019", "'"))
     nouns = _GERMAN.search(plain)  # which have capitals: "in Ruhe"
     return next(
         (
@@ -89,6 +89,10 @@ def unknown_spot(text: str) -> str:
     )
 
 
+# Who greets from somewhere says who it is.
+_HELLO = re.compile(
+    r"(?i)(?<!\w)(?:hello|hi|hallo|cześć|bonjour|salut)\s(?:from|aus|von|vom|z|ze|de|du)\s[^\n.,!?]{0,60}"
+)
 _GERMAN = re.compile(
     r"(?<!\w)(?:der|die|das|und|ist|bei|vom|am|im|ein|ich|mit|uhr)(?!\w)", re.IGNORECASE
 )
@@ -105,7 +109,7 @@ _WATER_OF_SOMEBODY = re.compile(
 # "from the ..." and "at the ..." say where, whatever stands there: what is not known to be a part
 # of the shore, a time or a way of looking is another place. So is a name with a capital.
 _SPOT = re.compile(
-    r"(?<!\w)(?i:(?:(?<!hello )(?<!greetings )from|at)\s"
+    r"(?<!\w)(?i:(?:from|at)\s"
     r"(?:the|a|an|my|our|his|her|their|your|another)\s|(?:on|in)\sour\s|(?:sur|dans)\snotre\s"
     r"|(?P<german>vom\s|aus\sde[rm]\s|(?:von|aus|an|bei)\s(?:mein|unser)\w+\s|(?:auf|in)\sunser\w+\s))"
     r"(?P<words>[^\W\d_]+(?:[ '-][^\W\d_]+){0,2})"
