@@ -195,6 +195,8 @@ def test_no_page_tells_a_blind_determiner_what_another_said(walked: Path):
         )
         said = Statement(taxon="Anax cf. imperator", second_opinion=True)
         determine.determine(survey, one.identifier, said, by="Bo Wren", now=NOW, new=True)
+        match.bring_up_to_date(survey)
+        now_at = [m.location_id for m in match.current(survey, [one.identifier]) if m.location_id]
     client = come_in(desk_of(walked))
     for path in (
         f"/determine/sighting/{one.identifier}",
@@ -204,6 +206,10 @@ def test_no_page_tells_a_blind_determiner_what_another_said(walked: Path):
     ):
         assert not re.search(r"cf\.\s*(?:<i>)?\s*(?:Anax )?imperator", page_of(client, path)), path
     assert f"sighting {one.identifier}: not shown" in page_of(client, "/survey/log")
+    at_water = page_of(client, f"/sites/at?site={now_at[0]}")
+    assert "not shown while another look is wanted" in at_water
+    assert "<p>Anax imperator" not in at_water  # as the reason of a match begins
+    assert "waiting for a second look" not in page_of(client, "/sites/table")
     own = come_in(desk_of(walked), "Bo Wren")
     assert f"sighting {one.identifier}: Anax cf. imperator" in page_of(own, "/survey/log")
 

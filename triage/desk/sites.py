@@ -143,16 +143,16 @@ def _drawn() -> _Drawn:
 
 def _matrix() -> Markup:
     """Sites by taxa as a piece of the page: made once, and anew when anything was recorded."""
-    survey = opened.survey()
+    survey, blind = opened.survey(), opened.blind()
 
     def make() -> Markup:
-        found = stage.sites_by_taxa(survey)
+        found = stage.sites_by_taxa(survey, blind=blind)
         there = {one.evidence for one in found.strongest.values()}
         kinds = [kind for kind in STRENGTH if kind in there]
         shown = render_template("sites/matrix.html", found=found, marks=MARKS, kinds=kinds)
         return Markup(shown if found.taxa else "")
 
-    return _kept("sites by taxa", ground.stamp(survey), make)
+    return _kept(f"sites by taxa, blind {blind}", ground.stamp(survey), make)
 
 
 def _kept(name: str, stamp: object, make: Callable[[], Made]) -> Made:

@@ -3,6 +3,7 @@
 from triage.matching.behaviour import behaviour_of, is_teneral
 from triage.matching.effort import Effort
 from triage.matching.evidence import (
+    WAITING,
     AdultAtSite,
     AdultTally,
     EvidenceScheme,

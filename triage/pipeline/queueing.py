@@ -32,7 +32,8 @@ from triage.store import derived_rules, evidence, people, photos, previews, queu
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
-METHOD = "queue 2"  # raised when a sighting's place changes with the program
+METHOD = "queue 3"  # raised when a sighting's place changes with the program
+LOOK_WANTED = "somebody else's look is wanted"
 DAY = 86_400.0  # seconds
 AT_ONCE = 8  # places that are loaded together to be lent: a browser has four in hand
 LEASE = timedelta(minutes=10)  # how long a look may take before another may have the sighting
@@ -221,6 +222,7 @@ def _waiting(
         row.observer,
         row.first_received or row.event_date,
         {photo: rows[photo].measurement for photo in row.photos},
-        asked=stands.reason if stands.state == "second opinion" else "",
+        # Why it is wanted would tell what was said: that the taxon needs two, or flies in no June.
+        asked=LOOK_WANTED if stands.state == "second opinion" else "",
         now=now,
     )

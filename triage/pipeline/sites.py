@@ -9,6 +9,7 @@ from triage.determinations.blind import for_blind_eyes
 from triage.errors import UnknownError
 from triage.exuviae import taxa_found
 from triage.matching import (
+    WAITING,
     Match,
     SiteEvidence,
     adult_evidence,
@@ -80,9 +81,13 @@ def _matched(survey: Survey, found: Iterable[Match], *, blind: bool) -> Iterable
             yield MatchedSighting(match=one, sighting=shown, photo=best)
 
 
-def sites_by_taxa(survey: Survey) -> SitesByTaxa:
-    """The survey's own table, of all that is recorded, as it stands now."""
-    strongest = strongest_evidence(evidence_of_sites(survey))
+def sites_by_taxa(survey: Survey, *, blind: bool = False) -> SitesByTaxa:
+    """The survey's own table, of all that is recorded, as it stands now.
+
+    With ``blind`` names that wait for somebody else's look are left out.
+    """
+    found = evidence_of_sites(survey)
+    strongest = strongest_evidence(one for one in found if not (blind and one.evidence == WAITING))
     return sites_with(strongest, evidence.sites(survey))
 
 
