@@ -214,6 +214,12 @@ def test_a_fraction_of_a_picture_is_no_longitude_near_greenwich(tmp_path):
     assert len(find_leaks(tmp_path, secrets)) == 2
 
 
+def test_a_place_no_finer_than_the_grid_has_nothing_to_give_away(tmp_path):
+    (tmp_path / "a.csv").write_text("16.7501,16.75001\n", encoding="utf-8")
+    assert find_leaks(tmp_path, Secrets(points=((47.84, 16.75, 3),))) == ()
+    assert find_leaks(tmp_path, Secrets(points=((47.84, 16.75, 1),)))
+
+
 @pytest.mark.parametrize("shown", ["53.912", "53.91", "53.9150", "153.91234", "2.53.91234"])
 def test_released_and_other_numbers_are_none(tmp_path, shown):
     (tmp_path / "a.csv").write_text(f"{shown},\n", encoding="utf-8")

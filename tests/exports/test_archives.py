@@ -309,7 +309,7 @@ def test_what_nobody_has_named_is_released_only_when_asked(tmp_path, released):
     assert unnamed in (tmp_path / "asked" / "sightings.csv").read_text(encoding="utf-8")
     assert not any("without a name" in text for text in outcome.withheld)
     again = exports.write_export(tmp_path / "plain", content(), ReleasePolicy(), now=NOW)
-    assert "1 sightings without a name yet are left out" in again.withheld
+    assert "1 sighting without a name yet is left out" in again.withheld
 
 
 def test_the_same_numbers_in_two_surveys_are_different_records(tmp_path):

@@ -206,7 +206,7 @@ def test_a_doubted_sighting_is_left_out_of_an_export_or_marked(tmp_path):
 
     given = replace(held(), in_doubt={"s1": "the time is in doubt"}, open_messages=3)
     outcome = exports.write_export(tmp_path / "a", given, ReleasePolicy(), now=NOW)
-    assert "1 sightings with an open question about time or place are left out" in outcome.withheld
+    assert "1 sighting with an open question about time or place is left out" in outcome.withheld
     assert "3 messages are still open: their records may change" in outcome.withheld
     assert [r["otherCatalogNumbers"] for r in csv_rows(tmp_path / "a" / "sightings.csv")] == ["s2"]
     marked = ReleasePolicy(include_doubted=True)

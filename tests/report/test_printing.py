@@ -49,7 +49,11 @@ def plain(headings: tuple[str, ...], rows: tuple[tuple[str, ...], ...], **more: 
 
 @given(FINITE)
 def test_a_value_in_a_file_reads_back(value: float):
-    assert float(raw(value)) == pytest.approx(value, rel=1e-5, abs=1e-300)
+    if abs(value) < 1:
+        assert float(raw(value)) == pytest.approx(value, rel=1e-5, abs=1e-300)
+    else:
+        assert float(raw(value)) == pytest.approx(value, rel=1e-5, abs=0.0005001)
+        assert len(raw(value).partition(".")[2].partition("e")[0]) <= 5
     assert float(raw(value, 17)) == value
 
 

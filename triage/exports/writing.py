@@ -26,6 +26,7 @@ from triage.exports.release import Release, prepare, secrets_of
 from triage.exports.shortcomings import Shortcoming, shortcomings
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
+from triage.standards.counting import counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,13 +192,18 @@ def _withheld(
     shown = occurrences.exported_sightings(content, release)
     aside = sum(occurrences.state_of(content, one) == "set aside" for one in content.sightings)
     generalised = sum(release.sighting_sensitivity[s.identifier].hidden for s in shown)
-    numbers: tuple[tuple[int, str], ...] = (
-        (content.open_messages, "messages are still open: their records may change"),
-        (aside, "sightings set aside are left out"),
+    numbers: tuple[tuple[int, str, str], ...] = (
+        (
+            content.open_messages,
+            "message is still open: their records may change",
+            "messages are still open: their records may change",
+        ),
+        (aside, "sighting set aside is left out", "sightings set aside are left out"),
         (
             sum(s.identifier in content.in_doubt for s in content.sightings)
             if not release.policy.include_doubted
             else 0,
+            "sighting with an open question about time or place is left out",
             "sightings with an open question about time or place are left out",
         ),
         (
@@ -208,18 +214,33 @@ def _withheld(
             )
             if not release.policy.include_unnamed
             else 0,
+            "sighting without a name yet is left out",
             "sightings without a name yet are left out",
         ),
-        (generalised, "sightings are of a sensitive place or taxon, or of a private home"),
+        (
+            generalised,
+            "sighting is of a sensitive place or taxon, or of a private home",
+            "sightings are of a sensitive place or taxon, or of a private home",
+        ),
         (
             len(content.photos) - len(rows_of["photos"][1]),
+            "photo row is left out: no licence, not cleared, of a child, or of a hidden place",
             "photo rows are left out: no licence, not cleared, of a child, or of a hidden place",
         ),
         (
             len(content.matches) - len(rows_of["matches"][1]),
+            "match is left out: it would give a hidden place away",
             "matches are left out: they would give a hidden place away",
         ),
-        (sum(s.hidden for s in release.site_sensitivity.values()), "sites are without names"),
-        (sum(s.hidden for s in release.lot_sensitivity.values()), "exuviae lots are generalised"),
+        (
+            sum(s.hidden for s in release.site_sensitivity.values()),
+            "site is without its name",
+            "sites are without names",
+        ),
+        (
+            sum(s.hidden for s in release.lot_sensitivity.values()),
+            "exuviae lot is generalised",
+            "exuviae lots are generalised",
+        ),
     )
-    return tuple(f"{number} {what}" for number, what in numbers if number)
+    return tuple(counted(*one) for one in numbers if one[0])

@@ -33,6 +33,7 @@ from triage.matching.settings import MatchingSettings
 from triage.matching.weeks import day_and_month, search_days
 from triage.sightings import Sighting
 from triage.standards.cautions import cautions
+from triage.standards.counting import counted
 from triage.standards.tables import parse_event_days
 
 GRID_OF_CATEGORY = {"2": 0.1, "3": 0.01, "4": 0.001}  # degrees; category 1 is not released
@@ -187,7 +188,7 @@ def _places_without_site(rows: Sequence[_Row], survey: _Survey) -> list[SearchPr
         for index in cluster.members:
             support.add(members[index], weights[index])
         count = len(support.members)
-        seen = "1 sighting" if count == 1 else f"{count} sightings"
+        seen = counted(count, "sighting")
         reason = (
             f"{seen} on {_outings(support)}, most likely from no known site{_what(support)}: look"
             " for the water they emerge from."
@@ -300,12 +301,11 @@ def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> int:
 
 
 def _said(passes: int) -> str:
-    return "no pass" if not passes else "1 pass" if passes == 1 else f"{passes} passes"
+    return counted(passes, "pass", "passes") if passes else "no pass"
 
 
 def _outings(support: _Support) -> str:
-    count = len(support.weights)
-    return "1 outing" if count == 1 else f"{count} outings"
+    return counted(len(support.weights), "outing")
 
 
 def _place_of_site(site: Site) -> _Place:
@@ -373,7 +373,7 @@ def _what(support: _Support) -> str:
     names = support.names()
     if not names:
         return ""
-    more = f" and {len(names) - 3} more taxa" if len(names) > 3 else ""
+    more = f" and {counted(len(names) - 3, 'more taxon', 'more taxa')}" if len(names) > 3 else ""
     return f" ({', '.join(names[:3])}{more})"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from triage.exuviae import Site
 from triage.matching.breeding import SEASONS
 from triage.matching.records import Match
+from triage.standards.counting import counted
 
 
 def of_site(site: Site, row: Match, name: str) -> str:
@@ -44,7 +45,7 @@ def of_none(
             f"is {metres(distance)} away."
         )
     more, most = left_out
-    others = "1 more site" if more == 1 else f"{more} more sites"
+    others = counted(more, "more site")
     rest = f" {others} in reach would add at most {most:.2f}." if more else ""
     return (
         f"{subject}: from none of the known sites, taking {row.movement_density:g} unknown waters"
@@ -81,7 +82,7 @@ def _found(row: Match, name: str) -> str:
     if row.breeding_evidence == "exuviae":
         years = row.exuviae_years
         dated = f" ({', '.join(str(year) for year in years)})" if years else ""
-        skins = "1 exuvia" if row.exuviae_count == 1 else f"{row.exuviae_count} exuviae"
+        skins = counted(row.exuviae_count, "exuvia", "exuviae")
         if not name:
             return f"{skins} that its suborder allows{dated}"
         if row.taxon_agreement == "same":
@@ -90,7 +91,7 @@ def _found(row: Match, name: str) -> str:
         return f"{agrees}; it emerges there with a chance of {row.presence:.2f}"
     chance = f"it emerges there with a chance of {row.presence:.2f}"
     if row.breeding_evidence == "not found":
-        made = "1 pass" if row.passes == 1 else f"{row.passes} passes"
+        made = counted(row.passes, "pass", "passes")
         what = "no exuviae of it" if name else "no exuviae that fit"
         return f"{what} in {made} in its days: {chance}"
     return f"never searched in its days: {chance}"

@@ -17,6 +17,7 @@ from triage.replies.language import language_of
 from triage.replies.marks import question_code
 from triage.replies.wording import Question, question_called
 from triage.report.paper import letter_pdf
+from triage.standards.counting import counted
 from triage.store import evidence, letters, messages, people, photos, questions, whole_files
 from triage.store.connection import Survey
 
@@ -134,7 +135,7 @@ def drafted(survey: Survey) -> list[Drafted]:
             code=Path(one.draft_name).stem,
             kind=one.kind,
             to=names.get(one.person, ""),
-            about=f"{len(one.said)} sighting{'' if len(one.said) == 1 else 's'}",
+            about=counted(len(one.said), "sighting"),
             year=one.year,
         )
         for kind in ("season", "thanks")

@@ -124,6 +124,8 @@ def _points_in(
 
 
 def _gives_away(number: str, held: float, decimals: int) -> bool:
+    if round(held, decimals) == held:
+        return False  # no finer than what is released: there is nothing to give away
     shown = len(number.partition(".")[2].rstrip("0"))
     near = max(1.01 * 10.0**-shown, 10.0 ** -(decimals + 2))
     return shown > decimals and abs(float(number) - abs(held)) < near

@@ -51,7 +51,7 @@ def declared(
     values = [
         tuple(v for one in filed for v in _filed(one, record, says or {})) for record in every
     ]
-    digits = [one.get("digits", 6) for one in filed for _ in _headers(one)]
+    digits = [one.get("digits", 0) for one in filed for _ in _headers(one)]
     visible = every if shown is None else list(shown)
     return Table(
         name=name,

@@ -134,11 +134,14 @@ def with_interval(found: Estimate, digits: int = 2) -> str:
     return f"{value} ({'; '.join(parts)})" if parts else value
 
 
-def raw(value: Value, digits: int = 6) -> str:
+def raw(value: Value, digits: int = 0) -> str:
     """A value for a file: so many digits of a number, empty where there is none.
 
-    >>> raw(0.1), raw(float("nan")), raw(3), raw(2.0)
-    ('0.1', '', '3', '2')
+    Without a number of digits six, and from 1 on three decimals at most: more say nothing of a
+    statistic, and would look like a place that is kept back.
+
+    >>> raw(0.1), raw(float("nan")), raw(3), raw(2.0), raw(16.75013), raw(0.0123456789)
+    ('0.1', '', '3', '2', '16.75', '0.0123457')
     """
     if value is None or isinstance(value, str):
         return value or ""
@@ -146,7 +149,9 @@ def raw(value: Value, digits: int = 6) -> str:
         return str(value)
     if math.isnan(value):
         return ""
-    return f"{value:.{digits}g}"
+    if digits:
+        return f"{value:.{digits}g}"
+    return f"{round(value, 3) if abs(value) >= 1 else value:.6g}"
 
 
 def filed(columns: Sequence[str], rows: Rows) -> bytes:

@@ -12,7 +12,7 @@ from triage.report.lists import SiteLists
 from triage.report.material import Material
 from triage.report.parts import Plot, with_interval
 from triage.report.tables_of_sites import evidence_table, lists_table
-from triage.report.wording import plot_words, site_labels
+from triage.report.wording import plot_labels, plot_words
 
 MOST_TAXA, MOST_SITES = 60, 40
 
@@ -40,7 +40,7 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
     best = strongest_evidence(evidence)
     if not best:
         return None
-    labels = site_labels(material)
+    labels = plot_labels(material)
     weight: dict[str, int] = {}
     for row in evidence:
         weight[row.scientific_name] = weight.get(row.scientific_name, 0) + row.count
@@ -95,7 +95,7 @@ def lists_plot(material: Material, lists: Sequence[SiteLists]) -> Plot | None:
     chosen = [one for one in chosen if one.comparison.jaccard.value == one.comparison.jaccard.value]
     if not chosen:
         return None
-    labels = site_labels(material)
+    labels = plot_labels(material)
     whole = [one for one in chosen if not one.location_id]
     chosen = [*whole, *[one for one in chosen if one.location_id][:MOST_SITES]]
     from matplotlib.ticker import MaxNLocator

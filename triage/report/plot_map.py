@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ from triage.report.columns import declared
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.parts import Plot
-from triage.report.wording import plot_words, site_labels, written
+from triage.report.wording import plot_labels, plot_words, site_labels, written
 from triage.standards.counting import counted
 
 REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
@@ -22,6 +22,8 @@ REACHES = ((500.0, "500 m"), (2000.0, "2 km"))
 dragonflies (docs/matching.md)."""
 MOST_NAMED_SITES = 40  # with more, marks shrink and names stay in the file
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of the mean radius 6,371,009 m
+
+FRAME_KILOMETRES = 10.0  # from a site: beyond, inference ends for every kernel (docs/matching.md)
 
 Point = tuple[float, float]
 
@@ -58,20 +60,9 @@ _SITES = {
 def map_plot(material: Material, findings: Findings) -> Plot | None:
     """The survey on the ground; None without any place. Coordinates are the released ones."""
     marks = map_marks(material, findings)
-    points = [
-        (one, one.longitude, one.latitude)
-        for one in marks
-        if one.longitude is not None and one.latitude is not None
-    ]
-    if not points:
+    spots, outside = _framed(marks)
+    if not spots:
         return None
-    stretch = math.cos(math.radians(sum(lat for *_, lat in points) / len(points)))
-    west, south = min(lon for _, lon, _ in points), min(lat for *_, lat in points)
-    kilometres = METRES_PER_DEGREE / 1000
-    spots = [
-        (one, ((lon - west) * kilometres * stretch, (lat - south) * kilometres))
-        for one, lon, lat in points
-    ]
     placed = [point for _, point in spots]
     span_x = max(x for x, _ in placed) or 1.0
     span_y = max(y for _, y in placed) or 1.0
@@ -87,6 +78,8 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
         _reach(axes, [point for one, point in spots if one.what == "site, exuviae"])
         _adults(axes, spots, few=few)
         _sites(axes, spots, few=few)
+        if few:
+            _names(axes, spots, plot_labels(material), box, (width, height))
         _gaps(axes, spots, max(span_x, span_y))
         axes.set_xlim(box[0], box[1])
         axes.set_ylim(box[2], box[3])
@@ -96,10 +89,39 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
             side.set_visible(True)
             side.set_color(style.LINE)
         _scale_and_north(axes, box)
-        made.legend(loc="outside lower center", ncols=3, columnspacing=1.4, markerscale=0.65)
+        made.legend(loc="outside lower center", ncols=2, columnspacing=1.4, markerscale=0.65)
         table = declared("map", marks, says={"whole_metres": _whole_metres})
-        words = plot_words("map", **_told(material, marks))
+        words = plot_words("map", **_told(material, marks, outside))
         return style.drawn(made, name="map", data=table, **words)
+
+
+def _framed(marks: Sequence[Mark]) -> tuple[list[tuple[Mark, Point]], list[Mark]]:
+    """The marks with where they are drawn, and those too far from every site to be drawn.
+
+    One photo from a holiday would shrink all waters of the survey to a point.
+    """
+    points = [
+        (one, one.longitude, one.latitude)
+        for one in marks
+        if one.longitude is not None and one.latitude is not None
+    ]
+    kilometres = METRES_PER_DEGREE / 1000
+    sites = [(lon, lat) for one, lon, lat in points if one.what.startswith("site")]
+    middle = sum(lat for *_, lat in points) / max(len(points), 1)
+    stretch = math.cos(math.radians(middle))
+
+    def near(lon: float, lat: float) -> bool:
+        away = (math.hypot((lon - x) * stretch, lat - y) * kilometres for x, y in sites)
+        return not sites or min(away) <= FRAME_KILOMETRES
+
+    shown = [(one, lon, lat) for one, lon, lat in points if near(lon, lat)]
+    outside = [one for one, lon, lat in points if not near(lon, lat)]
+    west = min((lon for _, lon, _ in shown), default=0.0)
+    south = min((lat for *_, lat in shown), default=0.0)
+    return [
+        (one, ((lon - west) * kilometres * stretch, (lat - south) * kilometres))
+        for one, lon, lat in shown
+    ], outside
 
 
 def _whole_metres(one: Mark) -> int | None:
@@ -202,26 +224,52 @@ def _adults(axes: Any, spots: Spots, *, few: bool) -> None:
 
 
 def _sites(axes: Any, spots: Spots, *, few: bool) -> None:
-    taken: list[Point] = []
     for kind, (look, words) in _SITES.items():
         chosen = [one for one in spots if one[0].what == kind]
         if chosen:
             places = [point for _, point in chosen]
             style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
-        for one, (x, y) in chosen if few else ():  # names on top of each other help nobody
-            above = not any(abs(x - a) < 0.9 and 0 < b - y < 0.35 for a, b in taken)
-            taken.append((x, y))
-            axes.annotate(
-                one.name,
-                (x, y),
-                xytext=(0, 12 if above else -12),
-                textcoords="offset points",
-                ha="center",
-                va="bottom" if above else "top",
-                fontsize=8,
-                zorder=6,
-                bbox={"boxstyle": "square,pad=0.1", "fc": (1, 1, 1, 0.75), "ec": "none"},
+
+
+def _names(
+    axes: Any,
+    spots: Spots,
+    labels: Mapping[str, str],
+    box: tuple[float, float, float, float],
+    inches: tuple[float, float],
+) -> None:
+    """The sites' names, each where it lies on no other name and no other site; else left out.
+
+    A letter of 8 points is taken as 4.6 points wide.
+    """
+    across, up = box[1] - box[0], box[3] - box[2]
+    point = max(across / (inches[0] * 72), up / (inches[1] * 72 - 72))  # kilometres a point
+    sites = [(one, at) for one, at in spots if one.what.startswith("site")]
+    taken = [(x, y, 7 * point, 7 * point) for _, (x, y) in sites]
+    for number, (one, (x, y)) in enumerate(sites):
+        name = labels[one.location_id]
+        wide, high = len(name) * 2.3 * point, 5 * point
+        own = taken[number]
+        for dx, dy in ((0, 17), (0, -17), (1, 0), (-1, 0)):
+            middle = x + dx * (wide + 9 * point), y + dy * point
+            inside = box[0] < middle[0] - wide and middle[0] + wide < box[1]
+            clear = all(
+                abs(middle[0] - a) >= wide + w or abs(middle[1] - b) >= high + h
+                for a, b, w, h in taken
+                if (a, b, w, h) != own
             )
+            if inside and clear:
+                taken.append((*middle, wide, high))
+                axes.text(
+                    *middle,
+                    name,
+                    ha="center",
+                    va="center",
+                    fontsize=8,
+                    zorder=6,
+                    bbox={"boxstyle": "square,pad=0.1", "fc": (1, 1, 1, 0.75), "ec": "none"},
+                )
+                break
 
 
 def _gaps(axes: Any, spots: Spots, span: float) -> None:
@@ -287,8 +335,10 @@ def _scale_and_north(axes: Any, box: tuple[float, float, float, float]) -> None:
     )
 
 
-def _told(material: Material, marks: Sequence[Mark]) -> dict[str, object]:
-    """What the caption tells: how many adults, how exact, and what the areas are."""
+def _told(material: Material, marks: Sequence[Mark], outside: Sequence[Mark]) -> dict[str, object]:
+    """What the caption tells: how many adults, how exact, what the areas are, what is not drawn."""
+    words = written("words.toml")["plots"]["map"]
+    far = sum(one.records for one in outside if one.what.startswith("adult"))
     reached = any(one.what == "site, exuviae" and one.latitude is not None for one in marks)
     return {
         "adults": counted(
@@ -297,5 +347,11 @@ def _told(material: Material, marks: Sequence[Mark]) -> dict[str, object]:
         "precision": "exact coordinates, not to be handed on"
         if material.internal
         else f"coordinates on a grid of {material.release.policy.release_precision:g} degree",
-        "reach": written("words.toml")["plots"]["map"]["reach"] if reached else "",
+        "reach": words["reach"] if reached else "",
+        "outside": words["outside"].format(
+            adults=counted(far, "adult sighting lies", "adult sightings lie"),
+            kilometres=f"{FRAME_KILOMETRES:g}",
+        )
+        if far
+        else "",
     }

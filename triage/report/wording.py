@@ -32,6 +32,35 @@ def site_labels(material: Material) -> dict[str, str]:
     return {key: f"{name} ({key})" if name in shared else name for key, name in names.items()}
 
 
+PLOT_LETTERS = 30  # of a site's name beside a plot; the plot's file has the whole name
+
+
+def plot_labels(material: Material) -> dict[str, str]:
+    """Labels of sites where room is short, cut in the middle; two that look alike differ."""
+    labels = site_labels(material)
+    short = {key: shortened(label) for key, label in labels.items()}
+    shown = list(short.values())
+    return {
+        key: f"{shortened(labels[key], PLOT_LETTERS - len(key) - 3)} ({key})"
+        if shown.count(label) > 1
+        else label
+        for key, label in short.items()
+    }
+
+
+def shortened(name: str, most: int = PLOT_LETTERS) -> str:
+    """A name in at most so many letters, an ellipsis for its middle.
+
+    >>> shortened("Alder Pool"), shortened("The old brickworks pond by the railway", 20)
+    ('Alder Pool', 'The old bri… railway')
+    """
+    most = max(most, 9)
+    if len(name) <= most:
+        return name
+    end = (most - 1) * 2 // 5
+    return f"{name[: most - 1 - end].rstrip()}\N{HORIZONTAL ELLIPSIS}{name[-end:]}"
+
+
 def day_of_year(day: float) -> str:
     """A day of the year for people, also of the next year; an en dash where there is none.
 
