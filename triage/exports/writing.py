@@ -182,6 +182,14 @@ def _own_tables(
     return {name: (tables.columns_of(name), found) for name, found in rows.items()}
 
 
+def _unnamed(content: ExportContent) -> int:
+    return sum(
+        not occurrences.accepted_of(content, one).scientific_name
+        and occurrences.state_of(content, one) != "set aside"
+        for one in content.sightings
+    )
+
+
 def _withheld(
     content: ExportContent,
     release: Release,
@@ -207,13 +215,7 @@ def _withheld(
             "sightings with an open question about time or place are left out",
         ),
         (
-            sum(
-                not occurrences.accepted_of(content, one).scientific_name
-                and occurrences.state_of(content, one) != "set aside"
-                for one in content.sightings
-            )
-            if not release.policy.include_unnamed
-            else 0,
+            _unnamed(content) if not release.policy.include_unnamed else 0,
             "sighting without a name yet is left out",
             "sightings without a name yet are left out",
         ),
