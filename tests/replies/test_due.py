@@ -58,7 +58,7 @@ def test_a_sighting_of_nobody_is_told_to_nobody():
     [
         ({}, ""),
         ({"addresses": ()}, "no address"),
-        ({"wrote": False}, "only machines wrote"),
+        ({"wrote": False}, "no mail of their own"),
         ({"needs": ("place", "delete request")}, "deleted"),
         ({"texts": ("Thanks.", "No more letters please.")}, "no letters"),
     ],

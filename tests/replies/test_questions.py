@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import email
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 from email import policy
@@ -72,6 +73,15 @@ def test_waters_are_told_to_be_those_we_know_and_only_where_there_are_some():
     assert "Waters that we know:\n- Heron Mere\n- Alder Pool" in body_of(draft())
     assert "Waters that we know" not in body_of(draft(replace(ASKED, places=())))
     assert "Waters that we know" not in body_of(draft(what="search"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_mail_without_a_subject_is_thanked_for_without_one(language):
+    bare = replace(ASKED, to=replace(ASKED.to, subject=""))
+    for what in QUESTIONS:
+        text = body_of(draft(bare, what, language=language))
+        assert not re.search('["\u201e\u201c\u00ab]\\s*["\u201c\u201d\u00bb]|\u2026', text)
+        assert "$subject" not in text
 
 
 def test_the_lines_of_a_draft_end_in_crlf_and_stay_within_998_bytes():

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
 from triage.mail.kept import MessageRow
+from triage.pipeline import message_page
 from triage.replies.drafted import Draft, Drafted, QuestionRow, addressee, is_for_all, season_of_all
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
@@ -18,8 +19,10 @@ from triage.replies.marks import question_code
 from triage.replies.wording import Question, question_called
 from triage.report.paper import letter_pdf
 from triage.standards.counting import counted
-from triage.store import evidence, letters, messages, people, photos, questions, whole_files
+from triage.store import letters, messages, people, photos, questions, whole_files
 from triage.store.connection import Survey
+
+MOST_WATERS = 8  # named in one question
 
 
 def ask(survey: Survey, row: MessageRow, wanted: str, *, action: int, now: datetime) -> str:
@@ -85,11 +88,7 @@ def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: date
         AskedMessage(
             to=addressee(row),
             sent_on=row.sent_at[:10],
-            places=tuple(
-                site.locality
-                for site in evidence.sites(survey)
-                if not site.private and not site.sensitivity
-            )[:8],
+            places=_waters(survey, row),
             photos=tuple(dict.fromkeys(one.file_name for one in shown if one.file_name)),
         ),
         what,
@@ -104,6 +103,18 @@ def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: date
         language=language_of_message(survey, row),
         templates=survey.folder / "templates",
     )
+
+
+def _waters(survey: Survey, row: MessageRow) -> tuple[str, ...]:
+    """Waters to choose from that may be named to anybody: first those that the words may mean."""
+    whole = message_page.whole_message(survey, row.identifier)
+    rest = sorted(whole.sites, key=lambda near: near.site.locality.casefold())
+    named = (
+        near.site.locality
+        for near in (*whole.meant, *rest)
+        if not near.site.private and not near.site.sensitivity
+    )
+    return tuple(dict.fromkeys(named))[:MOST_WATERS]
 
 
 def language_of_message(survey: Survey, row: MessageRow) -> str:

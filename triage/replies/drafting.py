@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from string import Template
 
 from triage.errors import SettingsError
 from triage.replies import marks, wording
@@ -14,6 +16,8 @@ from triage.replies.wording import QUESTIONS, Question
 from triage.standards.cautions import cautions
 
 MOST_FILES = 12  # named in one question
+_QUOTED_SUBJECT = re.compile(r" [\"\u201e\u00ab]\s?\$subject\s?[\"\u201c\u201d\u00bb]")
+"""The subject as our wordings quote it; a mail without one is thanked for without it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +131,7 @@ def _body(
     reference = wording.say(phrases["reference"], code=code)
     values = {
         "recipient": one_line(asked.to.name) or one_line(asked.to.address),
-        "subject": one_line(asked.to.subject)[:SUBJECT_LENGTH] or "\u2026",
+        "subject": one_line(asked.to.subject)[:SUBJECT_LENGTH],
         "sent_on": wording.day_words(asked.sent_on, language),
         "photo_count": str(len(asked.photos)),
         "photos": _files(asked, phrases, language),
@@ -140,7 +144,10 @@ def _body(
         "cautions": "\n".join(f"- {line}" for line in lines),
         "reference": reference,
     }
-    text = wording.filled(wording.template(what, language, templates), values)
+    template = wording.template(what, language, templates)
+    if not values["subject"]:
+        template = Template(_QUOTED_SUBJECT.sub("", template.template))
+    text = wording.filled(template, values)
     # What a survey's own wording must not leave out.
     if what == "search" and not all(line in text for line in lines):
         text += "\n" + values["cautions"] + "\n"

@@ -89,7 +89,7 @@ def reason_for_none(
     if not addresses:
         return "no address"
     if not wrote:
-        return "only machines wrote from there"
+        return "no mail of their own, or only automatic mail"
     if "delete request" in needs:
         return "asks to have something deleted; settle that first ('triage inbox')"
     if any(map(refuses_letters, texts)):
