@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import pytest
+from pypdf import PdfReader
 from report_making import content, material
+from tests_support import NOW
 
 from triage.report.findings import find
 from triage.report.material import Material
 from triage.report.plot_charts import lists_plot
 from triage.report.plot_map import map_plot
+from triage.report.search_sheets import search_sheet
 from triage.report.wording import PLOT_LETTERS, plot_labels, shortened
 
 LONG = "The flooded brickworks at Upper Heron, northern basin, beside the old railway"
@@ -60,3 +64,15 @@ def test_an_adult_far_from_every_site_is_told_and_not_drawn():
     assert "outside the map" not in near.caption
     assert (drawn.width, drawn.height) == pytest.approx((near.width, near.height), abs=9)
     assert len(drawn.rows) > len(near.rows)
+
+
+def test_a_search_sheet_is_one_page_however_many_taxa_are_looked_for():
+    here = renamed(LONG)
+    one = find(here).priorities[0]
+    names = tuple(f"Anax imperator var. number {n}" for n in range(60))
+    many = replace(one, taxa=names, days_by_taxon=tuple((n, "05-20", "07-01") for n in names[:25]))
+    read = PdfReader(io.BytesIO(search_sheet(here, many, now=NOW)))
+    assert len(read.pages) == 1
+    text = read.pages[0].extract_text()
+    assert "What you did and found" in text
+    assert "Never go alone" in text

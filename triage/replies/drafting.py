@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from string import Template
 
 from triage.errors import SettingsError
 from triage.replies import marks, wording
@@ -146,7 +145,7 @@ def _body(
     }
     template = wording.template(what, language, templates)
     if not values["subject"]:
-        template = Template(_QUOTED_SUBJECT.sub("", template.template))
+        template = replace(template, text=_QUOTED_SUBJECT.sub("", template.text))
     text = wording.filled(template, values)
     # What a survey's own wording must not leave out.
     if what == "search" and not all(line in text for line in lines):

@@ -28,12 +28,12 @@ def search_sheets(material: Material, findings: Findings, *, now: datetime) -> d
 
 def sheet_texts(material: Material, one: SearchPriority) -> list[tuple[str, tuple[str, ...]]]:
     """What a sheet says, as headings with their lines."""
-    missing = (
-        f"{counted(one.passes, 'pass', 'passes')} made so far this season;"
-        f" {one.more_passes} more would find what is there with a chance of about 95 %."
-        if one.more_passes
-        else f"{counted(one.passes, 'pass', 'passes')} made so far this season."
-    )
+    made = counted(one.passes, "pass", "passes") if one.passes else "No pass"
+    missing = f"{made} made so far this season."
+    if one.more_passes:
+        more = f"{one.more_passes}{' more' if one.passes else ''}"
+        missing = f"{made} made so far this season; {more} would find what is there with a chance"
+        missing += " of about 95 %."
     when = (
         (f"{days(one.first_day, one.last_day)} ({one.days_basis}).",)
         if one.first_day
@@ -69,10 +69,12 @@ def _where(material: Material, one: SearchPriority) -> tuple[str, ...]:
 
 
 def search_sheet(material: Material, one: SearchPriority, *, now: datetime) -> bytes:
-    """The page of one place, as PDF."""
+    """The one page of a place, as PDF: a long list of taxa makes its letters smaller."""
+    from reportlab.platypus import KeepInFrame
+
     title = material.content.survey.title
     return paper.document(
-        list(_story(material, one)),
+        [KeepInFrame(0, 0, list(_story(material, one)), mode="shrink")],
         title=f"Search sheet {one.rank}",
         subject=title,
         foot=f"{title}, search sheet {one.rank}, {now:%Y-%m-%d}"
