@@ -39,7 +39,7 @@ LINES_OF_PACKAGE = {
     "privacy": 448,
     "exports": 2950,
     "loose_photos": 205,
-    "replies": 1602,
+    "replies": 1608,
     "inbox": 1285,
     "report": 4701,
     "store": 6215,
