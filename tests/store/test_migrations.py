@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from triage.errors import SurveyError
-from triage.store import copies, messages, migrations
+from triage.store import copies, messages, migrations, queue_order
 from triage.store.connection import DATABASE, connect, create_survey, open_survey
 
 NAMES = migrations.names()
@@ -237,3 +237,13 @@ def test_what_a_night_asks_is_answered_from_an_index(survey, what: str):
         if step.startswith("SCAN") and "INDEX" not in step and not any(x in step for x in of_people)
     ]
     assert scans == [], plan
+
+
+def test_what_waits_for_a_determiner_is_counted_from_those_that_somebody_named(survey):
+    asked: list[str] = []
+    survey.connection.set_trace_callback(asked.append)
+    queue_order.count(survey, person=1)
+    survey.connection.set_trace_callback(None)
+    [with_names] = [query for query in asked if "json_each" in query]
+    [first, *_] = survey.connection.execute(f"explain query plan {with_names}")
+    assert "INDEX queue_order_by_had" in first["detail"]

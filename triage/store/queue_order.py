@@ -13,7 +13,7 @@ from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.rows import column_of, count_of, exists
 
-_FOR = " where not exists (select 1 from json_each(had) where value = :person)"
+_HAD = "exists (select 1 from json_each(had) where value = ?)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,7 @@ def longest_first(survey: Survey, *, person: int | None) -> Iterator[tuple[str, 
 
 def _line(survey: Survey, order: str, person: int | None) -> Iterator[tuple[str, str]]:
     """Read from an index, row by row, as far as the reader goes."""
-    where, values = _without(person)
+    where, values = ("", ()) if person is None else (f" where not {_HAD}", (person,))
     rows = survey.connection.execute(
         f"select sighting, observer from queue_order{where} order by {order}", values
     )
@@ -59,12 +59,10 @@ def looks_done(survey: Survey) -> int:
 
 def count(survey: Survey, *, person: int | None) -> int:
     """How many sightings wait, without those that the person has had."""
-    where, values = _without(person)
-    return count_of(survey, f"queue_order{where}", values)
-
-
-def _without(person: int | None) -> tuple[str, dict[str, int]]:
-    return ("", {}) if person is None else (_FOR, {"person": person})
+    waiting = count_of(survey, "queue_order")
+    if person is None:
+        return waiting
+    return waiting - count_of(survey, f"queue_order where had <> '[]' and {_HAD}", (person,))
 
 
 def take(survey: Survey, sighting: str, holder: str, *, now: datetime, until: datetime) -> bool:
