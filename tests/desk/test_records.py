@@ -42,7 +42,7 @@ def with_lot(folder: Path, name: str) -> None:
             taxon_rank="species",
             individual_count=3,
         )
-        evidence.save_lots(survey, [lot])
+        evidence.save(survey, [lot])
 
 
 def test_words_that_seem_to_allow_something_stand_under_the_name_of_who_wrote_them(

@@ -162,7 +162,7 @@ def fill_the_queue(folder: Path) -> None:
                 decimal_longitude=21.7 + number / 100,
                 coordinate_uncertainty_in_meters=20.0,
             )
-            evidence.save_sites(survey, [site])
+            evidence.save(survey, [site])
         examine(survey, now=NOW, processes=0)
         shown = [photo for photo, row in photos.load(survey).items() if row.measurement]
         for number, photo in enumerate(shown[:8]):

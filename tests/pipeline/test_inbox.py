@@ -310,9 +310,7 @@ def test_a_settled_message_opens_again_when_its_place_is_gone(survey: Survey, tm
     from triage.store import evidence
 
     site = next(one for one in evidence.sites(survey) if one.locality == "Alder Pool")
-    evidence.save_sites(
-        survey, [replace(site, location_id="X1", locality="Sandy Hole", aliases=())]
-    )
+    evidence.save(survey, [replace(site, location_id="X1", locality="Sandy Hole", aliases=())])
     path = letter(tmp_path, 1, "Al <al@example.org>", "Seen", "At Sandy Hole on 20 July 2026.")
     mail = message_from_bytes(path.read_bytes(), policy=policy.default)
     picture = photo_of(DEMO / "inbox.mbox", "no-place.20260820@example.org")
@@ -321,7 +319,7 @@ def test_a_settled_message_opens_again_when_its_place_is_gone(survey: Survey, tm
     receive.take_in(survey, [path], now=NOW)
     examine(survey, now=NOW, processes=0)
     assert state(survey, "letter1@example.org") == "settled"
-    evidence.save_sites(survey, [replace(site, location_id="X1", locality="Deep Hole", aliases=())])
+    evidence.save(survey, [replace(site, location_id="X1", locality="Deep Hole", aliases=())])
     examine(survey, now=NOW, processes=0)
     assert state(survey, "letter1@example.org") == "open"
 

@@ -96,7 +96,7 @@ def test_records_of_a_forgotten_person_outlive_a_new_list_of_sites(survey: Surve
     persons.forget(survey, chief_sender(survey).code, now=NOW)
     site = evidence.sites(survey)[0]
     values = {name: getattr(site, name) for name in Site.__dataclass_fields__}
-    evidence.save_sites(survey, [Site(**{**values, "aliases": (*site.aliases, "The far end")})])
+    evidence.save(survey, [Site(**{**values, "aliases": (*site.aliases, "The far end")})])
     examine(survey, now=NOW, processes=0)
     assert places_of(survey) == before
 

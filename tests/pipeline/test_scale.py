@@ -174,7 +174,7 @@ def test_one_split_and_one_photographer_do_not_make_questions_walk_through_the_l
 def strangers(tmp_path: Path):
     create_survey(tmp_path / "survey")
     with open_survey(tmp_path / "survey") as survey:
-        evidence.save_sites(survey, [scale.site_of(number) for number in range(60)])
+        evidence.save(survey, [scale.site_of(number) for number in range(60)])
         scale.settle_in(survey, scale.fill(survey, 300, random=np.random.default_rng(1)))
         yield survey
 

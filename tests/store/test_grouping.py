@@ -10,7 +10,7 @@ from surveys import tried
 from tests_support import NOW
 
 from triage.sightings import Edit
-from triage.store import actions, grouping, people, photographers, sightings
+from triage.store import actions, grouping, notes, people, photographers, sightings
 from triage.store.connection import Survey
 
 SENDERS = ("ada", "bo", "cy")
@@ -69,11 +69,11 @@ def test_a_partition_finds_its_photos_and_a_photo_its_partition(empty: Survey):
     assert grouping.photos_in_partitions(empty, ["1 2026-07-01"]) == {a}
 
 
-def test_the_rules_noted_are_those_noted_last(empty: Survey):
-    assert grouping.rules_noted(empty) == ""
+def test_what_is_noted_under_a_name_is_what_was_noted_last(empty: Survey):
+    assert notes.read(empty, "rules") is None
     for rules in ("first", "second"):
-        grouping.note_rules(empty, rules)
-        assert grouping.rules_noted(empty) == rules
+        notes.write(empty, "rules", rules)
+        assert notes.read(empty, "rules") == rules
 
 
 def test_a_merged_sighting_holds_no_photo_of_its_own_until_the_merge_is_undone(empty: Survey):

@@ -172,17 +172,17 @@ def add_tables(folder: Path) -> None:
     """Give a simulated survey a checklist, and visits whose exuviae lots are of it."""
     with open_survey(folder) as survey, survey.transaction():
         sites = evidence.sites(survey)
-        evidence.save_taxa(survey, list(_taxa()))
+        evidence.save(survey, list(_taxa()))
         days = [f"2025-{5 + n % 4:02d}-{1 + n % 28:02d}" for n in range(_LOTS)]
         where = [sites[n % len(sites)].location_id for n in range(_LOTS)]
-        evidence.save_visits(
+        evidence.save(
             survey,
             [
                 Visit(event_id=f"V{n}", location_id=where[n], first_day=day, last_day=day)
                 for n, day in enumerate(days)
             ],
         )
-        evidence.save_lots(
+        evidence.save(
             survey,
             [
                 ExuviaeLot(

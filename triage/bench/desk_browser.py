@@ -58,7 +58,7 @@ def make_pictured_survey(folder: Path, photos: int) -> None:
     create_survey(folder)
     random = np.random.default_rng(3)
     with open_survey(folder) as survey:
-        evidence.save_sites(survey, [scale.site_of(number) for number in range(10)])
+        evidence.save(survey, [scale.site_of(number) for number in range(10)])
 
         def write(number: int) -> str:
             return originals.keep(survey.originals, picture(number), media_type="image/jpeg")

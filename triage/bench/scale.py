@@ -92,7 +92,7 @@ def make_survey(folder: Path, size: int, *, seed: int = 1) -> None:
     random = np.random.default_rng(seed)
     create_survey(folder)
     with open_survey(folder) as survey:
-        evidence.save_sites(survey, [site_of(number) for number in range(_SITES)])
+        evidence.save(survey, [site_of(number) for number in range(_SITES)])
         settle_in(survey, fill(survey, size, random=random))
 
 

@@ -47,6 +47,7 @@ def replies(
 ) -> None:
     """List or draft letters; nothing is ever sent. Example: triage replies --thanks."""
     from triage.mail.imap_accounts import account_of
+    from triage.mail.imap_drafts import append_drafts
     from triage.pipeline import volunteer_letters as stage
 
     with opened(survey) as here:
@@ -67,7 +68,7 @@ def replies(
                 security=security,
                 ca_file=ca_file,
             )
-            folder = stage.append_to_server(account, outcome)
+            folder = append_drafts(account, [letter.content for letter in outcome.letters])
     _say_letters(outcome, folder, show=show, json=json)
 
 

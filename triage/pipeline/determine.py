@@ -125,21 +125,6 @@ def asked_under(survey: Survey, key: str) -> Asked | None:
     return found
 
 
-def asked_person(survey: Survey, asked: Asked) -> KnownPerson:
-    """To whom the packet went."""
-    return next(one for one in people.known(survey) if one.row == asked.person)
-
-
-def is_taken_in(survey: Survey, asked: Asked, statement: Statement) -> bool:
-    """Whether this answer was recorded before, whatever was said after it."""
-    return _digest_of(statement) in packets.answered(survey, asked)
-
-
-def note_answer(survey: Survey, asked: Asked, statement: Statement, *, action: int) -> None:
-    """Note that this answer is recorded under this action."""
-    packets.add_answer(survey, asked, _digest_of(statement), action=action)
-
-
 def sighting_asked(survey: Survey, asked: Asked) -> SightingRow:
     """The sighting that an answer is recorded of.
 
@@ -211,7 +196,8 @@ def determine_from_table(
                 survey, found.sighting, found.statement, person=found.who, action=action, now=now
             )
             if found.asked is not None:
-                note_answer(survey, found.asked, found.statement, action=action)
+                digest = _digest_of(found.statement)
+                packets.add_answer(survey, found.asked, digest, action=action)
             added += 1
     return ImportOutcome(
         file=str(path),
@@ -237,7 +223,8 @@ def _read(
 ) -> _Found | None:
     """What a row says; None for an answer from a packet that was taken in before."""
     asked = asked_under(survey, row.sighting)
-    who = row.identified_by or (asked_person(survey, asked).code if asked else by)
+    to_whom = people.codes(survey, [asked.person])[asked.person] if asked else by
+    who = row.identified_by or to_whom
     if not who:
         raise TriageError(
             "no determiner", failing="identifiedBy", next_step="Fill it or give --by."
@@ -245,8 +232,8 @@ def _read(
     statement = read_statement(checklist, row.statement)
     if asked is None:
         sighting = sightings.find(survey, row.sighting)
-    elif is_taken_in(survey, asked, statement):
-        return None
+    elif _digest_of(statement) in packets.answered(survey, asked):
+        return None  # whatever was said after it
     else:
         sighting = sighting_asked(survey, asked)
     person = people.determiner(survey, who, new=new)

@@ -54,10 +54,7 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
         problems = _there_already(survey, read.visit, read.lots)
         if problems:
             return Recorded(problems=tuple(problems))
-        changes = [
-            *evidence.save_visits(survey, [read.visit]),
-            *evidence.save_lots(survey, read.lots),
-        ]
+        changes = evidence.save(survey, [read.visit, *read.lots])
         name = next(s.locality for s in sites if s.location_id == read.visit.location_id)
         summary = f"{name}, {read.visit.first_day}: {held_by(read.lots)}"
         history.act(survey, changes, "jar", summary, by=by, now=now)
@@ -112,7 +109,7 @@ def name_again(
     if isinstance(named, LabelProblem):
         return Recorded(problems=(named,))
     with survey.transaction():
-        changes = evidence.save_lots(survey, [named])
+        changes = evidence.save(survey, [named])
         before = name_with_qualifier(lot.scientific_name, lot.identification_qualifier)
         summary = f"lot {lot.catalog_number}: {before} is {named.scientific_name}"
         history.act(survey, changes, "jar", summary, by=by, now=now)

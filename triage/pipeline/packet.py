@@ -77,7 +77,8 @@ def make(
     )
     with survey.transaction():  # a packet that could not be written was never made
         _note(survey, [row for row, _ in shown], person, name, by=by, now=now)
-        _write(target, content, page(content))
+        with whole_files.handed_out(target, "the packet") as part:
+            write_packet(part, content, page(content))
     return PacketOutcome(
         path=target,
         packet=name,
@@ -132,11 +133,6 @@ def _picture(survey: Survey, frame: Frame, most_bytes: int) -> Picture | None:
         return picture_of(content, frame.photo, frame.view, frame.measured, most_bytes=most_bytes)
     except (TriageError, OSError):
         return None
-
-
-def _write(target: Path, content: Packet, page: str) -> None:
-    with whole_files.handed_out(target, "the packet") as part:
-        write_packet(part, content, page)
 
 
 def _note(

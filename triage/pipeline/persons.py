@@ -179,14 +179,11 @@ def forget(
         forgetting.drop(survey, gone)
         messages.make_due(survey, mails)
         actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
-    for photo in forgetting.dropped(survey):
-        originals.remove(survey.originals, photo)
-        previews.remove(survey, photo)
-    for raw in left.raw_mails:
-        originals.remove(survey.messages, raw)
-    for kept in left.files:
+    for kept in (*forgetting.dropped(survey), *left.files):
         originals.remove(survey.originals, kept)
         previews.remove(survey, kept)
+    for raw in left.raw_mails:
+        originals.remove(survey.messages, raw)
     for name in left.drafts:
         (survey.replies / name).unlink(missing_ok=True)
     with turns.turn(survey):  # half a mail may lie where a receive was killed

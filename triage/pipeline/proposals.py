@@ -22,7 +22,7 @@ from triage.sightings import (
 )
 from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
-from triage.store import copies, grouping, messages, sightings, text_reading
+from triage.store import copies, grouping, messages, notes, sightings, text_reading
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -75,10 +75,10 @@ def sighting_of(survey: Survey, members: tuple[Member, ...]) -> SightingRow:
 def _note_rules(survey: Survey) -> None:
     """Other rules in survey.toml group everything anew; frozen sightings stay, as always."""
     rules = survey.settings.sightings.model_dump_json()
-    if grouping.rules_noted(survey) != rules:
+    if notes.read(survey, "grouping") != rules:
         with survey.transaction():
             grouping.mark_everything_dirty(survey)
-            grouping.note_rules(survey, rules)
+            notes.write(survey, "grouping", rules)
 
 
 def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:

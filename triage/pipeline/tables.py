@@ -27,11 +27,9 @@ from triage.exuviae import (
 from triage.standards.tables import RefusedRow
 from triage.store import evidence, history
 from triage.store.connection import Survey
-from triage.store.history import Change
 
 Kind = Literal["sites", "visits", "lots", "checklist", "scores", "site-values"]
 _Read = Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]]
-_Save = Callable[[Survey, Sequence[Any]], list[Change]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,10 +53,10 @@ def import_table(
     checklist has the name or the lot is corrected. Values of a site that is not imported yet are no
     error; the report counts such rows. With ``twins`` sites that share a name or a point are two.
     """
-    read, save = _of_kind(survey, kind, today=latest_day(now), twins=twins)
+    read = _reader(survey, kind, today=latest_day(now), twins=twins)
     records, refused = read(path)
     with survey.transaction():
-        changes = save(survey, records)
+        changes = evidence.save(survey, records)
         new = sum(change.before is None for change in changes)
         changed = len(changes) - new
         summary = f"{path.name}: {new} new, {changed} changed, {len(refused)} refused"
@@ -86,28 +84,27 @@ def references(survey: Survey) -> list[UnresolvedReference]:
     return open_references(evidence.sites(survey), *evidence.of_open_references(survey))
 
 
-def _of_kind(survey: Survey, kind: Kind, *, today: date, twins: bool) -> tuple[_Read, _Save]:
-    """What reads a table of this kind, and what keeps its rows by their identifiers."""
+def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool) -> _Read:
+    """What reads a table of this kind."""
     around = survey.settings.survey
     match kind:
         case "sites":
             known = evidence.sites(survey)
             read = partial(read_sites, area=around.area, zone=around.time_zone, known=known)
-            return partial(read, twins=twins), evidence.save_sites
+            return partial(read, twins=twins)
         case "visits":
             of_visits = partial(read_visits, today=today, sites=evidence.sites(survey))
-            return partial(of_visits, known=evidence.visits(survey)), evidence.save_visits
+            return partial(of_visits, known=evidence.visits(survey))
         case "lots":
-            of_lots = partial(read_lots, today=today, known=evidence.lots(survey))
-            return of_lots, evidence.save_lots
+            return partial(read_lots, today=today, known=evidence.lots(survey))
         case "checklist":
             known_taxa = evidence.checklist(survey).taxa
-            return partial(read_checklist, known=known_taxa), evidence.save_taxa
+            return partial(read_checklist, known=known_taxa)
         case "scores":
             checklist = evidence.checklist(survey)
-            return partial(read_scores, checklist=checklist), evidence.save_scores
+            return partial(read_scores, checklist=checklist)
         case "site-values":
-            return partial(read_site_values, today=today), evidence.save_site_measurements
+            return partial(read_site_values, today=today)
 
 
 def latest_day(now: datetime) -> date:
@@ -175,6 +172,6 @@ def add_site(
     known = evidence.sites(survey)
     made = new_site(name, latitude, longitude, known, habitat=habitat, private=private)
     with survey.transaction():
-        changes = evidence.save_sites(survey, [made])
+        changes = evidence.save(survey, [made])
         history.act(survey, changes, "sites", f"{made.locality}: new", by=by, now=now)
     return made

@@ -55,7 +55,8 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         copies.compare_anew(survey, claims.placed_by(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)
-        consents.read_mails(survey, sorted(_mails_of(survey, told_apart)))
+        mails = {mail for person in told_apart for mail in people.mails_of(survey, person)}
+        consents.read_mails(survey, sorted(mails))
     if not undone.holds:
         remove_unsent_letters(survey, undone.root)
     for question in drafted:
@@ -108,10 +109,6 @@ def _forms_of(survey: Survey, by: str) -> list[str]:
     if person is None:
         return [plain]
     return [plain, person.name, person.code, *person.short_names, *person.addresses]
-
-
-def _mails_of(survey: Survey, persons: Iterable[int]) -> set[int]:
-    return {mail for person in persons for mail in people.mails_of(survey, person)}
 
 
 def make_people_due(survey: Survey, persons: Iterable[int]) -> None:

@@ -11,8 +11,6 @@ from pathlib import Path
 from triage.errors import SettingsError, SourceError, TriageError
 from triage.exports.release import prepare
 from triage.inbox import Need
-from triage.mail.imap import ImapAccount
-from triage.mail.imap_drafts import append_drafts
 from triage.mail.kept import MessageRow
 from triage.pipeline import drafts, inbox, publish, standing
 from triage.replies.drafted import addressee, season_of_all
@@ -83,11 +81,6 @@ def season(
     known = _load(survey)
     outcome = _drafted(survey, known, year, by=by, now=now, show=show)
     return outcome if show else replace(outcome, files=_season_of_all(survey, known, year))
-
-
-def append_to_server(account: ImapAccount, outcome: LettersOutcome) -> str:
-    """Put the drafted letters into the server's folder of drafts; returns its name."""
-    return append_drafts(account, [letter.content for letter in outcome.letters])
 
 
 def remove_unsent_letters(survey: Survey, action: int) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from typing import Literal
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any, Literal
 
 from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
@@ -11,16 +11,37 @@ from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
 from triage.store.rows import Record, record_of, records_of, select_in, values_of
 
+_KEYS: Mapping[type, tuple[str, Sequence[str]]] = {
+    Taxon: ("taxa", ["scientific_name"]),
+    TaxonScore: ("taxon_scores", ["index_name", "scientific_name"]),
+    Site: ("sites", ["location_id"]),
+    SiteMeasurement: ("site_measurements", ["location_id", "measured_on", "variable", "method"]),
+    Visit: ("visits", ["event_id"]),
+    ExuviaeLot: ("lots", ["catalog_number"]),
+}
+"""By record, the table that keeps it and the columns that name a row of it."""
 
-def save_taxa(survey: Survey, taxa: Iterable[Taxon]) -> list[Change]:
-    """Insert or update taxa by name; returns what changed."""
-    rows = []
-    for taxon in taxa:
-        values = values_of(taxon)
+
+def save(survey: Survey, records: Iterable[object]) -> list[Change]:
+    """Insert or update taxa, sites, visits, lots, scores or measurements; returns what changed.
+
+    The name of a lot is kept as it is written.
+    """
+    changes = []
+    for record in records:
+        table, keys = _KEYS[type(record)]
+        changes += save_rows(survey, table, keys, [_row_of(record)])
+    return changes
+
+
+def _row_of(record: object) -> dict[str, Any]:
+    values = values_of(record)
+    if isinstance(record, Taxon):
         del values["season"]
-        values["season_first"], values["season_last"] = taxon.season or (None, None)
-        rows.append(values)
-    return save_rows(survey, "taxa", ["scientific_name"], rows)
+        values["season_first"], values["season_last"] = record.season or (None, None)
+    if isinstance(record, ExuviaeLot):
+        del values["verbatim_identification"]  # made from the written name when lots are resolved
+    return values
 
 
 def taxa(survey: Survey) -> list[Taxon]:
@@ -40,11 +61,6 @@ def checklist(survey: Survey) -> Checklist:
     return Checklist(taxa(survey))
 
 
-def save_sites(survey: Survey, sites: Iterable[Site]) -> list[Change]:
-    """Insert or update sites by locationID; returns what changed."""
-    return save_rows(survey, "sites", ["location_id"], map(values_of, sites))
-
-
 def sites(survey: Survey) -> list[Site]:
     """All sites, by locationID."""
     return _every(survey, "sites", Site, "location_id")
@@ -56,22 +72,9 @@ def site(survey: Survey, location_id: str) -> Site | None:
     return next(iter(records_of(survey, Site, query, (location_id,))), None)
 
 
-def save_visits(survey: Survey, visits: Iterable[Visit]) -> list[Change]:
-    """Insert or update visits by eventID; returns what changed."""
-    return save_rows(survey, "visits", ["event_id"], map(values_of, visits))
-
-
 def visits(survey: Survey) -> list[Visit]:
     """All visits, by eventID."""
     return _every(survey, "visits", Visit, "event_id")
-
-
-def save_lots(survey: Survey, lots: Iterable[ExuviaeLot]) -> list[Change]:
-    """Insert or update exuviae lots by catalogNumber, their names as written."""
-    rows = [values_of(lot) for lot in lots]
-    for row in rows:
-        del row["verbatim_identification"]  # made from the written name when lots are resolved
-    return save_rows(survey, "lots", ["catalog_number"], rows)
 
 
 def lots(survey: Survey) -> list[ExuviaeLot]:
@@ -143,24 +146,12 @@ def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[R
     return records_of(survey, kind, f"select * from {table} order by {order}")
 
 
-def save_scores(survey: Survey, scores: Iterable[TaxonScore]) -> list[Change]:
-    """Insert or update scores of taxa under an index's name; returns what changed."""
-    rows = map(values_of, scores)
-    return save_rows(survey, "taxon_scores", ["index_name", "scientific_name"], rows)
-
-
 def scores(survey: Survey) -> dict[str, dict[str, float]]:
     """Scores by index and taxon."""
     found: dict[str, dict[str, float]] = {}
     for row in survey.connection.execute("select * from taxon_scores"):
         found.setdefault(row["index_name"], {})[row["scientific_name"]] = row["score"]
     return found
-
-
-def save_site_measurements(survey: Survey, found: Iterable[SiteMeasurement]) -> list[Change]:
-    """Insert or update measurements taken at sites; returns what changed."""
-    keys = ["location_id", "measured_on", "variable", "method"]
-    return save_rows(survey, "site_measurements", keys, map(values_of, found))
 
 
 def site_measurements(survey: Survey) -> list[SiteMeasurement]:

@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from triage.store import notes
 from triage.store.connection import Survey
 from triage.store.rows import column_in, column_of, derived_or_holds, select_in
 
@@ -21,16 +20,6 @@ def mark_dirty(survey: Survey, photos: Iterable[str]) -> None:
 def mark_everything_dirty(survey: Survey) -> None:
     """Have all sightings grouped anew, because the rules changed."""
     survey.connection.execute("update photos set grouped_with = '' where grouped_with <> ''")
-
-
-def rules_noted(survey: Survey) -> str:
-    """The rules that the sightings stand grouped by, or nothing."""
-    return notes.read(survey, "grouping") or ""
-
-
-def note_rules(survey: Survey, rules: str) -> None:
-    """Note the rules that sightings are grouped by from now on."""
-    notes.write(survey, "grouping", rules)
 
 
 def mark_grouped(survey: Survey, photos: Iterable[str], method: str) -> None:
