@@ -30,6 +30,10 @@ def test_each_page_opens_full_and_empty(walked: Path, tmp_path: Path, page: str)
 def test_the_state_counts_what_is_there(walked: Path):
     with open_survey(walked) as survey, survey.transaction():
         failures.add(survey, stage="examine", subject="pond.jpg", reason="<b>cut</b>", now=NOW)
+        photo, name = survey.connection.execute(
+            "select photo, file_name from appearances where file_name != ''"
+        ).fetchone()
+        failures.add(survey, stage="link", subject=photo, reason="too large", now=NOW)
     page = come_in(desk_of(walked)).get("/survey/").get_data(as_text=True)
     with open_survey(walked) as survey:
         run = survey.connection.execute
@@ -38,6 +42,7 @@ def test_the_state_counts_what_is_there(walked: Path):
     assert f'Messages</h2><p class="big">{messages}</p>' in page
     assert f'Photos</h2><p class="big">{photos}</p>' in page
     assert "pond.jpg" in page
+    assert f'<td class="failing">{name}</td><td>too large</td>' in page
     assert "&lt;b&gt;cut&lt;/b&gt;" in page
     assert "Never backed up" in page
 

@@ -85,7 +85,7 @@ def import_outcome(outcome: ImportOutcome) -> None:
         f" {len(outcome.refused)} refused"
     )
     for row in outcome.refused:
-        line(f"  line {row.line}, {row.column}: {row.reason}")
+        line(f"  line {row.line}{', ' if row.column else ''}{row.column}: {row.reason}")
     for one in outcome.unresolved:
         line(f"  unresolved, not counted yet: {one.record} {one.identifier}, '{one.value}'")
         line(f"    {one.reason}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.checklist import Checklist, read_name
@@ -59,7 +59,7 @@ def overview_of(survey: Survey, *, now: datetime, for_determiner: str = "") -> O
     newest = backups.newest(survey)
     return Overview(
         holdings=overview.holdings(survey),
-        failures=tuple(failures.every(survey)),
+        failures=_failures(survey),
         waiting=queueing.count_waiting(survey, now=now),
         waiting_for_you=queueing.count_waiting(survey, now=now, for_determiner=for_determiner),
         needs=tuple(record_needs(survey, now=now)),
@@ -216,4 +216,12 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         for path in unfinished.left(survey)
     ]
     lines += backup.reminder(survey, now=now)
-    return lines + [f"{one.stage} failed: {one.reason}" for one in failures.every(survey)]
+    return lines + [f"{one.stage} failed: {one.subject}: {one.reason}" for one in _failures(survey)]
+
+
+def _failures(survey: Survey) -> tuple[Failure, ...]:
+    """What failed and still does, a photo under the name of its file."""
+    found = failures.every(survey)
+    shown = photos.appearances(survey, [one.subject for one in found])
+    names = {one.photo: one.file_name for one in reversed(shown)}
+    return tuple(replace(one, subject=names.get(one.subject) or one.subject) for one in found)
