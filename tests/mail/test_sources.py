@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import mailbox
 import struct
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -129,6 +130,21 @@ def test_a_damaged_zip_costs_only_what_is_damaged(tmp_path):
     assert [delivery.kind for delivery in found] == ["unreadable", "file", "unreadable"]
     assert "damaged" in found[0].problem
     assert "cannot be read" in found[2].problem
+
+
+def test_entries_are_read_from_front_to_back_so_that_damage_is_found(tmp_path, monkeypatch):
+    """After a step back Python 3.14.10 compares the bytes of a stored entry with nothing."""
+
+    def step_back(*_: object) -> None:
+        raise AssertionError("a step back")
+
+    monkeypatch.setattr(zipfile.ZipExtFile, "seek", step_back)
+    inner = zip_file({"c.jpg": picture(seed=2)}, compression=0)
+    packed = zip_file(
+        {"a.jpg": picture(), "b.eml": text_mail("One.\n"), "c.zip": inner}, compression=0
+    )
+    (tmp_path / "whole.zip").write_bytes(packed)
+    assert [one.kind for one in deliveries(tmp_path)] == ["file", "message", "file"]
 
 
 def test_an_entry_that_expands_beyond_measure_is_not_opened(tmp_path):

@@ -117,9 +117,10 @@ def _iter_file(path: Path, limits: Limits) -> Iterator[Delivery]:
             yield _unreadable(origin, name, "still being delivered; receive again later")
             return
         with path.open("rb") as stream:
-            size = os.fstat(stream.fileno()).st_size
+            head, size = stream.read(_HEAD_BYTES), os.fstat(stream.fileno()).st_size
+            stream.seek(0)
             yield from _Opened(
-                origin, name, stream, size, limits, _in_maildir(path, "cur", "new"), 0
+                origin, name, stream, head, size, limits, _in_maildir(path, "cur", "new"), 0
             ).deliveries()
     except OSError as error:
         yield _unreadable(origin, name, f"the file cannot be read: {error.strerror or error}")
@@ -151,19 +152,23 @@ def _in_maildir(path: Path, *folders: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Opened:
-    """One open file, on disk or in an archive, with what is known of it."""
+    """One open file, on disk or in an archive, with what is known of it.
+
+    ``head`` is how it begins, and ``stream`` stands before that: a step back in an entry of an
+    archive makes newer versions of zipfile check it no longer.
+    """
 
     origin: str
     name: str
     stream: IO[bytes]
+    head: bytes
     size: int
     limits: Limits
     surely_mail: bool
     depth: int
 
     def deliveries(self) -> Iterator[Delivery]:
-        head = self.stream.read(_HEAD_BYTES)
-        self.stream.seek(0)
+        head = self.head
         suffix = self.name.lower().rpartition(".")[2]
         media_type = sniff_media_type(head, file_name=self.name)
         if not head:
@@ -252,9 +257,11 @@ class _Opened:
             yield _unreadable(origin, name, refusal)
             return
         try:
+            with reader.archive.open(entry) as packed:
+                head = packed.read(_HEAD_BYTES)
             with reader.archive.open(entry) as packed, _seekable(packed, entry.filename) as stream:
                 inner = _Opened(
-                    origin, name, stream, entry.file_size, self.limits, False, self.depth + 1
+                    origin, name, stream, head, entry.file_size, self.limits, False, self.depth + 1
                 )
                 yield from inner.deliveries()
         except GeneratorExit:
