@@ -28,7 +28,7 @@ LINES_OF_PACKAGE = {
     "photos": 190,
     "metadata": 5615,
     "duplicates": 1164,
-    "quality": 945,
+    "quality": 950,
     "sightings": 755,
     "checklist": 1530,
     "review_queue": 275,

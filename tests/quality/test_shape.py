@@ -82,6 +82,18 @@ def test_a_reason_says_what_the_shape_tells(kind: str, share: float, said: str):
     assert stout is (share > (0.7 if kind == "pair" else 0.4))
 
 
+@pytest.mark.parametrize(("share", "said"), [(0.5, "seen"), (0.49, "perhaps seen")])
+def test_a_view_less_likely_than_the_others_together_is_said_with_doubt(share: float, said: str):
+    one = replace(MEASURED, p_dorsal=share, p_lateral=1 - share)
+    assert f"{said} from the back ({share:.0%})" in rated(one, model=STARTING_MODEL).reasons
+    assert one.doubt == ("perhaps " if share < 0.5 else "")
+
+
+def test_a_view_that_is_not_told_is_not_doubted_as_well():
+    one = replace(MEASURED, view="other", p_dorsal=0.3, p_oblique=0.3, p_other=0.4)
+    assert one.doubt == ""
+
+
 def test_a_photo_measured_at_half_its_size_has_twice_the_length_and_span():
     half = replace(MEASURED, insect_px=150.0, span_px=220.0)
     whole = enlarged(half, 2, model=STARTING_MODEL)

@@ -120,6 +120,7 @@ def _frame(photo: str, picture: Picture) -> dict[str, Any]:
         "focus": picture.focus,
         "insect_px": picture.insect_px,
         "reasons": (f"insect {picture.insect_px:,.0f} pixels long", f"focus {picture.focus:.2f}"),
+        "doubt": "",
     }
     return {
         "photo": photo,

@@ -72,6 +72,12 @@ class Measurement:
     features: bytes = field(repr=False, default=b"")
     body_box: Box | None = None
 
+    @property
+    def doubt(self) -> str:
+        """What to say before the view: "perhaps " where any other is as likely together."""
+        sure = self.view == "other" or getattr(self, f"p_{self.view}") >= 0.5
+        return "" if sure else "perhaps "
+
 
 def measure(
     rgb: images.Pixels,
@@ -228,9 +234,9 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
     if lit < 0.5:
         reasons.append(f"badly exposed (exposure {lit:.2f})")
     if is_cut(measured.body_box or measured.box):
-        reasons.append("body cut by the frame")
+        reasons.append("body at the frame, perhaps cut")
     elif is_cut(measured.box):
-        reasons.append("wings cut by the frame")
+        reasons.append("wings at the frame, perhaps cut")
     if measured.odonate < 0.5:
         reasons.append(f"perhaps no odonate ({measured.odonate:.0%})")
     return tuple(reasons)
@@ -238,5 +244,5 @@ def _reasons(measured: Measurement, *, view_said: bool) -> tuple[str, ...]:
 
 def _view_said(measured: Measurement, sure: str) -> str:
     if measured.kind != "pair":
-        return f"{_VIEW_WORDS[measured.view]} ({sure})"
+        return f"{measured.doubt}{_VIEW_WORDS[measured.view]} ({sure})"
     return "a pair" if is_pair(measured.breadth) else "taken for a pair, too stout for one"
