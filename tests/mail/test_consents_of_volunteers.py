@@ -15,7 +15,7 @@ import pytest
 
 from triage.mail.authorship import divide_text
 from triage.mail.consent import Consent, read_consent, sentences_of
-from triage.mail.refusals import FOLDS, LIKE_A_REFUSAL, likeness
+from triage.mail.likeness import FOLDS, is_like
 
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
 
@@ -50,7 +50,7 @@ def test_nothing_is_granted_that_was_not(mail: Said):
 
 def is_like_one(text: str, fold: int) -> bool:
     """By weights that had not seen the batch."""
-    return any(likeness(one, without=fold) > LIKE_A_REFUSAL for one in sentences_of(text))
+    return any(is_like(one, "refusal", without=fold) for one in sentences_of(text))
 
 
 def ends_a_grant(text: str, fold: int) -> bool:
@@ -66,21 +66,21 @@ def said(kind: str) -> list[tuple[str, int]]:
 def test_of_fourteen_refusals_in_unseen_batches_thirteen_end_a_grant():
     refusals = said("no")
     unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
-    assert len(refusals) == 152
-    assert len(unheard) <= 10, unheard
+    assert len(refusals) == 164
+    assert len(unheard) <= 12, unheard
 
 
 def test_of_hard_sentences_that_speak_of_no_use_half_would_not_suspend_a_grant():
     neutral = said("nothing")
-    assert len(neutral) == 82
-    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 40
+    assert len(neutral) == 90
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 45
 
 
 def test_of_plain_grants_one_in_ten_is_left_to_a_person():
     plain = said("yes")
     asked = [text for text, _ in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 85
-    assert len(asked) <= 8, asked
+    assert len(plain) == 93
+    assert len(asked) <= 10, asked
 
 
 def test_plain_mails_say_nothing_of_use_and_one_in_ten_would_suspend_a_grant():

@@ -1,8 +1,9 @@
 """Who took a photo, how many animals, a child: what the coordinator must see, and what not.
 
-Two batches of sentences (tests/data/mails), each read once before the rules were mended by it: of
+Three batches of sentences (tests/data/mails), each read once before the rules were mended by it: of
 the first, 16 of 21 photographers and 9 of 12 several animals were not heard, of the second 15 of 21
-and 7 of 12.
+and 7 of 12, of the third 12 of 15, 5 of 10 and 5 of 5 children. Likeness is learned from these
+batches: each is read by weights that had not seen it.
 """
 
 from __future__ import annotations
@@ -11,9 +12,8 @@ import tomllib
 from pathlib import Path
 from typing import TypedDict
 
-import pytest
-
 from triage.mail.consent import read_consent, speaks_of_children
+from triage.mail.likeness import FOLDS
 from triage.mail.photographers import another_took_it
 from triage.sightings.words import words_of_several
 
@@ -29,30 +29,50 @@ class Relayed(TypedDict):
     child: bool
 
 
-def texts_of(kind: str) -> list[Relayed]:
+def mails(kind: str) -> list[tuple[int, Relayed]]:
+    """The mails of all batches of a kind, each with the fold of its batch."""
     return [
-        mail
+        (int(path.stem.rpartition("_")[2]) % FOLDS, mail)
         for path in sorted(FOLDER.glob(f"{kind}_*.toml"))
         for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
     ]
 
 
-RELAYED = texts_of("relayed")
-# One that crosses a sentence.
-NOT_HEARD = {"Pictures A and B: the male. C: the female."}
+RELAYED = mails("relayed")
 
 
-@pytest.mark.parametrize("mail", RELAYED, ids=[mail["text"] for mail in RELAYED])
-def test_another_photographer_several_animals_and_a_child_are_heard(mail: Relayed):
-    text = mail["text"]
-    found = bool(another_took_it(text)[0]), bool(words_of_several(text)), speaks_of_children(text)
-    expected = mail["another"], mail["several"] and text not in NOT_HEARD, mail["child"]
-    assert found == expected
+def test_hardly_one_is_heard_where_none_is_told_of():
+    others = [mail["text"] for fold, mail in RELAYED if not mail["another"] and other(mail, fold)]
+    several = [mail["text"] for fold, mail in RELAYED if not mail["several"] and many(mail, fold)]
+    children = [m["text"] for _, m in RELAYED if not m["child"] and speaks_of_children(m["text"])]
+    assert (len(others), len(several), len(children)) == (1, 0, 0), (others, several, children)
+
+
+def other(mail: Relayed, fold: int) -> bool:
+    return bool(another_took_it(mail["text"], without=fold)[0])
+
+
+def many(mail: Relayed, fold: int) -> bool:
+    return bool(words_of_several(mail["text"], without=fold))
+
+
+def test_of_those_that_are_told_of_most_are_heard():
+    others = [one for one in RELAYED if one[1]["another"]]
+    several = [one for one in RELAYED if one[1]["several"]]
+    children = [one for one in RELAYED if one[1]["child"]]
+    unheard = [m["text"] for fold, m in others if not other(m, fold)]
+    as_one = [m["text"] for fold, m in several if not many(m, fold)]
+    grown = [m["text"] for _, m in children if not speaks_of_children(m["text"])]
+    assert (len(others), len(several), len(children)) == (57, 34, 15)
+    assert (len(unheard), len(as_one), len(grown)) == (3, 1, 0), (unheard, as_one, grown)
 
 
 def test_of_plain_mails_hardly_one_is_asked_for_these():
-    plain = [mail["text"] for mail in texts_of("plain")]
+    plain = mails("plain")
     places = ("Teal Pool", "Rushy Fleet", "Alder Carr", "Schilfteich", "Kranichmoor")
-    assert [text for text in plain if another_took_it(text, places=places)[0]] == []
-    assert [text for text in plain if words_of_several(text)] == []
-    assert [text for text in plain if read_consent(text).wording] == []
+    asked = [m["text"] for f, m in plain if another_took_it(m["text"], places=places, without=f)[0]]
+    of_several = [m["text"] for fold, m in plain if words_of_several(m["text"], without=fold)]
+    assert len(plain) == 800
+    assert len(asked) <= 8, asked
+    assert len(of_several) <= 16, of_several
+    assert [m["text"] for _, m in plain if read_consent(m["text"]).wording] == []

@@ -14,7 +14,7 @@ from typing import Literal
 
 from triage.mail import consent_limits as limits
 from triage.mail import consent_words as words
-from triage.mail.refusals import is_like_a_refusal
+from triage.mail.likeness import is_like
 from triage.mail.use_words import speaks_of_use, without_disclaimers
 
 Publication = Literal["yes", "no", "unstated"]
@@ -32,7 +32,7 @@ class Consent:
     ``licence`` is the address of the licence, empty if none is stated. ``name_shown`` is whether
     the sender's name may stand beside the photos. ``held`` says that some words on use neither
     grant nor refuse: a person must see them before anything is published. ``aside`` are sentences
-    that are like a soft refusal (triage.mail.refusals), which suspend a grant.
+    that are like a soft refusal (triage.mail.likeness), which suspend a grant.
     """
 
     publish: Publication = "unstated"
@@ -71,7 +71,7 @@ def read_consent(text: str) -> Consent:
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
     aside = " ".join(
-        one for one in sentences_of(text) if is_like_a_refusal(one) and one not in wording
+        one for one in sentences_of(text) if is_like(one, "refusal") and one not in wording
     )
     publication = _strictest(publish)
     beyond = _not_theirs_to_give(text) if wording else []

@@ -83,14 +83,18 @@ CHILDREN = pattern(
     english=r"(?:my|our|the|a) (?:little |young |small )?(?:son|daughter|child|children|kids?"
     r"|grandson|granddaughter|grandchild\w*|nephew|niece|pupils?|boy|girl)"
     r"|(?:eldest|youngest|boy|girl|son|daughter) \(\d{1,2}|the class|\d{1,2}[- ]years?[- ]old"
+    r"|(?:three|four|five|six|seven|eight|nine|ten|eleven|twelve)[- ]years?[- ]old"
+    r"|who is (?:three|four|five|six|seven|eight|nine|ten|eleven|twelve|\d{1,2})\b|toddlers?"
     r"|school ?class|aged? \d{1,2}|grand(?:son|daughter|child\w*) \w+ \(\d{1,2}",
     german=r"(?:mein|meine|meiner|meinem|meines|unser|unsere) (?:kleine[rn]? )?(?:sohn|tochter"
-    r"|kind\w*|enkel\w*|neffe|nichte|schüler\w*)|schulklasse|\d{1,2}-?jährige\w*",
+    r"|kind\w*|enkel\w*|neffe|nichte|schüler\w*)|schulklasse"
+    r"|(?:erst|zweit|dritt|viert)klässler\w*|kindergarten\w*|vorschul\w*|\d{1,2}-?jährige\w*",
     polish=r"(?:mój|moja|moje|mojego|mojej|nasz|nasza|nasze) (?:syn\w*|córk\w*|dzieck\w*|dzieci"
-    r"|wnu\w+)|uczniowie|(?:wnu\w+|syn\w*|córk\w*|uczennic\w+|uczeń|ucznia) \(\d{1,2}",
+    r"|wnu\w+)|uczniowie|przedszkola\w+|pierwszoklasist\w+|maluch\w*"
+    r"|(?:wnu\w+|syn\w*|córk\w*|uczennic\w+|uczeń|ucznia) \(\d{1,2}",
     french=r"(?:mon|ma|mes|notre|nos) (?:petite?s?[ -])?(?:fils|filles?|enfants?|garçons?"
     r"|neveux?|nièces?|élèves?)"
-    r"|(?:notre|ma) classe",
+    r"|(?:notre|ma) classe|(?:petite?|notre) derni(?:er|ère)|maternelle",
 )
 """Children, for whom a guardian speaks, and never in passing."""
 

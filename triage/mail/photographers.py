@@ -10,6 +10,7 @@ import re
 from collections.abc import Collection
 
 from triage.mail.consent import sentences_of
+from triage.mail.likeness import is_like
 
 READ = 20_000  # characters
 _NAME = (
@@ -84,6 +85,14 @@ _FORMS = tuple(
         rf"(?<!\w)(?:[Pp]rises?|[Ff]aites?)\spar\s(?!moi\b)(?:{_KIN},?\s)?(?:{_NAME}|{_KIN})",
         r"(?:\u00a9|\([cC]\))\s*(?:(?:19|20)\d\d\s)?" + _NAME,
         rf"(?<!\w)(?:zrobił|robił|wykonał|sfotografował)[aio]?\s(?:(?:{_KIN},?\s)?{_NAME}|{_KIN})",
+        # "Sue's photo", "so Ravi pressed the shutter", "La photo est de Mathilde"
+        rf"(?<!\w)(?!(?:Today|Yesterday|Tonight|\w+day|\w+morning|It|That|What|There|Here|This)\b)"
+        rf"(?<![A-Z]\w )[A-ZÀ-Ž]\w+[\u2019']s\s{_PHOTO}(?!\w)",
+        r"(?<=\s)(?!I\b)[A-ZÀ-Ž]\w+\spressed\sthe\s(?:shutter|button)",
+        rf"(?<!\w){_PHOTO}\s(?:est|sont)\sd[e\u2019']\s?[A-ZÀ-Ž]",
+        # handed on: "let me have this one", "ich leite nur weiter", "dostałam je od"
+        r"(?<!\w)(?:let\s(?:me|us)\shave|[Ll]eite\s(?:\w+\s)?weiter|[Gg]ebe\s(?:\w+\s)?weiter"
+        r"|[Dd]osta(?:łam|łem|liśmy|łyśmy)\s(?:\w+\s)?od|[Jj]e\stransmets\sseulement)(?!\w)",
         # "not mine", "I did not take it"
         r"(?<!\w)(?:[Nn]ot\s(?:mine|my\s(?:own\s)?(?:photo|picture|shot|work))|[Nn]icht\svon\smir"
         r"|[Nn]ie\smoje|[Pp]as\s(?:de\smoi|la\smienne))(?!\w)",
@@ -126,10 +135,13 @@ _MYSELF = re.compile(
 )
 
 
-def another_took_it(text: str, *, places: Collection[str] = ()) -> tuple[str, str]:
+def another_took_it(
+    text: str, *, places: Collection[str] = (), without: int | None = None
+) -> tuple[str, str]:
     """The first sentence that says somebody else took the photos, and whom it names; else empty.
 
-    ``places`` are names of sites, which are nobody's: "Photo: Heron Mere".
+    ``places`` are names of sites, which are nobody's: "Photo: Heron Mere". Beside the known forms a
+    sentence counts by its likeness (``triage.mail.likeness``, there also ``without``).
 
     Examples
     --------
@@ -146,5 +158,8 @@ def another_took_it(text: str, *, places: Collection[str] = ()) -> tuple[str, st
                 return sentence, name
         plain = _WITH_THEM.sub(" ", _WOULD.sub(" ", sentence))
         if _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence):
+            return sentence, ""
+    for sentence in sentences_of(text[:READ]):
+        if is_like(sentence, "another", without=without) and not _MYSELF.search(sentence):
             return sentence, ""
     return "", ""

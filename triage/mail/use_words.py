@@ -3,7 +3,7 @@
 Whatever speaks of that and is no plain grant and no plain refusal is kept for a person to read;
 until then nothing is published. So the words may match too much, not too little. What people tell
 of their cameras, of the picture's quality or of what they saw on the web is neutral. Softer words
-are told by their likeness to refusals (triage.mail.refusals). English, German, Polish and French;
+are told by their likeness to refusals (triage.mail.likeness). English, German, Polish and French;
 no source: chosen from how people write, and what they must and must not match stands in the tests
 of consent (tests/data/mails).
 """

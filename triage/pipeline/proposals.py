@@ -27,7 +27,7 @@ from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
-METHOD = "sightings 5"
+METHOD = "sightings 6"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 
+from triage.mail.consent import sentences_of
+from triage.mail.likeness import is_like
 from triage.mail.wishes import SENTENCE
 
 _SEVERAL = re.compile(
@@ -90,6 +92,15 @@ _OF_PICTURES = re.compile(
 )
 
 
+# "Both views are of the same male", "the second from the side", "in tandem" tell of one sighting.
+_ONE = re.compile(
+    r"\b(?:same|(?:das|der|die)selbe[nr]?|sam(?:a|ą|ej|ego|o|ym)|même|tandem\w*|paarungs\w*|mating"
+    r"|views?|angles?|sides?|back|above|below|seite|oben|hinten|winkel|ansicht\w*|boku|góry|tyłu"
+    r"|dos|profil|dessus)\b",
+    re.IGNORECASE,
+)
+
+
 def tells_of_several(text: str) -> bool:
     """Whether the author says that the photos show more than one animal.
 
@@ -101,8 +112,11 @@ def tells_of_several(text: str) -> bool:
     return bool(words_of_several(text))
 
 
-def words_of_several(text: str) -> str:
+def words_of_several(text: str, *, without: int | None = None) -> str:
     """The words that tell of several animals, with the sentence around them; empty for none.
+
+    Beside the known forms a sentence counts by its likeness (``triage.mail.likeness``, there also
+    ``without``).
 
     >>> words_of_several("Hello. Two different ones, I think. Ida")
     'Two different ones, I think.'
@@ -111,7 +125,8 @@ def words_of_several(text: str) -> str:
     forms = (_SEVERAL, _IN_TURN, _COUNTED, _PLACED_SEXES)
     found = next((one for form in forms if (one := form.search(plain))), None)
     if not found:
-        return ""
+        said = (one for one in sentences_of(plain) if is_like(one, "several", without=without))
+        return next((one for one in said if not _ONE.search(one)), "")
     around = [
         s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]

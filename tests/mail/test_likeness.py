@@ -1,4 +1,4 @@
-"""The likeness of a sentence to soft refusals, and the fit it comes from."""
+"""The likeness of a sentence to others that were read, and the fit it comes from."""
 
 from __future__ import annotations
 
@@ -7,9 +7,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from triage.bench.training.refusals import Sentence, fitted, read, save
-from triage.mail import refusals
-from triage.mail.refusals import FOLDS, LEAST_WORDS, READ, features, is_like_a_refusal, likeness
+from triage.bench.training.likeness import Sentence, fitted, read, save
+from triage.mail.likeness import (
+    BUCKETS,
+    FOLDS,
+    KINDS,
+    LEAST_WORDS,
+    READ,
+    Kind,
+    features,
+    is_like,
+    likeness,
+)
 
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
 
@@ -24,7 +33,7 @@ FOLDER = Path(__file__).parent.parent / "data" / "mails"
     ],
 )
 def test_sentences_like_refusals_are_found_whatever_the_language(text: str):
-    assert is_like_a_refusal(text)
+    assert is_like(text, "refusal")
 
 
 @pytest.mark.parametrize(
@@ -37,7 +46,7 @@ def test_sentences_like_refusals_are_found_whatever_the_language(text: str):
     ],
 )
 def test_what_was_seen_is_like_none(text: str):
-    assert not is_like_a_refusal(text)
+    assert not is_like(text, "refusal")
 
 
 def test_features_are_few_each_once_and_of_a_bounded_text():
@@ -45,36 +54,35 @@ def test_features_are_few_each_once_and_of_a_bounded_text():
     assert len(found) == len(set(found.tolist()))
     assert features("ab " * 10_000).tolist() == features(("ab " * 10_000)[:READ]).tolist()
     assert features("14 June").tolist() == features("3 June").tolist()
-    assert likeness("no " * (LEAST_WORDS - 1)) == -1.0
+    assert likeness("no " * (LEAST_WORDS - 1), "refusal") == -1.0
 
 
 def test_a_fit_tells_what_it_was_taught_and_leaves_each_fold_out(tmp_path: Path):
     """Words of one fold alone weigh nothing in the row that was fitted without it."""
     sentences = [
-        Sentence(
-            text=f"keep {word} secret", refuses=True, fold=at % FOLDS, kind="consents", mail=at
-        )
+        Sentence(text=f"keep {word} secret", alike=True, fold=at % FOLDS, batch="consents", mail=at)
         for at, word in enumerate(("zebra", "yucca", "xenon", "wombat", "vulture", "umbrella"))
     ] + [
-        Sentence(text="it sat on a reed", refuses=False, fold=at, kind="plain", mail=at + 10)
+        Sentence(text="it sat on a reed", alike=False, fold=at, batch="plain", mail=at + 10)
         for at in range(FOLDS)
     ]
     weights, bias = fitted(sentences)
-    assert weights.shape == (FOLDS + 1, refusals.BUCKETS)
+    assert weights.shape == (FOLDS + 1, BUCKETS)
     secret, reed, zebra = (features(word) for word in ("secret", "reed", "zebra"))
     assert weights[:, secret].sum() > 0 > weights[:, reed].sum()
     own = np.setdiff1d(zebra, np.concatenate([features(one.text) for one in sentences[1:]]))
     assert len(own)
     assert np.allclose(weights[1, own], 0)
     assert (weights[0, own] > 0).all()
-    file = tmp_path / "refusals.npz"
-    save(file, (weights, bias))
+    file = tmp_path / "likeness.npz"
+    save(file, [(weights, bias)])
     with np.load(file, allow_pickle=False) as held:
         again = held["weights"] * held["scale"][:, None]
     assert np.allclose(again, weights, atol=np.abs(weights).max() / 127)
 
 
-def test_no_sentence_that_is_taught_is_counted_and_no_fold_is_empty():
-    sentences = list(read(FOLDER))
-    assert {one.kind for one in sentences if one.fold < 0} == {"taught"}
-    assert {one.fold for one in sentences if one.refuses} == {-1, *range(FOLDS)}
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_sentence_that_is_taught_is_counted_and_what_is_wanted_is_in_several_folds(kind: Kind):
+    sentences = list(read(FOLDER, kind))
+    assert {one.batch for one in sentences if one.fold < 0} == {"taught"}
+    assert len({one.fold for one in sentences if one.alike}) >= 4

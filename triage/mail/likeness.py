@@ -1,10 +1,10 @@
-"""How much a sentence is like a soft refusal, in the words of those that were read before.
+"""How like a sentence is to those that refuse, or tell of other photographers or several animals.
 
 A sum of weights over its words, pairs of words and runs of three to five letters, whatever the
-language; fitted on what volunteers said in the batches of tests/data/mails, refusals against all
-else (``triage.bench.training.refusals``, docs/mail.md). The form of the features: Joulin, Grave,
-Bojanowski & Mikolov (2017), Bag of Tricks for Efficient Text Classification,
-https://doi.org/10.18653/v1/e17-2068.
+language; fitted for each kind on what volunteers wrote in the batches of tests/data/mails, such
+sentences against all else (``triage.bench.training.likeness``, docs/mail.md). The form of the
+features: Joulin, Grave, Bojanowski & Mikolov (2017), Bag of Tricks for Efficient Text
+Classification, https://doi.org/10.18653/v1/e17-2068.
 """
 
 from __future__ import annotations
@@ -14,33 +14,39 @@ import zlib
 from functools import cache
 from importlib import resources
 from itertools import pairwise
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+Kind = Literal["refusal", "another", "several"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 BUCKETS = 1 << 13  # features are told apart by as many sums; two that share one are rare enough
 FOLDS = 6  # of the batches, by their number: weights without each are kept beside those of all
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
-# Chosen so that of the plain mails that the weights had not seen one in ten is shown beside a
-# grant (`python -m triage.bench.training.refusals`).
-LIKE_A_REFUSAL = -0.25
+# Chosen by what is shown in vain of the plain mails that the weights had not seen: beside a grant
+# one in ten, of another photographer and of several animals one in a hundred
+# (`python -m triage.bench.training.likeness`).
+ALIKE: dict[Kind, float] = {"refusal": -0.24, "another": 0.08, "several": 0.0}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
 
-def is_like_a_refusal(sentence: str) -> bool:
-    """Whether a sentence may be a refusal, however softly it is put. Meant to find too many.
+def is_like(sentence: str, kind: Kind, *, without: int | None = None) -> bool:
+    """Whether a sentence may be of a kind, however it is put. Meant to find too many.
 
-    >>> is_like_a_refusal("I would be mortified to come across them anywhere.")
+    ``without`` names a fold of the batches: by the weights that were fitted without it.
+
+    >>> is_like("I would be mortified to come across them anywhere.", "refusal")
     True
-    >>> is_like_a_refusal("It sat on a reed at the edge of the water.")
+    >>> is_like("It sat on a reed at the edge of the water.", "refusal")
     False
     """
-    return likeness(sentence) > LIKE_A_REFUSAL
+    return likeness(sentence, kind, without=without) > ALIKE[kind]
 
 
-def likeness(sentence: str, *, without: int | None = None) -> float:
-    """How much a sentence is like a refusal.
+def likeness(sentence: str, kind: Kind, *, without: int | None = None) -> float:
+    """How much a sentence is like those of a kind.
 
     Parameters
     ----------
@@ -50,12 +56,12 @@ def likeness(sentence: str, *, without: int | None = None) -> float:
     Returns
     -------
     float
-        About 1 like refusals, about -1 like other sentences; -1 below LEAST_WORDS words.
+        About 1 like the kind, about -1 like other sentences; -1 below LEAST_WORDS words.
     """
     if len(sentence.split()) < LEAST_WORDS:
         return -1.0
     weights, bias = _fitted()
-    row = 0 if without is None else without + 1
+    row = KINDS.index(kind) * (FOLDS + 1) + (0 if without is None else without + 1)
     found = features(sentence)
     return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
 
@@ -78,8 +84,8 @@ def features(sentence: str) -> NDArray[np.int64]:
 
 @cache
 def _fitted() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Weights and biases, a row fitted on all batches and one without each fold."""
-    file = resources.files("triage.mail") / "refusals.npz"
+    """Weights and biases; for each kind a row fitted on all batches and one without each fold."""
+    file = resources.files("triage.mail") / "likeness.npz"
     with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:
         scale = held["scale"].astype(np.float32)[:, None]
         return held["weights"].astype(np.float32) * scale, held["bias"].astype(np.float32)
