@@ -33,7 +33,7 @@ LINES_OF_PACKAGE = {
     "checklist": 1530,
     "review_queue": 275,
     "packets": 325,
-    "determinations": 717,
+    "determinations": 725,
     "exuviae": 1790,
     "matching": 3210,
     "privacy": 448,

@@ -76,4 +76,4 @@ def _is_author(part: str, *, dated: bool, written: str) -> bool:
 def _is_cut(word: str) -> bool:
     """Whether a known author is cut short with a full stop, as in Latr., Fabr. or Charp."""
     plain = word.casefold()
-    return word[0].isupper() and len(word) > 2 and any(one.startswith(plain) for one in _KNOWN)
+    return word[0].isupper() and len(word) > 3 and any(one.startswith(plain) for one in _KNOWN)

@@ -21,7 +21,7 @@ _DOUBTS = {
     "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
             (?:sure|certain|confirmed|sicher|pewn[aey]|sûre?|certaine?)
         |i\s(?:think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
-        |(?<![\d.,])[7-9]\d\s?%|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
+        |[<>~]?\s?(?<![\d.,])[7-9]\d\s?%|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
         |wahrscheinl\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
@@ -100,7 +100,7 @@ def take_hybrid(text: str, marks: Marks) -> str:
 def take_doubts(text: str, marks: Marks) -> str:
     """The text without doubts and open endings, which are noted in ``marks``."""
     before = len(marks.doubts)
-    text = re.sub(rf"-(?={_DOUBTS['agg.']})", " ", text, flags=re.IGNORECASE)
+    text = re.sub(rf"-(?={_DOUBTS['agg.']}|type)", " ", text, flags=re.IGNORECASE)
     for mark, pattern in _DOUBT_PATTERNS.items():
         text, count = pattern.subn(" ", text)
         if count:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from rapidfuzz.distance import DamerauLevenshtein
@@ -49,12 +50,19 @@ class KnownNames:
         return f"{genus} {epithet}" if epithet else ""
 
 
+_ENDING = re.compile(r"(?<=.{4})(?:ens|entum|us|a|um|is|e|os|on|ii|i|ae)$")
+
+
 def _near(word: str, known: Iterable[str]) -> str:
     """The known word that differs by one letter, in long words by two; empty if there is none."""
     if len(word) < LEAST_LETTERS:
         return ""
     most = 1 + (len(word) >= TWO_SLIPS_FROM)
-    found = [
+    stem = _ENDING.sub("", word)
+    found = [  # the stem alone: the ending follows the genus (ICZN 31.2), Lestes barbarus
+        (0, one) for one in known if one != word and word.islower() and _ENDING.sub("", one) == stem
+    ]
+    found += [
         (away, one)
         for one in known
         if (away := DamerauLevenshtein.distance(word, one, score_cutoff=most)) <= most

@@ -81,12 +81,15 @@ def read_determinations(
 
 
 def _said(row: TableRow) -> SaidRow:
+    taxon, by = text(row, "scientificName", longest=200), person(row, "identifiedBy")
+    if by and by == taxon:
+        raise CellError("identifiedBy", f"{by} stands here and as the name. Write who named it.")
     return SaidRow(
         line=row.line,
         sighting=_sighting(row),
-        identified_by=" ".join(person(row, "identifiedBy").split()),
+        identified_by=" ".join(by.split()),
         statement=Statement(
-            taxon=text(row, "scientificName", longest=200),
+            taxon=taxon,
             cannot_tell=text(row, "cannotTell"),
             not_an_adult=text(row, "notAnAdult"),
             qualifier=text(row, "identificationQualifier", longest=200),

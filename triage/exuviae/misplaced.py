@@ -162,6 +162,11 @@ def _slips(here: _Position) -> Iterator[tuple[str, _Position]]:
     yield "The sign of the longitude seems wrong.", (latitude, -longitude)
     yield "The sign of the latitude seems wrong.", (-latitude, longitude)
     yield "The signs of both seem wrong.", (-latitude, -longitude)
+    for tens in (-10.0, 10.0):
+        if abs(latitude + tens) <= 90:
+            yield "The first digit of the latitude seems wrong.", (latitude + tens, longitude)
+        if abs(longitude + tens) <= 180:
+            yield "The first digit of the longitude seems wrong.", (latitude, longitude + tens)
     for turned in _digits_exchanged(latitude):
         yield "Two digits of the latitude seem exchanged.", (turned, longitude)
     for turned in _digits_exchanged(longitude):

@@ -121,6 +121,8 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         raise CellError(
             "geodeticDatum", "Positions must be in EPSG:4326 (WGS 84). Convert them first."
         )
+    if location_id in (row.cells.get("decimalLatitude"), row.cells.get("decimalLongitude")):
+        raise CellError("locationID", f"{location_id} is a coordinate. Give the site's identifier.")
     words(row, "verbatimLocality")
     row = _without_units(row)
     latitude, longitude = _position(row)

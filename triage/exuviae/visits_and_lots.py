@@ -17,6 +17,7 @@ from triage.exuviae.held_already import (
 )
 from triage.exuviae.records import ExuviaeLot, Site, Visit
 from triage.standards.tables import (
+    LIST_SEPARATOR,
     CellError,
     RefusedRow,
     TableRow,
@@ -100,6 +101,8 @@ def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
     """
     event_id = identifier(row, "eventID", required=True)
     location_id = identifier(row, "locationID", required=True)
+    if LIST_SEPARATOR in location_id:
+        raise CellError("locationID", f"'{location_id}' are several. Write a visit for each site.")
     first_day, last_day = event_days(row, "eventDate", today=today)
     return Visit(
         event_id=event_id,
@@ -193,7 +196,8 @@ def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
 
 def _name(row: TableRow) -> tuple[str, str]:
     """The name as written and the stated rank; what the name means is the checklist's to say."""
-    written = " ".join(text(row, "scientificName", required=True, longest=200).split())
+    lines = text(row, "scientificName", required=True, longest=200).splitlines()
+    written = "\n".join(line for line in (" ".join(one.split()) for one in lines) if line)
     if not re.search(r"[^\W\d_]{2}", written):
         raise CellError(
             "scientificName", f"'{written}' is not a scientific name. Write Odonata if it has none."

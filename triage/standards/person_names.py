@@ -37,6 +37,7 @@ _LETTERS = str.maketrans(
 )
 _FAMILY_ENDING = re.compile(
     rf"(?<=.{{4}})(?:{'|'.join(sorted(_WORDS['family_endings'].split(), key=len, reverse=True))})$"
+    r"|(?<=.{3})s?s[eo]n$"
 )
 
 _KINDS = {
@@ -103,12 +104,17 @@ def _keys(words: tuple[str, ...]) -> Iterator[str]:
     yield f"initials {''.join(sorted(letters if len(letters) <= MOST_WORDS else ''))}"
     yield f"initials {''.join(sorted(word[0] for word in words))}"
     for word in words:
-        most = 0 if len(word) < LEAST_LETTERS_OF_A_SLIP else 1 + (len(word) >= TWO_SLIPS_FROM)
-        for count in range(most + 1):
-            for lost in combinations(range(len(word)), count):
-                yield "".join(sign for place, sign in enumerate(word) if place not in lost)
+        yield from _without(word)
         yield f"stem {_stem(word)}"
         yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
+
+
+def _without(word: str) -> Iterator[str]:
+    """The word without as many of its letters as may be slips, none included."""
+    most = 0 if len(word) < LEAST_LETTERS_OF_A_SLIP else 1 + (len(word) >= TWO_SLIPS_FROM)
+    for count in range(most + 1):
+        for lost in combinations(range(len(word)), count):
+            yield "".join(sign for place, sign in enumerate(word) if place not in lost)
 
 
 @lru_cache(maxsize=65_536)  # of a new name only its own pairs are looked at

@@ -1,6 +1,7 @@
 """Reads tables (CSV) with Darwin Core headers: rows with line numbers, checked cells, refusals."""
 
 from triage.standards.tables.cells import (
+    LIST_SEPARATOR,
     CellError,
     day,
     event_days,

@@ -30,6 +30,7 @@ _NO_WORDS = re.compile(
 )
 
 _LOST_LETTER = re.compile(r"(?<!/)\b[^\W\d_]+\?[^\W\d_]|(?:^|\s)\?[^\W\d_]")  # B?oto, ?abie
+_CODED_LETTER = re.compile(r"&#?\w{2,8};|\\u[0-9a-fA-F]{4}|(?:%[0-9A-Fa-f]{2}){2}")
 _ORCID = r"(?:\d{4}-){3}\d{3}[\dX]"
 
 
@@ -82,6 +83,11 @@ def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
             column,
             f"'{value}' is no text for this column: the cells of the row seem to be shifted by a "
             "column. Put each under its own header.",
+        )
+    if found := _CODED_LETTER.search(value):
+        raise CellError(
+            column,
+            f"'{found[0]}' stands for a letter: a program has written its code. Write the letter.",
         )
     if _LOST_LETTER.search(value):
         raise CellError(
@@ -265,9 +271,11 @@ def year_first(day_written: str) -> str:
 
     A spreadsheet set to a European country turns 2026-06-13 into 13.06.2026 by itself.
 
-    >>> year_first("1.7.2026"), year_first("2026-07-01")
-    ('2026-07-01', '2026-07-01')
+    >>> year_first("1.7.2026"), year_first("2026-07-01"), year_first("2026.7.1.")
+    ('2026-07-01', '2026-07-01', '2026-07-01')
     """
+    if found := re.fullmatch(r"(\d{4})\.(\d{1,2})\.(\d{1,2})\.?", day_written, re.ASCII):
+        return f"{found[1]}-{found[2]:0>2}-{found[3]:0>2}"
     found = re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", day_written, re.ASCII)
     return f"{found[3]}-{found[2]:0>2}-{found[1]:0>2}" if found else day_written
 
