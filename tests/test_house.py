@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "loose_photos": 205,
     "replies": 1608,
     "inbox": 1285,
-    "report": 4701,
+    "report": 4702,
     "store": 6215,
     "pipeline": 5705,
     "bench": 6475,

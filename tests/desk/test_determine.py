@@ -12,8 +12,11 @@ from desk.desks import come_in, desk_of, post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
+from triage.analysis.geodesy import metres_between
 from triage.determinations import Statement
 from triage.pipeline import determine, match, queueing, standing
+from triage.store import evidence
+from triage.store import sightings as kept
 from triage.store.connection import open_survey
 
 
@@ -38,6 +41,25 @@ def test_nobody_gets_a_sighting_before_saying_who_it_is(walked: Path):
     page = page_of(desk_of(walked))
     assert "Who is at the desk?" in page
     assert sighting_in(page) == ""
+
+
+def test_the_nearest_waters_are_shown_whatever_name_another_gave(walked: Path):
+    """A name that no water near makes likely, given by another, neither hides waters nor shows."""
+    ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")
+    sighting = sighting_in(page_of(ida))
+    near = re.compile(r'<p class="near">(.*?)</p>')
+    before = near.findall(page_of(ida, f"/determine/sighting/{sighting}"))
+    with open_survey(walked) as survey:
+        row = kept.find(survey, sighting)
+        sites = evidence.sites(survey)
+        away = sorted((metres_between(row, site) or 0.0, site.locality) for site in sites)
+    assert [html.unescape(line).split("</b>")[0][3:] for line in before] == [
+        name for _, name in away[: len(before)]
+    ]
+    assert len(before) == min(3, len(away))
+    said = {"sighting": sighting, "taxon": "Leucorrhinia pectoralis", "second_opinion": "yes"}
+    assert post(ida, "/determine/record", said).status_code == 200
+    assert near.findall(page_of(ben, f"/determine/sighting/{sighting}")) == before
 
 
 def test_two_browsers_never_hold_the_same_sighting(walked: Path):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from triage.analysis.geodesy import metres_between
 from triage.checklist import in_checklist_order
 from triage.exuviae import ExuviaeLot, Site, taxa_found
 from triage.mail.kept import AppearanceRow, EnvelopeRow
@@ -24,6 +25,7 @@ from triage.store import evidence, messages, people, photos
 from triage.store import sightings as kept
 from triage.store.connection import Survey
 
+CLOSE = 0.09  # degrees of latitude, about 10 km
 NEAREST = 3  # sites whose exuviae are shown beside a sighting
 NEIGHBOURS = 9  # sightings offered as the same animal
 
@@ -46,7 +48,7 @@ def whole_sighting(
     rows = photos.load(survey, row.photos)
     shown = photos.appearances(survey, rows)
     sites = {site.location_id: site for site in evidence.sites(survey)}
-    near = () if blind else _near(survey, row.identifier, sites)
+    near = () if blind else _near(survey, row, sites)
     made = said.of_sighting(survey, row.identifier)
     words = () if blind else tuple(_words(survey, shown))
     site = sites.get(row.location_id)
@@ -70,24 +72,37 @@ def whole_sighting(
     )
 
 
-def _near(survey: Survey, sighting: str, sites: dict[str, Site]) -> tuple[NearSite, ...]:
-    matched = sorted(
-        (one.distance, one.location_id)
-        for one in match.current(survey, [sighting])
-        if one.location_id in sites and one.distance is not None
+def _near(survey: Survey, row: SightingRow, sites: dict[str, Site]) -> tuple[NearSite, ...]:
+    """The nearest waters, whatever was found there: not those alone that a name makes likely."""
+    away = {name: metres_between(row, site) for name, site in sites.items() if _close(row, site)}
+    # To the shore where a match has it, else to the middle of the site.
+    away |= {m.location_id: m.distance for m in match.current(survey, [row.identifier])}
+    nearest = sorted(
+        (metres, name) for name, metres in away.items() if name in sites and metres is not None
     )[:NEAREST]
+    names = [name for _, name in nearest]
+    searched = {visit.location_id for visit in evidence.lots_at(survey, names)[1]}
     lots: dict[str, list[ExuviaeLot]] = {}
-    for lot in tables.counted_lots(survey, at=[site for _, site in matched]):
+    for lot in tables.counted_lots(survey, at=names):
         lots.setdefault(lot.location_id, []).append(lot)
     return tuple(
         NearSite(
             locality=sites[site].locality,
             habitat=sites[site].habitat,
             metres=metres,
+            searched=site in searched,
             found=taxa_found(lots.get(site, ())),
         )
-        for metres, site in matched
+        for metres, site in nearest
     )
+
+
+def _close(row: SightingRow, site: Site) -> bool:
+    """Whether a site may lie within some ten kilometres, without measuring it."""
+    if row.decimal_latitude is None or row.decimal_longitude is None:
+        return False
+    north = abs(site.decimal_latitude - row.decimal_latitude)
+    return north <= CLOSE and abs(site.decimal_longitude - row.decimal_longitude) <= 3 * CLOSE
 
 
 def _words(survey: Survey, shown: Iterable[AppearanceRow]) -> Iterable[EnvelopeRow]:

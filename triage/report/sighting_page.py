@@ -41,6 +41,7 @@ class NearSite:
     locality: str
     habitat: str
     metres: float
+    searched: bool
     found: tuple[TaxonFound, ...]
 
 

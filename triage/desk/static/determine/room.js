@@ -132,7 +132,7 @@ class Room {
     if (!this.article) return;
     if (!this.statement.said()) {
       const whole = this.names.exactly(this.field.value);
-      if (!whole) return this.hint(this.field.value ? "Choose a name: its digit, or the down arrow." : "Type four letters of a name, or say why there is none (F9, !).");
+      if (!whole) return this.hint(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
       this.choose(whole);
     }
     const fields = this.statement.fields(this.article.dataset.sighting);
