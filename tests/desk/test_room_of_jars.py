@@ -106,6 +106,7 @@ def test_a_jar_whose_visit_is_not_on_the_list_is_found_all_the_same(walked: Path
     assert "Jars without a visit" in page
     assert "<b>Alder Pool</b>, 2026-06-14" in page
     assert "visit V99 is not on the list" in page
+    assert "a jar without a day or a site of its own counts nowhere either" in page
     assert "No visit holds these words" not in page
     assert "Jars without a visit" not in client.get("/jars/?find=EX-0001").get_data(as_text=True)
 
