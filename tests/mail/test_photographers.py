@@ -75,3 +75,9 @@ def test_another_photographer_is_heard(sentence, name):
 )
 def test_the_senders_own_photos_raise_nothing(text):
     assert another_took_it(text, places=["Heron Mere", "Mare du Héron"]) == ("", "")
+
+
+@pytest.mark.parametrize("who", ["He", "She", "Somebody", "Grandad"])
+def test_a_word_that_names_nobody_is_no_name(who):
+    sentence = f"{who} took this in 1987 at Long Pond."
+    assert another_took_it(sentence) == (sentence, "")

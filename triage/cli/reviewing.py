@@ -194,7 +194,7 @@ def print_queue(ranked: Sequence[Ranked], *, empty: str = "The queue is empty.")
         say.line(empty)
         return
     say.table(
-        ["", "sighting", "score", "date", "place", "nearest exuviae sites", "reasons"],
+        ["", "sighting", "score", "date", "place", "where it may come from", "reasons"],
         [
             [
                 f"{one.entry.position}.",

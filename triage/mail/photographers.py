@@ -135,6 +135,11 @@ _MYSELF = re.compile(
 )
 
 
+_NOBODYS_NAME = frozenset(
+    ("He", "She", "Who", "Somebody", "Someone", "Another", "Grandad", "Granny")
+)
+
+
 def another_took_it(
     text: str, *, places: Collection[str] = (), without: int | None = None
 ) -> tuple[str, str]:
@@ -155,7 +160,7 @@ def another_took_it(
             found = form.search(sentence)
             name = (found.groupdict().get("name") or "").strip() if found else ""
             if found and not any(place.casefold() in name.casefold() for place in places):
-                return sentence, name
+                return sentence, "" if name in _NOBODYS_NAME else name
         plain = _WITH_THEM.sub(" ", _WOULD.sub(" ", sentence))
         if _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
