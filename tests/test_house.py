@@ -31,7 +31,7 @@ LINES_OF_PACKAGE = {
     "quality": 950,
     "sightings": 765,
     "checklist": 1530,
-    "review_queue": 275,
+    "review_queue": 288,
     "packets": 325,
     "determinations": 725,
     "exuviae": 1790,

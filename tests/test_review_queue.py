@@ -206,6 +206,35 @@ def test_a_crisp_photo_of_a_prolific_sender_is_not_held_back_for_a_poor_one_fore
     assert max(found.index(one.sighting) for one in many) < 2 * RULES.sitting
 
 
+def test_what_stands_behind_a_worse_one_for_its_sender_says_so():
+    rules = QueueRules(sitting=8, sender_share=0.25, reserved_every=1000)
+    many = [
+        waiting(f"many{i}", photo(f"m{i}", 0.9 - i / 100), observer="prolific") for i in range(4)
+    ]
+    few = [waiting(f"few{i}", photo(f"f{i}", 0.5 - i / 100), observer=f"s{i}") for i in range(7)]
+    said = "others came first: its sender had had a full share of the sitting"
+    entries = rank([*many, *few], rules)
+    assert [one.sighting for one in entries][:3] == ["many0", "many1", "few0"]
+    assert {one.sighting for one in entries if said in one.reasons} == {"many2", "many3"}
+    assert {one.sighting for one in entries if one.turn == "stood aside"} == {"many2", "many3"}
+
+
+@given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 2)), max_size=14), st.integers(2, 6))
+def test_nobody_stood_aside_but_behind_a_worse_one(values: list[tuple[float, int]], sitting: int):
+    rules = QueueRules(sitting=sitting, reserved_every=1000)
+    entries = rank(
+        [
+            waiting(f"s{i:02}", photo(f"p{i}", u / 10), observer=f"o{o}")
+            for i, (u, o) in enumerate(values)
+        ],
+        rules,
+    )
+    for place, one in enumerate(entries):
+        best_first = (-one.score, one.sighting)
+        overtaken = any((-other.score, other.sighting) > best_first for other in entries[:place])
+        assert (one.turn == "stood aside") is overtaken
+
+
 @given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 100), st.integers(0, 3)), max_size=12))
 def test_the_input_order_changes_nothing(values: list[tuple[float, float, int]]):
     entries = [

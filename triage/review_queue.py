@@ -13,9 +13,10 @@ from typing import Literal
 from triage.quality import Measurement
 from triage.standards.iso_dates import moment_of
 
-Turn = Literal["best", "longest waiting"]
+Turn = Literal["best", "longest waiting", "stood aside"]
 BEST: Turn = "best"
 LONGEST: Turn = "longest waiting"
+ASIDE: Turn = "stood aside"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +136,8 @@ def in_turn(
     ------
     sighting, turn
         Every ``reserved_every``-th look is for the longest waiting. Of the others in a sitting no
-        sender has more than ``sender_share``, as long as anybody else waits.
+        sender has more than ``sender_share``, as long as anybody else waits; what therefore comes
+        after a worse one stood aside.
     """
     line = _BestFirst(best, most=max(1, round(rules.sender_share * rules.sitting)))
     oldest = (sighting for sighting, _ in longest)
@@ -147,7 +149,7 @@ def in_turn(
         if look % rules.reserved_every == 0:
             taken = next((one for one in oldest if one not in given), None)
         if taken is None:
-            taken, turn = line.take(given), BEST
+            taken, turn = line.take(given)
         if taken is None:
             return
         given.add(taken)
@@ -167,6 +169,7 @@ class _BestFirst:
         self.had: Counter[str] = Counter()
         self.ready: list[tuple[int, str, str]] = []
         self.aside: dict[str, deque[tuple[int, str, str]]] = defaultdict(deque)
+        self.furthest = 0
 
     def begin_sitting(self) -> None:
         """Nobody has had a look in this sitting yet."""
@@ -175,22 +178,28 @@ class _BestFirst:
         for sender in full:
             self._let_in(sender)
 
-    def take(self, given: Collection[str]) -> str | None:
+    def take(self, given: Collection[str]) -> tuple[str | None, Turn]:
         """The best that may come now, but for those given already; the best of all at the end."""
         while self.ready or self._read_on():
-            _, sighting, sender = heappop(self.ready)
+            place, sighting, sender = heappop(self.ready)
             self.had[sender] += sighting not in given
             if self.had[sender] < self.most:
                 self._let_in(sender)
             if sighting not in given:
-                return sighting
+                return sighting, self._turn_of(place)
         left = [line[0] for line in self.aside.values() if line]
         while left:
-            _, sighting, sender = self.aside[min(left)[2]].popleft()
+            place, sighting, _ = self.aside[min(left)[2]].popleft()
             if sighting not in given:
-                return sighting
+                return sighting, self._turn_of(place)
             left = [line[0] for line in self.aside.values() if line]
-        return None
+        return None, BEST
+
+    def _turn_of(self, place: int) -> Turn:
+        """Whether a worse one was looked at before it, since its sender had enough."""
+        turn = ASIDE if place < self.furthest else BEST
+        self.furthest = max(self.furthest, place)
+        return turn
 
     def _read_on(self) -> bool:
         """Read the line until somebody comes who has not had enough."""
@@ -256,6 +265,8 @@ def _reasons(
         yield f"its turn as the longest waiting ({max(one.days, 0.0):.0f} days)"
     elif one.days >= 1:
         yield f"waiting {one.days:.0f} days"
+    if turn == ASIDE:
+        yield "others came first: its sender had had a full share of the sitting"
     if dorsal and lateral:
         weaker = min(one.photos[dorsal].usability, one.photos[lateral].usability)
         yield f"back and side seen (weaker one {weaker:.2f})"
