@@ -247,3 +247,19 @@ def test_what_waits_for_a_determiner_is_counted_from_those_that_somebody_named(s
     [with_names] = [query for query in asked if "json_each" in query]
     [first, *_] = survey.connection.execute(f"explain query plan {with_names}")
     assert "INDEX queue_order_by_had" in first["detail"]
+
+
+def test_a_database_that_cannot_be_opened_is_let_go(tmp_path: Path, monkeypatch):
+    closed = []
+
+    class Noted(sqlite3.Connection):
+        def close(self) -> None:
+            closed.append(True)
+            super().close()
+
+    made = sqlite3.connect
+    monkeypatch.setattr(sqlite3, "connect", lambda *args, **how: made(*args, factory=Noted, **how))
+    (tmp_path / DATABASE).write_bytes(b"no database " * 100)
+    with pytest.raises(sqlite3.DatabaseError):
+        connect(tmp_path / DATABASE)
+    assert closed

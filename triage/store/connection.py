@@ -114,9 +114,13 @@ def connect(path: Path) -> sqlite3.Connection:
     path.touch(mode=OWNER_ALONE)
     connection = sqlite3.connect(path, isolation_level=None, timeout=30)
     connection.row_factory = sqlite3.Row
-    connection.execute("pragma foreign_keys = on")
-    connection.execute("pragma journal_mode = wal")
-    connection.execute("pragma synchronous = normal")
+    try:
+        connection.execute("pragma foreign_keys = on")
+        connection.execute("pragma journal_mode = wal")
+        connection.execute("pragma synchronous = normal")
+    except sqlite3.Error:
+        connection.close()  # Windows removes or replaces no file that is open
+        raise
     return connection
 
 
