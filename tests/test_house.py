@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4525,
     "estimates": 2205,
     "standards": 3100,
-    "mail": 5491,
+    "mail": 5505,
     "photos": 190,
     "metadata": 5615,
     "duplicates": 1164,

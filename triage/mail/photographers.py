@@ -121,6 +121,13 @@ _WITH_THEM = re.compile(
     + r")"
     r"|" + _PERSON.pattern + r"\s(?:and|und|i|et)\s(?:I|me|ich|ja|moi)(?!\w)"
 )
+# A likeness counts only where somebody is named or meant.
+_SOMEBODY = re.compile(
+    _PERSON.pattern
+    + r"|(?<!\w)(?:he|she|him|hers?|his|some(?:body|one)|credit|er|ihm|ihr|jemand|on|ona"
+    r"|kto\u015b|il|elle|quelqu\w*|not|nicht|nie|pas|group|grup\w+|groupe)(?!\w)"
+    r"|(?<=[a-z\u00e0-\u017e,]\s)[A-ZÀ-Ž]\w+"
+)
 # What somebody would have done was not done: "which my husband would have been proud of".
 _WOULD = re.compile(r"(?<!\w)(?:which|that|who)\s[^,.;]{0,60}?\bwould\b[^,.;]{0,60}")
 _TAKING = re.compile(
@@ -165,6 +172,10 @@ def another_took_it(
         if _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
     for sentence in sentences_of(text[:READ]):
-        if is_like(sentence, "another", without=without) and not _MYSELF.search(sentence):
+        plain = sentence
+        for place in places:
+            plain = plain.replace(place, " ")
+        like = is_like(sentence, "another", without=without)
+        if like and _SOMEBODY.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
     return "", ""
