@@ -129,4 +129,4 @@ def test_the_queue_does_not_tell_the_second_determiner_the_first_name(survey: Su
         if entry.sighting.identifier == sighting
     )
     assert "depressa" not in " ".join(one.entry.reasons)
-    assert "needing two" in " ".join(one.entry.reasons)
+    assert queueing.LOOK_WANTED in one.entry.reasons
