@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3100,
     "mail": 5505,
     "photos": 190,
-    "metadata": 5615,
+    "metadata": 5630,
     "duplicates": 1164,
     "quality": 950,
     "sightings": 765,

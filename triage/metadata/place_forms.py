@@ -112,6 +112,24 @@ _ELSEWHERE = whole_words(
     |mais\s(?:de|du|à|au|le|la)"""
 )
 
+# A number of a day is no number of a photo: "Photo 28 July".
+_PICTURES = (
+    r"(?:photos?|pictures?|pics?|images?|shots?|fotos?|bild(?:er|es|ern)?|aufnahmen?"
+    r"|zdjęci\w+|fot\.?)"
+)
+_SOME_OF_THE_PHOTOS = whole_words(
+    rf"""{_PICTURES}\s?(?:(?:no|nr|number|nummer|numer|numéro)\b\.?\s?)?\#?\d{{1,2}}
+    (?![./:]\d|\.?\s(?:{"|".join(MONTHS)})|\s?(?:am|pm|uhr|h)\b)
+    |(?:img|dsc\w?|dscn|pict?)[_ -]\d+
+    |(?:the\s)?(?:first|second|third|fourth|last|other|remaining|rest\sof\sthe)\s(?:\w+\s)?{_PICTURES}
+    |the\s(?:first|second|third|fourth|last)\s(?:one|two|three)(?!\s(?:of|this|that|i|we|ever|for|in|since)\b)
+    |the\s(?:first|second|third|fourth|last|others|rest)(?=\s(?:is|are|was|were|comes?|came)\s(?:taken\s)?(?:from|at)|\s(?:from|at)\b)
+    |(?:erste|zweite|dritte|vierte|letzte|andere|übrige)[nrs]?\s(?:\w+\s)?{_PICTURES}
+    |(?:pierwsz|drug|trzeci|czwart|ostatni|pozostał|inn)\w*\s(?:\w+\s)?{_PICTURES}
+    |(?:première|deuxième|seconde|troisième|quatrième|dernière|autre)s?\s(?:\w+\s)?{_PICTURES}
+    |{_PICTURES}\s(?:suivante|restante)s?"""
+)
+
 
 ONLY_MENTIONED = "the mail only mentions it"
 
@@ -134,6 +152,9 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
     rest = before[: len(before) - len(ahead)], after[len(behind) :]
     if elsewhere := _said_elsewhere(*rest) or _corrected(*rest):
         return f"{SPEAK_AGAINST[0]} '{elsewhere}'"
+    sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
+    if _SOME_OF_THE_PHOTOS.search(f"{ahead} {behind}"):
+        return f"{ONLY_MENTIONED} of some of the photos: '{sentence}'"
     if _LABEL.match(line_ahead) or _LABEL.match(ahead):
         return ""
     if other := another_place(" ".join(rest)) or unknown_spot(unnamed):
@@ -173,7 +194,6 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
     )
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
         return ""
-    sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
     return f"{SPEAK_AGAINST[1] if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
 
 

@@ -81,8 +81,10 @@ _OTHER_NAME = re.compile(
     r"klub|stacja|parking)(?!\w)",
     re.IGNORECASE,
 )
-_HOUSE_NUMBER = re.compile(
-    r"(?<![\w.,:/-])(?!(?:19|20)\d\d\b)\d{1,4}[a-eg-ln-vx-z]?,?\s+$", re.IGNORECASE
+_HOUSE_NUMBER = re.compile(  # a photo has a number, too
+    r"(?<![\w.,:/-])(?<!photo )(?<!picture )(?<!pic )(?<!image )(?<!bild )(?<!foto )(?<!zdjęcie )"
+    r"(?!(?:19|20)\d\d\b)\d{1,4}[a-eg-ln-vx-z]?,?\s+$",
+    re.IGNORECASE,
 )
 _ELSEWHERE = re.compile(
     r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"

@@ -16,7 +16,8 @@ _SENTENCE_END = re.compile(r"[.!?;\n]")
 # "13.06.", "13. Juni", "z. B."; a figure before a capital ends its sentence.
 _ABBREVIATED = re.compile(
     r"(?<=\d)\.(?=\S|\s+[a-zà-ž\d]|\s+(?:Jan|Feb|M\wr|Apr|Mai|Jun|Jul|Aug|Sep|Okt|Nov|Dez))"
-    r"|(?<=[ivxIVX])\.(?=\s?\d)|(?<=\d\.[1-9])\.|(?<=\d\.[01]\d)\.|(?<=\b[a-zA-Z])\.|(?<=\b(?:ok|ca|nr))\."
+    r"|(?<=[ivxIVX])\.(?=\s?\d)|(?<=\d\.[1-9])\.|(?<=\d\.[01]\d)\.|(?<=\b[a-zA-Z])\."
+    r"|(?<=\b(?:ok|ca|nr|Nr))\.|(?<=\b[Nn]o)\.(?=\s?\d)"
 )
 _FILE = toml_of("triage.metadata", "told_words.toml")
 TOLD = {kind: whole_words("|".join(said)) for kind, said in _FILE.items() if kind != "words"}

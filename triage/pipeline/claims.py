@@ -39,7 +39,7 @@ from triage.store import (
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 14"
+METHOD = "claims 15"
 
 
 def surroundings(survey: Survey) -> Surroundings:
