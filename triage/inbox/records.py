@@ -89,7 +89,8 @@ def needs_of_records(
         RecordNeed(
             kind="unclear consent",
             record=f"person {code}",
-            text=f"said something about use, not published until you have seen it: {words}",
+            text="may have said something about use; not published until you have seen it:"
+            f" {words}",
             fix=f"'triage people --consent {code} --words WORDS' with what holds, such as 'Please"
             f" do not publish my photos', or 'triage people --nothing-said {code}' if it is about"
             " something else",
