@@ -91,6 +91,7 @@ def test_a_name_comes_with_what_the_checklist_may_mean():
     assert [(need.record, need.choices) for need in found] == [
         ("lot EX-1", ("Aeshna",)),
         ("lot EX-2", ()),
+        ("lot EX-3", ()),
     ]
 
 

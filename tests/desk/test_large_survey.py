@@ -92,7 +92,7 @@ def test_a_determination_has_only_its_own_sighting_looked_at_again(
     browser.get("/sites/table")
     app.extensions["figures"].join(120)
     browser.get("/sites/table")
-    app.extensions.pop("sites by taxa")
+    app.extensions.pop("sites by taxa, blind False")
     before = rows[0]
     browser.get("/sites/table")
     unchanged = rows[0] - before

@@ -52,7 +52,7 @@ def shortened(name: str, most: int = PLOT_LETTERS) -> str:
     """A name in at most so many letters, an ellipsis for its middle.
 
     >>> shortened("Alder Pool"), shortened("The old brickworks pond by the railway", 20)
-    ('Alder Pool', 'The old bri… railway')
+    ('Alder Pool', 'The old bric…railway')
     """
     most = max(most, 9)
     if len(name) <= most:
