@@ -21,6 +21,7 @@ from triage.standards.tables import (
     parse_event_days,
     read_table,
     records_of,
+    words,
     yes_or_no,
 )
 
@@ -282,3 +283,14 @@ def test_a_number_that_is_needed_is_no_limit_and_not_empty(written, reason):
 
 def test_a_number_that_is_needed_is_read():
     assert needed_number(row(value="-0.5"), "value") == -0.5
+
+
+@pytest.mark.parametrize("cell", ["B?oto", "&#322;", "%C5%81%C4%85ka"])
+def test_a_letter_that_was_lost_or_coded_is_refused(cell: str):
+    with pytest.raises(CellError, match="letter"):
+        words(row(locality=cell), "locality")
+
+
+def test_an_address_keeps_its_signs():
+    address = "https://example.org/protocol.php?id=%C5%82%C4%85ka"
+    assert words(row(samplingProtocol=address), "samplingProtocol") == address

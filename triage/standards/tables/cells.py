@@ -84,6 +84,8 @@ def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
             f"'{value}' is no text for this column: the cells of the row seem to be shifted by a "
             "column. Put each under its own header.",
         )
+    if "://" in value:  # an address, such as that of a protocol, has such signs by itself
+        return value
     if found := _CODED_LETTER.search(value):
         raise CellError(
             column,
