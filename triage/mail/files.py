@@ -19,6 +19,7 @@ from triage.mail.outlook import OutlookMail, read_outlook_message, read_winmail
 from triage.mail.pictures import judge_picture
 from triage.mail.records import PartOutcome
 from triage.mail.smime import ENCRYPTED, read_smime
+from triage.standards.counting import counted
 
 _SIGNATURES = frozenset(
     {
@@ -136,8 +137,8 @@ def _other(found: FoundFile, media_type: str, limits: Limits) -> Verdict:
         photos = len(photos_in_document(found.content, media_type, limits=limits))
         words = describe_media_type(media_type)
         if photos:
-            noun = "photo" if photos == 1 else "photos"
-            return _kept(media_type, f"{words} with {photos} {noun} inside, which can be taken out")
+            held = counted(photos, "photo")
+            return _kept(media_type, f"{words} with {held} inside, which can be taken out")
         return _kept(media_type, f"{words} without photos inside; not examined")
     if media_type in _CLOSED_ARCHIVES:
         words = describe_media_type(media_type)

@@ -27,6 +27,7 @@ from triage.mail.pictures import pair_moving_halves
 from triage.mail.records import Envelope, Part, PartOutcome
 from triage.mail.structure import Entity, read_structure, walk_leaves
 from triage.mail.transfer import split_uuencoded
+from triage.standards.counting import counted
 from triage.standards.digests import digest_of
 
 _LETTERS = ("text/plain", "text/html", "text/enriched", "text/x-amp-html")
@@ -246,7 +247,7 @@ class Opening:
         failures: list[str] = []
         if verdict.files is not None:
             failures, opened = self.inner_files(found, verdict.files)
-            reason = f"{reason}, {opened} {'file' if opened == 1 else 'files'} opened"
+            reason = f"{reason}, {counted(opened, 'file')} opened"
         elif verdict.outlook is not None:
             layer = found.layer
             if verdict.media_type == "application/vnd.ms-outlook":

@@ -124,5 +124,5 @@ def _span(days: tuple[int, int]) -> str:
 
 def _days(least: int, most: int) -> str:
     if least == most:
-        return "1 day" if least == 1 else f"{least} days"
+        return counted(least, "day")
     return f"{least} to {most} days"

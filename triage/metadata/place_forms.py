@@ -18,6 +18,7 @@ from triage.metadata.place_kinds import (
     is_called_after,
     unknown_spot,
 )
+from triage.metadata.place_words import NUMBERED_PICTURE, PICTURES
 from triage.metadata.text_spans import fold_letters, whole_words, word_set
 from triage.metadata.told_words import (
     CLAUSE,
@@ -113,21 +114,17 @@ _ELSEWHERE = whole_words(
 )
 
 # A number of a day is no number of a photo: "Photo 28 July".
-_PICTURES = (
-    r"(?:photos?|pictures?|pics?|images?|shots?|fotos?|bild(?:er|es|ern)?|aufnahmen?"
-    r"|zdjęci\w+|fot\.?)"
-)
 _SOME_OF_THE_PHOTOS = whole_words(
-    rf"""{_PICTURES}\s?(?:(?:no|nr|number|nummer|numer|numéro)\b\.?\s?)?\#?\d{{1,2}}
+    rf"""{NUMBERED_PICTURE}\d{{1,2}}
     (?![./:]\d|\.?\s(?:{"|".join(MONTHS)})|\s?(?:am|pm|uhr|h)\b)
     |(?:img|dsc\w?|dscn|pict?)[_ -]\d+
-    |(?:the\s)?(?:first|second|third|fourth|last|other|remaining|rest\sof\sthe)\s(?:\w+\s)?{_PICTURES}
+    |(?:the\s)?(?:first|second|third|fourth|last|other|remaining|rest\sof\sthe)\s(?:\w+\s)?{PICTURES}
     |the\s(?:first|second|third|fourth|last)\s(?:one|two|three)(?!\s(?:of|this|that|i|we|ever|for|in|since)\b)
     |the\s(?:first|second|third|fourth|last|others|rest)(?=\s(?:is|are|was|were|comes?|came)\s(?:taken\s)?(?:from|at)|\s(?:from|at)\b)
-    |(?:erste|zweite|dritte|vierte|letzte|andere|übrige)[nrs]?\s(?:\w+\s)?{_PICTURES}
-    |(?:pierwsz|drug|trzeci|czwart|ostatni|pozostał|inn)\w*\s(?:\w+\s)?{_PICTURES}
-    |(?:première|deuxième|seconde|troisième|quatrième|dernière|autre)s?\s(?:\w+\s)?{_PICTURES}
-    |{_PICTURES}\s(?:suivante|restante)s?"""
+    |(?:erste|zweite|dritte|vierte|letzte|andere|übrige)[nrs]?\s(?:\w+\s)?{PICTURES}
+    |(?:pierwsz|drug|trzeci|czwart|ostatni|pozostał|inn)\w*\s(?:\w+\s)?{PICTURES}
+    |(?:première|deuxième|seconde|troisième|quatrième|dernière|autre)s?\s(?:\w+\s)?{PICTURES}
+    |{PICTURES}\s(?:suivante|restante)s?"""
 )
 
 

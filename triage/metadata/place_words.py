@@ -81,11 +81,16 @@ _OTHER_NAME = re.compile(
     r"klub|stacja|parking)(?!\w)",
     re.IGNORECASE,
 )
-_HOUSE_NUMBER = re.compile(  # a photo has a number, too
-    r"(?<![\w.,:/-])(?<!photo )(?<!picture )(?<!pic )(?<!image )(?<!bild )(?<!foto )(?<!zdjęcie )"
-    r"(?!(?:19|20)\d\d\b)\d{1,4}[a-eg-ln-vx-z]?,?\s+$",
-    re.IGNORECASE,
+_HOUSE_NUMBER = re.compile(
+    r"(?<![\w.,:/-])(?!(?:19|20)\d\d\b)\d{1,4}[a-eg-ln-vx-z]?,?\s+$", re.IGNORECASE
 )
+PICTURES = (
+    r"(?:photos?|pictures?|pics?|images?|shots?|fotos?|bild(?:er|es|ern)?|aufnahmen?"
+    r"|zdjęci\w+|fot\.?)"
+)
+# Ahead of the number of a photo, which is none of a house.
+NUMBERED_PICTURE = rf"{PICTURES}\s?(?:(?:no|nr|number|nummer|numer|numéro)\b\.?\s?)?\#?"
+_NUMBERED_PICTURE = re.compile(rf"(?<!\w){NUMBERED_PICTURE}$", re.IGNORECASE)
 _ELSEWHERE = re.compile(
     r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"
     r"(?:is|are|was|were|comes?|came)\s+(?:\w+\s+)?(?:taken\s+|seen\s+|found\s+)?"
@@ -119,7 +124,8 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
         )
     if other := _OTHER_NAME.match(after):
         return f"'{verbatim}{other[0].rstrip()}' may be the name of something else"
-    if number := _HOUSE_NUMBER.search(ahead):
+    number = _HOUSE_NUMBER.search(ahead)
+    if number and not _NUMBERED_PICTURE.search(ahead[: number.start()]):
         return f"'{number[0].strip()} {verbatim}' may be an address"
     for pattern, meaning in (
         (_HOME, "a home"),
