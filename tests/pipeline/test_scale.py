@@ -20,6 +20,7 @@ from triage.store import (
     derived_rules,
     determinations,
     evidence,
+    forgetting,
     ground,
     grouping,
     messages,
@@ -105,6 +106,10 @@ WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
     "what there is": overview.holdings,
     "whether figures of sites are newer": ground.stamp,
     "how many determinations stand": queue_order.looks_done,
+    "messages that an action spoke of": lambda survey: messages.rows_of_action(survey, 10**6),
+    "photos that an action spoke of": lambda survey: grouping.photos_of_action(survey, 10**6),
+    "photos of somebody": lambda survey: grouping.photos_of_people(survey, [10**6]),
+    "photos that were forgotten": forgetting.dropped,
 }
 
 

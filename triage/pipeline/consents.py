@@ -97,14 +97,18 @@ def held_back(survey: Survey) -> dict[str, str]:
 
 
 def _taken_by_others(survey: Survey) -> list[str]:
-    agreed = {one.row for one in people.all_people(survey) if one.publish == "yes"}
     taken = photographers.sent_by_others(survey)
+    if not taken:
+        return []
+    agreed = {one.row for one in people.all_people(survey) if one.publish == "yes"}
     return [photo for photo, person in taken.items() if person not in agreed]
 
 
 def waiting(survey: Survey) -> list[tuple[str, str, int]]:
     """Photographers whose consent is wanted: code, name, and how many photos wait for it."""
     count = Counter(photographers.named(survey, _taken_by_others(survey)).values())
+    if not count:
+        return []
     return [
         (one.code, one.name, count[one.row])
         for one in people.all_people(survey)

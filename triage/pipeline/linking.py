@@ -12,6 +12,7 @@ from triage.duplicates.neighbourhood import alike, questions
 from triage.errors import TriageError
 from triage.store import copies, grouping, previews
 from triage.store.connection import Survey
+from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ METHOD = "links 4"
 MOST_NEIGHBOURS = 8_000  # of all senders and places of a night together: bounds time and memory
 
 
+@many_records()
 def link_new(
     survey: Survey, *, only: Collection[str] | None = None, progress: Progress = silent
 ) -> int:

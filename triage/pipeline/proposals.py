@@ -24,6 +24,7 @@ from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
 from triage.store import copies, grouping, messages, notes, sightings, text_reading
 from triage.store.connection import Survey
+from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
@@ -31,6 +32,7 @@ METHOD = "sightings 6"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 
+@many_records()
 def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
     """Propose sightings for everything that changed; returns how many were looked at.
 

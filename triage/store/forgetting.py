@@ -52,7 +52,8 @@ def drop(survey: Survey, photos: Collection[str]) -> None:
 
 def dropped(survey: Survey) -> list[str]:
     """Photos that were dropped: no file of theirs may lie in the survey."""
-    return column_of(survey, "select sha256 from photos where problem = ?", (FORGOTTEN,))
+    query = "select sha256 from photos where problem <> '' and problem = ?"  # as its index has it
+    return column_of(survey, query, (FORGOTTEN,))
 
 
 def since_backup(survey: Survey) -> int:

@@ -117,8 +117,16 @@ def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
 
 def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:
     """Photos that are any of these people's: sent, and not said to be another's, or taken."""
-    query = "select photo from appearances where person_id in (...)"
-    return column_in(survey, query, people)
+    # Found by whom a mail, a forwarded part or a photo is from: the view would be read whole.
+    query = (
+        "select photo from appearances where person_id = ?1 and id in ("
+        "select p.id from messages m join parts p on p.message_id = m.id where m.sender_id = ?1"
+        " union select p.id from envelopes e join parts p on p.message_id = e.message_id"
+        " and p.envelope = e.number where e.person_id = ?1"
+        " union select p.id from photographers t join parts p on p.sha256 = t.photo"
+        " where t.person_id = ?1)"
+    )
+    return {photo for person in people for photo in column_of(survey, query, (person,))}
 
 
 def photos_of_action(survey: Survey, action: int) -> set[str]:

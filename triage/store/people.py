@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 import secrets
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -226,6 +227,15 @@ def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]
         else select_in(survey, f"{query} where id in (...)", rows)
     )
     return {row["id"]: row["code"] for row in found}
+
+
+CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
+
+
+def names_of(survey: Survey, codes: Iterable[str]) -> dict[str, str]:
+    """The names of the people with these codes, as far as they have one."""
+    query = "select code, name from people where name <> '' and code in (...)"
+    return {row["code"]: row["name"] for row in select_in(survey, query, codes)}
 
 
 _THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def many_records() -> Iterator[None]:
-    """Leave the search for circles of objects off while a whole survey is loaded and computed.
+    """Leave the search for circles of objects off while very many records are loaded and computed.
 
     Records refer to no circles, so that nothing could be freed; a sixth of a report's time went
     into looking. Memory of what is no longer referred to is given back as always.
