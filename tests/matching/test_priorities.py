@@ -1,5 +1,6 @@
 """Where a search for exuviae is worth it, when, and what of people and places is kept back."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -123,6 +124,26 @@ def test_a_known_site_whose_adults_are_not_among_its_exuviae_is_worth_a_search()
     )
     assert (found.passes, found.more_passes) == (1, 2)
     assert found.detection == pytest.approx(0.64)
+
+
+@pytest.mark.parametrize(
+    ("event", "said"),
+    [
+        ("", "1 jar without a visit was gathered here in 2026"),
+        ("V9", "1 jar without a visit was gathered here in 2026"),
+        ("V1", ""),
+    ],
+)
+def test_jars_without_a_visit_are_said_beside_the_passes_that_they_do_not_count_as(event, said):
+    jar = lot("L1", event, "Coenagrion puella", location_id="A")
+    jar = replace(jar, first_day="2026-06-10", last_day="2026-06-10")
+    earlier = replace(jar, catalog_number="L2", event_id="", last_day="2025-06-10")
+    (found,) = priorities(
+        group(3, north=0.0), [site("A")], [visit("V1", "A", "2026-06-10")], [jar, earlier]
+    )
+    assert found.location_id == "A"
+    assert said in found.reason
+    assert ("enter its visit" in found.reason) is bool(said)
 
 
 def test_the_more_passes_found_nothing_the_less_a_site_is_worth():

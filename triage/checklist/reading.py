@@ -22,6 +22,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    keep_held,
     listed,
     read_table,
     records_of,
@@ -44,6 +45,14 @@ OPTIONAL = (
     "sensitive",
 )
 
+# Which field a column that a table may lack fills.
+_OF_A_TAXON = {
+    "vernacularName": "vernacular_name",
+    "synonyms": "synonyms",
+    "season": "season",
+    "needsTwo": "needs_two",
+    "sensitive": "sensitive",
+}
 _OF_A_GENUS = ("genus", "species", "subspecies")
 
 
@@ -76,9 +85,11 @@ def read_checklist(
     held = {taxon.scientific_name: taxon.scientific_name for taxon in others}
     held |= {name: taxon.scientific_name for taxon in others for name in taxon.synonyms}
     spelt = KnownNames(known)
+    before = {taxon.scientific_name: taxon for taxon in known}
 
     def taxon_of(row: TableRow) -> Taxon:
         taxon = _taxon(row)
+        taxon = keep_held(taxon, before.get(taxon.scientific_name), row, _OF_A_TAXON)
         _refuse_taken_names(taxon, taken)
         _refuse_held_names(taxon, held)
         _refuse_slip(taxon, spelt)

@@ -27,6 +27,7 @@ from triage.standards.tables import (
     RefusedRow,
     TableRow,
     identifier,
+    keep_held,
     listed,
     number,
     read_bytes,
@@ -59,6 +60,20 @@ OPTIONAL = (
     "sensitivity",
     "locationRemarks",
 )
+# Which field a column that a table may lack fills; a shape is of its point alone.
+_OF_A_SITE = {
+    "locality": "locality",
+    "verbatimLocality": "aliases",
+    "waterBody": "water_body",
+    "habitat": "habitat",
+    "private": "private",
+    "sensitivity": "sensitivity",
+    "locationRemarks": "location_remarks",
+}
+_OF_ITS_POINT = {
+    "coordinateUncertaintyInMeters": "coordinate_uncertainty_in_meters",
+    "footprintWKT": "footprint_wkt",
+}
 _SAME_DATUM = {"", "epsg:4326", "wgs84", "wgs 84", "wgs1984", "wgs 1984"}
 
 
@@ -98,8 +113,12 @@ def read_sites(
 
     def site_of(row: TableRow) -> tuple[int, Site]:
         site = _site(row, geometries[row.line])
+        before = held.get(site.location_id)
         refuse_respelt(site.location_id, "locationID", spelt)
-        refuse_other_site(site, held.get(site.location_id))
+        refuse_other_site(site, before)
+        site = keep_held(site, before, row, _OF_A_SITE)
+        if geometries[row.line] is None and _points(site) == _points(before):
+            site = keep_held(site, before, row, _OF_ITS_POINT)
         refuse_doubled(site.location_id, "locationID", row.line, taken)
         return row.line, site
 
@@ -113,6 +132,10 @@ def read_sites(
     refused.extend(wrong)
     sites = [site for line, site in found if line not in lines]
     return sites, sorted(refused, key=lambda row: row.line)
+
+
+def _points(site: Site | None) -> tuple[float, float] | None:
+    return None if site is None else (site.decimal_latitude, site.decimal_longitude)
 
 
 def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:

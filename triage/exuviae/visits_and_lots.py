@@ -25,6 +25,7 @@ from triage.standards.tables import (
     event_days,
     identifier,
     integer,
+    keep_held,
     person,
     read_table,
     records_of,
@@ -60,6 +61,28 @@ LOT_OPTIONAL = (
     "occurrenceRemarks",
 )
 _Record = TypeVar("_Record", Visit, ExuviaeLot)
+# Which field a column that a table may lack fills.
+_OF_A_VISIT = {
+    "samplingProtocol": "sampling_protocol",
+    "samplingEffort": "sampling_effort",
+    "recordedBy": "recorded_by",
+    "passes": "passes",
+    "permit": "permit",
+    "eventRemarks": "event_remarks",
+}
+_OF_A_LOT = {
+    "eventID": "event_id",
+    "locationID": "location_id",
+    "recordedBy": "recorded_by",
+    "occurrenceRemarks": "occurrence_remarks",
+}
+_OF_ITS_NAME = {  # who named it otherwise did not give this name
+    "taxonRank": "taxon_rank",
+    "identifiedBy": "identified_by",
+    "dateIdentified": "date_identified",
+    "identificationQualifier": "identification_qualifier",
+    "sex": "sex",
+}
 
 
 def read_visits(
@@ -84,8 +107,9 @@ def read_visits(
     def build(row: TableRow) -> Visit:
         visit = visit_of(row, today=today)
         refuse_site_for_visit(visit, sites)
-        refuse_other_visit(visit, held.get(visit.event_id))
-        return visit
+        before = held.get(visit.event_id)
+        refuse_other_visit(visit, before)
+        return keep_held(visit, before, row, _OF_A_VISIT)
 
     columns = (VISIT_REQUIRED, VISIT_OPTIONAL)
     return _records(path, columns, build, "eventID", lambda visit: visit.event_id, held)
@@ -113,7 +137,7 @@ def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
         sampling_effort=text(row, "samplingEffort", longest=500),
         recorded_by=person(row, "recordedBy"),
         passes=integer(row, "passes", least=1, most=MOST_PASSES) or 1,
-        permit=text(row, "permit", longest=500),
+        permit=identifier(row, "permit"),
         event_remarks=text(row, "eventRemarks"),
     )
 
@@ -134,8 +158,11 @@ def read_lots(
 
     def build(row: TableRow) -> ExuviaeLot:
         lot = lot_of(row, today=today)
-        refuse_other_lot(lot, held.get(lot.catalog_number))
-        return lot
+        before = held.get(lot.catalog_number)
+        refuse_other_lot(lot, before)
+        lot = keep_held(lot, before, row, _OF_A_LOT)
+        same_name = before is not None and lot.scientific_name == before.scientific_name
+        return keep_held(lot, before, row, _OF_ITS_NAME) if same_name else lot
 
     columns = (LOT_REQUIRED, LOT_OPTIONAL)
     return _records(path, columns, build, "catalogNumber", lambda lot: lot.catalog_number, held)

@@ -86,6 +86,15 @@ class Effort:
             chosen = chosen & (self.year == year)
         return int(self.passes[chosen].sum())
 
+    def lots_without_visit(self, location_id: str, *, year: int) -> int:
+        """Lots of a site and year that name no visit of the list, and so count as no pass."""
+        return sum(
+            lot.location_id == location_id
+            and lot.last_day.startswith(f"{year}-")
+            and lot.event_id not in self._events
+            for lot in self.lots
+        )
+
     def passes_by_site(self, taxa: Sequence[str], sites: Sequence[Site]) -> NDArray[np.int64]:
         """Passes of all years in the days of any of the taxa, along the sites."""
         key = tuple(site.location_id for site in sites)

@@ -285,9 +285,22 @@ def _known_site(
             )
     if not reasons:
         return []
+    reasons += _loose_jars(site, survey)
     made_there = _fewest_passes(site, support, survey)
     place = _place_of_site(site)
     return [_priority(kind, place, support, survey, made_there, score, " ".join(reasons))]
+
+
+def _loose_jars(site: Site, survey: _Survey) -> list[str]:
+    """What to do first where skins were gathered and no visit says so: that was a pass, too."""
+    jars = survey.effort.lots_without_visit(site.location_id, year=survey.year)
+    if not jars:
+        return []
+    gathered, their = ("was", "its") if jars == 1 else ("were", "their")
+    return [
+        f"{counted(jars, 'jar')} without a visit {gathered} gathered here in {survey.year}, which"
+        f" counts as no pass: enter {their} visit before anybody is sent."
+    ]
 
 
 def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> int:

@@ -7,6 +7,7 @@ from triage.standards.tables.cells import (
     event_days,
     identifier,
     integer,
+    keep_held,
     listed,
     needed_number,
     number,

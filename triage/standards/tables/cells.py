@@ -9,6 +9,7 @@ import calendar
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
@@ -22,10 +23,12 @@ LONGEST_DAYS = 366  # of an eventDate
 EMPTY_DAYS = ("1899-12-30", "1899-12-31", "1900-01-01", "1904-01-01")
 """Days from which spreadsheets count, and so their 0 or 1; common practice, no source."""
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
-_YES = {"yes", "y", "true", "1", "x"}
-_NO = {"", "no", "n", "false", "0"}
+# The answers in our languages, and what spreadsheets of other countries write for true and false.
+_YES_WORDS = "yes y true 1 x ja tak oui wahr prawda vrai verdadero vero waar pravda"
+_NO_WORDS = "no n false 0 nein nie non falsch fałsz faux falso onwaar nepravda"
+_YES, _NO = frozenset(_YES_WORDS.split()), frozenset(_NO_WORDS.split())
 
-_NO_WORDS = re.compile(
+_NUMBER_OR_DAY = re.compile(
     r"[+\-\u2212]?\d+[.,]\d+\s*[°º]?\s*[NSEW]?|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
 )
 
@@ -78,7 +81,7 @@ def text(row: TableRow, column: str, *, required: bool = False, longest: int = 1
 def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
     """The cell's text where words stand: a decimal number or a day there shows a shifted row."""
     value = text(row, column, longest=longest)
-    if _NO_WORDS.fullmatch(value):
+    if _NUMBER_OR_DAY.fullmatch(value):
         raise CellError(
             column,
             f"'{value}' is no text for this column: the cells of the row seem to be shifted by a "
@@ -122,6 +125,21 @@ def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
             "date. Format the column as text there and type it again.",
         )
     return value
+
+
+def keep_held(
+    record: _Record, held: _Record | None, row: TableRow, of: Mapping[str, str]
+) -> _Record:
+    """The record with what the survey holds in each field ``of`` a column that the table lacks.
+
+    A table of a few columns corrects those, and empties no others: a garden stays private.
+    """
+    if held is None:
+        return record
+    lacking = {
+        field: getattr(held, field) for column, field in of.items() if column not in row.cells
+    }
+    return replace(record, **lacking)  # type: ignore[type-var]
 
 
 def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
@@ -202,7 +220,7 @@ def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:
 def yes_or_no(row: TableRow, column: str) -> bool:
     """The cell as a yes or a no; an empty cell is a no."""
     value = text(row, column, longest=100).casefold()
-    if value in _YES or value in _NO:
+    if not value or value in _YES or value in _NO:
         return value in _YES
     raise CellError(column, f"'{value}' is neither yes nor no. Write yes or no.")
 

@@ -10,22 +10,18 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rapidfuzz import fuzz, process
-
 from triage.errors import TableError
 from triage.standards.spreadsheets import without_guard
+from triage.standards.tables import headers
 from triage.standards.tables.damage import damage_of
 from triage.standards.tables.encodings import UndecidedEncodingError, decoded
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
-MAXIMUM_COLUMNS = 512
 MAXIMUM_CELL_CHARACTERS = 8_000_000  # the shape of a long shore; the csv module allows 131,072
-DELIMITERS = (",", ";", "\t")
-MISSPELT_SIMILARITY = 85.0  # of 100, rapidfuzz ratio: "localty" has 93, other terms below 80
 _BINARY_KINDS = {
     b"PK\x03\x04": "a spreadsheet workbook or zip archive",
     b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook",
@@ -78,8 +74,10 @@ def read_table(
 
     Columns are matched without regard to case, spaces, hyphens, underscores and a prefix such as
     ``dwc:``, and are named as given here. Other columns are kept under their own names, or refused
-    where it is said which ones may be ``passed_over``. Blank rows are passed over; a row that is
-    short gets empty cells at its end, because spreadsheets leave out trailing delimiters; a row
+    where it is said which ones may be ``passed_over``. Lines above the header, such as a title,
+    are refused rows, and so are a header that stands again and what follows another one. Blank
+    rows are passed over; a row that is short gets empty cells at its end, because spreadsheets
+    leave out trailing delimiters; one that a spreadsheet put into a single cell is divided; a row
     that is too long, a total or an error of a spreadsheet is refused.
 
     Raises
@@ -92,39 +90,30 @@ def read_table(
     content, encoding = _decode(raw, path)
     content, skipped, stated = _without_separator_line(content)
     known = tuple(dict.fromkeys((*required, *optional)))
-    delimiter = stated or _delimiter(content, known)
-    lines = _numbered_rows(content, delimiter, skipped, path)
-    header: tuple[int, list[str]] | None = None
-    rows: list[TableRow] = []
-    refused: list[RefusedRow] = []
-    columns: tuple[str, ...] = ()
-    for line, cells in lines:
-        if isinstance(cells, str):
-            refused.append(RefusedRow(line=line, column="", reason=cells))
-        elif not any(cells):
-            continue
-        elif header is None:
-            header = (line, cells)
-            columns = _columns([without_guard(cell) for cell in cells], known, required, path)
-            if passed_over is not None:
-                _refuse_unknown(columns, {*known, *passed_over}, path)
-        else:
-            row = _row(line, cells, columns, decimal_comma=delimiter == ";")
-            if isinstance(row, RefusedRow):
-                refused.append(row)
-            else:
-                rows.append(row)
-    if header is None:
+    delimiter = stated or headers.delimiter_of(content, known)
+    lines = list(_numbered_rows(content, delimiter, skipped, path))
+    at = headers.place_of([cells for _, cells in lines], delimiter, known, required)
+    if at is None:
         raise TableError(
             "the file holds no rows",
             failing=str(path),
             next_step="Write a header line with the column names first.",
         )
+    line, header = lines[at]
+    columns = headers.columns_of(
+        headers.divided(list(header), delimiter), known, required, path, line=line
+    )
+    if passed_over is not None:
+        headers.refuse_unknown(columns, {*known, *passed_over}, path)
+    read = [
+        *(_above(number, cells, line) for number, cells in lines[:at] if any(cells)),
+        *_below(lines[at + 1 :], columns, known, delimiter),
+    ]
     return Table(
         path=str(path),
         columns=columns,
-        rows=tuple(rows),
-        refused=tuple(refused),
+        rows=tuple(one for one in read if isinstance(one, TableRow)),
+        refused=tuple(one for one in read if isinstance(one, RefusedRow)),
         encoding=encoding,
         delimiter=delimiter,
     )
@@ -184,21 +173,6 @@ def _without_separator_line(content: str) -> tuple[str, int, str]:
     return (content[found.end() :], 1, found.group(1)) if found else (content, 0, "")
 
 
-def _delimiter(content: str, known: Collection[str]) -> str:
-    """The delimiter under which the header shows most known columns, else most columns."""
-    header = next((line for line in content.splitlines() if line.strip()), "")
-    keys = {_key(name) for name in known}
-
-    def merit(delimiter: str) -> tuple[int, int]:
-        cells = next(csv.reader([header], delimiter=delimiter), [])
-        return sum(_key(cell) in keys for cell in cells), len(cells)
-
-    try:
-        return max(DELIMITERS, key=merit)
-    except csv.Error:
-        return ","
-
-
 def _numbered_rows(
     content: str, delimiter: str, skipped: int, path: Path
 ) -> Iterator[tuple[int, list[str] | str]]:
@@ -226,85 +200,48 @@ def _numbered_rows(
         yield line, [cell.strip().strip("\ufeff") for cell in cells]
 
 
-def _columns(
-    header: list[str], known: Collection[str], required: Collection[str], path: Path
-) -> tuple[str, ...]:
-    while header and not header[-1]:
-        header = header[:-1]
-    if len(header) > MAXIMUM_COLUMNS:
-        raise TableError(
-            f"the header has {len(header)} columns, more than {MAXIMUM_COLUMNS}",
-            failing=str(path),
-            next_step="Keep only the columns that the import needs.",
-        )
-    by_key = {_key(name): name for name in known}
-    columns = [by_key.get(_key(cell), cell) for cell in header]
-    for position, name in enumerate(columns, start=1):
-        if not name:
-            raise TableError(
-                f"column {position} has no name in the header",
-                failing=str(path),
-                next_step="Name the column, or remove it.",
-            )
-        if name in columns[: position - 1]:
-            raise TableError(
-                f"column {name} stands in the header twice",
-                failing=str(path),
-                next_step="Remove or rename one of the two.",
-            )
-    _refuse_misspelt(columns, known, path)
-    missing = [name for name in required if name not in columns]
-    if missing:
-        raise TableError(
-            f"the header lacks the column{'s' * (len(missing) > 1)} {', '.join(missing)}",
-            failing=str(path),
-            next_step=f"Add it to the header; the header read is: {', '.join(columns)[:300]}.",
-        )
-    return tuple(columns)
+def _above(line: int, cells: list[str] | str, header: int) -> RefusedRow:
+    """A title or a note above the header: no record, and said to be none."""
+    words = cells if isinstance(cells, str) else " ".join(cell for cell in cells if cell)
+    return RefusedRow(
+        line=line,
+        column="",
+        reason=f"'{words[:80]}' stands above the header, which is line {header}, and was passed"
+        " over. If it is a row, move it below the header.",
+    )
 
 
-def _refuse_misspelt(columns: list[str], known: Collection[str], path: Path) -> None:
-    """A slip in an optional column would lose its content in silence, so it stops the import."""
-    absent = [name for name in known if name not in columns]
-    for column in columns:
-        if column in known:
+def _below(
+    lines: Sequence[tuple[int, list[str] | str]],
+    columns: tuple[str, ...],
+    known: Collection[str],
+    delimiter: str,
+) -> Iterator[TableRow | RefusedRow]:
+    """The rows under the header; none below another header, whose columns are not these."""
+    second = 0
+    for line, written in lines:
+        if isinstance(written, str):
+            yield RefusedRow(line=line, column="", reason=written)
             continue
-        near = process.extractOne(
-            _key(column),
-            {name: _key(name) for name in absent},
-            scorer=fuzz.ratio,
-            score_cutoff=MISSPELT_SIMILARITY,
-        )
-        # Darwin Core has recordedByID beside recordedBy: such a column is no slip of the other.
-        if near and _key(column) != f"{_key(near[2])}id":
-            raise TableError(
-                f"column {column} is not known and looks like {near[2]}",
-                failing=str(path),
-                next_step=f"Rename it to {near[2]}, or to something else if it is another thing.",
-            )
-
-
-def _refuse_unknown(columns: tuple[str, ...], known: Collection[str], path: Path) -> None:
-    """A column that is not understood could hold what somebody said, and would be lost."""
-    keys = {_key(name) for name in known}
-    unknown = [name for name in columns if _key(name) not in keys]
-    if unknown:
-        raise TableError(
-            f"what is in column {', '.join(unknown)[:200]} is not known",
-            failing=str(path),
-            next_step="Remove the column, or rename it to the one of docs/tables.md that it is.",
-        )
-
-
-def _key(header: str) -> str:
-    """A header without case, spaces, hyphens, underscores and the name space of a standard."""
-    name = re.sub(r"^(https?://.*[/#]|(dwc|dc|dcterms|ac|xmp)\s*:)", "", header.strip())
-    return re.sub(r"[\s_\-]+", "", name).casefold()
+        cells = headers.divided(written, delimiter, into=len(columns))
+        if not any(cells):
+            continue
+        if again := headers.stands_again(cells, columns, known):
+            second = second or (line if again == "other" else 0)
+            yield RefusedRow(line=line, column="", reason=headers.AGAIN[again])
+        elif second:
+            reason = f"The row stands below the other header of line {second}. {headers.APART}"
+            yield RefusedRow(line=line, column="", reason=reason)
+        else:
+            yield _row(line, cells, columns, delimiter)
 
 
 def _row(
-    line: int, cells: list[str], columns: tuple[str, ...], *, decimal_comma: bool
+    line: int, cells: list[str], columns: tuple[str, ...], delimiter: str
 ) -> TableRow | RefusedRow:
+    if len(columns) > 2 and not any(cells[1:]) and cells[0].count(delimiter) > 1:
+        reason = "The whole row stands in its first cell. Save the table with one cell a column."
+        return RefusedRow(line=line, column=columns[0], reason=reason)
     if any(cells[len(columns) :]):
         return RefusedRow(
             line=line,
@@ -324,5 +261,5 @@ def _row(
     return TableRow(
         line=line,
         cells=dict(zip(columns, padded, strict=False)),
-        decimal_comma=decimal_comma,
+        decimal_comma=delimiter == ";",
     )
