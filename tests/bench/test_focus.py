@@ -10,15 +10,16 @@ import scipy.ndimage
 import skimage.data
 from PIL import Image
 
-from triage.bench.focus import bench_focus, selective_blur
+from triage.bench.figures import area_under_curve
 from triage.bench.focus.known_blur import (
+    bench_focus,
     disc_kernel,
     equivalent_sigma,
     line_kernel,
     tenengrad,
     variance_of_laplacian,
 )
-from triage.bench.focus.selective import area_under_curve, blurred_part
+from triage.bench.focus.selective import blurred_part, selective_blur
 from triage.bench.labels import Labelled
 from triage.errors import SourceError
 
@@ -61,12 +62,12 @@ def test_known_blur_is_ranked_better_by_focus_than_by_the_laplacian(tmp_path: Pa
     for name in ("astronaut", "camera", "chelsea", "coffee", "rocket"):
         Image.fromarray(getattr(skimage.data, name)()).save(tmp_path / f"{name}.png")
     (tmp_path / "broken.png").write_bytes(b"no picture")
-    rankings = {row.measure: row for row in bench_focus(tmp_path, conditions=("clean",))}
-    ours, usual = rankings["focus"], rankings["variance of the Laplacian"]
-    assert ours.photos == 5
-    assert ours.pooled > 0.85
-    assert ours.pooled > usual.pooled + 0.1
-    assert ours.interval[0] <= ours.pooled <= ours.interval[1]
+    found = {row.rho.name: row.rho for row in bench_focus(tmp_path, conditions=("clean",))}
+    ours, usual = found["focus"], found["variance of the Laplacian"]
+    assert ours.count == 5
+    assert ours.value > 0.85
+    assert ours.value > usual.value + 0.1
+    assert ours.low <= ours.value <= ours.high
 
 
 def test_an_empty_folder_is_an_error(tmp_path: Path) -> None:
@@ -119,8 +120,8 @@ def test_selective_blur_needs_a_measure_that_looks_at_the_box(tmp_path: Path) ->
         whole = variance_of_laplacian(np.ascontiguousarray(rgb[..., 1]))
         return variance_of_laplacian(np.ascontiguousarray(part[..., 1])) / whole
 
-    result = selective_blur(labels, focus=centre_detail)
-    assert result.photos == 3
-    assert result.strong > 0.95
-    assert result.strong_interval[0] <= result.strong
-    assert np.isnan(result.by_eye)
+    strong, *_, by_eye = selective_blur(labels, focus=centre_detail)
+    assert strong.count == 3
+    assert strong.value > 0.95
+    assert strong.low <= strong.value
+    assert np.isnan(by_eye.value)

@@ -14,13 +14,7 @@ from skimage import data
 from triage.bench.labels import Labelled, folds, read_labels, read_sets
 from triage.bench.out_of_fold import out_of_fold
 from triage.bench.vision import bench, order
-from triage.bench.vision.figures import (
-    QUESTIONS,
-    figures,
-    view_calibration,
-    view_calibration_by_chance,
-    views_f1,
-)
+from triage.bench.vision.figures import QUESTIONS, figures
 from triage.bench.vision.predictions import Prediction
 from triage.errors import SourceError, TableError
 
@@ -47,7 +41,7 @@ def said(of: Labelled, **changed: object) -> Prediction:
 
 
 def values(rows: list[Prediction]) -> dict[str, float]:
-    return {name: question(rows) for name, question in QUESTIONS}
+    return {one.name: one.value(rows) for one in QUESTIONS}
 
 
 def test_second_boxes_count_for_several_insects_and_against_one():
@@ -150,12 +144,13 @@ def test_macro_f1_by_hand():
         said(label(), views=(0.1, 0.8, 0, 0.1, 0)),
         said(label(view="lateral"), views=(0.1, 0.8, 0, 0.1, 0)),
     ]
-    assert views_f1(rows) == pytest.approx(4 / 9)
+    assert values(rows)["dorsal, lateral, oblique, macro-F1"] == pytest.approx(4 / 9)
 
 
 def test_calibration_error_by_hand():
     """Two answers of confidence 0.8 of which one is right: |0.8 - 0.5|."""
-    assert view_calibration([said(label()), said(label(view="lateral"))]) == pytest.approx(0.3)
+    rows = [said(label()), said(label(view="lateral"))]
+    assert values(rows)["view, expected calibration error"] == pytest.approx(0.3)
 
 
 def test_the_interval_of_alike_groups_is_narrow_and_holds_the_value():
@@ -221,7 +216,7 @@ def test_photos_that_are_new_are_looked_at_by_the_shipped_networks(tmp_path):
     folder = folder_of(tmp_path, "cat.jpg,s,g,0,,,,,,\n")
     found = bench([folder], draws=10)
     assert (found.new, found.cross_validated, found.trained_on) == (1, 0, 0)
-    assert "1 photos new to the shipped networks" in found.lines()[0]
+    assert "1 photo new to the shipped networks" in found.lines()[0]
     assert any("| odonate at 0.5, false share | 0.000 |" in line for line in found.lines())
 
 
@@ -300,8 +295,9 @@ def test_the_error_by_chance_is_what_true_probabilities_show():
                 label(view="dorsal" if right else "lateral"), views=(chance, rest, rest, rest, rest)
             )
         )
-    by_chance = view_calibration_by_chance(rows)
+    found, measured = values(rows), "view, expected calibration error"
+    by_chance = found["the same by chance, if all were true"]
     assert 0.02 < by_chance < 0.09
-    assert abs(view_calibration(rows) - by_chance) < 0.03
+    assert abs(found[measured] - by_chance) < 0.03
     skins = [said(label(odonate=False, view="dorsal"), views=(0.0, 1.0, 0.0, 0.0, 0.0))] * 50
-    assert view_calibration([*rows, *skins]) == view_calibration(rows)
+    assert values([*rows, *skins])[measured] == found[measured]

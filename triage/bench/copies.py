@@ -16,13 +16,12 @@ from numpy.typing import NDArray
 from triage.analysis import images
 from triage.bench.edits import KINDS, MOVED, Picture
 from triage.bench.running import markdown
+from triage.bench.some_photos import some_photos
 from triage.duplicates import Fingerprint, find_links, pixel_keys
-from triage.errors import SourceError
 from triage.standards.digests import digest_of
 from triage.workers.progress import Progress, silent
 
 ORIGINAL_PX = 512  # long side of what the copies are made from
-LEAST_PX = 96  # shorter sides are icons, not photos
 PAIRS = 499_500  # of 1,000 photos: false joins are given per so many
 
 
@@ -105,7 +104,9 @@ def measure_copies(
         If the folder holds fewer than two readable photos.
     """
     started = time.perf_counter()
-    names, originals = _read_originals(folder, limit)
+    read = some_photos(folder, limit, side=ORIGINAL_PX)
+    names = [name for name, _, _ in read]
+    originals = [picture for _, _, picture in read]
     shelf = _Shelf()
     known = [shelf.add(name, picture) for name, picture in zip(names, originals, strict=True)]
     links = find_links(known, [], pixels=shelf.pixels)
@@ -180,29 +181,3 @@ def _one_kind(
         false_joins=sum(one != other for one, other in copies),
         pairs=count * (count - 1) + count * (count - 1) // 2,
     )
-
-
-def _read_originals(folder: Path, limit: int) -> tuple[list[str], list[Picture]]:
-    paths = sorted(
-        path
-        for path in folder.rglob("*")
-        if path.suffix.lower() in images.PHOTO_SUFFIXES and path.is_file()
-    )
-    if limit and len(paths) > limit:
-        paths = [paths[round(place)] for place in np.linspace(0, len(paths) - 1, limit)]
-    names, originals = [], []
-    for path in paths:
-        try:
-            rgb = images.decode(path.read_bytes(), name=path.name).rgb
-        except (OSError, SourceError):
-            continue
-        if min(rgb.shape[:2]) >= LEAST_PX:
-            names.append(path.relative_to(folder).as_posix())
-            originals.append(images.shrink(rgb, ORIGINAL_PX))
-    if len(originals) < 2:
-        raise SourceError(
-            "holds fewer than two readable photos",
-            failing=str(folder),
-            next_step="Name a folder with some dozens of photos.",
-        )
-    return names, originals

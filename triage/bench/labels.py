@@ -13,11 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from triage.analysis.view import VIEWS, Box
+from triage.analysis.view import KINDS, VIEWS, Box
 from triage.errors import TableError
 
 FOLDS = 10  # of the training's cross-validation
-KINDS = ("adult", "other insect", "hand", "page", "no insect", "exuvia")
 ADULTS = ("adult", "pair", "several")  # kinds of the column that show an adult and nothing else
 
 

@@ -71,22 +71,9 @@ def copies_(
 @bench.command("focus")
 def focus_(folder: Folder, most: Annotated[int, typer.Option(help="Photos.")] = 60) -> None:
     """How the sharpness measure ranks known blur. Example: triage bench focus photos."""
-    from triage.bench.focus.known_blur import bench_focus
+    from triage.bench.focus import known_blur
 
-    say.table(
-        ["measure", "condition", "photos", "pooled rho", "95 % interval", "ms a megapixel"],
-        [
-            [
-                one.measure,
-                one.condition,
-                str(one.photos),
-                f"{one.pooled:.3f}",
-                f"{one.interval[0]:.3f} to {one.interval[1]:.3f}",
-                f"{one.ms_per_megapixel:.1f}",
-            ]
-            for one in bench_focus(folder, most=most)
-        ],
-    )
+    say.lines(known_blur.lines(known_blur.bench_focus(folder, most=most)))
 
 
 @bench.command("examine")

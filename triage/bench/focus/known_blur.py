@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -20,14 +20,17 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.analysis import images, sharpness
+from triage.bench.figures import Figure, Floats, Rows, figure
 from triage.bench.out_of_fold import fold_of
-from triage.errors import SourceError
+from triage.bench.running import markdown
+from triage.bench.some_photos import some_photos
 
 Grey = npt.NDArray[np.uint8]
 Measure = Callable[[Grey], float]
 Family = Literal["gaussian", "motion", "disc"]
 Condition = Literal["clean", "noise 3, JPEG 85", "noise 8, JPEG 85", "JPEG 40"]
 
+DRAWS = 200
 LONG_SIDE = 400  # pixels to which photos are shrunk first, so that they are comparable
 KNOWN_BLURS: tuple[tuple[Family, float], ...] = (
     *(("gaussian", sigma) for sigma in (0.0, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0)),
@@ -45,17 +48,13 @@ CONDITIONS: dict[Condition, tuple[float, int]] = {  # standard deviation of nois
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ranking:
-    """How one measure ranks known blur: Spearman's rho, and its processor time.
+    """How one measure ranks known blur, and its processor time.
 
-    ``pooled`` is over all photos and families; ``interval`` holds the 2.5 and 97.5 percent points
-    of it over photos drawn anew.
+    The figure is Spearman's rho pooled over all photos and families, photos drawn anew.
     """
 
-    measure: str
     condition: Condition
-    photos: int
-    pooled: float
-    interval: tuple[float, float]
+    rho: Figure
     ms_per_megapixel: float
 
 
@@ -91,13 +90,11 @@ def bench_focus(
     SourceError
         If the folder holds fewer than two readable photos.
     """
-    photos = list(_photos_of(folder, most))
-    if len(photos) < 2:
-        raise SourceError(
-            "holds fewer than two readable photos",
-            failing=str(folder),
-            next_step="Give a folder of photographs.",
-        )
+    photos = [
+        (images.grey_of(rgb), fold_of(content))
+        for _, content, rgb in some_photos(folder, most, side=LONG_SIDE)
+    ]
+    photos = [one for one in photos if min(one[0].shape) >= 2 * sharpness.SMALLEST_SIDE]
     truth = np.array([equivalent_sigma(family, amount) for family, amount in KNOWN_BLURS])
     rankings = []
     for condition in conditions:
@@ -118,16 +115,22 @@ def bench_focus(
                 seconds[name] += time.process_time() - start
         rankings += [
             Ranking(
-                measure=name,
                 condition=condition,
-                photos=len(photos),
-                pooled=_pooled(np.array(scored), truth),
-                interval=_interval(np.array(scored), truth, seed=seed),
+                rho=_pooled(name, np.array(scored), truth, seed),
                 ms_per_megapixel=1e9 * seconds[name] / pixels,
             )
             for name, scored in scores.items()
         ]
     return rankings
+
+
+def lines(rankings: Sequence[Ranking]) -> list[str]:
+    """A table in Markdown."""
+    headings = ("measure", "pooled rho", "95 % interval", "photos", "condition", "ms a megapixel")
+    return markdown(
+        headings,
+        [(*one.rho.row(), one.condition, f"{one.ms_per_megapixel:.1f}") for one in rankings],
+    )
 
 
 def _ours_and_usual(fold: int | None) -> dict[str, Measure]:
@@ -246,36 +249,13 @@ def tenengrad(grey: Grey) -> float:
     return float(np.mean(across * across + down * down))
 
 
-def _photos_of(folder: Path, most: int) -> Iterator[tuple[Grey, int | None]]:
-    """Each photo in grey, and the fold it was in when focus was fitted, if it was."""
-    paths = sorted(path for path in folder.rglob("*") if path.is_file())
-    paths = [path for path in paths if path.suffix.lower() in images.PHOTO_SUFFIXES]
-    for at in np.unique(np.linspace(0, len(paths) - 1, min(most, len(paths))).astype(int)):
-        try:
-            content = paths[at].read_bytes()
-            decoded = images.decode(content, name=paths[at].name)
-        except (SourceError, OSError):
-            continue
-        grey = images.grey_of(images.shrink(decoded.rgb, LONG_SIDE))
-        if min(grey.shape) >= 2 * sharpness.SMALLEST_SIDE:
-            yield grey, fold_of(content)
-
-
-def _pooled(scores: npt.NDArray[np.float64], truth: npt.NDArray[np.float64]) -> float:
+def _pooled(name: str, scores: Floats, truth: Floats, seed: int) -> Figure:
     from scipy.stats import spearmanr
 
-    return -float(spearmanr(scores.ravel(), np.tile(truth, len(scores))).statistic)
+    def rho(rows: Rows) -> float:
+        return -float(spearmanr(scores[rows].ravel(), np.tile(truth, len(rows))).statistic)
 
-
-def _interval(
-    scores: npt.NDArray[np.float64], truth: npt.NDArray[np.float64], *, seed: int, draws: int = 200
-) -> tuple[float, float]:
-    random = np.random.default_rng(seed)
-    drawn = [
-        _pooled(scores[random.integers(0, len(scores), len(scores))], truth) for _ in range(draws)
-    ]
-    low, high = np.percentile(drawn, (2.5, 97.5))
-    return float(low), float(high)
+    return figure(name, range(len(scores)), rho, draws=DRAWS, seed=seed)
 
 
 def _plain(values: Any) -> npt.NDArray[np.float32]:

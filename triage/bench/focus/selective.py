@@ -8,16 +8,15 @@ second kind than on one of the first, over all photos and amounts of blur.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from triage import quality
 from triage.analysis import images, sharpness, subject
 from triage.analysis.view import Box
+from triage.bench.figures import Figure, area_under_curve, figure
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, outline_of, row_of
 
@@ -26,31 +25,10 @@ STRONG = (1.5, 2.5, 4.0, 6.0)  # standard deviation of the Gaussian blur
 FINE = (0.7, 1.0)  # the same, with noise and recompression after it
 LARGE_SIDE = 700  # pixels; in a smaller photo the finest blur changes less than a pixel's quarter
 NOISE, QUALITY = 3.0, 85
+DRAWS = 200
 FEATHER = 0.015  # of the longer side: the soft edge between blurred and not
 
 Focus = Callable[[images.Pixels], float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SelectiveBlur:
-    """AUC with its 2.5 and 97.5 percent points over groups of photos drawn anew.
-
-    ``strong`` is for sigma 1.5 to 6, ``fine`` for 0.7 and 1.0 with noise and recompression,
-    ``fine_large`` the same for photos of 700 pixels and more, where so little blur changes pixels,
-    ``by_eye`` for photos labelled sharp against soft or blurred, unaltered. ``looked_anew`` says
-    whether the box was found in each altered photo, or once in the unaltered one.
-    """
-
-    photos: int
-    looked_anew: bool
-    strong: float
-    strong_interval: tuple[float, float]
-    fine: float
-    fine_interval: tuple[float, float]
-    fine_large: float
-    fine_large_interval: tuple[float, float]
-    by_eye: float
-    by_eye_interval: tuple[float, float]
 
 
 def selective_blur(
@@ -60,8 +38,8 @@ def selective_blur(
     networks: Path | None = None,
     most: int = 400,
     seed: int = 0,
-) -> SelectiveBlur:
-    """Measure the three areas under the curve on labelled photos.
+) -> list[Figure]:
+    """Measure the areas under the curve on labelled photos.
 
     Parameters
     ----------
@@ -81,8 +59,10 @@ def selective_blur(
 
     Returns
     -------
-    SelectiveBlur
-        NaN where a kind of photo is missing.
+    list of Figure
+        For sigma 1.5 to 6; for 0.7 and 1.0 with noise and recompression after it; the same for
+        photos of 700 pixels and more, where so little blur changes pixels; for photos labelled
+        sharp against soft or blurred, unaltered. NaN where a kind of photo is missing.
     """
     used = [one for one in labels if one.odonate and one.box and one.focus][:most]
     strong, fine, large, eye = _Pairs(), _Pairs(), _Pairs(), _Pairs()
@@ -105,18 +85,15 @@ def selective_blur(
                 fine.add(one.group, found, not inside)
                 if max(rgb.shape[:2]) >= LARGE_SIDE:
                     large.add(one.group, found, not inside)
-    return SelectiveBlur(
-        photos=len(used),
-        looked_anew=networks is not None,
-        strong=strong.auc(),
-        strong_interval=strong.interval(seed),
-        fine=fine.auc(),
-        fine_interval=fine.interval(seed),
-        fine_large=large.auc(),
-        fine_large_interval=large.interval(seed),
-        by_eye=eye.auc(),
-        by_eye_interval=eye.interval(seed),
-    )
+    return [
+        scored.figure(name, count=len(used), seed=seed)
+        for name, scored in (
+            ("insect or background blurred, sigma 1.5 to 6, AUC", strong),
+            ("the same, sigma 0.7 and 1.0, noise, JPEG", fine),
+            ("the same, photos of 700 pixels and more", large),
+            ("sharp or soft by eye, AUC", eye),
+        )
+    ]
 
 
 def held_out_focus(content: bytes, networks: Path | None = None) -> Focus:
@@ -188,44 +165,14 @@ class _Pairs:
         self.scores.append(score)
         self.better.append(better)
 
-    def auc(self) -> float:
-        return area_under_curve(np.array(self.scores), np.array(self.better, dtype=bool))
-
-    def interval(self, seed: int, draws: int = 200) -> tuple[float, float]:
-        """Over groups drawn with replacement, since photos of one group are alike."""
-        random = np.random.default_rng(seed)
+    def figure(self, name: str, *, count: int, seed: int) -> Figure:
+        """The area under the curve; NaN where one kind is missing."""
         scores, better = np.array(self.scores), np.array(self.better, dtype=bool)
-        names, number = np.unique(self.groups, return_inverse=True)
-        members = [np.flatnonzero(number == at) for at in range(len(names))]
-        areas = []
-        for _ in range(draws if len(names) > 1 else 0):
-            drawn = np.concatenate(
-                [members[at] for at in random.integers(0, len(names), len(names))]
-            )
-            areas.append(area_under_curve(scores[drawn], better[drawn]))
-        if not areas or np.isnan(areas).all():
-            return float("nan"), float("nan")
-        low, high = np.nanpercentile(areas, (2.5, 97.5))
-        return float(low), float(high)
-
-
-def area_under_curve(scores: npt.NDArray[np.float64], better: npt.NDArray[np.bool_]) -> float:
-    """The chance that a better one outscores a worse one, ties counting half (Mann-Whitney U).
-
-    References
-    ----------
-    Hanley, J. A., McNeil, B. J. (1982). The meaning and use of the area under a receiver operating
-    characteristic (ROC) curve. Radiology 143, 29-36. doi:10.1148/radiology.143.1.7063747
-
-    Examples
-    --------
-    >>> area_under_curve(np.array([1.0, 2.0, 3.0]), np.array([False, True, True]))
-    1.0
-    """
-    from scipy.stats import rankdata
-
-    above, below = int(better.sum()), int((~better).sum())
-    if not above or not below:
-        return float("nan")
-    ranks = rankdata(scores)
-    return float((ranks[better].sum() - above * (above + 1) / 2) / (above * below))
+        return figure(
+            name,
+            self.groups,
+            lambda rows: area_under_curve(scores[rows], better[rows]),
+            count=count,
+            draws=DRAWS,
+            seed=seed,
+        )

@@ -7,95 +7,53 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
-from triage.bench.focus.selective import SelectiveBlur, selective_blur
-from triage.bench.labels import read_sets
-from triage.bench.vision.figures import Figure, figures
-from triage.bench.vision.order import Order, order_of
-from triage.bench.vision.predictions import Prediction, predictions
+from triage.bench.figures import DRAWS, Figure, table
+from triage.bench.focus.selective import selective_blur
+from triage.bench.labels import Labelled, read_sets
+from triage.bench.vision.figures import figures
+from triage.bench.vision.order import order_of
+from triage.bench.vision.predictions import predictions
 from triage.bench.vision.sheet import write_sheet
+from triage.standards.counting import counted
 from triage.workers.progress import Progress, silent
 
 FEWEST = 10  # photos of a source that is shown by itself
-HEADER = ("| what | value | 95 % interval | photos |", "|---|---|---|---|")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VisionFigures:
+class VisionFigures(NamedTuple):
     """The figures of each part of the photos, and how the answers were come by."""
 
-    parts: tuple[tuple[str, tuple[Figure, ...]], ...]
+    parts: list[tuple[str, list[Figure]]]
     cross_validated: int
     new: int
     trained_on: int
-    blur: SelectiveBlur | None
-    order: Order | None
+    focus: list[str]
     sheet: Path | None
 
     def lines(self) -> list[str]:
         """The report, as text lines with Markdown tables."""
         lines = [self._origin()]
         for name, part in self.parts:
-            lines += ["", f"{name}", *HEADER, *(figure.row() for figure in part)]
-        if self.blur is not None:
-            lines += ["", *self._blur_lines(self.blur)]
-        if self.order is not None:
-            lines += ["", *self._order_lines(self.order)]
+            lines += ["", name, *table(part)]
+        lines += self.focus
         if self.sheet is not None:
             lines += ["", f"Worst mistakes: {self.sheet}"]
         return lines
 
     def _origin(self) -> str:
-        parts = []
-        if self.cross_validated:
-            parts.append(
-                f"{self.cross_validated} photos by networks that had not seen them "
-                "(the training's ten folds by group)"
-            )
-        if self.new:
-            parts.append(f"{self.new} photos new to the shipped networks")
-        if self.trained_on:
-            parts.append(
-                f"{self.trained_on} photos the shipped networks were trained on: "
-                "TRAINING ERROR, says nothing about other photos"
-            )
-        return "Answers: " + "; ".join(parts) + "."
-
-    def _blur_lines(self, blur: SelectiveBlur) -> list[str]:
-        rows = (
-            (
-                "insect or background blurred, sigma 1.5 to 6, AUC",
-                blur.strong,
-                blur.strong_interval,
+        counts = {
+            "by networks that had not seen them (the training's ten folds by group)": (
+                self.cross_validated
             ),
-            ("the same, sigma 0.7 and 1.0, noise, JPEG", blur.fine, blur.fine_interval),
-            ("the same, photos of 700 pixels and more", blur.fine_large, blur.fine_large_interval),
-            ("sharp or soft by eye, AUC", blur.by_eye, blur.by_eye_interval),
-        )
-        lines = [
-            "Focus; photos of the training by what was fitted without their fold, in the box found "
-            + ("in each altered photo" if blur.looked_anew else "in the unaltered photo"),
-            *HEADER,
-        ]
-        for name, value, (low, high) in rows:
-            lines.append(f"| {name} | {value:.3f} | {low:.3f} to {high:.3f} | {blur.photos} |")
-        return lines
-
-    def _order_lines(self, order: Order) -> list[str]:
-        lines = [
-            "Order by usability; pairs of photos that their labels decide, in the right order",
-            "| decided by | share | 95 % interval | pairs |",
-            HEADER[1],
-        ]
-        for name, pairs, share, low, high in order.shares:
-            lines.append(f"| {name} | {share:.3f} | {low:.3f} to {high:.3f} | {pairs:,} |")
-        return [
-            *lines,
-            f"Surely good ({order.good}) against surely bad ({order.bad}), AUC: "
-            f"{order.good_against_bad:.3f}",
-        ]
+            "new to the shipped networks": self.new,
+            "the shipped networks were trained on: "
+            "TRAINING ERROR, says nothing about other photos": self.trained_on,
+        }
+        parts = (f"{counted(n, 'photo')} {what}" for what, n in counts.items() if n)
+        return f"Answers: {'; '.join(parts)}."
 
 
 def bench(
@@ -105,7 +63,7 @@ def bench(
     focus: bool = False,
     networks: Path | None = None,
     training_error: bool = False,
-    draws: int = 1000,
+    draws: int = DRAWS,
     progress: Progress = silent,
 ) -> VisionFigures:
     """Measure seeing on labelled photos.
@@ -149,16 +107,22 @@ def bench(
             kept = [row for row in rows if row.label.source == source]
             parts.append((f"Source {source}", kept))
     return VisionFigures(
-        parts=tuple((name, _known(kept, draws)) for name, kept in parts if kept),
+        parts=[(name, figures(kept, draws=draws)) for name, kept in parts if kept],
         cross_validated=sum(row.cross_validated for row in rows),
         new=sum(not row.cross_validated and not row.seen for row in rows),
         trained_on=sum(row.seen for row in rows),
-        blur=selective_blur(read, networks=networks) if focus else None,
-        order=order_of(read, draws=draws) if focus else None,
+        focus=_focus_lines(read, networks, draws) if focus else [],
         sheet=write_sheet(rows, sheet) if sheet is not None else None,
     )
 
 
-def _known(rows: Sequence[Prediction], draws: int) -> tuple[Figure, ...]:
-    """The figures that some photo bears on."""
-    return tuple(one for one in figures(rows, draws=draws) if one.value == one.value)
+def _focus_lines(labels: Sequence[Labelled], networks: Path | None, draws: int) -> list[str]:
+    box = "in the unaltered photo" if networks is None else "in each altered photo"
+    return [
+        "",
+        "Focus; photos of the training by what was fitted without their fold, in the box found "
+        + box,
+        *table(selective_blur(labels, networks=networks)),
+        "",
+        *order_of(labels, draws=draws).lines(),
+    ]

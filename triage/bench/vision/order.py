@@ -10,13 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from triage import quality
 from triage.analysis import images
 from triage.analysis.view import VIEWS
-from triage.bench.focus.selective import Focus, area_under_curve, held_out_focus
+from triage.bench.figures import (
+    DRAWS,
+    NONE,
+    Figure,
+    area_under_curve,
+    bounds,
+    drawn_groups,
+    numbered,
+    table,
+)
+from triage.bench.focus.selective import Focus, held_out_focus
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, outline_of, row_of
 from triage.quality.usability import factors_of, usability
@@ -37,30 +48,37 @@ class Judged:
     usability: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
-    """Share of decided pairs in the right order, by what decides them, with 2.5 and 97.5 percent
-    points over groups drawn anew; and the area under the curve of surely good against surely bad.
-    """
+class Order(NamedTuple):
+    """Share of decided pairs in the right order, by what decides them; and the area under the
+    curve of surely good photos against surely bad ones, and how many these are."""
 
-    shares: tuple[tuple[str, int, float, float, float], ...]
+    shares: list[Figure]
     good_against_bad: float
     good: int
     bad: int
 
+    def lines(self) -> list[str]:
+        """A table in Markdown and a sentence."""
+        return [
+            "Order by usability; pairs of photos that their labels decide, in the right order",
+            *table(self.shares, what="decided by", of="pairs"),
+            f"Surely good ({self.good}) against surely bad ({self.bad}), AUC: "
+            f"{self.good_against_bad:.3f}",
+        ]
 
-def order_of(labels: Sequence[Labelled], *, draws: int = 1000, seed: int = 0) -> Order:
+
+def order_of(labels: Sequence[Labelled], *, draws: int = DRAWS) -> Order:
     """Measure the order on labelled photos; those of odonates with a box and a focus count."""
     photos = [judged(one) for one in labels if one.odonate and one.box and one.focus]
     pairs = list(decided(photos))
     clear = [(one.usability, kind) for one in photos if (kind := _clear(one)) is not None]
     kinds = np.array([kind for _, kind in clear], dtype=bool)
     return Order(
-        shares=tuple(
-            (name, *_share([pair for pair in pairs if name in ("any", pair[2])], draws, seed))
+        [
+            _share(name, [pair for pair in pairs if name in ("any", pair[2])], draws)
             for name in ("any", *RESPECTS)
-        ),
-        good_against_bad=area_under_curve(np.array([value for value, _ in clear]), kinds),
+        ],
+        area_under_curve(np.array([value for value, _ in clear]), kinds),
         good=int(kinds.sum()),
         bad=int((~kinds).sum()),
     )
@@ -133,20 +151,16 @@ def _clear(one: Judged) -> bool | None:
     return False if not sharp or other or one.length < SMALL else None
 
 
-def _share(
-    pairs: Sequence[tuple[Judged, Judged, str]], draws: int, seed: int
-) -> tuple[int, float, float, float]:
-    if not pairs:
-        return 0, float("nan"), float("nan"), float("nan")
+def _share(name: str, pairs: Sequence[tuple[Judged, Judged, str]], draws: int) -> Figure:
     right = np.array([float(a.usability > b.usability) for a, b, _ in pairs])
-    groups = [[photo.label.group for photo in pair[:2]] for pair in pairs]
-    names, numbers = np.unique(groups, return_inverse=True)
-    first, second = numbers.reshape(-1, 2).T
-    random, shares = np.random.default_rng(seed), []
-    for _ in range(draws):
-        often = np.bincount(random.integers(0, len(names), len(names)), minlength=len(names))
+    groups = [photo.label.group for pair in pairs for photo in pair[:2]]
+    first, second = numbered(groups).reshape(-1, 2).T
+    shares = []
+    for drawn in drawn_groups(groups, draws=draws, seed=0):
+        often = np.bincount(drawn, minlength=len(set(groups)))
         weight = often[first] * often[second]
         if weight.sum():
             shares.append(float(weight @ right / weight.sum()))
-    low, high = np.percentile(shares, (2.5, 97.5)) if shares else (np.nan, np.nan)
-    return len(pairs), float(right.mean()), float(low), float(high)
+    low, high = bounds(shares)
+    value = float(right.mean()) if pairs else NONE
+    return Figure(name=name, value=value, low=low, high=high, count=len(pairs))

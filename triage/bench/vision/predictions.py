@@ -12,13 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from triage.analysis import images, subject, view
-from triage.analysis.view import VIEWS
+from triage.analysis.view import VIEWS, Box
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, row_of
 from triage.errors import SourceError
 from triage.workers.progress import Progress, silent
-
-Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,9 +11,9 @@ import numpy as np
 
 from triage.analysis import images
 from triage.analysis.subject import overlap
-from triage.analysis.view import VIEWS
-from triage.bench.vision.figures import kind_told
-from triage.bench.vision.predictions import Box, Prediction, content_of
+from triage.analysis.view import VIEWS, Box
+from triage.bench.vision.figures import kind_told, suborder_told
+from triage.bench.vision.predictions import Prediction, content_of
 
 SHOWN = 24  # mistakes of a kind
 SIDE = 260  # px of a picture
@@ -50,9 +50,7 @@ def _kinds(rows: Sequence[Prediction]) -> list[tuple[str, list[Prediction]]]:
     false = [row for row in rows if not row.label.odonate and row.odonate >= 0.5]
     boxed = [row for row in odonates if row.label.box and _overlap(row) < 0.5]
     sided = [
-        row
-        for row in odonates
-        if row.label.suborder and (row.anisoptera >= 0.5) != (row.label.suborder == "anisoptera")
+        row for row in odonates if row.label.suborder and suborder_told(row) != row.label.suborder
     ]
     viewed = [
         row
