@@ -7,43 +7,20 @@ mistyped; 130 interrupted, the next run resumes.
 from __future__ import annotations
 
 import sys
+from importlib import import_module
 
+MODULES = (
+    *("desk", "intake", "letters", "packets", "photos", "reviewing", "evidence", "analysis"),
+    *("publishing", "upkeep", "keeping", "benches"),
+)
 EXIT_PROBLEM = 1
 EXIT_INTERRUPTED = 130
 
 
 def register_commands() -> None:
     """Import the modules whose functions are commands."""
-    from triage.cli import (
-        analysis,
-        benches,
-        desk,
-        evidence,
-        intake,
-        keeping,
-        letters,
-        packets,
-        photos,
-        publishing,
-        reviewing,
-        upkeep,
-    )
-
-    for module in (
-        desk,
-        intake,
-        letters,
-        packets,
-        photos,
-        reviewing,
-        evidence,
-        analysis,
-        publishing,
-        upkeep,
-        keeping,
-        benches,
-    ):
-        assert module.__doc__  # imported for the commands it registers
+    for name in MODULES:
+        import_module(f"triage.cli.{name}")
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -9,32 +9,27 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
-from triage.cli.evidence import Table, imported
-from triage.cli.intake import HERE
+from triage.cli.app import (
+    HERE,
+    ByOption,
+    CsvOption,
+    InternalOption,
+    JsonOption,
+    SurveyOption,
+    app,
+    fail_for,
+    now,
+    opened,
+)
+from triage.cli.evidence import Table
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.report import parts
 
-InternalOption = Annotated[
-    bool,
-    typer.Option("--internal", help="Exact places and names, for the survey's own eyes only."),
-]
 SchemeOption = Annotated[
     str, typer.Option("--classes", help="Published classes of evidence: British, or Central.")
 ]
-CsvOption = Annotated[
-    Path | None, typer.Option("--csv", help="Write the table here instead.", dir_okay=False)
-]
-
-
-@app.command()
-def scores(
-    file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
-) -> None:
-    """Import a biotic index's scores of taxa. Example: triage scores scores.csv."""
-    imported(survey, file, "scores", by, json)
 
 
 @app.command("site-values")
@@ -148,7 +143,8 @@ def report(
         )
     if json:
         say.as_json(outcome)
-        raise typer.Exit(1 if outcome.leaks else 0)
+        fail_for(outcome.leaks)
+        return
     say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
     for name in outcome.files:
         if "/" not in name:
@@ -160,9 +156,7 @@ def report(
         count = sum(name.startswith(f"{part}/") for name in outcome.files)
         say.line(f"  {counted(count, 'file')} in {part}")
     say.line(f"  seed {outcome.seed}")
-    for text in outcome.withheld:
-        say.line(f"  withheld: {text}")
+    say.each("  withheld: ", outcome.withheld)
     for leak in outcome.leaks:
         say.line(f"  do not hand on: {leak.file} says {leak.found}")
-    if outcome.leaks:
-        raise typer.Exit(1)
+    fail_for(outcome.leaks)

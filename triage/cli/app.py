@@ -65,8 +65,18 @@ def _root(
     del version
 
 
+HERE = Path()
 SurveyOption = Annotated[
     Path, typer.Option("--survey", help="The survey folder (default: the current folder).")
+]
+CsvOption = Annotated[
+    Path | None, typer.Option("--csv", help="Write the table here.", dir_okay=False)
+]
+InternalOption = Annotated[
+    bool, typer.Option("--internal", help="Exact places and names, for the survey's own eyes only.")
+]
+NewDeterminerOption = Annotated[
+    bool, typer.Option("--new", help="The determiner is new here: add this person.")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
 ByOption = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
@@ -95,6 +105,12 @@ ProcessesOption = Annotated[
 def now() -> datetime:
     """The one clock of the command line."""
     return datetime.now(UTC)
+
+
+def fail_for(wrong: object) -> None:
+    """End with the exit code of a problem, if there is one."""
+    if wrong:
+        raise typer.Exit(1)
 
 
 @contextmanager

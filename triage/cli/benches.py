@@ -9,8 +9,7 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ProcessesOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import HERE, ProcessesOption, SurveyOption, app, now, opened
 
 bench = typer.Typer(
     help="Measure speed and accuracy, for docs/figures/.",

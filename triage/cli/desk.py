@@ -8,8 +8,7 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import SurveyOption, app
-from triage.cli.intake import HERE
+from triage.cli.app import HERE, SurveyOption, app
 
 
 @app.command()

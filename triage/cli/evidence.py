@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import HERE, ByOption, JsonOption, SurveyOption, app, now, opened
 
 if TYPE_CHECKING:
     from triage.pipeline.tables import Kind
@@ -65,30 +64,6 @@ def sites(
 
 
 @app.command()
-def visits(
-    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
-) -> None:
-    """Import visits, also those that found nothing. Example: triage visits visits.csv."""
-    imported(survey, file, "visits", by, json)
-
-
-@app.command()
-def lots(
-    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
-) -> None:
-    """Import exuviae lots by their lot number. Example: triage lots lots.csv."""
-    imported(survey, file, "lots", by, json)
-
-
-@app.command()
-def checklist(
-    file: Table, survey: SurveyOption = HERE, by: ByOption = "coordinator", json: JsonOption = False
-) -> None:
-    """Import the taxa that the survey accepts. Example: triage checklist checklist.csv."""
-    imported(survey, file, "checklist", by, json)
-
-
-@app.command()
 def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
     """Link every sighting to exuviae sites. Example: triage match."""
     from triage.pipeline import match as stage
@@ -127,3 +102,23 @@ def imported(
         say.as_json(outcome)
     else:
         say.import_outcome(outcome)
+
+
+def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None:
+    """A command that imports one table."""
+
+    def command(
+        file: Table,
+        survey: SurveyOption = HERE,
+        by: ByOption = by_default,
+        json: JsonOption = False,
+    ) -> None:
+        imported(survey, file, kind, by, json)
+
+    app.command(kind, help=f"{words} Example: triage {kind} {kind}.csv.")(command)
+
+
+_add_import("visits", "Import visits, also those that found nothing.")
+_add_import("lots", "Import exuviae lots by their lot number.")
+_add_import("checklist", "Import the taxa that the survey accepts.")
+_add_import("scores", "Import a biotic index's scores of taxa.", "analyst")

@@ -90,8 +90,7 @@ def show(survey: Survey, row: str) -> None:
 
     entry = stage.entry_of(survey, row)
     say.line(_heading(entry))
-    for line in entry.words.splitlines():
-        say.line(f"    {line}")
+    say.each("    ", entry.words.splitlines())
     for photo in photo_list.standing_photos(survey, [entry.message.identifier]):
         say.line(f"  stands: {sentence_of(photo)}")
     for need in entry.needs:

@@ -11,6 +11,7 @@ import typer
 
 from triage.cli import say
 from triage.cli.app import (
+    HERE,
     ByOption,
     CertificatesOption,
     JsonOption,
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from triage.pipeline.receive import ReceiveOutcome
     from triage.store.people import Person
 
-HERE = Path()
 QUESTIONS = (
     *("place", "date", "place and date", "publish", "name", "original", "identity"),
     "search",

@@ -8,8 +8,16 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import JsonOption, ProcessesOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import (
+    HERE,
+    JsonOption,
+    ProcessesOption,
+    SurveyOption,
+    app,
+    fail_for,
+    now,
+    opened,
+)
 from triage.standards.counting import counted
 
 
@@ -31,8 +39,7 @@ def backup(
         f"{outcome.path}: {counted(outcome.files, 'file')} and the database,"
         f" {outcome.byte_size / 1_000_000:.1f} MB, read back and found whole"
     )
-    for text in outcome.missing:
-        say.line(f"  missing in the survey already: {text} ('triage audit')")
+    say.each("  missing in the survey already: ", outcome.missing, " ('triage audit')")
 
 
 @app.command()
@@ -74,13 +81,9 @@ def repair(
     if json:
         say.as_json(outcome)
     else:
-        for text in outcome.cleared:
-            say.line(f"removed, left by an interrupted run: {text}")
-        for text in outcome.mended:
-            say.line(f"mended: {text}")
-        for text in outcome.damage:
-            say.line(f"  still damaged: {text}")
+        say.each("removed, left by an interrupted run: ", outcome.cleared)
+        say.each("mended: ", outcome.mended)
+        say.each("  still damaged: ", outcome.damage)
         if not outcome.damage:
             say.line("Nothing is damaged any longer: 'triage audit' finds every file and row.")
-    if outcome.damage:
-        raise typer.Exit(1)
+    fail_for(outcome.damage)

@@ -8,6 +8,7 @@ import typer
 
 from triage.cli import say
 from triage.cli.app import (
+    HERE,
     ByOption,
     CertificatesOption,
     JsonOption,
@@ -19,7 +20,6 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.cli.intake import HERE
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
@@ -108,12 +108,9 @@ def _say_letters(outcome: LettersOutcome, folder: str, *, show: bool, json: bool
             say.line(letter.text)
         else:
             say.line(f"{letter.person}  {counted(letter.sightings, 'sighting')}  {letter.path}")
-    for path in outcome.files:
-        say.line(f"for all: {path}")
-    for text in outcome.skipped:
-        say.line(f"no letter to {text}")
-    for text in outcome.stale:
-        say.line(f"out of date: {text}")
+    say.each("for all: ", outcome.files)
+    say.each("no letter to ", outcome.skipped)
+    say.each("out of date: ", outcome.stale)
     if folder:
         say.line(f"{counted(len(outcome.letters), 'draft')} put into {folder} on the server.")
     if not (outcome.letters or outcome.files):

@@ -8,8 +8,16 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import (
+    HERE,
+    ByOption,
+    JsonOption,
+    NewDeterminerOption,
+    SurveyOption,
+    app,
+    now,
+    opened,
+)
 from triage.standards.counting import counted
 
 
@@ -20,9 +28,7 @@ def packet(
     survey: SurveyOption = HERE,
     count: Annotated[int, typer.Option(min=1, max=999, help="Sightings, at most.")] = 40,
     size: Annotated[float, typer.Option(min=1, max=2000, help="Megabytes, at most.")] = 20.0,
-    new: Annotated[
-        bool, typer.Option("--new", help="The determiner is new here: add this person.")
-    ] = False,
+    new: NewDeterminerOption = False,
     by: ByOption = "coordinator",
     json: JsonOption = False,
 ) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import HERE, ByOption, CsvOption, JsonOption, SurveyOption, app, now, opened
 from triage.standards.counting import counted
 
 
@@ -19,7 +17,7 @@ def photos(
         list[str] | None, typer.Argument(help="Only of these messages (the first six digits do).")
     ] = None,
     survey: SurveyOption = HERE,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    csv: CsvOption = None,
     json: JsonOption = False,
 ) -> None:
     """List every photo with the time and place that stand. Example: triage photos --csv p.csv."""
@@ -63,7 +61,5 @@ def withdraw(
 
     with opened(survey) as here:
         emptied = stage.withdraw(here, photos, reason=reason, by=by, now=now())
-    for photo in photos:
-        say.line(f"{photo}: withdrawn; it is in no export. 'triage undo' puts it back.")
-    for identifier in emptied:
-        say.line(f"sighting {identifier}: set aside, it showed nothing else")
+    say.each("", photos, ": withdrawn; it is in no export. 'triage undo' puts it back.")
+    say.each("sighting ", emptied, ": set aside, it showed nothing else")

@@ -8,8 +8,16 @@ from typing import Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import JsonOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import (
+    HERE,
+    InternalOption,
+    JsonOption,
+    SurveyOption,
+    app,
+    fail_for,
+    now,
+    opened,
+)
 from triage.standards.counting import counted
 
 RECORDS_NAMED = 5  # of those that fail a quality test; --json has them all
@@ -23,9 +31,7 @@ def export(
         Path | None,
         typer.Option(help="The folder of an earlier export: list what changed since."),
     ] = None,
-    internal: Annotated[
-        bool, typer.Option(help="Exact places and names, for the survey's own eyes only.")
-    ] = False,
+    internal: InternalOption = False,
     photo_pack: Annotated[
         bool,
         typer.Option("--photo-pack", help="Write the released photos, each with its own facts."),
@@ -42,14 +48,13 @@ def export(
         outcome = publish.export(here, to, internal=internal, since=since, now=now())
     if json:
         say.as_json(outcome)
-        raise typer.Exit(1 if outcome.leaks else 0)
+        fail_for(outcome.leaks)
+        return
     say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
     for name, count in outcome.counts:
         say.line(f"  {counted(count, 'row')} in {name}")
-    for text in outcome.withheld:
-        say.line(f"  withheld: {text}")
-    for text in outcome.problems:
-        say.line(f"  problem: {text}")
+    say.each("  withheld: ", outcome.withheld)
+    say.each("  problem: ", outcome.problems)
     for one in outcome.shortcomings:
         named = ", ".join(one.records[:RECORDS_NAMED])
         more = ", ..." if len(one.records) > RECORDS_NAMED else ""
@@ -58,10 +63,8 @@ def export(
             f" {', '.join(one.tests)}: {named}{more}"
         )
         say.line(f"      {one.next_step}")
-    for leak in outcome.leaks:
-        say.line(f"  do not hand on: {leak}")
-    if outcome.leaks:
-        raise typer.Exit(1)
+    say.each("  do not hand on: ", outcome.leaks)
+    fail_for(outcome.leaks)
 
 
 def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, json: bool) -> None:
@@ -74,15 +77,13 @@ def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, j
         withdrawn = publish.no_longer_agreed(here)
     if json:
         say.as_json(outcome)
-        raise typer.Exit(1 if outcome.leaks else 0)
+        fail_for(outcome.leaks)
+        return
     say.line(f"{to}: {counted(len(outcome.photos), 'photo')}, version {outcome.version}")
     for reason, count in outcome.left_out:
         say.line(f"  {count} left out: {reason}")
     for change, count in outcome.changes:
         say.line(f"  {count} {change} since {since}")
-    for text in (*outcome.problems, *withdrawn):
-        say.line(f"  problem: {text}")
-    for leak in outcome.leaks:
-        say.line(f"  do not hand on: {leak}")
-    if outcome.leaks:
-        raise typer.Exit(1)
+    say.each("  problem: ", (*outcome.problems, *withdrawn))
+    say.each("  do not hand on: ", outcome.leaks)
+    fail_for(outcome.leaks)

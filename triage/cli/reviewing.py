@@ -11,8 +11,11 @@ import typer
 
 from triage.cli import say
 from triage.cli.app import (
+    HERE,
     ByOption,
+    CsvOption,
     JsonOption,
+    NewDeterminerOption,
     NewPersonOption,
     PhotographerOption,
     ProcessesOption,
@@ -21,7 +24,6 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.cli.intake import HERE
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
@@ -43,8 +45,7 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
     for group in found["groups"]:
         say.line(f"{group['kind']}: {len(group['files'])} files, best {group['best']}")
         say.line(f"    {group['evidence']}")
-        for name in group["files"]:
-            say.line(f"    {name}")
+        say.each("    ", group["files"])
     say.line(f"{counted(len(found['groups']), 'group')}")
     for problem in found["problems"]:
         say.line(f"  not read: {problem['file']}: {problem['problem']}")
@@ -53,7 +54,7 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
 @app.command()
 def measure(
     paths: Paths,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    csv: CsvOption = None,
     json: JsonOption = False,
     processes: ProcessesOption = None,
 ) -> None:
@@ -147,7 +148,7 @@ def sightings(
 @app.command()
 def queue(
     survey: SurveyOption = HERE,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write the table here.")] = None,
+    csv: CsvOption = None,
     html: Annotated[
         Path | None, typer.Option("--html", help="Write a page that needs nothing else.")
     ] = None,
@@ -226,9 +227,7 @@ def determine(
     ] = False,
     cannot_tell: Annotated[str, typer.Option(help="Why these photos do not show enough.")] = "",
     not_an_adult: Annotated[str, typer.Option(help="What it is instead.")] = "",
-    new: Annotated[
-        bool, typer.Option("--new", help="The determiner is new here: add this person.")
-    ] = False,
+    new: NewDeterminerOption = False,
     from_table: Annotated[
         Path | None, typer.Option("--from", help="A table with one determination a row.")
     ] = None,

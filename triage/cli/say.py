@@ -33,6 +33,12 @@ def lines(texts: Sequence[str], *, json: bool = False) -> None:
         line(text)
 
 
+def each(before: str, texts: Iterable[object], after: str = "") -> None:
+    """A line of each text, with the same words before it."""
+    for text in texts:
+        line(f"{before}{text}{after}")
+
+
 def note(text: str) -> None:
     """One line beside the result, on standard error."""
     print(_harmless(text), file=sys.stderr)

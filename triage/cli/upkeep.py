@@ -8,8 +8,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli import say
-from triage.cli.app import ByOption, JsonOption, ProcessesOption, SurveyOption, app, now, opened
-from triage.cli.intake import HERE
+from triage.cli.app import (
+    HERE,
+    ByOption,
+    JsonOption,
+    ProcessesOption,
+    SurveyOption,
+    app,
+    fail_for,
+    now,
+    opened,
+)
 from triage.cli.reviewing import print_queue
 from triage.standards.counting import counted
 
@@ -126,14 +135,11 @@ def audit(
             f"{counted(outcome.messages, 'message')}, {counted(outcome.parts, 'part')},"
             f" {counted(outcome.files, 'kept file')}"
         )
-        for text in outcome.damage:
-            say.line(f"  damaged: {text}")
-        for text in outcome.not_done:
-            say.line(f"  not done yet: {text}")
+        say.each("  damaged: ", outcome.damage)
+        say.each("  not done yet: ", outcome.not_done)
         if not outcome.damage:
             say.line("Nothing is damaged: every digest, reference and part is accounted for.")
-    if outcome.damage:
-        raise typer.Exit(1)
+    fail_for(outcome.damage)
 
 
 @app.command()
