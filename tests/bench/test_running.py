@@ -83,7 +83,9 @@ def test_the_mbox_that_is_made_is_one_and_is_received_whole(tmp_path: Path):
 
 
 def test_work_in_simulated_surveys_is_told_line_by_line():
-    made = survey_work.bench(lambda _: {"/": 2.0}, photos=[40, 80], night=8, whole=["export"])
+    made = survey_work.bench(
+        lambda _: {"page /, ms": 2.0}, photos=[40, 80], night=8, whole=["export"]
+    )
     costs = list(made)
     assert [size for size, _ in costs] == [40, 80]
     told = survey_work.lines(costs)

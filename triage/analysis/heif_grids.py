@@ -13,12 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from triage.analysis.media_types import PIECES
+
 Pixels = npt.NDArray[np.uint8]
 
 TILE_BYTES = 32_000_000  # that decoding one tile at a time takes, of at most four megapixels
 _MOST_TILES = 4096
 _MOST_TILE_PIXELS = 4_000_000  # phones have tiles of 512 by 512
-_PIECES = 10_000  # boxes that are followed in one file
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,7 @@ def _grid_in(content: bytes, tiling: dict[str, int]) -> Grid | None:
 
 def _boxes(content: bytes, start: int, stop: int) -> Iterator[tuple[bytes, int, int]]:
     """Kind, first byte of the body and the byte after it (ISO/IEC 14496-12, 4.2)."""
-    for _ in range(_PIECES):
+    for _ in range(PIECES):
         if start + 8 > stop:
             return
         length, kind = int.from_bytes(content[start : start + 4], "big"), content[start + 4 :][:4]
@@ -170,7 +171,7 @@ def _properties_of(content: bytes, item: int, body: int, end: int) -> list[int]:
     """Numbers of an item's properties, in order (``ipma``)."""
     wide, long = (4 if content[body] else 2), bool(content[body + 3] & 1)
     count, at = int.from_bytes(content[body + 4 : body + 8], "big"), body + 8
-    for _ in range(min(count, _PIECES)):
+    for _ in range(min(count, PIECES)):
         owner = int.from_bytes(content[at : at + wide], "big")
         each, at = content[at + wide], at + wide + 1
         step = 2 if long else 1

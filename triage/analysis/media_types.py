@@ -9,7 +9,10 @@ ISO base media brands ISO/IEC 14496-12 and 23008-12, AV1 Image File Format 1.1; 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 UNKNOWN_TYPE = "application/octet-stream"
+PIECES = 10_000  # chunks, boxes or markers that are followed in one file
 
 PICTURE_TYPES = frozenset(
     {
@@ -185,3 +188,14 @@ def _base_media(head: bytes, brands: bytes) -> str:
 
 def _is_text(content: bytes) -> bool:
     return not any(byte < 9 or 13 < byte < 32 for byte in content[:64])
+
+
+def riff_chunks(content: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Name and data of each chunk of a WebP (RFC 9649 2.3), as many as are followed."""
+    position = 12
+    for _ in range(PIECES):
+        length = int.from_bytes(content[position + 4 : position + 8], "little")
+        if position + 8 > len(content):
+            return
+        yield content[position : position + 4], content[position + 8 : position + 8 + length]
+        position += 8 + length + length % 2

@@ -16,7 +16,7 @@ def give_back() -> None:
     What is given back costs time to be had again, a third of that of an ordinary photo: only for
     pieces of work that need far more than others. Other allocators and systems are left alone.
     """
-    if not sys.platform.startswith("linux") or _resident_bytes() < HELD_BYTES:
+    if not sys.platform.startswith("linux") or resident_bytes() < HELD_BYTES:
         return
     with contextlib.suppress(OSError, AttributeError):
         import ctypes
@@ -24,7 +24,7 @@ def give_back() -> None:
         ctypes.CDLL(None).malloc_trim(0)
 
 
-def _resident_bytes() -> int:
+def resident_bytes() -> int:
     """What this process holds, by proc(5); 0 where the system does not tell."""
     with contextlib.suppress(OSError):
         return int(Path("/proc/self/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")

@@ -10,11 +10,10 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from triage.analysis.media_types import sniff_media_type
+from triage.analysis.media_types import PIECES, riff_chunks, sniff_media_type
 from triage.errors import SourceError
 
 Format = Literal["JPEG", "PNG", "HEIF", "AVIF", "WEBP", "TIFF", "GIF"]
@@ -47,7 +46,6 @@ _TAGS_OF_TILES, _TAG_OF_ROWS, _TAG_OF_BITS, _TAG_OF_SAMPLES = (322, 323), 278, 2
 _NEXT_MARKER = re.compile(rb"\xff([\x01-\xcf\xd8-\xfe])")
 _SCAN = re.compile(rb"\xff(?=\xda)")
 _BOXES = 65_536  # bytes at the start of an AVIF that hold its boxes
-_PIECES = 10_000  # chunks or markers that are followed in one file
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,7 +235,7 @@ def _orientation_of(image: Any) -> int | None:
 def _png_exif(content: bytes) -> bytes:
     """The Exif chunk, which may also stand behind the pixels (PNG third edition, 11.3.2.5)."""
     position = 8
-    for _ in range(_PIECES):
+    for _ in range(PIECES):
         length = int.from_bytes(content[position : position + 4], "big")
         kind = content[position + 4 : position + 8]
         if kind == b"eXIf":
@@ -284,7 +282,7 @@ def _jpeg_scans(content: bytes, last: int) -> tuple[int, float]:
     """Scans of the main picture, and its samples a pixel; ``last`` is where the last one starts."""
     scans, samples = 0, 3.0
     position = 2
-    for _ in range(_PIECES):
+    for _ in range(PIECES):
         found = _NEXT_MARKER.search(content, position) if position <= last else None
         if not found or found[1] == b"\xd9":
             break
@@ -309,7 +307,7 @@ def _samples(frame: bytes) -> float:
 def _webp_header(content: bytes, kind: Format, name: str) -> Header:
     """Read here, because opening a WebP by Pillow takes memory for all its pixels at once."""
     size, exif, animated, opacity = (0, 0), b"", False, False
-    for number, (chunk, data) in enumerate(_riff_chunks(content)):
+    for number, (chunk, data) in enumerate(riff_chunks(content)):
         if chunk == b"VP8X" and number == 0:
             animated, opacity = bool(data[0] & 0x02), bool(data[0] & 0x10)
             size = tuple(1 + int.from_bytes(data[at : at + 3], "little") for at in (4, 7))  # type: ignore[assignment]
@@ -336,16 +334,6 @@ def _webp_header(content: bytes, kind: Format, name: str) -> Header:
 def is_animated_webp(content: bytes) -> bool:
     """Tell whether a WebP holds several frames (RFC 9649 2.7.1)."""
     return content[12:16] == b"VP8X" and bool(content[20] & 0x02)
-
-
-def _riff_chunks(content: bytes) -> Iterator[tuple[bytes, bytes]]:
-    position = 12
-    for _ in range(_PIECES):
-        length = int.from_bytes(content[position + 4 : position + 8], "little")
-        if position + 8 > len(content):
-            return
-        yield content[position : position + 4], content[position + 8 : position + 8 + length]
-        position += 8 + length + length % 2
 
 
 def _webp_frame(chunk: bytes, data: bytes) -> tuple[int, int]:

@@ -1,25 +1,20 @@
-"""What the desk's pages cost at the server in a large simulated survey, and its memory.
+"""What the desk's pages cost at the server in a simulated survey, and its memory.
 
-The survey is that of ``triage bench survey`` with a checklist and exuviae lots. Pages are asked for
-without a network, as a browser would; a page's figure is the median, in milliseconds of processor
-time. Enter to the next picture is timed by the clock in Chromium, on a small survey of large files.
+Pages are asked for without a network, as a browser would; a page's figure is the median, in
+milliseconds of processor time.
 """
 
 from __future__ import annotations
 
-import os
 import re
 import statistics
-import tempfile
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from triage.bench import desk_browser
-from triage.bench.running import markdown, resident_bytes
-from triage.bench.scale import make_survey
+from triage.analysis.memory import resident_bytes
 from triage.checklist import Taxon
 from triage.determinations import Statement, read_statement
 from triage.exuviae import ExuviaeLot, Visit
@@ -29,89 +24,31 @@ from triage.store import actions, evidence, sightings
 from triage.store.connection import open_survey
 from triage.store.people import determiner
 
-PHOTOS = 50_000
 ROUNDS = 15
 REQUESTS = 1_000  # over which memory is watched
 PLACE = "http://localhost"
 PAGES = ("/inbox/", "/determine/", "/inbox/records/", "/jars/", "/sites/", "/survey/")
 BEHIND = ("/sites/table", "/sites/next")  # made behind the page when much has changed
 MORE_PAGES = (*BEHIND, "/sites/at?site=S05", "/survey/log", "/survey/people", "/survey/hand-on")
-ENTERS = 40  # determinations timed in a browser
 _GENERA, _SPECIES, _LOTS = 12, 5, 2_000
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
-def bench(
-    create_app: Callable[[Path], Any],
-    *,
-    photos: int = PHOTOS,
-    requests: int = REQUESTS,
-    enters: int = ENTERS,
-) -> list[str]:
-    """Make a survey of so many photos and time each page of its desk; then Enter in a browser."""
-    with tempfile.TemporaryDirectory() as place:
-        waited = time_enters(create_app, Path(place) / "pictured", enters)
-        load = os.getloadavg()[0] if hasattr(os, "getloadavg") else None
-        folder = Path(place) / "survey"
-        make_survey(folder, photos)
-        add_tables(folder)
-        name_half(folder)
-        return [*desk_lines(create_app(folder), photos, requests), words_of_enter(waited, load)]
-
-
-def words_of_enter(waited: Sequence[float], load: float | None) -> str:
-    """How long Enter took by the clock, and how many programs wanted to run meanwhile."""
-    if not waited:
-        return "Enter to the next picture: not timed, which takes Chromium and playwright."
-    under = "" if load is None else f", under a load of {load:.1f}"
-    return (
-        f"Enter to the next picture in Chromium: median {statistics.median(waited):.0f} ms"
-        f" of {len(waited)} determinations, {min(waited):.0f} to {max(waited):.0f} ms{under}."
-    )
-
-
-def time_enters(create_app: Callable[[Path], Any], folder: Path, enters: int) -> list[float]:
-    """Milliseconds from Enter to the next picture; none where no browser is there."""
-    if not enters or not desk_browser.available():
-        return []
-    desk_browser.make_pictured_survey(folder, 2 * enters)  # some photos are of one animal
-    add_tables(folder)
-    return desk_browser.time_enter(create_app, folder, name_of(0, 0)[:4].lower(), enters)
-
-
-def time_pages(app: Any) -> dict[str, float]:
-    """Median milliseconds of each page."""
+def time_pages(app: Any, *, requests: int = REQUESTS) -> dict[str, float]:
+    """Every figure of a desk by what it is of, with its unit."""
     browser = Browser(app)
     browser.come_in("Ada Moor")
-    for path in BEHIND:
-        browser.ready(path)
-    pages = {path: browser.median(path) for path in (*PAGES, *MORE_PAGES)}
-    pages["one message"] = browser.median(browser.leads_to("/inbox/"))
-    return pages
-
-
-def desk_lines(app: Any, photos: int, requests: int) -> list[str]:
-    """Time a desk whose survey has so many photos: a table of pages in Markdown, and sentences."""
-    browser = Browser(app)
-    queue = browser.get("/determine/")[0] / 1000
-    browser.come_in("Ada Moor")
-    behind = {path: browser.ready(path) for path in BEHIND}
-    pages = time_pages(app)
+    found = {f"page {path}, made behind it, s": browser.ready(path) for path in BEHIND}
+    found |= {f"page {path}, ms": browser.median(path) for path in (*PAGES, *MORE_PAGES)}
+    found["page one message, ms"] = browser.median(browser.leads_to("/inbox/"))
     both = [browser.determine() for _ in range(ROUNDS)]
-    pages["recording a determination"] = statistics.median(record for record, _ in both)
-    pages["the next sighting"] = statistics.median(following for _, following in both)
+    found["recording a determination, ms"] = statistics.median(record for record, _ in both)
+    found["the next sighting, ms"] = statistics.median(following for _, following in both)
     before = resident_bytes()
     for number in range(requests):
         browser.get((*PAGES, "/determine/next")[number % (len(PAGES) + 1)])
-    growth = (resident_bytes() - before) / 1e6
-    return [
-        *markdown((f"of {photos:,} photos", "ms"), [(p, f"{ms:.0f}") for p, ms in pages.items()]),
-        "",
-        f"All sightings were placed in the queue in {queue:.1f} s, once.",
-        *(f"{path} was ready after {spent:.1f} s, once." for path, spent in behind.items()),
-        f"{requests:,} requests: the memory held grew by {growth:.0f} MB from"
-        f" {before / 1e6:.0f} MB.",
-    ]
+    found[f"memory that {requests:,} more requests take, MB"] = (resident_bytes() - before) / 1e6
+    return found
 
 
 class Browser:

@@ -8,9 +8,12 @@ Playwright.
 from __future__ import annotations
 
 import io
+import os
 import shutil
+import statistics
+import tempfile
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -18,9 +21,11 @@ from typing import Any
 import numpy as np
 
 from triage.bench import scale
+from triage.bench.desk import add_tables, name_of
 from triage.store import evidence, originals
 from triage.store.connection import create_survey, open_survey
 
+ENTERS = 40  # determinations timed
 WAITED_SECONDS = 60.0
 LOOK = 1000  # milliseconds between two determinations: shorter than anybody looks at an insect
 
@@ -42,6 +47,32 @@ _WATCH = """() => {
     window.waited.push(performance.now() - event.timeStamp);
   }, true);
 }"""
+
+
+def bench(create_app: Callable[[Path], Any], *, enters: int = ENTERS) -> str:
+    """How long Enter takes by the clock, and how many programs wanted to run meanwhile."""
+    if not available():
+        return "Enter to the next picture: not timed, which takes Chromium and playwright."
+    with tempfile.TemporaryDirectory() as place:
+        waited = time_enters(create_app, Path(place) / "survey", enters)
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else None
+    return words_of_enter(waited, load)
+
+
+def words_of_enter(waited: Sequence[float], load: float | None) -> str:
+    """The figure, with the machine's load where the system tells it."""
+    under = "" if load is None else f", under a load of {load:.1f}"
+    return (
+        f"Enter to the next picture in Chromium: median {statistics.median(waited):.0f} ms"
+        f" of {len(waited)} determinations, {min(waited):.0f} to {max(waited):.0f} ms{under}."
+    )
+
+
+def time_enters(create_app: Callable[[Path], Any], folder: Path, enters: int) -> list[float]:
+    """Milliseconds from Enter to the next picture in a survey that is made in this folder."""
+    make_pictured_survey(folder, 2 * enters)  # some photos are of one animal
+    add_tables(folder)
+    return _time_enter(create_app(folder), name_of(0, 0)[:4].lower(), enters)
 
 
 def available() -> bool:
@@ -112,13 +143,10 @@ def serving(app: Any) -> Iterator[str]:
         running.join(WAITED_SECONDS)
 
 
-def time_enter(
-    create_app: Callable[[Path], Any], folder: Path, letters: str, determinations: int
-) -> list[float]:
-    """Milliseconds from Enter to the next picture, of so many determinations in turn."""
+def _time_enter(app: Any, letters: str, determinations: int) -> list[float]:
     from playwright.sync_api import ViewportSize, sync_playwright
 
-    with serving(create_app(folder)) as place, sync_playwright() as player:
+    with serving(app) as place, sync_playwright() as player:
         browser = player.chromium.launch(
             executable_path=shutil.which("chromium"), args=["--no-sandbox"]
         )

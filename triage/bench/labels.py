@@ -13,6 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
+from triage.analysis.refitting import folds_of
 from triage.analysis.view import KINDS, VIEWS, Box
 from triage.errors import TableError
 
@@ -152,11 +155,6 @@ def folds(labels: list[Labelled], count: int) -> list[list[int]]:
     Groups are dealt out from the largest to the smallest, each to the fold that has fewest
     photos so far: the division is the same on every machine.
     """
-    members: dict[str, list[int]] = {}
-    for number, label in enumerate(labels):
-        members.setdefault(label.group, []).append(number)
-    dealt: list[list[int]] = [[] for _ in range(count)]
-    for group in sorted(members, key=lambda name: (-len(members[name]), name)):
-        smallest = min(range(count), key=lambda k: (len(dealt[k]), k))
-        dealt[smallest].extend(members[group])
-    return [sorted(fold) for fold in dealt if fold]
+    fold = folds_of([label.group for label in labels], count)
+    held = [np.flatnonzero(fold == number).tolist() for number in range(count)]
+    return [rows for rows in held if rows]

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import importlib
 import json
-import os
 import subprocess
 import sys
 import time
@@ -97,15 +96,6 @@ def peak_bytes() -> int:
         return 0
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return int(peak if sys.platform == "darwin" else peak * 1024)
-
-
-def resident_bytes() -> int:
-    """The memory that this process holds now; its peak where only that is told."""
-    try:
-        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
-        return pages * os.sysconf("SC_PAGE_SIZE")
-    except (OSError, ValueError, IndexError, AttributeError):
-        return peak_bytes()
 
 
 def markdown(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:

@@ -40,8 +40,8 @@ def bench(
 ) -> Iterator[tuple[int, dict[str, float]]]:
     """Make a survey of each size, and time in fresh processes what is done in it.
 
-    ``time_pages`` gives the milliseconds of the pages of the desk of the survey in a folder. Gives
-    each size with every figure by what it is of: a night, decisions and pages, whole work.
+    ``time_pages`` gives the figures of the desk of the survey in a folder. Gives each size with
+    every figure by what it is of: a night, decisions and pages, whole work.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def bench(
         with tempfile.TemporaryDirectory() as place:
             survey = Path(place) / "survey"
             make_survey(survey, size)
-            prepare(survey)
+            placing = prepare(survey)
             nightly = in_own_process(one_night, survey, size, night)
             of_database = (survey / "survey.db").stat().st_size
             decided = in_own_process(decisions, survey)
@@ -66,7 +66,8 @@ def bench(
                     "the night, s": sum(nightly.result.values()),
                     "the night's peak, MB": nightly.peak_bytes / 1e6,
                     **{f"{what}, ms": n for what, n in decided.result.items()},
-                    **{f"page {path}, ms": n for path, n in time_pages(survey).items()},
+                    **time_pages(survey),
+                    "all sightings placed in the queue, s": placing,
                     **{f"whole {what}, s": n for what, n in done.result.items()},
                     "their peak, MB": done.peak_bytes / 1e6,
                     "survey.db, MB": of_database / 1e6,
@@ -87,8 +88,11 @@ def lines(costs: Sequence[tuple[int, dict[str, float]]]) -> list[str]:
     return markdown(headings, rows)
 
 
-def prepare(folder: Path) -> None:
-    """Give a simulated survey a checklist, lots and names, and have its past mails settled."""
+def prepare(folder: Path) -> float:
+    """Give a simulated survey a checklist, lots and names, and have its past mails settled.
+
+    Returns the seconds in which all its sightings are placed in the queue.
+    """
     add_tables(folder)
     name_half(folder)
     with open_survey(folder) as survey:
@@ -97,7 +101,7 @@ def prepare(folder: Path) -> None:
             for row in messages.unsettled(survey)[:-LEFT_OPEN]:
                 messages.set_state(survey, row.row, "settled", "past", now=_NOW, action=action)
         inbox.settle_states(survey, now=_NOW)  # what is due of the past is not the night's
-        queueing.bring_up_to_date(survey, now=_NOW)
+        return seconds_of(lambda: queueing.bring_up_to_date(survey, now=_NOW))
 
 
 def decisions(folder: str) -> dict[str, float]:

@@ -126,7 +126,8 @@ def intervals_(
 @bench.command("survey")
 def survey_(
     photos: Annotated[
-        list[int] | None, typer.Option("--photos", help="Sizes of the survey, in photos.")
+        list[int] | None,
+        typer.Option("--photos", min=400, help="Sizes of the survey, in photos."),
     ] = None,
 ) -> None:
     """What work costs as a survey grows. Example: triage bench survey --photos 20000."""
@@ -140,15 +141,12 @@ def survey_(
 
 
 @bench.command("desk")
-def desk_(
-    photos: Annotated[int, typer.Option(min=400, help="Photos of the survey.")] = 50_000,
-    requests: Annotated[int, typer.Option(min=1, help="Over which memory is watched.")] = 1_000,
-) -> None:
-    """What the desk's pages cost in a large survey. Example: triage bench desk."""
-    from triage.bench.desk import bench as measure
+def desk_() -> None:
+    """From Enter to the next picture, in a browser. Example: triage bench desk."""
+    from triage.bench.desk_browser import bench as measure
     from triage.desk import create_app
 
-    say.lines(measure(create_app, photos=photos, requests=requests))
+    say.line(measure(create_app))
 
 
 @bench.command("usability")

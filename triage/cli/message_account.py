@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from triage.inbox.facts import shortened
 from triage.mail.kept import EnvelopeRow, PartRow
+from triage.standards.counting import counted
 from triage.store import messages
 from triage.store.connection import Survey
-
-TEXT_SHOWN = 200  # characters of each author's subject and text
 
 
 def account_of(survey: Survey, identifier: str) -> list[str]:
@@ -45,12 +45,12 @@ def _envelope_lines(envelope: EnvelopeRow) -> Iterator[str]:
     role = f"forwarded mail {envelope.number}, from" if envelope.number else "from"
     yield f"  {role}: {sender}, {envelope.sent_at or 'no date'}"
     if envelope.subject:
-        yield f"    subject: {_start_of(envelope.subject)}"
+        yield f"    subject: {shortened(envelope.subject)}"
     if envelope.text:
-        yield f"    wrote: {_start_of(envelope.text)}"
+        yield f"    wrote: {shortened(envelope.text)}"
     if envelope.quoted_text:
-        count = len(envelope.quoted_text.splitlines())
-        yield f"    quoted, not read for place or date: {count} line{'s' * (count > 1)}"
+        count = counted(len(envelope.quoted_text.splitlines()), "line")
+        yield f"    quoted, not read for place or date: {count}"
 
 
 def _part_line(part: PartRow) -> str:
@@ -60,8 +60,3 @@ def _part_line(part: PartRow) -> str:
     return (
         f"  part {part.path}{name} ({part.media_type}{size}{whose}): {part.outcome}: {part.reason}"
     )
-
-
-def _start_of(text: str) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= TEXT_SHOWN else line[: TEXT_SHOWN - 3] + "..."

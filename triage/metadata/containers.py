@@ -8,8 +8,9 @@ file itself.
 from __future__ import annotations
 
 import io
-import struct
 import warnings
+
+from triage.analysis.media_types import riff_chunks
 
 MAX_READS = 20_000  # per file; of 203 sample files 201 need under 1,100
 MAX_BYTES_READ = 16 * 1024 * 1024  # per file, all reads together
@@ -145,21 +146,10 @@ def _unhexed(text: str) -> bytes:
 
 
 def _from_webp(content: bytes) -> bytes:
-    for name, start, end in riff_chunks(content):
+    for name, data in riff_chunks(content):
         if name == b"EXIF":
-            return _after_header(content[start:end])
+            return _after_header(data)
     return b""
-
-
-def riff_chunks(content: bytes) -> list[tuple[bytes, int, int]]:
-    """Return (name, start, end) of each chunk of a WebP file."""
-    found = []
-    at = 12
-    while at + 8 <= len(content):
-        (length,) = struct.unpack_from("<I", content, at + 4)
-        found.append((content[at : at + 4], at + 8, min(at + 8 + length, len(content))))
-        at += 8 + length + length % 2
-    return found
 
 
 def _from_heif(content: bytes) -> bytes:

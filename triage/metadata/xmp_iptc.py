@@ -13,7 +13,8 @@ import warnings
 from collections.abc import Iterator
 from datetime import datetime
 
-from triage.metadata.containers import BoundedFile, jpeg_segments, riff_chunks
+from triage.analysis.media_types import riff_chunks
+from triage.metadata.containers import BoundedFile, jpeg_segments
 
 MAX_XMP = 1024 * 1024  # bytes of one packet; cameras write under 64 KiB
 _IPTC_RESOURCE = 0x0404  # in the Photoshop block of APP13
@@ -42,9 +43,9 @@ def _md5(data: bytes) -> bytes:
 
 def _packets(content: bytes) -> tuple[bytes, dict[int, bytes]]:
     if content[:4] == b"RIFF":
-        for name, start, end in riff_chunks(content):
+        for name, data in riff_chunks(content):
             if name == b"XMP ":
-                return content[start:end][:MAX_XMP], {}
+                return data[:MAX_XMP], {}
         return b"", {}
     if content[4:8] == b"ftyp":
         import pillow_heif
