@@ -89,6 +89,16 @@ def test_a_sound_survey_has_a_grant_to_see_and_a_spoilt_one_lists_each(survey: S
         assert any(words in line for line in lines), words
 
 
+def test_audit_tells_people_of_one_name_apart(survey: Survey):
+    survey.connection.execute(
+        "insert into people (code, name) values"
+        " ('P-1', 'Ida Brenn'), ('P-2', 'I. Brenn'), ('P-3', 'I. Brenn')"
+    )
+    lines = [one for one in audit.check(survey, now=NOW).not_done if one.startswith("near names")]
+    assert len(set(lines)) == len(lines) == 3
+    assert "near names: I. Brenn / I. Brenn (P-2 / P-3): may be one person: the same name" in lines
+
+
 def test_the_inbox_shows_them(walked, capsys):
     with open_survey(walked) as survey, survey.transaction():
         spoil(survey)

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from triage.standards import person_names
 from triage.standards.person_names import likeness, near_names, near_pairs
 
 # Pairs made up for this test; the ways in which they differ are those in which people sign.
@@ -379,3 +380,23 @@ def test_the_pairs_found_among_many_names_are_all_that_are_near():
         if likeness(one, other) == "near"
     }
     assert {(one, other) for one, other, _ in near_pairs(names)} == expected
+
+
+def test_few_names_are_compared_that_are_not_near_however_alike_all_are(monkeypatch):
+    names = sorted({name for pair in NEAR + DIFFERENT for name in pair})
+    first, last = ({name.split()[place] for name in names if name.split()} for place in (0, -1))
+    names = [f"{one} {other}" for one in sorted(first)[::8] for other in sorted(last)[::8]]
+    compared = []
+
+    def likeness_noted(one: str, other: str) -> str:
+        compared.append((one, other))
+        return likeness(one, other)
+
+    monkeypatch.setattr(person_names, "likeness", likeness_noted)
+    found = near_pairs(names)
+    assert len(found) > 400
+    assert len(compared) < 3 * len(found)  # 258,621 share something
+
+
+def test_a_name_of_one_endless_word_is_told_at_once():
+    assert near_pairs(["ab" * 50_000, "cd" * 50_000, "Ruth Fenner"]) == []

@@ -111,7 +111,7 @@ def decisions(folder: str) -> dict[str, float]:
         mails = [row.identifier for row in islice(messages.unsettled(survey), REPEATS)]
 
         def name(number: int) -> object:
-            said = Statement(taxon=name_of(number, number % 5))
+            said = Statement(taxon=name_of(number % 12, number % 5))
             return determine.determine(survey, waiting[number], said, by=_WHO, new=True, now=_NOW)
 
         def clear(number: int) -> object:

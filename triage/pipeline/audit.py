@@ -206,7 +206,7 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         for one in (*references(survey), *unresolved_lots(survey))
     ]
     lines += [
-        f"{one.kind}: {one.record}: {one.text}"
+        f"{one.kind}: {one.record}{_which(one)}: {one.text}"
         for one in record_needs(survey, now=now)
         if one.kind not in ("unresolved name", "open reference", "consent")  # told above, or there
     ]
@@ -217,6 +217,11 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
     ]
     lines += backup.reminder(survey, now=now)
     return lines + [f"{one.stage} failed: {one.subject}: {one.reason}" for one in _failures(survey)]
+
+
+def _which(need: RecordNeed) -> str:
+    """The codes of two people of near names: others may be called the same."""
+    return f" ({' / '.join(need.choices)})" if need.kind == "near names" else ""
 
 
 def _failures(survey: Survey) -> tuple[Failure, ...]:

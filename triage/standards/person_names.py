@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import combinations
@@ -21,6 +21,7 @@ from triage.standards.data_files import toml_of
 
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
+MOST_LETTERS = 40  # of one word that are compared
 LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" are not
 LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
 TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
@@ -83,30 +84,78 @@ def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
 
 @lru_cache(maxsize=2)  # a page that lists them is asked for again and again
 def _near_pairs(listed: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
-    holders: dict[str, list[str]] = {}
-    for name in listed:
-        for key in {key for words in _spellings(name) for key in _keys(words)}:
-            holders.setdefault(key, []).append(name)
-    pairs = {pair for held in holders.values() for pair in combinations(held, 2)}
-    return tuple(
-        (first, second, _reason(first, second))
-        for first, second in sorted(pairs)
-        if likeness(first, second) == "near"
+    spelt = [_spellings(name) for name in listed]
+    bearers, by_key = defaultdict[str, set[int]](set), defaultdict[str, set[int]](set)
+    for number, ways in enumerate(spelt):
+        for words in filter(None, ways):
+            for word in words:
+                bearers[word].add(number)
+            for key in _offered(words):
+                by_key[key].add(number)
+    reached = {
+        word: set().union(*(bearers[other] for other in others))
+        for word, others in _like_words(bearers).items()
+    }
+    pairs = set[tuple[int, int]]()
+    for number, ways in enumerate(spelt):
+        for words in filter(None, ways):
+            found = set.intersection(*(reached[word] for word in words))
+            found = found.union(*(by_key[key] for key in _asked(words) if key in by_key))
+            pairs.update((min(number, n), max(number, n)) for n in found - {number})
+    two = ((listed[one], listed[other]) for one, other in sorted(pairs))
+    return tuple((a, b, _reason(a, b)) for a, b in two if likeness(a, b) == "near")
+
+
+def _offered(words: tuple[str, ...]) -> Iterator[str]:
+    """What stands for a whole name: its letters, the form of addresses, its initials."""
+    yield f"letters {''.join(words)}"
+    if len(words) > 1:
+        yield f"letters {_as_in_addresses(words)}"
+        yield f"initials {''.join(sorted(word[0] for word in words))}"
+
+
+def _asked(words: tuple[str, ...]) -> Iterator[str]:
+    """What a name may be of what others offer, whichever of its words are met."""
+    yield f"letters {''.join(words)}"
+    if len(words) == 1 or max(map(len, words)) == 1:
+        letters = "".join(words)
+        if len(letters) <= MOST_WORDS:
+            yield f"initials {''.join(sorted(letters))}"
+
+
+def _like_words(words: Iterable[str]) -> dict[str, set[str]]:
+    """By word: those that it may meet, as ``_kind`` has it, itself included; some more."""
+    offered = defaultdict[str, list[str]](list)
+    listed = list(words)
+    for word in listed:
+        for key in {*_keys(word), *_parts(word)}:
+            offered[key].append(word)
+    found = {word: {word} for word in listed}
+    for word in listed:
+        for key in {*_keys(word), *(f"part {part}" for part in _kept_forms(word))}:
+            for other in offered.get(key, ()):
+                found[word].add(other)
+                found[other].add(word)
+    return found
+
+
+def _keys(word: str) -> Iterator[str]:
+    """What two words that meet have in common, unless one is part of the other."""
+    yield from _without(word)
+    yield f"stem {_stem(word)}"
+    yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
+
+
+def _parts(word: str) -> Iterator[str]:
+    """What a word offers to an initial and to shorter words that may be its part."""
+    begins, holds = LEAST_LETTERS_OF_A_PART["begins"], LEAST_LETTERS_OF_A_PART["holds"]
+    yield f"part {word[0]}"
+    yield f"part {word[:begins]}"
+    yield from (
+        f"part {word[start:end]}"
+        for start in range(len(word))
+        for end in range(start + holds, len(word) + 1)
     )
-
-
-def _keys(words: tuple[str, ...]) -> Iterator[str]:
-    """What two near names have in common: see ``_reason`` for each of them."""
-    letters = "".join(words)
-    yield f"letters {letters}"
-    if short := _as_in_addresses(words):
-        yield f"letters {short}"
-    yield f"initials {''.join(sorted(letters if len(letters) <= MOST_WORDS else ''))}"
-    yield f"initials {''.join(sorted(word[0] for word in words))}"
-    for word in words:
-        yield from _without(word)
-        yield f"stem {_stem(word)}"
-        yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
 def _without(word: str) -> Iterator[str]:
@@ -140,7 +189,13 @@ def _reason(first: str, second: str) -> str:
     return ""
 
 
-def _spellings(name: str) -> Iterator[tuple[str, ...]]:
+@lru_cache(maxsize=65_536)
+def _spellings(name: str) -> tuple[tuple[str, ...], ...]:
+    every = (tuple(word[:MOST_LETTERS] for word in words) for words in _spelt(name))
+    return tuple(dict.fromkeys(every))
+
+
+def _spelt(name: str) -> Iterator[tuple[str, ...]]:
     """The words of a name in small letters without accents and titles; umlauts in both ways."""
     written = name.split("@")[0] if re.fullmatch(r"\S+@\S+", name.strip()) else name
     composed = unicodedata.normalize("NFC", written)
@@ -227,9 +282,14 @@ def _stem(word: str) -> str:
 
 def _is_part(short: str, long: str) -> bool:
     """Whether a first name is cut short or is a pet form: "tim", "bernie", "tadek", "basti"."""
-    for kept in dict.fromkeys((short, _PET_ENDING.sub(r"\1", short))):
+    for kept in _kept_forms(short):
         if len(kept) >= LEAST_LETTERS_OF_A_PART["begins"] and long.startswith(kept):
             return True
         if len(kept) >= LEAST_LETTERS_OF_A_PART["holds"] and kept in long:
             return True
     return False
+
+
+def _kept_forms(short: str) -> Iterator[str]:
+    """A first name as it is, and without what a pet form adds to the part that it keeps."""
+    yield from dict.fromkeys((short, _PET_ENDING.sub(r"\1", short)))
