@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4527,
     "estimates": 2205,
     "standards": 3320,
-    "mail": 5505,
+    "mail": 5516,
     "photos": 190,
     "metadata": 5630,
     "duplicates": 1164,

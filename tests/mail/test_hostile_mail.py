@@ -299,3 +299,35 @@ def test_well_formed_mails_are_read_as_the_standard_library_reads_them(mail, wri
     assert message.envelopes[0].text.split() == body.get_content().split()
     assert message.envelopes[0].subject == " ".join(str(reference["Subject"]).split())
     assert message.envelopes[0].sent_at == reference["Date"].datetime
+
+
+# -- what is left out is said, in words of our own ---------------------------------------------
+
+
+def test_a_photo_behind_any_number_of_header_fields_is_taken_in():
+    traced = b"Received: from a by b; Sun, 14 Jun 2026 18:06:00 +0200\n" * 50_000
+    message = checked(traced + photo_mail())
+    assert [part.outcome for part in message.parts if part.content] == ["taken in"]
+    assert message.envelopes[0].sender_address
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda content: content[:-30], "it is damaged or was cut off; have it sent again"),
+        (
+            lambda content: content.replace(b"PK\x01\x02", b"PK\x01\x09"),
+            "it is damaged or was cut off; have it sent again",
+        ),
+        (
+            lambda content: content[:-10] + b"\xff\xff\xff\x7f" + content[-6:],
+            "it lists more files than are opened",
+        ),
+    ],
+)
+def test_why_an_archive_is_not_opened_is_said_in_plain_words(spoil, said):
+    packed = spoil(zip_file({"a.jpg": SMALL, "b.jpg": SMALL}))
+    mail = header() + multipart(text_part("Two."), file_part(packed, "two.zip"))
+    (part,) = (part for part in checked(mail).parts if part.file_name == "two.zip")
+    assert part.outcome == "kept, other kind"
+    assert part.reason.endswith(f"the zip archive cannot be read: {said}")

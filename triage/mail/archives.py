@@ -36,17 +36,21 @@ class Unpacked:
     aside: str = ""
 
 
+class _RefusedArchive(ValueError):
+    """An archive is not opened, for a reason that is said in words of our own."""
+
+
 class ZipReader:
     """An open zip archive whose entries come out within limits."""
 
     def __init__(self, source: IO[bytes], *, limits: Limits, directory_bytes: int) -> None:
         self.limits = limits
         if _directory_size(source) > directory_bytes:
-            raise ValueError("it lists more files than are opened")
+            raise _RefusedArchive("it lists more files than are opened")
         self.archive = zipfile.ZipFile(source)
         packed = sum(entry.compress_size for entry in self.archive.infolist())
         if packed > source.seek(0, io.SEEK_END):
-            raise ValueError("its files overlap, as in archives made to overwhelm")
+            raise _RefusedArchive("its files overlap, as in archives made to overwhelm")
 
     def entries(self) -> list[zipfile.ZipInfo]:
         """Return the files in it, without folders and without what systems add by themselves."""
@@ -164,6 +168,9 @@ def _directory_size(source: IO[bytes]) -> int:
 
 
 def describe(error: Exception) -> str:
-    """Say what a library found wrong, short and on one line."""
-    words = " ".join(str(error).split())[:120]
-    return f"{type(error).__name__}: {words}" if words else type(error).__name__
+    """Say why a container cannot be read: in words of our own, whatever its library calls it."""
+    if isinstance(error, _RefusedArchive):
+        return str(error)
+    if isinstance(error, NotImplementedError):
+        return "it is packed in a way that is not known here; ask for an ordinary zip"
+    return "it is damaged or was cut off; have it sent again"

@@ -17,6 +17,11 @@ from triage.mail.charsets import decode_text
 
 FIELD_CHARACTERS = 20_000  # of one field; longer ones are cut, real ones stay far below
 FIELD_COUNT = 2_000
+# Kept behind any number of others: without them no part and no sender is found.
+_NEEDED = re.compile(
+    "content-type|content-transfer-encoding|content-disposition|from|to|date|message-id|subject"
+    "|in-reply-to|references"
+)
 
 LINE_END = re.compile(rb"\r*\n|\r")
 """The end of a line as mail programs write it, a bare carriage return too."""
@@ -204,7 +209,7 @@ def _headers(fields: list[tuple[str, str]], name: str, pieces: list[bytes]) -> H
 
 
 def _finish(fields: list[tuple[str, str]], name: str, pieces: list[bytes]) -> None:
-    if name and len(fields) < FIELD_COUNT:
+    if name and len(fields) < FIELD_COUNT * (2 if _NEEDED.fullmatch(name) else 1):
         value = b"".join(pieces)[:FIELD_CHARACTERS]
         fields.append((name, decode_text(value, "")[0].replace("\x00", "").strip()))
 
