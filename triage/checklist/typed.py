@@ -10,32 +10,21 @@ import re
 import unicodedata
 from collections.abc import Sequence
 
+from triage.standards.letters import bare
+
 
 def plain(text: str) -> str:
-    """Letters without accents, hyphens or case: what the hand types.
+    """Letters without accents, strokes, hyphens or case: what the hand types.
 
     Examples
     --------
-    >>> plain("  Żagnica-Sina "), plain("Miller's  Blue.")
-    ('zagnica sina', 'miller s blue')
+    >>> plain("  Żagnica-Sina "), plain("Miller's  Blue."), plain("Ważka płaskobrzucha")
+    ('zagnica sina', 'miller s blue', 'wazka plaskobrzucha')
     """
-    bare = "".join(
-        one for one in unicodedata.normalize("NFD", text) if unicodedata.category(one)[0] != "M"
-    )
-    return " ".join(re.sub("[-'\u2019.]", " ", bare.lower()).split())
+    return " ".join(re.sub("[-'\u2019.]", " ", bare(text)).split())
 
 
-_BARRED = str.maketrans({"\u0142": "l", "\u00f8": "o", "\u0111": "d"})
 _UMLAUTS = str.maketrans({"\u00e4": "ae", "\u00f6": "oe", "\u00fc": "ue"})
-
-
-def without_accents(text: str) -> str:
-    """``plain`` letters, the barred ones of Polish, Danish and Croatian too.
-
-    >>> without_accents("Ważka płaskobrzucha")
-    'wazka plaskobrzucha'
-    """
-    return plain(text.lower().translate(_BARRED))
 
 
 def spellings(text: str) -> tuple[str, ...]:
@@ -45,9 +34,7 @@ def spellings(text: str) -> tuple[str, ...]:
     ('grosse königslibelle', 'grosse konigslibelle', 'grosse koenigslibelle')
     """
     own = " ".join(unicodedata.normalize("NFC", text).split()).casefold()
-    return tuple(
-        dict.fromkeys((own, without_accents(own), without_accents(own.translate(_UMLAUTS))))
-    )
+    return tuple(dict.fromkeys((own, plain(own), plain(own.translate(_UMLAUTS)))))
 
 
 def fits(wanted: Sequence[str], words: Sequence[str]) -> bool:

@@ -55,7 +55,16 @@ def create_app(
     app.register_blueprint(pictures.room)
     rooms.install(app)
     _say_errors(app)
+    app.after_request(_say_where)
     return app
+
+
+def _say_where(answer: Response) -> Response:
+    """A page that stays until its form is taken is told where to go, not taken there."""
+    if answer.status_code == 302 and request.headers.get("X-Desk-Stays"):
+        answer.status_code = 204
+        answer.set_data(b"")
+    return answer
 
 
 def _say_errors(app: Flask) -> None:

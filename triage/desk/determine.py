@@ -5,7 +5,16 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
+from flask import (
+    Blueprint,
+    Response,
+    abort,
+    jsonify,
+    make_response,
+    render_template,
+    request,
+    url_for,
+)
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
@@ -80,6 +89,8 @@ def one(identifier: str) -> ResponseReturnValue:
 def record() -> Response:
     """Record one determination, and say what others said and where the sighting stands."""
     person, form = opened.known_person(), request.form
+    if (said_by := form.get("by", person)) != person:  # sent late, by a browser that changed hands
+        abort(409, f"{said_by} said this, and {person} is at the desk; it waits for {said_by}.")
     statement = Statement(
         taxon=form.get("taxon", ""),
         cannot_tell=form.get("cannot_tell", ""),
@@ -92,6 +103,7 @@ def record() -> Response:
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")
+    before = [one.what for one in sighting_page.said_of(survey, sighting) if one.by == person]
     # Whoever came in under a name that is near somebody's said then that it is another person.
     stands = determining.determine(
         survey, sighting, statement, by=person, now=opened.now(), new=True
@@ -101,6 +113,7 @@ def record() -> Response:
         stands=stands.state,
         name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
         reason=persons.with_names(survey, stands.reason)[0],
+        before="".join(before),
         others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
     )
 

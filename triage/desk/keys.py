@@ -93,6 +93,7 @@ INBOX = (
     Key(key="<", label="<", does="take back my last action"),
     Key(key=">", label=">", does="bring back what was taken back"),
     Key(key="Enter", label="Enter", does="the site in focus on the map; in a field, its button"),
+    Key(key="Escape", label="Esc", does="out of a field, so that digits decide again"),
 )
 
 JARS = (Key(key="Enter", label="Enter", does="record what is typed, from any field"),)

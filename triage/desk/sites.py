@@ -19,6 +19,7 @@ from triage.pipeline import match
 from triage.pipeline import sites as stage
 from triage.report.site_pages import Places, WholeSite
 from triage.report.site_pages import sheet as search_sheet
+from triage.standards.letters import alphabetical
 from triage.store import evidence, ground, map_tiles
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -133,7 +134,7 @@ def _drawn() -> _Drawn:
     survey = opened.survey()
 
     def draw() -> _Drawn:
-        sites = evidence.sites(survey)
+        sites = sorted(evidence.sites(survey), key=lambda site: alphabetical(site.locality))
         spots = ground.spots(survey, cell=ground_map.SPOT, most=ground_map.MOST_SPOTS)
         count = sum(one.count for one in spots)
         return _Drawn(sites=sites, spots=count, map=ground_map.draw(sites, spots))

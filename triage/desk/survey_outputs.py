@@ -26,6 +26,7 @@ from triage.pipeline import analysis, audit, backup, match, packet
 from triage.report import releases
 from triage.report.releases import KINDS
 from triage.standards.counting import counted
+from triage.standards.letters import alphabetical
 from triage.store import people
 from triage.store.connection import Survey
 from triage.workers.progress import Progress
@@ -44,7 +45,7 @@ def hand_on() -> str:
         kinds=KINDS,
         releases=releases.listed(survey.folder / releases.FOLDER),
         packets=_packets(survey),
-        names=[one.name for one in people.all_people(survey) if one.name],
+        names=sorted({one.name for one in people.all_people(survey)} - {""}, key=alphabetical),
     )
 
 

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, opened
 from triage.errors import UnknownError
 from triage.pipeline import audit, consents, persons, undo
+from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
 from triage.store.people import all_people
 
@@ -57,7 +58,7 @@ def take_back() -> Response:
 def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
     everybody = [one for one in all_people(opened.survey()) if one.name or one.addresses]
-    everybody.sort(key=lambda one: (not one.unseen, one.name.casefold(), one.code))
+    everybody.sort(key=lambda one: (not one.unseen, alphabetical(one.name), one.code))
     whom = request.args.get("whom", "")
     return render_template("survey/people.html", people=everybody, whom=whom)
 

@@ -7,6 +7,7 @@ from triage.exuviae.labels import (
     LabelLine,
     LabelProblem,
     ReadLabel,
+    near_sites,
     read_label,
     sites_called,
 )

@@ -13,6 +13,7 @@ from triage.checklist import Checklist, read_name
 from triage.exuviae.records import ExuviaeLot, Site, Visit
 from triage.exuviae.visits_and_lots import lot_of, visit_of
 from triage.standards.digests import short_digest_of
+from triage.standards.letters import bare
 from triage.standards.tables import CellError, TableRow
 
 NEAR_NAME = 60.0  # of 100, rapidfuzz's weighted ratio: below it two names are not alike
@@ -142,14 +143,14 @@ def lot_numbers(number: str, event: str, count: int) -> list[str]:
 
 
 def sites_called(written: str, sites: Iterable[Site]) -> list[Site]:
-    """The sites of this identifier, name or other name, whatever its capitals."""
+    """The sites of this identifier, name or other name, whatever its capitals.
+
+    Where nothing is called exactly so, those whose names differ in accents and strokes alone.
+    """
+    known = [(site, (site.locality, site.location_id, *site.aliases)) for site in sites]
     plain = _plain(written)
-    return [
-        site
-        for site in sites
-        if plain
-        and plain in {_plain(one) for one in (site.locality, site.location_id, *site.aliases)}
-    ]
+    exactly = [site for site, names in known if plain and plain in map(_plain, names)]
+    return exactly or [site for site, names in known if plain and bare(plain) in map(_bare, names)]
 
 
 def near_sites(written: str, sites: Sequence[Site]) -> tuple[str, ...]:
@@ -164,7 +165,7 @@ def near_sites(written: str, sites: Sequence[Site]) -> tuple[str, ...]:
         written,
         list(names),
         scorer=fuzz.WRatio,
-        processor=utils.default_process,
+        processor=lambda text: utils.default_process(bare(text)),
         score_cutoff=NEAR_NAME,
         limit=3 * MOST_NEAR,
     )
@@ -173,6 +174,10 @@ def near_sites(written: str, sites: Sequence[Site]) -> tuple[str, ...]:
 
 def _plain(text: str) -> str:
     return re.sub(r"\s+", " ", text).strip().casefold()
+
+
+def _bare(text: str) -> str:
+    return bare(_plain(text))
 
 
 def _no_site(written: str, near: Sequence[str]) -> str:

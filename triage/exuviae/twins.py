@@ -9,7 +9,7 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 
-from triage.checklist.typed import without_accents
+from triage.checklist.typed import plain
 from triage.exuviae.records import Site
 from triage.standards.tables import RefusedRow
 
@@ -61,7 +61,7 @@ _REASON = (
 
 def _plain(name: str) -> str:
     """The name without case, accents, blanks and signs."""
-    return " ".join(re.findall(r"[^\W_]+", without_accents(name)))
+    return " ".join(re.findall(r"[^\W_]+", plain(name)))
 
 
 def _names(site: Site) -> dict[Hashable, bool]:

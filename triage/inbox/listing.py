@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from triage.inbox.needs import FIXES
+from triage.standards.letters import alphabetical
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,8 +76,9 @@ def in_piles(heaps: Iterable[Heap]) -> list[list[Heap]]:
     """The heaps of one need and sender together: the worst need first, then by name."""
     order = [*FIXES, "open", "waiting"]
 
-    def key(heap: Heap) -> tuple[int, str]:
-        return order.index(need_of(heap)), (heap.sender_name or heap.sender_address).casefold()
+    def key(heap: Heap) -> tuple[int, object]:
+        name = (heap.sender_name or heap.sender_address).casefold()
+        return order.index(need_of(heap)), alphabetical(name)
 
     return [list(ones) for _, ones in groupby(sorted(heaps, key=key), key=key)]
 

@@ -10,6 +10,7 @@ from triage.exuviae import Site
 from triage.metadata.camera_clock import CameraCorrection
 from triage.metadata.capture_time import TimeClaim, corrected
 from triage.metadata.position import PlaceClaim
+from triage.standards.letters import alphabetical
 
 MEANT = 4  # sites that are offered by one key each
 OF_TEXT = ("message text", "message coordinates", "message site name", "sender's answer")
@@ -67,7 +68,7 @@ def nearest_first(sites: Iterable[Site], fix: PlaceClaim | None) -> list[NearbyS
     ]
     return sorted(
         found,
-        key=lambda n: (n.metres if n.metres is not None else 0.0, n.site.locality.casefold()),
+        key=lambda n: (n.metres if n.metres is not None else 0.0, alphabetical(n.site.locality)),
     )
 
 

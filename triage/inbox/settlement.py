@@ -10,7 +10,7 @@ from datetime import datetime
 
 from triage.analysis.geodesy import Area
 from triage.errors import UnknownError
-from triage.exuviae import Site, sites_called, slip_of_point
+from triage.exuviae import Site, near_sites, sites_called, slip_of_point
 from triage.inbox.records import EARLIEST_PHOTO
 from triage.inbox.states import MessageState
 from triage.metadata.capture_time import TimeClaim
@@ -212,12 +212,15 @@ def place_of_site(sites: Iterable[Site], text: str) -> PlaceClaim:
     UnknownError
         If no site, or several, are called so.
     """
-    found = sites_called(text, sites)
+    known = list(sites)
+    found = sites_called(text, known)
     if len(found) != 1:
+        near = " or ".join(near_sites(text, known))
         raise UnknownError(
             "no site has that name" if not found else f"{len(found)} sites have that name",
             failing=text,
-            next_step="See 'triage sites' for the identifiers, or import the site first.",
+            next_step=(f"Perhaps {near} is meant. " if near and not found else "")
+            + "Write the name or the identifier as the list of sites has it, or add the water.",
         )
     site = found[0]
     return PlaceClaim(

@@ -7,7 +7,6 @@ rapidfuzz word by word, so that a slip of the keyboard is read and another pond 
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
 from triage.metadata.text_spans import Span, blanked, fold_letters, word_set
+from triage.standards.letters import bare
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
 REACH = 2_000  # characters on either side of a name that may speak of its place
@@ -64,21 +64,11 @@ def fold(text: str) -> str:
     return " ".join(word.folded for word in _words(text))
 
 
-_LETTERS = str.maketrans(
-    {"ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe", "ß": "ss", "\u0131": "i"}
-)
-
-
 def _words(text: str) -> list[_Word]:
     return [
-        _Word(_folded(found[0]), found.start(), found.end(), found[0][0].isupper())
+        _Word(bare(found[0]), found.start(), found.end(), found[0][0].isupper())
         for found in re.finditer(r"[^\W_]+", text)
     ]
-
-
-def _folded(word: str) -> str:
-    split = unicodedata.normalize("NFKD", word.casefold().translate(_LETTERS))
-    return "".join(letter for letter in split if not unicodedata.combining(letter))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from triage.replies.marks import question_code
 from triage.replies.wording import Question, question_called
 from triage.report.paper import letter_pdf
 from triage.standards.counting import counted
+from triage.standards.letters import alphabetical
 from triage.store import letters, messages, people, photos, questions, whole_files
 from triage.store.connection import Survey
 
@@ -108,7 +109,7 @@ def _draft(survey: Survey, row: MessageRow, what: Question, code: str, now: date
 def _waters(survey: Survey, row: MessageRow) -> tuple[str, ...]:
     """Waters to choose from that may be named to anybody: first those that the words may mean."""
     whole = message_page.whole_message(survey, row.identifier)
-    rest = sorted(whole.sites, key=lambda near: near.site.locality.casefold())
+    rest = sorted(whole.sites, key=lambda near: alphabetical(near.site.locality))
     named = (
         near.site.locality
         for near in (*whole.meant, *rest)

@@ -12,6 +12,7 @@ from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, read_la
 from triage.exuviae.named_again import held_by, named_again
 from triage.pipeline.tables import latest_day
 from triage.standards.darwin_core import name_with_qualifier
+from triage.standards.letters import alphabetical
 from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
 
@@ -165,5 +166,6 @@ def without_visit(survey: Survey, words: str = "") -> tuple[list[LooseLot], bool
 
 def choices(survey: Survey) -> tuple[list[Site], list[Taxon], list[str]]:
     """Sites, taxa and names of people, for completing what is typed."""
-    names = sorted({one.name for one in people.known(survey) if one.name})
-    return evidence.sites(survey), evidence.taxa(survey), names
+    names = sorted({one.name for one in people.known(survey) if one.name}, key=alphabetical)
+    sites = sorted(evidence.sites(survey), key=lambda site: alphabetical(site.locality))
+    return sites, evidence.taxa(survey), names

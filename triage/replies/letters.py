@@ -14,6 +14,7 @@ from typing import Literal
 from triage.replies import wording
 from triage.replies.envelope import one_line
 from triage.standards.cautions import cautions
+from triage.standards.letters import alphabetical
 
 Wish = Literal["", "lateral", "dorsal", "nearer", "sharper"]
 OpenKind = Literal["place", "date", "original", "identity"]
@@ -186,7 +187,7 @@ def season_of_all(
             water=one_line(water),
             names=", ".join(f"{name} ({number})" for name, number in sorted(names.items())),
         )
-        for water, names in sorted(by_water.items())
+        for water, names in sorted(by_water.items(), key=lambda one: alphabetical(one[0]))
     ]
     proof = wording.say(phrases["breeding"], names=", ".join(bred))
     return wording.filled(

@@ -13,6 +13,7 @@ from triage.report.material import Material
 from triage.report.parts import Plot, with_interval
 from triage.report.tables_of_sites import evidence_table, lists_table
 from triage.report.wording import plot_labels, plot_words
+from triage.standards.letters import alphabetical
 
 MOST_TAXA, MOST_SITES = 60, 40
 
@@ -46,7 +47,7 @@ def evidence_plot(material: Material, evidence: Sequence[SiteEvidence]) -> Plot 
         weight[row.scientific_name] = weight.get(row.scientific_name, 0) + row.count
     most = sorted(weight, key=lambda name: (-weight[name], name))[:MOST_TAXA]
     taxa = _in_order_of_the_checklist(material, most)
-    sites = sorted({location_id for location_id, _ in best})[:MOST_SITES]
+    sites = sorted({one for one, _ in best}, key=lambda one: alphabetical(labels[one]))[:MOST_SITES]
     width, height = max(7.6, 3.2 + 0.5 * len(sites)), 2.6 + 0.27 * len(taxa)
     with style.figure(width, height) as made:
         axes = made.subplots()

@@ -16,6 +16,7 @@ from triage.report.search_sheets import search_sheet
 from triage.report.tables_of_sites import place_text
 from triage.report.wording import days
 from triage.sightings import Sighting
+from triage.standards.letters import alphabetical
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,9 +55,10 @@ def sites_with(
 ) -> SitesByTaxa:
     """The table of the strongest evidence, sites by their names."""
     names = {site.location_id: site.locality for site in sites}
+    called = {(one, names.get(one, one)) for one, _ in strongest}
     return SitesByTaxa(
         taxa=tuple(sorted({taxon for _, taxon in strongest})),
-        sites=tuple(sorted({(s, names.get(s, s)) for s, _ in strongest}, key=lambda s: s[1])),
+        sites=tuple(sorted(called, key=lambda one: (alphabetical(one[1]), one[0]))),
         strongest=dict(strongest),
     )
 

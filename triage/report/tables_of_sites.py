@@ -16,13 +16,19 @@ from triage.report.material import Material
 from triage.report.parts import NOTHING, Table
 from triage.report.site_measures import MeasureCorrelation
 from triage.report.wording import dates, days, site_labels
+from triage.standards.letters import alphabetical
 
 
 def evidence_table(material: Material, evidence: Sequence[SiteEvidence]) -> Table:
     """Sites by taxa: the strongest evidence is shown, every kind is in the file."""
-    best = strongest_evidence(evidence)
+    best, labels = strongest_evidence(evidence), site_labels(material)
     strongest_first = sorted(
-        best.items(), key=lambda one: (one[0][0], STRENGTH.index(one[1].evidence), one[0][1])
+        best.items(),
+        key=lambda one: (
+            alphabetical(labels[one[0][0]]),
+            STRENGTH.index(one[1].evidence),
+            one[0][1],
+        ),
     )
     return declared(
         "evidence",

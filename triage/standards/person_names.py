@@ -18,6 +18,7 @@ from typing import Literal
 from rapidfuzz.distance import DamerauLevenshtein
 
 from triage.standards.data_files import toml_of
+from triage.standards.letters import bare
 
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
@@ -32,10 +33,7 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 # What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
-_LETTERS = str.maketrans(
-    {"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", "œ": "oe"}
-    | dict(pair.split("=") for pair in _WORDS["cyrillic"].split())
-)
+_CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
 _FAMILY_ENDING = re.compile(
     rf"(?<=.{{4}})(?:{'|'.join(sorted(_WORDS['family_endings'].split(), key=len, reverse=True))})$"
     r"|(?<=.{3})s?s[eo]n$"
@@ -203,8 +201,7 @@ def _spelt(name: str) -> Iterator[tuple[str, ...]]:
     parted = "" if composed.isupper() else _RUN_TOGETHER.sub(r"\1 \2 ", composed).casefold()
     spelt_out = re.sub("[äöü]", lambda found: {"ä": "ae", "ö": "oe", "ü": "ue"}[found[0]], small)
     for form in dict.fromkeys((small, spelt_out, parted or small)):
-        plain = unicodedata.normalize("NFKD", form.translate(_LETTERS))
-        plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+        plain = bare(form.translate(_CYRILLIC))
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
         plain_words = tuple(word for word in words if word not in _TITLES)
         yield plain_words

@@ -4,7 +4,13 @@ const token = document.querySelector("meta[name='desk-token']").content;
 const PAUSE = 1500; // milliseconds between two tries
 const PATIENCE = 30000; // milliseconds for an answer; files may take their time
 
-export class Refused extends Error {}
+/** The desk will not do it; "held" is true where it would for somebody else, or for the page loaded again. */
+export class Refused extends Error {
+  constructor(words, status) {
+    super(words);
+    this.held = status === 403 || status === 409;
+  }
+}
 
 function show(gone) {
   notice.hidden = !gone;
@@ -19,7 +25,7 @@ async function once(path, options) {
   if (answer.status === 204 || (answer.ok && options.method)) return answer;
   if (answer.ok) return new Response(await answer.blob(), answer); // whole: one that breaks off is asked for again
   const told = await answer.json().catch(() => ({ what: "the desk could not do that", failing: path, next_step: "Load the page again." }));
-  throw new Refused(`${told.failing}: ${told.what}. ${told.next_step}`);
+  throw new Refused(`${told.failing}: ${told.what}. ${told.next_step}`, answer.status);
 }
 
 /** Ask until there is an answer; a refusal with its sentence is thrown. */

@@ -1,9 +1,13 @@
 // Which names the typed letters may mean: in the order the desk gave for this season and place.
 // The rule is that of triage/checklist/typed.py, which the command line uses; a test compares them.
 
-/** Letters without accents, hyphens or case: what the hand types. */
+// Letters that Unicode keeps whole, as triage/standards/letters.py has them.
+const WHOLE_LETTERS = { ł: "l", ø: "o", đ: "d", ß: "ss", æ: "ae", œ: "oe", ı: "i", þ: "th", ð: "d", ħ: "h" };
+
+/** Letters without accents, strokes, hyphens or case: what the hand types. */
 export function plain(text) {
-  return text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/[-'’.]/g, " ").replace(/\s+/g, " ").trim();
+  const split = text.toLowerCase().normalize("NFKD").replace(/[łøđßæœıþðħ]/g, (one) => WHOLE_LETTERS[one]);
+  return split.replace(/\p{M}/gu, "").replace(/[-'’.]/g, " ").replace(/\s+/g, " ").trim();
 }
 
 function labelsOf(name) {

@@ -1,5 +1,6 @@
 // The determiner's room: shows the sighting in hand, hears the keys, records and goes on.
 import { post, Refused, send } from "../desk.js";
+import { isChord } from "../typing.js";
 import { Ahead } from "./ahead.js";
 import { BoxDrawing } from "./box.js";
 import { Candidates } from "./candidates.js";
@@ -13,6 +14,11 @@ const UNSENT = "half typed";
 
 const at = (id) => document.getElementById(id);
 
+/** What was said of a sighting, in a word or two. */
+function inWords(one) {
+  return one.taxon ? [one.qualifier, one.taxon].filter(Boolean).join(" ") : one.cannot_tell || one.not_an_adult;
+}
+
 class Room {
   constructor() {
     this.place = at("room");
@@ -25,7 +31,7 @@ class Room {
     this.box = new BoxDrawing();
     this.statement = new Statement();
     this.recordedHere = [];
-    this.outbox = new Outbox({ recorded: (one, answer) => this.tell(one, answer), refused: (one, why) => this.refused(one, why) });
+    this.outbox = new Outbox({ recorded: (one, answer) => this.tell(one, answer), refused: (one, why, kept) => this.refused(one, why, kept) });
     this.ahead = new Ahead(at("ahead"), this.outbox);
     this.listen();
     this.outbox.send();
@@ -135,7 +141,7 @@ class Room {
       if (!whole) return this.hint(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
       this.choose(whole);
     }
-    const fields = this.statement.fields(this.article.dataset.sighting);
+    const fields = { ...this.statement.fields(this.article.dataset.sighting), by: this.place.dataset.person };
     sessionStorage.removeItem(UNSENT);
     this.article = null;
     this.ahead.current = null;
@@ -174,15 +180,15 @@ class Room {
   }
 
   tell(one, answer) {
-    const said = one.taxon ? [one.qualifier, one.taxon].filter(Boolean).join(" ") : one.cannot_tell || one.not_an_adult;
     const others = answer.others.map((other) => `${other.by}: ${other.what}${other.remarks ? ` (${other.remarks})` : ""}`);
     const stands = answer.stands === "determined" ? "" : ` It stands as: ${answer.stands}${answer.reason ? `, ${answer.reason}` : ""}.`;
-    this.hint(`Recorded: ${said}.${stands}${others.length ? ` Others said: ${others.join("; ")}.` : ""}`);
+    const before = answer.before ? ` It replaces what you said of it before: ${answer.before}.` : "";
+    this.hint(`Recorded: ${inWords(one)}.${before}${stands}${others.length ? ` Others said: ${others.join("; ")}.` : ""}`);
   }
 
-  refused(one, why) {
-    this.recordedHere = this.recordedHere.filter((other) => other !== one);
-    this.hint(`Not recorded. ${why}`);
+  refused(one, why, kept) {
+    this.recordedHere = this.recordedHere.filter((other) => other.sighting !== one.sighting);
+    this.hint(`Not recorded${kept ? " yet" : ""}: ${inWords(one)}${one.remarks ? ` (${one.remarks})` : ""}. ${why}`);
   }
 
   // ------------------------------------------------------------------ mending
@@ -308,7 +314,7 @@ class Room {
   // ------------------------------------------------------------------ keys
 
   key(event) {
-    if (event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return;
+    if (isChord(event) || document.querySelector("dialog[open]")) return;
     if (event.target === at("remarks")) return this.remarksKey(event);
     if (this.box.key(event)) return event.preventDefault();
     if (this.panel.key(event)) {

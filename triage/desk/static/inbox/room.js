@@ -1,5 +1,5 @@
 // The coordinator's room: digits press decisions, arrows go from message to message.
-import { isTyping } from "../typing.js";
+import { isChord, isTyping } from "../typing.js";
 import "./arrivals.js";
 import { SiteMap } from "./map.js";
 
@@ -32,6 +32,11 @@ function typeSite() {
   site?.focus();
 }
 
+/** To the decision's heading: from there digits decide and Tab goes on. */
+function heading(wanted) {
+  (wanted ?? document.querySelector("#decision h2, .record h3"))?.focus({ preventScroll: true });
+}
+
 const acts = {
   ArrowDown: () => step(1),
   ArrowUp: () => step(-1),
@@ -42,7 +47,7 @@ const acts = {
 };
 
 document.addEventListener("keydown", (event) => {
-  if (event.ctrlKey || event.altKey || event.metaKey || isTyping(event.target) || document.querySelector("dialog[open]")) return;
+  if (isChord(event) || isTyping(event.target) || document.querySelector("dialog[open]")) return;
   const pressed = document.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);
   if (/^[1-9]$/.test(event.key) && pressed) {
     event.preventDefault();
@@ -55,14 +60,17 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
-// Enter in a field means the button beside it, not the first of the page.
+// Enter in a field means the button beside it, not the first of the page; Escape leaves the field for the digits.
 document.addEventListener("keydown", (event) => {
   const row = event.target.closest?.(".row");
-  if (event.key !== "Enter" || !row || event.target.tagName !== "INPUT") return;
+  if (event.key === "Escape" && row && !event.isComposing) return heading(event.target.closest(".record")?.querySelector("h3"));
+  if (event.key !== "Enter" || event.isComposing || !row || event.target.tagName !== "INPUT") return;
   event.preventDefault();
   row.querySelector("button")?.click();
 });
 
 document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });
+// The next thing to do is the decision (or the first record): Tab goes on from there, and a screen reader says it.
+if (document.activeElement === document.body) heading();
 
 document.documentElement.dataset.ready = "yes";

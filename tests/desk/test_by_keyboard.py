@@ -1,0 +1,76 @@
+"""The inbox by keyboard alone: where the focus is after each step, and nothing typed is lost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
+
+pytestmark = [
+    pytest.mark.system("chromium"),
+    pytest.mark.skipif(not CHROMIUM, reason="the browser chromium is not installed"),
+]
+
+
+def focused(page: Any) -> str:
+    """What has the focus: its name for a screen reader, or its words."""
+    return str(
+        page.evaluate(
+            "(document.activeElement.labels?.[0] ?? document.activeElement).innerText.trim()"
+        )
+    )
+
+
+def test_the_focus_is_at_the_decision_and_tab_goes_on_there(evening: Path, window: Window):
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        first = page.locator("#decision h2").inner_text()
+        assert focused(page) == first == "No place"
+        page.keyboard.press("Shift+Tab")
+        assert page.evaluate("!document.activeElement.closest('#decision')")
+        before = page.url
+        page.keyboard.press("ArrowDown")
+        until(page, lambda: page.url != before and page.locator("html[data-ready]").count() == 1)
+        assert focused(page) == page.locator("#decision h2").inner_text()
+        page.keyboard.press("Tab")
+        assert page.evaluate("Boolean(document.activeElement.closest('#decision-form'))")
+
+
+def test_what_the_desk_refuses_is_said_beside_the_field_and_nothing_is_lost(
+    evening: Path, window: Window
+):
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        other = page.locator("#list li:not(.here) input").first
+        other.check()
+        before = page.url
+        page.keyboard.press("s")
+        page.keyboard.type("Heron")
+        page.keyboard.press("Enter")
+        page.wait_for_selector(".refused")
+        said = page.locator(".refused").inner_text()
+        assert "no site has that name" in said
+        assert "Heron Mere" in said  # which may be meant
+        assert page.url == before
+        assert page.input_value("#site") == "Heron"
+        assert focused(page) == "Site"
+        assert other.is_checked()
+        page.keyboard.type(" Mere")
+        page.keyboard.press("Enter")
+        until(page, lambda: page.locator("#decision h2").inner_text() != "No place")
+        assert page.locator(".refused").count() == 0
+
+
+def test_the_button_that_brings_in_mail_is_seen_to_have_the_focus(evening: Path, window: Window):
+    """WCAG 2.2, 2.4.7: the ring is around the button whose field has the focus."""
+    rings = """all => all.map(n => getComputedStyle(n).outlineStyle !== 'none')"""
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        while page.evaluate("document.activeElement.id") != "files":
+            page.keyboard.press("Shift+Tab")
+        assert page.locator("#arrivals label.button").evaluate_all(rings) == [True, False]
