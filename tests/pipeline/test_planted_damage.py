@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -14,7 +15,7 @@ from triage.determinations import Statement
 from triage.inbox import Settlement
 from triage.pipeline import audit, determine, publish, repair, settle
 from triage.pipeline.standing import sightings
-from triage.store import messages
+from triage.store import messages, previews
 from triage.store.connection import open_survey
 
 Damage = Callable[[Path], None]
@@ -67,6 +68,36 @@ def emptied(folder: Path) -> None:
     for path in folder.glob("survey.db*"):
         path.unlink()
     main(["init", "--survey", str(folder)])
+
+
+def index_entry_lost(folder: Path) -> None:
+    """Take the last entry off the first page of an index (fileformat2, section 1.6)."""
+    connection = sqlite3.connect(folder / "survey.db")
+    connection.execute("pragma wal_checkpoint(truncate)")
+    query = "select rootpage from sqlite_master where name = 'parts_by_content'"
+    (page,) = connection.execute(query).fetchone()
+    (size,) = connection.execute("pragma page_size").fetchone()
+    connection.close()
+    content = bytearray((folder / "survey.db").read_bytes())
+    cells = slice((page - 1) * size + 3, (page - 1) * size + 5)
+    content[cells] = (int.from_bytes(content[cells], "big") - 1).to_bytes(2, "big")
+    (folder / "survey.db").write_bytes(bytes(content))
+
+
+def folder_replaced(folder: Path) -> None:
+    (folder / "originals").rename(folder / "elsewhere")
+    (folder / "originals").write_text("moved")
+
+
+def foreign_log(folder: Path) -> None:
+    other = folder.with_name("other")
+    shutil.copytree(folder, other)
+    connection = sqlite3.connect(other / "survey.db", isolation_level=None)
+    connection.execute("pragma journal_mode = wal")
+    connection.execute("pragma wal_autocheckpoint = 0")
+    connection.execute("update sites set locality = 'Elsewhere'")
+    shutil.copy(other / "survey.db-wal", folder / "survey.db-wal")
+    connection.close()
 
 
 PLANTED: dict[str, Damage] = {
@@ -123,6 +154,26 @@ PLANTED: dict[str, Damage] = {
     "a place that was said is deleted": sql("delete from place_claims where action_id is not null"),
     "an export is no longer noted": sql("delete from exports"),
     "a reference leads nowhere": sql("update parts set message_id = 999 where id = 1"),
+    "an index is dropped": sql("drop index parts_by_content"),
+    "an index has lost an entry": index_entry_lost,
+    "a trigger is dropped": sql("drop trigger holdings_d"),
+    "a view answers otherwise": sql(
+        "drop view live_actions; create view live_actions as select * from actions"
+    ),
+    "a table that is computed is dropped": sql("drop table queue_order"),
+    "a table is dropped": sql("drop table told_apart"),
+    "a column is dropped": sql("alter table messages drop column distribution"),
+    "a photo of a sighting is deleted": sql(
+        "delete from sighting_photos where rowid = (select min(p.rowid) from sighting_photos p"
+        " join sightings s on s.id = p.sighting_id where frozen_at is null)"
+    ),
+    "a photo of a sighting that was named is changed": sql(
+        "update sighting_photos set photo = (select max(photo) from sighting_photos) where rowid ="
+        " (select min(p.rowid) from sighting_photos p join sightings s on s.id = p.sighting_id"
+        " where frozen_at is not null)"
+    ),
+    "a file lies where a folder was": folder_replaced,
+    "a write-ahead log is another survey's": foreign_log,
     "a part is without account": sql("update parts set reason = '' where id = 1"),
 }
 
@@ -149,6 +200,36 @@ def test_every_planted_damage_is_found_and_named(name: str, determined: Path, ca
     assert code == 1
     assert "Traceback" not in told.err
     assert "damaged: " in told.out or "triage: " in told.err
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "an index is dropped",
+        "an index has lost an entry",
+        "a trigger is dropped",
+        "a view answers otherwise",
+        "a table that is computed is dropped",
+        "a photo of a sighting is deleted",
+    ],
+)
+def test_what_follows_from_the_rest_is_made_again_by_repair(name: str, determined: Path):
+    with open_survey(determined) as survey:
+        repair.repair(survey, now=NOW, processes=0)  # matches what was determined, too
+    before = dump(determined)
+    PLANTED[name](determined)
+    with open_survey(determined) as survey:
+        assert audit.check(survey, now=NOW).damage
+        assert repair.repair(survey, now=NOW, processes=0).damage == ()
+    assert dump(determined) == before
+
+
+def test_an_empty_preview_is_made_again(determined: Path):
+    made = [path for path in (determined / "previews").rglob("*.jpg") if path.stat().st_size]
+    made[0].write_bytes(b"")
+    with open_survey(determined) as survey:
+        previews.picture(survey, made[0].stem, "small")
+    assert made[0].stat().st_size
 
 
 def test_claims_that_were_read_are_read_again_by_repair(determined: Path):

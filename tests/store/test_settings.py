@@ -81,6 +81,7 @@ def test_a_missing_file_means_the_defaults(tmp_path: Path):
         ("[survey]\narea = [54.3, 21.0, 53.5, 22.4]\n", "survey.area"),
         ("[survey]\nseason = [335, 400]\n", "survey.season"),
         ("[survey\n", "not valid TOML"),
+        ("a = " + "[" * 20_000, "nested too deep"),
         ("[survey]\ntitle = '\udcff'\n", "not valid TOML"),
     ],
 )

@@ -27,6 +27,7 @@ from triage.store import (
     overview,
     people,
     photos,
+    shape,
     unfinished,
 )
 from triage.store.connection import DATABASE, SETTINGS, Survey
@@ -104,9 +105,11 @@ class AuditOutcome:
 
 def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> AuditOutcome:
     """Recompute every digest, follow every reference, account for every part."""
+    damage: list[str] = []
     try:
+        damage += shape.odd(survey)
         kept, raw = audit.kept_digests(survey), audit.raw_digests(survey)
-        damage = _check_folder(survey, "originals", kept, progress)
+        damage += _check_folder(survey, "originals", kept, progress)
         damage += _check_folder(survey, "messages", raw, progress)
         damage += _without_rows(survey, raw)
         damage += audit.broken_references(survey)
@@ -119,7 +122,7 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
             files=0,
             messages=0,
             parts=0,
-            damage=(f"database: it cannot be read ({error}); restore it from a backup",),
+            damage=(*damage, f"database: it cannot be read ({error}); restore it from a backup"),
             not_done=(),
         )
     return AuditOutcome(

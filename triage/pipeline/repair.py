@@ -20,7 +20,7 @@ from triage.pipeline.examine import examine
 from triage.pipeline.receive import limits_of
 from triage.standards.digests import digest_of
 from triage.store import audit as kept_rows
-from triage.store import derived_rules, originals, previews, turns, unfinished
+from triage.store import derived_rules, originals, previews, shape, turns, unfinished
 from triage.store.connection import SETTINGS, Survey
 from triage.store.damaged import digest_of_kept, files_of_copy, kind_of
 from triage.workers.progress import Progress, silent
@@ -64,7 +64,8 @@ def repair(
             )
     with turns.turn(survey, progress=progress):
         cleared = [str(path) for path in clear_leftovers(survey)]
-        mended = _put_back(survey)
+        mended = shape.put_back(survey)
+        mended += _put_back(survey)
         mended += _from_mail(survey)
         for copy in copies:
             mended += _from_copy(survey, copy)
@@ -164,7 +165,7 @@ def _computed_anew(
     queueing.bring_up_to_date(survey, now=now)
     mended += [f"photo {photo[:12]} was measured again" for photo in unmeasured]
     for photo in derived_rules.with_pictures(survey):
-        if not previews.path_of(survey, photo, "small").is_file():
+        if not previews.is_made(previews.path_of(survey, photo, "small")):
             with contextlib.suppress(TriageError):
                 previews.picture(survey, photo, "small")
                 mended.append(f"previews: {photo[:12]} was made again")

@@ -6,6 +6,7 @@ import json
 from collections.abc import Collection
 
 from triage.inbox import Dated
+from triage.sightings import sighting_identifier
 from triage.store import overview, tallies
 from triage.store.connection import Survey
 from triage.store.rows import column_in, column_of, records_of
@@ -84,6 +85,7 @@ def broken_references(survey: Survey) -> list[str]:
             " and not exists (select 1 from addresses where person_id = p.id)"
         )
     ]
+    found += _other_photos(survey)
     found += [
         f"database: sighting {row[0]} holds no photo"
         for row in run(
@@ -92,6 +94,22 @@ def broken_references(survey: Survey) -> list[str]:
         )
     ]
     return found
+
+
+def _other_photos(survey: Survey) -> list[str]:
+    """Sightings that do not hold the photos which their identifiers were made of."""
+    holds: dict[tuple[str, bool], list[tuple[str, int]]] = {}
+    for identifier, fixed, photo, animal in survey.connection.execute(
+        "select s.identifier, s.frozen_at is not null, p.photo, p.animal from sightings s"
+        " join sighting_photos p on p.sighting_id = s.id where p.action_id is null"
+    ):
+        holds.setdefault((identifier, bool(fixed)), []).append((photo, animal))
+    return [
+        f"database: sighting {identifier} has lost a photo, or holds another one; "
+        + ("restore it from a backup" if fixed else "'triage repair' groups its photos again")
+        for (identifier, fixed), members in sorted(holds.items())
+        if sighting_identifier(members) != identifier
+    ]
 
 
 def _not_as_imported(survey: Survey) -> list[str]:

@@ -127,8 +127,7 @@ def connect(path: Path) -> sqlite3.Connection:
 def create_survey(folder: Path, *, title: str = "", identifier: str = "") -> None:
     """Make the folders, the commented settings and the database; an existing survey is kept."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name in FOLDERS:
-        (folder / name).mkdir(exist_ok=True)
+    _make_folders(folder)
     write_default_settings(
         folder / SETTINGS,
         title=title or folder.resolve().name,
@@ -189,8 +188,7 @@ def open_survey(folder: Path) -> Iterator[Survey]:
         raise _damaged(folder, error) from error
     try:
         if writable:
-            for name in FOLDERS:
-                (folder / name).mkdir(exist_ok=True)
+            _make_folders(folder)
             keep_private(folder)
         try:
             migrations.apply(connection)
@@ -200,6 +198,18 @@ def open_survey(folder: Path) -> Iterator[Survey]:
         yield Survey(folder, connection, settings, read_only=not writable)
     finally:
         connection.close()
+
+
+def _make_folders(folder: Path) -> None:
+    for name in FOLDERS:
+        try:
+            (folder / name).mkdir(exist_ok=True)
+        except FileExistsError as error:
+            raise SurveyError(
+                "a file lies where a folder of the survey should be",
+                failing=str(folder / name),
+                next_step="Move it away, then run 'triage repair' with a copy of the survey.",
+            ) from error
 
 
 def _copied(path: Path) -> sqlite3.Connection:

@@ -38,6 +38,11 @@ def path_of(survey: Survey, photo: str, size: Size) -> Path:
     return survey.previews / photo[:2] / f"{photo}{_ENDING[size]}.jpg"
 
 
+def is_made(path: Path) -> bool:
+    """Whether a preview is there; a full disk may have left it empty."""
+    return path.is_file() and path.stat().st_size > 0
+
+
 def picture(survey: Survey, photo: str, size: Size) -> Path:
     """The path of this size of a photo, made if it is missing.
 
@@ -49,12 +54,12 @@ def picture(survey: Survey, photo: str, size: Size) -> Path:
         If the file cannot be decoded within the limits.
     """
     path = path_of(survey, photo, size)
-    if path.is_file():
+    if is_made(path):
         return path
     if originals.path_of(survey.originals, photo) is None:
         raise _unknown(photo)
     with _AT_ONCE:
-        if not path.is_file():
+        if not is_made(path):
             _make(survey, photo, size, path)
     return path
 

@@ -274,9 +274,10 @@ def read_settings(path: Path) -> Settings:
         return Settings()
     try:
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+        why = "its brackets are nested too deep" if isinstance(error, RecursionError) else error
         raise SettingsError(
-            f"the file is not valid TOML ({error})",
+            f"the file is not valid TOML ({why})",
             failing=str(path),
             next_step="Correct that line; 'triage init' in an empty folder shows a whole file.",
         ) from error
