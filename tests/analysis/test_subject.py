@@ -125,11 +125,28 @@ def test_sides_are_the_middles_under_their_maps():
     fine = peaks_at(9, 17, [(4, 3), (2, 8), (4, 14), (6, 8)])
     fine[7, 8, 0] = np.log(0.4)  # a second hump, which moves the median of the body's side little
     held = replace(maps(np.zeros((5, 9)), np.zeros((8, 5, 9))), edges=edges, fine_edges=fine)
-    box, body = subject._box_of(held), subject._box_within(subject._body_places(held))
+    box = subject._box_of(held, subject.MIDDLE)
+    body = subject._box_within(subject._body_places(held))
     assert box[:3] == pytest.approx((2.5 / 16, 1 / 4, 14 / 16))
     assert box[3] == pytest.approx(3 / 4)
     assert body[:3] == pytest.approx((3 / 16, 1 / 4, 14 / 16), abs=1e-6)
     assert 6 / 8 <= body[3] < 6.6 / 8
+
+
+def test_a_side_of_the_box_has_so_much_of_its_map_outside():
+    """Shares 0.3, 0.2, 0.1, 0.4 from the outside in, alike on all four sides."""
+    shares = np.log([0.3, 0.2, 0.1, 0.4])
+    edges = np.full((8, 11, 11), -50.0)
+    edges[0::4, 5, 1:5] = shares  # from the left, then from the top, the right and the bottom
+    edges[1::4, 1:5, 5] = shares
+    edges[2::4, 5, 6:10] = shares[::-1]
+    edges[3::4, 6:10, 5] = shares[::-1]
+    held = replace(maps(np.zeros((11, 11)), np.zeros((8, 11, 11))), edges=edges, fine_edges=edges)
+    # Outside of the cells' middles lie 0.15, 0.4, 0.55 and 0.8.
+    at_middle, at_inward = 0.2 + 0.1 * (0.5 - 0.4) / 0.15, 0.3 + 0.1 * (0.6 - 0.55) / 0.25
+    for share, place in ((0.5, at_middle), (0.6, at_inward)):
+        box = subject._box_of(held, share)
+        assert box == pytest.approx((place, place, 1 - place, 1 - place), abs=1e-9)
 
 
 def test_a_further_insect_is_one_only_if_it_looks_like_one_from_near(monkeypatch):

@@ -7,7 +7,6 @@ whether it is an odonate at all. Linear heads turn the scores of all looks into 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -27,6 +26,8 @@ CLOSE_LEAST = 400  # px, to which the cut-out is halved before it is scaled: che
 SHRUNK_SIDE = 448  # px, least longer side of the copy from which the whole looks are made
 CLOSE_ROOM = 1.3  # sides of the closer look over those of the insect
 TOLD = 0.5  # share of a kind among all but adults at which it is told
+MIDDLE, INWARD = 0.5, 0.6  # of the map of a side lies outside what is read from it: a body's side
+# or the place to look at from near; the side of an insect's box. Chosen on held-out photos
 OTHER_HEAT = 0.12  # heat at which a further insect is looked at; chosen on held-out photos, as is
 OTHER_SURE = 2.0  # the network's own log odds from near at which it is one
 MOST_OTHERS = 4  # looked at in one photo
@@ -153,7 +154,7 @@ def sight_of(
     small = images.halved(rgb if small is None else small, SHRUNK_SIDE)
     whole = networks.insect_maps(whole_look(small), threads=threads, model=insect_model)
     first, *others = _insects(whole)
-    window = room_about(box or _mean(first, _box_of(whole)), *rgb.shape[:2])
+    window = room_about(box or _mean(first, _box_of(whole, MIDDLE)), *rgb.shape[:2])
 
     def look(window: Box) -> InsectMaps:
         return networks.insect_maps(close_look(rgb, window), threads=threads, model=insect_model)
@@ -162,7 +163,7 @@ def sight_of(
     places = _body_places(close)
     body = _outer(_box_within(places), window)
     if box is None:
-        box = _outer(_box_of(close), window)
+        box = _outer(_box_of(close, INWARD), window)
     else:
         body = _within(body, box)
     further: list[Box] = []
@@ -170,7 +171,7 @@ def sight_of(
         for other in [other for other in others if _apart(other, box)][:MOST_OTHERS]:
             window_there = room_about(other, *rgb.shape[:2])
             there = look(window_there)
-            outline = _outer(_box_of(there), window_there)
+            outline = _outer(_box_of(there, INWARD), window_there)
             sure = there.answers[networks.IS_ODONATE] >= OTHER_SURE
             if sure and all(_apart(outline, known) for known in (box, *further)):
                 further.append(outline)
@@ -237,9 +238,9 @@ def _box_at(maps: InsectMaps, row: int, column: int) -> Box:
     return _inside(*(float((side * weight).sum()) for side in sides))
 
 
-def _box_of(maps: InsectMaps) -> Box:
-    """The main insect's box: a side is the mean place under both its maps."""
-    places = [_side_places(edges[:4], _means) for edges in (maps.edges, maps.fine_edges)]
+def _box_of(maps: InsectMaps, inward: float) -> Box:
+    """The main insect's box: a side is the mean of its places by both its maps."""
+    places = [_side_places(edges[:4], inward) for edges in (maps.edges, maps.fine_edges)]
     return _box_within((places[0] + places[1]) / 2)
 
 
@@ -248,7 +249,7 @@ def _body_places(maps: InsectMaps) -> Floats:
 
     Such a map often has a second hump, on a leg or a stem, which draws a mean to it.
     """
-    return _side_places(maps.fine_edges[4:], _medians)
+    return _side_places(maps.fine_edges[4:], MIDDLE)
 
 
 def _box_within(places: Floats) -> Box:
@@ -256,23 +257,23 @@ def _box_within(places: Floats) -> Box:
     return _inside(*(float(places[side, side % 2]) for side in range(4)))
 
 
-def _side_places(edges: Floats, middle: Callable[[Floats], Floats]) -> Floats:
-    """The outermost point on each side, sides x (x, y): the middle under its map."""
+def _side_places(edges: Floats, inward: float) -> Floats:
+    """The outermost point on each side, sides x (x, y): where so much of its map lies outside."""
     shares = np.exp(edges - edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
-    return np.stack([middle(shares.sum(axis=1)), middle(shares.sum(axis=2))], axis=1)
+    outside = (inward, inward, 1 - inward, 1 - inward)  # counted from the left and from the top
+    return np.array(
+        [
+            (_quantile(side.sum(axis=0), share), _quantile(side.sum(axis=1), share))
+            for side, share in zip(shares, outside, strict=True)
+        ]
+    )
 
 
-def _means(shares: Floats) -> Floats:
-    """The mean place in each row of shares, 0 to 1."""
-    return np.asarray(shares @ np.linspace(0, 1, shares.shape[1]))
-
-
-def _medians(shares: Floats) -> Floats:
-    """The median place in each row of shares, 0 to 1."""
-    below = np.cumsum(shares, axis=1) - shares / 2
-    places = np.linspace(0, 1, shares.shape[1])
-    return np.array([np.interp(0.5, row, places) for row in below])
+def _quantile(shares: Floats, share: float) -> float:
+    """The place, 0 to 1, before which so much of the shares lies, a cell's own half of the way."""
+    below = np.cumsum(shares) - shares / 2
+    return float(np.interp(share, below, np.linspace(0, 1, len(shares))))
 
 
 def _outline(places: Floats, window: Box) -> view.Outline:

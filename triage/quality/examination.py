@@ -14,7 +14,7 @@ from triage.metadata.exif import ExifRecord, read_exif
 from triage.photos import Photo
 from triage.quality.usability import STARTING_MODEL, UsabilityModel
 
-METHOD = "examination 12"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 13"  # raised with every change of what a photo gives; all is examined anew
 NO_KEYS = PixelKeys()
 PREVIEW_PX = 512  # long side of the preview, enough for a thumbnail and for the search for copies
 

@@ -23,7 +23,7 @@ from triage.bench.labels import Labelled
 
 SHAPE_PENALTY, STRETCH_PENALTY = 10.0, 5.0  # ridge, of the view's head
 UNSURE_WEIGHT = 0.6  # of a photo whose view the labeller was unsure of
-NO_ODONATE_SHARE = 0.4  # weight of all photos without an odonate over that of all with one
+NO_ODONATE_SHARE = 0.38  # weight of all photos without an odonate over that of all with one
 CLOSE_SHARE = 0.6  # of the close look in the mean of both
 RARE_VIEWS, RARE_KINDS = 0.7, 0.7  # weight of a class: (largest / own) to this power
 OWN_CLOSE = OWN + networks.OWN_SCORES  # first own score of the close look
