@@ -262,12 +262,8 @@ def _side_places(edges: Floats, inward: float) -> Floats:
     shares = np.exp(edges - edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
     outside = (inward, inward, 1 - inward, 1 - inward)  # counted from the left and from the top
-    return np.array(
-        [
-            (_quantile(side.sum(axis=0), share), _quantile(side.sum(axis=1), share))
-            for side, share in zip(shares, outside, strict=True)
-        ]
-    )
+    sides = zip(shares, outside, strict=True)
+    return np.array([[_quantile(side.sum(axis=k), share) for k in (0, 1)] for side, share in sides])
 
 
 def _quantile(shares: Floats, share: float) -> float:
