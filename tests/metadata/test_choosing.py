@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -137,17 +138,20 @@ def test_a_doubt_of_the_clock_is_shown_until_a_person_settles_it(settled_by, dou
 
 
 @pytest.mark.parametrize(
-    ("camera", "corrections", "seconds"),
+    ("camera", "corrections", "stands"),
     [
         ("Maker One", {}, None),
-        ("Maker One", {"Maker One": 60.0}, 60.0),
-        ("Maker One", {"": 30.0}, 30.0),
-        ("Maker One", {"": 30.0, "Maker One": 60.0}, 60.0),
-        ("", {"Maker One": 60.0}, None),
+        ("Maker One", {"Maker One": 6}, 6),
+        ("Maker One", {"": 3}, 3),
+        ("Maker One", {"": 3, "Maker One": 6}, 6),
+        ("Maker One", {"": 7, "Maker One": 6}, 7),
+        ("", {"Maker One": 6}, None),
     ],
 )
-def test_a_correction_is_of_its_camera_or_of_all(camera, corrections, seconds):
-    assert correction_for(camera, corrections) == seconds
+def test_a_correction_is_of_its_camera_or_of_all_and_the_newest(camera, corrections, stands):
+    known = {name: SimpleNamespace(action=number) for name, number in corrections.items()}
+    found = correction_for(camera, known)
+    assert (found and found.action) == stands
 
 
 CLAIMS = st.builds(

@@ -16,9 +16,15 @@ from triage.store.connection import Survey
 
 
 def picture(
-    seed: int, *, taken: str = "", point: tuple[float, float] | None = None, offset: str = "+02:00"
+    seed: int,
+    *,
+    taken: str = "",
+    point: tuple[float, float] | None = None,
+    offset: str = "+02:00",
+    camera: tuple[str, ...] = (),
+    fixed_at: str = "",
 ) -> bytes:
-    """A JPEG of stripes, with the time and fix that its Exif states, if any."""
+    """A JPEG of stripes, with time, fix (and its UTC), make, model, serial number, if any."""
     image = Image.new("RGB", (480, 360), (seed * 37 % 200, seed * 61 % 200, 90))
     for column in range(0, 480, 30):
         colour = ((seed * 17 + column) % 256, 60, (column * seed) % 256)
@@ -26,7 +32,12 @@ def picture(
     exif = Image.Exif()
     if taken:
         exif.get_ifd(0x8769)[0x9003] = taken
-        exif.get_ifd(0x8769)[0x9011] = offset
+        if offset:
+            exif.get_ifd(0x8769)[0x9011] = offset
+    for tag, words in zip((0x010F, 0x0110), camera, strict=False):
+        exif[tag] = words
+    for words in camera[2:]:
+        exif.get_ifd(0x8769)[0xA431] = words
     if point is not None:
         gps = exif.get_ifd(0x8825)
         for key, value, letters in ((1, point[0], "NS"), (3, point[1], "EW")):
@@ -34,6 +45,10 @@ def picture(
             degrees = abs(value)
             minutes = (degrees % 1) * 60
             gps[key + 1] = (float(int(degrees)), float(int(minutes)), (minutes % 1) * 60)
+    if fixed_at:
+        day, clock = fixed_at.split()
+        exif.get_ifd(0x8825)[29] = day
+        exif.get_ifd(0x8825)[7] = tuple(map(float, clock.split(":")))
     file = io.BytesIO()
     image.save(file, "JPEG", exif=exif)
     return file.getvalue()

@@ -57,7 +57,8 @@ def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
         has_time=time is not None,
         clock_doubts=chosen.clock_doubts,
         date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
-        offered_date=chosen.offered_date,
+        offered_date=_shown_date(chosen),
+        carried_by=chosen.carried.action if chosen.carried else 0,
         has_place=place is not None and place.decimal_latitude is not None,
         place_doubts=chosen.place_doubts,
         offered_place=_shown_place(chosen.offered_place),
@@ -66,6 +67,13 @@ def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
         repeats=first.photo if _repeats(one, first) else "",
         photographer_known=one.photo in known.photographers,
     )
+
+
+def _shown_date(chosen: Chosen) -> str:
+    """The offered day or time; the correction, where one of all photos of a camera is offered."""
+    if chosen.carried:
+        return f"the same correction ({typed_span(chosen.carried.offset_seconds)})"
+    return chosen.offered_date
 
 
 def _shown_place(place: PlaceClaim | None) -> str:

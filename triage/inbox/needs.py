@@ -133,6 +133,7 @@ class PhotoFacts:
     place_doubts: tuple[str, ...] = ()
     offered_place: str = ""
     photographer_known: bool = False
+    carried_by: int = 0  # the action that corrected its camera in another mail, if that is offered
 
 
 _NOTHING_SAID = Wording()

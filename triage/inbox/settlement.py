@@ -178,8 +178,11 @@ def place_said(typed: str, sites: Sequence[Site], *, area: Area | None, zone: st
 
 
 def taken_offers(chosen: Chosen) -> tuple[TimeClaim | None, PlaceClaim | None]:
-    """What the doubts of a photo's time and place suggest, as the coordinator's word."""
-    time = chosen.offered_date if chosen.time_doubts else ""
+    """What the doubts of a photo's time and place suggest, as the coordinator's word.
+
+    A correction of the camera that another mail suggests is none of one photo's time.
+    """
+    time = chosen.offered_date if chosen.time_doubts and not chosen.carried else ""
     place = chosen.offered_place
     return (
         coordinator_time(time) if time else None,

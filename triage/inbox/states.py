@@ -16,7 +16,8 @@ MessageState = Literal["open", "waiting", "settled", "set aside"]
 class MessageFacts:
     """What the state of a message follows from.
 
-    ``hand_state`` and ``hand_reason`` are what a person decided last, if anybody did; ``asked`` and
+    ``hand_state`` and ``hand_reason`` are what a person decided last, if anybody did, by the action
+    ``hand_action``; ``asked`` and
     ``answered`` tell of the newest question to its sender; ``answers`` is the code of the question
     that this message itself answers. Nobody can be asked about a ``forgotten`` person's message.
     """
@@ -25,6 +26,7 @@ class MessageFacts:
     forgotten: bool = False
     hand_state: str = ""
     hand_reason: str = ""
+    hand_action: int = 0
     asked: bool = False
     answered: bool = False
     answers: str = ""
@@ -34,8 +36,12 @@ class MessageFacts:
 
 def state_of(message: MessageFacts) -> tuple[MessageState, str]:
     """The state of a message and the reason for it."""
-    if message.hand_state == "set aside" or message.hand_state == "settled":
-        return message.hand_state, message.hand_reason  # type: ignore[return-value]
+    if message.hand_state == "set aside":
+        return "set aside", message.hand_reason
+    if message.hand_state == "settled":
+        # What a person accepted was seen without what was said of its camera later.
+        later = any(photo.carried_by > message.hand_action for photo in message.photos)
+        return ("open", "clock") if later else ("settled", message.hand_reason)
     if message.forgotten and not message.photos:
         return "set aside", "its sender was forgotten"
     unanswered = not (message.asked and message.answered)

@@ -30,6 +30,7 @@ class MessageRow:
     state_by_hand: bool
     hand_state: str = ""
     hand_reason: str = ""
+    hand_action: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

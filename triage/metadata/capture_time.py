@@ -122,7 +122,7 @@ def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, 
     against: dict[int, str] = {}
     for clock in clocks:
         for words in said:
-            if not _overlap(clock, words, zone):
+            if not overlap(clock, words, zone):
                 against[id(clock)] = f"the message says {words.event_date} ({words.verbatim})"
                 against[id(words)] = f"the {clock.source} says {clock.event_date}"
     return tuple(
@@ -130,10 +130,10 @@ def contradicted(claims: Iterable[TimeClaim], *, zone: str) -> tuple[TimeClaim, 
     )
 
 
-def _overlap(one: TimeClaim, other: TimeClaim, zone: str) -> bool:
-    (start, end), (other_start, other_end) = (
-        time_span(claim.event_date, zone) for claim in (one, other)
-    )
+def overlap(one: TimeClaim, other: TimeClaim, zone: str) -> bool:
+    """Whether two claims may be of one moment, as well as each is known."""
+    start, end = time_span(one.event_date, zone)
+    other_start, other_end = time_span(other.event_date, zone)
     slack = timedelta(seconds=one.uncertainty_seconds + other.uncertainty_seconds)
     return start - slack < other_end and other_start < end + slack
 

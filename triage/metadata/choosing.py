@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
-from typing import TypeVar
+from datetime import date, datetime
+from typing import Protocol, TypeVar
 
 from triage.metadata.capture_time import (
     TimeClaim,
@@ -19,22 +19,28 @@ from triage.metadata.capture_time import (
     corrected,
     unset_clock,
 )
+from triage.metadata.carried_clock import PutRight, doubted_by
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim, apart, choose_place
 
 OF_FILE = ("gps clock", "camera clock", "camera gps")
 OF_CLOCK = ("gps clock", "camera clock")
+NO_CAMERA = ("gps clock", "message text", "sender's answer")  # what speaks of time besides cameras
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
     """The appearance that a claim hangs on: who sent it, and how far its camera's clock is off.
 
-    ``corrected_by`` is the number of the action that said how far.
+    ``corrected_by`` is the number of the action that said how far; where nobody said it of this
+    mail, ``elsewhere`` is what was said of the same camera in the sender's others, the nearest
+    first, and ``sent_at`` when this one was mailed.
     """
 
     sender: int | None
     offset_seconds: float | None = None
     corrected_by: int = 0
+    elsewhere: tuple[PutRight, ...] = ()
+    sent_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +49,8 @@ class Chosen:
 
     ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
     photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
-    doubts suggest instead, where they suggest one thing.
+    doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
+    another mail by which ``offered_date`` is offered.
     """
 
     time: TimeClaim | None
@@ -52,6 +59,7 @@ class Chosen:
     place_doubts: tuple[str, ...] = ()
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
+    carried: PutRight | None = None
 
     @property
     def time_doubts(self) -> tuple[str, ...]:
@@ -71,9 +79,14 @@ def choose(
     A claim on no appearance (None) was made of the photo itself and always counts. ``owner`` is
     the sender of the first appearance; days and local times are read in ``zone`` (IANA).
     """
-    said = [
-        _put_right(claim, shown) for claim, shown in times if _counts(claim.source, shown, owner)
-    ]
+    said, carried = _with_words_elsewhere(
+        [
+            (_put_right(claim, shown), shown)
+            for claim, shown in times
+            if _counts(claim.source, shown, owner)
+        ],
+        zone,
+    )
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
     by_hand = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
@@ -82,13 +95,15 @@ def choose(
     doubts += stands.doubts if stands is not None and stands.said else ()
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)
+    offered = "" if settled else _offered_date(said)
     return Chosen(
         time=stands,
         place=place,
         clock_doubts=() if settled else tuple(dict.fromkeys(doubts)),
         place_doubts=(place_doubts := _place_doubts(place, counted)),
-        offered_date="" if settled else _offered_date(said),
+        offered_date=offered,
         offered_place=_offered_place(counted) if place_doubts else None,
+        carried=carried.get(offered),
     )
 
 
@@ -139,12 +154,19 @@ def _offered_place(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
 
 REPAIRED_METRES = 100.0  # of coordinates put right whose receiver says nothing; common practice
 
-Correction = TypeVar("Correction")
+
+class _Said(Protocol):
+    @property
+    def action(self) -> int: ...
+
+
+Correction = TypeVar("Correction", bound=_Said)
 
 
 def correction_for(camera: str, corrections: Mapping[str, Correction]) -> Correction | None:
-    """The correction of a camera's clock; one without a name holds for every camera."""
-    return corrections.get(camera, corrections.get(""))
+    """The newest correction of a camera's clock; one without a name holds for every camera."""
+    found = [corrections[name] for name in dict.fromkeys((camera, "")) if name in corrections]
+    return max(found, key=lambda one: one.action, default=None)
 
 
 def _counts(source: str, shown: Shown | None, owner: int | None) -> bool:
@@ -161,6 +183,24 @@ def _put_right(claim: TimeClaim, shown: Shown | None) -> TimeClaim:
     right = corrected(claim, offset)
     never_set = unset_clock(date.fromisoformat(right.event_date[:10]), None)
     return replace(right, doubts=(never_set,) if never_set else (), said=by)
+
+
+def _with_words_elsewhere(
+    times: Sequence[tuple[TimeClaim, Shown | None]], zone: str
+) -> tuple[list[TimeClaim], dict[str, PutRight]]:
+    """The claims, a camera's doubted by what was said of it in other mails; by date the words."""
+    found: list[TimeClaim] = []
+    carried: dict[str, PutRight] = {}
+    for claim, shown in times:
+        if shown and shown.elsewhere and claim.source == "camera clock" and not claim.said:
+            others = [c for c, _ in times if c.source in NO_CAMERA]
+            if "T" in claim.event_date:
+                claim, word = doubted_by(
+                    claim, shown.elsewhere, others, sent_at=shown.sent_at, zone=zone
+                )
+                carried |= {claim.offered_event_date: word} if word else {}
+        found.append(claim)
+    return found, carried
 
 
 def _with_clock_doubts(times: Sequence[TimeClaim], zone: str) -> Sequence[TimeClaim]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from triage.mail.kept import AppearanceRow
 from triage.metadata.camera_clock import camera_of
+from triage.metadata.carried_clock import words_on
 from triage.metadata.choosing import Chosen, Shown, correction_for
 from triage.metadata.choosing import choose as choose_among
 from triage.metadata.position import NamedPlace
@@ -39,7 +40,7 @@ from triage.store import (
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 15"
+METHOD = "claims 16"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -74,10 +75,25 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
         with survey.transaction():
             touched = _read_message(survey, row, answers.get(row, ()), around)
             grouping.mark_dirty(survey, touched)
+            if claims.ever_corrected(survey, [row]):
+                have_camera_doubted(survey, row)
             text_reading.mark_texts_read(survey, [row], key)
             messages.make_due(survey, [row])
         progress("reading texts", done, len(rows))
     return len(rows)
+
+
+def reread_corrected(survey: Survey, touched: Iterable[str]) -> None:
+    """Have mails with a corrected clock read anew whose photos became another person's."""
+    for row in claims.ever_corrected(survey, grouping.messages_of_photos(survey, touched)):
+        text_reading.reread_texts(survey, row)
+
+
+def have_camera_doubted(survey: Survey, row: int) -> None:
+    """Have what a message says of its cameras told of their photos in the sender's other mails."""
+    same = claims.of_one_camera(survey, row)
+    grouping.mark_dirty(survey, same)
+    messages.make_due(survey, sorted(grouping.messages_of_photos(survey, same)))
 
 
 def _key(around: Surroundings) -> str:
@@ -180,13 +196,17 @@ def _choose(
     seen = [one for ones in everywhere.values() for one in ones]
     corrections = claims.camera_corrections(survey, {one.message for one in seen})
     cameras = {photo: camera_of(row.exif) for photo, row in rows.items()}
+    elsewhere = claims.put_right(survey, {one.person for one in seen if one.person is not None})
     shown: dict[int | None, Shown] = {}
     for one in seen:
         put_right = correction_for(cameras[one.photo], corrections.get(one.message, {}))
+        others = elsewhere.get(one.person or 0, {}) if put_right is None else {}
         shown[one.part] = Shown(
             sender=one.person,
             offset_seconds=put_right.offset_seconds if put_right else None,
             corrected_by=put_right.action if put_right else 0,
+            elsewhere=words_on(rows[one.photo].exif, others.values()) if others else (),
+            sent_at=moment_of(one.sent_at) if others else None,
         )
     return {
         best: choose_among(

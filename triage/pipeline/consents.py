@@ -9,6 +9,7 @@ from datetime import datetime
 
 from triage.errors import UnknownError
 from triage.mail.consent import Consent, Publication, read_consent, speaks_of_children
+from triage.pipeline import claims
 from triage.standards.person_names import likeness, near_names
 from triage.store import (
     actions,
@@ -66,9 +67,11 @@ def say_photographer(
         If nobody is called so and ``new`` is not given, or several are.
     """
     person = people.determiner(survey, name, new=new)
-    for photo in photos:
+    taken = list(photos)
+    for photo in taken:
         photographers.add(survey, photo, person.row, action=action)
-        grouping.mark_dirty(survey, [photo])
+    grouping.mark_dirty(survey, taken)
+    claims.reread_corrected(survey, taken)
 
 
 def likely(survey: Survey, word: str) -> list[str]:

@@ -104,6 +104,15 @@ def entry_of(survey: Survey, row: str) -> InboxEntry:
     return entry
 
 
+def count_of_cameras_asked_about(survey: Survey, rows: Sequence[int]) -> int:
+    """How many of these messages are open for what was said of their camera in another."""
+    found = facts_of(survey, [messages.by_row(survey, row) for row in rows])
+    return sum(
+        row.state == "open" and any(photo.carried_by for photo in facts.photos)
+        for row, facts in found
+    )
+
+
 def _recognise_answers(survey: Survey, *, now: datetime) -> None:
     """Find messages that answer a question; their words become claims on what was asked about."""
     open_questions = {q.code: q for q in questions.live(survey) if q.answered_by is None}
@@ -184,6 +193,7 @@ def facts_of(
                     forgotten=row.origin == messages.ORIGIN_FORGOTTEN,
                     hand_state=row.hand_state,
                     hand_reason=row.hand_reason,
+                    hand_action=row.hand_action,
                     asked=question is not None,
                     answered=question is not None and question.answered_by is not None,
                     answers=answers[row.row].code if row.row in answers else "",

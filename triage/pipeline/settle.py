@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from triage.errors import UnknownError
@@ -13,11 +14,16 @@ from triage.inbox import (
     refuse_two_places,
     taken_offers,
 )
+from triage.inbox.facts import clock_offers
 from triage.mail.kept import AppearanceRow, MessageRow
+from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim
+from triage.metadata.choosing import Chosen
+from triage.metadata.clock_words import ClockWords
 from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims, consents, drafts, inbox, proposals, repeats
 from triage.pipeline.tables import latest_day
+from triage.standards.counting import counted
 from triage.store import actions, evidence, grouping, messages, photos, text_reading
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
@@ -34,7 +40,8 @@ def settle(
 ) -> list[MessageRow]:
     """Carry out what the coordinator decided for one or several messages.
 
-    The same decision again about what stands unchanged adds nothing; ``tell`` hears of that.
+    The same decision again about what stands unchanged adds nothing; ``tell`` hears of that, and of
+    other mails that a corrected camera puts in doubt.
 
     Raises
     ------
@@ -58,7 +65,21 @@ def settle(
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey, now=now)
     inbox.settle_states(survey, now=now)
+    if settlement.camera_offset_seconds is not None:
+        _tell_of_others(survey, rows, tell)
     return [messages.by_row(survey, row.row) for row in rows]
+
+
+def _tell_of_others(survey: Survey, rows: Sequence[MessageRow], tell: repeats.Tell) -> None:
+    """Say how many other mails wait for the same correction of their camera."""
+    same = set[str]()
+    for row in rows:
+        same |= claim_store.of_one_camera(survey, row.row)
+    others = grouping.messages_of_photos(survey, same) - {row.row for row in rows}
+    count = inbox.count_of_cameras_asked_about(survey, sorted(others))
+    if count:
+        have = counted(count, "other message has", "other messages have")
+        tell(f"{have} photos of this camera: they are in the inbox, with the correction offered.")
 
 
 def _subjects(survey: Survey, rows: Sequence[MessageRow], settlement: Settlement) -> Iterator[str]:
@@ -104,10 +125,11 @@ def _claim(
     """Append what the coordinator says of the time and place of every photo of a message."""
     if settlement.take_offer:
         _take_offers(survey, row, shown, action)
+    if settlement.accept:
+        _call_clocks_right(survey, row, shown, action)
     offset = settlement.camera_offset_seconds
-    if offset is not None:
-        claim_store.add_camera_correction(survey, row.row, "", offset, action=action)
-        text_reading.reread_texts(survey, row.row)  # the age of a fix is told by the clock
+    for camera in _cameras_meant(survey, row, shown, offset) if offset is not None else ():
+        _correct_clock(survey, row, camera, offset or 0.0, action)
     time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
     _say(survey, shown, time, place, action)
 
@@ -135,12 +157,60 @@ def _take_offers(
     offers = [(one, *taken_offers(stands[one.photo])) for one in shown]
     for one, time, place in offers:
         _say(survey, [one], time, place, action)
-    if not any(time or place for _, time, place in offers):
+    clocks = _carried(survey, stands)
+    for camera, offset in clocks:
+        _correct_clock(survey, row, camera, offset, action)
+    if not clocks and not any(time or place for _, time, place in offers):
         raise UnknownError(
             "nothing is offered here",
             failing=f"message {row.identifier[:12]}",
             next_step="Give a site or a date, or accept it as it is: see 'triage settle --help'.",
         )
+
+
+def _carried(survey: Survey, stands: Mapping[str, Chosen]) -> list[tuple[str, float]]:
+    """The corrections in other mails that the doubts of these photos offer, each with its camera.
+
+    Where one camera is offered two, the one that most of its photos are offered.
+    """
+    rows = photos.load(survey, stands)
+    offered = Counter(
+        (camera_of(rows[photo].exif), chosen.carried.offset_seconds)
+        for photo, chosen in stands.items()
+        if chosen.carried
+    )
+    return list(
+        {
+            camera: (camera, seconds) for (camera, seconds), _ in reversed(offered.most_common())
+        }.values()
+    )
+
+
+def _call_clocks_right(
+    survey: Survey, row: MessageRow, shown: Sequence[AppearanceRow], action: int
+) -> None:
+    """Where other mails doubt a camera, to accept its time is a word on its clock: it was right."""
+    stands = claims.choose_each(survey, [one.photo for one in shown])
+    for camera, _ in _carried(survey, stands):
+        _correct_clock(survey, row, camera, 0.0, action)
+
+
+def _cameras_meant(
+    survey: Survey, row: MessageRow, shown: Sequence[AppearanceRow], offset: float
+) -> list[str]:
+    """The cameras of a message that GPS shows to be wrong by so much; an empty name for all."""
+    exifs = {
+        photo: one.exif for photo, one in photos.load(survey, [s.photo for s in shown]).items()
+    }
+    offers = clock_offers(row, exifs, ClockWords(), zone=survey.settings.survey.time_zone)
+    return [one.camera for one in offers if round(one.offset_seconds - offset) == 0] or [""]
+
+
+def _correct_clock(
+    survey: Survey, row: MessageRow, camera: str, offset: float, action: int
+) -> None:
+    claim_store.add_camera_correction(survey, row.row, camera, offset, action=action)
+    text_reading.reread_texts(survey, row.row)  # the age of a fix is told by the clock
 
 
 def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:

@@ -10,6 +10,7 @@ from triage.determinations.blind import sighting_spoken_of, without_what_was_sai
 from triage.determinations.determiners import recognise
 from triage.errors import UnknownError
 from triage.pipeline import consents, examine, inbox, linking, proposals
+from triage.pipeline.claims import reread_corrected
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
 from triage.store import (
@@ -51,7 +52,9 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
             if question.answered_by is not None:
                 text_reading.reread_texts(survey, question.message)
         questions.read_anew_after(survey, undone.root)
-        grouping.mark_dirty(survey, grouping.photos_of_action(survey, undone.root))
+        spoken_of = grouping.photos_of_action(survey, undone.root)
+        grouping.mark_dirty(survey, spoken_of)
+        reread_corrected(survey, spoken_of)
         copies.compare_anew(survey, claims.placed_by(survey, undone.root))
         told_apart = (joins.join_again if undone.holds else joins.part)(survey, undone.root)
         make_people_due(survey, told_apart)

@@ -5,11 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim
+from triage.metadata.carried_clock import PutRight
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
-from triage.store import copies, tallies
+from triage.store import copies, photos, tallies
 from triage.store.connection import Survey
-from triage.store.rows import column_of, derived_or_holds, insert, record_of, select_in, values_of
+from triage.store.rows import (
+    column_in,
+    column_of,
+    derived_or_holds,
+    insert,
+    record_of,
+    select_in,
+    values_of,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,3 +129,61 @@ def camera_corrections(
             offset_seconds=row["offset_seconds"], action=row["action_id"]
         )
     return found
+
+
+def ever_corrected(survey: Survey, messages: Iterable[int]) -> set[int]:
+    """Those of these messages in which a clock was ever corrected, taken back or not."""
+    query = "select distinct message_id from camera_corrections where message_id in (...)"
+    return column_in(survey, query, messages)
+
+
+def put_right(survey: Survey, people: Iterable[int]) -> dict[int, dict[tuple[int, str], PutRight]]:
+    """By person, message and photo: what stands of the clock of a camera in that message."""
+    found: dict[int, dict[tuple[int, str], PutRight]] = {}
+    for row in select_in(
+        survey,
+        # From the few corrections to their mails: SQLite would otherwise walk through all mails.
+        "select a.person_id, a.message_id, a.photo, p.exif, c.camera, c.offset_seconds,"
+        " c.action_id, m.identifier, m.sent_at from camera_corrections c"
+        " cross join live_actions l on l.id = c.action_id"
+        " cross join appearances a on a.message_id = c.message_id"
+        " cross join messages m on m.id = c.message_id cross join photos p on p.sha256 = a.photo"
+        " where a.person_id in (...) order by c.id",
+        people,
+    ):
+        exif = photos.exif_of(row)
+        if row["camera"] in ("", camera_of(exif)):
+            day = (row["sent_at"] or "")[:10]
+            found.setdefault(row["person_id"], {})[row["message_id"], row["photo"]] = PutRight(
+                exif=exif,
+                offset_seconds=row["offset_seconds"],
+                action=row["action_id"],
+                message=f"message {row['identifier'][:10]}{' of ' if day else ''}{day}",
+            )
+    return found
+
+
+def of_one_camera(survey: Survey, message: int) -> set[str]:
+    """Photos that may be of the cameras of a message's photos, of whoever may have sent these."""
+    make, model = "json_extract(p.exif, '$.make')", "json_extract(p.exif, '$.model')"
+    cameras = (
+        f"select {make}, {model} from parts s join photos p on p.sha256 = s.sha256"
+        " where s.message_id = ?"
+    )
+    return column_in(
+        survey,
+        "select a.photo from appearances a join photos p on p.sha256 = a.photo"
+        f" where ({make}, {model}) in ({cameras}) and a.person_id in (...)",
+        _senders(survey, message),
+        before=[message],
+    )
+
+
+def _senders(survey: Survey, message: int) -> set[int]:
+    """Everybody who sent a message, wrote a layer of it, or was ever said to have taken a photo."""
+    query = (
+        "select sender_id from messages where id = ?1 union select person_id from envelopes where"
+        " message_id = ?1 union select t.person_id from photographers t join parts p"
+        " on p.sha256 = t.photo where p.message_id = ?1"
+    )
+    return set(column_of(survey, query, (message,))) - {None}

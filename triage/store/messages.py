@@ -122,7 +122,7 @@ _SELECT = f"""
 select m.*, m.id as row, m.message_header as message_id, m.sender_id as sender,
        m.reference_headers as "references", p.name as sender_name,
        (select min(address) from addresses a where a.person_id = m.sender_id) as sender_address,
-       h.state as hand_state, h.reason as hand_reason
+       h.state as hand_state, h.reason as hand_reason, coalesce(h.action_id, 0) as hand_action
 from messages m
 left join people p on p.id = m.sender_id
 left join message_states h on h.id = (
