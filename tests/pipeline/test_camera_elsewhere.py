@@ -14,6 +14,7 @@ from triage.inbox import Settlement
 from triage.pipeline import (
     correct,
     inbox,
+    log,
     message_page,
     persons,
     photo_list,
@@ -119,7 +120,7 @@ def test_undo_takes_the_doubts_back_and_its_undo_brings_them_again(survey, post)
         survey,
         by="Co",
         now=NOW,
-        number=undo.log_of(survey, limit=1, reader="", blind=False)[0].number,
+        number=log.log_of(survey, limit=1, reader="", blind=False)[0].number,
     )
     assert state(survey, other) == "open"
 
@@ -219,8 +220,10 @@ def test_the_newest_correction_of_a_mail_is_the_one_that_is_offered(survey, post
 
 
 def test_what_a_person_accepted_before_comes_back_once(survey, post):
-    other = post.brings("2025:07:12 14:00:00", words="A photo.")
-    decided(survey, other, site="Heron Mere", accept=True)
+    words = f"{HERE} There were two of them, a male and a female."
+    other = post.brings("2025:07:12 14:00:00", words=words)
+    assert needs(survey, other) == ["several animals"]
+    decided(survey, other, accept=True)
     put_right(survey, post.brings("2025:07:14 12:00:00"))
     assert (state(survey, other), needs(survey, other)) == ("open", ["clock"])
     decided(survey, other, accept=True)

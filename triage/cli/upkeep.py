@@ -72,11 +72,13 @@ def undo(
 ) -> None:
     """Take back an action, or an undo; nothing is deleted. Example: triage undo."""
     from triage.pipeline import undo as stage
+    from triage.pipeline.log import with_names
 
     with opened(survey) as here:
         undone = stage.undo(here, by=by, now=now(), number=number)
-    taken = undone.taken
-    say.line(f"taken back: {taken.number} {taken.command} by {taken.by}: {taken.summary}")
+        taken = undone.taken
+        what = with_names(here, taken.summary)
+    say.line(f"taken back: {taken.number} {taken.command} by {taken.by}: {what}")
     say.line(f"'triage undo {undone.number}' takes this back again")
 
 
@@ -87,7 +89,7 @@ def log(
     json: JsonOption = False,
 ) -> None:
     """Show who did what and when, the newest first. Example: triage log."""
-    from triage.pipeline import undo as stage
+    from triage.pipeline import log as stage
 
     with opened(survey) as here:
         blind = here.settings.determinations.blind

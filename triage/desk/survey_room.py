@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, opened
 from triage.errors import UnknownError
 from triage.pipeline import audit, consents, persons, undo
+from triage.pipeline.log import log_of
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
 from triage.store.people import all_people
@@ -31,9 +32,7 @@ def start() -> str:
 def log() -> str:
     """Who did what, the newest first."""
     shown = min(max(request.args.get("show", LOG_SHOWN, type=int) or LOG_SHOWN, 1), LOG_MOST)
-    found = undo.log_of(
-        opened.survey(), limit=shown + 1, reader=opened.person(), blind=opened.blind()
-    )
+    found = log_of(opened.survey(), limit=shown + 1, reader=opened.person(), blind=opened.blind())
     return render_template(
         "survey/log.html",
         actions=found[:shown],

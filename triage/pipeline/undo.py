@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import datetime
 
-from triage.determinations.blind import sighting_spoken_of, without_what_was_said
 from triage.determinations.determiners import recognise
 from triage.errors import UnknownError
 from triage.pipeline import consents, examine, inbox, linking, proposals
@@ -25,7 +23,6 @@ from triage.store import (
     people,
     photos,
     questions,
-    queue_order,
     text_reading,
 )
 from triage.store.actions import Undone
@@ -71,20 +68,6 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
     if told_apart:
         inbox.settle_states(survey, now=now)
     return undone
-
-
-def log_of(survey: Survey, *, limit: int, reader: str, blind: bool) -> list[actions.Action]:
-    """The newest actions first; to a blind reader without what others said of what still waits."""
-
-    def hidden(one: actions.Action) -> actions.Action:
-        sighting = sighting_spoken_of(one.summary)
-        own = one.by.casefold() == reader.casefold()
-        if not sighting or own or not queue_order.holds(survey, sighting):
-            return one
-        return replace(one, summary=without_what_was_said(one.summary))
-
-    found = actions.log(survey, limit=limit)
-    return [hidden(one) for one in found] if blind else found
 
 
 def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions.Undone:
