@@ -81,6 +81,25 @@ def test_a_box_is_where_it_was_drawn(page: Any, evening: Path):
     assert measured.box == pytest.approx(drawn, abs=0.02)
 
 
+def test_a_box_that_parts_its_photo_says_so_shows_it_and_is_taken_back(page: Any, evening: Path):
+    together = set(photos_in_hand(page))
+    photo = photos_in_hand(page)[0]
+    page.keyboard.press("$")
+    picture = page.locator(f"{SHOWN} img").first.bounding_box()
+    page.mouse.move(picture["x"] + 0.02 * picture["width"], picture["y"] + 0.02 * picture["height"])
+    page.mouse.down()
+    page.mouse.move(picture["x"] + 0.12 * picture["width"], picture["y"] + 0.1 * picture["height"])
+    page.mouse.up()
+    said(page, "this photo now stands as a sighting of its own")
+    assert set(photos_in_hand(page)) == together - {photo}
+    page.locator("#said button").first.click()
+    until(page, lambda: photos_in_hand(page) == [photo])
+    assert sightings_of(evening, photo) == [{photo}]
+    page.locator("#said button").last.click()
+    said(page, "Took back")
+    assert sightings_of(evening, photo) == [together]
+
+
 def test_a_box_is_moved_by_arrows_and_left_by_escape(page: Any):
     box = page.locator(f"{SHOWN} .box").first
     before = box.get_attribute("data-box")

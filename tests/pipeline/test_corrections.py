@@ -154,6 +154,41 @@ def test_a_box_that_was_taken_back_is_measured_as_found_again(survey: Survey):
     assert list(canonical_dump(survey)) == before
 
 
+def test_a_photo_that_a_correction_parts_or_brings_back_says_so(survey: Survey):
+    one = max(standing.sightings(survey), key=lambda s: len(set(s.photos)))
+    photo, others = one.photos[0], len(set(one.photos)) - 1
+    assert others
+
+    def dated(day: str) -> correct.Corrected:
+        return correct.correct(survey, photo, field="time", value=day, by="Bo", now=NOW)
+
+    done = dated("2026-05-02")
+    without = "1 photo" if others == 1 else f"{others} photos"
+    assert done.moved == (
+        f"this photo now stands as a sighting of its own, without {without} that it was with"
+    )
+    assert of_photo(survey, photo).identifier == done.own
+    assert of_photo(survey, one.photos[1]).identifier == done.rest
+    assert dated("2026-05-03").moved == ""
+    back = dated(one.event_date)
+    assert back.moved.startswith("this photo now stands as one sighting with ")
+    assert (back.own, back.rest) == (of_photo(survey, photo).identifier, "")
+
+
+def test_the_command_line_says_that_a_photo_was_parted(walked, survey: Survey, capsys):
+    from triage.cli import main
+
+    one = max(standing.sightings(survey), key=lambda s: len(set(s.photos)))
+    line = ["correct", one.photos[0][:12], "--time", "2026-05-02", "--survey", str(walked)]
+    assert main(line) == 0
+    told = capsys.readouterr().out
+    own = of_photo(survey, one.photos[0]).identifier[:10]
+    rest = of_photo(survey, one.photos[1]).identifier[:10]
+    assert "but this photo now stands as a sighting of its own" in told
+    assert f"'triage sightings merge {own} {rest}'" in told
+    assert "'triage undo' takes the correction back" in told
+
+
 def test_what_one_copy_shows_all_copies_show_and_their_sighting_is_placed_anew(survey: Survey):
     one = with_a_view(survey, "lateral")
     best, copy = one.best_lateral, next(p for p in photos.load(survey) if p not in one.photos)

@@ -85,7 +85,7 @@ def test_a_corrected_box_is_measured_at_once_and_alone(survey: Survey):
     others = photos.examined_with(survey, set(photos.load(survey)) - {digest})
     reasons = correct.correct(
         survey, digest, field="box", value="0.02,0.02,0.12,0.10", by="Co", now=NOW
-    )
+    ).reasons
     told = photos.load(survey)[digest].measurement
     assert told is not None
     assert told.box == (0.02, 0.02, 0.12, 0.10)

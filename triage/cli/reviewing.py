@@ -306,10 +306,16 @@ def correct(
     }  # fmt: skip
     said = {field: value for field, value in given.items() if value}
     with opened(survey) as here:
-        reasons = stage.correct_all(here, photo, said, by=by, now=now(), new=new, tell=say.note)
+        done = stage.correct_all(here, photo, said, by=by, now=now(), new=new, tell=say.note)
         rows = photo_list.standing_photo(here, photo)
     for row in rows[:1]:
         say.line(f"{row.photo[:10]}  {row.view or 'no view'}  {row.publication}".rstrip())
         say.line(f"    now stands: {sentence_of(row)}")
-    if reasons:
-        say.line(f"{photo}: measured anew there: {'; '.join(reasons)}")
+    if done.reasons:
+        say.line(f"{photo}: measured anew there: {'; '.join(done.reasons)}")
+    if done.moved:
+        say.line(f"    but {done.moved}{f': {done.own[:10]}' if done.own else ''}")
+        if done.own and done.rest:
+            both = f"{done.own[:10]} {done.rest[:10]}"
+            say.line(f"    if they show one animal all the same: 'triage sightings merge {both}'")
+        say.line("    'triage undo' takes the correction back")

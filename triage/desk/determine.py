@@ -138,14 +138,14 @@ def correct() -> Response:
     """Correct the view or the box of a photo."""
     form = request.form
     field = _one_of(form.get("field", ""), ("view", "box"))
-    told = correcting.correct(
+    done = correcting.correct(
         opened.survey(),
         form.get("photo", ""),
         field=field,
         value=form.get("value", ""),
         **opened.signed(),
     )
-    return jsonify(told=list(told))
+    return jsonify(moved=done.moved, own=done.own, rest=done.rest)
 
 
 @room.post("/two")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.errors import UnknownError
@@ -10,13 +11,29 @@ from triage.pipeline import consents, examine, repeats, settle
 from triage.pipeline.proposals import WITHDRAWN
 from triage.pipeline.undo import refresh
 from triage.quality.corrections import checked_correction
+from triage.standards.counting import counted
 from triage.store import actions, copies, determinations, grouping, photos, sightings
 from triage.store.connection import Survey
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corrected:
+    """What a correction of a photo led to.
+
+    ``reasons`` speak for and against the photo where its box was drawn anew. ``moved`` says in
+    words that it left the photos it stood with, or came to others; then ``own`` is the sighting
+    that it is in now, ``rest`` the one of those that it left, each empty for none.
+    """
+
+    reasons: tuple[str, ...] = ()
+    moved: str = ""
+    own: str = ""
+    rest: str = ""
+
+
 def correct(
     survey: Survey, photo: str, *, field: str, value: str, by: str, now: datetime
-) -> tuple[str, ...]:
+) -> Corrected:
     """Append one correction of a photo; see :func:`correct_all`."""
     return correct_all(survey, photo, {field: value}, by=by, now=now)
 
@@ -30,14 +47,13 @@ def correct_all(
     now: datetime,
     new: bool = False,
     tell: repeats.Tell = repeats.silent,
-) -> tuple[str, ...]:
+) -> Corrected:
     """Append corrections of a photo, by field: view, box, time, place, publication, photographer.
 
     All are one action; ``new`` lets the photographer be somebody not known yet.
 
-    A photo whose box is corrected is measured at once where the insect is said to be; what speaks
-    for and against it now is returned, and nothing for the other fields. The same words again about
-    what stands unchanged add nothing; ``tell`` hears of that.
+    A photo whose box is corrected is measured at once where the insect is said to be. The same
+    words again about what stands unchanged add nothing; ``tell`` hears of that.
 
     Raises
     ------
@@ -46,6 +62,7 @@ def correct_all(
     """
     digest = photos.find(survey, photo)
     checked = {field: checked_correction(field, value) for field, value in values.items()}
+    before = _together_with(survey, digest)
     statement = repeats.said("correct", by, digest, sorted(values.items()))
     if not repeats.is_known(survey, statement, tell):
         said = ", ".join(f"{field} {value}" for field, value in values.items())
@@ -59,10 +76,38 @@ def correct_all(
     if "box" in values:
         examine.measure_in_box(survey, [digest], now=now)
     refresh(survey, now=now)
-    if "box" not in values:
-        return ()
-    measured = photos.load(survey, [digest])[digest].measurement
-    return measured.reasons if measured is not None else ()
+    measured = photos.load(survey, [digest])[digest].measurement if "box" in values else None
+    return replace(
+        _moved(survey, digest, before), reasons=measured.reasons if measured is not None else ()
+    )
+
+
+def _together_with(survey: Survey, digest: str) -> set[str]:
+    """The exposures in the sightings of a photo, by their best copies; its own is one of them."""
+    held = grouping.sightings_by_photo(survey, copies.exposures(survey, [digest]))
+    rows = sightings.of_identifiers(survey, {one for ones in held.values() for one in ones})
+    return {photo for row in rows for photo in row.photos}
+
+
+def _moved(survey: Survey, digest: str, before: set[str]) -> Corrected:
+    """How a photo stands now that stood with others before; nothing if it stands as it did."""
+    after = _together_with(survey, digest)
+    left, come = before - after, after - before
+    best = set(copies.exposures(survey, [digest]))
+    if not (left - best or come - best or bool(before) != bool(after)):
+        return Corrected()
+    mine = grouping.sightings_by_photo(survey, best)
+    theirs = grouping.sightings_by_photo(survey, left - best)
+    own = next((one for ones in mine.values() for one in ones), "")
+    rest = next((one for ones in theirs.values() for one in ones), "")
+    words = "this photo now stands in no sighting"
+    if own:
+        others = len(after - best)
+        where = f"one sighting with {counted(others, 'other photo')}" if others else ""
+        words = f"this photo now stands as {where or 'a sighting of its own'}"
+    if left - best:
+        words += f", without {counted(len(left - best), 'photo')} that it was with"
+    return Corrected(moved=words, own=own, rest=rest)
 
 
 def _add(

@@ -238,13 +238,30 @@ class Room {
   }
 
   async mend(path, fields, told) {
-    await post(path, fields);
-    await this.reload();
-    this.hint(told);
+    const done = await post(path, fields);
+    await this.reload(done.rest || done.own);
+    this.hint(done.moved ? `${told} But ${done.moved}: ` : told);
+    if (done.moved && done.rest && done.own) this.offer("Show it", () => this.goTo(done.own));
+    if (done.moved) this.offer("Take back", () => this.undo(), "<");
   }
 
-  async reload() {
-    const identifier = this.article?.dataset.sighting;
+  /** A button behind what was said. */
+  offer(words, act, key = "") {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.append(words, key && Object.assign(document.createElement("kbd"), { textContent: key }));
+    button.addEventListener("click", () => this.tryTo(act));
+    at("said").append(button, " ");
+  }
+
+  /** Another sighting now; the one in hand comes after it. */
+  async goTo(identifier) {
+    this.pack();
+    this.show(await this.ahead.again(identifier, { keep: true }));
+  }
+
+  async reload(instead = "") {
+    const identifier = instead || this.article?.dataset.sighting;
     try {
       this.show(identifier ? await this.ahead.again(identifier) : await this.ahead.next());
     } catch (error) {
