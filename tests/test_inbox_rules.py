@@ -330,7 +330,7 @@ def test_a_name_of_two_sites_chooses_neither():
 
 def test_a_settlement_says_in_words_what_was_decided():
     said = Settlement(site="HM", date="2026-07-01", camera_offset_seconds=-3600)
-    assert said.words == "site HM, date 2026-07-01, camera clock -3600 s"
+    assert said.words == "site HM, date 2026-07-01, camera clock -1h"
     assert Settlement().words == "looked at"
 
 

@@ -26,4 +26,10 @@ from triage.inbox.settlement import (
     taken_offers,
     typed_place,
 )
-from triage.inbox.states import MessageFacts, MessageState, order_of, state_of
+from triage.inbox.states import (
+    MessageFacts,
+    MessageState,
+    not_settled_before,
+    order_of,
+    state_of,
+)

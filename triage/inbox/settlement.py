@@ -15,6 +15,7 @@ from triage.inbox.records import EARLIEST_PHOTO
 from triage.inbox.states import MessageState
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
+from triage.metadata.durations import typed_span
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.standards.tables import parse_event_days, year_first
@@ -69,7 +70,7 @@ class Settlement:
         pieces = [
             f"site {self.site}" if self.site else "",
             f"date {self.date}" if self.date else "",
-            f"camera clock {clock:+.0f} s" if clock is not None else "",
+            f"camera clock {typed_span(clock)}" if clock is not None else "",
             f"set aside: {self.set_aside}" if self.set_aside else "",
             f"asked {self.ask}" if self.ask else "",
             "accepted" if self.accept else "",

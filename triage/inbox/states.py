@@ -38,10 +38,8 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
     """The state of a message and the reason for it."""
     if message.hand_state == "set aside":
         return "set aside", message.hand_reason
-    if message.hand_state == "settled":
-        # What a person accepted was seen without what was said of its camera later.
-        later = any(photo.carried_by > message.hand_action for photo in message.photos)
-        return ("open", "clock") if later else ("settled", message.hand_reason)
+    if message.hand_state == "settled" and not comes_back(message):
+        return "settled", message.hand_reason
     if message.forgotten and not message.photos:
         return "set aside", "its sender was forgotten"
     unanswered = not (message.asked and message.answered)
@@ -56,6 +54,20 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
     if message.photos and all(photo.repeats for photo in message.photos):
         return "settled", "every photo was sent before"
     return "settled", f"{counted(len(message.photos), 'photo')} with time and place"
+
+
+def comes_back(message: MessageFacts) -> bool:
+    """Whether a message that a person settled has a camera of which something was said later."""
+    later = any(photo.carried_by > message.hand_action for photo in message.photos)
+    return message.hand_state == "settled" and later
+
+
+def not_settled_before(message: MessageFacts) -> tuple[Need, ...]:
+    """What a message needs, without what a person saw when settling it, should it come back."""
+    if not comes_back(message):
+        return message.needs
+    later = {one.photo for one in message.photos if one.carried_by > message.hand_action}
+    return tuple(n for n in message.needs if n.kind == "clock" and n.photo in later)
 
 
 def order_of(

@@ -8,7 +8,15 @@ from datetime import datetime
 from email import message_from_bytes, policy
 
 from triage.errors import UnknownError
-from triage.inbox import MessageFacts, Need, PhotoFacts, needs_of, order_of, state_of
+from triage.inbox import (
+    MessageFacts,
+    Need,
+    PhotoFacts,
+    needs_of,
+    not_settled_before,
+    order_of,
+    state_of,
+)
 from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, wording
 from triage.mail.kept import MessageRow
 from triage.pipeline import claims, proposals
@@ -186,23 +194,19 @@ def facts_of(
         for row in batch:
             found = photos_of(known, row.row)
             question = newest.get(row.row)
-            yield (
-                row,
-                MessageFacts(
-                    automatic=row.automatic,
-                    forgotten=row.origin == messages.ORIGIN_FORGOTTEN,
-                    hand_state=row.hand_state,
-                    hand_reason=row.hand_reason,
-                    hand_action=row.hand_action,
-                    asked=question is not None,
-                    answered=question is not None and question.answered_by is not None,
-                    answers=answers[row.row].code if row.row in answers else "",
-                    photos=tuple(found),
-                    needs=tuple(
-                        _needs_of(survey, row, found, known, answers.get(row.row), waiting)
-                    ),
-                ),
+            facts = MessageFacts(
+                automatic=row.automatic,
+                forgotten=row.origin == messages.ORIGIN_FORGOTTEN,
+                hand_state=row.hand_state,
+                hand_reason=row.hand_reason,
+                hand_action=row.hand_action,
+                asked=question is not None,
+                answered=question is not None and question.answered_by is not None,
+                answers=answers[row.row].code if row.row in answers else "",
+                photos=tuple(found),
+                needs=tuple(_needs_of(survey, row, found, known, answers.get(row.row), waiting)),
             )
+            yield row, replace(facts, needs=not_settled_before(facts))
 
 
 def _load(survey: Survey, rows: list[int]) -> Known:
