@@ -27,7 +27,7 @@ LINES_OF_PACKAGE = {
     "mail": 5517,
     "photos": 190,
     "metadata": 5805,
-    "duplicates": 1164,
+    "duplicates": 1169,
     "quality": 950,
     "sightings": 765,
     "checklist": 1560,

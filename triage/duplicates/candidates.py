@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     Found = tuple[NDArray[np.intp], NDArray[np.uint16], NDArray[np.intp]]
 
 FEATURE_BYTES = 32
-TABLES = 8
+TABLES = 8  # of 32 bits each: all of a feature
 KEY_BITS = 24  # of the 32 that a table looks at; tried on 221 and on 10,000 photos
 MOST_VOTED = 5  # candidates a photo
 MIN_VOTES = 4.0  # for fewer not even the best is looked at
@@ -33,6 +33,7 @@ _FULL_KEY = 40  # photos with one key: beyond, the key says nothing
 _MOST_CELLS = 24_000_000  # of a table of votes at a time: 200 MB
 _SIEVE = 1 << 21  # a table of truth values that stays in a processor's cache
 _FIRST_WORD_RADIUS = 26  # of 64; see HashIndex
+_NOTHING = (np.empty(0, np.intp), np.empty(0, np.uint16), np.empty(0, np.intp))
 
 
 class HashIndex:
@@ -57,21 +58,23 @@ class HashIndex:
             yield self._within(queries, radius)
 
     def _within(self, queries: NDArray[np.uint64], radius: int) -> Found:
-        rows, distances, turns = [], [], []
+        found = []
         for start in (0, 1):  # orientations 0, 2, 4, 6 share the first word, and so do the others
             asked = queries[start]
             apart = [np.bitwise_count(self._words[number] ^ asked[number]) for number in range(4)]
             least = apart[0] + sum(np.minimum(each, 64 - each) for each in apart[1:])
             near = np.flatnonzero((apart[0] <= _FIRST_WORD_RADIUS) & (least <= radius))
+            if not near.size:  # as of most: strangers stay above what is asked of everything
+                continue
             here = np.array([each[near] for each in apart], dtype=np.uint16)
-            for turn in range(start, 8, 2):
-                turned = (queries[turn] != asked)[:, np.newaxis]
-                distance = np.where(turned, 64 - here, here).sum(axis=0, dtype=np.uint16)
-                hit = distance <= radius
-                rows.append(near[hit])
-                distances.append(distance[hit])
-                turns.append(np.full(int(hit.sum()), turn, dtype=np.intp))
-        return np.concatenate(rows), np.concatenate(distances), np.concatenate(turns)
+            turned = (queries[start::2] != asked)[:, :, np.newaxis]
+            distances = np.where(turned, 64 - here, here).sum(axis=1, dtype=np.uint16)
+            turn, place = np.nonzero(distances <= radius)
+            found.append((near[place], distances[turn, place], start + 2 * turn))
+        if not found:
+            return _NOTHING
+        rows, distance, turns = (np.concatenate(each) for each in zip(*found, strict=True))
+        return rows, distance, turns
 
 
 def votes(
@@ -129,7 +132,8 @@ def most_voted(share: NDArray[np.float64], *, framed: bool = False) -> NDArray[n
     ValueError
         Never.
     """
-    order = np.argsort(-share, kind="stable")
+    asked = np.flatnonzero(share >= MIN_VOTES / MIN_LEAD)  # of a lesser stranger nothing is asked
+    order = asked[np.argsort(-share[asked], kind="stable")]
     if framed:
         most = order[:FRAMED_MOST_VOTED]
         return most[share[most] >= MIN_VOTES]
@@ -140,7 +144,7 @@ def most_voted(share: NDArray[np.float64], *, framed: bool = False) -> NDArray[n
 
 
 def _votes_of_chunk(
-    asking: Sequence[bytes], descriptors: NDArray[np.uint8], owner: NDArray[np.intp], count: int
+    asking: Sequence[bytes], descriptors: NDArray[np.uint32], owner: NDArray[np.intp], count: int
 ) -> NDArray[np.float64]:
     queries = _stack(asking)
     asker = _owners(asking)
@@ -167,17 +171,18 @@ def _owners(packed: Sequence[bytes]) -> NDArray[np.intp]:
     return np.repeat(np.arange(len(packed)), [len(each) // FEATURE_BYTES for each in packed])
 
 
-def _stack(packed: Sequence[bytes]) -> NDArray[np.uint8]:
+def _stack(packed: Sequence[bytes]) -> NDArray[np.uint32]:
+    """The features of all photos, a row for each table, so that its keys lie side by side."""
     wrong = next((each for each in packed if len(each) % FEATURE_BYTES), None)
     if wrong is not None:
         raise ValueError(f"features come in {FEATURE_BYTES} bytes each, not {len(wrong)} in all")
-    return np.frombuffer(b"".join(packed), dtype=np.uint8).reshape(-1, FEATURE_BYTES)
+    words = np.frombuffer(b"".join(packed), dtype="<u4").reshape(-1, TABLES)
+    return np.ascontiguousarray(words.T)
 
 
-def _keys(descriptors: NDArray[np.uint8], table: int) -> NDArray[np.uint32]:
+def _keys(descriptors: NDArray[np.uint32], table: int) -> NDArray[np.uint32]:
     """`KEY_BITS` of the 32 bits that this table looks at: no bit is in two tables."""
-    words = np.ascontiguousarray(descriptors).view("<u4")[:, table]
-    return np.asarray(words & ((1 << KEY_BITS) - 1), dtype=np.uint32)
+    return np.asarray(descriptors[table] & np.uint32((1 << KEY_BITS) - 1), dtype=np.uint32)
 
 
 def _runs(
