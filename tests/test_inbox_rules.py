@@ -164,6 +164,21 @@ def test_what_the_words_ask_is_a_row_and_a_wish_to_be_deleted_the_first(said, ki
     assert [need.kind for need in found] == kinds
 
 
+@pytest.mark.parametrize(
+    ("facts", "kinds"),
+    [
+        ({}, ["private place"]),
+        ({"place_is_guarded": True}, []),
+        ({"in_sighting": False, "repeats": "another"}, []),
+    ],
+)
+def test_words_of_a_home_are_asked_about_until_somebody_chose_the_place(facts, kinds):
+    said = Wording(private="In my garden.")
+    photo = replace(GOOD, **facts)
+    found = needs_of([photo], links=(), other_files=(), least_odonate=0.5, said=said)
+    assert [need.kind for need in found] == kinds
+
+
 def test_a_wish_to_be_deleted_names_the_command_and_the_person():
     said = Wording(delete="Please delete it.", sender="bo@example.org")
     (need,) = needs_of([GOOD], links=(), other_files=(), least_odonate=0.5, said=said)

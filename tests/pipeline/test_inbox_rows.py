@@ -11,7 +11,7 @@ from tests_support import DEMO, NOW, needs
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.inbox import Settlement
-from triage.pipeline import drafts, inbox, message_page, settle, standing
+from triage.pipeline import drafts, inbox, message_page, settle, standing, tables
 from triage.store import messages, questions
 from triage.store.connection import create_survey, open_survey
 
@@ -63,6 +63,18 @@ def test_a_newsletter_makes_no_sighting_until_it_is_accepted(survey, tmp_path):
     assert standing.sightings(survey) == []
     settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
     assert [one.locality for one in standing.sightings(survey)] == ["Heron Mere"]
+
+
+def test_a_garden_is_in_no_release_until_somebody_says_what_its_place_is(survey, tmp_path):
+    mail = letter(
+        "In my garden, at 53.9023, 21.6951.", number=1, pictures=(picture(33, taken=TAKEN),),
+    )  # fmt: skip
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert "private place" in needs(survey, message)
+    tables.add_site(survey, "Reed garden", 53.9023, 21.6951, private=True, by="Co", now=NOW)
+    settle.settle(survey, [message], Settlement(site="Reed garden"), by="Co", now=NOW)
+    assert needs(survey, message) == []
+    assert [one.locality for one in standing.sightings(survey)] == ["Reed garden"]
 
 
 def test_out_of_office_by_a_person_is_mail(survey, tmp_path):

@@ -30,6 +30,7 @@ NEEDS = {
     "clock": "a clock that may be wrong",
     "date doubt": "a date in doubt",
     "place doubt": "a place in doubt",
+    "private place": "perhaps a home, or a place to keep",
     "several animals": "words that tell of several animals",
     "photographer": "words that another took it",
     "two senders": "one picture from two senders",
@@ -89,6 +90,7 @@ OFFERS = {
     "clock": Offer(fixes=("clock", "offer", "accept", "date", "ask"), ask="date"),
     "date doubt": Offer(fixes=("offer", "date", "accept", "ask"), ask="date"),
     "place doubt": Offer(fixes=("offer", "site", "accept", "ask"), ask="place"),
+    "private place": Offer(fixes=("site", "accept")),
     "several animals": Offer(fixes=("accept", "animal")),
     "photographer": Offer(fixes=("photographer", "accept", "ask"), ask="identity"),
     "two senders": Offer(fixes=("accept", "photographer", "ask"), ask="identity"),
@@ -107,6 +109,7 @@ OFFERS = {
 ACCEPT = {
     "delete request": "It is done",
     "answer": "Read: nothing more is needed",
+    "private place": "It is nobody's home, and no secret",
     "several animals": "They are parted rightly",
     "newsletter": "Take its photos in",
     "clock": "The clock is right",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
+from triage.analysis.geodesy import metres_between
+from triage.exuviae import Site
 from triage.inbox.needs import Need, PhotoFacts, Wording, severity
 from triage.mail.kept import AppearanceRow, MessageRow, PartRow
 from triage.mail.photographers import another_took_it
@@ -15,6 +17,7 @@ from triage.metadata.clock_words import ClockWords, corrections_said, read_clock
 from triage.metadata.durations import typed_span
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
+from triage.metadata.private_places import words_of_a_private_place
 from triage.quality.kept import Exposures
 from triage.sightings.words import words_of_several
 from triage.standards.darwin_core import place_words
@@ -32,6 +35,7 @@ class Known:
     other_files: dict[int, list[PartRow]]  # by message
     texts: dict[int, str]  # by message
     sites: list[str]  # their names
+    private_sites: list[Site]
     photographers: dict[str, int]  # by photo, who is said to have taken it
 
 
@@ -66,6 +70,16 @@ def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
         in_sighting=best in known.in_sightings,
         repeats=first.photo if _repeats(one, first) else "",
         photographer_known=one.photo in known.photographers,
+        place_is_guarded=place is not None and _guarded(place, known.private_sites),
+    )
+
+
+def _guarded(place: PlaceClaim, private: Collection[Site]) -> bool:
+    """Whether somebody of the survey chose the place, or it touches a water known as private."""
+    reach = place.coordinate_uncertainty_in_meters or 0.0
+    return place.source == "coordinator" or any(
+        (metres_between(place, site) or 0.0) <= reach + site.coordinate_uncertainty_in_meters
+        for site in private
     )
 
 
@@ -104,6 +118,7 @@ def wording(row: MessageRow, text: str, places: Collection[str]) -> Wording:
         sentence = name = ""  # a caption with the sender's own name
     return Wording(
         delete=asks_to_delete(f"{row.subject}.\n{text}"),
+        private=words_of_a_private_place(text),
         several=words_of_several(text),
         photographer=sentence,
         photographer_name=name,

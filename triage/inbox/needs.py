@@ -18,6 +18,7 @@ NeedKind = Literal[
     "clock",
     "date doubt",
     "place doubt",
+    "private place",
     "several animals",
     "photographer",
     "two senders",
@@ -40,6 +41,8 @@ FIXES: dict[NeedKind, str] = {
     "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
     "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
     "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
+    "private place": "--site LOCATION with a water that the list has as private, or --accept if"
+    " it is nobody's home and no secret",
     "several animals": "'triage sightings split|merge|add' if parted wrongly, then --accept",
     "photographer": "--photographer NAME (--new for somebody new), or --ask identity; --accept if"
     " the sender took them",
@@ -59,6 +62,7 @@ DOUBTS: dict[NeedKind, str] = {
     "clock": "the time is in doubt",
     "date doubt": "the date is in doubt",
     "place doubt": "the place is in doubt",
+    "private place": "its place may be a private home or a secret",
     "several animals": "it may be several animals",
     "delete request": "its sender asked to have it deleted",
     "photographer": "another may have taken it",
@@ -93,14 +97,16 @@ class Need:
 class Wording:
     """What the words of a message ask or tell, each as they stand there; empty for nothing.
 
-    ``delete`` asks to take something out, ``several`` tells of several animals, ``photographer``
-    that somebody else took the photos, by whose name if one is given; ``sender`` is an
-    address that 'triage forget' knows; ``distribution`` the list that the mail came through;
+    ``delete`` asks to take something out, ``private`` tells of a home or of a place to keep,
+    ``several`` of several animals, ``photographer`` that somebody else took the photos, by whose
+    name if one is given; ``sender`` is an address that 'triage forget' knows;
+    ``distribution`` the list that the mail came through;
     ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
     ``may_answer`` the code of a question that it may answer.
     """
 
     delete: str = ""
+    private: str = ""
     several: str = ""
     photographer: str = ""
     photographer_name: str = ""
@@ -134,6 +140,7 @@ class PhotoFacts:
     offered_place: str = ""
     photographer_known: bool = False
     carried_by: int = 0  # the action that corrected its camera in another mail, if that is offered
+    place_is_guarded: bool = False  # said by somebody of the survey, or at a private water
 
 
 _NOTHING_SAID = Wording()
@@ -156,6 +163,10 @@ def needs_of(
     found: list[Need] = list(_needs_of_words(said))
     if said.distribution:
         return sorted([*found, _newsletter(said, len(photos))], key=severity)
+    if said.private and any(
+        photo.in_sighting and photo.has_place and not photo.place_is_guarded for photo in photos
+    ):
+        found.append(Need(kind="private place", text=f"the mail says: '{said.private}'"))
     if said.several and any(photo.in_sighting for photo in photos):
         found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
     if said.photographer and any(photo.in_sighting for photo in photos):

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 
-SENTENCE = re.compile(r"[^.!?\n]+[.!?]*")  # or what stands alone on a line
+# Or what stands alone on a line; the dot of "s1.jpg" ends nothing.
+SENTENCE = re.compile(r"(?:[^.!?\n]|(?<=\w)\.(?=\w))+[.!?]*")
 _THINGS = re.compile(
     r"""(?<!\w)(?:photo\w*|picture\w*|image\w*|pics?|mails?|e-mails?|emails?|messages?|data|name|address
     |records?|sightings?|me|everything|it|them|this|these|those|mine|one

@@ -90,7 +90,7 @@ _ON_THE_WAY = whole_words(
     |zanim|w\sdrodze|(?:drog\w+|autobus\w*|pociąg\w*|trasi\w*)\s(?:do|na|nad)|do(?=\s*$)
     |avant(?!-hier)|en\sroute|en\schemin|(?:route|chemin|bus|train)\s(?:de|du|vers|pour)"""
 )
-_AT_HOME = whole_words(
+AT_HOME = whole_words(
     r"""(?:in|from|at|by)\s(?:my|our|his|her|their)\s(?:own\s|back\s|little\s|small\s)?(?:garden\w*
     |pond|home|house|balcony|yard|backyard|terrace|patio|allotment|office|school)|at\shome
     |garden\spond|(?:in|an|aus|auf)\s(?:meine\w|unsere\w)\s(?:\w+\s)?(?:garten\w*|teich|balkon
@@ -186,7 +186,7 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
         or is_called_after(said)
         or _is_of_unknown(said)
         or another_place(whole)
-        or any(p.search(whole) for p in (OF_OTHERS, UNSURE, _AT_HOME))
+        or any(p.search(whole) for p in (OF_OTHERS, UNSURE, AT_HOME))
         or _ELSEWHERE_HERE.search(QUALITY.sub(" ", whole))
     )
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
@@ -319,7 +319,7 @@ def _is_headed(ahead: str, behind: str) -> bool:
 def _said_elsewhere(earlier: str, later: str) -> str:
     """Words of other sentences that say another place of the photo; empty if none do."""
     for text in (earlier, later):
-        found = _AT_HOME.search(text) or _ELSEWHERE.search(text)
+        found = AT_HOME.search(text) or _ELSEWHERE.search(text)
         if found:
             return " ".join(text[found.start() : found.end() + 30].split())
     return ""

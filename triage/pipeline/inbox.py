@@ -212,14 +212,15 @@ def facts_of(
 def _load(survey: Survey, rows: list[int]) -> Known:
     shown = photos.appearances_of_messages(survey, rows)
     known = claims.exposures(survey, [one.photo for ones in shown.values() for one in ones])
-    best_of = known.best_of
+    best_of, sites = known.best_of, evidence.sites(survey)
     return Known(
         shown=shown,
         photos=known,
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
         texts=text_reading.texts_of(survey, rows),
-        sites=[site.locality for site in evidence.sites(survey)],
+        sites=[site.locality for site in sites],
+        private_sites=[site for site in sites if site.private or site.sensitivity],
         photographers=photographers.named(survey, best_of),
     )
 
