@@ -129,6 +129,7 @@ def report(
 ) -> None:
     """Write the report: page, PDF, plots, tables, sheets. Example: triage report --to report."""
     from triage.pipeline import analysis
+    from triage.report.releases import said_of_report
 
     with opened(survey) as here:
         outcome = analysis.report(
@@ -141,22 +142,5 @@ def report(
             since=since,
             now=now(),
         )
-    if json:
-        say.as_json(outcome)
-        fail_for(outcome.leaks)
-        return
-    say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
-    for name in outcome.files:
-        if "/" not in name:
-            say.line(f"  {to / name}")
-    say.line(f"  version {outcome.version}")
-    if outcome.changes is not None:
-        say.line(f"  {counted(outcome.changes, 'row')} changed since {since}")
-    for part in ("plots", "tables", "search-sheets"):
-        count = sum(name.startswith(f"{part}/") for name in outcome.files)
-        say.line(f"  {counted(count, 'file')} in {part}")
-    say.line(f"  seed {outcome.seed}")
-    say.each("  withheld: ", outcome.withheld)
-    for leak in outcome.leaks:
-        say.line(f"  do not hand on: {leak.file} says {leak.found}")
+    say.handed_on(to, outcome, said_of_report(outcome), internal=internal, json=json)
     fail_for(outcome.leaks)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,9 +18,10 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.standards.counting import counted
 
-RECORDS_NAMED = 5  # of those that fail a quality test; --json has them all
+if TYPE_CHECKING:
+    from triage.exports import ExportOutcome
+    from triage.exports.photo_pack import PackOutcome
 
 
 @app.command()
@@ -40,50 +41,17 @@ def export(
 ) -> None:
     """Write tables, archives or photos to hand on. Example: triage export --to linnet-2026."""
     from triage.pipeline import publish
+    from triage.report import releases
 
-    if photo_pack:
-        _photo_pack(survey, to, since=since, internal=internal, json=json)
-        return
-    with opened(survey) as here:
-        outcome = publish.export(here, to, internal=internal, since=since, now=now())
-    if json:
-        say.as_json(outcome)
-        fail_for(outcome.leaks)
-        return
-    say.line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
-    for name, count in outcome.counts:
-        say.line(f"  {counted(count, 'row')} in {name}")
-    say.each("  withheld: ", outcome.withheld)
-    say.each("  problem: ", outcome.problems)
-    for one in outcome.shortcomings:
-        named = ", ".join(one.records[:RECORDS_NAMED])
-        more = ", ..." if len(one.records) > RECORDS_NAMED else ""
-        say.line(
-            f"  {counted(len(one.records), 'record fails', 'records fail')}"
-            f" {', '.join(one.tests)}: {named}{more}"
-        )
-        say.line(f"      {one.next_step}")
-    say.each("  do not hand on: ", outcome.leaks)
-    fail_for(outcome.leaks)
-
-
-def _photo_pack(survey: Path, to: Path, *, since: Path | None, internal: bool, json: bool) -> None:
-    from triage.pipeline import publish
-
-    if internal:
+    if photo_pack and internal:
         raise typer.BadParameter("a photo pack is always for release: leave --internal out")
+    outcome: ExportOutcome | PackOutcome
     with opened(survey) as here:
-        outcome = publish.photo_pack(here, to, since=since, now=now())
-        withdrawn = publish.no_longer_agreed(here)
-    if json:
-        say.as_json(outcome)
-        fail_for(outcome.leaks)
-        return
-    say.line(f"{to}: {counted(len(outcome.photos), 'photo')}, version {outcome.version}")
-    for reason, count in outcome.left_out:
-        say.line(f"  {count} left out: {reason}")
-    for change, count in outcome.changes:
-        say.line(f"  {count} {change} since {since}")
-    say.each("  problem: ", (*outcome.problems, *withdrawn))
-    say.each("  do not hand on: ", outcome.leaks)
+        if photo_pack:
+            outcome = publish.photo_pack(here, to, since=since, now=now())
+            told = releases.said_of_pack(outcome, publish.no_longer_agreed(here))
+        else:
+            outcome = publish.export(here, to, internal=internal, since=since, now=now())
+            told = releases.said_of_export(outcome)
+    say.handed_on(to, outcome, told, internal=internal, json=json)
     fail_for(outcome.leaks)

@@ -97,6 +97,17 @@ def import_outcome(outcome: ImportOutcome) -> None:
         line(f"    {one.reason}")
 
 
+def handed_on(
+    to: Path, outcome: object, told: Iterable[str], *, internal: bool, json: bool
+) -> None:
+    """What was written to be handed on."""
+    if json:
+        as_json(outcome)
+        return
+    line(f"{to}: {'internal, not to be handed on' if internal else 'released'}")
+    each("  ", told)
+
+
 @contextmanager
 def progress_bars() -> Iterator[Progress]:
     """Bars on standard error during the work; silent where nobody watches."""

@@ -223,7 +223,7 @@ def no_longer_agreed(survey: Survey) -> list[str]:
         pack for pack, _, _, observer in packs.handed_on(survey) if observer in refused
     )
     return [
-        f"{counted(number, 'photo')} in the photo pack {pack}: consent was no_longer_agreed; "
+        f"{counted(number, 'photo')} in the photo pack {pack}: consent was withdrawn since; "
         "ask whoever received it to take them down"
         for pack, number in sorted(counts.items())
     ]

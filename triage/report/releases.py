@@ -7,7 +7,8 @@ Nothing of it is state of the survey: it may be moved or deleted.
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -90,34 +91,50 @@ def free_name(folder: Path, kind: str, day: date) -> str:
 
 def said_of_report(outcome: ReportOutcome) -> list[str]:
     """What a report holds, leaves out and warns of."""
-    return [
-        f"{counted(len(outcome.files), 'file')}.",
-        *(f"Left out: {text}" for text in outcome.withheld),
-        *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
-    ]
+    parts = Counter(name.rpartition("/")[0] for name in outcome.files)
+    own = ", ".join(name for name in outcome.files if "/" not in name)
+    lines = [f"{own}; {', '.join(f'{parts[name]} in {name}' for name in sorted(parts) if name)}."]
+    lines += [f"Version {outcome.version}, seed {outcome.seed}."]
+    if outcome.changes is not None:
+        lines += [f"{counted(outcome.changes, 'row')} changed since the earlier one."]
+    return [*lines, *_warnings(outcome)]
 
 
 def said_of_export(outcome: ExportOutcome) -> list[str]:
     """What an export holds, leaves out and warns of."""
     return [
         *(f"{counted(count, 'row')} in {name}" for name, count in outcome.counts),
-        *(f"Left out: {text}" for text in outcome.withheld),
-        *(f"Problem: {text}" for text in outcome.problems),
+        *_warnings(outcome, outcome.problems),
         *(
             f"{counted(len(one.records), 'record fails', 'records fail')} {', '.join(one.tests)}: "
-            f"{', '.join(one.records[:RECORDS_NAMED])}. {one.next_step}"
+            f"{', '.join(one.records[:RECORDS_NAMED])}"
+            f"{_and_more(len(one.records) - RECORDS_NAMED)}. {one.next_step}"
             for one in outcome.shortcomings
         ),
-        *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
     ]
+
+
+def _and_more(number: int) -> str:
+    return f" and {number} more" if number > 0 else ""
 
 
 def said_of_pack(outcome: PackOutcome, no_longer_agreed: Sequence[str]) -> list[str]:
     """What a photo pack holds, leaves out and warns of."""
     return [
         f"{counted(len(outcome.photos), 'photo')}, version {outcome.version}.",
+        *(f"{count} {change} since the earlier one." for change, count in outcome.changes),
         *(f"Left out: {count} because {reason}" for reason, count in outcome.left_out),
-        *(f"Problem: {text}" for text in (*outcome.problems, *no_longer_agreed)),
+        *_warnings(outcome, (*outcome.problems, *no_longer_agreed)),
+    ]
+
+
+def _warnings(
+    outcome: ReportOutcome | ExportOutcome | PackOutcome, problems: Iterable[str] = ()
+) -> list[str]:
+    """What was withheld, went wrong, or must be looked at before anything is handed on."""
+    return [
+        *(f"Left out: {text}" for text in getattr(outcome, "withheld", ())),
+        *(f"Problem: {text}" for text in problems),
         *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
     ]
 
