@@ -94,7 +94,7 @@ def test_the_command_ends_with_1_on_damage_and_0_otherwise(walked: Path, capsys)
     path = next(iter(originals.all_digests(walked / "originals").values()))
     path.unlink()
     assert main(["audit", "--survey", str(walked)]) == 1
-    assert "damaged: originals: the file of message" in capsys.readouterr().out
+    assert "Damaged: originals: the file of message" in capsys.readouterr().out
 
 
 def test_receiving_the_same_mail_again_puts_back_what_was_lost(survey: Survey, small_inbox: Path):

@@ -199,7 +199,7 @@ def test_every_planted_damage_is_found_and_named(name: str, determined: Path, ca
     told = capsys.readouterr()
     assert code == 1
     assert "Traceback" not in told.err
-    assert "damaged: " in told.out or "triage: " in told.err
+    assert "Damaged: " in told.out or "triage: " in told.err
 
 
 @pytest.mark.parametrize(
@@ -258,4 +258,4 @@ def test_flipped_bytes_of_the_database_end_in_a_sentence(seed: int, determined: 
     told = capsys.readouterr()
     assert code == 1
     assert "Traceback" not in told.err
-    assert "damaged: " in told.out or "triage: " in told.err
+    assert "Damaged: " in told.out or "triage: " in told.err

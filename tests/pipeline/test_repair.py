@@ -179,7 +179,7 @@ def test_forgetting_reaches_what_repair_moved_aside(survey: Survey):
 def test_the_command_says_what_it_did_and_what_is_left(walked: Path, capsys):
     deleted(kept(walked, "messages")[0])
     assert main(["repair", "--survey", str(walked), "--processes", "1"]) == 1
-    assert "still damaged: messages: the file of" in capsys.readouterr().out
+    assert "Still damaged: messages: the file of" in capsys.readouterr().out
 
 
 def test_a_second_receive_waits_for_its_turn_and_says_so(survey: Survey, small_inbox: Path):

@@ -47,7 +47,7 @@ def site_values(
     if json:
         say.as_json({"import": outcome, "correlations": found})
         return
-    say.import_outcome(outcome)
+    say.told(outcome, json=False)
     if found:
         say.line()
         say.table(shown.headings, shown.shown)

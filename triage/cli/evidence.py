@@ -98,10 +98,7 @@ def imported(
 
     with opened(survey) as here:
         outcome = tables.import_table(here, kind, file, by=by, now=now(), twins=twins)
-    if json:
-        say.as_json(outcome)
-    else:
-        say.import_outcome(outcome)
+    say.told(outcome, json=json)
 
 
 def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None:

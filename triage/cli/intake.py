@@ -31,7 +31,6 @@ from triage.standards.counting import counted
 if TYPE_CHECKING:
     from triage.exports.standing_photos import StandingPhoto
     from triage.mail.kept import MessageRow
-    from triage.pipeline.receive import ReceiveOutcome
     from triage.store.people import Person
 
 QUESTIONS = (
@@ -94,21 +93,7 @@ def receive(
                 outcome = stage.take_in_mailbox(here, account, now=now(), progress=progress)
             else:
                 outcome = stage.take_in(here, sources or [], now=now(), progress=progress)
-    if json:
-        say.as_json(outcome)
-    else:
-        _say_received(outcome)
-
-
-def _say_received(outcome: ReceiveOutcome) -> None:
-    say.line(
-        f"{counted(outcome.received, 'message')} received, {outcome.known_before} received before,"
-        f" {counted(outcome.photos, 'photo')} to examine"
-    )
-    for kind, count in sorted(outcome.parts.items()):
-        say.line(f"  {counted(count, 'part')}: {kind}")
-    for origin, problem in outcome.unreadable:
-        say.line(f"  not read: {origin}: {problem}")
+    say.told(outcome, json=json)
 
 
 @app.command()
@@ -147,16 +132,8 @@ def examine(
             originals_at=originals_at,
             progress=progress,
         )
-    if json:
-        if not learn:
-            say.as_json(outcome)
-        return
-    say.line(
-        f"{counted(outcome.photos, 'photo')} examined, {outcome.failures} unreadable;"
-        f" {counted(outcome.links, 'new link')} between photos;"
-        f" {counted(outcome.sightings, 'sighting')} proposed;"
-        f" {counted(outcome.messages_open, 'message needs', 'messages need')} a human"
-    )
+    if not (json and learn):
+        say.told(outcome, json=json)
 
 
 @app.command()

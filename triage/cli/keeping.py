@@ -18,7 +18,6 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.standards.counting import counted
 
 
 @app.command()
@@ -32,14 +31,7 @@ def backup(
 
     with opened(survey) as here, say.progress_bars() as progress:
         outcome = stage.back_up(here, to, now=now(), progress=progress)
-    if json:
-        say.as_json(outcome)
-        return
-    say.line(
-        f"{outcome.path}: {counted(outcome.files, 'file')} and the database,"
-        f" {outcome.byte_size / 1_000_000:.1f} MB, read back and found whole"
-    )
-    say.each("  missing in the survey already: ", outcome.missing, " ('triage audit')")
+    say.told(outcome, json=json)
 
 
 @app.command()
@@ -53,12 +45,7 @@ def restore(
 
     with say.progress_bars() as progress:
         outcome = make_again(source, survey, progress=progress)
-    if json:
-        say.as_json(outcome)
-        return
-    say.line(
-        f"{outcome.path}: {counted(outcome.files, 'file')} and the database restored and checked"
-    )
+    say.told(outcome, json=json)
 
 
 @app.command()
@@ -78,12 +65,5 @@ def repair(
         outcome = stage.repair(
             here, copies or (), now=now(), processes=processes, progress=progress
         )
-    if json:
-        say.as_json(outcome)
-    else:
-        say.each("removed, left by an interrupted run: ", outcome.cleared)
-        say.each("mended: ", outcome.mended)
-        say.each("  still damaged: ", outcome.damage)
-        if not outcome.damage:
-            say.line("Nothing is damaged any longer: 'triage audit' finds every file and row.")
+    say.told(outcome, json=json)
     fail_for(outcome.damage)

@@ -18,7 +18,6 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.standards.counting import counted
 
 
 @app.command()
@@ -41,13 +40,5 @@ def packet(
             here, to, whom=whom, count=count, megabytes=size, page=page, by=by, now=now(), new=new,
             progress=progress,
         )  # fmt: skip
-    if json:
-        say.as_json(made)
-        return
-    say.line(
-        f"{made.path}: packet {made.packet}, {counted(made.sightings, 'sighting')} with"
-        f" {counted(made.pictures, 'picture')}, {made.byte_size / 1e6:.1f} MB"
-    )
-    if made.unreadable:
-        say.line(f"  left out, no picture can be read: {counted(made.unreadable, 'sighting')}")
+    say.told(made, json=json)
     say.note("The table that comes back: 'triage determine --from answers-packet-....csv'")

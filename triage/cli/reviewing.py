@@ -249,7 +249,7 @@ def determine(
     with opened(survey) as here:
         if from_table is not None:
             imported = determine_from_table(here, from_table, by=by, now=now(), new=new)
-            say.as_json(imported) if json else say.import_outcome(imported)
+            say.told(imported, json=json)
             return
         statement = Statement(
             taxon=taxon,

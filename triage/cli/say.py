@@ -9,10 +9,9 @@ import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
-    from triage.pipeline.tables import ImportOutcome
     from triage.workers.progress import Progress
 
 # Of the text of a mail: characters that would steer a terminal or turn the order of a line round.
@@ -37,6 +36,18 @@ def each(before: str, texts: Iterable[object], after: str = "") -> None:
     """A line of each text, with the same words before it."""
     for text in texts:
         line(f"{before}{text}{after}")
+
+
+class Outcome(Protocol):
+    """What came of a command, as a record and in lines for people."""
+
+    @property
+    def lines(self) -> Sequence[str]: ...
+
+
+def told(outcome: Outcome, *, json: bool) -> None:
+    """What came of a command: the record as JSON, or its lines."""
+    as_json(outcome) if json else lines(outcome.lines)
 
 
 def note(text: str) -> None:
@@ -81,20 +92,6 @@ def table(
     for row in kept:
         cells = [cell.ljust(width) for cell, width in zip(row[:-1], widths[:-1], strict=True)]
         line("  ".join([*cells, row[-1]]).rstrip())
-
-
-def import_outcome(outcome: ImportOutcome) -> None:
-    """What became of a table, with every refused row."""
-    unchanged = outcome.accepted - outcome.new - outcome.changed
-    line(
-        f"{outcome.file}: {outcome.new} new, {outcome.changed} changed, {unchanged} unchanged,"
-        f" {len(outcome.refused)} refused"
-    )
-    for row in outcome.refused:
-        line(f"  line {row.line}{', ' if row.column else ''}{row.column}: {row.reason}")
-    for one in outcome.unresolved:
-        line(f"  unresolved, not counted yet: {one.record} {one.identifier}, '{one.value}'")
-        line(f"    {one.reason}")
 
 
 def handed_on(

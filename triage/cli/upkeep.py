@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -20,10 +20,6 @@ from triage.cli.app import (
     opened,
 )
 from triage.cli.reviewing import print_queue
-from triage.standards.counting import counted
-
-if TYPE_CHECKING:
-    from triage.pipeline.walk import WalkOutcome
 
 
 @app.command()
@@ -42,23 +38,8 @@ def run(
     if json:
         say.as_json(rows(outcome.queue))
         return
-    say_walk(outcome)
+    say.lines(outcome.lines)
     print_queue(outcome.queue)
-
-
-def say_walk(outcome: WalkOutcome) -> None:
-    """What was received, examined and matched, in a few lines."""
-    came = outcome.received
-    say.line(f"{counted(came.received, 'message')} received, {came.known_before} received before")
-    for origin, problem in came.unreadable:
-        say.line(f"  not read: {origin}: {problem}")
-    say.line(
-        f"{counted(outcome.examined.photos, 'photo')} examined, {outcome.examined.failures}"
-        " unreadable;"
-        f" {counted(outcome.examined.messages_open, 'message needs', 'messages need')} a human"
-        " ('triage inbox')"
-    )
-    say.line(f"{counted(outcome.matches, 'match', 'matches')} of sightings with sites")
 
 
 @app.command()
@@ -130,17 +111,7 @@ def audit(
             return
         with say.progress_bars() as progress:
             outcome = stage.check(here, now=now(), progress=progress)
-    if json:
-        say.as_json(outcome)
-    else:
-        say.line(
-            f"{counted(outcome.messages, 'message')}, {counted(outcome.parts, 'part')},"
-            f" {counted(outcome.files, 'kept file')}"
-        )
-        say.each("  damaged: ", outcome.damage)
-        say.each("  not done yet: ", outcome.not_done)
-        if not outcome.damage:
-            say.line("Nothing is damaged: every digest, reference and part is accounted for.")
+    say.told(outcome, json=json)
     fail_for(outcome.damage)
 
 
@@ -162,7 +133,7 @@ def demo(
         return
     with say.progress_bars() as progress:
         outcome = walk.show(survey, now=now(), processes=processes, progress=progress)
-    say_walk(outcome.walk)
+    say.lines(outcome.walk.lines)
     print_queue(outcome.walk.queue[:10])
     for text in outcome.lines:
         say.line(text)

@@ -68,11 +68,7 @@ def make_packet() -> ResponseReturnValue:
             survey, target, whom=whom, count=int(count), megabytes=packet.MEGABYTES,
             page=packet_page.page, by=by, now=now, progress=progress,
         )  # fmt: skip
-        size = f"{made.byte_size / 1e6:.1f} MB"
-        return [
-            f"{target.name}: {counted(made.sightings, 'sighting')}, {size}. Load the page to"
-            " fetch it."
-        ]
+        return [*made.lines, "Load the page to fetch it."]
 
     opened.work().start(job)
     return redirect(url_for(".hand_on"))
@@ -157,24 +153,12 @@ def _releasing(kind: str) -> Job:
 
 
 def _audit(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
-    found = audit.check(survey, now=now, progress=progress)
-    return [
-        f"{counted(found.messages, 'message')}, {counted(found.parts, 'part')},"
-        f" {counted(found.files, 'kept file')}.",
-        *(f"Damaged: {text}" for text in found.damage),
-        *(f"Not done yet: {text}" for text in found.not_done),
-        *(() if found.damage else ("Nothing is damaged or lost.",)),
-    ]
+    return audit.check(survey, now=now, progress=progress).lines
 
 
 def _backup(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:
     made = backup.back_up(survey, _backup_place(survey, now), now=now, progress=progress)
-    return [
-        f"{made.path}: {counted(made.files, 'file')} and the database,"
-        f" {made.byte_size / 1e6:.1f} MB,"
-        " read back and found whole. Copy it to another disk.",
-        *(f"Missing in the survey already: {text}" for text in made.missing),
-    ]
+    return [*made.lines, "Copy it to another disk."]
 
 
 def _match(survey: Survey, progress: Progress, now: datetime, _: str) -> list[str]:

@@ -17,7 +17,6 @@ from triage.errors import TriageError
 from triage.packets.answers import is_table_of_answers
 from triage.pipeline import examine, match, receive
 from triage.pipeline.determine import determine_from_table
-from triage.standards.counting import counted
 from triage.store.connection import Survey, open_survey
 from triage.workers.progress import Progress
 
@@ -135,28 +134,16 @@ class Work:
             return said
         if sources:
             came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)
-            said.append(
-                f"{counted(came.received, 'message')} received, {came.known_before} received"
-                " before,"
-                f" {counted(came.photos, 'photo')}."
-            )
-            said += [f"Not read: {Path(o).name}: {why}" for o, why in came.unreadable]
+            unreadable = tuple((Path(origin).name, why) for origin, why in came.unreadable)
+            said += replace(came, unreadable=unreadable).lines
         seen = examine.examine(survey, now=self._now(), progress=self._progress)
         match.refresh(survey, progress=self._progress)
-        said.append(
-            f"{counted(seen.photos, 'photo')} examined, {seen.failures} unreadable;"
-            f" {counted(seen.messages_open, 'message needs', 'messages need')} you."
-        )
-        return said
+        return said + seen.lines
 
     def _take_answers(self, survey: Survey, path: Path) -> list[str]:
         """Take the answers of a packet in; each row says itself who answers."""
         found = determine_from_table(survey, path, by="", now=self._now())
-        return [
-            f"{path.name}: {counted(found.new, 'determination')} recorded,"
-            f" {found.accepted - found.new} recorded before, {len(found.refused)} to look at.",
-            *(f"Line {row.line}: {row.reason}" for row in found.refused),
-        ]
+        return replace(found, file=path.name).lines
 
     def _progress(self, what: str, done: int, total: int | None) -> None:
         if self._stop.is_set():

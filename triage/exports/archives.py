@@ -65,35 +65,43 @@ def occurrence_archive(
 
     relating = relations.relation_rows(content, release, tables["matches"][1], known)
     focus = relations.focus_rows(content, release, known)
+    relation = columns_of("resource-relationship")
     return archive.archive_bytes(
-        ArchiveTable(
-            file_name=f"occurrence{mark}.csv",
-            row_type=DWC + "Occurrence",
-            columns=darwin_core_columns(columns_of("occurrence")),
-            rows=core,
-        ),
+        _file("occurrence", mark, core),
         [
-            ArchiveTable(
-                file_name=f"identification{mark}.csv",
-                row_type=DWC + "Identification",
-                columns=darwin_core_columns(columns_of("identification")),
-                rows=of_known("determinations"),
-            ),
+            _file("identification", mark, of_known("determinations")),
             ArchiveTable(
                 file_name=f"multimedia{mark}.csv",
                 row_type=audiovisual_core.ROW_TYPE,
                 columns=media.MEDIA_COLUMNS,
                 rows=media.media_rows(of_known("photos")),
             ),
-            ArchiveTable(
-                file_name=f"resource-relationship{mark}.csv",
-                row_type=DWC + "ResourceRelationship",
-                columns=extension_columns(columns_of("resource-relationship")),
-                rows=relating,
-            ),
-            _measurements(focus, mark),
+            _file("resource-relationship", mark, relating, extension_columns(relation)),
+            _file("measurement", mark, focus, extension_columns(columns_of("measurement"))),
         ],
         eml=metadata,
+    )
+
+
+_ROW_TYPES = {
+    "occurrence": DWC + "Occurrence",
+    "identification": DWC + "Identification",
+    "resource-relationship": DWC + "ResourceRelationship",
+    "measurement": DWC + "MeasurementOrFact",
+    "event": DWC + "Event",
+    "humboldt": event_archive.HUMBOLDT_ROW_TYPE,
+}
+
+
+def _file(
+    name: str, mark: str, rows: Sequence[Row], columns: dict[str, str] | None = None
+) -> ArchiveTable:
+    """A table of an archive; its columns are the Darwin Core terms declared for it, or others."""
+    return ArchiveTable(
+        file_name=f"{name}{mark}.csv",
+        row_type=_ROW_TYPES[name],
+        columns=columns or darwin_core_columns(columns_of(name)),
+        rows=rows,
     )
 
 
@@ -118,38 +126,15 @@ def event_archive_bytes(
         {**row, "coreid": _event_of(row, known, outing_of) or project["eventID"]} for row in core
     ]
     own = [name for name in columns_of("occurrence") if name != "eventID"]
+    effort = extension_columns(columns_of("humboldt"), vocabulary=event_archive.ECO)
     return archive.archive_bytes(
-        ArchiveTable(
-            file_name=f"event{mark}.csv",
-            row_type=DWC + "Event",
-            columns=darwin_core_columns(columns_of("event")),
-            rows=[project, *visits, *outings, *measuring],
-        ),
+        _file("event", mark, [project, *visits, *outings, *measuring]),
         [
-            ArchiveTable(
-                file_name=f"occurrence{mark}.csv",
-                row_type=DWC + "Occurrence",
-                columns={"coreid": "", **darwin_core_columns(own)},
-                rows=hung,
-            ),
-            ArchiveTable(
-                file_name=f"humboldt{mark}.csv",
-                row_type=event_archive.HUMBOLDT_ROW_TYPE,
-                columns=extension_columns(columns_of("humboldt"), vocabulary=event_archive.ECO),
-                rows=events.humboldt_rows(content, release),
-            ),
-            _measurements(measured, mark),
+            _file("occurrence", mark, hung, {"coreid": "", **darwin_core_columns(own)}),
+            _file("humboldt", mark, events.humboldt_rows(content, release), effort),
+            _file("measurement", mark, measured, extension_columns(columns_of("measurement"))),
         ],
         eml=metadata,
-    )
-
-
-def _measurements(rows: Sequence[Row], mark: str) -> ArchiveTable:
-    return ArchiveTable(
-        file_name=f"measurement{mark}.csv",
-        row_type=DWC + "MeasurementOrFact",
-        columns=extension_columns(columns_of("measurement")),
-        rows=rows,
     )
 
 

@@ -92,6 +92,9 @@ def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
     return {name: read_name(name, checklist).near for name in written}
 
 
+SOUND = "Nothing is damaged or lost: every digest, reference and part is accounted for."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditOutcome:
     """What was checked, what is damaged, and what is only not yet done."""
@@ -101,6 +104,17 @@ class AuditOutcome:
     parts: int
     damage: tuple[str, ...]
     not_done: tuple[str, ...]
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        return [
+            f"{counted(self.messages, 'message')}, {counted(self.parts, 'part')},"
+            f" {counted(self.files, 'kept file')}.",
+            *(f"Damaged: {text}" for text in self.damage),
+            *(f"Not done yet: {text}" for text in self.not_done),
+            *(() if self.damage else (SOUND,)),
+        ]
 
 
 def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> AuditOutcome:

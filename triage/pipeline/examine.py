@@ -16,6 +16,7 @@ from triage.pipeline import claims, consents, inbox, linking, proposals, queuein
 from triage.quality import tasks
 from triage.quality.examination import METHOD, Examined
 from triage.quality.tasks import Task, key_of
+from triage.standards.counting import counted
 from triage.standards.digests import digest_of
 from triage.store import (
     failures,
@@ -43,6 +44,16 @@ class ExamineOutcome:
     links: int
     sightings: int
     messages_open: int
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        return [
+            f"{counted(self.photos, 'photo')} examined, {self.failures} unreadable;"
+            f" {counted(self.links, 'new link')} between photos;"
+            f" {counted(self.sightings, 'sighting')} proposed;"
+            f" {counted(self.messages_open, 'message needs', 'messages need')} a human."
+        ]
 
 
 def examine(

@@ -37,6 +37,18 @@ class PacketOutcome:
     byte_size: int
     unreadable: int
 
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        said = [
+            f"{self.path.name}: packet {self.packet}, {counted(self.sightings, 'sighting')} with"
+            f" {counted(self.pictures, 'picture')}, {self.byte_size / 1e6:.1f} MB."
+        ]
+        if self.unreadable:
+            left_out = counted(self.unreadable, "sighting")
+            said.append(f"Left out, no picture can be read: {left_out}.")
+        return said
+
 
 def make(
     survey: Survey,

@@ -13,6 +13,7 @@ from triage.mail.imap import ImapAccount, ImapPosition, iter_imap
 from triage.mail.message import Limits, Message, Part, file_as_message, raw_type, read_message
 from triage.mail.sources import Delivery, iter_source, shown_name
 from triage.pipeline import consents
+from triage.standards.counting import counted
 from triage.standards.digests import digest_of
 from triage.store import audit, failures, mailboxes, messages, originals, turns
 from triage.store.connection import Survey
@@ -28,6 +29,16 @@ class ReceiveOutcome:
     photos: int
     parts: dict[str, int]
     unreadable: tuple[tuple[str, str], ...]
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        return [
+            f"{counted(self.received, 'message')} received, {self.known_before} received before,"
+            f" {counted(self.photos, 'photo')} to examine.",
+            *(f"{counted(count, 'part')}: {kind}" for kind, count in sorted(self.parts.items())),
+            *(f"Not read: {origin}: {problem}" for origin, problem in self.unreadable),
+        ]
 
 
 def take_in(

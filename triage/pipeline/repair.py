@@ -34,6 +34,16 @@ class RepairOutcome:
     cleared: tuple[str, ...]
     damage: tuple[str, ...]
 
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        return [
+            *(f"Removed, left by an interrupted run: {text}" for text in self.cleared),
+            *(f"Mended: {text}" for text in self.mended),
+            *(f"Still damaged: {text}" for text in self.damage),
+            *(() if self.damage else (audit.SOUND,)),
+        ]
+
 
 def repair(
     survey: Survey,

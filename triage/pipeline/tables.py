@@ -43,6 +43,24 @@ class ImportOutcome:
     refused: tuple[RefusedRow, ...]
     unresolved: tuple[UnresolvedReference, ...] = ()
 
+    @property
+    def lines(self) -> list[str]:
+        """The same for people, with every refused row."""
+        unchanged = self.accepted - self.new - self.changed
+        return [
+            f"{self.file}: {self.new} new, {self.changed} changed, {unchanged} unchanged,"
+            f" {len(self.refused)} refused",
+            *(
+                f"  line {row.line}{', ' if row.column else ''}{row.column}: {row.reason}"
+                for row in self.refused
+            ),
+            *(
+                f"  unresolved, not counted yet: {one.record} {one.identifier}, '{one.value}':"
+                f" {one.reason}"
+                for one in self.unresolved
+            ),
+        ]
+
 
 def import_table(
     survey: Survey, kind: Kind, path: Path, *, by: str, now: datetime, twins: bool = False

@@ -11,6 +11,7 @@ from triage.pipeline import match, queueing, receive
 from triage.pipeline.examine import ExamineOutcome, examine
 from triage.pipeline.receive import ReceiveOutcome
 from triage.report.queue_sheet import Ranked
+from triage.standards.counting import counted
 from triage.store.connection import create_survey, open_survey
 from triage.workers.progress import Progress, silent
 
@@ -23,6 +24,12 @@ class WalkOutcome:
     examined: ExamineOutcome
     matches: int
     queue: list[Ranked]
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people, without the queue."""
+        matched = f"{counted(self.matches, 'match', 'matches')} of sightings with sites."
+        return [*self.received.lines, *self.examined.lines, matched]
 
 
 def run(

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import IO
 
 from triage.errors import SourceError, SurveyError, TriageError
+from triage.standards.counting import counted
 from triage.store import whole_files
 from triage.store.actions import utc_text
 from triage.store.connection import DATABASE, FOLDERS, SETTINGS
@@ -42,6 +43,15 @@ class BackupOutcome:
     files: int
     byte_size: int
     missing: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        return [
+            f"{self.path}: {counted(self.files, 'file')} and the database,"
+            f" {self.byte_size / 1e6:.1f} MB, read back and found whole.",
+            *(f"Missing in the survey already: {text}" for text in self.missing),
+        ]
 
 
 def restore(source: Path, folder: Path, *, progress: Progress = silent) -> BackupOutcome:

@@ -1,9 +1,9 @@
 """Write a survey as text that two surveys share exactly when they say the same: its canonical dump.
 
-Every column of every table stands in it but those in :data:`LEFT_OUT`. Row numbers are replaced by
-what they point at (a person by address and name, a part by message and path, an action by who did
-what), so that neither the order of work nor the machine shows; rows of actions that were taken back
-are left out.
+Every column of every table stands in it but those in :data:`LEFT_OUT` and :data:`WHOLE_TABLES`. Row
+numbers are replaced by what they point at (a person by address and name, a part by message and
+path, an action by who did what), so that neither the order of work nor the machine shows; rows of
+actions that were taken back are left out.
 """
 
 from __future__ import annotations
@@ -27,13 +27,6 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("determinations", "identifier"): _LOCAL + ", that of its action",
     ("exports", "first_exported_at"): _CLOCK,
     ("failures", "at"): _CLOCK,
-    ("imap_positions", "account"): _HOST + ": where reading stands on a server",
-    ("imap_positions", "folder"): _HOST + ": where reading stands on a server",
-    ("imap_positions", "uid_validity"): _HOST + ": where reading stands on a server",
-    ("imap_positions", "uid"): _HOST + ": where reading stands on a server",
-    ("leases", "holder"): _HOST + ": which browser has a sighting in hand",
-    ("leases", "sighting"): _HOST + ": which browser has a sighting in hand",
-    ("leases", "until"): _CLOCK,
     ("letters", "made_at"): _CLOCK,
     ("measurements", "features"): _LAST_BITS,
     ("message_states", "at"): _CLOCK,
@@ -47,37 +40,18 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("pack_photos", "made_at"): _CLOCK,
     ("pack_photos", "pack"): _HOST + ": where a photo pack was written",
     ("people", "code"): _DRAWN,
-    **dict.fromkeys(
-        [
-            ("queue_order", "sighting"),
-            ("queue_order", "observer"),
-            ("queue_order", "value"),
-            ("queue_order", "since"),
-            ("queue_order", "had"),
-            ("queue_due", "sighting"),
-            ("matches_due", "sighting"),
-            ("derived_rules", "name"),
-            ("derived_rules", "rules"),
-            ("site_adults", "sighting"),
-            ("site_adults", "location_id"),
-            ("site_adults", "scientific_name"),
-            ("site_adults", "taxon_rank"),
-            ("site_adults", "year"),
-            ("site_adults", "evidence"),
-            ("site_adults", "first_day"),
-            ("site_adults", "last_day"),
-            ("site_adults_due", "sighting"),
-            ("ground_changes", "number"),
-            ("holdings", "what"),
-            ("holdings", "kind"),
-            ("holdings", "count"),
-        ],
-        _LATER,
-    ),
     ("photos", "local_features"): _LAST_BITS,
     ("photos", "partition"): _LOCAL + ", that of the observer",
 }
 """Columns that two equal surveys may differ in, each with its reason; besides row numbers."""
+
+WHOLE_TABLES: Mapping[str, str] = {
+    "imap_positions": _HOST + ": where reading stands on a server",
+    "leases": _HOST + ": which browser has a sighting in hand",
+    **dict.fromkeys(("queue_order", "queue_due", "matches_due", "derived_rules"), _LATER),
+    **dict.fromkeys(("site_adults", "site_adults_due", "ground_changes", "holdings"), _LATER),
+}
+"""Tables that two equal surveys may differ in altogether."""
 
 NOT_OF_THE_SURVEY = {
     "notes": (
@@ -105,8 +79,7 @@ def canonical_dump(survey: Survey) -> Iterator[str]:
     """One line a row, tables by name, rows sorted as text."""
     names = _names(survey.connection)
     for table in tables(survey.connection):
-        columns = [row[1] for row in survey.connection.execute(f"pragma table_info({table})")]
-        if all((table, column) in LEFT_OUT for column in columns):
+        if table in WHOLE_TABLES:
             continue
         rows = sorted(_rows(survey.connection, table, names))
         yield f"# {table} ({len(rows)})"
