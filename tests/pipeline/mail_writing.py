@@ -97,6 +97,6 @@ def take_in(survey: Survey, folder: Path, mails: list[EmailMessage], *, now: dat
         survey.connection.execute("update measurements set odonate = 0.95, kind = 'adult'")
         grouping.mark_everything_dirty(survey)
         messages.make_due(survey, [row.row for row in rows])
-    proposals.propose(survey, now=now)
+    proposals.propose(survey)
     inbox.settle_states(survey, now=now)
     return [row.identifier for row in rows]

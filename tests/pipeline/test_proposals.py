@@ -75,7 +75,7 @@ def survey(tmp_path: Path):
 
 def work(survey: Survey) -> None:
     scale.claims.read_claims(survey)
-    proposals.propose(survey, now=NOW)
+    proposals.propose(survey)
     inbox.settle_states(survey, now=NOW)
 
 

@@ -59,7 +59,7 @@ def steps_of_a_night(folder: Path, size: int, night: int) -> tuple[int, int]:
         survey.connection.set_trace_callback(query)
         survey.connection.set_progress_handler(tick, 100)
         scale.claims.read_claims(survey)
-        scale.proposals.propose(survey, now=NOW)
+        scale.proposals.propose(survey)
         scale.inbox.settle_states(survey, now=NOW)
         survey.connection.set_progress_handler(None, 0)
         survey.connection.set_trace_callback(None)

@@ -71,7 +71,7 @@ def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
     steps: dict[str, Callable[[], object]] = {
         "claims": lambda: claims.read_claims(survey),
         "linking": lambda: linking.link_new(survey),
-        "sightings": lambda: proposals.propose(survey, now=now),
+        "sightings": lambda: proposals.propose(survey),
         "states": lambda: inbox.settle_states(survey, now=now),
         "queue": lambda: queueing.queue(survey, now=now, limit=PAGE),
     }
@@ -83,7 +83,7 @@ def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> 
     with survey.transaction():
         copies.save_links(survey, [], photos=known, method=linking.METHOD)
     claims.read_claims(survey)
-    proposals.propose(survey, now=now)
+    proposals.propose(survey)
     inbox.settle_states(survey, now=now)
 
 

@@ -80,7 +80,7 @@ def examine(
     texts = claims.read_claims(survey, progress=progress)
     consents.read_kept_mails(survey)
     links = linking.link_new(survey, progress=progress)
-    grouped = proposals.propose(survey, now=now, progress=progress)
+    grouped = proposals.propose(survey, progress=progress)
     still_open = inbox.settle_states(survey, now=now)
     queueing.bring_up_to_date(survey, now=now)
     return ExamineOutcome(

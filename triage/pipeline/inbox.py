@@ -62,15 +62,15 @@ def settle_states(survey: Survey, *, now: datetime) -> int:
 
 def review_messages_of(survey: Survey, changed: Iterable[str], *, now: datetime) -> None:
     """Derive the states anew of messages whose photos changed, and of all that are due."""
-    _read_anew(survey, now=now)
+    _read_anew(survey)
     messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
     _derive_states(survey, now=now)
 
 
-def _read_anew(survey: Survey, *, now: datetime) -> None:
+def _read_anew(survey: Survey) -> None:
     """Read the texts that are to be read again, and group what that changes."""
     if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
-        proposals.propose(survey, now=now)
+        proposals.propose(survey)
 
 
 def _derive_states(survey: Survey, *, now: datetime) -> None:
@@ -132,7 +132,7 @@ def _recognise_answers(survey: Survey, *, now: datetime) -> None:
         with survey.transaction():
             questions.answer(survey, code, row.row)
             note_consent_answer(survey, row, question.what)
-    _read_anew(survey, now=now)
+    _read_anew(survey)
 
 
 def note_consent_answer(

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime
 
 from triage.pipeline import claims
 from triage.sightings import (
@@ -33,7 +32,7 @@ AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 
 @many_records()
-def propose(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
+def propose(survey: Survey, *, progress: Progress = silent) -> int:
     """Propose sightings for everything that changed; returns how many were looked at.
 
     What a night brings is one transaction. Where everything is grouped anew, senders are taken in

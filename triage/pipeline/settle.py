@@ -63,7 +63,7 @@ def settle(
             for row in rows:
                 _settle_one(survey, row, settlement, place, action, now)
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
-    proposals.propose(survey, now=now)
+    proposals.propose(survey)
     inbox.settle_states(survey, now=now)
     if settlement.camera_offset_seconds is not None:
         _tell_of_others(survey, rows, tell)

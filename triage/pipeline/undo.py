@@ -112,7 +112,7 @@ def refresh(survey: Survey, *, now: datetime) -> None:
     """
     linking.link_new(survey, only=set(grouping.dirty(survey, proposals.METHOD)))
     changed = grouping.dirty(survey, proposals.METHOD)
-    proposals.propose(survey, now=now)
+    proposals.propose(survey)
     shown = {one for every in copies.exposures(survey, changed).values() for one in every}
     with survey.transaction():
         due = grouping.sightings_of_photos(survey, shown)
