@@ -53,7 +53,7 @@ def test_one_value_for_a_site_a_day_a_variable_and_a_method(tmp_path: Path):
     others = [
         ROW.replace("LNT-01", "LNT-02"),
         ROW.replace("06-01", "06-02"),
-        ROW.replace("conductivity", "pH"),
+        ROW.replace("conductivity", "salinity"),
         ROW.replace("field meter", "laboratory"),
     ]
     found, refused = read(tmp_path, PLAIN, ROW, *others, ROW.replace("310.5", "300"))

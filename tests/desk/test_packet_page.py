@@ -234,9 +234,16 @@ def test_a_table_of_answers_dropped_on_the_desk_is_taken_in_and_conflicts_are_to
         )  # fmt: skip
     key = f"packet-{made.packet}-01"
     text = f"\ufeffsighting,scientificName\r\n{key},Gomphidae\r\npacket-00000000-01,Gomphidae\r\n"
+    wide = text.removeprefix("\ufeff").replace(",", "\t")  # as a spreadsheet's "Unicode text"
     client = come_in(desk_of(walked))
-    for told in ("1 determination recorded, 0 recorded before", "0 determinations"):
-        files = {"files": (io.BytesIO(text.encode()), "answers.csv")}
+    book = {"files": (io.BytesIO(b"PK\x03\x04"), "answers.xlsx")}
+    assert post(client, "/arrivals/drop", book).status_code == 200
+    assert "answers.xlsx is a spreadsheet's workbook" in " ".join(ended(client).said)
+    for told, kept, name in (
+        ("1 determination recorded, 0 recorded before", text.encode(), "answers.csv"),
+        ("0 determinations", wide.encode("utf-16"), "answers.txt"),
+    ):
+        files = {"files": (io.BytesIO(kept), name)}
         assert post(client, "/arrivals/drop", files).status_code == 200
         said = " ".join(ended(client).said)
         assert told in said

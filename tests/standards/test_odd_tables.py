@@ -72,6 +72,18 @@ TAKEN = [
         "Śniardwy pod Świętajnem",
     ),
     (
+        "windows-1250, ś alone",
+        sites_anywhere,
+        (SITES + "A,Leśne,53.9,21.7\n").encode("cp1250"),
+        "Leśne",
+    ),
+    (
+        "windows-1252, French œ",
+        sites_anywhere,
+        (SITES + "A,Étang du Sacré-Cœur,53.9,21.7\n").encode("cp1252"),
+        "Étang du Sacré-Cœur",
+    ),
+    (
         "windows-1252, German",
         sites_anywhere,
         (SITES + "A,Großer Müllersee,53.9,21.7\n").encode("cp1252"),
@@ -587,9 +599,29 @@ WHOLE = [
         (SITES + f"A,{BLOTO},53.9,21.7\n").encode("cp852"),
     ),
     (
+        "an encoding of old Macintoshes",
+        sites_anywhere,
+        (SITES + "A,Föhrsee,53.9,21.7\n").encode("mac_roman"),
+    ),
+    (
+        "an old Macintosh's umlaut in mid-word",
+        sites_anywhere,
+        (SITES + "A,Krähenmoor,53.9,21.7\n").encode("mac_roman"),
+    ),
+    (
+        "another umlaut of old Macintoshes",
+        sites_anywhere,
+        (SITES + "A,Mönchsee,53.9,21.7\n").encode("mac_roman"),
+    ),
+    (
+        "a line of another encoding",
+        sites_anywhere,
+        (SITES + "A,Żabie,53.9,21.7\n").encode() + "B,Mühle,53.8,21.6\n".encode("cp1252"),
+    ),
+    (
         "accents that fit two languages",
         sites_anywhere,
-        (SITES + "A,Mąka,53.9,21.7\n").encode("cp1250"),
+        (SITES + "A,Trąba,53.9,21.7\n").encode("cp1250"),
     ),
     ("UTF-8 cut in a letter", sites_anywhere, (SITES + f"A,{BLOTO},53.9,21.7\nB,Ż").encode()[:-1]),
     ("a workbook", sites_anywhere, b"PK\x03\x04" + b"\0" * 40),

@@ -14,11 +14,20 @@ from pathlib import Path
 
 import pytest
 
-from triage.checklist import Checklist, Taxon, read_checklist
+from triage.checklist import Checklist, Taxon, read_checklist, read_scores
 from triage.determinations import read_determinations
 from triage.determinations.statements import read_statement
 from triage.errors import TableError, TriageError
-from triage.exuviae import ExuviaeLot, Site, Visit, read_lots, read_sites, read_visits, resolve_lots
+from triage.exuviae import (
+    ExuviaeLot,
+    Site,
+    Visit,
+    read_lots,
+    read_site_values,
+    read_sites,
+    read_visits,
+    resolve_lots,
+)
 
 TODAY = date(2026, 11, 24)
 TABLES = tomllib.loads(
@@ -65,6 +74,17 @@ def rows_of(kind: str, path: Path) -> tuple[list[str], list[str]]:
         return [f"{one.scientific_name} {one.rank} {one.family}" for one in names], [
             one.reason for one in refused
         ]
+    if kind == "scores":
+        scores, refused = read_scores(path, Checklist(taxa))
+        return [f"{one.scientific_name} {one.score}" for one in scores], [
+            one.reason for one in refused
+        ]
+    if kind == "values":
+        values, refused = read_site_values(path, today=TODAY, sites=sites)
+        return [
+            f"{one.location_id} {one.measured_on} {one.variable} {one.value} {one.unit}"
+            for one in values
+        ], [one.reason for one in refused]
     said, refused = read_determinations(path)
     rows, reasons = [], [one.reason for one in refused]
     for row in said:

@@ -22,6 +22,7 @@ from triage.checklist import Taxon, read_checklist
 from triage.determinations import read_determinations
 from triage.errors import TableError
 from triage.exuviae import read_lots, read_sites, read_visits
+from triage.packets.answers import is_table_of_answers
 from triage.report.queue_sheet import HEADINGS
 
 DATA = Path(str(resources.files("triage.demo").joinpath("data")))
@@ -182,6 +183,17 @@ def test_a_table_that_a_spreadsheet_saved_is_read_the_same_or_refused(
     days = name in ("visits.csv", "lots.csv") and saved in DAYS_ASKED
     assert all(one.column in ("eventDate", "dateIdentified") for one in refused)
     assert bool(refused) is days
+
+
+@pytest.mark.parametrize(("saved", "encoding", "save"), SAVED, ids=[one[0] for one in SAVED])
+def test_a_table_of_answers_is_known_however_it_was_saved(
+    tmp_path: Path, saved: str, encoding: str, save: Callable[[Rows], str]
+):
+    path = tmp_path / "answers.csv"
+    path.write_bytes(save(ANSWERS).encode(encoding))
+    assert is_table_of_answers(path)
+    path.write_bytes(save(own_rows("lots.csv")).encode(encoding))
+    assert not is_table_of_answers(path)
 
 
 def test_a_row_that_stands_in_one_cell_and_cannot_be_divided_is_refused(tmp_path: Path):

@@ -7,4 +7,4 @@ from triage.checklist.reading import read_checklist
 from triage.checklist.scores import TaxonScore, read_scores
 from triage.checklist.taxa import BELOW_GENUS, RANKS, Agreement, Taxon
 from triage.checklist.tree import Checklist
-from triage.checklist.written import WrittenName, name_alone, read_name
+from triage.checklist.written import WrittenName, name_alone, read_name, read_qualified

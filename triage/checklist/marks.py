@@ -21,7 +21,12 @@ _DOUBTS = {
     "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
             (?:sure|certain|confirmed|sicher|pewn[aey]|sûre?|certaine?)
         |i\s(?:think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
-        |[<>~]?\s?(?<![\d.,])[7-9]\d\s?%|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
+        |(?:ca\.\s?|(?:na|zu|about|à)\s)?[<>~]?\s?(?<![\d.,])[7-9]\d\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?
+        |(?<!\d)[5-9]\d\s?/\s?[1-4]\d(?!\d)|(?:could|might|may)\sbe|(?:best|my)\sguess|hopefully
+        |tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
+        |or\ssim(?:ilar|\.)|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
+        |najprawdopodobniej|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
+        |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
         |wahrscheinl\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
@@ -32,9 +37,15 @@ _DOUBTS = {
 }
 _CERTAIN = (
     r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
-    r"|definitely|certainly|confirmed|eindeutig|na\spewno"
+    r"|sure|certain|sicher|pewn[aey]|sûre?|definitely|certainly|confirmed|eindeutig|na\spewno"
+    r"|(?<!\d)100\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?"
 )
-_OPEN = r"spp?\.?|species|indet\.?|gen\.\s?sp\.?|unidentified|unbestimmt|nieoznaczon[aey]"
+_AGES = {  # of the animal, not its name, in the words of lifeStage
+    "adult": r"adults?|ad\.|imago",
+    "immature": r"immature|imm\.|juvenile|juv\.?|subadult",
+}
+_OPEN = r"""gen\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|indet\.?|unidentified
+    |unbestimmt|nieoznaczon[aey]"""
 _RANK_MARKS = r"ssp\.?|subsp\.?"
 _NEGATIONS = r"""not|no|isn't|never|without|except|excluding|excl\.?|nicht|kein|keine|keinesfalls
     |ohne|nie|bez|oprócz|wykluczone|pas|non|aucun|sauf|niet|geen|inte|ikke|ei|nem|ne"""
@@ -52,23 +63,30 @@ def _words(words: frozenset[str]) -> str:
 
 
 _DOUBT_PATTERNS = {mark: _word(pattern) for mark, pattern in _DOUBTS.items()}
+_AGE_PATTERNS = {stage: _word(pattern) for stage, pattern in _AGES.items()}
 _CERTAIN_PATTERN, _OPEN_PATTERN = _word(_CERTAIN), _word(_OPEN)
 _RANK_PATTERN, _HYBRID_PATTERN = _word(_RANK_MARKS), _word(_HYBRID)
 _NEGATION_PATTERN = _word(_NEGATIONS)
-_QUESTION = re.compile(r"\(\s*[?\uff1f]+\s*\)|[?\uff1f]+")
+_QUESTION = re.compile(r"\(\s*[?\uff1f\u00bf]+\s*\)|[?\uff1f\u00bf]+|^\s*[~\u2248]")
 _ONE_SEX = rf"[♂♀]\ufe0f?|(?<![^\W_])(?:{_words(MALE_WORDS | FEMALE_WORDS)})(?![^\W_])"
 _SEXES = re.compile(
     rf"\(?\s*(?:{_ONE_SEX})(?:\s*(?:[/+&,]|\band\b|\bund\b|\bi\b|\bet\b)?\s*(?:{_ONE_SEX}))*\s*\)?",
     re.IGNORECASE,
 )
+# "..., probably female": the name stands, the sex does not; "female?": neither is sure.
+_DOUBTED_SEX = re.compile(
+    rf"[,;(\u2013-]\s*(?:{_DOUBTS['?']})\s*(?:{_ONE_SEX})\s*\)?\s*$", re.IGNORECASE | re.VERBOSE
+)
+_QUESTIONED_SEX = re.compile(rf"(?:{_ONE_SEX})(?=\s*\)?\s*[?\uff1f])", re.IGNORECASE)
 
 
 @dataclass(slots=True)
 class Marks:
-    """What stood beside a name: doubts in their order, sexes, an open ending, a hybrid."""
+    """What stood beside a name: doubts in their order, sexes, age, an open ending, a hybrid."""
 
     doubts: list[str] = field(default_factory=list)
     sexes: set[str] = field(default_factory=set)
+    age: str = ""
     left_open: bool = False
     hybrid: bool = False
 
@@ -79,7 +97,7 @@ def denies(text: str) -> bool:
 
 
 def take_sexes(text: str, marks: Marks) -> str:
-    """The text without signs and words of sex, which are noted in ``marks``."""
+    """The text without signs and words of sex, noted in ``marks`` unless doubted."""
 
     def note(found: re.Match[str]) -> str:
         for word in re.findall(_ONE_SEX, found[0], re.IGNORECASE):
@@ -87,7 +105,16 @@ def take_sexes(text: str, marks: Marks) -> str:
             marks.sexes.add("male" if plain == "♂" or plain in MALE_WORDS else "female")
         return " "
 
+    text = _QUESTIONED_SEX.sub(" ", _DOUBTED_SEX.sub(" ", text))
     return _SEXES.sub(note, text)
+
+
+def take_age(text: str, marks: Marks) -> str:
+    """The text without words of age, which are noted in ``marks`` as a stage of life."""
+    for stage, pattern in _AGE_PATTERNS.items():
+        text, count = pattern.subn(" ", text)
+        marks.age = stage if count else marks.age
+    return text
 
 
 def take_hybrid(text: str, marks: Marks) -> str:

@@ -105,7 +105,7 @@ def read_checklist(
 def _taxon(row: TableRow) -> Taxon:
     written = text(row, "scientificName", required=True, longest=200)
     name, authorship = divided_name(written)
-    if not name:
+    if not name or name.split()[0].casefold() in RANKS:
         raise CellError("scientificName", f"'{written}' is not a scientific name. Correct it.")
     rank = text(row, "taxonRank").casefold() or rank_of_name(name)
     if rank not in RANKS:

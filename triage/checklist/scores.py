@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from triage.checklist.names import canonical_name
+from triage.checklist.names import divided_name, genera, rank_of_name
+from triage.checklist.slips import KnownNames
+from triage.checklist.taxa import Taxon
 from triage.checklist.tree import Checklist
+from triage.checklist.written import read_name
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -41,14 +45,19 @@ def read_scores(path: Path, checklist: Checklist) -> tuple[list[TaxonScore], lis
         The file as a whole cannot be read.
     """
     table = read_table(path, required=COLUMNS, optional=("index",))
+    listed = KnownNames(checklist.taxa)
     taken: dict[str, int] = {}
 
     def score_of(row: TableRow) -> TaxonScore:
         written = text(row, "scientificName", required=True, longest=200)
-        name = canonical_name(written)
-        if not name:
+        taxon = _listed(written, checklist)
+        name, authorship = divided_name(written)
+        bare = taxon is None and len(name.split()) == 1 and name not in genera()
+        if taxon is None and (not name or (bare and not re.search(r"\d{4}|^$", authorship))):
             raise CellError("scientificName", f"'{written}' is not a scientific name.")
-        taxon = checklist.resolve(name)
+        unlisted = Taxon(scientific_name=name, rank=rank_of_name(name))
+        if taxon is None and (meant := listed.slip_in(unlisted)):
+            raise CellError("scientificName", f"{name} looks like a slip of {meant}. Correct it.")
         index = text(row, "index", longest=200) or path.stem
         found = TaxonScore(
             index_name=index,
@@ -60,3 +69,9 @@ def read_scores(path: Path, checklist: Checklist) -> tuple[list[TaxonScore], lis
         return found
 
     return records_of(table.rows, score_of, table.refused)
+
+
+def _listed(written: str, checklist: Checklist) -> Taxon | None:
+    """The taxon of the checklist that the words name without doubt, also in another language."""
+    found = read_name(written, checklist)
+    return None if found.qualifier or found.alternatives else found.taxon

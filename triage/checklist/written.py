@@ -6,6 +6,7 @@ name unresolved, with the nearest names of the checklist.
 
 from __future__ import annotations
 
+import html
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -14,7 +15,15 @@ from dataclasses import dataclass, replace
 from rapidfuzz import fuzz, process
 
 from triage.checklist.authors import is_authorship
-from triage.checklist.marks import Marks, denies, take_doubts, take_hybrid, take_sexes
+from triage.checklist.marks import (
+    Marks,
+    denies,
+    read_qualifier,
+    take_age,
+    take_doubts,
+    take_hybrid,
+    take_sexes,
+)
 from triage.checklist.names import canonical_name
 from triage.checklist.taxa import Taxon
 from triage.checklist.tree import Checklist
@@ -29,10 +38,14 @@ _SEPARATORS = re.compile(
 )
 _AND_OR = re.compile(r"\b(?:and|und|i|et|a)\s*/\s*(?:or|oder|lub|ou)\b", re.IGNORECASE)
 _EITHER = re.compile(r"^\s*(?:either|entweder|albo|soit)\s+", re.IGNORECASE)
-_WITHIN = re.compile(r"^\s*([^\W\d_]+)\s+(?:spp?\.?\s*)?\(([^()]+)\)\s*$")  # Genus (one or other)
+_WITHIN = re.compile(
+    r"^\s*([^\W\d_]+)\s+(?:sp(?:p|ec)?\.?\s*)?\(([^()]+)\)\s*$"
+)  # Genus (one or other)
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
 _ARTICLE = re.compile(r"^(?:an?|the|eine?|une?|les?|la)\s+|^l'")
 _ANY_ODONATE = ("dragonfly", "libelle", "ważka", "libellule")  # behind a vernacular name
+_NUMBERS = {"2": "bi", "3": "tri", "4": "quadri", "5": "quinque", "7": "septem", "10": "decem"}
+_NUMBERED = re.compile(r"^(2|3|4|5|7|10)-?(?=[a-z]{5,})")
 _QUOTES = str.maketrans({"\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'})
 
 
@@ -51,6 +64,7 @@ class WrittenName:
     alternatives: tuple[str, ...] = ()
     hybrid: bool = False
     sex: str = ""
+    life_stage: str = ""
     near: tuple[str, ...] = ()
     problem: str = ""
 
@@ -99,6 +113,31 @@ def read_name(written: str, checklist: Checklist) -> WrittenName:
         return WrittenName(verbatim=written, problem=str(unread), near=near)
 
 
+def read_qualified(written: str, qualifier: str, checklist: Checklist) -> WrittenName:
+    """A name with the qualifier of a column of its own: its doubt, a second name, or a denial.
+
+    Examples
+    --------
+    >>> listed = Checklist([Taxon(scientific_name="Aeshna mixta", rank="species")])
+    >>> read_qualified("Aeshna mixta", "wahrscheinlich", listed).qualifier
+    '?'
+    >>> read_qualified("Aeshna mixta", "nicht", listed).problem
+    'the qualifier says what it is not'
+    """
+    found = read_name(written, checklist)
+    if found.taxon is None or not qualifier:
+        return found
+    if denies(qualifier):
+        problem = "the qualifier says what it is not"
+        return WrittenName(verbatim=written, problem=problem, near=(found.scientific_name,))
+    if _SEPARATORS.match(f" {qualifier} "):
+        both = read_name(f"{written} {qualifier}", checklist)
+        if both.alternatives:
+            return replace(both, verbatim=written)
+    doubts = (read_qualifier(qualifier), found.qualifier)
+    return replace(found, qualifier=" ".join(dict.fromkeys(filter(None, doubts))))
+
+
 def name_alone(written: str) -> str:
     """The canonical name that the words hold, without doubt and sex; empty if they hold none.
 
@@ -112,7 +151,7 @@ def name_alone(written: str) -> str:
 
 
 def _plain(written: str) -> str:
-    text = unicodedata.normalize("NFC", written).translate(_QUOTES)
+    text = unicodedata.normalize("NFC", html.unescape(written)).translate(_QUOTES)
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
     text = text.strip().strip("\"'*").strip()
@@ -130,7 +169,7 @@ def _read(written: str, text: str, checklist: Checklist) -> WrittenName:
     if denies(text):
         raise _Unread("the words say what it is not")
     marks = Marks()
-    text = take_hybrid(take_sexes(text, marks), marks)
+    text = take_hybrid(take_age(take_sexes(text, marks), marks), marks)
     sex = " and ".join(sorted(marks.sexes, reverse=True))
     try:
         taxon, doubts = _one(text, checklist)
@@ -138,10 +177,12 @@ def _read(written: str, text: str, checklist: Checklist) -> WrittenName:
         found = _several(_AND_OR.sub(" or ", text), checklist, marks)
         if found is None:
             raise unread from None
-        return replace(found, verbatim=written, sex=sex)
+        return replace(found, verbatim=written, sex=sex, life_stage=marks.age)
     if marks.hybrid:
         raise _Unread("a hybrid is written with both parents, such as Genus first x second")
-    return WrittenName(verbatim=written, taxon=taxon, qualifier=" ".join(doubts), sex=sex)
+    return WrittenName(
+        verbatim=written, taxon=taxon, qualifier=" ".join(doubts), sex=sex, life_stage=marks.age
+    )
 
 
 def _exact(text: str, checklist: Checklist) -> Taxon | None:
@@ -165,16 +206,23 @@ def _one(text: str, checklist: Checklist, genus: str = "") -> tuple[Taxon, list[
         )
     marks = Marks()
     words = take_doubts(f" {text} ", marks).replace(".", ". ").split()
-    while words and not words[-1].strip(".,;:!"):
+    while words and not words[-1].strip(".,;:!-\u2013("):
         words.pop()
+    while words and not words[0].strip(".,;:!-\u2013"):
+        words.pop(0)
     if not words:
         if marks.left_open and genus and (taxon := checklist.named(genus.casefold())):
             return taxon, marks.doubts
         raise _Unread("there is no name")
-    taxon = _headed(words, checklist, genus)
+    taxon = _headed([_NUMBERED.sub(_spelt_out, word) for word in words], checklist, genus)
     if marks.left_open and len(taxon.scientific_name.split()) > 1 and not marks.doubts:
         raise _Unread("it is named to the species and left open at once", [taxon.scientific_name])
     return taxon, list(dict.fromkeys(marks.doubts))
+
+
+def _spelt_out(number: re.Match[str]) -> str:
+    """The number before an epithet in words: Libellula 4-maculata (ICZN 32.5.2.6)."""
+    return _NUMBERS[number[1]]
 
 
 def _headed(words: list[str], checklist: Checklist, genus: str) -> Taxon:
@@ -217,9 +265,14 @@ def _without_subgenus(words: list[str], last: str, checklist: Checklist) -> str:
     if len(words) < 3 or not re.fullmatch(r"\([^\W\d_]{2,}\)", words[1]):
         return ""
     middle = checklist.named(words[1].strip("()").casefold())
+    outer, inner = (
+        " ".join([genus, *words[2:-1], last]).casefold()
+        for genus in (words[0], words[1].strip("()"))
+    )
     if middle is not None and middle.scientific_name.casefold() != words[0].casefold():
-        return ""
-    return " ".join([words[0], *words[2:-1], last]).casefold()
+        taxon = checklist.named(outer)  # Stylurus (Gomphus) flavipes, where both names are its own
+        return outer if taxon is not None and taxon == checklist.named(inner) else ""
+    return outer
 
 
 def _belongs(rest: str, taxon: Taxon, checklist: Checklist) -> bool:

@@ -23,6 +23,8 @@ from triage.workers.progress import Progress
 Job = Callable[[Survey, Progress], list[str]]
 """A piece of long work: what came of it, in lines for people."""
 
+WORKBOOKS = (".xlsx", ".xls", ".ods")
+
 
 class Stopped(Exception):
     """Somebody asked the work to stop."""
@@ -126,11 +128,16 @@ class Work:
 
     def _bring_in(self, survey: Survey, sources: tuple[Path, ...]) -> list[str]:
         answers = [path for path in sources if is_table_of_answers(path)]
-        sources = tuple(path for path in sources if path not in answers)
-        said = []
+        books = [path for path in sources if path.suffix.lower() in WORKBOOKS]
+        sources = tuple(path for path in sources if path not in answers and path not in books)
+        said = [
+            f"Not read: {path.name} is a spreadsheet's workbook. If it holds answers of a packet,"
+            " save its sheet as CSV and bring that in."
+            for path in books
+        ]
         for path in answers:
             said += self._take_answers(survey, path)
-        if answers and not sources:
+        if said and not sources:
             return said
         if sources:
             came = receive.take_in(survey, sources, now=self._now(), progress=self._progress)

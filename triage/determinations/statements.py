@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from rapidfuzz import fuzz, process
 
-from triage.checklist import Checklist, read_name, read_qualifier
+from triage.checklist import Checklist, read_qualified
 from triage.determinations.records import Statement
 from triage.errors import TriageError, UnknownError
 
@@ -36,7 +36,7 @@ def read_life_stage(written: str) -> str:
 
 
 def read_statement(checklist: Checklist, statement: Statement) -> Statement:
-    """The statement under the accepted name, with the doubt and sex that stood beside the name.
+    """The statement under the accepted name, with the doubt, sex and age that stood beside it.
 
     Raises
     ------
@@ -56,7 +56,7 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
         )
     if not statement.taxon:
         return statement
-    found = read_name(statement.taxon, checklist)
+    found = read_qualified(statement.taxon, statement.qualifier, checklist)
     if found.taxon is None:
         raise UnknownError(found.problem, failing=statement.taxon, next_step=found.next_step)
     if statement.sex and found.sex and statement.sex != found.sex:
@@ -65,13 +65,13 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
             failing=statement.taxon,
             next_step="Correct one of the two.",
         )
-    doubts = (read_qualifier(statement.qualifier), found.qualifier)
     return replace(
         statement,
         taxon=found.scientific_name,
         taxon_rank=found.rank,
-        qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
+        qualifier=found.qualifier,
         sex=statement.sex or found.sex,
+        life_stage=statement.life_stage or found.life_stage,
         verbatim=found.verbatim,
     )
 

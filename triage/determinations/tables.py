@@ -104,10 +104,10 @@ def _said(row: TableRow) -> SaidRow:
 
 def _sighting(row: TableRow) -> str:
     column = "sighting" if row.cells.get("sighting") else "occurrenceID"
-    written = identifier(row, column)
+    written = identifier(row, column).lstrip("'")  # which a hand put there to keep it a text
     if not written:
         raise CellError("sighting", "The row names no sighting. Copy it from the queue.")
-    if row.cells.get("occurrenceID", written) != written:
+    if row.cells.get("occurrenceID", written).lstrip("'") != written:
         raise CellError("occurrenceID", "sighting and occurrenceID differ. Keep one of the two.")
     if not is_key(written) and not re.fullmatch(rf"[0-9a-fA-F]{{{LEAST_DIGITS},}}", written):
         raise CellError(

@@ -6,13 +6,14 @@ the next season, would overwrite the first without a word.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from triage.analysis import geodesy
 from triage.checklist.typed import plain
 from triage.exuviae.records import ExuviaeLot, Site, Visit
-from triage.standards.tables import CellError, plain_identifier
+from triage.standards.tables import CellError, plain_identifier, without_zeros
 
+_LOST_ZEROS = "{} seems to be {} of the survey, of which a spreadsheet dropped zeros. Write it so."
 MOVED_METRES = 1_000.0  # a site with another name so far away is another site; our own choice
 
 
@@ -52,6 +53,24 @@ def refuse_other_visit(visit: Visit, held: Visit | None) -> None:
         raise CellError("eventID", _reason(visit.event_id, what, "visit"))
 
 
+def refuse_visit_without_zeros(visit: Visit, held: Mapping[str, list[Visit]]) -> None:
+    """A visit of a known day and site under its identifier without the zeros: V1 for V01."""
+    for other in held.get(without_zeros(visit.event_id), ()):
+        same = (other.location_id, other.first_day) == (visit.location_id, visit.first_day)
+        if same and other.event_id != visit.event_id:
+            raise CellError("eventID", _LOST_ZEROS.format(visit.event_id, other.event_id))
+
+
+def refuse_lot_without_zeros(lot: ExuviaeLot, held: Mapping[str, list[ExuviaeLot]]) -> None:
+    """A lot of a known visit and name under its number without the zeros: EX-1 for EX-0001."""
+    for other in held.get(without_zeros(lot.catalog_number), ()):
+        same = (other.event_id, other.scientific_name) == (lot.event_id, lot.scientific_name)
+        if same and other.catalog_number != lot.catalog_number:
+            raise CellError(
+                "catalogNumber", _LOST_ZEROS.format(lot.catalog_number, other.catalog_number)
+            )
+
+
 def refuse_other_lot(lot: ExuviaeLot, held: ExuviaeLot | None) -> None:
     """A lot of another visit with another name or count under a known identifier."""
     if held is None:
@@ -78,19 +97,25 @@ def refuse_site_for_visit(visit: Visit, sites: Sequence[Site]) -> None:
             "eventID",
             f"{visit.event_id} is a site. The columns seem exchanged: correct the header.",
         )
-    if visit.location_id in known:
+    refuse_other_spelling(visit.location_id, sites)
+
+
+def refuse_other_spelling(
+    location_id: str, sites: Sequence[Site], column: str = "locationID"
+) -> None:
+    """What is no site of the survey, but nearly the identifier of one, or its name."""
+    if location_id in {site.location_id for site in sites}:
         return
     called = [
         site.location_id
         for site in sites
-        if plain(visit.location_id) in {plain(name) for name in (site.locality, *site.aliases)}
-        or plain_identifier(visit.location_id) == plain_identifier(site.location_id)
+        if plain(location_id) in {plain(name) for name in (site.locality, *site.aliases)}
+        or without_zeros(location_id) == without_zeros(site.location_id)
     ]
     if called:
         raise CellError(
-            "locationID",
-            f"'{visit.location_id}' is no locationID. Write {' or '.join(called)}, if it is that "
-            "site.",
+            column,
+            f"'{location_id}' is no locationID. Write {' or '.join(called)}, if it is that site.",
         )
 
 

@@ -19,6 +19,7 @@ from triage.metadata.zones import zone_at
 from triage.standards.tables import RefusedRow
 
 FAR_METRES = 100_000.0  # from the nearest other: farther is asked about, if a slip explains it
+ABROAD_METRES = 300_000.0  # and outside the time zone: asked about whatever explains it; our own
 NEAR_METRES, NEAR_SHARE, NEAR_AT_MOST = 50_000.0, 0.05, 200_000.0
 # Beside another site without the slip: 50 km, or 5 % of the way, up to 200 km. Our own bands.
 NEAREST = 4  # by the straight line; along the surface the order of the very nearest may differ
@@ -132,14 +133,18 @@ def _doubt(
                     f"The site lies {away / 1000:.0f} km from the nearest other, and beside it "
                     f"with one change. {what} If it is right, set area in survey.toml."
                 )
-    return _zone_doubt(here, zone, slips) if zone else ""
+    return _zone_doubt(here, zone, slips, away) if zone else ""
 
 
-def _zone_doubt(here: _Position, zone: str, slips: Sequence[tuple[str, _Position]]) -> str:
-    """A position outside the survey's time zone that a slip explains."""
+def _zone_doubt(
+    here: _Position, zone: str, slips: Sequence[tuple[str, _Position]], away: float | None
+) -> str:
+    """A position outside the survey's time zone that a slip explains, or far from every site."""
     if zone_at(*here) == zone:
         return ""
     slip = next((what for what, there in slips if zone_at(*there) == zone), "")
+    if not slip and away is not None and away > ABROAD_METRES:
+        slip = f"The nearest other site is {away / 1000:.0f} km away."
     return (
         f"The site lies outside the time zone {zone} of the survey. {slip} "
         "If it is right, set area in survey.toml."

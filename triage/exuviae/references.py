@@ -15,8 +15,7 @@ from triage.checklist import (
     WrittenName,
     name_alone,
     rank_of_name,
-    read_name,
-    read_qualifier,
+    read_qualified,
 )
 from triage.exuviae.records import ExuviaeLot, Site, Visit
 
@@ -68,17 +67,18 @@ def resolve_lots(
     """
     resolved: list[ExuviaeLot] = []
     unresolved: list[UnresolvedReference] = []
-    read: dict[str, WrittenName] = {}
+    read: dict[tuple[str, str], WrittenName] = {}
     for lot in lots:
         written = lot.scientific_name
-        if written not in read:
-            read[written] = read_name(written, checklist if len(checklist) else _shaped(written))
-        problem = _name_problem(lot, read[written])
+        words = written, lot.identification_qualifier
+        if words not in read:
+            read[words] = read_qualified(*words, checklist if len(checklist) else _shaped(written))
+        problem = _name_problem(lot, read[words])
         if problem:
             column = "scientificName"
             unresolved.append(_open_reference("lot", lot.catalog_number, column, written, problem))
         else:
-            resolved.append(_named(lot, read[written]))
+            resolved.append(_named(lot, read[words]))
     return resolved, unresolved
 
 
@@ -103,12 +103,11 @@ def _name_problem(lot: ExuviaeLot, found: WrittenName) -> str:
 
 
 def _named(lot: ExuviaeLot, found: WrittenName) -> ExuviaeLot:
-    doubts = (read_qualifier(lot.identification_qualifier), found.qualifier)
     return replace(
         lot,
         scientific_name=found.scientific_name,
         taxon_rank=found.rank,
-        identification_qualifier=" ".join(dict.fromkeys(filter(None, doubts))),
+        identification_qualifier=found.qualifier,
         sex=lot.sex or found.sex,
         verbatim_identification=lot.scientific_name,
     )

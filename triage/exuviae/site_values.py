@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
 from triage.errors import TableError
-from triage.exuviae.records import SiteMeasurement
+from triage.exuviae.held_already import refuse_other_spelling
+from triage.exuviae.records import Site, SiteMeasurement
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -34,12 +36,13 @@ _NEEDED = 4  # of the terms above; unit and method may be missing
 
 
 def read_site_values(
-    path: Path, *, today: date | None = None
+    path: Path, *, today: date | None = None, sites: Sequence[Site] = ()
 ) -> tuple[list[SiteMeasurement], list[RefusedRow]]:
     """Read what was measured at sites, one value for a site, day, variable and method.
 
     Columns: site, date, variable, value, unit, method, or the Darwin Core terms for them. Days
-    after ``today`` are refused where it is given.
+    after ``today`` are refused where it is given, and so is another spelling of one of the
+    survey's ``sites``.
 
     Raises
     ------
@@ -61,12 +64,20 @@ def read_site_values(
             unit=text(row, column["measurementUnit"], longest=100),
             method=text(row, column["measurementMethod"], longest=500),
         )
+        refuse_other_spelling(found.location_id, sites, column["locationID"])
+        _refuse_no_water(found, column["measurementValue"])
         doubled = f"{found.variable} at {found.location_id} on {measured_on}"
         doubled += f" by {found.method}" if found.method else ""
         refuse_doubled(doubled, column["locationID"], row.line, taken)
         return found
 
     return records_of(table.rows, value_of, table.refused)
+
+
+def _refuse_no_water(found: SiteMeasurement, column: str) -> None:
+    """A pH that no water has."""
+    if found.variable.casefold() == "ph" and not 0 <= found.value <= 14:
+        raise CellError(column, f"A pH of {found.value:g} is outside 0 to 14. Correct it.")
 
 
 def _table(path: Path) -> tuple[Table, dict[str, str]]:

@@ -149,6 +149,12 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
     words(row, "verbatimLocality")
     row = _without_units(row)
     latitude, longitude = _position(row)
+    if re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", row.cells.get("coordinateUncertaintyInMeters", "")):
+        written = row.cells["coordinateUncertaintyInMeters"]
+        raise CellError(
+            "coordinateUncertaintyInMeters",
+            f"'{written}' can be read in two ways. Write its digits alone, in metres.",
+        )
     uncertainty = number(
         row, "coordinateUncertaintyInMeters", least=LEAST_UNCERTAINTY, most=MOST_UNCERTAINTY
     )
@@ -163,7 +169,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         raise CellError("sensitivity", f"'{sensitivity}' is not a category. Write 1, 2, 3 or 4.")
     return Site(
         location_id=location_id,
-        locality=words(row, "locality", longest=500) or location_id,
+        locality=" ".join(words(row, "locality", longest=500).split()) or location_id,
         aliases=listed(row, "verbatimLocality"),
         decimal_latitude=latitude,
         decimal_longitude=longitude,

@@ -9,17 +9,22 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 
+from rapidfuzz.distance import DamerauLevenshtein
+
 from triage.checklist.typed import plain
 from triage.exuviae.records import Site
 from triage.standards.tables import RefusedRow
 
+CELL_DEGREES = 0.005  # about 500 m: names that differ by a letter are compared so near; our own
+MOST_IN_A_CELL = 50  # sites that one is compared with; no shore has more
+LEAST_LETTERS_OF_A_SLIP = 4  # Pond I is not Pond II
 SAME_POINT_DECIMALS = 5  # of degrees: about a metre, finer than any position by GPS
 
 
 def twin_sites(
     found: Sequence[tuple[int, Site]], *, known: Sequence[Site] = ()
 ) -> list[RefusedRow]:
-    """Rows, by line number, whose site has the name or the point of another site.
+    """Rows, by line number, whose site has the name or the point of another site, or nearly both.
 
     The name of one may be another name of the other. Of two rows of the table both are refused.
     Two sites that the survey holds already, and that shared it before, are not asked about again.
@@ -30,6 +35,9 @@ def twin_sites(
     all_sites = [(site, f"{site.location_id} of the survey") for site in known]
     all_sites = [one for one in all_sites if one[0].location_id not in named]
     all_sites += [(site, f"{site.location_id} on line {line}") for line, site in found]
+    cells: dict[tuple[int, int], list[tuple[Site, str]]] = defaultdict(list)
+    for site, where in all_sites:
+        cells[_cell(site)].append((site, where))
     for column, what, keys in _SHARED:
         # By a key, the sites that bear it at all, and those that bear it as their own name.
         bearers: dict[tuple[Hashable, bool], list[tuple[str, str]]] = defaultdict(list)
@@ -50,7 +58,35 @@ def twin_sites(
             if other := next(others, ""):
                 reason = _REASON.format(who=mine, line=line, what=what, other=other)
                 refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
+    for line, site in found:
+        other = "" if site.location_id in old or line in refused else _near_namesake(site, cells)
+        if other:
+            what = "name, but for a letter,"
+            reason = _REASON.format(who=site.location_id, line=line, what=what, other=other)
+            refused[line] = RefusedRow(line=line, column="locality", reason=reason)
     return list(refused.values())
+
+
+def _cell(site: Site, east: int = 0, north: int = 0) -> tuple[int, int]:
+    return (
+        round(site.decimal_latitude / CELL_DEGREES) + north,
+        round(site.decimal_longitude / CELL_DEGREES) + east,
+    )
+
+
+def _near_namesake(site: Site, cells: dict[tuple[int, int], list[tuple[Site, str]]]) -> str:
+    """Another site close by whose name differs by one letter of a word: Alder Pol, Alder Pool."""
+    around = (_cell(site, east, north) for east in (-1, 0, 1) for north in (-1, 0, 1))
+    for other, where in (one for cell in around for one in cells.get(cell, ())[:MOST_IN_A_CELL]):
+        mine, theirs = _plain(site.locality).split(), _plain(other.locality).split()
+        differ = [pair for pair in zip(mine, theirs, strict=False) if pair[0] != pair[1]]
+        if other.location_id == site.location_id or len(mine) != len(theirs) or len(differ) != 1:
+            continue
+        one, two = differ[0]
+        words = min(len(one), len(two)) >= LEAST_LETTERS_OF_A_SLIP and (one + two).isalpha()
+        if words and DamerauLevenshtein.distance(one, two, score_cutoff=1) == 1:
+            return where
+    return ""
 
 
 _REASON = (
@@ -65,8 +101,8 @@ def _plain(name: str) -> str:
 
 
 def _names(site: Site) -> dict[Hashable, bool]:
-    """Its further names, and whether one is its own; an identifier alone is none."""
-    called = {_plain(name): False for name in site.aliases if name != site.location_id}
+    """Its further names, and whether one is its own; its identifier counts as a further one."""
+    called = {_plain(name): False for name in (*site.aliases, site.location_id)}
     if site.locality != site.location_id:
         called[_plain(site.locality)] = True
     return {name: own for name, own in called.items() if name}

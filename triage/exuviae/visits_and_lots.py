@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
 from triage.checklist import RANKS, canonical_name, rank_of_name
+from triage.checklist.marks import Marks, take_doubts
+from triage.errors import TableError
 from triage.exuviae.held_already import (
+    refuse_lot_without_zeros,
     refuse_other_lot,
     refuse_other_visit,
     refuse_site_for_visit,
+    refuse_visit_without_zeros,
     spellings,
 )
 from triage.exuviae.records import ExuviaeLot, Site, Visit
@@ -20,6 +25,7 @@ from triage.standards.tables import (
     LIST_SEPARATOR,
     CellError,
     RefusedRow,
+    Table,
     TableRow,
     day,
     event_days,
@@ -33,6 +39,7 @@ from triage.standards.tables import (
     refuse_respelt,
     sex,
     text,
+    without_zeros,
     words,
 )
 
@@ -103,12 +110,16 @@ def read_visits(
         The file as a whole cannot be read.
     """
     held = {visit.event_id: visit for visit in known}
+    bare: dict[str, list[Visit]] = defaultdict(list)
+    for visit in known:
+        bare[without_zeros(visit.event_id)].append(visit)
 
     def build(row: TableRow) -> Visit:
         visit = visit_of(row, today=today)
         refuse_site_for_visit(visit, sites)
         before = held.get(visit.event_id)
         refuse_other_visit(visit, before)
+        refuse_visit_without_zeros(visit, bare)
         return keep_held(visit, before, row, _OF_A_VISIT)
 
     columns = (VISIT_REQUIRED, VISIT_OPTIONAL)
@@ -155,11 +166,15 @@ def read_lots(
         The file as a whole cannot be read.
     """
     held = {lot.catalog_number: lot for lot in known}
+    bare: dict[str, list[ExuviaeLot]] = defaultdict(list)
+    for lot in known:
+        bare[without_zeros(lot.catalog_number)].append(lot)
 
     def build(row: TableRow) -> ExuviaeLot:
         lot = lot_of(row, today=today)
         before = held.get(lot.catalog_number)
         refuse_other_lot(lot, before)
+        refuse_lot_without_zeros(lot, bare)
         lot = keep_held(lot, before, row, _OF_A_LOT)
         same_name = before is not None and lot.scientific_name == before.scientific_name
         return keep_held(lot, before, row, _OF_ITS_NAME) if same_name else lot
@@ -184,6 +199,9 @@ def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
     event_id = identifier(row, "eventID")
     location_id = identifier(row, "locationID")
     dated = bool(text(row, "eventDate"))
+    for column, value in (("eventID", event_id), ("locationID", location_id)):
+        if LIST_SEPARATOR in value:
+            raise CellError(column, f"'{value}' are several. A lot is of one visit: divide it.")
     if not event_id and not (location_id and dated):
         raise CellError(
             "eventID", "The lot names no visit. Give eventID, or locationID and eventDate."
@@ -243,6 +261,25 @@ def _name(row: TableRow) -> tuple[str, str]:
     return written, rank
 
 
+_OF_DOUBT = re.compile(
+    r"certainty$|confiden|doubt|reliab|sicherheit|zweifel|pewno|wątpl|fiab|doute|probab",
+    re.IGNORECASE,
+)
+
+
+def _refuse_doubt_beside(table: Table) -> None:
+    """A column of doubt under a name that is not read: its names would count as certain."""
+    for column in table.columns:
+        marks = Marks()
+        take_doubts(f" {column} ", marks)
+        if _OF_DOUBT.search(column) or {"cf.", "aff.", "?"} & set(marks.doubts):
+            raise TableError(
+                f"column {column} seems to hold how sure the names are, and would not be read",
+                failing=table.path,
+                next_step="Rename it to identificationQualifier, or remove it.",
+            )
+
+
 def _records(
     path: Path,
     columns: tuple[tuple[str, ...], tuple[str, ...]],
@@ -252,6 +289,7 @@ def _records(
     held: Iterable[str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
     table = read_table(path, required=columns[0], optional=columns[1])
+    _refuse_doubt_beside(table)
     taken: dict[str, int] = {}
     spelt = spellings(held)
 

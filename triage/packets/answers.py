@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -61,14 +62,20 @@ def conflict(asked: Asked, now: Now) -> str:
     return ""
 
 
-HEAD_BYTES = 64  # of a file: enough for the first column of a table of answers
+HEAD_BYTES = 4096  # of a file: enough for the header of a table of answers and titles above it
+HEAD_LINES = 20
 
 
 def is_table_of_answers(path: Path) -> bool:
-    """Whether a file looks like the table that a packet's page saves."""
-    if path.suffix.lower() != ".csv" or not path.is_file():
+    """Whether a file looks like the table that a packet's page saves, or a spreadsheet of it."""
+    if path.suffix.lower() not in (".csv", ".tsv", ".txt") or not path.is_file():
         return False
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
-    first = re.split(rb"[,;\t\r\n]", head.removeprefix(b"\xef\xbb\xbf"))[0]
-    return first.strip(b'" ') == b"sighting"
+    wide = head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    lines = head.decode("utf-16" if wide else "utf-8", errors="ignore").splitlines()[:HEAD_LINES]
+    return any(
+        cells[0] == "sighting" and "scientificName" in cells
+        for line in lines
+        if (cells := [cell.strip("\ufeff\"' ") for cell in re.split(r"[,;\t]", line)])
+    )

@@ -122,7 +122,7 @@ def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool) -> _Read:
             checklist = evidence.checklist(survey)
             return partial(read_scores, checklist=checklist)
         case "site-values":
-            return partial(read_site_values, today=today)
+            return partial(read_site_values, today=today, sites=evidence.sites(survey))
 
 
 def latest_day(now: datetime) -> date:

@@ -34,6 +34,17 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
+_BORN = {"jun", "junior", "jr", "sen", "senior", "sr"}
+_SPELT_OUT = {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa", "æ": "ae"}
+# Letters that are not heard or heard alike: Leigh, Stephan, Shaun, Clark and Klark, Smythe.
+_HEARD = (
+    (r"gh(?![aeiou])", ""),
+    ("(?<=[aeiou])w(?=[aeiou])", "u"),
+    ("ph", "f"),
+    ("sh", "s"),
+    ("c(?![hei])k?", "k"),
+    ("y", "i"),
+)
 _FAMILY_ENDING = re.compile(
     rf"(?<=.{{4}})(?:{'|'.join(sorted(_WORDS['family_endings'].split(), key=len, reverse=True))})$"
     r"|(?<=.{3})s?s[eo]n$"
@@ -46,6 +57,7 @@ _KINDS = {
     "initial": "one has only the initial",
     "form": "another form of the family name",
     "slip": "a letter differs",
+    "sound": "it sounds the same",
 }
 
 
@@ -109,6 +121,7 @@ def _offered(words: tuple[str, ...]) -> Iterator[str]:
     yield f"letters {''.join(words)}"
     if len(words) > 1:
         yield f"letters {_as_in_addresses(words)}"
+        yield from (f"letters {code}" for code in _codes(words))
         yield f"initials {''.join(sorted(word[0] for word in words))}"
 
 
@@ -141,6 +154,7 @@ def _keys(word: str) -> Iterator[str]:
     """What two words that meet have in common, unless one is part of the other."""
     yield from _without(word)
     yield f"stem {_stem(word)}"
+    yield f"sound {_sound(word)}"
     yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
@@ -178,6 +192,10 @@ def _reason(first: str, second: str) -> str:
             return _KINDS["initial"]
         if _are_initials(one, other) or _are_initials(other, one):
             return "one has only the initials"
+        if (len(one) == 1 and one[0] in _codes(other)) or (
+            len(other) == 1 and other[0] in _codes(one)
+        ):
+            return "one has only the first letters"
         shorter, longer = sorted((one, other), key=len)
         kinds = _matched(shorter, longer)
         if kinds:
@@ -199,23 +217,43 @@ def _spelt(name: str) -> Iterator[tuple[str, ...]]:
     composed = unicodedata.normalize("NFC", written)
     small = composed.casefold()
     parted = "" if composed.isupper() else _RUN_TOGETHER.sub(r"\1 \2 ", composed).casefold()
-    spelt_out = re.sub("[äöü]", lambda found: {"ä": "ae", "ö": "oe", "ü": "ue"}[found[0]], small)
+    spelt_out = re.sub("[äöüøåæ]", lambda found: _SPELT_OUT[found[0]], small)
     for form in dict.fromkeys((small, spelt_out, parted or small)):
         plain = bare(form.translate(_CYRILLIC))
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
         plain_words = tuple(word for word in words if word not in _TITLES)
         yield plain_words
         # Stephan and Stefan, Sophie and Sofie; Yuri, Jurij and what Cyrillic letters make of it
-        if any(re.search("ph|[yj]", word) for word in plain_words):
-            yield tuple(re.sub("[yj]", "i", word.replace("ph", "f")) for word in plain_words)
+        if any(re.search("ph|[yj]|ii", word) for word in plain_words):
+            heard = (re.sub("[yj]", "i", word.replace("ph", "f")) for word in plain_words)
+            yield tuple(re.sub("i+", "i", word) for word in heard)
+        yield from _joined(plain_words)
         if "-" in plain:  # Anna-Maria and Annemarie
             joined = re.findall(r"[^\W_]+", re.sub(r"(?<=\w)-(?=\w)", "", plain))[:MOST_WORDS]
             yield tuple(word for word in joined if word not in _TITLES)
 
 
+def _joined(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Three words and more as two run together: Jo Ann and Joanne, van der Wiel and Vanderwiel."""
+    if len(words) < 3 or _BORN & set(words):
+        return
+    if min(map(len, words[:2])) > 1:
+        yield ("".join(words[:2]), *words[2:])
+    if min(map(len, words[1:])) > 1:
+        yield (words[0], "".join(words[1:]))
+
+
 def _as_in_addresses(words: tuple[str, ...]) -> str:
     """The first letter and the last word in one, as in "rfenner"; empty for a single word."""
     return words[0][0] + words[-1] if len(words) > 1 else ""
+
+
+def _codes(words: tuple[str, ...]) -> tuple[str, ...]:
+    """The first two letters of both words run together, as in "EvSt" on a label."""
+    if len(words) != 2 or min(map(len, words)) < 2:
+        return ()
+    one, other = (word[:2] for word in words)
+    return one + other, other + one
 
 
 def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
@@ -261,15 +299,31 @@ def _kind(word: str, other: str) -> str:
         return "initial" if word[0] == other[0] else ""
     if any(word in group and other in group for group in _SHORT_FORMS):
         return "short form"
+    shortest = min(len(word), len(other))
+    long_enough = shortest >= LEAST_LETTERS_OF_A_SLIP and (word + other).isalpha()
+    most = 2 if shortest >= TWO_SLIPS_FROM else 1
+    slip = long_enough and DamerauLevenshtein.distance(word, other) <= most
+    if long_enough and _sound(word) == _sound(other):
+        return "slip" if slip else "sound"
     if _is_part(*sorted((word, other), key=len)):
         return "part"
     if _stem(word) == _stem(other):
         return "form"
-    shortest = min(len(word), len(other))
-    if shortest < LEAST_LETTERS_OF_A_SLIP or not (word + other).isalpha():
-        return ""
-    most = 2 if shortest >= TWO_SLIPS_FROM else 1
-    return "slip" if DamerauLevenshtein.distance(word, other) <= most else ""
+    return "slip" if slip else ""
+
+
+@lru_cache(maxsize=65_536)
+def _sound(word: str) -> str:
+    """A word as it is heard: Reed and Reade, Sean and Shaun; two vowels are any two.
+
+    The first vowel is kept where hardly anything else is: Lee and Leigh, not Lea and Lou.
+    """
+    heard = re.sub(r"(?<=[^aeiou])e$", "", word)
+    for letters, sound in _HEARD:
+        heard = re.sub(letters, sound, heard)
+    code = re.sub("[aeiou]{2,}", "*", heard)
+    code = re.sub(r"(.)\1+", r"\1", code)
+    return code if len(code) > 2 else code + (re.findall("[aeiou]", heard) or [""])[0]
 
 
 def _stem(word: str) -> str:

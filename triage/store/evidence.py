@@ -100,12 +100,12 @@ def lots_at(survey: Survey, sites: Collection[str]) -> tuple[list[ExuviaeLot], l
 
 
 def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
-    """One lot for each name, rank and sex as they were written."""
+    """One lot for each name, qualifier, rank and sex as they were written."""
     return records_of(
         survey,
         ExuviaeLot,
-        "select * from lots where catalog_number in (select min(catalog_number) from lots"
-        " group by scientific_name, taxon_rank, sex) order by catalog_number",
+        "select * from lots where catalog_number in (select min(catalog_number) from lots group by"
+        " scientific_name, taxon_rank, sex, identification_qualifier) order by catalog_number",
     )
 
 

@@ -21,7 +21,7 @@ from triage.standards.tables.cells import (
     year_first,
     yes_or_no,
 )
-from triage.standards.tables.damage import plain_identifier
+from triage.standards.tables.damage import plain_identifier, without_zeros
 from triage.standards.tables.reading import (
     RefusedRow,
     Table,

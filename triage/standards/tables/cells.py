@@ -10,10 +10,14 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TypeVar
 
-from triage.standards.tables.damage import is_changed_identifier, plain_identifier
+from triage.standards.tables.damage import (
+    is_changed_identifier,
+    plain_identifier,
+    without_zeros,
+)
 from triage.standards.tables.reading import RefusedRow, TableRow
 
 _Record = TypeVar("_Record")
@@ -22,6 +26,7 @@ FIRST_YEAR = 1758  # zoological names, and so records under them, begin with Lin
 LONGEST_DAYS = 366  # of an eventDate
 EMPTY_DAYS = ("1899-12-30", "1899-12-31", "1900-01-01", "1904-01-01")
 """Days from which spreadsheets count, and so their 0 or 1; common practice, no source."""
+NO_VALUES = (-99.0, -999.0, -9999.0, -99999.0)  # written for none; common practice, no source
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
 # The answers in our languages, and what spreadsheets of other countries write for true and false.
 _YES_WORDS = "yes y true 1 x ja tak oui wahr prawda vrai verdadero vero waar pravda"
@@ -145,9 +150,10 @@ def keep_held(
 def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
     """Note the line of an identifier; one that stands in the table already is refused.
 
-    Capitals and blanks do not tell two identifiers apart: spreadsheets and file names lose them.
+    Capitals, blanks and zeros before a number do not tell two identifiers apart: spreadsheets and
+    file names lose them.
     """
-    first = taken.setdefault(plain_identifier(value), line)
+    first = taken.setdefault(without_zeros(value), line)
     if first != line:
         raise CellError(column, f"{value} stands on line {first} already. Keep one of the two.")
 
@@ -178,7 +184,7 @@ def number(
     written = value.replace("\N{MINUS SIGN}", "-")
     if row.decimal_comma and re.fullmatch(r"[+-]?\d+,\d+", written):
         written = written.replace(",", ".")
-    if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", written, re.ASCII):
+    if not re.fullmatch(r"[+-]?(\d+(\.\d+)?|\.\d+)([eE][+-]?\d{1,3})?", written, re.ASCII):
         hint = (
             "Write decimals with a point; a decimal comma is read only in tables with semicolons."
             if re.fullmatch(r"[+-]?\d+,\d+", written)
@@ -192,7 +198,7 @@ def number(
 
 
 def needed_number(row: TableRow, column: str) -> float:
-    """The cell as a number, refused where it is empty or a limit of detection."""
+    """The cell as a number, refused where it is empty, stands for none or is a limit."""
     written = text(row, column, required=True, longest=100)
     value = None if written.startswith(("<", ">")) else number(row, column)
     if value is None:
@@ -201,6 +207,8 @@ def needed_number(row: TableRow, column: str) -> float:
             f"'{written}' is a limit and no value. Write the value that your method "
             "puts in its place, and say so in the method.",
         )
+    if value in NO_VALUES:
+        raise CellError(column, f"{value:g} stands for a missing value. Leave the row out.")
     return value
 
 
@@ -245,6 +253,11 @@ def event_days(row: TableRow, column: str, *, today: date | None = None) -> tupl
     try:
         first, last = parse_event_days(value)
     except ValueError as error:
+        if day_of_number(value):
+            reason = (
+                f"'{value}' is a spreadsheet's number for a day, {day_of_number(value)}. Format"
+            )
+            raise CellError(column, f"{reason} the column as text and write the days.") from error
         raise CellError(column, f"{error} Write a day like 2026-06-13, or two with /.") from error
     if (last - first).days >= LONGEST_DAYS:
         raise CellError(column, f"'{value}' spans more than {LONGEST_DAYS} days.")
@@ -255,6 +268,16 @@ def event_days(row: TableRow, column: str, *, today: date | None = None) -> tupl
     if today is not None and last > today:
         raise CellError(column, f"'{value}' lies in the future. Check the year.")
     return first.isoformat(), last.isoformat()
+
+
+def day_of_number(value: str) -> str:
+    """The day that a spreadsheet means by a number of five digits; empty for anything else.
+
+    >>> day_of_number("46166"), day_of_number("20260524")
+    ('2026-05-24', '')
+    """
+    found = re.fullmatch(r"([1-9]\d{4})(?:[.,]\d+)?", value, re.ASCII)
+    return (date(1899, 12, 30) + timedelta(days=int(found[1]))).isoformat() if found else ""
 
 
 def parse_event_days(event_date: str) -> tuple[date, date]:

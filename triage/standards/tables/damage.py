@@ -13,26 +13,33 @@ total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogó�
 |mean|average|avg|mittelwert|durchschnitt|średnia|srednia|moyenne|median|minimum|maximum
 """
 _TOTALS = frozenset(word.strip() for word in _TOTAL_WORDS.split("|"))
+_ALL = frozenset(
+    ["all", "alle", "alles", "wszystkie", "wszystko", "tous", "toutes", "tout", "ensemble"]
+)
 _ERROR_WORDS = """
 #REF! #NAME? #N/A #VALUE! #DIV/0! #NUM! #NULL! #NV #WERT! #BEZUG! #ARG! #ADR! #NAZWA? #DZIEL/0!
 #LICZBA! #VALEUR! #NOM? Err:502
 """
 _ERRORS = frozenset(_ERROR_WORDS.split())
 _MONTHS = (
-    "(?:jan|feb|mar|mär|apr|may|mai|maj|jun|cze|jul|lip|aug|sie|sep|wrz|oct|okt|paź|nov|lis|dec|dez"
-    r"|gru)[^\W\d_]*\.?"
+    "(?:jan|sty|feb|lut|fév|fev|mar|mär|mrz|apr|kwi|avr|may|mai|maj|jun|cze|jui|jul|lip|aug|sie|aoû"
+    r"|sep|wrz|oct|okt|paź|nov|lis|dec|dez|gru|déc)[^\W\d_]*\.?"
 )
 _CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00; 12.02.2026; 2/12/2026
     r"\d+([.,]\d+)?[eE]\+\d+"
-    rf"|\d{{1,2}}[-. ]{_MONTHS}|{_MONTHS}[-. ]\d{{2}}|\d{{4}}-\d\d-\d\d(?: 00:00:00)?"
+    rf"|\d{{1,2}}(?:[-. ]|\. ){_MONTHS}|{_MONTHS}[-. ]\d{{2}}|\d{{4}}-\d\d-\d\d(?: 00:00:00)?"
     r"|\d{1,2}([./])\d{1,2}\2\d{4}",
     re.IGNORECASE,
 )
 
 
-def damage_of(cell: str) -> str:
-    """Why a cell makes its row no record, with what to do; empty for any other cell."""
-    if cell.casefold().rstrip(":. ") in _TOTALS:
+def damage_of(cell: str, *, first: bool = False) -> str:
+    """Why a cell makes its row no record, with what to do; empty for any other cell.
+
+    In the ``first`` cell of a row, where identifiers stand, "all" is the word of a total, too.
+    """
+    plain = cell.casefold().rstrip(":. ")
+    if plain in _TOTALS or (first and plain in _ALL):
         return f"'{cell}': this seems to be a row of totals or means. Remove it."
     if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
         return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
@@ -59,3 +66,12 @@ def plain_identifier(value: str) -> str:
     plain = re.sub(r"[\W_]+", "-", value.strip()).casefold()
     plain = re.sub(r"(?<![^\W\d_])o(?=\d)|(?<=\d)o(?![^\W\d_])", "0", plain)
     return re.sub(r"(?<=[^\W\d_])-(?=\d)|(?<=\d)-(?=[^\W\d_])", "", plain)
+
+
+def without_zeros(value: str) -> str:
+    """A plain identifier without the zeros before its number, which spreadsheets drop.
+
+    >>> [without_zeros(one) for one in ("LNT-02", "lnt 2", "007", "2026-01", "100")]
+    ['lnt2', 'lnt2', '7', '2026-01', '100']
+    """
+    return re.sub(r"(?<![\d-])0+(?=\d)", "", plain_identifier(value))

@@ -30,9 +30,15 @@ _LETTERS = {
     "Estonian": "äõöšüž",
 }
 _ALPHABETS = {name: frozenset(letters) for name, letters in _LETTERS.items()}
-# What no word of these languages holds: œ but in the French œu, œd and their like, the Slovak ĺ
-# before a vowel or l, ř beside r, the Romanian ă before a vowel, a ŕ alone.
-_IMPOSSIBLE = re.compile(r"œ(?![udintcs])|ĺ[aeiouyl]|řr|rř|ă[aeiouy]|\bŕ\b")
+# What no word of these languages holds: œ but in the French cœur, fœtus, œdème and their like (in
+# windows-1250 a ś stands there), the Slovak ĺ before a vowel or l, ř beside r, the Romanian ă
+# before a vowel, a ŕ alone; a š or Š where the umlaut of an old Macintosh stands: first vowel of a
+# word, or a capital within one (Fšhr, MŠrz).
+_IMPOSSIBLE = re.compile(
+    r"\bœ(?![udist]|n[oa]|c[uo])|\Bœ(?!u|(?<=fœ)t|(?<=hœ)n|(?<=cœ)l)|ĺ[aeiouyl]|řr|rř|ă[aeiouy]|\bŕ\b"
+    r"|\b(?:[b-df-hj-np-tv-z]*[b-df-hj-np-qstv-z]|r)š[b-df-hj-np-tv-z]"
+)
+_CAPITAL_WITHIN = re.compile(r"[^\W\d_][ŠŽŸ](?=[a-z])")
 _BETWEEN_LETTERS = frozenset("'-\u2019\u2018\u00b4\u2013\u2014\u2010\u00b7\u2026")
 _BESIDE_LETTERS = _BETWEEN_LETTERS | frozenset('"\u201c\u201d\u201e\u201a\u00ab\u00bb\u00b0\u2022')
 _UNITS = re.compile(r"(?<![^\W\d_])(?:[kcmd]?m[\u00b2\u00b3]|\u00b5[a-z]{1,2})(?![^\W\d_])")
@@ -62,7 +68,26 @@ def decoded(raw: bytes) -> tuple[str, str]:
     try:
         return _not_garbled(raw.decode("utf-8")), "utf-8"
     except UnicodeDecodeError:
+        _refuse_two_encodings(raw)
         return _by_letters(raw)
+
+
+def _refuse_two_encodings(raw: bytes) -> None:
+    """Lines in UTF-8 beside others that are not: the file was put together from two."""
+    sound: list[int] = []
+    other: list[int] = []
+    for number, line in enumerate(raw.splitlines(), start=1):
+        if line.isascii():
+            continue
+        try:
+            line.decode("utf-8")
+            sound.append(number)
+        except UnicodeDecodeError:
+            other.append(number)
+    if sound and other:
+        raise UndecidedEncodingError(
+            f"its lines are in two encodings: line {sound[0]} is UTF-8 and line {other[0]} is not"
+        )
 
 
 def _marked(raw: bytes) -> str:
@@ -149,7 +174,7 @@ def _is_sound(word: str) -> bool:
     """Whether no control character and no sign stands where a letter of a word would."""
     if any(unicodedata.category(sign) == "Cc" for sign in word):
         return False
-    if _IMPOSSIBLE.search(word.casefold()):
+    if _IMPOSSIBLE.search(word.casefold()) or _CAPITAL_WITHIN.search(word):
         return False
     plain = _UNITS.sub(" ", word)
     for position, sign in enumerate(plain):

@@ -255,7 +255,7 @@ def _row(
             return RefusedRow(line=line, column=name, reason=reason)
     cells = [without_guard(cell) for cell in cells]
     for name, cell in zip(columns, cells, strict=False):
-        if damage := damage_of(cell):
+        if damage := damage_of(cell, first=name == columns[0]):
             return RefusedRow(line=line, column=name, reason=damage)
     padded = cells + [""] * (len(columns) - len(cells))
     return TableRow(

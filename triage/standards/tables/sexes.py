@@ -63,6 +63,10 @@ def sex_of(written: str) -> str:
         return "male and female"
     if plain in ("hermaphrodite", "gynandromorph"):
         return "hermaphrodite"
+    if "?" in plain:
+        raise CellError(
+            "sex", f"'{written}' is in doubt. Leave the cell empty, or write what is sure."
+        )
     kinds = {_one(word) for word in re.findall(r"[♂♀]|[^\W_]+\.?", _without_joiners(plain))}
     if kinds and "" not in kinds:
         return " and ".join(sorted(kinds, reverse=True))
