@@ -75,6 +75,16 @@ def test_nothing_and_two_things_at_once_are_refused(said):
         read(**said)
 
 
+def test_a_second_name_in_the_qualifier_leaves_what_both_share_and_a_denial_nothing():
+    found = read(taxon="Aeshna mixta", qualifier="or Stylurus flavipes")
+    assert (found.taxon, found.qualifier) == ("Anisoptera", "")
+    assert found.verbatim == "Aeshna mixta or Stylurus flavipes"
+    with pytest.raises(UnknownError, match="says what it is not"):
+        read(taxon="Aeshna mixta", qualifier="nicht")
+    young = read(taxon="Aeshna mixta juv. female?")
+    assert (young.life_stage, young.sex, young.qualifier) == ("immature", "", "?")
+
+
 def test_an_unknown_name_and_a_contradicted_sex_are_refused():
     with pytest.raises(UnknownError) as refused:
         read(taxon="Aeshna mixtta")

@@ -133,7 +133,7 @@ def read_qualified(written: str, qualifier: str, checklist: Checklist) -> Writte
     if _SEPARATORS.match(f" {qualifier} "):
         both = read_name(f"{written} {qualifier}", checklist)
         if both.alternatives:
-            return replace(both, verbatim=written)
+            return both
     doubts = (read_qualifier(qualifier), found.qualifier)
     return replace(found, qualifier=" ".join(dict.fromkeys(filter(None, doubts))))
 

@@ -109,7 +109,7 @@ def _named(lot: ExuviaeLot, found: WrittenName) -> ExuviaeLot:
         taxon_rank=found.rank,
         identification_qualifier=found.qualifier,
         sex=lot.sex or found.sex,
-        verbatim_identification=lot.scientific_name,
+        verbatim_identification=found.verbatim,
     )
 
 
