@@ -98,7 +98,7 @@ def test_the_documentation_states_what_the_report_says():
 def test_the_bench_measures_every_interval_that_is_labelled():
     found = bench(runs=1)
     assert set(HELD) <= {name.split(",")[0] for name in found}
-    assert len(lines(found)) == 1 + len(found)
+    assert len(lines(found)) == 2 + len(found)
     for one in (one for by_size in found.values() for one in by_size.values()):
         assert one.none == 1 or 0 <= one.held <= 1
 

@@ -16,7 +16,7 @@ from itertools import starmap
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.bench.running import seconds_of
+from triage.bench.running import markdown, seconds_of
 from triage.checklist import Checklist, Taxon
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exuviae import ExuviaeLot, Site, Visit
@@ -301,13 +301,18 @@ def _bins(name: str, judged: NDArray[np.float64]) -> Iterator[Bin]:
 
 
 def lines(found: list[Bin]) -> list[str]:
-    """The bins as a table for people."""
-    made = ["land                                   share of     rows  stated   true  (+-)   range"]
-    for one in found:
-        what = "none" if one.of_none else "a site"
-        mark = "" if one.within else "  outside"
-        made.append(
-            f"{one.scenario:38} {what:8} {one.rows:8} {one.stated:7.2f} {one.true:6.2f}"
-            f"  {one.error:.2f}   {one.low:.2f} to {one.high:.2f}{mark}"
-        )
-    return made
+    """The bins as a table in Markdown."""
+    return markdown(
+        ("land", "share of", "rows", "stated", "true", "+-", "range", ""),
+        [
+            (
+                one.scenario,
+                "none" if one.of_none else "a site",
+                one.rows,
+                *(f"{figure:.2f}" for figure in (one.stated, one.true, one.error)),
+                f"{one.low:.2f} to {one.high:.2f}",
+                "" if one.within else "outside",
+            )
+            for one in found
+        ],
+    )

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.bench.running import markdown
 from triage.estimates.agreement import raw_agreement
 from triage.estimates.biotic_index import rank_correlation
 from triage.estimates.detection import estimate_detection
@@ -137,12 +138,10 @@ def _of_answers(random: np.random.Generator, size: int) -> Iterator[tuple[str, f
 
 
 def lines(found: dict[str, dict[int, Held]]) -> list[str]:
-    """A table: interval, and for each size how often it held the truth (none: no interval)."""
+    """A table in Markdown: how often each interval held the truth (none: no interval), by size."""
     sizes = sorted({size for by_size in found.values() for size in by_size})
-    made = [f"{'95 % interval of':34}" + "".join(f"{size:>14}" for size in sizes)]
-    for name, by_size in found.items():
-        made.append(f"{name:34}" + "".join(f"{_cell(by_size.get(n)):>14}" for n in sizes))
-    return made
+    rows = [(name, *(_cell(by_size.get(n)) for n in sizes)) for name, by_size in found.items()]
+    return markdown(("interval of", *map(str, sizes)), rows)
 
 
 def _cell(one: Held | None) -> str:
@@ -150,4 +149,4 @@ def _cell(one: Held | None) -> str:
         return ""
     if one.none == 1:
         return "none"
-    return f"{one.held:.2f}" + (f" ({one.none:.0%} none)" if one.none >= 0.005 else "")
+    return f"{one.held:.2f}" + (f" ({100 * one.none:.0f} % none)" if one.none >= 0.005 else "")

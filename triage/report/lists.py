@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from triage.checklist import BELOW_GENUS, Checklist
 from triage.estimates.similarity import ListComparison, compare_lists
 from triage.matching import SiteEvidence
 
 ListRank = Literal["species", "genus"]
+RANKS: tuple[ListRank, ...] = get_args(ListRank)
 ADULTS = ("teneral", "oviposition", "pair", "adults", "adults out of season")
 
 
@@ -45,9 +46,7 @@ def site_lists(evidence: Iterable[SiteEvidence], checklist: Checklist) -> list[S
             groups[row.location_id].append(row)
         for location_id in ["", *sorted(groups)]:
             members = groups[location_id] if location_id else chosen
-            ranks: tuple[ListRank, ...] = ("species", "genus")
-            for rank in ranks:
-                found.append(_compare(location_id, year, rank, members, checklist))
+            found += [_compare(location_id, year, rank, members, checklist) for rank in RANKS]
     return found
 
 

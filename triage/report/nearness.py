@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from triage.estimates.association import PermutationTest, nearness_test
 from triage.matching.candidates import name_of_lot, name_of_sighting
 from triage.matching.outings import place_of
-from triage.report.lists import ListRank, name_at
+from triage.report.lists import RANKS, ListRank, name_at
 from triage.report.material import Material
 from triage.report.samples import sites_of_sightings
 
@@ -27,8 +27,7 @@ def nearness(material: Material) -> list[Nearness]:
     at_site = sites_of_sightings(material)
     positions = {site.location_id: site for site in material.content.sites}
     rows = []
-    ranks: tuple[ListRank, ...] = ("species", "genus")
-    for rank in ranks:
+    for rank in RANKS:
         adults = []
         for sighting in material.content.sightings:
             name = name_at(
