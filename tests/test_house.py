@@ -37,17 +37,17 @@ LINES_OF_PACKAGE = {
     "exuviae": 1970,
     "matching": 3257,
     "privacy": 485,
-    "exports": 2940,
+    "exports": 2950,
     "loose_photos": 241,
     "replies": 1649,
     "inbox": 1360,
     "report": 4768,
     "store": 6462,
     "pipeline": 5926,
-    "bench": 6394,
+    "bench": 6475,
     "demo": 2293,
-    "desk": 3420,
-    "cli": 2210,
+    "desk": 3426,
+    "cli": 2355,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60

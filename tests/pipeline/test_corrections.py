@@ -203,3 +203,40 @@ def test_a_corrected_box_alone_changes_only_the_box_until_it_is_measured_there()
     kept = dataclasses.replace(MEASURED, reasons=("seen from the back (80%)",))
     said = quality.corrected(kept, box=(0.2, 0.2, 0.6, 0.6))
     assert said == dataclasses.replace(kept, box=(0.2, 0.2, 0.6, 0.6))
+
+
+MOVED = ("53.9021,21.6954", "53.9060,21.6954")  # Heron Mere, some 430 m to the north
+
+
+def test_a_site_that_is_moved_by_a_table_moves_what_names_it_at_once(walked, survey, tmp_path):
+    from tests_support import DEMO
+
+    from triage.cli import main
+    from triage.store import messages
+
+    def north() -> dict[str, float | None]:
+        found = standing.sightings(survey)
+        return {
+            one.identifier: one.decimal_latitude for one in found if one.locality == "Heron Mere"
+        }
+
+    def everything() -> list[object]:
+        states = [(row.identifier, row.state, row.state_reason) for row in messages.every(survey)]
+        return [standing.sightings(survey), states, match.current(survey)]
+
+    match.match(survey)
+    before, whole = north(), everything()
+    assert 53.9021 in before.values()
+    table = tmp_path / "sites.csv"
+    rows = (DEMO / "sites.csv").read_text(encoding="utf-8")
+    assert MOVED[0] in rows
+    table.write_text(rows.replace(*MOVED), encoding="utf-8")
+    assert main(["sites", str(table), "--survey", str(walked)]) == 0
+    assert 53.906 in north().values()
+    at_once = everything()
+    derived_rules.all_anew(survey)
+    assert main(["examine", "--survey", str(walked)]) == 0
+    match.match(survey)
+    assert everything() == at_once
+    assert main(["undo", "--survey", str(walked)]) == 0
+    assert everything() == whole

@@ -31,12 +31,13 @@ def sites(
     json: JsonOption = False,
 ) -> None:
     """Import or list sites. Example: triage sites sites.csv."""
-    from triage.pipeline import tables
+    from triage.pipeline import tables, walk
     from triage.store import evidence
 
     if withdraw:
-        with opened(survey) as here:
+        with opened(survey) as here, say.progress_bars() as progress:
             tables.withdraw_site(here, withdraw, by=by, now=now())
+            walk.renew(here, now=now(), progress=progress)
         say.line(f"{withdraw} withdrawn; 'triage undo' puts it back")
         return
     if file is None:
@@ -94,10 +95,13 @@ def imported(
     survey: Path, file: Path, kind: Kind, by: str, json: bool, *, twins: bool = False
 ) -> None:
     """Import one table and say what became of its rows."""
-    from triage.pipeline import tables
+    from triage.pipeline import tables, walk
 
     with opened(survey) as here:
         outcome = tables.import_table(here, kind, file, by=by, now=now(), twins=twins)
+        if outcome.new or outcome.changed:
+            with say.progress_bars() as progress:
+                walk.renew(here, now=now(), progress=progress)
     say.told(outcome, json=json)
 
 

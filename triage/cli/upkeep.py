@@ -53,10 +53,13 @@ def undo(
 ) -> None:
     """Take back an action, or an undo; nothing is deleted. Example: triage undo."""
     from triage.pipeline import undo as stage
+    from triage.pipeline import walk
     from triage.pipeline.log import with_names
 
     with opened(survey) as here:
         undone = stage.undo(here, by=by, now=now(), number=number)
+        with say.progress_bars() as progress:
+            walk.renew(here, now=now(), progress=progress)  # a table may have been taken back
         taken = undone.taken
         what = with_names(here, taken.summary)
     say.line(f"taken back: {taken.number} {taken.command} by {taken.by}: {what}")

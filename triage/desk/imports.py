@@ -75,9 +75,12 @@ def _imported(kind: str, path: Path, person: str) -> tables.ImportOutcome:
     if kind == "determinations":
         return determine_from_table(survey, path, by=person, now=now)
     twins = request.form.get("twins") == "yes"
-    return tables.import_table(
+    outcome = tables.import_table(
         survey, cast(tables.Kind, kind), path, by=person, now=now, twins=twins
     )
+    if outcome.new or outcome.changed:
+        opened.renew()
+    return outcome
 
 
 _BACK = ("/jars/", "/survey/tables")

@@ -223,6 +223,8 @@ def settle_messages() -> Response:
     settlement = Settlement(site=_new_site()) if decision == "new-site" else _settlement(decision)
     wanted = [one for one in chosen if one]
     settled = settle.settle(opened.survey(), wanted, settlement, **opened.signed())
+    if decision == "new-site":  # others may have named the water before it was on the list
+        opened.renew()
     if decision.startswith("ask"):
         code = _code_of(settled[0].state_reason)
         return redirect(url_for("letters.letter", code=code))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from datetime import datetime
 from typing import TypedDict
 from urllib.parse import unquote
 
 from flask import Flask, current_app, g, request
 
-from triage.desk.work import Work
+from triage.desk.work import BusyError, Work
 from triage.errors import UnknownError
-from triage.pipeline import undo
+from triage.pipeline import sites, undo, walk
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
 
@@ -53,6 +53,15 @@ def work() -> Work:
     """The desk's one piece of long work."""
     found: Work = current_app.extensions["work"]
     return found
+
+
+def renew() -> None:
+    """What rests on tables follows them: at once in a small survey, else beside the server."""
+    if sites.places_are_long_work(survey()):
+        with suppress(BusyError):
+            work().begin(())
+    else:
+        walk.renew(survey(), now=now())
 
 
 def person() -> str:

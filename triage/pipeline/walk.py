@@ -8,11 +8,12 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.pipeline import match, queueing, receive
-from triage.pipeline.examine import ExamineOutcome, examine
+from triage.pipeline.examine import ExamineOutcome, examine, follow
 from triage.pipeline.receive import ReceiveOutcome
 from triage.report.queue_sheet import Ranked
 from triage.standards.counting import counted
-from triage.store.connection import create_survey, open_survey
+from triage.store import matches as kept
+from triage.store.connection import Survey, create_survey, open_survey
 from triage.workers.progress import Progress, silent
 
 
@@ -52,3 +53,13 @@ def run(
             matches=len(matches),
             queue=queueing.queue(survey, now=now),
         )
+
+
+def renew(survey: Survey, *, now: datetime, progress: Progress = silent) -> None:
+    """Bring up to date what rests on tables: texts read with the sites, sightings, mails, matches.
+
+    Costs nothing where nothing changed; stopped anywhere, the next examination finishes it.
+    """
+    follow(survey, now=now, progress=progress)
+    if kept.any_kept(survey):
+        match.refresh(survey, progress=progress)
