@@ -83,7 +83,7 @@ def _near_namesake(site: Site, cells: dict[tuple[int, int], list[tuple[Site, str
         if other.location_id == site.location_id or len(mine) != len(theirs) or len(differ) != 1:
             continue
         one, two = differ[0]
-        words = min(len(one), len(two)) >= LEAST_LETTERS_OF_A_SLIP and (one + two).isalpha()
+        words = max(len(one), len(two)) >= LEAST_LETTERS_OF_A_SLIP and (one + two).isalpha()
         if words and DamerauLevenshtein.distance(one, two, score_cutoff=1) == 1:
             return where
     return ""
