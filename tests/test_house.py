@@ -37,7 +37,7 @@ LINES_OF_PACKAGE = {
     "exuviae": 1970,
     "matching": 3257,
     "privacy": 485,
-    "exports": 2950,
+    "exports": 2956,
     "loose_photos": 241,
     "replies": 1649,
     "inbox": 1360,

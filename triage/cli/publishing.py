@@ -52,6 +52,6 @@ def export(
             told = releases.said_of_pack(outcome, publish.no_longer_agreed(here))
         else:
             outcome = publish.export(here, to, internal=internal, since=since, now=now())
-            told = releases.said_of_export(outcome)
+            told = releases.said_of_export(outcome, publish.no_longer_agreed(here))
     say.handed_on(to, outcome, told, internal=internal, json=json)
     fail_for(outcome.leaks)

@@ -48,6 +48,9 @@ class ExportOutcome:
     leaks: tuple[Leak, ...] = ()
 
 
+PhotosOut = Sequence[tuple[str, str]]  # sighting and digest of each photo that goes out
+
+
 def write_export(
     folder: Path,
     content: ExportContent,
@@ -56,12 +59,13 @@ def write_export(
     now: datetime,
     read_photo: Callable[[str], bytes] | None = None,
     since: Path | None = None,
-    before_naming: Callable[[], None] = lambda: None,
+    before_naming: Callable[[Edition, PhotosOut], None] = lambda edition, photos: None,
 ) -> ExportOutcome:
     """Write the tables, both archives, the map file and their README into a new folder.
 
     The folder must not exist, or be empty; it appears under its name only when everything is
-    written, and ``before_naming`` is called just before. ``read_photo`` gives the bytes of a photo
+    written, and ``before_naming`` is called just before, with the sightings and photos whose pixels
+    go out. ``read_photo`` gives the bytes of a photo
     by its digest; without it no media files are carried. ``since`` is the folder of an earlier
     export: what was added, changed or withdrawn since is listed.
 
@@ -103,7 +107,9 @@ def write_export(
         edition=edition,
     ).encode("utf-8")
     leaks = () if policy.internal else privacy.leaks_in(files, secrets_of(content, release))
-    write_whole(folder, files, noun="export", before_naming=before_naming)
+    shown = media.exported_photos(content, release)
+    out = [(photo.sighting, photo.sha256) for photo in shown if photo.sha256 in carried]
+    write_whole(folder, files, noun="export", before_naming=lambda: before_naming(edition, out))
     return ExportOutcome(
         folder=folder,
         files=tuple(files),

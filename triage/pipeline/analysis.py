@@ -214,6 +214,7 @@ def _written(survey: Survey, kind: str, folder: Path, now: datetime) -> list[str
         made = report(survey, folder, internal=internal, now=now)
         return releases.said_of_report(made)
     if kind.startswith("export"):
-        return releases.said_of_export(publish.export(survey, folder, internal=internal, now=now))
+        outcome = publish.export(survey, folder, internal=internal, now=now)
+        return releases.said_of_export(outcome, publish.no_longer_agreed(survey))
     pack = publish.photo_pack(survey, folder, now=now)
     return releases.said_of_pack(pack, publish.no_longer_agreed(survey))

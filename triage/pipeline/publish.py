@@ -18,8 +18,10 @@ from triage.exports import (
     SurveyMetadata,
     write_export,
 )
+from triage.exports.archives import Edition
 from triage.exports.media_of_sightings import in_doubt_of, media_of
 from triage.exports.photo_pack import PackOutcome, write_photo_pack
+from triage.exports.writing import PhotosOut
 from triage.inbox import DOUBTS, Need
 from triage.pipeline import (
     claims,
@@ -29,6 +31,7 @@ from triage.pipeline import (
     standing,
     tables,
 )
+from triage.pipeline.proposals import WITHDRAWN
 from triage.sightings import Sighting
 from triage.standards.counting import counted
 from triage.store import (
@@ -62,9 +65,11 @@ def export(
     """
     found = _in_use(survey)
 
-    def freeze() -> None:
+    def freeze(edition: Edition, photos_out: PhotosOut) -> None:
         with survey.transaction():
             note_out(survey, [one.identifier for one in found.sightings], now=now)
+            if not internal:
+                packs.note(survey, f"{folder.name}, version {edition.version}", photos_out, now=now)
 
     with unfinished.written(survey, folder):
         return write_export(
@@ -217,13 +222,20 @@ def photo_pack(
 
 
 def no_longer_agreed(survey: Survey) -> list[str]:
-    """One sentence for each pack that holds photos whose sender now says no."""
+    """One sentence for each export or pack that holds photos that may not be out any more."""
     refused = {person.row for person in people.all_people(survey) if person.publish == "no"}
+    handed_on = packs.handed_on(survey)
+    rows = photos.load(survey, {photo for _, _, photo, _ in handed_on})
+    taken_by = photographers.named(survey, rows)
     counts = Counter(
-        pack for pack, _, _, observer in packs.handed_on(survey) if observer in refused
+        pack
+        for pack, _, photo, observer in handed_on
+        if taken_by.get(photo, observer) in refused
+        or photo not in rows
+        or rows[photo].publication in (WITHDRAWN, "withheld")
     )
     return [
-        f"{counted(number, 'photo')} in the photo pack {pack}: consent was withdrawn since; "
-        "ask whoever received it to take them down"
+        f"{counted(number, 'photo')} in {pack}: may not be published any more. Delete that folder"
+        " and its copies, and ask whoever received it to take them down"
         for pack, number in sorted(counts.items())
     ]

@@ -100,11 +100,11 @@ def said_of_report(outcome: ReportOutcome) -> list[str]:
     return [*lines, *_warnings(outcome)]
 
 
-def said_of_export(outcome: ExportOutcome) -> list[str]:
+def said_of_export(outcome: ExportOutcome, no_longer_agreed: Sequence[str]) -> list[str]:
     """What an export holds, leaves out and warns of."""
     return [
         *(f"{counted(count, 'row')} in {name}" for name, count in outcome.counts),
-        *_warnings(outcome, outcome.problems),
+        *_warnings(outcome, (*outcome.problems, *no_longer_agreed)),
         *(
             f"{counted(len(one.records), 'record fails', 'records fail')} {', '.join(one.tests)}: "
             f"{', '.join(one.records[:RECORDS_NAMED])}"
