@@ -107,3 +107,12 @@ def test_an_exuvia_is_called_seen_and_its_label_is_one_click_away(tmp_path: Path
     assert "Seen: no adult in it" in page
     assert "An adult is in it: give it its place in the queue" in page
     assert '<a href="/jars/">type its label in</a>' in page
+
+
+def test_a_garden_is_offered_as_a_private_water_and_no_other_by_a_key(tmp_path: Path):
+    words = "Date: 20.06.2026\nPlace: 53.9023, 21.6951\n\nIn my garden."
+    _, shown = received(tmp_path / "s", mail(words))
+    assert "Perhaps a home, or a place to keep" in shown
+    assert 'name="new_private" value="yes" checked' in shown
+    assert 'value="new-site" data-digit=' in shown
+    assert 'value="site:' not in shown

@@ -259,7 +259,11 @@ def _left(
             if one.stat().st_size > LARGEST or _tells(one, words):
                 name = one.relative_to(survey.folder)
                 yield f"{name} in the survey's folder holds their name: correct or delete it"
-    yield "Exports, reports, packets and sheets elsewhere are not changed: make them anew"
+    yield (
+        "Exports, reports, packets and sheets that were made before, here or elsewhere, are not"
+        " changed and may hold their pictures: delete them and make them anew ('triage audit'"
+        " names the exports that carry photos which may not be out any more)"
+    )
 
 
 def _tells(path: Path, words: Secrets) -> bool:
