@@ -1,6 +1,9 @@
 // A small map of sites: wheel and buttons zoom, dragging moves, a click chooses.
 
+import { spread, tellNumbers } from "../map_names.js";
+
 const STEP = 1.3;
+const LETTERS = 12; // pixels, of names on the map
 
 export class SiteMap {
   constructor(svg, chosen, pointed) {
@@ -19,6 +22,7 @@ export class SiteMap {
     for (const button of document.querySelectorAll("[data-map]")) {
       button.addEventListener("click", () => this.zoom(button.dataset.map === "closer" ? STEP : 1 / STEP));
     }
+    this.paint();
   }
 
   choose(site) {
@@ -62,15 +66,37 @@ export class SiteMap {
     this.paint();
   }
 
+  /** Each name where it lies on no other; a number where there is no room, told below the map. */
+  names() {
+    const unit = (2 * this.half) / this.scale / (this.svg.clientWidth || 1);
+    const edge = { x: this.svg.clientWidth / 2, y: this.svg.clientHeight / 2 };
+    const texts = [...this.svg.querySelectorAll(".site text")];
+    const points = texts.map((text) => {
+      const dot = text.parentElement.querySelector(".dot");
+      text.textContent = text.parentElement.dataset.site;
+      text.setAttribute("font-size", LETTERS * unit);
+      return { x: (dot.getAttribute("cx") - this.x) / unit, y: (dot.getAttribute("cy") - this.y) / unit, wide: text.getComputedTextLength() / unit };
+    });
+    const numbered = [];
+    spread(points, LETTERS, edge).forEach((found, index) => {
+      const text = texts[index];
+      text.classList.toggle("nameless", !found);
+      const { middle, foot } = found || { middle: points[index].x, foot: points[index].y - 9 };
+      if (found?.number) {
+        numbered.push([found.number, text.textContent]);
+        text.textContent = found.number;
+      }
+      text.setAttribute("x", this.x + middle * unit);
+      text.setAttribute("y", this.y + foot * unit);
+    });
+    tellNumbers(document.getElementById("numbered"), numbered);
+  }
+
   paint() {
     const half = this.half / this.scale;
     this.svg.setAttribute("viewBox", `${this.x - half} ${this.y - half} ${2 * half} ${2 * half}`);
     for (const dot of this.svg.querySelectorAll(".dot")) dot.setAttribute("r", half / 45);
-    for (const text of this.svg.querySelectorAll(".site text")) {
-      const dot = text.parentElement.querySelector(".dot");
-      text.setAttribute("font-size", half / 13);
-      text.setAttribute("y", Number(dot.getAttribute("cy")) + (text.dataset.below ? half / 9 : -half / 22));
-    }
+    this.names();
     for (const bar of this.svg.querySelectorAll(".bar, .bar-words")) bar.toggleAttribute("hidden", this.scale !== 1 || this.x !== 0 || this.y !== 0);
   }
 }

@@ -1,5 +1,6 @@
 // The map of sites: moved and zoomed, filtered by season; a site chosen on it opens beside it.
 import { Refused, send } from "../desk.js";
+import { spread, tellNumbers } from "../map_names.js";
 
 const at = (id) => document.getElementById(id);
 const svg = at("ground");
@@ -37,28 +38,29 @@ function map() {
     tiles(unit);
   }
 
-  // A name stands above its site, else below or beside it; where it would lie on another name or
-  // leave the map, it is kept back until there is room: the site's own label and the list have it.
   function names(unit) {
     const edge = { x: svg.clientWidth / 2, y: svg.clientHeight / 2 };
-    const taken = [];
     const places = [...svg.querySelectorAll(".place")].sort((a, b) => b.classList.contains("chosen") - a.classList.contains("chosen"));
-    for (const place of places) {
+    const points = places.map((place) => {
       const [mark, name] = place.children;
       name.setAttribute("font-size", LETTERS * unit);
+      name.textContent = name.dataset.name;
       const wide = (widths[place.dataset.site] ||= name.getComputedTextLength() / unit);
-      const [x, y] = [(Number(mark.dataset.x) - view.x) / unit, (Number(mark.dataset.y) - view.y) / unit];
-      const beside = wide / 2 + LETTERS;
-      const tries = [[0, -9], [0, LETTERS + 7], [beside, 5], [-beside, 5]].map(([right, down]) => [x + right, y + down]);
-      const clear = ([middle, foot]) => Math.abs(middle) + wide / 2 < edge.x && Math.abs(foot - LETTERS / 2) + LETTERS / 2 < edge.y
-        && !taken.some((other) => Math.abs(other.middle - middle) < (other.wide + wide) / 2 + 3 && Math.abs(other.foot - foot) < LETTERS + 1);
-      const found = tries.find(clear);
-      place.classList.toggle("nameless", !found);
-      const [middle, foot] = found || tries[0];
-      if (found) taken.push({ middle, foot, wide });
+      return { x: (Number(mark.dataset.x) - view.x) / unit, y: (Number(mark.dataset.y) - view.y) / unit, wide };
+    });
+    const numbered = [];
+    spread(points, LETTERS, edge).forEach((found, index) => {
+      const name = places[index].children[1];
+      const { middle, foot } = found || { middle: points[index].x, foot: points[index].y - 9 };
+      places[index].classList.toggle("nameless", !found);
+      if (found?.number) {
+        name.textContent = found.number;
+        numbered.push([found.number, name.dataset.name]);
+      }
       name.setAttribute("x", view.x + middle * unit);
       name.setAttribute("y", view.y + foot * unit);
-    }
+    });
+    tellNumbers(at("numbered"), numbered);
   }
 
   function bar(unit) {
