@@ -74,3 +74,26 @@ def test_the_button_that_brings_in_mail_is_seen_to_have_the_focus(evening: Path,
         while page.evaluate("document.activeElement.id") != "files":
             page.keyboard.press("Shift+Tab")
         assert page.locator("#arrivals label.button").evaluate_all(rings) == [True, False]
+
+
+def test_no_two_names_of_the_small_map_lie_on_each_other_and_none_is_left_out(
+    evening: Path, window: Window
+):
+    boxes = """all => all.filter(n => n.checkVisibility({ visibilityProperty: true }))
+        .map(n => n.getBoundingClientRect()).map(r => [r.left, r.right, r.top + 3, r.bottom - 3])"""
+    with served(evening) as place:
+        page = window(1366, 768)
+        come_in_by_page(page, place, "/inbox/")
+        shown = page.locator("#map .site text").evaluate_all(boxes)
+        left, right = page.locator("#map").evaluate(
+            "n => [n.getBoundingClientRect().left, n.getBoundingClientRect().right]"
+        )
+        words = page.locator("#map .site text").all_text_contents()
+        told = str(page.locator("#numbered").text_content())
+        names = page.locator("#map .site").evaluate_all("all => all.map(n => n.dataset.site)")
+    assert len(shown) > 5
+    assert all(left <= a and b <= right for a, b, _, _ in shown)
+    for at, (a, b, c, d) in enumerate(shown):
+        for other in shown[at + 1 :]:
+            assert b <= other[0] or other[1] <= a or d <= other[2] or other[3] <= c
+    assert all(name in words or name in told for name in names)

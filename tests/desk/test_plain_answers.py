@@ -77,7 +77,7 @@ def test_a_place_that_is_only_mentioned_is_offered_once(tmp_path: Path):
 def test_words_only_say_what_is_on_record_and_where_they_are_decided(tmp_path: Path):
     words = "You may publish all my photos under CC BY 4.0 and with my name."
     client, page = received(tmp_path / "s", mail(words, picture=False), animal=False)
-    assert "<h2>Words only</h2>" in page
+    assert ">Words only</h2>" in page
     assert "<li>words only</li>" not in page
     assert "photos wait for a yes before they are published, the name may not be told" in page
     assert 'href="/inbox/records/">Their words about it wait to be seen' in page

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from triage.inbox.offers import NearbySite
 from triage.metadata.position import PlaceClaim
@@ -22,7 +22,6 @@ class MapSite:
     x: float
     y: float
     radius: float
-    below: bool  # its name stands below it, so that two names do not lie on each other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +51,7 @@ def draw(sites: Sequence[NearbySite], fix: PlaceClaim | None) -> SiteMap | None:
     half = _half(points, radius, around_fix=fix is not None)
     return SiteMap(
         half=half,
-        sites=tuple(_named_apart(points, half)),
+        sites=tuple(points),
         fix_radius=radius,
         scale=_round_length(half / 2),
         latitude=centre[0],
@@ -81,19 +80,7 @@ def _point(one: NearbySite, centre: tuple[float, float]) -> MapSite:
         x=round(east * METRES_PER_DEGREE, 1),
         y=round((latitude - one.site.decimal_latitude) * METRES_PER_DEGREE, 1),
         radius=one.site.coordinate_uncertainty_in_meters,
-        below=False,
     )
-
-
-def _named_apart(points: Sequence[MapSite], half: float) -> Iterator[MapSite]:
-    """Names of close neighbours above the one and below the other."""
-    for number, point in enumerate(points):
-        close = [
-            other
-            for other in points[:number]
-            if abs(other.x - point.x) < half / 2 and abs(other.y - point.y) < half / 6
-        ]
-        yield replace(point, below=bool(close) and min(p.y for p in close) <= point.y)
 
 
 def _half(points: Sequence[MapSite], radius: float | None, *, around_fix: bool) -> float:
