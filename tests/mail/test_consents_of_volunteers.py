@@ -63,17 +63,17 @@ def said(kind: str) -> list[tuple[str, int]]:
     return [(mail["text"], fold) for fold, mail in MAILS if mail["said"] == kind]
 
 
-def test_of_fourteen_refusals_in_unseen_batches_thirteen_end_a_grant():
+def test_of_ten_refusals_in_unseen_batches_nine_end_a_grant():
     refusals = said("no")
     unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
-    assert len(refusals) == 164
-    assert len(unheard) <= 12, unheard
+    assert len(refusals) == 212
+    assert len(unheard) <= 21, unheard
 
 
 def test_of_hard_sentences_that_speak_of_no_use_half_would_not_suspend_a_grant():
     neutral = said("nothing")
-    assert len(neutral) == 90
-    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 45
+    assert len(neutral) == 138
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 69
 
 
 def test_of_plain_grants_one_in_ten_is_left_to_a_person():
@@ -88,7 +88,7 @@ def test_plain_mails_say_nothing_of_use_and_one_in_ten_would_suspend_a_grant():
         (f"{mail['subject']}\n\n{divide_text(mail['text'], subject=mail['subject'])[0].text}", fold)
         for fold, mail in mails("plain")
     ]
-    assert len(plain) == 800
+    assert len(plain) == 940
     found = [read_consent(text) for text, _ in plain]
     assert [one for one in found if replace(one, aside="") != Consent()] == []
-    assert sum(is_like_one(text, fold) for text, fold in plain) <= 800 / 10
+    assert sum(is_like_one(text, fold) for text, fold in plain) <= 940 / 10

@@ -122,8 +122,12 @@ def _is_date(found: re.Match[str], text: str) -> bool:
     divided = (
         (padded or dotted) and re.search(r"[-,/]\s*\Z", before) and re.match(r"\s*(?:$|\n)", after)
     )
+    between_commas = dotted and re.search(r",\s*\Z", before) and re.match(r"\s*,", after)
     return bool(
-        cued or divided or (alone and re.match(r"\s*(?:[a-z(:,)]|$|\n)", after) is not None)
+        cued
+        or divided
+        or between_commas
+        or (alone and re.match(r"\s*(?:[a-z(:,)]|$|\n)", after) is not None)
     )
 
 

@@ -264,7 +264,7 @@ def _coordinate(reader: _Reader, name: str, *, positive: str, negative: str) -> 
     if parts is None:
         return None
     degrees, minutes, seconds = parts
-    if minutes >= 60 or seconds >= 60:
+    if minutes >= 60 or seconds > 60:  # who rounds 59.99 up to 60 means the next minute
         reader.oddities.append(f"{name} has {minutes:g} minutes and {seconds:g} seconds")
     value = abs(degrees) + minutes / 60 + seconds / 3600
     reference = reader.text(f"{name}Ref").upper()[:1]

@@ -129,6 +129,7 @@ _SOME_OF_THE_PHOTOS = whole_words(
 
 
 ONLY_MENTIONED = "the mail only mentions it"
+OF_SOME_PHOTOS = f"{ONLY_MENTIONED} of some of the photos"
 
 
 def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "") -> str:
@@ -145,13 +146,21 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
     "the mail only mentions it: 'We had a talk about Heron Mere'"
     """
     ahead, behind = sentence_around(before, after)
+    doubt = _doubt_of_form(before, verbatim, after, unnamed)
+    if not _SOME_OF_THE_PHOTOS.search(f"{ahead} {behind}"):
+        return doubt
+    if doubt:
+        return f"{ONLY_MENTIONED}, perhaps of some of the photos; {doubt}"
+    return f"{OF_SOME_PHOTOS}: '{' '.join(f'{ahead}{verbatim}{behind}'.split())}'"
+
+
+def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
+    ahead, behind = sentence_around(before, after)
     line_ahead = before.rpartition("\n")[2]
     rest = before[: len(before) - len(ahead)], after[len(behind) :]
     if elsewhere := _said_elsewhere(*rest) or _corrected(*rest):
         return f"{SPEAK_AGAINST[0]} '{elsewhere}'"
     sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
-    if _SOME_OF_THE_PHOTOS.search(f"{ahead} {behind}"):
-        return f"{ONLY_MENTIONED} of some of the photos: '{sentence}'"
     if _LABEL.match(line_ahead) or _LABEL.match(ahead):
         return ""
     if other := another_place(" ".join(rest)) or unknown_spot(unnamed):
@@ -300,6 +309,9 @@ def _is_of_unknown(said: str) -> bool:
     return not (known or SEEN.fullmatch(word))
 
 
+_COMPASS = re.compile(r"[NS]?[EWO]?")  # "Heron Mere NW"
+
+
 def _longer_name(behind: str) -> str:
     """A word with a capital right behind a name, as if both were one: "Heron Mere Arms"."""
     found = re.match(r"[^\S\n]([^\W\d_]+)", behind)
@@ -307,7 +319,7 @@ def _longer_name(behind: str) -> str:
         return ""
     word = found[1].casefold()
     known = word in SMALL or is_of_a_day(word) or SEEN.fullmatch(word)
-    return "" if known else found[1]
+    return "" if known or _COMPASS.fullmatch(found[1]) else found[1]
 
 
 def _is_headed(ahead: str, behind: str) -> bool:

@@ -12,7 +12,7 @@ from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim, time_claims
 from triage.metadata.day_forms import is_offer_of_day
 from triage.metadata.exif import ExifRecord
-from triage.metadata.place_forms import ONLY_MENTIONED
+from triage.metadata.place_forms import OF_SOME_PHOTOS, ONLY_MENTIONED
 from triage.metadata.position import (
     Fix,
     NamedPlace,
@@ -58,9 +58,17 @@ Claimed = tuple[list[TimeClaim], list[PlaceClaim]]
 
 
 def read_layer(
-    subject: str, text: str, *, sent_at: datetime | None, around: Surroundings
+    subject: str,
+    text: str,
+    *,
+    sent_at: datetime | None,
+    around: Surroundings,
+    without: int | None = None,
 ) -> TextEvidence:
-    """What the author of one layer of a mail says, the subject included if it is the author's."""
+    """What the author of one layer of a mail says, the subject included if it is the author's.
+
+    ``without`` names a fold of the batches that the likeness of mentions was not learned from.
+    """
     # The subject of a reply is the other side's: it may name their place, not the author's.
     own_subject = "" if is_answer(subject) else subject
     return read_text(
@@ -69,6 +77,7 @@ def read_layer(
         places=around.places,
         zone=around.zone,
         area=around.area,
+        without=without,
     )
 
 
@@ -84,6 +93,9 @@ def claims_of_message(
     for one in photos:
         position = _position(one, frozen.get(one.photo, ()), around)
         said_times, said_places = _said(layers, one.envelope)
+        if len(photos) == 1:
+            # "The second photo" of a mail that brings one is that one: the first came before.
+            said_places = [_without(OF_SOME_PHOTOS, claim) for claim in said_places]
         for answer in answers:
             said_times += [time_in_answer(claim) for claim in answer.times]
             said_places += [as_answer(claim) for claim in answer.places]
@@ -94,8 +106,13 @@ def claims_of_message(
 
 def as_answer(claim: PlaceClaim) -> PlaceClaim:
     """A place in an answer: what was asked for need not stand in a form that says it is meant."""
-    doubts = tuple(doubt for doubt in claim.doubts if not doubt.startswith(ONLY_MENTIONED))
-    return replace(claim, source="sender's answer", doubts=doubts)
+    return replace(_without(ONLY_MENTIONED, claim), source="sender's answer")
+
+
+def _without(words: str, claim: PlaceClaim) -> PlaceClaim:
+    """A claim without the doubts that begin with the words."""
+    left = tuple(doubt for doubt in claim.doubts if not doubt.startswith(words))
+    return replace(claim, doubts=left)
 
 
 def time_in_answer(claim: TimeClaim) -> TimeClaim:

@@ -36,18 +36,22 @@ def read_text(
     places: Sequence[NamedPlace],
     zone: str,
     area: Area | None = None,
+    without: int | None = None,
 ) -> TextEvidence:
     """Return what the author's own text claims of time and place.
 
     Days are read against the day the mail was sent in the survey's ``zone``; without ``sent_at``
     (aware) words like "yesterday" become questions. Several days or sites give several claims,
-    each doubted, and one question.
+    each doubted, and one question. ``without`` names a fold of the batches that the likeness of
+    mentions was not learned from (``triage.metadata.mentions``).
     """
     whole, text = len(text), text[:MAX_CHARACTERS]
     coordinates, spans = find_coordinates(text, area=area)
     plain = without_links(blanked(text, [*spans, *clock_spans(text)]))
-    sites, site_questions, names = find_sites(plain, places)
-    times, time_questions = find_times(plain, sent_at=sent_at, zone=zone, sites=names)
+    sites, site_questions, names = find_sites(plain, places, without=without)
+    times, time_questions = find_times(
+        plain, sent_at=sent_at, zone=zone, sites=names, without=without
+    )
     named = [claim for claim in sites if claim.location_id]
     if len(named) == 1 and coordinates:
         site = next(p for p in places if p.location_id == named[0].location_id)

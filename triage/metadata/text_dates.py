@@ -10,35 +10,47 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import islice
 from zoneinfo import ZoneInfo
 
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
-from triage.metadata.day_forms import offer_of_day
+from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day
+from triage.metadata.mentions import likeness
 from triage.metadata.text_spans import SITE, Span, blanked, fold_letters
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
+A_MONTH = timedelta(days=31)
 MENTIONS = 40  # of one day that are looked at: a mail that names it more often is none of a person
+# A mail so like those that name the photo's day needs no known form; chosen on batches of mails
+# that neither the forms nor the weights had seen (docs/metadata.md).
+LIKE_PLAIN = 0.6
+UNLIKE = 0.0  # in a known form, too, a mail less like them is asked about
 AT_SECONDS = 300.0  # common practice: a time read off a watch and told later
 
 
 def find_times(
-    text: str, *, sent_at: datetime | None, zone: str, sites: Iterable[Span] = ()
+    text: str,
+    *,
+    sent_at: datetime | None,
+    zone: str,
+    sites: Iterable[Span] = (),
+    without: int | None = None,
 ) -> tuple[list[TimeClaim], list[str]]:
     """Return a claim for each day that the text names, and what must be asked.
 
-    ``sites`` are where names of sites stand in it.
+    ``sites`` are where names of sites stand in it; ``without`` names a fold of the batches that
+    the likeness of mentions was not learned from.
     """
     sent = sent_at.astimezone(ZoneInfo(zone or "UTC")) if sent_at else None
     shown = blanked(text, sites, by=SITE)
     whole = fold_letters(shown)
-    days, questions, folded = _days_named(text, shown, sent)
+    days, questions, folded = days_named(text, shown, sent)
     clock, clock_spans = find_clock_times(folded)
     distinct = _distinct(days)
     claims = [_claim(day, text, sent, zone) for day in distinct]
@@ -54,7 +66,11 @@ def find_times(
         questions += [f"Was the photo taken on that day? {doubt}" for doubt in spoken_of if doubt]
     if len(claims) == 1 and not claims[0].doubts:
         stated = next(day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt)
-        claims = [_doubted(claims[0], _offer(stated, days, shown))]
+        named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
+        like = likeness(shown, named, "day", without=without)
+        if like <= (LIKE_PLAIN if (offer := _offer(stated, days, shown)) else UNLIKE):
+            offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
+            claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):
         claims = [_doubted(one, f"the text speaks of {words!r}") for one in claims]
         questions.append(f"Which day is meant by {words!r}?")
@@ -79,8 +95,11 @@ def find_times(
     return claims, questions
 
 
-def _days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day], list[str], str]:
-    """The days of a text, what must be asked of them, and the folded text without them."""
+def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day], list[str], str]:
+    """The days of a text, what must be asked of them, and the folded text without them.
+
+    ``shown`` is the text with the names of sites as SITE.
+    """
     folded = whole = fold_letters(shown)
     days: list[Day] = []
     questions: list[str] = []
@@ -94,11 +113,14 @@ def _days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day]
                 phrase = text[slice(*found.span)].strip()
                 questions.append(f"Which day is meant by {phrase!r}? The mail has no date.")
         folded = blanked(folded, spans)
-    # "Sunday's child" names no day; "Sunday's dragonfly" does.
+    # "Sunday's child" names no day, nor "last year's reed" beside one; "Sunday's dragonfly" does.
     named = [
         day
         for day in days
-        if not (whole.startswith("'s", day.span[1]) and _offer(day, [day], shown))
+        if not (
+            whole.startswith("'s", day.span[1])
+            and ((len(days) > 1 and day.last - day.first > A_MONTH) or _offer(day, [day], shown))
+        )
     ]
     return named, questions, folded
 

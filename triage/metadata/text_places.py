@@ -12,11 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from triage.metadata.mentions import likeness
 from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
 from triage.metadata.text_spans import Span, blanked, fold_letters, word_set
+from triage.metadata.weighing import weighed
 from triage.standards.letters import bare
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
@@ -28,6 +30,7 @@ JOINED_NAME = 99.0  # the name written as one word, or as two
 DECLINED_NAME = 97.0  # the name in another grammatical case
 RIVAL = 5.0  # a site that much less alike is no rival
 SAME_WORD = 60.0  # every word of the name must be at least this alike
+SHORT_MAIL = 8  # words; too few to be unlike others
 SHORT_NAME = 6  # letters; a shorter name must be exact
 SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
 
@@ -80,15 +83,14 @@ class _Found:
 
 
 def find_sites(
-    text: str, places: Sequence[NamedPlace]
+    text: str, places: Sequence[NamedPlace], *, without: int | None = None
 ) -> tuple[list[PlaceClaim], list[str], list[Span]]:
-    """Return a claim for each site that the text names, what must be asked, where names stand."""
+    """Return a claim for each site that the text names, what must be asked, where names stand.
+
+    ``without`` names a fold of the batches that the likeness of mentions was not learned from.
+    """
     by_id = {place.location_id: place for place in places}
-    names = _names(places)
-    words = _words(text)
-    found = _exact(words, names, text)
-    taken = {n for f in found for n in range(f.start, f.end)}
-    found.extend(_alike(words, names, taken))
+    words, found = _named(text, places)
     named = [(words[one.start].start, words[one.end - 1].end) for one in found]
     unnamed = blanked(text, named)
     mentions: dict[tuple[str, ...], list[_Mention]] = defaultdict(list)
@@ -106,6 +108,9 @@ def find_sites(
             near = unnamed[max(0, first - REACH) : last + REACH]
             mentions[match.sites].append(_mention(match, text[first:last], (*context, near), by_id))
     claims = [(one.claim, one.question) for one in map(_surest, mentions.values())]
+    if len(claims) == 1:
+        like = likeness(text, named, "place", without=without)
+        claims = [weighed(*claims[0], like, short=len(words) <= SHORT_MAIL)]
     meant = [claim for claim, _ in claims if not is_denied(claim)]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.
@@ -119,6 +124,22 @@ def find_sites(
         questions = [q for q in questions if not q.startswith("Is the photo")]
         questions.append(f"Which site is the photo from: {listed}?")
     return chosen, questions, named
+
+
+def names_of_sites(text: str, places: Sequence[NamedPlace]) -> dict[tuple[str, ...], list[Span]]:
+    """Where a text names sites, by their identifiers; several where a name fits several."""
+    words, found = _named(text, places)
+    spans: dict[tuple[str, ...], list[Span]] = defaultdict(list)
+    for one in found:
+        spans[one.sites].append((words[one.start].start, words[one.end - 1].end))
+    return spans
+
+
+def _named(text: str, places: Sequence[NamedPlace]) -> tuple[list[_Word], list[_Found]]:
+    names, words = _names(places), _words(text)
+    found = _exact(words, names, text)
+    taken = {n for f in found for n in range(f.start, f.end)}
+    return words, [*found, *_alike(words, names, taken)]
 
 
 SEVERAL_SITES = "the text names several sites"

@@ -1,0 +1,156 @@
+"""Fit what tells a photo's own place and day from others that its mail names (``mentions.npz``).
+
+    python -m triage.bench.training.mentions tests/data/mails
+
+FOLDER holds the batches of plain and odd mails, and what is told besides and never counted. The
+figures are of batches that the weights had not seen. A minute or two on one core.
+"""
+
+from __future__ import annotations
+
+import sys
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from triage.bench.training.likeness import Fit, ridge, save
+from triage.mail.authorship import divide_text
+from triage.mail.header_words import is_answer
+from triage.mail.likeness import FOLDS
+from triage.metadata.mentions import BUCKETS, MENTIONED, Mentioned, features, likeness
+from triage.metadata.position import NamedPlace
+from triage.metadata.text_dates import days_named
+from triage.metadata.text_places import names_of_sites
+from triage.metadata.text_spans import SITE, Span, blanked
+
+PENALTY = 0.5
+MISSED = (0.2, 0.1, 0.05, 0.02)  # shares of other places and days that are taken for the photo's
+ZONE = ZoneInfo("Europe/Warsaw")
+TOLD_ON = "2026-07-15"  # the day of sending of mails that are told besides
+_WATERS = (
+    "Teal Pool",
+    "Rushy Fleet",
+    "Alder Carr",
+    "Kingcup Pond North",
+    "Kingcup Pond South",
+    "Schilfteich",
+    "Kranichmoor",
+    "Alte Lehmgrube",
+    "Staw Olchowy",
+    "Jezioro Bobrowe",
+    "Torfowisko Kaczeniec",
+    "Étang aux Roseaux",
+    "Mare du Héron",
+    "Tourbière de l'Aulne",
+)
+WATERS = tuple(
+    NamedPlace(
+        location_id=name,
+        locality=name,
+        aliases=(),
+        decimal_latitude=53 + number / 10,
+        decimal_longitude=21.7,
+        coordinate_uncertainty_in_meters=100.0,
+    )
+    for number, name in enumerate(_WATERS)
+)
+"""The sites that the batches speak of."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mention:
+    """A site or a day that a mail names; ``fold`` is -1 for what is in every fit."""
+
+    text: str
+    spans: tuple[Span, ...]
+    own: bool
+    fold: int
+    plain: bool
+
+
+def main(folder: Path) -> None:
+    """Fit, put the file in place, and print what held-out batches say."""
+    by_kind = {kind: list(read(folder, kind)) for kind in MENTIONED}
+    fits = [fitted(mentions) for mentions in by_kind.values()]
+    save(Path(str(resources.files("triage.metadata") / "mentions.npz")), fits)
+    for kind, mentions in by_kind.items():
+        report(kind, mentions)
+
+
+def read(folder: Path, kind: Mentioned) -> Iterator[Mention]:
+    """Every site, or day, that the mails of the batches name."""
+    for path in sorted(folder.glob("*.toml")):
+        batch, _, number = path.stem.partition("_")
+        if batch in ("plain", "odd", "told"):
+            fold = -1 if batch == "told" else int(number) % FOLDS
+            for mail in tomllib.loads(path.read_text("utf-8"))["mails"]:
+                for text, spans, own in _named(mail, kind):
+                    yield Mention(
+                        text=text, spans=spans, own=own, fold=fold, plain=batch == "plain"
+                    )
+
+
+def _named(mail: dict[str, Any], kind: Mentioned) -> Iterator[tuple[str, tuple[Span, ...], bool]]:
+    subject = mail.get("subject", "")
+    own_subject = "" if is_answer(subject) else subject
+    text = f"{own_subject}\n{divide_text(mail['text'], subject=subject)[0].text}"
+    sites = names_of_sites(text, WATERS)
+    if kind == "place":
+        for (site, *others), spans in sites.items():
+            if not others and mail["place"] != "fix":
+                yield text, tuple(spans), mail["place"] in (site, "there")
+        return
+    sent = datetime.fromisoformat(f"{mail.get('sent', TOLD_ON)}T21:15").replace(tzinfo=ZONE)
+    shown = blanked(text, [span for spans in sites.values() for span in spans], by=SITE)
+    by_day: dict[tuple[str, str], list[Span]] = {}
+    for day in days_named(text, shown, sent)[0]:
+        by_day.setdefault((day.first.isoformat(), day.last.isoformat()), []).append(day.span)
+    if mail["when"] != "untold":
+        for (first, last), found in by_day.items():
+            yield shown, tuple(found), _is_true(first, last, mail["when"])
+
+
+def _is_true(first: str, last: str, when: str) -> bool:
+    if when == "then":
+        return True
+    begins, _, ends = when.partition("/")
+    return bool(when) and first <= (ends or begins) and begins <= last
+
+
+def fitted(mentions: list[Mention]) -> Fit:
+    """Weights and biases of a kind."""
+    return ridge(
+        [features(one.text, one.spans) for one in mentions],
+        np.array([one.own for one in mentions]),
+        np.array([one.fold for one in mentions]),
+        penalty=np.full(len(mentions), PENALTY),
+        buckets=BUCKETS,
+        telling=True,
+    )
+
+
+def report(kind: Mentioned, mentions: list[Mention]) -> None:
+    """Print, for shares of others that are missed, how many of plain mails are asked in vain."""
+    counted = [one for one in mentions if one.fold >= 0]
+    like = np.array([likeness(o.text, o.spans, kind, without=o.fold) for o in counted])
+    own, plain = (np.array([getattr(one, what) for one in counted]) for what in ("own", "plain"))
+    for missed in MISSED:
+        least = float(np.quantile(like[~own], 1 - missed))
+        asked = like[own & plain] <= least
+        print(
+            f"{kind}: {missed:.0%} of {(~own).sum()} others are above {least:.2f}, and "
+            f"{asked.mean():.1%} of {len(asked)} in plain mails below"
+        )
+
+
+if __name__ == "__main__":
+    if len(sys.argv) != 2:
+        raise SystemExit(__doc__)
+    main(Path(sys.argv[1]))

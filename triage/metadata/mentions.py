@@ -1,0 +1,123 @@
+"""How like the words around a site's name, or a day, are to mails whose photo is from there.
+
+A sum of weights over the words of a mail, their pairs and runs of letters, told apart by whether
+they stand in the sentence of the name, before it or behind it; whatever the language. Fitted on the
+batches of tests/data/mails (``triage.bench.training.mentions``, docs/metadata.md). Features are
+weighted by how much more often they stand in one kind than in the other: Wang & Manning (2012),
+Baselines and Bigrams: Simple, Good Sentiment and Topic Classification,
+https://aclanthology.org/P12-2018.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterator, Sequence
+from functools import cache
+from importlib import resources
+from itertools import pairwise
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from triage.mail.likeness import FOLDS
+from triage.metadata.text_spans import SITE, Span
+
+Mentioned = Literal["place", "day"]
+MENTIONED: tuple[Mentioned, ...] = get_args(Mentioned)
+BUCKETS = 1 << 15  # features are told apart by as many sums
+REACH = 1_000  # characters on either side of the first mention that are read
+NEAR = 6  # words on either side of the name whose nearness counts
+LETTERS = (4, 5)
+_NAMED = "qqnamedqq"  # stands for the name
+_SITE_WORD = " qqsiteqq "  # for a site's beside a day
+_END = re.compile(r"(?<=[.!?;])\s+|\n")
+
+
+def likeness(
+    text: str, spans: Sequence[Span], kind: Mentioned, *, without: int | None = None
+) -> float:
+    """How much a mail is like those whose photo is from the place, or the day, that they name.
+
+    Parameters
+    ----------
+    spans : sequence of (int, int)
+        Where the one site, or the one day, is named in ``text``.
+    without : int, optional
+        A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
+
+    Returns
+    -------
+    float
+        About 1 like them, about -1 like mails whose photo is from elsewhere.
+
+    Examples
+    --------
+    >>> likeness("Seen at Heron Mere yesterday.", [(8, 18)], "place") > 0.2
+    True
+    >>> likeness("I live near Heron Mere, it is from our canal.", [(12, 22)], "place") > 0
+    False
+    """
+    weights, bias = _fitted()
+    row = MENTIONED.index(kind) * (FOLDS + 1) + (0 if without is None else without + 1)
+    found = features(text, spans)
+    return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
+
+
+def features(text: str, spans: Sequence[Span]) -> NDArray[np.int64]:
+    """The buckets of what stands around the spans, each once.
+
+    >>> features("At X.", [(3, 4)]).tolist() == features("at Yy.", [(3, 5)]).tolist()
+    True
+    """
+    first = min((start for start, _ in spans), default=0)
+    start, end = max(0, first - REACH), first + REACH
+    near = text[start:end]
+    for one, other in sorted(spans, reverse=True):
+        if start <= one and other <= end:
+            near = f"{near[: one - start]} {_NAMED} {near[other - start :]}"
+    said = set(_said(near))
+    return np.array(sorted({zlib.crc32(one.encode()) % BUCKETS for one in said}), dtype=np.int64)
+
+
+def _said(text: str) -> Iterator[str]:
+    where = "before"
+    text = re.sub(f"{SITE}+", _SITE_WORD, text)
+    for sentence in _END.split(text):
+        words = [re.sub(r"\d+", "0", one) for one in re.findall(r"[^\W_]+", sentence.casefold())]
+        at = words.index(_NAMED) if _NAMED in words else None
+        where = "beside" if at is not None else "behind" if where == "beside" else where
+        for one in words:
+            yield one
+            yield f"{where} {one}"
+            bounded = f"^{one}$"
+            for length in LETTERS:
+                for first in range(len(bounded) - length + 1):
+                    yield f"{where} {bounded[first : first + length]}"
+        for one, other in pairwise(words):
+            yield f"{one} {other}"
+            yield f"{where} {one} {other}"
+        if at is not None:
+            yield from _around(words, at)
+
+
+def _around(words: Sequence[str], at: int) -> Iterator[str]:
+    """What stands on either side of the name in its sentence, near it, and right beside it."""
+    for side, run in (("ahead", words[:at][::-1]), ("after", words[at + 1 :])):
+        for one in run:
+            yield f"{side} {one}"
+        for one in run[:NEAR]:
+            yield f"{side} near {one}"
+        for step in range(3):
+            yield f"{side} {step} {run[step] if step < len(run) else '^'}"
+        yield f"{side} both {' '.join(run[:2])}"
+
+
+@cache
+def _fitted() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Weights and biases; for each kind a row fitted on all batches and one without each fold."""
+    file = resources.files("triage.metadata") / "mentions.npz"
+    with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:
+        scale = held["scale"].astype(np.float32)[:, None]
+        return held["weights"].astype(np.float32) * scale, held["bias"].astype(np.float32)
