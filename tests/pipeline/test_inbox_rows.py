@@ -10,8 +10,9 @@ from tests_support import DEMO, NOW, needs
 
 from triage.cli import main
 from triage.demo.walk import import_tables
+from triage.exports.release import prepare
 from triage.inbox import Settlement
-from triage.pipeline import drafts, inbox, message_page, settle, standing, tables
+from triage.pipeline import drafts, inbox, message_page, publish, settle, standing, tables
 from triage.store import messages, questions
 from triage.store.connection import create_survey, open_survey
 
@@ -71,6 +72,10 @@ def test_a_garden_is_in_no_release_until_somebody_says_what_its_place_is(survey,
     )  # fmt: skip
     (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
     assert "private place" in needs(survey, message)
+    (sighting,) = standing.sightings(survey)
+    held = publish.content(survey, [sighting], standing.standing(survey))
+    release = prepare(held, publish.policy(survey, internal=False))
+    assert release.sighting_sensitivity[sighting.identifier].hidden  # for export and report alike
     tables.add_site(survey, "Reed garden", 53.9023, 21.6951, private=True, by="Co", now=NOW)
     settle.settle(survey, [message], Settlement(site="Reed garden"), by="Co", now=NOW)
     assert needs(survey, message) == []

@@ -15,6 +15,7 @@ from triage.analysis import geodesy
 from triage.checklist import Taxon
 from triage.exports.content import ExportContent, MediaRow, PersonRow
 from triage.exuviae import Site
+from triage.metadata.private_places import MAY_BE_PRIVATE
 from triage.privacy import ReleasedPoint, ReleasePolicy, Secrets, Sensitivity
 from triage.sightings import Sighting
 from triage.standards.darwin_core import persistent_id
@@ -284,7 +285,8 @@ def _sightings(
             policy,
             site_categories=[site.sensitivity for site in near],
             taxon_categories=set().union(*map(taxa.of, names[sighting.identifier])),
-            private_home=any(site.private for site in near),
+            private_home=any(site.private for site in near)
+            or MAY_BE_PRIVATE in content.in_doubt.get(sighting.identifier, ""),
         )
     return _spread_over_shared_photos(content, found)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from triage.metadata.private_places import MAY_BE_PRIVATE
 from triage.standards.counting import counted
 
 NeedKind = Literal[
@@ -62,7 +63,7 @@ DOUBTS: dict[NeedKind, str] = {
     "clock": "the time is in doubt",
     "date doubt": "the date is in doubt",
     "place doubt": "the place is in doubt",
-    "private place": "its place may be a private home or a secret",
+    "private place": MAY_BE_PRIVATE,
     "several animals": "it may be several animals",
     "delete request": "its sender asked to have it deleted",
     "photographer": "another may have taken it",

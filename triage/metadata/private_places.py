@@ -10,6 +10,7 @@ from triage.mail.wishes import SENTENCE
 from triage.metadata.place_forms import AT_HOME
 from triage.metadata.text_spans import whole_words
 
+MAY_BE_PRIVATE = "its place may be a private home or a secret"  # the doubt, until it is decided
 _KEEP_THE_PLACE = whole_words(
     r"""(?:not|\w+n.t|never)\s(?:\w+\s){0,3}?(?:publish|share|show|tell|give|reveal|post|disclose|name)
     \s(?:\w+\s){0,5}?(?:place|location|site|address|spot|whereabouts|coordinates|where)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
@@ -16,6 +15,7 @@ from triage.report.printed import PAGE_WIDTH
 from triage.report.tables_of_sites import place_text, spot_text
 from triage.report.wording import days, written
 from triage.standards.counting import counted
+from triage.standards.letters import bare
 
 
 def search_sheets(material: Material, findings: Findings, *, now: datetime) -> dict[str, bytes]:
@@ -132,5 +132,4 @@ def _form(known: dict[str, Any]) -> Any:
 def _file_name(material: Material, one: SearchPriority) -> str:
     """Plain letters that every file system takes."""
     name = place_text(material, one) if one.location_id else "place-without-a-site"
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")[:40] or "place"
+    return re.sub(r"[^a-z0-9]+", "-", bare(name)).strip("-")[:40] or "place"
