@@ -62,7 +62,7 @@ MAILS = [
     Written(
         text="Mieszkam obok Mokrad\u0142a \u0179r\u00f3dlanego, a ta by\u0142a dzi\u015b"
         " na balkonie.",
-        needs=frozenset({"place doubt", "date doubt"}),
+        needs=frozenset({"place doubt", "date doubt", "private place"}),
     ),
     Written(
         text="Merci de ne pas publier ma photo. \u00c9tang aux Roseaux, 12 juin.",
