@@ -205,6 +205,23 @@ def test_a_corrected_box_alone_changes_only_the_box_until_it_is_measured_there()
     assert said == dataclasses.replace(kept, box=(0.2, 0.2, 0.6, 0.6))
 
 
+def test_what_a_person_put_at_a_site_moves_with_the_site(walked, survey: Survey, tmp_path):
+    from tests_support import DEMO
+
+    from triage.cli import main
+
+    photo = standing.sightings(survey)[0].photos[0]
+    correct.correct(survey, photo, field="place", value="Heron Mere", by="Bo", now=NOW)
+    assert of_photo(survey, photo).decimal_latitude == 53.9021
+    table = tmp_path / "sites.csv"
+    rows = (DEMO / "sites.csv").read_text(encoding="utf-8")
+    table.write_text(rows.replace(*MOVED), encoding="utf-8")
+    assert main(["sites", str(table), "--survey", str(walked)]) == 0
+    assert of_photo(survey, photo).decimal_latitude == 53.906
+    assert main(["undo", "--survey", str(walked)]) == 0
+    assert of_photo(survey, photo).decimal_latitude == 53.9021
+
+
 MOVED = ("53.9021,21.6954", "53.9060,21.6954")  # Heron Mere, some 430 m to the north
 
 

@@ -22,6 +22,7 @@ from triage.standards.tables import parse_event_days, year_first
 
 _CHECK_YEAR = "Check the year: it lies in the future, or before there were photographs."
 MINUTE, DAY = 60.0, 86_400.0  # seconds: how well a time or a day is known when a person types it
+CHOSEN_SITE = "site chosen by the coordinator"  # georeference_protocol: it lies where the site does
 TYPED_PLACE_METRES = 100.0  # assumed of coordinates typed by hand, common practice, no source
 
 
@@ -235,5 +236,5 @@ def place_of_site(sites: Iterable[Site], text: str) -> PlaceClaim:
         location_id=site.location_id,
         locality=site.locality,
         verbatim=text,
-        georeference_protocol="site chosen by the coordinator",
+        georeference_protocol=CHOSEN_SITE,
     )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
+from triage.inbox.settlement import CHOSEN_SITE
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.carried_clock import PutRight
@@ -93,9 +96,24 @@ def of_photos(survey: Survey, photos: Iterable[str]) -> dict[str, Claims]:
     )
     for row in select_in(survey, query.format("time_claims"), found):
         found[row["photo"]].times.append((row["part_id"], record_of(TimeClaim, row)))
-    for row in select_in(survey, query.format("place_claims"), found):
-        found[row["photo"]].places.append((row["part_id"], record_of(PlaceClaim, row)))
+    rows = select_in(survey, query.format("place_claims"), found)
+    sites = _sites_now(survey, rows)
+    for row in rows:
+        claim = record_of(PlaceClaim, row)
+        if row["georeference_protocol"] == CHOSEN_SITE and claim.location_id in sites:
+            claim = replace(claim, **sites[claim.location_id])
+        found[row["photo"]].places.append((row["part_id"], claim))
     return found
+
+
+def _sites_now(survey: Survey, claims: Sequence[sqlite3.Row]) -> dict[str, dict[str, Any]]:
+    """Where the sites lie that people chose: one that is moved takes along what was put there."""
+    chosen = {r["location_id"] for r in claims if r["georeference_protocol"] == CHOSEN_SITE}
+    query = (
+        "select location_id, locality, decimal_latitude, decimal_longitude,"
+        " coordinate_uncertainty_in_meters from sites where location_id in (...)"
+    )
+    return {row["location_id"]: dict(row) for row in select_in(survey, query, chosen)}
 
 
 def add_camera_correction(
