@@ -14,7 +14,7 @@ from triage.checklist import (
     read_checklist,
     suborder_of_family,
 )
-from triage.checklist.names import families, rank_of_name
+from triage.checklist.names import families, is_italic, rank_of_name
 
 TABLE = """scientificName,taxonRank,family,vernacularName,synonyms,season,needsTwo,sensitive
 "Aeshna mixta Latreille, 1805",species,Aeshnidae,Migrant Hawker,,190-310,,
@@ -258,3 +258,24 @@ def test_the_list_of_families_has_the_thirty_of_2013_and_those_divided_off_later
     assert sum(line.endswith((",2013", ",2014")) for line in content.splitlines()) == 39
     assert len(families()) == len(set(families()))
     assert suborder_of_family("thaumatoneuridae") == "Zygoptera"
+
+
+@pytest.mark.parametrize(
+    ("name", "italic"),
+    [
+        ("Aeshna", True),
+        ("Aeshna mixta", True),
+        ("Coenagrionidae", False),
+        ("Libellulinae", False),
+        ("Coenagrionoidea", False),
+        ("Anisoptera", False),
+        ("Odonata", False),
+        ("cf. Aeshna mixta", True),
+        ("cf. Coenagrionidae", False),
+        ("Coenagrionidae indet.", False),
+        ("Ophiogomphus sabinae", True),  # an invented epithet that ends as subfamilies do
+    ],
+)
+def test_genera_and_species_are_set_in_italics_and_nothing_above(name: str, italic: bool):
+    """International Code of Zoological Nomenclature, appendix B6 (from memory)."""
+    assert is_italic(name) is italic

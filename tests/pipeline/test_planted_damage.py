@@ -172,6 +172,7 @@ PLANTED: dict[str, Damage] = {
         " (select min(p.rowid) from sighting_photos p join sightings s on s.id = p.sighting_id"
         " where frozen_at is not null)"
     ),
+    "a sighting that was named is no longer fixed": sql("update sightings set frozen_at = null"),
     "a file lies where a folder was": folder_replaced,
     "a write-ahead log is another survey's": foreign_log,
     "a part is without account": sql("update parts set reason = '' where id = 1"),
@@ -211,6 +212,7 @@ def test_every_planted_damage_is_found_and_named(name: str, determined: Path, ca
         "a view answers otherwise",
         "a table that is computed is dropped",
         "a photo of a sighting is deleted",
+        "a sighting that was named is no longer fixed",
     ],
 )
 def test_what_follows_from_the_rest_is_made_again_by_repair(name: str, determined: Path):

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from triage.estimates.interval import Estimate
 from triage.report import paper, style
 from triage.report.parts import MINUS, NOTHING, Table, number, raw, snake_case, with_interval
-from triage.report.wording import MONTHS, dates, day_of_year, days, is_italic, month_and_day
+from triage.report.wording import MONTHS, dates, day_of_year, days, month_and_day
 from triage.standards.counting import counted
 
 WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "Zs")), max_size=30)
@@ -105,23 +105,6 @@ def test_a_day_of_the_year_is_that_day_of_a_common_year(day: int):
 )
 def test_days_and_counts_in_words(text: str, told: str):
     assert text == told
-
-
-@pytest.mark.parametrize(
-    ("name", "italic"),
-    [
-        ("Aeshna", True),
-        ("Aeshna mixta", True),
-        ("Coenagrionidae", False),
-        ("Libellulinae", False),
-        ("Coenagrionoidea", False),
-        ("Anisoptera", False),
-        ("Odonata", False),
-    ],
-)
-def test_genera_and_species_are_set_in_italics_and_nothing_above(name: str, italic: bool):
-    """International Code of Zoological Nomenclature, appendix B6 (from memory)."""
-    assert is_italic(name) is italic
 
 
 @given(st.lists(st.tuples(WORDS, WORDS, WORDS), min_size=1, max_size=6), st.integers(120, 600))

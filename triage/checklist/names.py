@@ -22,6 +22,7 @@ MISSPELT_SIMILARITY = 85.0  # of 100, rapidfuzz ratio; a listed family is never 
 SUBORDERS = ("Anisoptera", "Zygoptera", "Anisozygoptera")
 _PARTICLES = {"de", "van", "von", "der", "den", "du", "la", "le", "di", "et", "ex", "in"}
 _RANK_MARKS = ("ssp", "ssp.", "subsp", "subsp.")
+_ABOVE_GENERA = re.compile(r"[A-Z]\w*(?:idae|inae|oidea|optera)")
 _WORD = r"[^\W\d_]{2,}(-[^\W\d_]+)?"
 
 
@@ -156,3 +157,12 @@ def misspelt_family(family: str) -> str:
         family, list(families()), scorer=fuzz.ratio, score_cutoff=MISSPELT_SIMILARITY
     )
     return near[0] if near else ""
+
+
+def is_italic(name: str) -> bool:
+    """Whether a name is set in italics: those of genera and below are, those above are not.
+
+    >>> is_italic("Aeshna cf. mixta"), is_italic("Coenagrionidae indet."), is_italic("Zygoptera")
+    (True, False, False)
+    """
+    return not any(word == ORDER or _ABOVE_GENERA.fullmatch(word) for word in name.split())

@@ -27,6 +27,7 @@ from triage.cli.app import (
     opened,
 )
 from triage.standards.counting import counted
+from triage.standards.letters import alphabetical
 
 if TYPE_CHECKING:
     from triage.exports.standing_photos import StandingPhoto
@@ -310,7 +311,7 @@ def _show_people(everybody: list[Person], json: bool) -> None:
         ["code", "name", "addresses", "publication", "licence"],
         [
             [p.code, p.name or "-", ", ".join(p.addresses) or "-", p.publish, p.licence or "-"]
-            for p in everybody
+            for p in sorted(everybody, key=lambda one: (alphabetical(one.name), one.code))
         ],
         empty="Nobody has written to this survey yet.",
     )

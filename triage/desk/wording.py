@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 
 from flask import Flask, request
+from markupsafe import Markup, escape
 
+from triage.checklist.names import is_italic
 from triage.desk import keys, opened
 from triage.standards.counting import counted
 
@@ -36,6 +38,7 @@ def install(app: Flask) -> None:
     app.jinja_env.filters["seconds"] = seconds
     app.jinja_env.filters["offset"] = offset
     app.jinja_env.filters["plainly"] = plainly
+    app.jinja_env.filters["taxon"] = taxon
     app.jinja_env.globals["source_words"] = SOURCES
     app.jinja_env.globals["view_words"] = VIEWS
 
@@ -47,6 +50,17 @@ def install(app: Flask) -> None:
             "keys_everywhere": keys.EVERYWHERE,
             "survey_title": opened.title(),
         }
+
+
+def taxon(name: str) -> Markup:
+    """A scientific name as it is set: in italics from the genus down.
+
+    Examples
+    --------
+    >>> taxon("Aeshna mixta"), taxon("Aeshnidae")
+    (Markup('<i>Aeshna mixta</i>'), Markup('Aeshnidae'))
+    """
+    return Markup("<i>%s</i>") % name if is_italic(name) else escape(name)
 
 
 def metres(distance: float) -> str:

@@ -20,7 +20,7 @@ from triage.pipeline.examine import examine
 from triage.pipeline.receive import limits_of
 from triage.standards.digests import digest_of
 from triage.store import audit as kept_rows
-from triage.store import derived_rules, originals, previews, shape, turns, unfinished
+from triage.store import derived_rules, originals, previews, shape, sightings, turns, unfinished
 from triage.store.connection import SETTINGS, Survey
 from triage.store.damaged import digest_of_kept, files_of_copy, kind_of
 from triage.workers.progress import Progress, silent
@@ -75,6 +75,7 @@ def repair(
     with turns.turn(survey, progress=progress):
         cleared = [str(path) for path in clear_leftovers(survey)]
         mended = shape.put_back(survey)
+        mended += _fixed_again(survey, now=now)
         mended += _put_back(survey)
         mended += _from_mail(survey)
         for copy in copies:
@@ -100,6 +101,15 @@ def _lacking(survey: Survey, folder: Path) -> dict[str, str]:
         for digest, owner in read(survey).items()
         if originals.path_of(folder, digest) is None
     }
+
+
+def _fixed_again(survey: Survey, *, now: datetime) -> list[str]:
+    """Fix again the sightings that were named: as proposals they would be grouped anew."""
+    loose = sightings.unfixed(survey)
+    with survey.transaction():
+        for identifier in loose:
+            sightings.freeze(survey, identifier, now=now)
+    return [f"sighting {identifier} is fixed again" for identifier in loose]
 
 
 def _put_back(survey: Survey) -> list[str]:

@@ -6,6 +6,7 @@ import base64
 from collections.abc import Sequence
 from datetime import datetime
 
+from triage.checklist.names import is_italic
 from triage.report.parts import Section
 from triage.standards.data_files import filled
 
@@ -18,6 +19,7 @@ def report_page(
         "triage.report",
         "report.html",
         base64=lambda content: base64.b64encode(content).decode("ascii"),
+        is_italic=is_italic,
         sections=made,
         title=title,
         internal=internal,

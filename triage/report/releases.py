@@ -133,7 +133,7 @@ def _warnings(
 ) -> list[str]:
     """What was withheld, went wrong, or must be looked at before anything is handed on."""
     return [
-        *(f"Left out: {text}" for text in getattr(outcome, "withheld", ())),
+        *(f"{text}." for text in getattr(outcome, "withheld", ())),
         *(f"Problem: {text}" for text in problems),
         *(f"Do not hand on: {leak.found} in {leak.file}" for leak in outcome.leaks),
     ]

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+from triage.checklist.names import is_italic
 from triage.report.parts import Plot, Table
-from triage.report.wording import MONTHS, is_italic
+from triage.report.wording import MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

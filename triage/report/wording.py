@@ -102,13 +102,3 @@ def days(first: str, last: str) -> str:
 def dates(first: str, last: str) -> str:
     """One ISO day, or two."""
     return first if first == last or not last else f"{first} to {last}"
-
-
-def is_italic(name: str) -> bool:
-    """Whether a name is set in italics: those of genera and below are, those above are not.
-
-    >>> is_italic("Aeshna mixta"), is_italic("Coenagrionidae"), is_italic("Zygoptera")
-    (True, False, False)
-    """
-    above = ("idae", "inae", "oidea", "optera")
-    return " " in name or not (name.endswith(above) or name == "Odonata")

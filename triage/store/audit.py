@@ -7,7 +7,7 @@ from collections.abc import Collection
 
 from triage.inbox import Dated
 from triage.sightings import sighting_identifier
-from triage.store import overview, tallies
+from triage.store import overview, sightings, tallies
 from triage.store.connection import Survey
 from triage.store.rows import column_in, column_of, records_of
 
@@ -86,6 +86,11 @@ def broken_references(survey: Survey) -> list[str]:
         )
     ]
     found += _other_photos(survey)
+    found += [
+        f"database: sighting {identifier} was named and is no longer fixed;"
+        " 'triage repair' mends it"
+        for identifier in sightings.unfixed(survey)
+    ]
     found += [
         f"database: sighting {row[0]} holds no photo"
         for row in run(

@@ -109,6 +109,16 @@ def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
     )
 
 
+def unfixed(survey: Survey) -> list[str]:
+    """Sightings that were named, or followed by another, and yet are not fixed: a damage."""
+    query = (
+        "select identifier from sightings where frozen_at is null and (identifier in"
+        " (select sighting from determinations) or identifier in"
+        " (select old from sighting_succession)) order by identifier"
+    )
+    return records.column_of(survey, query)
+
+
 def set_observer(survey: Survey, identifier: str, person: int | None) -> None:
     """Note whose a frozen sighting is, after it was said who took its photos."""
     records.update(survey, "sightings", {"observer_id": person}, identifier=identifier)
