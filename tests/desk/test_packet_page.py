@@ -240,14 +240,14 @@ def test_a_table_of_answers_dropped_on_the_desk_is_taken_in_and_conflicts_are_to
     assert post(client, "/arrivals/drop", book).status_code == 200
     assert "answers.xlsx is a spreadsheet's workbook" in " ".join(ended(client).said)
     for told, kept, name in (
-        ("1 determination recorded, 0 recorded before", text.encode(), "answers.csv"),
-        ("0 determinations", wide.encode("utf-16"), "answers.txt"),
+        ("1 new, 0 changed, 0 unchanged, 1 refused", text.encode(), "answers.csv"),
+        ("0 new, 0 changed, 1 unchanged, 1 refused", wide.encode("utf-16"), "answers.txt"),
     ):
         files = {"files": (io.BytesIO(kept), name)}
         assert post(client, "/arrivals/drop", files).status_code == 200
         said = " ".join(ended(client).said)
-        assert told in said
-        assert "Line 3" in said
+        assert f"{name}: {told}" in said
+        assert "line 3: packet-00000000-01" in said
     with open_survey(walked) as survey:
         [one] = [one for one in standing.sightings(survey) if one.scientific_name]
     assert one.scientific_name == "Gomphidae"

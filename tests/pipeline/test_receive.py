@@ -12,6 +12,7 @@ from PIL import Image
 from tests_support import NOW
 
 from triage.cli import message_account
+from triage.inbox.facts import WORDS_SHOWN
 from triage.pipeline import persons, receive
 from triage.store import messages
 from triage.store.connection import create_survey, open_survey
@@ -87,7 +88,7 @@ def test_a_long_text_is_cut(tmp_path: Path):
     lines = explained(tmp_path, letter("Ada Finch <ada@example.org>", "reed " * 100))
     (wrote,) = (line for line in lines if line.startswith("    wrote: "))
     assert wrote.endswith("...")
-    assert len(wrote.removeprefix("    wrote: ")) == message_account.TEXT_SHOWN
+    assert len(wrote.removeprefix("    wrote: ")) == WORDS_SHOWN
 
 
 def test_of_a_person_who_was_forgotten_neither_name_nor_words_are_told(tmp_path: Path):
