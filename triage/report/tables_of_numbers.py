@@ -123,7 +123,7 @@ def sensitivity_table(findings: Findings) -> Table:
     """What other unknown waters and another reach of movement do to the shares."""
 
     def share(count: int, total: int) -> str:
-        return f"{count} ({with_interval(wilson(count, total))})"
+        return f"{count} of {total}, {with_interval(wilson(count, total))}"
 
     return declared(
         "sensitivity",
