@@ -41,7 +41,7 @@ LINES_OF_PACKAGE = {
     "loose_photos": 241,
     "replies": 1649,
     "inbox": 1360,
-    "report": 4729,
+    "report": 4770,
     "store": 6462,
     "pipeline": 5932,
     "bench": 6662,

@@ -236,13 +236,13 @@ def test_every_question_that_can_be_asked_is_in_the_help():
 @pytest.mark.parametrize(
     ("command", "told"),
     [
-        ("sites", "No site is imported yet."),
+        ("sites", "No site is imported yet: 'triage sites"),
         ("match", "No sighting is matched"),
         ("people", "Nobody has written"),
-        ("sightings", "No sightings yet."),
+        ("sightings", "No sightings yet: 'triage run MAIL'"),
         ("log", "Nothing has been done"),
         ("inbox", "no message is open or waiting"),
-        ("replies", "No question has been drafted."),
+        ("replies", "No question has been drafted: 'triage settle"),
         ("where-next", "No place stands out"),
         ("evidence", "No site has a determined adult"),
     ],

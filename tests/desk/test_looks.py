@@ -8,6 +8,7 @@ import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
 from desk.looking import Looks, overflows
 
+from triage.cli import main
 from triage.pipeline import sites
 from triage.store.connection import create_survey
 
@@ -98,7 +99,7 @@ def test_an_empty_survey_teaches_readably_in_every_room(
         taught = {
             "/inbox/": "Every photo is kept as it came",
             "/inbox/records/": "Nothing of people, names or years needs you",
-            "/determine/": "Nothing waits for you",
+            "/determine/": "No sighting yet",
             "/jars/": "no sites yet",
             "/sites/": "No site yet",
             "/sites/table": "No site has a determined adult",
@@ -129,3 +130,20 @@ def test_at_twice_the_size_nothing_lies_beside_the_paper(evening: Path, window: 
         page.wait_for_selector("#pictures img")
         assert not overflows(page)
         assert page.locator("#name").is_visible()
+
+
+@pytest.mark.parametrize("made", ["report/report.html", "queue.html"])
+def test_on_a_sheet_of_paper_nothing_is_cut(
+    made: str, evening: Path, tmp_path: Path, window: Window
+):
+    written = ["report", "--to"] if made.startswith("report") else ["queue", "--html"]
+    assert main([*written, str(tmp_path / made.split("/")[0]), "--survey", str(evening)]) == 0
+    page = window(703, 1000)  # A4 less its margins, 186 mm of 96 pixels an inch
+    page.goto((tmp_path / made).as_uri())
+    page.emulate_media(media="print")
+    assert not overflows(page)
+    boxes = "[...document.querySelectorAll('.wide, .pair')]"
+    cut = page.evaluate(
+        f"{boxes}.filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"
+    )
+    assert cut == []

@@ -58,7 +58,7 @@ def sites(
                 ]
                 for one in found
             ],
-            empty="No site is imported yet.",
+            empty="No site is imported yet: 'triage sites SITES.csv' takes a list in.",
         )
         return
     imported(survey, file, "sites", by, json, twins=new)

@@ -313,7 +313,7 @@ def _show_people(everybody: list[Person], json: bool) -> None:
             [p.code, p.name or "-", ", ".join(p.addresses) or "-", p.publish, p.licence or "-"]
             for p in sorted(everybody, key=lambda one: (alphabetical(one.name), one.code))
         ],
-        empty="Nobody has written to this survey yet.",
+        empty="Nobody has written to this survey yet: 'triage run MAIL' receives mail.",
     )
 
 

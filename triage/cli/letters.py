@@ -80,7 +80,7 @@ def _list_questions(survey: Survey, *, json: bool) -> None:
         say.as_json(drafts)
         return
     if not drafts:
-        say.line("No question has been drafted.")
+        say.line("No question has been drafted: 'triage settle MESSAGE --ask WHAT' drafts one.")
     for draft in drafts:
         answered = "answered" if draft.answered else "not answered yet"
         say.line(f"{draft.code}  {draft.what}  message {draft.message[:10]}  {answered}")

@@ -45,7 +45,7 @@ def photos(
                 ]
                 for row in rows
             ],
-            empty="No photos yet.",
+            empty="No photos yet: 'triage run MAIL' receives mail and examines its photos.",
         )
 
 

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recursive).")]
 
+NO_SIGHTINGS = "No sightings yet: 'triage run MAIL' receives mail and examines its photos."
+
 
 @app.command()
 def copies(paths: Paths, json: JsonOption = False) -> None:
@@ -141,7 +143,7 @@ def sightings(
             ]
             for one in found
         ],
-        empty="No sightings yet.",
+        empty=NO_SIGHTINGS,
     )
 
 
@@ -181,7 +183,7 @@ def queue(
 def why_empty(states: Sequence[str], for_determiner: str = "") -> str:
     """Why the queue of these sightings, by their states, has nothing to show."""
     if not states:
-        return "No sightings yet: 'triage run MAIL' receives mail and examines its photos."
+        return NO_SIGHTINGS
     if for_determiner:
         return f"Nothing is left for {for_determiner}."
     counts = Counter(states)

@@ -28,7 +28,7 @@ from triage.pipeline import determine as determining
 from triage.pipeline import edit, persons, queueing, sighting_page
 from triage.report.queue_sheet import Ranked
 from triage.report.sighting_page import names_for_page
-from triage.store import evidence
+from triage.store import evidence, sightings
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -49,9 +49,11 @@ QUALIFIERS = ("", "cf.", "aff.")
 def start() -> str:
     """The room with its first sighting."""
     names = names_for_page(evidence.checklist(opened.survey()), blind=opened.blind())
+    first = _fragment(_next(()))
     return render_template(
         "determine/room.html",
-        first=Markup(_fragment(_next(()))),  # a page of our own, escaped where it was filled
+        first=Markup(first),  # a page of our own, escaped where it was filled
+        any_sighting=bool(first) or sightings.count(opened.survey()) > 0,
         waiting=queueing.count_waiting(
             opened.survey(), now=opened.now(), for_determiner=opened.person()
         ),

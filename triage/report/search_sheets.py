@@ -12,9 +12,8 @@ from triage.report import paper
 from triage.report.findings import Findings
 from triage.report.material import Material
 from triage.report.printed import PAGE_WIDTH
-from triage.report.tables_of_sites import place_text, spot_text
+from triage.report.tables_of_sites import passes_text, place_text, spot_text
 from triage.report.wording import days, written
-from triage.standards.counting import counted
 from triage.standards.letters import bare
 
 
@@ -28,12 +27,6 @@ def search_sheets(material: Material, findings: Findings, *, now: datetime) -> d
 
 def sheet_texts(material: Material, one: SearchPriority) -> list[tuple[str, tuple[str, ...]]]:
     """What a sheet says, as headings with their lines."""
-    made = counted(one.passes, "pass", "passes") if one.passes else "No pass"
-    missing = f"{made} made so far this season."
-    if one.more_passes:
-        more = f"{one.more_passes}{' more' if one.passes else ''}"
-        missing = f"{made} made so far this season; {more} would find what is there with a chance"
-        missing += " of about 95 %."
     when = (
         (f"{days(one.first_day, one.last_day)} ({one.days_basis}).",)
         if one.first_day
@@ -53,7 +46,7 @@ def sheet_texts(material: Material, one: SearchPriority) -> list[tuple[str, tupl
         ("Where", (*_where(material, one), one.reason)),
         ("When", (*when, *by_taxon)),
         ("What to look for", (f"Skins of {', '.join(looking)}.", *protected)),
-        ("How", (missing, *written("words.toml")["search_sheet"]["how"])),
+        ("How", (passes_text(one), *written("words.toml")["search_sheet"]["how"])),
     ]
 
 

@@ -13,7 +13,7 @@ from triage.report import findings as finding
 from triage.report.absences import effort_of
 from triage.report.material import Material
 from triage.report.search_sheets import search_sheet
-from triage.report.tables_of_sites import place_text
+from triage.report.tables_of_sites import passes_text, place_text
 from triage.report.wording import days
 from triage.sightings import Sighting
 from triage.standards.letters import alphabetical
@@ -70,6 +70,7 @@ class Place:
     priority: SearchPriority
     words: str
     days: str
+    passes: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +93,7 @@ def places_of(released: Material, *, stamp: tuple[object, ...], at: datetime) ->
                 priority=one,
                 words=place_text(released, one),
                 days=days(one.first_day, one.last_day),
+                passes=passes_text(one),
             )
             for one in finding.priorities_of(released, effort_of(released))
         ),

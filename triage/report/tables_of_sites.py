@@ -16,7 +16,10 @@ from triage.report.material import Material
 from triage.report.parts import NOTHING, Table
 from triage.report.site_measures import MeasureCorrelation
 from triage.report.wording import dates, days, site_labels
+from triage.standards.counting import counted
 from triage.standards.letters import alphabetical
+
+PASSES_OF_A_SEASON = 10  # more than anybody is asked for, about weekly (common practice, no source)
 
 
 def evidence_table(material: Material, evidence: Sequence[SiteEvidence]) -> Table:
@@ -30,11 +33,25 @@ def evidence_table(material: Material, evidence: Sequence[SiteEvidence]) -> Tabl
             one[0][1],
         ),
     )
+    years: dict[tuple[str, str, str], set[str]] = {}
+    for row in evidence:
+        if row.year:
+            key = (row.location_id, row.scientific_name, row.evidence)
+            years.setdefault(key, set()).add(str(row.year))
+
+    def years_of(row: SiteEvidence) -> str:
+        key = (row.location_id, row.scientific_name, row.evidence)
+        return ", ".join(sorted(years.get(key, ()))) or NOTHING
+
     return declared(
         "evidence",
         evidence,
         shown=[row for _, row in strongest_first],
-        says={**of_site(material), "days": lambda row: dates(row.first_day, row.last_day)},
+        says={
+            **of_site(material),
+            "days": lambda row: dates(row.first_day, row.last_day),
+            "years": years_of,
+        },
     )
 
 
@@ -68,6 +85,21 @@ def absences_table(material: Material, findings: Findings) -> Table:
             ),
         },
     )
+
+
+def passes_text(one: SearchPriority) -> str:
+    """How many passes a place had and how many more would be enough, for people."""
+    made = counted(one.passes, "pass", "passes") if one.passes else "No pass"
+    made += " made in these days so far this season"
+    if not one.more_passes:
+        return f"{made}."
+    if one.more_passes > PASSES_OF_A_SEASON:
+        chance = (
+            f", finding what is there with a chance of {one.detection:.0%}" if one.passes else ""
+        )
+        return f"{made}{chance}. By this survey's finds a pass often misses: every pass helps."
+    more = f"{one.more_passes}{' more' if one.passes else ''}"
+    return f"{made}; {more} would find what is there with a chance of about 95 %."
 
 
 def place_text(material: Material, one: SearchPriority) -> str:
