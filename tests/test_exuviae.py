@@ -276,7 +276,10 @@ LABELS = [
     ("Passer domesticus", None, None, None),
     ("Anex imperator", None, None, None),
     ("not Anax imperator", None, None, None),
-    ("A. imperator", None, None, None),
+    ("A. imperator", "Anax imperator", "species", ""),
+    ("A. imp.", None, None, None),
+    ("Anax imperator teneral", None, None, None),
+    ("Anax imperator tandem", None, None, None),
     ("Anax imperator or something else", None, None, None),
 ]
 

@@ -57,6 +57,14 @@ def test_a_name_is_read_with_what_stood_beside_it(said, taxon, rank, qualifier, 
     assert found.words == name_with_qualifier(taxon, qualifier)
 
 
+def test_a_pair_and_an_age_beside_a_name_are_behaviour_and_stage_unless_given():
+    said = read(taxon="A. mixta tandem", sex="male")
+    assert (said.taxon, said.behavior, said.sex) == ("Aeshna mixta", "tandem", "male")
+    said = read(taxon="Aeshna mixta tandem", behavior="ovipositing")
+    assert said.behavior == "ovipositing"
+    assert read(taxon="A. mixta teneral").life_stage == "teneral"
+
+
 def test_the_words_are_kept_as_they_were_written():
     assert read(taxon="Gomphus cf. flavipes").verbatim == "Gomphus cf. flavipes"
 

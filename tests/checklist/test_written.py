@@ -53,6 +53,17 @@ CHECKLIST = Checklist(
 
 # Written, accepted name.
 PLAIN = [
+    ("Aes mix", "Aeshna mixta"),
+    ("L. depressa", "Libellula depressa"),
+    ("L depressa", "Libellula depressa"),
+    ("Lib. depressa", "Libellula depressa"),
+    ("C. puella", "Coenagrion puella"),
+    ("Ae. mixta", "Aeshna mixta"),
+    ("Aeshnamixta", "Aeshna mixta"),
+    ("Aeshna\u200bmixta", "Aeshna mixta"),
+    ("A. mixta", "Aeshna mixta"),
+    ("Aes. mixta", "Aeshna mixta"),
+    ("Ae mixta", "Aeshna mixta"),
     ("Aeshna_mixta", "Aeshna mixta"),
     ("Zagnica jesienna", "Aeshna mixta"),
     ("Aeshna mixta", "Aeshna mixta"),
@@ -215,6 +226,7 @@ DOUBTED = [
 ]
 # Written, shared name, the names.
 SEVERAL = [
+    ("C. puella or C. pulchellum", "Coenagrion", ("puella", "pulchellum")),
     ("Coenagrion puella or pulchellum", "Coenagrion", ("puella", "pulchellum")),
     ("Coenagrion puella oder pulchellum", "Coenagrion", ("puella", "pulchellum")),
     ("Coenagrion puella lub pulchellum", "Coenagrion", ("puella", "pulchellum")),
@@ -260,13 +272,7 @@ REFUSED = [
     ("Anax Zzz", "Anax imperator"),
     ("Anax xyz", "Anax imperator"),
     ("aemi", "Aeshna mixta"),
-    ("Aes mix", "Aeshna mixta"),
-    ("L. depressa", "Libellula depressa"),
-    ("L depressa", "Libellula depressa"),
-    ("Lib. depressa", "Libellula depressa"),
-    ("C. puella", "Coenagrion puella"),
-    ("C. puella or C. pulchellum", "Coenagrion puella"),
-    ("Ae. mixta", "Aeshna mixta"),
+    ("C. pu.", "Coenagrion puella"),
     ("mixta", "Aeshna mixta"),
     ("Aesna mixta", "Aeshna mixta"),
     ("Aeschna mixta", "Aeshna mixta"),
@@ -274,7 +280,6 @@ REFUSED = [
     ("Aeshna míxta", "Aeshna mixta"),
     ("Aeshnä mixta", "Aeshna mixta"),
     ("Aeshna mixtа", "Aeshna mixta"),  # the last letter is Cyrillic
-    ("Aeshnamixta", "Aeshna mixta"),
     ("Aeshna-mixta", "Aeshna mixta"),
     ("Libelulla depressa", "Libellula depressa"),
     ("Coenagrionide", "Coenagrion puella"),
@@ -335,7 +340,6 @@ REFUSED = [
     ("   ", None),
     ("12345", None),
     ("=Aeshna mixta", "Aeshna mixta"),
-    ("Aeshna\u200bmixta", "Aeshna mixta"),
     ("Aeshna mixta\x00", None),
     ("Aeshna mixta " * 30, None),
     ("Aeshna mixta-like", "Aeshna mixta"),
@@ -348,9 +352,6 @@ REFUSED = [
     ("Aeshna n. sp.", "Aeshna"),
     ("Aeshna mixta var. alba", "Aeshna mixta"),
     ("Aeshna mixta f. typica", "Aeshna mixta"),
-    ("A. mixta", "Aeshna mixta"),
-    ("Aes. mixta", "Aeshna mixta"),
-    ("Ae mixta", "Aeshna mixta"),
     ("Aeshna mixta 2 ♂♂ 1 ♀", "Aeshna mixta"),
     ("Aeshna mixta x3", "Aeshna mixta"),
     ("Aeshna mixta (larva)", "Aeshna mixta"),
@@ -438,7 +439,8 @@ def test_what_is_no_name_of_the_checklist_is_refused_with_the_nearest(written, o
 
 
 def test_all_candidates_of_an_abbreviation_are_named():
-    assert set(read_name("A. mixta", CHECKLIST).near) == {"Aeshna mixta"}
+    elsewhere = Checklist([species("Aeshna eremita", "Aeshnidae")])  # none of Europe's
+    assert set(read_name("A. eremita", elsewhere).near) == {"Aeshna eremita"}
     assert set(read_name("Bluetail", CHECKLIST).near) == {"Ischnura elegans", "Ischnura pumilio"}
 
 

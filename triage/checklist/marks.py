@@ -43,6 +43,13 @@ _CERTAIN = (
 _AGES = {  # of the animal, not its name, in the words of lifeStage
     "adult": r"adults?|ad\.|imago",
     "immature": r"immature|imm\.|juvenile|juv\.?|subadult",
+    "teneral": r"tenerals?|freshly\semerged|frisch\s?geschlüpft",
+}
+_PAIRS = {  # two animals of one taxon, as behaviour
+    "tandem": r"(?:in\s|im\s)?tandem",
+    "mating": r"""in\scop\.?|(?:in\s)?[ck]opula|mating(?:\swheel)?|paarungsrad|w\skopulacji
+        |accouplement""",
+    "pair": r"pair|(?<!ein\s)paar|para",  # "ein paar": a few
 }
 _OPEN = r"""gen\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|indet\.?|unidentified
     |unbestimmt|nieoznaczon[aey]"""
@@ -64,6 +71,7 @@ def _words(words: frozenset[str]) -> str:
 
 _DOUBT_PATTERNS = {mark: _word(pattern) for mark, pattern in _DOUBTS.items()}
 _AGE_PATTERNS = {stage: _word(pattern) for stage, pattern in _AGES.items()}
+_PAIR_PATTERNS = {kind: _word(pattern) for kind, pattern in _PAIRS.items()}
 _CERTAIN_PATTERN, _OPEN_PATTERN = _word(_CERTAIN), _word(_OPEN)
 _RANK_PATTERN, _HYBRID_PATTERN = _word(_RANK_MARKS), _word(_HYBRID)
 _NEGATION_PATTERN = _word(_NEGATIONS)
@@ -77,6 +85,11 @@ _SEXES = re.compile(
 _DOUBTED_SEX = re.compile(
     rf"[,;(\u2013-]\s*(?:{_DOUBTS['?']})\s*(?:{_ONE_SEX})\s*\)?\s*$", re.IGNORECASE | re.VERBOSE
 )
+# A letter for the sex stands last, behind a name of two words or its author.
+_LETTERS = re.compile(
+    r"^(.*[^\W\d_]+\.?\s*[^\W\d_]{4,}\.?(?:\s.*)?)[\s,]\s*\(?([mf])(?:\s?[/+&]\s?([mf]))?\)?\s*$",
+    re.IGNORECASE,
+)
 _QUESTIONED_SEX = re.compile(rf"(?:{_ONE_SEX})(?=\s*\)?\s*[?\uff1f])", re.IGNORECASE)
 
 
@@ -87,6 +100,8 @@ class Marks:
     doubts: list[str] = field(default_factory=list)
     sexes: set[str] = field(default_factory=set)
     age: str = ""
+    behavior: str = ""
+    lettered: bool = False
     left_open: bool = False
     hybrid: bool = False
 
@@ -107,6 +122,25 @@ def take_sexes(text: str, marks: Marks) -> str:
 
     text = _QUESTIONED_SEX.sub(" ", _DOUBTED_SEX.sub(" ", text))
     return _SEXES.sub(note, text)
+
+
+def take_letter(text: str, marks: Marks) -> str:
+    """The text without a last ``m``, ``f`` or ``m/f`` behind two words, noted in ``marks``."""
+    found = _LETTERS.search(text)
+    if found is None:
+        return text
+    marks.lettered = True
+    marks.sexes |= {"male" if one in "mM" else "female" for one in found.groups()[1:] if one}
+    return found[1]
+
+
+def take_pair(text: str, marks: Marks) -> str:
+    """The text without words of a pair, noted in ``marks`` as behaviour."""
+    for kind, pattern in _PAIR_PATTERNS.items():
+        text, count = pattern.subn(" ", text)
+        if count:
+            marks.behavior = marks.behavior or kind
+    return re.sub(r"\(\s*\)", " ", text)
 
 
 def take_age(text: str, marks: Marks) -> str:

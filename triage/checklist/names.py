@@ -125,6 +125,18 @@ def genera() -> dict[str, tuple[str, ...]]:
     return {genus: tuple(family.split("|")) for genus, family in listed.items()}
 
 
+def european_epithets() -> dict[str, tuple[str, ...]]:
+    """The species of Europe by genus, on the dated list ``epithets.csv``, older names among them.
+
+    Examples
+    --------
+    >>> european_epithets()["Sympecma"][:3]
+    ('annulata', 'braueri', 'fusca')
+    """
+    listed = _listed("epithets.csv", "genus", "epithets")
+    return {genus: tuple(epithets.split()) for genus, epithets in listed.items()}
+
+
 @functools.cache
 def _listed(file: str, name: str, value: str) -> dict[str, str]:
     content = resources.files("triage.checklist").joinpath(file).read_text("utf-8")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -26,6 +26,7 @@ class Checklist:
         self._by_vernacular: dict[str, list[Taxon]] = {}
         self._lineages: dict[str, dict[str, str]] = {}
         self._resolved: dict[str, Taxon | None] = {}
+        self._species: dict[str, Taxon] = {}
         for taxon in self.taxa:
             self._by_name.setdefault(taxon.scientific_name.casefold(), taxon)
         for taxon in self._implied():
@@ -36,6 +37,9 @@ class Checklist:
             for name in taxon.vernacular_name.split("|"):
                 for key in spellings(name) if name.strip() else ():
                     self._by_vernacular.setdefault(key, []).append(taxon)
+        self._species = {
+            name: taxon for name, taxon in self._by_name.items() if len(name.split()) == 2
+        }
 
     def __len__(self) -> int:
         return len(self.taxa)
@@ -59,6 +63,10 @@ class Checklist:
     def named(self, plain: str) -> Taxon | None:
         """The taxon of an accepted name or synonym in small letters, at any rank."""
         return self._by_name.get(plain)
+
+    def species_names(self) -> Mapping[str, Taxon]:
+        """Accepted names and synonyms of two words, in small letters, with their taxa."""
+        return self._species
 
     def with_vernacular(self, plain: str) -> list[Taxon]:
         """All taxa that bear this vernacular name, given in small letters."""

@@ -22,11 +22,15 @@ from triage.checklist.marks import (
     take_age,
     take_doubts,
     take_hybrid,
+    take_letter,
+    take_pair,
     take_sexes,
 )
 from triage.checklist.names import canonical_name
-from triage.checklist.taxa import Taxon
+from triage.checklist.shortened import candidates, written_out
+from triage.checklist.taxa import BELOW_GENUS, Taxon
 from triage.checklist.tree import Checklist
+from triage.checklist.typed import plain as typed_letters
 
 LONGEST = 200  # characters of a name with authors and remarks; more is no name
 MOST_NEAR = 3  # names offered in place of one that is not resolved
@@ -65,6 +69,7 @@ class WrittenName:
     hybrid: bool = False
     sex: str = ""
     life_stage: str = ""
+    behavior: str = ""
     near: tuple[str, ...] = ()
     problem: str = ""
 
@@ -154,7 +159,7 @@ def _plain(written: str) -> str:
     text = unicodedata.normalize("NFC", html.unescape(written)).translate(_QUOTES)
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
-    text = text.strip().strip("\"'*").strip()
+    text = text.strip().strip("\"'*\u2022\u00b7").strip()
     if not text:
         raise _Unread("there is no name")
     if len(text) > LONGEST:
@@ -169,20 +174,32 @@ def _read(written: str, text: str, checklist: Checklist) -> WrittenName:
     if denies(text):
         raise _Unread("the words say what it is not")
     marks = Marks()
-    text = take_hybrid(take_age(take_sexes(text, marks), marks), marks)
-    sex = " and ".join(sorted(marks.sexes, reverse=True))
+    text = take_letter(text, marks)
+    text = take_hybrid(take_age(take_pair(take_sexes(text, marks), marks), marks), marks)
+    beside = WrittenName(
+        verbatim=written,
+        sex=" and ".join(sorted(marks.sexes, reverse=True)),
+        life_stage=marks.age,
+        behavior=marks.behavior,
+    )
     try:
         taxon, doubts = _one(text, checklist)
     except _Unread as unread:
         found = _several(_AND_OR.sub(" or ", text), checklist, marks)
         if found is None:
             raise unread from None
-        return replace(found, verbatim=written, sex=sex, life_stage=marks.age)
+        return replace(
+            beside,
+            taxon=found.taxon,
+            qualifier=found.qualifier,
+            alternatives=found.alternatives,
+            hybrid=found.hybrid,
+        )
     if marks.hybrid:
         raise _Unread("a hybrid is written with both parents, such as Genus first x second")
-    return WrittenName(
-        verbatim=written, taxon=taxon, qualifier=" ".join(doubts), sex=sex, life_stage=marks.age
-    )
+    if marks.lettered and taxon.rank not in BELOW_GENUS:
+        raise _Unread("the last letter may be a sex or a name cut short")
+    return replace(beside, taxon=taxon, qualifier=" ".join(doubts))
 
 
 def _exact(text: str, checklist: Checklist) -> Taxon | None:
@@ -238,8 +255,8 @@ def _headed(words: list[str], checklist: Checklist, genus: str) -> Taxon:
             f"'{rest}' beside the name is not understood", _fitting(words, taxon, checklist)
         )
     if genus == "" and len(words) == 2 and _is_short(words[0]):
-        raise _Unread("the genus is abbreviated", _candidates(words, checklist))
-    raise _Unread("the name is not on the checklist", _candidates(words, checklist))
+        raise _Unread("the genus is abbreviated", candidates(words, checklist))
+    raise _Unread("the name is not on the checklist", candidates(words, checklist))
 
 
 def _of_words(words: list[str], checklist: Checklist, genus: str) -> Taxon | None:
@@ -255,9 +272,30 @@ def _of_words(words: list[str], checklist: Checklist, genus: str) -> Taxon | Non
         elif _is_short(words[0]) and genus.casefold().startswith(first):
             taxon = checklist.named(" ".join([genus, *words[1:-1], last]).casefold())
     if taxon is None:
-        bearers = checklist.with_vernacular(_ARTICLE.sub("", plain))
+        bearers = _bearers(plain, checklist)
         taxon = bearers[0] if len(bearers) == 1 else None
-    return taxon
+    if taxon is None and len(words) == 1:
+        taxon = _family_of(plain, checklist)
+    in_full = [genus, *words] if genus and len(words) == 1 else words
+    return taxon or written_out(in_full, checklist)
+
+
+def _bearers(plain: str, checklist: Checklist) -> list[Taxon]:
+    """Taxa with this vernacular name, also with an article or, in two words, in the plural."""
+    name = _ARTICLE.sub("", plain)
+    plural = name.endswith("s") and len(name.split()) > 1
+    return (
+        checklist.with_vernacular(name)
+        or checklist.with_vernacular(typed_letters(name))
+        or (checklist.with_vernacular(name[:-1]) if plural else [])
+    )
+
+
+def _family_of(plain: str, checklist: Checklist) -> Taxon | None:
+    """The family of a member: an aeshnid, libellulids."""
+    member = re.fullmatch(r"(\w{4,}id)s?", plain)
+    taxon = checklist.named(f"{member[1]}ae") if member else None
+    return taxon if taxon is not None and taxon.rank == "family" else None
 
 
 def _without_subgenus(words: list[str], last: str, checklist: Checklist) -> str:
@@ -285,7 +323,8 @@ def _belongs(rest: str, taxon: Taxon, checklist: Checklist) -> bool:
     if bare in _ANY_ODONATE:
         return True
     unknown = not any(checklist.named(word.casefold()) for word in re.findall(r"[^\W\d_]+", rest))
-    return unknown and is_authorship(re.sub(r"(?<=[)\d])[.;:!]+$", "", rest))
+    author = re.sub(r"(?<=[)\d])[.;:!]+$", "", rest)
+    return unknown and is_authorship(re.sub(r"^\[([^][]*)\]$", r"(\1)", author))
 
 
 def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | None:
@@ -308,7 +347,7 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
     names = tuple(dict.fromkeys(taxon.scientific_name for taxon in taxa))
     if crossed and (len(names) < 2 or any(len(name.split()) < 2 for name in names)):
         raise _Unread("a hybrid is written with both parents, such as Genus first x second", names)
-    if len(marks.sexes) > 1 and len(names) > 1:
+    if (len(marks.sexes) > 1 or marks.behavior) and len(names) > 1:
         raise _Unread("two names with two sexes are two animals: record each by itself", names)
     shared = checklist.shared(taxa)
     return WrittenName(
@@ -336,19 +375,6 @@ def _fitting(words: list[str], taxon: Taxon, checklist: Checklist) -> list[str]:
     ]
     alike = [name for name, _, _ in process.extract(typed, within, scorer=fuzz.ratio)]
     return list(dict.fromkeys([*begun, *alike, taxon.scientific_name]))[:MOST_NEAR]
-
-
-def _candidates(words: list[str], checklist: Checklist) -> list[str]:
-    """Species whose genus begins with the first word and whose epithet is the second."""
-    if len(words) < 2:
-        return []
-    first, second = (word.strip(".,;:!").casefold() for word in words[:2])
-    return [
-        taxon.scientific_name
-        for taxon in checklist.taxa
-        if taxon.scientific_name.casefold().startswith(first)
-        and taxon.scientific_name.casefold().split()[1:2] == [second]
-    ]
 
 
 def _near(written: str, checklist: Checklist) -> tuple[str, ...]:

@@ -72,6 +72,7 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
         qualifier=found.qualifier,
         sex=statement.sex or found.sex,
         life_stage=statement.life_stage or found.life_stage,
+        behavior=statement.behavior or found.behavior,
         verbatim=found.verbatim,
     )
 

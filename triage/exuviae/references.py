@@ -97,6 +97,8 @@ def _name_problem(lot: ExuviaeLot, found: WrittenName) -> str:
             f"{found.scientific_name} is a {found.rank}, not a {lot.taxon_rank}. "
             "Correct the name or taxonRank."
         )
+    if beside := found.life_stage or found.behavior:
+        return f"The name says {beside}, and a lot holds skins. Write the name alone."
     if lot.sex and found.sex and lot.sex != found.sex:
         return f"The name says {found.sex} and the column sex says {lot.sex}. Correct one of them."
     return ""
