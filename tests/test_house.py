@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3500,
     "mail": 5557,
     "photos": 220,
-    "metadata": 6070,
+    "metadata": 6085,
     "duplicates": 1209,
     "quality": 987,
     "sightings": 801,

@@ -66,7 +66,7 @@ def test_a_fit_tells_what_it_was_taught_and_leaves_each_fold_out(tmp_path: Path)
         Sentence(text="it sat on a reed", alike=False, fold=at, batch="plain", mail=at + 10)
         for at in range(FOLDS)
     ]
-    weights, bias = fitted(sentences)
+    weights, bias = fitted(sentences, 1.0)
     assert weights.shape == (FOLDS + 1, BUCKETS)
     secret, reed, zebra = (features(word) for word in ("secret", "reed", "zebra"))
     assert weights[:, secret].sum() > 0 > weights[:, reed].sum()

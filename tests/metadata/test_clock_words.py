@@ -43,8 +43,13 @@ TOLD = [
     ("L'heure de l'appareil est décalée de 12 heures.", (43200, -43200), ""),
     ("La date de mon appareil est fausse d'un jour.", (86400, -86400), ""),
     ("My camera clock runs 1 h and 7 min behind.", (4020,), ""),
+    ("The camera says the 3rd, my notebook the 4th.", (), ""),
+    ("Die Kamera zeigt 14:10, es war aber 13:10.", (), ""),
+    ("Aparat pokazuje 13.30, a na zegarku było 12.30.", (), ""),
 ]
 NOT_TOLD = [
+    "The camera shows 14:10 on the 3rd.",
+    "On the 3rd and on the 4th with my new camera.",
     "The camera was in my bag for two hours.",
     "My camera is too slow for dragonflies in flight.",
     "A fast shutter on the camera.",

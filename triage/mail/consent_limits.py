@@ -24,7 +24,7 @@ _PROCHES = "(?:amie?|mari|femme|frère|sœur|père|mère|voisine?|collègue|oncl
 WITHDRAWAL = pattern(
     english=r"withdraw\w*|withdrawn|changed my mind"
     r"|no longer (?:want|agree|wish|allow|ok|okay|happy)"
-    rf"|(?:take|taken) (?:\w+ )?(?:{_PICTURES} )?(?:down|offline)"
+    rf"|(?:(?<!had to )take|taken) (?:\w+ )?(?:{_PICTURES} )?(?:down|offline)"
     rf"|(?:delete|remove|erase) (?:\w+ ){{0,3}}(?:{_PICTURES}|them)",
     german=r"widerruf\w*|(?:ziehe|nehme) (?:\S+ ){0,6}?(?:zurück|zurückziehen)"
     r"|nicht mehr (?:einverstanden|veröffentlich\w*)"

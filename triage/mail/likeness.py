@@ -27,7 +27,7 @@ LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of the plain mails that the weights had not seen: beside a grant
 # one in ten, of another photographer and of several animals one in a hundred
 # (`python -m triage.bench.training.likeness`).
-ALIKE: dict[Kind, float] = {"refusal": -0.23, "another": 0.08, "several": 0.0}
+ALIKE: dict[Kind, float] = {"refusal": -0.27, "another": 0.08, "several": 0.0}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 

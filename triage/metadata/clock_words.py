@@ -54,6 +54,15 @@ _WRONG = re.compile(
     |pas\s(?:juste|réglé\w*))(?!\w)""",
     re.IGNORECASE | re.VERBOSE,
 )
+# "The camera says the 3rd, my diary the 4th": two days or times in the sentence, one of the camera.
+_SHOWS = re.compile(
+    r"(?<!\w)(?:says?|shows?|claims?|sagt|zeigt|behauptet|pokazuje|wskazuje|mówi|indique|affiche|dit)(?!\w)",
+    re.IGNORECASE,
+)
+_SHOWN = re.compile(
+    r"(?<![\w.:])(?:(?P<day>\d{1,2})(?:st|nd|rd|th|\.(?=[\s,]|\d{1,2}\b))|\d{1,2}[:.]\d\d)(?![\w:])",
+    re.IGNORECASE,
+)
 _WINTER = re.compile(
     r"(?<!\w)(?:winter\s?time|standard\stime|winterzeit|normalzeit|czas\w*\szimow\w+"
     r"|heure\sd['\u2019]hiver)(?!\w)",
@@ -131,7 +140,7 @@ def read_clock_words(text: str) -> ClockWords:
         told = bool(_TIME.search(sentence)) and (
             wrong or ((behind or ahead) and _of_clock(sentence))
         )
-        told = told or (span is not None and (behind or ahead or wrong))
+        told = told or (span is not None and (behind or ahead or wrong)) or _shows_another(sentence)
         if season or told or _ZONE.search(sentence):
             return ClockWords(
                 sentence=sentence, seconds=_signed(span, behind, ahead), season=season
@@ -173,6 +182,14 @@ def corrections_said(
         )
         for one in (seconds if taken else ())
     )
+
+
+def _shows_another(sentence: str) -> bool:
+    """Whether a sentence says what a clock shows, and another day or time beside it."""
+    if not _SHOWS.search(sentence):
+        return False
+    shown = {(bool(one["day"]), one["day"] or one[0]) for one in _SHOWN.finditer(sentence)}
+    return len(shown) > len({is_day for is_day, _ in shown})
 
 
 def _of_clock(sentence: str) -> bool:

@@ -18,7 +18,7 @@ _REACH = 160  # characters of the sentence on either side that are looked at
 # All patterns meet folded text (triage.metadata.text_spans.fold_letters).
 _WRITTEN = whole_words(
     r"""birthdays?|anniversary|wedding|geburtstag\w*|hochzeit\w*|jubilaum|urodzin\w*|imienin\w*|wesel\w+|anniversaire|mariage
-    |newsletters?|newspapers?|magazine|issue|\w*zeitung|ausgabe|zeitschrift|gazet\w+|journal|bulletins?|reports?|articles?|programmes?|deadline|invitation|letter
+    |newsletters?|newspapers?|magazine|issue|\w*zeitung|ausgabe|zeitschrift|gazet\w+|journal|bulletins?|(?<!to\s)report|reports|articles?|programmes?|deadline|invitation|letter
     |(?:your|my|our|his|her)\s(?:e-?)?mails?
     |(?:your|thanks?\s(?:you\s)?for)\s(?:\w+\s){0,3}?(?:workshop|talk|lecture|walk|course|exhibition
     |event|meeting|excursion|evening|day)

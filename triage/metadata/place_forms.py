@@ -73,7 +73,7 @@ _AT = re.compile(
     r"(?:went|walked|cycled|been|got|popped|nipped|wandered|strolled|hiked)\s(?:\w+\s)?to|took\s(?:\w+\s){2,4}to|"
     r"durchs?|rund\sum|an|am|im|vom|von|beim|bei|aus|um|nahe|entlang|"
     r"nad|znad|przy|po|w|we|z|ze|na|koło|obok|wokół|pod|"
-    r"à|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
+    r"à|a(?=\s+(?:la\s|l[\u2019']))|au|aux|de|du|près\sd[eu]|vers|sur|dans|autour\sd[eu])\s+"
     r"(?:(?:the|old|der|die|das|dem|den|des|le|la|les|jezior\w*|stawie|stawu|étang|lac|see|teich)"
     r"\s+){0,2}(?:l[\u2019'])?$",
     re.IGNORECASE,
@@ -175,6 +175,7 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
     said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
     if longer := _longer_name(behind):
         return f"'{verbatim} {longer}' may be the name of something else"
+    behind = _INSTEAD.sub(" ", behind)
     whole = f"{said} {TOGETHER.sub(' ', REQUEST.sub(' ', behind))}"
     # A day in a sentence that is the sender's own says that something happened there.
     day = _names_a_day(whole)
@@ -223,11 +224,15 @@ _ELSEWHERE_HERE = whole_words(
 )
 
 
+# Right behind a name it says that the photo is from there and not from another place.
+_INSTEAD = re.compile(r"^\s(?:instead(?!\sof)|zamiast\stego|à\sla\splace)(?!\w)", re.IGNORECASE)
+
 CAPTION_WORDS = 3  # besides days, times and small words; a longer line is a sentence
 _NAMES_A_DAY = re.compile(
     r"(?<!\w)(?:"
     + "|".join(w for w in (*MONTHS, *WEEKDAYS, *DAYS_BACK) if len(w) > 3 or w == "may")
-    + r"|\d{1,2}[./]\d{1,2}|\d{1,2}\.\s?[ivx]{1,4}(?=\.))(?!\w)"
+    + r"|[a-z]+(?:montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonntag)"  # "Pfingstmontag"
+    r"|\d{1,2}[./]\d{1,2}|\d{1,2}\.\s?[ivx]{1,4}(?=\.))(?!\w)"
 )
 
 

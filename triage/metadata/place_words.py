@@ -28,7 +28,7 @@ _HOME = whole_words(
     |j[\u2019']habite|nous\shabitons|adresse"""
 )
 _REFERENCE = whole_words(
-    r"""newsletter|bulletin|report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map|(?:course|workshop|lesson|class|voucher|ticket|exhibition|competition|party|wedding)\s(?:at|by|for|on)
+    r"""newsletter|bulletin|(?<!to\s)report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map|(?:course|workshop|lesson|class|voucher|ticket|exhibition|competition|party|wedding)\s(?:at|by|for|on)
     |greetings\sfrom|regards\sfrom|thanks?\s(?:you\s)?(?:to|for)|join|member\w*|chairman|secretary|volunteer\sat
     |rundbrief|bericht|artikel|vortrag|\w*(?:kurs|gutschein|ausstellung|wettbewerb)|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
     |biuletyn\w*|artykuł\w*|strona|spotkani\w+|warsztat\w*|konkurs\w*|wystaw\w+|pozdrowienia\sz|członk\w+
@@ -46,7 +46,7 @@ _COMPARED = whole_words(
     r"""(?:hours?|stunden?|heures?|godzin\w*)(?:[\u2019']s?)?\s(?:\w+\s){0,2}?(?:walk|drive|marche|route|fußweg
     |fahrt|drogi|marszu)\s(?:from|von|vom|de|du|od)|(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
     |than\s(?:the|those|any|ours?|what|all|at|in|on)|just\slike\s(?:at|those|the\sones?)|between(?!\s\d)|similar\sto
-    |same\s(?:\w+\s)?as|(?:like|as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
+    |same\s(?:\w+\s)?as|(?:like|(?<!far\s)as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
     |zwischen(?!\s\d)|so\swie|pomiędzy(?!\s\d)|między(?!\s\d)|taka?\ssam\w*|podobn\w+|(?:anders|größer|kleiner|heller|dunkler|mehr|weniger)\sals|inaczej\sniż|contrairement|entre(?!\s\d)|comme|pareil\w*"""
 )
 # Right before a name: near it or beyond it, not at it.

@@ -26,7 +26,7 @@ from triage.mail.likeness import BUCKETS, FOLDS, KINDS, LEAST_WORDS, Kind, featu
 from triage.mail.photographers import another_took_it
 from triage.sightings.words import words_of_several
 
-PENALTY = 1.0
+PENALTY: dict[Kind, float] = {"refusal": 0.5, "another": 1.0, "several": 1.0}
 PRICES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.08, 0.1, 0.15)  # shares of plain mails that are shown
 _TAUGHT = {"refusal": ("refusals", "neutral"), "another": ("another", "one neutral")}
 _TAUGHT["several"] = ("several", "one neutral")
@@ -48,7 +48,7 @@ class Sentence:
 def main(folder: Path) -> None:
     """Fit, put the file in place, and print what held-out batches say."""
     by_kind = {kind: list(read(folder, kind)) for kind in KINDS}
-    fits = [fitted(sentences) for sentences in by_kind.values()]
+    fits = [fitted(sentences, PENALTY[kind]) for kind, sentences in by_kind.items()]
     save(Path(str(resources.files("triage.mail") / "likeness.npz")), fits)
     for kind, sentences in by_kind.items():
         report(kind, sentences)
@@ -89,15 +89,15 @@ def _batch(
             yield [one["text"]], one["said"] == "no"
 
 
-def fitted(sentences: list[Sentence]) -> Fit:
+def fitted(sentences: list[Sentence], penalty: float) -> Fit:
     """Weights and biases of a kind, the rarer sentences counting as much as the others."""
     alike = np.array([one.alike for one in sentences])
-    penalty = np.where(alike, PENALTY * alike.sum() / (~alike).sum(), PENALTY)
+    rarer = alike.sum() / (~alike).sum()
     return ridge(
         [features(one.text) for one in sentences],
         alike,
         np.array([one.fold for one in sentences]),
-        penalty=penalty,
+        penalty=penalty * np.where(alike, rarer, 1.0),
         buckets=BUCKETS,
     )
 
