@@ -87,7 +87,7 @@ _DOUBTED_SEX = re.compile(
 )
 # A letter for the sex stands last, behind a name of two words or its author.
 _LETTERS = re.compile(
-    r"^(.*[^\W\d_]+\.?\s*[^\W\d_]{4,}\.?(?:\s.*)?)[\s,]\s*\(?([mf])(?:\s?[/+&]\s?([mf]))?\)?\s*$",
+    r"^(.*[^\W\d_]+\.?\s*[^\W\d_]{4,}\.?(?:\s.*)?)[\s,]\s*\(?([mf])(?:\s?[/+&]\s?([mf]))?[\s,]*\)?\s*$",
     re.IGNORECASE,
 )
 _QUESTIONED_SEX = re.compile(rf"(?:{_ONE_SEX})(?=\s*\)?\s*[?\uff1f])", re.IGNORECASE)

@@ -160,6 +160,7 @@ def _plain(written: str) -> str:
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
     text = text.strip().strip("\"'*\u2022\u00b7").strip()
+    text = re.sub(r"^\(([^()]*)\)$", r"\1", text.rstrip("/ "))
     if not text:
         raise _Unread("there is no name")
     if len(text) > LONGEST:
@@ -174,8 +175,8 @@ def _read(written: str, text: str, checklist: Checklist) -> WrittenName:
     if denies(text):
         raise _Unread("the words say what it is not")
     marks = Marks()
-    text = take_letter(text, marks)
-    text = take_hybrid(take_age(take_pair(take_sexes(text, marks), marks), marks), marks)
+    text = take_age(take_pair(take_sexes(text, marks), marks), marks)
+    text = take_hybrid(take_letter(text, marks), marks)
     beside = WrittenName(
         verbatim=written,
         sex=" and ".join(sorted(marks.sexes, reverse=True)),
@@ -338,11 +339,16 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
     sure: list[Taxon] = []
     genus = ""
     for part in parts:
+        if "/" in text and not part.strip(" ?"):
+            doubts.append("?")  # "Sympetrum danae / ?"
+            continue
         taxon, its_doubts = _one(part, checklist, genus)
         taxa.append(taxon)
         doubts += its_doubts
         sure += [] if its_doubts else [taxon]
         genus = taxon.scientific_name.split()[0] if taxon.rank != "family" else ""
+    if not taxa:
+        raise _Unread("there is no name")
     crossed = marks.hybrid or bool(_CROSS.search(text))
     names = tuple(dict.fromkeys(taxon.scientific_name for taxon in taxa))
     if crossed and (len(names) < 2 or any(len(name.split()) < 2 for name in names)):
@@ -354,7 +360,7 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
         verbatim="",
         taxon=shared,
         # "Sympetrum sp., perhaps danae": of the genus there is no doubt
-        qualifier="" if shared in sure else " ".join(dict.fromkeys(doubts)),
+        qualifier="" if shared in sure and len(names) > 1 else " ".join(dict.fromkeys(doubts)),
         alternatives=names if len(names) > 1 else (),
         hybrid=crossed,
     )
