@@ -116,3 +116,27 @@ def test_a_garden_is_offered_as_a_private_water_and_no_other_by_a_key(tmp_path: 
     assert 'name="new_private" value="yes" checked' in shown
     assert 'value="new-site" data-digit=' in shown
     assert 'value="site:' not in shown
+
+
+def test_words_only_lead_to_the_earlier_mail_that_they_may_correct(tmp_path: Path):
+    client, _ = received(tmp_path / "s", mail("What is this?"))
+    words = b"The pond in my first mail was Alder Pool."
+    later = (
+        b"From: Nell Reedwater <nell@example.org>\r\nTo: linnet@example.org\r\n"
+        b"Date: Sun, 21 Jun 2026 18:00:00 +0200\r\nSubject: a slip\r\n"
+        b"Message-ID: <later@example.org>\r\n\r\n" + words
+    )
+    post(client, "/arrivals/drop", {"files": [(io.BytesIO(later), "b.eml")]})
+    assert ended(client).what == "done"
+    with open_survey(tmp_path / "s") as survey:
+        entries = {one.message.subject: one for one in inbox.entries(survey)}
+    first, second = entries["for you"], entries["a slip"]
+    [need] = second.needs
+    assert (need.kind, need.mails) == ("no photo", (first.message.identifier,))
+    assert first.message.identifier[:10] in need.text
+    assert f"triage settle {first.message.identifier[:10]}" in need.fix
+    assert words.decode() in second.words
+    answer: Any = client.get(f"/inbox/{second.message.identifier}")
+    page = html.unescape(answer.get_data(as_text=True))
+    assert f'<a href="/inbox/{first.message.identifier}">for you, 2026-06-20</a>' in page
+    assert words.decode() in page

@@ -16,7 +16,7 @@ from triage.inbox.whole_message import WholeMessage
 from triage.pipeline import audit, consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
 from triage.store import people
-from triage.store.messages import counts
+from triage.store.messages import counts, find
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
@@ -169,6 +169,7 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         fixes=_fixes(offer, whole),
         accept_words=_accept_words(worst, whole),
         measured=whole is not None and whole.fix is not None and whole.fix.source == "camera gps",
+        mails={one: find(survey, one) for need in needs for one in need.mails},
         sender=_who_wrote(whole) if whole and worst == "no photo" else None,
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
         first_clock=whole.first_clock if whole else "",

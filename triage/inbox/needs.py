@@ -77,7 +77,8 @@ class Need:
     """One thing that a human must decide, with the photo it is about (or none).
 
     ``offered`` is what its doubt suggests instead, ``offer`` another fix than the kind's own,
-    ``word`` what that fix wants: the code of a question, the name of a photographer.
+    ``word`` what that fix wants: the code of a question, the name of a photographer; ``mails`` the
+    identifiers of earlier mails that it may be about.
     """
 
     kind: NeedKind
@@ -86,6 +87,7 @@ class Need:
     offer: str = ""
     offered: str = ""
     word: str = ""
+    mails: tuple[str, ...] = ()
 
     @property
     def fix(self) -> str:
@@ -103,7 +105,8 @@ class Wording:
     name if one is given; ``sender`` is an address that 'triage forget' knows;
     ``distribution`` the list that the mail came through;
     ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
-    ``may_answer`` the code of a question that it may answer.
+    ``may_answer`` the code of a question that it may answer; ``earlier`` the sender's earlier mails
+    with photos, the likeliest first, which words without a photo may correct.
     """
 
     delete: str = ""
@@ -116,6 +119,7 @@ class Wording:
     answer: str = ""
     answers: bool = False
     may_answer: str = ""
+    earlier: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +188,7 @@ def needs_of(
         and not other_files
         and not (said.answers or said.delete or said.may_answer)
     ):
-        found.append(Need(kind="no photo", text="words only"))
+        found.append(_words_only(said.earlier))
     return sorted(found, key=severity)
 
 
@@ -209,6 +213,20 @@ def _needs_of_photographer(photos: Sequence[PhotoFacts], said: Wording) -> Itera
     fix = FIXES["photographer"].replace("NAME", f"'{name}'" if " " in name else name, 1)
     text = f"the mail says: '{said.photographer}'"
     yield Need(kind="photographer", text=text, offer=fix, word=said.photographer_name)
+
+
+def _words_only(earlier: tuple[str, ...]) -> Need:
+    """Words without a photo may correct what an earlier mail of the same sender said."""
+    if not earlier:
+        return Need(kind="no photo", text="words only")
+    named = ", ".join(one[:10] for one in earlier)
+    return Need(
+        kind="no photo",
+        text=f"words only; if they are about an earlier mail of this sender: {named}",
+        offer=f"if they correct it, 'triage settle {earlier[0][:10]}' with --site or --date;"
+        f" {FIXES['no photo']}",
+        mails=earlier,
+    )
 
 
 def _newsletter(said: Wording, count: int) -> Need:

@@ -23,6 +23,7 @@ from triage.pipeline import claims, proposals
 from triage.replies.answers import consent_in_answer, is_understood, recognise_answer
 from triage.replies.drafted import QuestionRow
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
+from triage.standards.iso_dates import moment_of
 from triage.store import (
     evidence,
     grouping,
@@ -36,6 +37,7 @@ from triage.store import (
 )
 from triage.store.connection import Survey
 
+EARLIER_SHOWN = 5  # earlier mails that words without a photo may be about
 BATCH = 500  # messages whose photos are held in memory together
 
 
@@ -248,10 +250,29 @@ def _needs_of(
             may_answer=""
             if question is not None or found or not waiting
             else answered(survey, row, waiting).offered,
+            earlier=() if found or row.automatic else _earlier_mails(survey, row),
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )
     return with_camera_offer(row, needs, known, zone=survey.settings.survey.time_zone)
+
+
+def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:
+    """Mails with photos that the sender sent before: those of its thread first, then the newest."""
+    if row.sender is None:
+        return ()
+    theirs = [one for one in messages.rows_of_sender(survey, row.sender) if one != row.row]
+    with_photos = photos.appearances_of_messages(survey, theirs)
+    sent = moment_of(row.sent_at)
+    before = [
+        one
+        for one in (messages.by_row(survey, number) for number in with_photos)
+        if sent is None or (at := moment_of(one.sent_at)) is None or at <= sent
+    ]
+    thread = {row.in_reply_to, *row.references} - {""}
+    newest = sorted(before, key=lambda one: (one.sent_at, one.identifier), reverse=True)
+    chosen = sorted(newest, key=lambda one: one.message_id not in thread)
+    return tuple(one.identifier for one in chosen[:EARLIER_SHOWN])
 
 
 def _left_of_answer(
