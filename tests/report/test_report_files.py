@@ -70,6 +70,8 @@ def test_page_and_pdf_show_the_same_numbers_as_the_functions(released: Made):
     folder, _, found = released
     page = (folder / "report.html").read_text(encoding="utf-8")
     paper = " ".join(words_of(folder / "report.pdf").split())
+    for text in (page, paper):
+        assert "Records of 2026: for each taxon" in text
     for row in found.richness:
         if row.scope == "all":
             shown = with_interval(row.estimate, 1)
