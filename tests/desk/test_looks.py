@@ -126,10 +126,15 @@ def test_at_twice_the_size_nothing_lies_beside_the_paper(evening: Path, window: 
         for path in ("/inbox/", *PAGES):
             page.goto(place + path)
             assert not overflows(page), path
-        page.goto(place + "/determine/")
-        page.wait_for_selector("#pictures img")
-        assert not overflows(page)
-        assert page.locator("#name").is_visible()
+        for size in ((720, 450), (683, 384)):
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            page.goto(place + "/determine/")
+            page.wait_for_selector("#pictures img")
+            assert not overflows(page)
+            for seen in (".port", "#name"):  # the picture is whole beside the line for its name
+                box = page.locator(seen).first.bounding_box()
+                assert box["y"] >= 0
+                assert box["y"] + box["height"] <= size[1]
 
 
 @pytest.mark.parametrize("made", ["report/report.html", "queue.html"])
