@@ -441,6 +441,10 @@ def test_what_is_no_name_of_the_checklist_is_refused_with_the_nearest(written, o
 def test_all_candidates_of_an_abbreviation_are_named():
     elsewhere = Checklist([species("Aeshna eremita", "Aeshnidae")])  # none of Europe's
     assert set(read_name("A. eremita", elsewhere).near) == {"Aeshna eremita"}
+    assert set(read_name("C. pu.", CHECKLIST).near) == {
+        "Coenagrion puella",
+        "Coenagrion pulchellum",
+    }
     assert set(read_name("Bluetail", CHECKLIST).near) == {"Ischnura elegans", "Ischnura pumilio"}
 
 

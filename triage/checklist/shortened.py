@@ -11,7 +11,7 @@ import functools
 from collections.abc import Sequence
 
 from triage.checklist.names import european_epithets
-from triage.checklist.taxa import Taxon
+from triage.checklist.taxa import BELOW_GENUS, Taxon
 from triage.checklist.tree import Checklist
 
 LEAST_OF_BOTH = 3  # letters of genus and of epithet when both are cut: Sym san
@@ -55,16 +55,16 @@ def written_out(words: Sequence[str], checklist: Checklist) -> Taxon | None:
     return _meant(genus, epithet, checklist) if stopped and long else None
 
 
-def candidates(words: list[str], checklist: Checklist) -> list[str]:
-    """Species whose genus begins with the first word and whose epithet is the second."""
+def candidates(words: Sequence[str], checklist: Checklist) -> list[str]:
+    """Species whose genus begins with the first word and whose epithet with the second."""
     if len(words) < 2:
         return []
     first, second = (word.strip(".,;:!").casefold() for word in words[:2])
+    named = [taxon.scientific_name for taxon in checklist.taxa if taxon.rank in BELOW_GENUS]
     return [
-        taxon.scientific_name
-        for taxon in checklist.taxa
-        if taxon.scientific_name.casefold().startswith(first)
-        and taxon.scientific_name.casefold().split()[1:2] == [second]
+        name
+        for name in named
+        if name.casefold().startswith(first) and name.casefold().split()[1].startswith(second)
     ]
 
 

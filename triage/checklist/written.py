@@ -256,7 +256,8 @@ def _headed(words: list[str], checklist: Checklist, genus: str) -> Taxon:
             f"'{rest}' beside the name is not understood", _fitting(words, taxon, checklist)
         )
     if genus == "" and len(words) == 2 and _is_short(words[0]):
-        raise _Unread("the genus is abbreviated", candidates(words, checklist))
+        short = "the short name is not on the checklist, or may mean several species"
+        raise _Unread(short, candidates(words, checklist))
     raise _Unread("the name is not on the checklist", candidates(words, checklist))
 
 
