@@ -336,3 +336,19 @@ def test_pictures_cameras_and_the_small_print_of_firms_say_nothing_of_use(text: 
 def test_a_refused_name_and_words_to_be_seen_are_both_kept():
     read = read_consent("Please do not publish my name. As to the photos, I am not so keen.")
     assert (read.publish, read.name_shown, read.held) == ("unstated", "no", True)
+
+
+@pytest.mark.parametrize(
+    ("text", "publish"),
+    [
+        ("I had to take my photos down, my employer complained.", "no"),
+        ("Please no picture of us posted.", "no"),
+        ("I had to take the photo down by the sluice.", "unstated"),
+        ("Please keep us posted.", "unstated"),
+    ],
+)
+def test_a_picture_taken_down_is_a_refusal_and_one_taken_down_at_the_water_is_not(
+    text: str, publish: str
+):
+    found = read_consent(text)
+    assert (found.publish, bool(found.wording)) == (publish, publish == "no")

@@ -25,6 +25,7 @@ WITHDRAWAL = pattern(
     english=r"withdraw\w*|withdrawn|changed my mind"
     r"|no longer (?:want|agree|wish|allow|ok|okay|happy)"
     rf"|(?:(?<!had to )take|taken) (?:\w+ )?(?:{_PICTURES} )?(?:down|offline)"
+    rf"|(?<=had to )take (?:\w+ )?(?:{_PICTURES} )?(?:offline|down(?! (?:by|at|near) ))"
     rf"|(?:delete|remove|erase) (?:\w+ ){{0,3}}(?:{_PICTURES}|them)",
     german=r"widerruf\w*|(?:ziehe|nehme) (?:\S+ ){0,6}?(?:zurück|zurückziehen)"
     r"|nicht mehr (?:einverstanden|veröffentlich\w*)"
