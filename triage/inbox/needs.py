@@ -222,9 +222,9 @@ def _words_only(earlier: tuple[str, ...]) -> Need:
     named = ", ".join(one[:10] for one in earlier)
     return Need(
         kind="no photo",
-        text=f"words only; if they are about an earlier mail of this sender: {named}",
-        offer=f"if they correct it, 'triage settle {earlier[0][:10]}' with --site or --date;"
-        f" {FIXES['no photo']}",
+        text="words only; they may correct an earlier mail of this sender",
+        offer=f"'triage settle MESSAGE' with --site or --date for the one that they correct"
+        f" ({named}); then --set-aside REASON, or --ask original",
         mails=earlier,
     )
 
