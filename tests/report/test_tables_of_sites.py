@@ -26,5 +26,5 @@ def test_more_passes_than_a_season_has_are_not_asked_of_anybody():
     assert few.startswith("1 pass made in these days so far this season; 2 more would find")
     many = passes_text(replace(place, more_passes=29))
     assert "29" not in many
-    assert "chance of 6%" in many
+    assert "chance of 6 %" in many
     assert passes_text(replace(place, more_passes=0)).endswith("this season.")

@@ -91,6 +91,7 @@ def grid(content: Table, width: float, known: dict[str, Any]) -> Any:
         [head, *body],
         colWidths=column_widths(content.headings, content.shown, width),
         repeatRows=1,
+        spaceAfter=5,
         style=[
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LINEBELOW", (0, 0), (-1, 0), 0.7, style.QUIET),

@@ -95,7 +95,9 @@ def passes_text(one: SearchPriority) -> str:
         return f"{made}."
     if one.more_passes > PASSES_OF_A_SEASON:
         chance = (
-            f", finding what is there with a chance of {one.detection:.0%}" if one.passes else ""
+            f", finding what is there with a chance of {100 * one.detection:.0f} %"
+            if one.passes
+            else ""
         )
         return f"{made}{chance}. By this survey's finds a pass often misses: every pass helps."
     more = f"{one.more_passes}{' more' if one.passes else ''}"
