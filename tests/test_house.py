@@ -30,7 +30,7 @@ LINES_OF_PACKAGE = {
     "duplicates": 1209,
     "quality": 987,
     "sightings": 801,
-    "checklist": 1817,
+    "checklist": 1800,
     "review_queue": 284,
     "packets": 331,
     "determinations": 720,

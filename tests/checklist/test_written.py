@@ -53,7 +53,6 @@ CHECKLIST = Checklist(
 
 # Written, accepted name.
 PLAIN = [
-    ("Aes mix", "Aeshna mixta"),
     ("L. depressa", "Libellula depressa"),
     ("L depressa", "Libellula depressa"),
     ("Lib. depressa", "Libellula depressa"),
@@ -272,6 +271,7 @@ REFUSED = [
     ("Anax Zzz", "Anax imperator"),
     ("Anax xyz", "Anax imperator"),
     ("aemi", "Aeshna mixta"),
+    ("Aes mix", "Aeshna mixta"),
     ("C. pu.", "Coenagrion puella"),
     ("mixta", "Aeshna mixta"),
     ("Aesna mixta", "Aeshna mixta"),
