@@ -60,9 +60,27 @@ def likeness(sentence: str, kind: Kind, *, without: int | None = None) -> float:
     """
     if len(sentence.split()) < LEAST_WORDS:
         return -1.0
-    weights, bias = _fitted()
-    row = KINDS.index(kind) * (FOLDS + 1) + (0 if without is None else without + 1)
-    found = features(sentence)
+    return sum_of_weights(
+        "triage.mail", "likeness.npz", KINDS.index(kind), features(sentence), without
+    )
+
+
+def sum_of_weights(
+    package: str, name: str, kind: int, found: NDArray[np.int64], without: int | None
+) -> float:
+    """The sum of the weights of what was found, by the ``kind``-th fit of a file of weights.
+
+    Parameters
+    ----------
+    package, name : str
+        Where the file lies: for each kind a row fitted on all batches and one without each fold.
+    found : array of int, shape (n,)
+        Buckets, as the fit counted them.
+    without : int or None
+        A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
+    """
+    weights, bias = _fitted(package, name)
+    row = kind * (FOLDS + 1) + (0 if without is None else without + 1)
     return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
 
 
@@ -83,9 +101,9 @@ def features(sentence: str) -> NDArray[np.int64]:
 
 
 @cache
-def _fitted() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Weights and biases; for each kind a row fitted on all batches and one without each fold."""
-    file = resources.files("triage.mail") / "likeness.npz"
+def _fitted(package: str, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Weights and biases of a file."""
+    file = resources.files(package) / name
     with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:
         scale = held["scale"].astype(np.float32)[:, None]
         return held["weights"].astype(np.float32) * scale, held["bias"].astype(np.float32)

@@ -13,15 +13,13 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterator, Sequence
-from functools import cache
-from importlib import resources
 from itertools import pairwise
 from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.mail.likeness import FOLDS
+from triage.mail.likeness import sum_of_weights
 from triage.metadata.text_spans import SITE, Span
 
 Mentioned = Literal["place", "day"]
@@ -59,10 +57,8 @@ def likeness(
     >>> likeness("I live near Heron Mere, it is from our canal.", [(12, 22)], "place") > 0
     False
     """
-    weights, bias = _fitted()
-    row = MENTIONED.index(kind) * (FOLDS + 1) + (0 if without is None else without + 1)
     found = features(text, spans)
-    return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
+    return sum_of_weights("triage.metadata", "mentions.npz", MENTIONED.index(kind), found, without)
 
 
 def features(text: str, spans: Sequence[Span]) -> NDArray[np.int64]:
@@ -112,12 +108,3 @@ def _around(words: Sequence[str], at: int) -> Iterator[str]:
         for step in range(3):
             yield f"{side} {step} {run[step] if step < len(run) else '^'}"
         yield f"{side} both {' '.join(run[:2])}"
-
-
-@cache
-def _fitted() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Weights and biases; for each kind a row fitted on all batches and one without each fold."""
-    file = resources.files("triage.metadata") / "mentions.npz"
-    with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:
-        scale = held["scale"].astype(np.float32)[:, None]
-        return held["weights"].astype(np.float32) * scale, held["bias"].astype(np.float32)
