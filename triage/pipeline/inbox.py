@@ -261,12 +261,12 @@ def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:
     """Mails with photos that the sender sent before: those of its thread first, then the newest."""
     if row.sender is None:
         return ()
-    theirs = [one for one in messages.rows_of_sender(survey, row.sender) if one != row.row]
+    theirs = {one.row: one for one in messages.of_sender(survey, row.sender)}
     with_photos = photos.appearances_of_messages(survey, theirs)
     sent = moment_of(row.sent_at)
     before = [
         one
-        for one in (messages.by_row(survey, number) for number in with_photos)
+        for one in map(theirs.__getitem__, with_photos)
         if sent is None or (at := moment_of(one.sent_at)) is None or at <= sent
     ]
     thread = {row.in_reply_to, *row.references} - {""}

@@ -158,6 +158,11 @@ def rows_of_sender(survey: Survey, person: int) -> list[int]:
     return column_of(survey, "select id from messages where sender_id = ?", (person,))
 
 
+def of_sender(survey: Survey, person: int) -> list[MessageRow]:
+    """The messages that a person sent."""
+    return _messages(survey, "where m.sender_id = ?", (person,))
+
+
 def rows_of_action(survey: Survey, action: int) -> list[int]:
     """Rows of the messages that an action settled, set aside or asked about."""
     query = "select distinct message_id from message_states where action_id = ?"
