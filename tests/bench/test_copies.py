@@ -9,7 +9,6 @@ from PIL import Image
 
 from triage.bench import copies
 from triage.bench.edits import KINDS, MOVED, cropped, letterboxed, moved
-from triage.bench.lookup import measure_scale
 from triage.errors import SourceError
 
 
@@ -80,17 +79,3 @@ def test_copies_among_the_photos_given_are_named(tmp_path, few_kinds):
 def test_a_folder_without_photos_is_refused(tmp_path):
     with pytest.raises(SourceError, match="fewer than two"):
         copies.measure_copies(tmp_path)
-
-
-def test_scale_finds_the_planted_whole_copies_and_says_how_long_it_took():
-    figures = measure_scale(sizes=(300, 600), first_import=300)
-    assert list(figures.lookups) == [300, 600]
-    assert all(ask >= 0 for _, ask in figures.lookups.values())
-    assert figures.planted == {"whole": 50, "crop": 50, "crop without metadata": 50}
-    assert figures.found == figures.planted  # so few that all are neighbours
-    assert any("50 of 50" in line for line in figures.lines())
-
-
-def test_scale_needs_a_size():
-    with pytest.raises(ValueError, match="at least one"):
-        measure_scale(sizes=())

@@ -1,27 +1,19 @@
-"""Usual measures against scipy's filters; kernels against their closed-form second moments."""
+"""Kernels against their closed-form second moments; what is blurred in part, and measured so."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
-import scipy.ndimage
 import skimage.data
 from PIL import Image
 
+from triage.bench.blurring import AMOUNT_OF, blurred, disc_kernel, equivalent_sigma, line_kernel
 from triage.bench.figures import area_under_curve
-from triage.bench.focus.known_blur import (
-    bench_focus,
-    disc_kernel,
-    equivalent_sigma,
-    line_kernel,
-    tenengrad,
-    variance_of_laplacian,
-)
-from triage.bench.focus.selective import blurred_part, selective_blur
 from triage.bench.labels import Labelled
-from triage.errors import SourceError
+from triage.bench.vision.selective import blurred_part, selective_blur
 
 
 def spread(kernel: np.ndarray) -> float:
@@ -30,17 +22,9 @@ def spread(kernel: np.ndarray) -> float:
     return float(np.sqrt((kernel * (rows**2 + columns**2)).sum() / 2))
 
 
-def test_the_laplacian_agrees_with_scipy() -> None:
-    grey = skimage.data.camera()
-    expected = scipy.ndimage.laplace(grey.astype(float), mode="mirror").var()
-    assert variance_of_laplacian(grey) == pytest.approx(expected, rel=1e-9)
-
-
-def test_tenengrad_agrees_with_scipy() -> None:
-    grey = skimage.data.camera().astype(float)
-    across = scipy.ndimage.sobel(grey, axis=1, mode="mirror")
-    down = scipy.ndimage.sobel(grey, axis=0, mode="mirror")
-    assert tenengrad(skimage.data.camera()) == pytest.approx(np.mean(across**2 + down**2), rel=1e-9)
+def detail(grey: np.ndarray) -> float:
+    """Variance of the Laplacian."""
+    return float(cv2.Laplacian(grey, cv2.CV_32F).var())
 
 
 @pytest.mark.parametrize("radius", [2.0, 3.0, 6.0])
@@ -58,23 +42,6 @@ def test_a_line_spreads_its_length_over_the_root_of_24(length: float, angle: flo
     assert spread(kernel) == pytest.approx(equivalent_sigma("motion", length), abs=0.12)
 
 
-def test_known_blur_is_ranked_better_by_focus_than_by_the_laplacian(tmp_path: Path) -> None:
-    for name in ("astronaut", "camera", "chelsea", "coffee", "rocket"):
-        Image.fromarray(getattr(skimage.data, name)()).save(tmp_path / f"{name}.png")
-    (tmp_path / "broken.png").write_bytes(b"no picture")
-    found = {row.rho.name: row.rho for row in bench_focus(tmp_path, conditions=("clean",))}
-    ours, usual = found["focus"], found["variance of the Laplacian"]
-    assert ours.count == 5
-    assert ours.value > 0.85
-    assert ours.value > usual.value + 0.1
-    assert ours.low <= ours.value <= ours.high
-
-
-def test_an_empty_folder_is_an_error(tmp_path: Path) -> None:
-    with pytest.raises(SourceError, match="fewer than two"):
-        bench_focus(tmp_path)
-
-
 @pytest.mark.parametrize("inside", [True, False])
 def test_only_the_wanted_part_is_blurred(inside: bool) -> None:
     rgb = skimage.data.astronaut()
@@ -82,6 +49,16 @@ def test_only_the_wanted_part_is_blurred(inside: bool) -> None:
     change = np.abs(altered.astype(int) - rgb).mean(axis=2)
     centre, corner = change[200:300, 200:300].mean(), change[:60, :60].mean()
     assert (centre > 3 > corner) if inside else (corner > 3 > centre)
+
+
+@pytest.mark.parametrize("family", ["gaussian", "motion", "disc"])
+def test_blur_lowers_detail_and_none_changes_nothing(family: str) -> None:
+    grey, random = skimage.data.camera(), np.random.default_rng(1)
+    assert (blurred(grey, family, 0.0, random) == grey).all()
+    altered = blurred(grey, family, AMOUNT_OF[family], random)
+    assert detail(altered) < 0.6 * detail(grey.astype(np.float32))
+    with pytest.raises(ValueError, match="not negative"):
+        blurred(grey, family, -1.0, random)
 
 
 def test_the_area_under_the_curve_is_the_share_of_pairs_in_order() -> None:
@@ -117,8 +94,8 @@ def test_selective_blur_needs_a_measure_that_looks_at_the_box(tmp_path: Path) ->
     def centre_detail(rgb: np.ndarray) -> float:
         height, width = rgb.shape[:2]
         part = rgb[height // 3 : 2 * height // 3, width // 3 : 2 * width // 3]
-        whole = variance_of_laplacian(np.ascontiguousarray(rgb[..., 1]))
-        return variance_of_laplacian(np.ascontiguousarray(part[..., 1])) / whole
+        whole = detail(np.ascontiguousarray(rgb[..., 1]))
+        return detail(np.ascontiguousarray(part[..., 1])) / whole
 
     strong, *_, by_eye = selective_blur(labels, focus=centre_detail)
     assert strong.count == 3

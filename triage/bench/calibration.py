@@ -16,7 +16,7 @@ from itertools import starmap
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.bench.running import markdown, seconds_of
+from triage.bench.running import markdown
 from triage.checklist import Checklist, Taxon
 from triage.estimates.detection import PUBLISHED_DETECTION
 from triage.exuviae import ExuviaeLot, Site, Visit
@@ -121,26 +121,6 @@ def of_all_scenarios(kernel: str, *, known: float, unknown: float, half_side: fl
             truth, kernel=kernel, known=known, unknown=unknown, half_side=half_side
         )
     ]
-
-
-def cost(sightings: int, sites: int, *, side_kilometres: float = 150.0) -> str:
-    """How long it takes to match about so many sightings with about so many sites of a square.
-
-    The sightings are those of its middle; seconds are of processor time.
-    """
-    of_water = len(TAXA) * 0.45  # sightings, the mean presence of a taxon being 0.45
-    animals = sightings / (of_water * sites / 4)
-    known = sites / side_kilometres**2
-    made = _Land(
-        SCENARIOS[0], "Zygoptera", known, 0.0, 500 * side_kilometres, animals=animals, seed=1
-    )
-    rows: list[Match] = []
-    seconds = seconds_of(lambda: rows.extend(made.rows(MatchingSettings())))
-    count = len(made.sightings)
-    return (
-        f"{count:,} sightings, {len(made.sites):,} sites: {len(rows):,} rows in {seconds:.1f} s of"
-        f" one core ({count / seconds:,.0f} sightings a second)"
-    )
 
 
 class _Land:

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from triage.analysis import images
 from triage.bench.edits import KINDS, MOVED, Picture
 from triage.bench.running import markdown
-from triage.bench.some_photos import some_photos
 from triage.duplicates import Fingerprint, find_links, pixel_keys
+from triage.errors import SourceError
+from triage.photos.loose_files import content_of, loose_files
 from triage.standards.digests import digest_of
 from triage.workers.progress import Progress, silent
 
@@ -104,9 +105,9 @@ def measure_copies(
         If the folder holds fewer than two readable photos.
     """
     started = time.perf_counter()
-    read = some_photos(folder, limit, side=ORIGINAL_PX)
-    names = [name for name, _, _ in read]
-    originals = [picture for _, _, picture in read]
+    read = _some_photos(folder, limit)
+    names = [name for name, _ in read]
+    originals = [picture for _, picture in read]
     shelf = _Shelf()
     known = [shelf.add(name, picture) for name, picture in zip(names, originals, strict=True)]
     links = find_links(known, [], pixels=shelf.pixels)
@@ -126,6 +127,35 @@ def measure_copies(
         originals_joined=tuple(joined),
         seconds=time.perf_counter() - started,
     )
+
+
+def _some_photos(folder: Path, most: int) -> list[tuple[str, images.Pixels]]:
+    """Name and pixels of a folder's readable photos, at most so many (0: all) of them.
+
+    They are spread evenly over the sorted names; the pixels are shrunk to `ORIGINAL_PX`.
+
+    Raises
+    ------
+    SourceError
+        If there are fewer than two.
+    """
+    files = loose_files([folder], refused=lambda *_: None)
+    if most and len(files) > most:
+        files = [files[round(place)] for place in np.linspace(0, len(files) - 1, most)]
+    read = []
+    for file in files:
+        try:
+            rgb = images.decode(content_of(file), name=file.name).rgb
+        except SourceError:
+            continue
+        read.append((file.name, images.shrink(rgb, ORIGINAL_PX)))
+    if len(read) < 2:
+        raise SourceError(
+            "holds fewer than two readable photos",
+            failing=str(folder),
+            next_step="Name a folder with some dozens of photos.",
+        )
+    return read
 
 
 class _Shelf:

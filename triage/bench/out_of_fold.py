@@ -28,12 +28,6 @@ def row_of(content: bytes) -> dict[str, str] | None:
     return out_of_fold().get(hashlib.sha256(content).hexdigest())
 
 
-def fold_of(content: bytes) -> int | None:
-    """The fold of a photo, or None for one that is new to the shipped networks."""
-    row = row_of(content)
-    return None if row is None else int(row["fold"])
-
-
 def box_of(text: str) -> tuple[float, float, float, float]:
     """A box as the table writes it."""
     x0, y0, x1, y1 = (float(side) for side in text.split(";"))

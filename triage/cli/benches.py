@@ -18,8 +18,6 @@ bench = typer.Typer(
 )
 app.add_typer(bench, name="bench")
 
-Folder = Annotated[Path, typer.Argument(help="A folder of photos.")]
-
 
 @bench.command("start")
 def start_() -> None:
@@ -44,35 +42,15 @@ def demo_(
 
 @bench.command("copies")
 def copies_(
-    folder: Annotated[
-        Path | None, typer.Argument(help="A folder of photos; nothing is written there.")
-    ] = None,
+    folder: Annotated[Path, typer.Argument(help="A folder of photos; nothing is written there.")],
     limit: Annotated[int, typer.Option(help="Use so many photos (0: all).")] = 100,
-    scale: Annotated[
-        bool, typer.Option("--scale", help="Instead: lookup and growth, simulated.")
-    ] = False,
 ) -> None:
     """Recall of 38 kinds of copy, and false joins. Example: triage bench copies photos."""
-    if scale:
-        from triage.bench.lookup import measure_scale
-
-        say.lines(measure_scale().lines())
-        return
-    if folder is None:
-        raise typer.BadParameter("name a folder of photos, or --scale")
     from triage.bench.copies import measure_copies
 
     with say.progress_bars() as progress:
         found = measure_copies(folder, limit=limit, progress=progress)
     say.lines(found.lines())
-
-
-@bench.command("focus")
-def focus_(folder: Folder, most: Annotated[int, typer.Option(help="Photos.")] = 60) -> None:
-    """How the sharpness measure ranks known blur. Example: triage bench focus photos."""
-    from triage.bench.focus import known_blur
-
-    say.lines(known_blur.lines(known_blur.bench_focus(folder, most=most)))
 
 
 @bench.command("examine")
@@ -94,19 +72,10 @@ def receive_(
 
 
 @bench.command("match")
-def match_(
-    cost: Annotated[
-        bool, typer.Option("--cost", help="Instead: how long matching takes at scale.")
-    ] = False,
-    sightings: Annotated[int, typer.Option(min=1)] = 200_000,
-    sites: Annotated[int, typer.Option(min=1)] = 2_000,
-) -> None:
+def match_() -> None:
     """How often stated shares are right on known lands. Example: triage bench match."""
     from triage.bench import calibration
 
-    if cost:
-        say.line(calibration.cost(sightings, sites))
-        return
     for kernel, land in calibration.LANDS.items():
         say.line(f"{kernel}:")
         say.lines(calibration.lines(calibration.of_all_scenarios(kernel, **land)))
@@ -175,29 +144,11 @@ def vision_(
             file_okay=False,
         ),
     ],
-    sheet: Annotated[
-        Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
-    ] = None,
     focus: Annotated[bool, typer.Option("--focus", help="Add the rows on focus; slow.")] = False,
-    networks: Annotated[
-        Path | None, typer.Option("--networks", help="The folds' networks, for the rows on focus.")
-    ] = None,
-    training_error: Annotated[
-        bool, typer.Option("--training-error", help="Of the shipped networks on their own photos.")
-    ] = False,
 ) -> None:
     """How well the insect is seen, cross-validated. Example: triage bench vision photos more."""
     from triage.bench.vision import bench as measure
 
-    if networks is not None and not (networks / "fold_0.onnx").is_file():
-        raise typer.BadParameter(f"{networks} holds no fold_0.onnx, which the training writes")
     with say.progress_bars() as progress:
-        found = measure(
-            photos,
-            sheet=sheet,
-            focus=focus,
-            networks=networks,
-            training_error=training_error,
-            progress=progress,
-        )
+        found = measure(photos, focus=focus, progress=progress)
     say.lines(found.lines())

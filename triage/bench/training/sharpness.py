@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from triage.analysis import images, networks, sharpness
 from triage.analysis.view import Box
-from triage.bench.focus.known_blur import AMOUNT_OF, blurred, recompressed
+from triage.bench.blurring import AMOUNT_OF, blurred, recompressed
 from triage.bench.labels import Labelled
 
 PARTS = 120  # of each photo

@@ -1,3 +1,3 @@
-"""Measure how well the insect is seen in labelled photos: figures and a sheet of mistakes."""
+"""Measure how well the insect is seen in labelled photos: every figure with its interval."""
 
 from triage.bench.vision.bench import VisionFigures, bench

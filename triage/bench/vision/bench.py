@@ -11,12 +11,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from triage.bench.figures import DRAWS, Figure, table
-from triage.bench.focus.selective import selective_blur
 from triage.bench.labels import Labelled, read_sets
 from triage.bench.vision.figures import figures
 from triage.bench.vision.order import order_of
 from triage.bench.vision.predictions import predictions
-from triage.bench.vision.sheet import write_sheet
+from triage.bench.vision.selective import selective_blur
 from triage.standards.counting import counted
 from triage.workers.progress import Progress, silent
 
@@ -29,9 +28,7 @@ class VisionFigures(NamedTuple):
     parts: list[tuple[str, list[Figure]]]
     cross_validated: int
     new: int
-    trained_on: int
     focus: list[str]
-    sheet: Path | None
 
     def lines(self) -> list[str]:
         """The report, as text lines with Markdown tables."""
@@ -39,8 +36,6 @@ class VisionFigures(NamedTuple):
         for name, part in self.parts:
             lines += ["", name, *table(part)]
         lines += self.focus
-        if self.sheet is not None:
-            lines += ["", f"Worst mistakes: {self.sheet}"]
         return lines
 
     def _origin(self) -> str:
@@ -49,8 +44,6 @@ class VisionFigures(NamedTuple):
                 self.cross_validated
             ),
             "new to the shipped networks": self.new,
-            "the shipped networks were trained on: "
-            "TRAINING ERROR, says nothing about other photos": self.trained_on,
         }
         parts = (f"{counted(n, 'photo')} {what}" for what, n in counts.items() if n)
         return f"Answers: {'; '.join(parts)}."
@@ -59,10 +52,7 @@ class VisionFigures(NamedTuple):
 def bench(
     folders: Sequence[Path],
     *,
-    sheet: Path | None = None,
     focus: bool = False,
-    networks: Path | None = None,
-    training_error: bool = False,
     draws: int = DRAWS,
     progress: Progress = silent,
 ) -> VisionFigures:
@@ -72,15 +62,8 @@ def bench(
     ----------
     folders : sequence of Path
         Folders with photos and labels.csv (see ``triage.bench.labels``); nothing is written there.
-    sheet : Path, optional
-        Folder for the sheet of the worst mistakes. It shows small pictures of the photos: mind
-        their licences before passing it on.
     focus : bool
         Also measure focus on selectively blurred copies, and the order of usability (minutes).
-    networks : Path, optional
-        The networks of the folds, to look at each of these copies anew (see ``selective_blur``).
-    training_error : bool
-        Answer with the shipped networks even for photos they were trained on.
     draws : int
         Times the groups are drawn anew for the intervals.
     progress : callable
@@ -94,7 +77,7 @@ def bench(
         If a labelled photo is missing or cannot be read.
     """
     read = read_sets(folders)
-    rows = predictions(read, training_error=training_error, progress=progress)
+    rows = predictions(read, progress=progress)
     parts = [("All photos", rows)]
     for folder in folders if len(folders) > 1 else ():
         parts.append((f"Folder {folder.name}", [row for row in rows if row.label.folder == folder]))
@@ -109,20 +92,17 @@ def bench(
     return VisionFigures(
         parts=[(name, figures(kept, draws=draws)) for name, kept in parts if kept],
         cross_validated=sum(row.cross_validated for row in rows),
-        new=sum(not row.cross_validated and not row.seen for row in rows),
-        trained_on=sum(row.seen for row in rows),
-        focus=_focus_lines(read, networks, draws) if focus else [],
-        sheet=write_sheet(rows, sheet) if sheet is not None else None,
+        new=sum(not row.cross_validated for row in rows),
+        focus=_focus_lines(read, draws) if focus else [],
     )
 
 
-def _focus_lines(labels: Sequence[Labelled], networks: Path | None, draws: int) -> list[str]:
-    box = "in the unaltered photo" if networks is None else "in each altered photo"
+def _focus_lines(labels: Sequence[Labelled], draws: int) -> list[str]:
     return [
         "",
         "Focus; photos of the training by what was fitted without their fold, in the box found "
-        + box,
-        *table(selective_blur(labels, networks=networks)),
+        "in the unaltered photo",
+        *table(selective_blur(labels)),
         "",
         *order_of(labels, draws=draws).lines(),
     ]

@@ -27,9 +27,9 @@ from triage.bench.figures import (
     numbered,
     table,
 )
-from triage.bench.focus.selective import Focus, held_out_focus
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, outline_of, row_of
+from triage.bench.vision.selective import Focus, held_out_focus
 from triage.quality.usability import factors_of, usability
 
 LONGER = 2.0  # times as long, that nobody doubts

@@ -1,4 +1,4 @@
-"""Say what the networks make of labelled photos, and whether they had seen them.
+"""Say what networks that had not seen them make of labelled photos.
 
 For a photo that the shipped networks were trained on, the answer of a network that had not seen
 it is read from the table made in training (ten folds, groups kept whole). Any other photo is
@@ -21,7 +21,7 @@ from triage.workers.progress import Progress, silent
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prediction:
-    """What is said of one photo; ``seen`` if the answering network was trained on it."""
+    """What is said of one photo; ``cross_validated`` if a network of the training's folds did."""
 
     label: Labelled
     odonate: float
@@ -33,13 +33,11 @@ class Prediction:
     others: int
     kind: str
     cross_validated: bool
-    seen: bool
 
 
 def predictions(
     labels: Sequence[Labelled],
     *,
-    training_error: bool = False,
     progress: Progress = silent,
 ) -> list[Prediction]:
     """One prediction a label, in their order.
@@ -47,8 +45,6 @@ def predictions(
     Parameters
     ----------
     labels : sequence of Labelled
-    training_error : bool
-        Ask the shipped networks also about photos they were trained on.
     progress : callable
         Called with the photos done and their number.
 
@@ -59,7 +55,7 @@ def predictions(
     """
     found = []
     for number, label in enumerate(labels, start=1):
-        found.append(_prediction(label, training_error))
+        found.append(_prediction(label))
         progress("looking", number, len(labels))
     return found
 
@@ -82,10 +78,10 @@ def content_of(file: Path) -> bytes:
         ) from problem
 
 
-def _prediction(label: Labelled, training_error: bool) -> Prediction:
+def _prediction(label: Labelled) -> Prediction:
     content = content_of(label.path)
     row = row_of(content)
-    if row is not None and not training_error:
+    if row is not None:
         return _from_table(label, row)
     seen = subject.look_at(images.decode(content, name=label.file).rgb)
     features = view.stored_features(seen.features)
@@ -100,7 +96,6 @@ def _prediction(label: Labelled, training_error: bool) -> Prediction:
         others=len(seen.other_boxes),
         kind=seen.kind,
         cross_validated=False,
-        seen=row is not None,
     )
 
 
@@ -116,5 +111,4 @@ def _from_table(label: Labelled, row: dict[str, str]) -> Prediction:
         others=len(row["other_boxes"].split()),
         kind=row["kind"],
         cross_validated=True,
-        seen=False,
     )

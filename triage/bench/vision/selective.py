@@ -8,13 +8,12 @@ second kind than on one of the first, over all photos and amounts of blur.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from triage import quality
-from triage.analysis import images, sharpness, subject
+from triage.analysis import images, sharpness
 from triage.analysis.view import Box
 from triage.bench.figures import Figure, area_under_curve, figure
 from triage.bench.labels import Labelled
@@ -35,7 +34,6 @@ def selective_blur(
     labels: Sequence[Labelled],
     *,
     focus: Focus | None = None,
-    networks: Path | None = None,
     most: int = 400,
     seed: int = 0,
 ) -> list[Figure]:
@@ -48,10 +46,7 @@ def selective_blur(
     focus : callable
         Upright RGB in, focus out; ours unless given: the whole measurement for a photo that is
         new to the shipped networks. For one they were trained on, what was fitted without its
-        fold measures in the box that was found without its fold.
-    networks : Path, optional
-        Folder with the networks of the folds (``fold_0.onnx`` ...), as training writes them: they
-        find the box in each altered photo anew. Without it the box is that of the unaltered photo.
+        fold measures in the box that was found, in the unaltered photo, without its fold.
     most : int
         Photos used at most.
     seed : int
@@ -70,7 +65,7 @@ def selective_blur(
         random = np.random.default_rng((seed, number))
         content = one.path.read_bytes()
         rgb = images.decode(content, name=one.file).rgb
-        measure = focus or held_out_focus(content, networks)
+        measure = focus or held_out_focus(content)
         eye.add(one.group, measure(rgb), one.focus == "sharp")
         if one.focus != "sharp" or one.box is None:
             continue
@@ -96,7 +91,7 @@ def selective_blur(
     ]
 
 
-def held_out_focus(content: bytes, networks: Path | None = None) -> Focus:
+def held_out_focus(content: bytes) -> Focus:
     """Our focus, by what had not seen the photo."""
     row = row_of(content)
     if row is None:
@@ -104,14 +99,9 @@ def held_out_focus(content: bytes, networks: Path | None = None) -> Focus:
     fold, box, outline = int(row["fold"]), box_of(row["body_box"]), outline_of(row["outline"])
 
     def measure(rgb: images.Pixels) -> float:
-        body, points = box, outline
-        if networks is not None:
-            smaller = images.halved(rgb, quality.LOOKED_AT_PX)
-            seen = subject.sight_of(smaller, insect_model=networks / f"fold_{fold}.onnx")
-            body, points = seen.body_box, seen.outline
         height, width = rgb.shape[:2]
-        length = quality.length_px(body, width=width, height=height)
-        return sharpness.focus_on(rgb, body, length_px=length, outline=points, fold=fold)
+        length = quality.length_px(box, width=width, height=height)
+        return sharpness.focus_on(rgb, box, length_px=length, outline=outline, fold=fold)
 
     return measure
 
