@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4549,
     "estimates": 2199,
     "standards": 3500,
-    "mail": 5557,
+    "mail": 5217,
     "photos": 220,
     "metadata": 6085,
     "duplicates": 1209,

@@ -108,7 +108,7 @@ def test_rules_that_change_raise_their_method(stage: str):
 
 def test_the_words_that_rules_are_read_with_belong_to_them():
     names = {path.name for path in rules_of("consents")}
-    assert {"consent.py", "consent_words.py", "use_words.py", "use_words.toml"} <= names
+    assert {"consent.py", "consent_words.py", "consent_words.toml", "use_words.toml"} <= names
 
 
 def test_what_a_function_does_counts_and_not_what_is_said_of_it():

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from triage.mail import consent_limits as limits
-from triage.mail import consent_words as words
+from triage.mail.consent_words import UNDERSTOOD, WORDS
 from triage.mail.likeness import is_like
 from triage.mail.use_words import speaks_of_use, without_disclaimers
 
@@ -61,11 +60,11 @@ def read_consent(text: str) -> Consent:
     held = ""
     for sentence in sentences_of(text):
         statement = _read_sentence(sentence)
-        if limits.WITHDRAWAL.search(sentence):
+        if WORDS["withdrawal"].search(sentence):
             publish.add("no")
         unclear = not statement.says_something and _is_unclear(sentence)
         held = held or (sentence if unclear else "")
-        if unclear or statement.says_something or limits.WITHDRAWAL.search(sentence):
+        if unclear or statement.says_something or WORDS["withdrawal"].search(sentence):
             wording.append(sentence)
         publish.add(statement.publish)
         name.add(statement.name)
@@ -113,7 +112,7 @@ def speaks_of_children(text: str) -> bool:
     >>> speaks_of_children("My daughter (8) took this.")
     True
     """
-    return limits.CHILDREN.search(text) is not None
+    return WORDS["children"].search(text) is not None
 
 
 def _not_theirs_to_give(text: str) -> list[str]:
@@ -121,7 +120,7 @@ def _not_theirs_to_give(text: str) -> list[str]:
     return [
         one
         for one in sentences_of(text)
-        if limits.OTHERS.search(one) or limits.CHILDREN.search(one)
+        if WORDS["others"].search(one) or WORDS["children"].search(one)
     ]
 
 
@@ -144,6 +143,11 @@ _CC = re.compile(
 _CC_ADDRESS = re.compile(
     r"(?i)https?://creativecommons\.org/(?P<path>licenses/by(?:-(?:nc|sa|nd)){0,2}/[1-4]\.[0-9]"
     r"|publicdomain/zero/1\.0)"
+)
+# A condition that is about the name alone leaves the photos free: "pod warunkiem, że bez nazwiska".
+_OF_THE_NAME = re.compile(
+    r"(?i)\b(?:on (?:the )?condition|provided|unter der bedingung|vorausgesetzt|pod warunkiem"
+    r"|à (?:la )?condition)\b[\s,]*(?:(?:that|dass|że|que|de)\s+)?(?=without|ohne|bez|sans|anonym)"
 )
 _PUBLIC_DOMAIN = re.compile(
     r"(?i)\b(?:public domain|gemeinfrei|domen\w+ publiczn\w+|domaine public)\b"
@@ -172,37 +176,37 @@ def sentences_of(text: str) -> list[str]:
 
 
 def _read_sentence(sentence: str) -> _Statement:
-    plain = words.OF_THE_NAME.sub("", words.NO_OBJECTION.sub("", sentence))
-    plain = words.AS_YOU_LIKE.sub("", plain)
-    if words.DOUBT.search(plain):
+    plain = _OF_THE_NAME.sub("", WORDS["no_objection"].sub("", sentence))
+    plain = WORDS["as_you_like"].sub("", plain)
+    if plain.rstrip().endswith("?") or WORDS["doubt"].search(plain):
         return _Statement()
     clauses = _CLAUSE_TURN.split(sentence)
-    if words.PLACE.search(sentence):
+    if WORDS["place"].search(sentence):
         # "Do not publish the place, the photos are fine": each clause has its own object.
         clauses = [piece for clause in clauses for piece in clause.split(",")]
     read = [_read_clause(clause) for clause in clauses]
     publish = _strictest({statement.publish for statement in read})
     licence = _licence(sentence) if publish != "no" else ""
-    limited = not licence and words.RESTRICTED.search(sentence)
+    limited = not licence and WORDS["restricted"].search(sentence)
     if publish == "yes" and (limited or _not_understood(sentence)):
         publish = "unstated"  # leave for some uses or with some more said: a person has to decide
     return _Statement(publish, _strictest({statement.name for statement in read}), licence)
 
 
 def _read_clause(clause: str) -> _Statement:
-    unopposed = words.NO_OBJECTION.search(clause)
-    bare = words.NO_OBJECTION.sub(" ", words.NAMELESS.sub(" ", clause))
-    refused = bool(words.REFUSAL.search(bare))
-    granted = not refused and bool(unopposed or words.GRANT.search(bare))
+    unopposed = WORDS["no_objection"].search(clause)
+    bare = WORDS["no_objection"].sub(" ", WORDS["nameless"].sub(" ", clause))
+    refused = bool(WORDS["refusal"].search(bare))
+    granted = not refused and bool(unopposed or WORDS["grant"].search(bare))
     name = _name(clause, refused=refused, granted=granted)
-    about_photos = _speaks_of_photos(words.NAME.sub(" ", bare))
-    kept_in = bool(limits.SOFT_REFUSAL.search(clause) or words.BARE_REFUSAL.search(bare))
-    if refused and words.IN_THE_OPEN.search(bare):
-        kept_in = kept_in or not words.TOLD_OF_ONESELF.search(bare)
-    bare_refusal = name == "unstated" and kept_in and not words.PLACE.search(bare)
+    about_photos = _speaks_of_photos(WORDS["name"].sub(" ", bare))
+    kept_in = bool(WORDS["soft_refusal"].search(clause) or WORDS["bare_refusal"].search(bare))
+    if refused and WORDS["in_the_open"].search(bare):
+        kept_in = kept_in or not WORDS["told_of_oneself"].search(bare)
+    bare_refusal = name == "unstated" and kept_in and not WORDS["place"].search(bare)
     if bare_refusal or (refused and (about_photos or (_licence(clause) and name == "unstated"))):
         return _Statement("no", name)
-    if granted and (about_photos or words.BARE_GRANT.search(bare)):
+    if granted and (about_photos or WORDS["bare_grant"].search(bare)):
         return _Statement("yes", name)
     return _Statement("unstated", name)
 
@@ -212,26 +216,26 @@ def _speaks_of_photos(clause: str) -> bool:
 
     A pronoun is enough beside "publish"; beside "use" it may be anything.
     """
-    named = bool(words.PHOTO.search(clause))
-    if words.PUBLISH.search(clause):
-        return named or bool(words.PRONOUN.search(clause))
-    return named and bool(words.USE.search(clause))
+    named = bool(WORDS["photo"].search(clause))
+    if WORDS["publish"].search(clause):
+        return named or bool(WORDS["pronoun"].search(clause))
+    return named and bool(WORDS["use"].search(clause))
 
 
 _NAMED = re.compile(
     r"\b(?:[Nn]ame[ns]?|nom|[Nn]azwiskiem|[Cc]redit(?:ed)?|[Aa]s|[Aa]ls|[Jj]ako)\W+"
     r"(?:[A-ZÀ-Ž][\w.'\u2019-]*[^\w.!?]*){1,3}"
 )
-_KNOWN = (words.PHOTO, words.PRONOUN, words.PUBLISH, words.USE, words.NAME, words.NAMELESS)
+_KNOWN = tuple(WORDS[one] for one in ("photo", "pronoun", "publish", "use", "name", "nameless"))
 
 
 def _not_understood(sentence: str) -> str:
     """The first word of a grant that no plain grant holds: it may be a condition; empty if none."""
     plain = sentence
     for said in (
-        words.NO_OBJECTION,
-        words.OF_THE_NAME,
-        words.AS_YOU_LIKE,
+        WORDS["no_objection"],
+        _OF_THE_NAME,
+        WORDS["as_you_like"],
         _NAMED,
         _CC_ADDRESS,
         _CC,
@@ -239,7 +243,7 @@ def _not_understood(sentence: str) -> str:
         plain = said.sub(" ", plain)
     plain = plain.replace("\u2019", "'")
     for found in re.finditer(r"[^\W\d_]+(?:'[^\W\d_]+)?", plain.casefold()):
-        known = found[0] in limits.UNDERSTOOD or any(one.fullmatch(found[0]) for one in _KNOWN)
+        known = found[0] in UNDERSTOOD or any(one.fullmatch(found[0]) for one in _KNOWN)
         if not known:
             return found[0]
     return ""
@@ -250,20 +254,20 @@ def _is_unclear(sentence: str) -> bool:
 
     They count as nothing stated, and are kept for a person to decide.
     """
-    about = words.PHOTO.search(sentence) or words.PRONOUN.search(sentence)
+    about = WORDS["photo"].search(sentence) or WORDS["pronoun"].search(sentence)
     asks = sentence.rstrip().endswith("?")
-    return bool(words.GRANT.search(sentence) and about and not asks) or speaks_of_use(sentence)
+    return bool(WORDS["grant"].search(sentence) and about and not asks) or speaks_of_use(sentence)
 
 
 def _name(clause: str, *, refused: bool, granted: bool) -> Publication:
-    if words.NAMELESS.search(clause):
+    if WORDS["nameless"].search(clause):
         return "no"
-    if not words.NAME.search(clause):
+    if not WORDS["name"].search(clause):
         return "unstated"
     if refused:
         return "no"
-    published = words.PUBLISH.search(clause) or words.USE.search(clause)
-    shown = words.NAME_GRANT.search(clause) or (granted and published)
+    published = WORDS["publish"].search(clause) or WORDS["use"].search(clause)
+    shown = WORDS["name_grant"].search(clause) or (granted and published)
     return "yes" if shown else "unstated"
 
 
@@ -274,7 +278,7 @@ def _licence(sentence: str) -> str:
         for match in _CC_ADDRESS.finditer(sentence)
     }
     found |= {_licence_of(match) for match in _CC.finditer(_CC_ADDRESS.sub("", sentence))}
-    if not found and _PUBLIC_DOMAIN.search(sentence) and words.PHOTO.search(sentence):
+    if not found and _PUBLIC_DOMAIN.search(sentence) and WORDS["photo"].search(sentence):
         return _CC_ZERO
     return found.pop() if len(found) == 1 else ""
 

@@ -12,14 +12,10 @@ from __future__ import annotations
 
 import re
 
-from triage.mail import consent_words as words
-from triage.mail.consent_words import pattern
-from triage.standards.data_files import toml_of
+from triage.mail.consent_words import WORDS as CONSENT
+from triage.mail.consent_words import patterns_of
 
-_WORDS = {
-    kind: pattern(**{language: "|".join(said) for language, said in own.items()})
-    for kind, own in toml_of("triage.mail", "use_words.toml").items()
-}
+_WORDS = patterns_of("use_words.toml")
 
 # What a firm's mail program writes below every mail: no words of the sender's.
 _DISCLAIMER = re.compile(
@@ -43,7 +39,7 @@ def speaks_of_use(sentence: str) -> bool:
     False
     """
     photo = (
-        words.PHOTO.search(sentence)
+        CONSENT["photo"].search(sentence)
         or _WORDS["name"].search(sentence)
         or _WORDS["mine"].search(sentence)
     )
@@ -52,7 +48,7 @@ def speaks_of_use(sentence: str) -> bool:
         return True
     if reserve and _WORDS["outlet"].search(sentence) and not _WORDS["told"].search(sentence):
         return True
-    if words.IN_THE_OPEN.search(sentence) or _WORDS["leave"].search(sentence):
+    if CONSENT["in_the_open"].search(sentence) or _WORDS["leave"].search(sentence):
         told = _WORDS["told"].search(sentence) and not _WORDS["mine"].search(sentence)
         asks = sentence.rstrip().endswith("?") and not reserve
         return bool((photo or reserve) and not told and not asks)
@@ -60,7 +56,7 @@ def speaks_of_use(sentence: str) -> bool:
         return False
     if _WORDS["quality"].search(sentence):
         return False
-    used = _WORDS["use"].search(sentence) and (photo or words.PRONOUN.search(sentence))
+    used = _WORDS["use"].search(sentence) and (photo or CONSENT["pronoun"].search(sentence))
     return bool(used or (_WORDS["feels"].search(sentence) and photo))
 
 
@@ -69,5 +65,5 @@ def without_disclaimers(text: str) -> str:
     return "\n\n".join(
         one
         for one in re.split(r"\n\s*\n", text)
-        if words.PHOTO.search(one) or not (_DISCLAIMER.search(one) and _OF_MAIL.search(one))
+        if CONSENT["photo"].search(one) or not (_DISCLAIMER.search(one) and _OF_MAIL.search(one))
     )
