@@ -169,10 +169,11 @@ def test_what_the_words_ask_is_a_row_and_a_wish_to_be_deleted_the_first(said, ki
     [
         ({}, ["private place"]),
         ({"place_is_guarded": True}, []),
+        ({"public_choice": "Heron Mere", "chosen_by": 7}, ["private place"]),
         ({"in_sighting": False, "repeats": "another"}, []),
     ],
 )
-def test_words_of_a_home_are_asked_about_until_somebody_chose_the_place(facts, kinds):
+def test_words_of_a_home_are_asked_about_until_its_place_is_guarded(facts, kinds):
     said = Wording(private="In my garden.")
     photo = replace(GOOD, **facts)
     found = needs_of([photo], links=(), other_files=(), least_odonate=0.5, said=said)

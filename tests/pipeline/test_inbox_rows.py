@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import pytest
 from mail_writing import letter, picture, take_in
+from pictures_made import scene
+from PIL import Image
 from tests_support import DEMO, NOW, needs
 
 from triage.cli import main
 from triage.demo.walk import import_tables
 from triage.exports.release import prepare
 from triage.inbox import Settlement
-from triage.pipeline import drafts, inbox, message_page, publish, settle, standing, tables
+from triage.pipeline import correct, drafts, inbox, message_page, publish, settle, standing, tables
 from triage.store import messages, questions
 from triage.store.connection import create_survey, open_survey
 
@@ -80,6 +83,113 @@ def test_a_garden_is_in_no_release_until_somebody_says_what_its_place_is(survey,
     settle.settle(survey, [message], Settlement(site="Reed garden"), by="Co", now=NOW)
     assert needs(survey, message) == []
     assert [one.locality for one in standing.sightings(survey)] == ["Reed garden"]
+
+
+HOME = (53.9003, 21.7055)  # the demo's private garden pond
+
+
+@pytest.mark.parametrize(
+    ("text", "fix", "site", "asked", "hidden"),
+    [
+        ("In our garden.", (53.9300, 21.7000), "Heron Mere", True, True),  # a public water: no word
+        ("In our garden.", HOME, "", False, True),  # known as private, guarded by itself
+        ("In our garden.", HOME, "Heron Mere", True, True),
+        ("Here it is.", HOME, "Heron Mere", True, True),  # its own fix is a garden's
+        ("Here it is.", HOME, "", False, True),
+        ("Here it is.", (53.9021, 21.6954), "Alder Pool", False, False),
+        ("Not sure if the place should be shown.", (53.9300, 21.7000), "", True, True),
+        ("In our garden.", (53.9300, 21.7000), "Quince Garden pond", False, True),
+    ],
+)
+def test_a_public_water_makes_no_private_spot_public_in_silence(
+    survey, tmp_path, text, fix, site, asked, hidden
+):
+    mail = letter(text, number=1, pictures=(picture(35, taken=TAKEN, point=fix),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    if site:
+        settle.settle(survey, [message], Settlement(site=site), by="Co", now=NOW)
+    assert ("private place" in needs(survey, message)) is asked
+    assert is_hidden(survey) is hidden
+    if asked:
+        settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
+        assert needs(survey, message) == []
+        assert is_hidden(survey) is (fix == HOME and not site)
+
+
+def is_hidden(survey) -> bool:
+    """Whether a release withholds the place of the one sighting there is."""
+    (sighting,) = standing.sightings(survey)
+    held = publish.content(survey, [sighting], standing.standing(survey))
+    release = prepare(held, publish.policy(survey, internal=False))
+    return release.sighting_sensitivity[sighting.identifier].hidden
+
+
+def test_a_public_place_corrected_later_asks_again_of_what_was_accepted(survey, tmp_path):
+    mail = letter("Here it is.", number=1, pictures=(picture(35, taken=TAKEN, point=HOME),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
+    (sighting,) = standing.sightings(survey)
+    correct.correct(survey, sighting.photos[0], field="place", value="Heron Mere", by="Co", now=NOW)
+    assert needs(survey, message) == ["private place"]
+    assert is_hidden(survey)
+
+
+def test_an_answer_that_keeps_the_place_is_heard_of_the_mail_it_answers(survey, tmp_path):
+    mail = letter("One for you.", number=1, pictures=(picture(36, taken=TAKEN),))
+    (asked,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    settle.settle(survey, [asked], Settlement(ask="place"), by="Co", now=NOW)
+    code = questions.live(survey)[0].code
+    reply = letter(
+        "At Heron Mere. Please do not publish the place.", number=2, subject="Re: your photo",
+        headers=(("In-Reply-To", f"<{code}.question@example.org>"),),
+    )  # fmt: skip
+    take_in(survey, tmp_path / "mails", [reply], now=NOW)
+    assert "private place" in needs(survey, asked)
+    assert is_hidden(survey)
+
+
+def test_words_without_a_photo_that_keep_a_place_hold_the_earlier_mails_at_once(survey, tmp_path):
+    first = letter("At Heron Mere, here it is.", number=1, pictures=(picture(37, taken=TAKEN),))
+    later = letter(
+        "Please do not publish the place of my photo.", number=2,
+        sent="Mon, 15 Jun 2026 18:00:00 +0200",
+    )  # fmt: skip
+    settled, asked = take_in(survey, tmp_path / "mails", [first, later], now=NOW)
+    assert needs(survey, settled) == []
+    assert needs(survey, asked) == ["private place"]
+    assert is_hidden(survey)
+    settle.settle(survey, [asked], Settlement(accept=True), by="Co", now=NOW)
+    assert not is_hidden(survey)
+
+
+@pytest.mark.parametrize("copied", [False, True])
+def test_words_of_a_home_hold_its_picture_whichever_copy_or_frame_they_came_with(
+    survey, tmp_path, copied
+):
+    fixed = picture(38, taken=TAKEN, point=(53.93, 21.7))
+    if copied:
+        file = io.BytesIO()
+        Image.fromarray(scene(38, 600, 800)).save(file, "JPEG", quality=95)
+        fixed = file.getvalue()
+    mails = [
+        letter("53.9301, 21.7001, today.", number=1, pictures=(fixed,)),
+        letter("Once more, from our garden.", number=2, pictures=(smaller(fixed, copied),)),
+    ]
+    _, second = take_in(survey, tmp_path / "mails", mails, now=NOW)
+    (sighting,) = standing.sightings(survey)
+    assert len(sighting.photos) == (1 if copied else 2)
+    assert "private place" in needs(survey, second)
+    assert is_hidden(survey)
+
+
+def smaller(photo: bytes, copied: bool) -> bytes:
+    """The same picture without its place, in fewer pixels where it is to be told for a copy."""
+    file = io.BytesIO()
+    if not copied:
+        return picture(38, taken=TAKEN)
+    with Image.open(io.BytesIO(photo)) as opened:
+        opened.resize((400, 300)).save(file, "JPEG", quality=80)
+    return file.getvalue()
 
 
 def test_out_of_office_by_a_person_is_mail(survey, tmp_path):

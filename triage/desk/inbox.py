@@ -189,12 +189,22 @@ def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     """What is offered, the likeliest first: a day that the words say before all else."""
     said = whole is not None and bool(whole.times) and not whole.clocks
     stands = whole is not None and whole.offer_stands
-    wanted = [fix for fix in offer.fixes if not (stands and fix == "accept")]
+    placed = whole is None or bool(whole.photos)
+    wanted = [
+        fix for fix in offer.fixes if not (stands and fix == "accept") and (placed or fix != "site")
+    ]
     return sorted(wanted, key=lambda fix: (fix != "offer", not (said and fix == "date")))
 
 
 def _accept_words(worst: str, whole: WholeMessage | None) -> str:
     """What accepting the message as it is comes to; days in doubt are named."""
+    kinds = [need.kind for need in whole.needs] if whole else []
+    if whole and worst == "private place" and not whole.photos:
+        return "Done: the place is guarded, or it is no secret"
+    if "private place" in kinds and worst != "private place":
+        return (
+            f"{ACCEPT.get(worst, 'Nothing more is needed')}, and the place is no home and no secret"
+        )
     stands = {p.time.event_date for p in whole.photos if p.time} if whole else set()
     if worst == "date doubt" and len(stands) == 1 and "/" in (span := stands.pop()):
         return f"Leave it open: {span.replace('/', ' to ')}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import TypedDict
 
 from triage.analysis.geodesy import metres_between
 from triage.exuviae import Site
@@ -17,7 +18,6 @@ from triage.metadata.clock_words import ClockWords, corrections_said, read_clock
 from triage.metadata.durations import typed_span
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
-from triage.metadata.private_places import words_of_a_private_place
 from triage.quality.kept import Exposures
 from triage.sightings.words import words_of_several
 from triage.standards.darwin_core import place_words
@@ -39,12 +39,12 @@ class Known:
     photographers: dict[str, int]  # by photo, who is said to have taken it
 
 
-def photos_of(known: Known, message: int) -> list[PhotoFacts]:
-    """The facts of a message's photos, in its order."""
-    return [_photo(known, one) for one in known.shown.get(message, ())]
+def photos_of(known: Known, message: int, *, of_home: bool) -> list[PhotoFacts]:
+    """The facts of a message's photos, in its order; ``of_home`` if words tell of a home."""
+    return [_photo(known, one, of_home=of_home) for one in known.shown.get(message, ())]
 
 
-def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
+def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
     best = known.photos.best_of[one.photo]
     first = known.photos.everywhere[best][0]
     chosen, measured = known.photos.chosen[best], known.photos.rows[best].measurement
@@ -70,17 +70,48 @@ def _photo(known: Known, one: AppearanceRow) -> PhotoFacts:
         in_sighting=best in known.in_sightings,
         repeats=first.photo if _repeats(one, first) else "",
         photographer_known=one.photo in known.photographers,
-        place_is_guarded=place is not None and _guarded(place, known.private_sites),
+        **_guard(chosen, known.private_sites, of_home=of_home),
     )
 
 
-def _guarded(place: PlaceClaim, private: Collection[Site]) -> bool:
-    """Whether somebody of the survey chose the place, or it touches a water known as private."""
+class _Guard(TypedDict, total=False):
+    place_is_guarded: bool
+    private_water: str
+    public_choice: str
+    chosen_by: int
+
+
+def _guard(chosen: Chosen, private: Collection[Site], *, of_home: bool) -> _Guard:
+    """What guards a photo's place; asked only where words tell of a home, or somebody chose it."""
+    place = chosen.place
+    if place is None or not (of_home or place.source == "coordinator"):
+        return {}
+    if _private_water(place, private):
+        return {"place_is_guarded": True}
+    if place.source != "coordinator":
+        return {}
+    # A fix is compared whatever doubts it, words only where they are sure.
+    others = [one for one in chosen.places if one.source == "camera gps" or not one.doubts]
+    waters = (_private_water(one, private) for one in others if one.source != "coordinator")
+    water = next(filter(None, waters), "")
+    if not (of_home or water):
+        return {}
+    return {
+        "private_water": water,
+        "public_choice": _shown_place(place),
+        "chosen_by": place.said,
+    }
+
+
+def _private_water(place: PlaceClaim, private: Collection[Site]) -> str:
+    """The private or sensitive water that a place is or touches; empty for none."""
     reach = place.coordinate_uncertainty_in_meters or 0.0
-    return place.source == "coordinator" or any(
-        (metres_between(place, site) or 0.0) <= reach + site.coordinate_uncertainty_in_meters
-        for site in private
-    )
+    for site in private:
+        apart = metres_between(place, site)
+        near = apart is not None and apart <= reach + site.coordinate_uncertainty_in_meters
+        if near or (place.location_id and place.location_id == site.location_id):
+            return site.locality
+    return ""
 
 
 def _shown_date(chosen: Chosen) -> str:
@@ -111,14 +142,17 @@ def shortened(text: str) -> str:
     return line if len(line) <= WORDS_SHOWN else line[: WORDS_SHOWN - 3] + "..."
 
 
-def wording(row: MessageRow, text: str, places: Collection[str]) -> Wording:
-    """What the words of a message ask or tell that no claim says."""
+def wording(row: MessageRow, text: str, places: Collection[str], *, private: str) -> Wording:
+    """What the words of a message ask or tell that no claim says.
+
+    ``private`` is what they, or an answer, say of a home or of a place to keep.
+    """
     sentence, name = another_took_it(text, places=places)
     if name and row.sender_name and likeness(name, row.sender_name) == "same":
         sentence = name = ""  # a caption with the sender's own name
     return Wording(
         delete=asks_to_delete(f"{row.subject}.\n{text}"),
-        private=words_of_a_private_place(text),
+        private=private,
         several=words_of_several(text),
         photographer=sentence,
         photographer_name=name,

@@ -42,8 +42,8 @@ FIXES: dict[NeedKind, str] = {
     "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
     "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
     "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
-    "private place": "--site LOCATION with a water that the list has as private, or --accept if"
-    " it is nobody's home and no secret",
+    "private place": "--site LOCATION with a water that the list has as private (with another the"
+    " question stays), or --accept if it is nobody's home and no secret",
     "several animals": "'triage sightings split|merge|add' if parted wrongly, then --accept",
     "photographer": "--photographer NAME (--new for somebody new), or --ask identity; --accept if"
     " the sender took them",
@@ -145,7 +145,10 @@ class PhotoFacts:
     offered_place: str = ""
     photographer_known: bool = False
     carried_by: int = 0  # the action that corrected its camera in another mail, if that is offered
-    place_is_guarded: bool = False  # said by somebody of the survey, or at a private water
+    place_is_guarded: bool = False  # it is or touches a private water
+    private_water: str = ""  # what its own fix or words name, where a public place was chosen
+    public_choice: str = ""  # that place
+    chosen_by: int = 0  # the action that chose it
 
 
 _NOTHING_SAID = Wording()
@@ -168,10 +171,7 @@ def needs_of(
     found: list[Need] = list(_needs_of_words(said))
     if said.distribution:
         return sorted([*found, _newsletter(said, len(photos))], key=severity)
-    if said.private and any(
-        photo.in_sighting and photo.has_place and not photo.place_is_guarded for photo in photos
-    ):
-        found.append(Need(kind="private place", text=f"the mail says: '{said.private}'"))
+    found += _needs_of_private_places(photos, said)
     if said.several and any(photo.in_sighting for photo in photos):
         found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
     if said.photographer and any(photo.in_sighting for photo in photos):
@@ -186,7 +186,7 @@ def needs_of(
         not photos
         and not links
         and not other_files
-        and not (said.answers or said.delete or said.may_answer)
+        and not (said.answers or said.delete or said.may_answer or (said.private and said.earlier))
     ):
         found.append(_words_only(said.earlier))
     return sorted(found, key=severity)
@@ -204,6 +204,24 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
         fix = f"--answers {said.may_answer} if it does; else read it, then --accept"
         text = f"may answer our question {said.may_answer}, without its thread"
         yield Need(kind="answer", text=text, offer=fix, word=said.may_answer)
+
+
+def _needs_of_private_places(photos: Sequence[PhotoFacts], said: Wording) -> Iterator[Need]:
+    """A public place that somebody chose answers nothing: only a word on the secret does."""
+    placed = [one for one in photos if one.in_sighting]
+    if said.private and any(not one.place_is_guarded for one in placed):
+        chosen = dict.fromkeys(one.public_choice for one in placed if one.public_choice)
+        released = f"; {', '.join(chosen)} would be released as it is" if chosen else ""
+        yield Need(kind="private place", text=f"the mail says: '{said.private}'{released}")
+    elif said.private and not photos and said.earlier:
+        text = f"the mail says: '{said.private}'; it may be about an earlier mail of this sender"
+        yield Need(kind="private place", text=text, mails=said.earlier)
+    for one in placed if not said.private else ():
+        if one.private_water:
+            name = one.file_name or one.photo[:12]
+            text = f"{name}: it seems to be of {one.private_water}, which is private, and"
+            text += f" {one.public_choice}, which was chosen, would be released as it is"
+            yield Need(kind="private place", text=text, photo=one.photo)
 
 
 def _needs_of_photographer(photos: Sequence[PhotoFacts], said: Wording) -> Iterator[Need]:

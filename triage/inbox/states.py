@@ -57,17 +57,26 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
 
 
 def comes_back(message: MessageFacts) -> bool:
-    """Whether a message that a person settled has a camera of which something was said later."""
-    later = any(photo.carried_by > message.hand_action for photo in message.photos)
-    return message.hand_state == "settled" and later
+    """Whether of a message that a person settled something was said later that asks anew.
+
+    Of its camera, in another mail; or a public place for what may be private.
+    """
+    later = max((max(one.carried_by, one.chosen_by) for one in message.photos), default=0)
+    return message.hand_state == "settled" and later > message.hand_action
 
 
 def not_settled_before(message: MessageFacts) -> tuple[Need, ...]:
     """What a message needs, without what a person saw when settling it, should it come back."""
     if not comes_back(message):
         return message.needs
-    later = {one.photo for one in message.photos if one.carried_by > message.hand_action}
-    return tuple(n for n in message.needs if n.kind == "clock" and n.photo in later)
+    clocks = {one.photo for one in message.photos if one.carried_by > message.hand_action}
+    chosen = any(one.chosen_by > message.hand_action for one in message.photos)
+    return tuple(
+        need
+        for need in message.needs
+        if (need.kind == "clock" and need.photo in clocks)
+        or (need.kind == "private place" and chosen)
+    )
 
 
 def order_of(

@@ -50,7 +50,7 @@ class Chosen:
     ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
     photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
     doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
-    another mail by which ``offered_date`` is offered.
+    another mail by which ``offered_date`` is offered; ``places`` is every place that counts.
     """
 
     time: TimeClaim | None
@@ -60,6 +60,7 @@ class Chosen:
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
     carried: PutRight | None = None
+    places: tuple[PlaceClaim, ...] = ()
 
     @property
     def time_doubts(self) -> tuple[str, ...]:
@@ -104,6 +105,7 @@ def choose(
         offered_date=offered,
         offered_place=_offered_place(counted) if place_doubts else None,
         carried=carried.get(offered),
+        places=tuple(counted),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from email import message_from_bytes, policy
@@ -19,6 +19,7 @@ from triage.inbox import (
 )
 from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, wording
 from triage.mail.kept import MessageRow
+from triage.metadata.private_places import words_of_a_private_place
 from triage.pipeline import claims, proposals
 from triage.replies.answers import consent_in_answer, is_understood, recognise_answer
 from triage.replies.drafted import QuestionRow
@@ -189,12 +190,15 @@ def facts_of(
     asked = questions.live(survey)
     newest = {q.message: q for q in asked}
     answers = {q.answered_by: q for q in asked if q.answered_by is not None}
+    heard = {q.message: row for row, q in answers.items()}
     waiting = [q for q in asked if q.answered_by is None]
     for start in range(0, len(rows), BATCH):
         batch = rows[start : start + BATCH]
-        known = _load(survey, [row.row for row in batch])
+        known = _load(survey, [row.row for row in batch], heard)
         for row in batch:
-            found = photos_of(known, row.row)
+            texts = [known.texts.get(one, "") for one in (row.row, heard.get(row.row, 0))]
+            private = next(filter(None, map(words_of_a_private_place, texts)), "")
+            found = photos_of(known, row.row, of_home=bool(private))
             question = newest.get(row.row)
             facts = MessageFacts(
                 automatic=row.automatic,
@@ -206,12 +210,15 @@ def facts_of(
                 answered=question is not None and question.answered_by is not None,
                 answers=answers[row.row].code if row.row in answers else "",
                 photos=tuple(found),
-                needs=tuple(_needs_of(survey, row, found, known, answers.get(row.row), waiting)),
+                needs=tuple(
+                    _needs_of(survey, row, found, known, answers.get(row.row), waiting, private)
+                ),
             )
             yield row, replace(facts, needs=not_settled_before(facts))
 
 
-def _load(survey: Survey, rows: list[int]) -> Known:
+def _load(survey: Survey, rows: list[int], heard: Mapping[int, int]) -> Known:
+    """What is known of these messages; ``heard`` are the answers about some of them."""
     shown = photos.appearances_of_messages(survey, rows)
     known = claims.exposures(survey, [one.photo for ones in shown.values() for one in ones])
     best_of, sites = known.best_of, evidence.sites(survey)
@@ -220,7 +227,7 @@ def _load(survey: Survey, rows: list[int]) -> Known:
         photos=known,
         in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
         other_files=messages.other_files(survey, rows),
-        texts=text_reading.texts_of(survey, rows),
+        texts=text_reading.texts_of(survey, [*rows, *(heard[one] for one in rows if one in heard)]),
         sites=[site.locality for site in sites],
         private_sites=[site for site in sites if site.private or site.sensitivity],
         photographers=photographers.named(survey, best_of),
@@ -234,6 +241,7 @@ def _needs_of(
     known: Known,
     question: QuestionRow | None,
     waiting: Sequence[QuestionRow],
+    private: str,
 ) -> Iterable[Need]:
     text = known.texts.get(row.row, "")
     needs = needs_of(
@@ -245,7 +253,7 @@ def _needs_of(
         ],
         least_odonate=survey.settings.sightings.least_odonate,
         said=replace(
-            wording(row, text, known.sites),
+            wording(row, text, known.sites, private=private),
             answers=question is not None,
             may_answer=""
             if question is not None or found or not waiting

@@ -35,6 +35,7 @@ from triage.pipeline.proposals import WITHDRAWN
 from triage.sightings import Sighting
 from triage.standards.counting import counted
 from triage.store import (
+    copies,
     evidence,
     messages,
     originals,
@@ -170,14 +171,22 @@ def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
             if need.kind in DOUBTS:
                 for photo in _photos_of(survey, entry, need):
                     of_photo.setdefault(photo, set()).add(DOUBTS[need.kind])
+    # A sighting holds the best copies: what is in doubt of another copy is of that picture, too.
+    for best, members in copies.exposures(survey, list(of_photo)).items():
+        doubted = [of_photo[one] for one in members if one in of_photo]
+        of_photo.setdefault(best, set()).update(*doubted)
     return in_doubt_of(found, of_photo)
 
 
 def _photos_of(survey: Survey, entry: inbox.InboxEntry, need: Need) -> list[str]:
-    """The photo that a need is about, or every one of its message."""
+    """The photo that a need is about, or every one of its message, or of those it may be about."""
     if need.photo:
         return [need.photo]
-    return [one.photo for one in photos.appearances_of_message(survey, entry.message.row)]
+    rows = [entry.message.row]
+    if need.mails:
+        rows = [messages.find(survey, one).row for one in need.mails]
+    shown = photos.appearances_of_messages(survey, rows)
+    return [one.photo for ones in shown.values() for one in ones]
 
 
 def _media(
