@@ -15,66 +15,15 @@ from zoneinfo import ZoneInfo
 
 from triage.mail.consent import sentences_of
 from triage.metadata.camera_clock import CameraCorrection, CameraTime
+from triage.metadata.text_spans import patterns_of
 
 READ = 20_000  # characters
 WORDS_UNCERTAINTY_SECONDS = 300.0  # of an error told in words: our own guess, five minutes
+_WORDS = patterns_of("clock_words.toml")
 BESIDE = 5  # characters between the parts of one span: "1 h and 7 min"
-_CLOCK = re.compile(
-    r"""(?<!\w)(?:camera\w*(?:['\u2019]s)?|phone['\u2019]?s?|clocks?|time\s?stamps?|exif\w*
-    |kamera\w*|handy\w*|uhr|zeitstempel|apara[tc]\w*|kamer[aąęy]|telefon\w*|zegar\w*
-    |appareil|téléphone|horloge)(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
-_TIME = re.compile(
-    r"""(?<!\w)(?:clocks?|time\w*|dates?|hours?|days?|minutes?|years?|uhr\w*|\w*zeit\w*|datum\w*
-    |stunden?|tage?|jahr|zegar\w*|czas\w*|dat[aęyą]|godzin\w*|dzień|dni|minut\w*|rok
-    |horloge|heures?|jours?|année)(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
-_BEHIND = re.compile(
-    r"""(?<!\w)(?:slow|behind|late|lags?|loses|(?:geht|ging|läuft|lief)\s(?:\w+\s){0,5}nach
-    |hinterher|zurück|spóźnia\w*
-    |późni|wstecz|do\styłu|cofnięt\w+|retarde|(?:en|de)\sretard)(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
-_AHEAD = re.compile(
-    r"""(?<!\w)(?:fast|ahead|early|gains|(?:geht|ging|läuft|lief)\s(?:\w+\s){0,5}vor|voraus
-    |śpieszy|spieszy|do\sprzodu|naprzód
-    |avance|(?:en|d['\u2019])\s?avance)(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
-_WRONG = re.compile(
-    r"""(?<!\w)(?:wrong\w*|incorrect\w*|inaccurate
-    |(?:off|out)\sby|(?:hours?|hrs?|h|days?|min\w*|clock|time|date)\s(?:is\s|was\s)?(?:\w+\s)?(?:off|out)
-    |not\s(?:right|correct|set)|never\sset
-    |(?:isn|wasn)['\u2019]?t\s(?:right|correct|set)|mistaken|misset|falsch\w*|verstellt|daneben
-    |(?:stimmt|stimmte|stimmen)\s(?:\w+\s)?nicht|nicht\s(?:richtig\s)?(?:gestellt|eingestellt)
-    |źle|błędn\w+|zł[aey]|nieprawidł\w+|nie\s(?:ustawi\w+|zgadza)|przestawion\w+
-    |różni\ssię|myli\ssię|faus(?:se)?|mal\sréglé\w*|décalé\w*|déréglé\w*|pas\sà\sl['\u2019]heure
-    |pas\s(?:juste|réglé\w*))(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
-# "The camera says the 3rd, my diary the 4th": two days or times in the sentence, one of the camera.
-_SHOWS = re.compile(
-    r"(?<!\w)(?:says?|shows?|claims?|sagt|zeigt|behauptet|pokazuje|wskazuje|mówi|indique|affiche|dit)(?!\w)",
-    re.IGNORECASE,
-)
 _SHOWN = re.compile(
     r"(?<![\w.:])(?:(?P<day>\d{1,2})(?:st|nd|rd|th|\.(?=[\s,]|\d{1,2}\b))|\d{1,2}[:.]\d\d)(?![\w:])",
     re.IGNORECASE,
-)
-_WINTER = re.compile(
-    r"(?<!\w)(?:winter\s?time|standard\stime|winterzeit|normalzeit|czas\w*\szimow\w+"
-    r"|heure\sd['\u2019]hiver)(?!\w)",
-    re.IGNORECASE,
-)
-_SUMMER = re.compile(
-    r"(?<!\w)(?:summer\s?time|daylight\ssaving\w*(?:\stime)?|sommerzeit|czas\w*\sletni\w*"
-    r"|heure\sd['\u2019]été)(?!\w)",
-    re.IGNORECASE,
-)
-_ZONE = re.compile(
-    r"(?<!\w)(?:GMT|UTC|time\szones?|zeitzone|stref\w+\sczasow\w+|fuseau)(?!\w)", re.I
 )
 _HALF = r"half\s(?:an?\s)?|halben?\s|halbe\s|pół\s|une?\sdemi-?\s?|demi-?"
 _NUMBERS = {
@@ -130,18 +79,21 @@ def read_clock_words(text: str) -> ClockWords:
     ''
     """
     for sentence in sentences_of(text[:READ]):
-        if not _CLOCK.search(sentence):
+        if not _WORDS["clock"].search(sentence):
             continue
-        season = "winter" if _WINTER.search(sentence) else ""
-        season = season or ("summer" if _SUMMER.search(sentence) else "")
+        season = "winter" if _WORDS["winter"].search(sentence) else ""
+        season = season or ("summer" if _WORDS["summer"].search(sentence) else "")
         span = _span(sentence)
-        behind, ahead = bool(_BEHIND.search(sentence)), bool(_AHEAD.search(sentence))
-        wrong = bool(_WRONG.search(sentence))
-        told = bool(_TIME.search(sentence)) and (
+        behind, ahead = (
+            bool(_WORDS["behind"].search(sentence)),
+            bool(_WORDS["ahead"].search(sentence)),
+        )
+        wrong = bool(_WORDS["wrong"].search(sentence))
+        told = bool(_WORDS["time"].search(sentence)) and (
             wrong or ((behind or ahead) and _of_clock(sentence))
         )
         told = told or (span is not None and (behind or ahead or wrong)) or _shows_another(sentence)
-        if season or told or _ZONE.search(sentence):
+        if season or told or _WORDS["zone"].search(sentence):
             return ClockWords(
                 sentence=sentence, seconds=_signed(span, behind, ahead), season=season
             )
@@ -186,7 +138,7 @@ def corrections_said(
 
 def _shows_another(sentence: str) -> bool:
     """Whether a sentence says what a clock shows, and another day or time beside it."""
-    if not _SHOWS.search(sentence):
+    if not _WORDS["shows"].search(sentence):
         return False
     shown = {(bool(one["day"]), one["day"] or one[0]) for one in _SHOWN.finditer(sentence)}
     return len(shown) > len({is_day for is_day, _ in shown})

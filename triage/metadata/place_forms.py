@@ -18,8 +18,8 @@ from triage.metadata.place_kinds import (
     is_called_after,
     unknown_spot,
 )
-from triage.metadata.place_words import NUMBERED_PICTURE, PICTURES
-from triage.metadata.text_spans import fold_letters, whole_words, word_set
+from triage.metadata.place_words import NUMBERED_PICTURE, PICTURES, PLACE
+from triage.metadata.text_spans import fold_letters, whole_words
 from triage.metadata.told_words import (
     CLAUSE,
     COMMA,
@@ -36,6 +36,7 @@ from triage.metadata.told_words import (
     THIS,
     TOGETHER,
     UNSURE,
+    WORDS,
     is_of_a_day,
     is_plain,
     sentence_around,
@@ -78,41 +79,8 @@ _AT = re.compile(
     r"\s+){0,2}(?:l[\u2019'])?$",
     re.IGNORECASE,
 )
-# Ahead of a name these make it the end of a way or of a time; after it they speak of other things.
-_ON_THE_WAY = whole_words(
-    r"""before(?!\syesterday)|(?:after|since)(?!\s(?:\d|(?:the\s)?(?:noon|lunch|work|school|tea|dinner|breakfast|church|rain|storm)))
-    |nach(?!\s(?:\d|(?:de[mr]\s)?(?:mittag|arbeit|feierabend|schule|\w*essen|regen|gewitter|frühstück)))
-    |seit|après(?!-midi|\s(?:le\s|la\s|l.)?(?:travail|déjeuner|école|pluie|orage))
-    |(?:returning|back|home|rückweg|heimweg|zurück|retour|reven\w+|revien\w+|rentr\w+|wraca\w+|powro\w+)\s(?:from|vom|von|de|du|znad|z)
-    |until|heading|drove|driving|on\s(?:the|my|our)\sway|towards?|called|named
-    |(?:way|road|route|path|bus|train|journey|drive)\s(?:to|for)|as\sfar\sas
-    |bevor|unterwegs|auf\sdem\sweg|(?:fahrt|weg|straße|anfahrt|bus|zug)\s(?:zu\w*|nach)|bis\szu\w*|heißt|genannt
-    |zanim|w\sdrodze|(?:drog\w+|autobus\w*|pociąg\w*|trasi\w*)\s(?:do|na|nad)|do(?=\s*$)
-    |avant(?!-hier)|en\sroute|en\schemin|(?:route|chemin|bus|train)\s(?:de|du|vers|pour)"""
-)
-AT_HOME = whole_words(
-    r"""(?:in|from|at|by)\s(?:my|our|his|her|their)\s(?:own\s|back\s|little\s|small\s)?(?:garden\w*
-    |pond|home|house|balcony|yard|backyard|terrace|patio|allotment|office|school)|at\shome
-    |garden\spond|(?:in|an|aus|auf)\s(?:meine\w|unsere\w)\s(?:\w+\s)?(?:garten\w*|teich|balkon
-    |terrasse|haus)|im\sgarten|gartenteich|zu\shause|daheim|balkon
-    |(?:w|z|na)\s(?:moim|mojego|naszym|naszego|mojej|naszej)\s(?:ogr\w+|staw\w+|balkon\w*|dzia\w+)
-    |w\sogrodzie|na\sdziałce|na\sbalkonie|w\sdomu
-    |(?:dans|de|sur)\s(?:mon|ma|notre)\s(?:jardin|balcon|terrasse|maison|mare)|chez\s(?:moi|nous)
-    |à\sla\smaison"""
-)
-_ELSEWHERE = whole_words(
-    r"""somewhere|irgendwo|gdzieś|quelque\spart|elsewhere|woanders|anderswo|gdzie\sindziej|ailleurs|another\s(?:outing|trip)|similar\sone|from\sthe\sarchives?|
-    (?:photos?|pictures?|images?|pics?|shots?|mine|ours)\s(?:\w+\s)?(?:is|are|was|were|comes?|came)
-    \s(?:\w+\s)?(?:taken\s|seen\s|found\s)?(?:from|at|in|on|by|near)
-    |(?:this|these|it)\s(?:one\s|photo\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from
-    |but\s(?:from|at|in|the)|instead|rather\s(?:than|at|from|in)
-    |(?:fotos?|bild|bilder|aufnahmen?)\s(?:ist|sind|war|waren|stamm\w+|kommt|kommen|wurde\w?)\s(?:\w+\s)?
-    (?:aus|von|vom|an|am|in|im|bei)|sondern|stattdessen
-    |zdjęci\w+\s(?:jest|są|było|były|pochodz\w+)\s(?:\w+\s)?(?:z|ze|znad|w|nad)|tylko\s(?:z|nad|w)|lecz
-    |photos?\s(?:est|sont|vient|viennent|a\sété\s\w+|ont\sété\s\w+)\s(?:\w+\s)?(?:de|du|à|au|dans|en)
-    |mais\s(?:de|du|à|au|le|la)"""
-)
 
+AT_HOME = PLACE["at_home"]
 # A number of a day is no number of a photo: "Photo 28 July".
 _SOME_OF_THE_PHOTOS = whole_words(
     rf"""{NUMBERED_PICTURE}\d{{1,2}}
@@ -169,7 +137,9 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
         return ""
     if len(ahead) + len(behind) > LONGEST:  # no sentence whose form is known is so long
         return f"{ONLY_MENTIONED}: '{verbatim}'"
-    unsure = UNSURE.search(f"{ahead} {behind}") or _ON_THE_WAY.search(COMMA.split(ahead)[-1])
+    unsure = UNSURE.search(f"{ahead} {behind}") or PLACE["on_the_way"].search(
+        COMMA.split(ahead)[-1]
+    )
     if not unsure and is_plain(ahead, behind):
         return ""
     said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
@@ -191,37 +161,23 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
     denies = NEGATION.search(QUALITY.sub(" ", nearest))
     speaks_otherwise = (
         denies
-        or _ON_THE_WAY.search(COMMA.split(said)[-1])
+        or PLACE["on_the_way"].search(COMMA.split(said)[-1])
         or HABIT.search(clause)
         or is_called_after(said)
         or _is_of_unknown(said)
         or another_place(whole)
         or any(p.search(whole) for p in (OF_OTHERS, UNSURE, AT_HOME))
-        or _ELSEWHERE_HERE.search(QUALITY.sub(" ", whole))
+        or PLACE["elsewhere_here"].search(QUALITY.sub(" ", whole))
     )
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
         return ""
     return f"{SPEAK_AGAINST[1] if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
 
 
-_CORRECTED = whole_words(
-    r"""correction|corrected|mixed\sup|mistake|wrong(?:ly)?|by\serror|irrtum|irrtümlich|verwechselt|falsch\w*
-    |pomyłk\w+|pomyli\w+|błędnie|par\serreur|erreur|rectifi\w+|corriger"""
-)
-
-
 def _corrected(earlier: str, later: str) -> str:
     """Words of other sentences that take something said back; empty if none do."""
-    found = _CORRECTED.search(earlier) or _CORRECTED.search(later)
+    found = PLACE["corrected"].search(earlier) or PLACE["corrected"].search(later)
     return found[0] if found else ""
-
-
-# In the sentence of the name itself "these are from Heron Mere" is the plainest statement there is.
-_ELSEWHERE_HERE = whole_words(
-    r"""but\s(?:from|at|in|the)|instead|rather|sondern|stattdessen|lecz|tylko\s(?:z|nad|w)
-    |mais\s(?:de|du|à|au|le|la)|not\s(?:at|from|in\sthe|the|here|there|taken|it)|no\slonger|never
-    |(?:miles?|km|kilomet\w+|kilomètres?|meilen?)\s(?:on|further|away|off|later|weiter|entfernt|dalej|plus\sloin)"""
-)
 
 
 # Right behind a name it says that the photo is from there and not from another place.
@@ -291,11 +247,6 @@ _OF = re.compile(
     r"(?:(?:the|der|dem|la|le|les)\s)?(?:l[\u2019'])?\s?$",
     re.IGNORECASE,
 )
-_HALF_OF = word_set(
-    "something haul out half part view views round whole lap circuit long large lots most fringe "
-    "shallows inside outside section stretch level site place lake pond pool dessus dessous joncs "
-    "près autour réserve plan niveau proche partir venant retour"
-)
 
 
 def _is_of_unknown(said: str) -> bool:
@@ -310,7 +261,7 @@ def _is_of_unknown(said: str) -> bool:
     if found["of"].casefold() in ("von", "vom", "aus") and not noun[0].isupper():
         return False  # a verb or a small word
     word = noun.casefold()
-    known = word in SMALL or word in PARTS or word in _HALF_OF or is_of_a_day(word)
+    known = word in SMALL or word in PARTS or word in WORDS["half_of"] or is_of_a_day(word)
     return not (known or SEEN.fullmatch(word))
 
 
@@ -336,7 +287,7 @@ def _is_headed(ahead: str, behind: str) -> bool:
 def _said_elsewhere(earlier: str, later: str) -> str:
     """Words of other sentences that say another place of the photo; empty if none do."""
     for text in (earlier, later):
-        found = AT_HOME.search(text) or _ELSEWHERE.search(text)
+        found = AT_HOME.search(text) or PLACE["elsewhere"].search(text)
         if found:
             return " ".join(text[found.start() : found.end() + 30].split())
     return ""

@@ -10,36 +10,13 @@ from __future__ import annotations
 
 import re
 
-from triage.metadata.text_spans import word_set
 from triage.metadata.told_words import WORDS, is_of_a_day
+from triage.standards.data_files import toml_of
 
 # How the doubt of a named site begins where other words speak against it.
 SPEAK_AGAINST = ("the mail also says", "its words are not sure")
-_KINDS = r"""
-    gardens?|allotments?|balcony|patio|terrace|yard|backyard|courtyard|playground|lawn\sat\shome|house|home
-    |flat|shed|marquee|tent|zelt\w*|namiot\w*|tente|tank|aquarium|terrarium|vivarium|akwarium|kitchen|window\w*|roof|attic|cellar|garage|barn|farm\w*|greenhouse|office|school|work|library
-    |hospital|hotel|cottage|cabin|church\w*|chapel|cemetery|shop|supermarket|petrol\sstation|zoo
-    |(?<!car\s)park|town|village|city|street|road\w*|motorway|lay-?by|roundabout|(?:bus|railway|train)\s?
-    (?:stop|shelter|station)|station|train|ferry|airport|harbour|port|coast|seaside|sea|quarry|gravel\spit
-    |reservoir|canal|river|brook|stream|beck|ditch(?:es)?|lock|weir|mill\s?(?:pond|race)|millpond
-    |stadium|swimming\spool|golf\scourse|market|stadion|sportplatz|spielplatz|schwimmbad|\w*markt
-    |\w*platz|basen\w*|boisk\w+|targ\w*|stade|piscine|marché|lavoir
-    |(?:village|school|garden|fish|neighbour\w*)\spond|wood\w*|forest
-    |\w*garten|balkon|terrasse|\w*hof|haus|hause|küche|\w*fenster\w*|dach\w*|keller|garage|scheune|stall
-    |schuppen|büro|schule|\w*freibad|krankenhaus|kirche|friedhof|laden|tankstelle|zoo|\w*park|stadt|dorf|stra(?:ß|ss)e
-    |autobahn|leitplanke|bahn|bahnhof|bahnsteig|haltestelle|zug|hafen|küste|meer|strandbad|steinbruch
-    |kiesgrube|stausee|\w*kanal|fluss|flu(?:ß|ss)|\w*bach|\w*graben|schleuse|wehr|mühle|wald
-    |ogr(?:ód|odzie|odu|ódku|ódka)|balkon\w*|taras\w*|podwórk\w+|dom(?:u|em)?|kuchni\w*|parapet\w*
-    |okn(?:o|ie|a|em)|dach\w*|piwnic\w+|garaż\w*|stodo\w+|biur\w+|szko[lł]\w+|szpital\w*|kości[oó]\w+
-    |cmentarz\w*|sklep\w*|stacj\w+|zoo|park(?:u|iem)?|miast\w+|mieście|wsi|wieś|ulic\w+|szos\w+|drodze|drogi
-    |autostrad\w+|przystank\w*|dworc\w+|dworzec|pociąg\w*|port(?:u|em|cie)?|wybrzeż\w+|morz\w+
-    |kamienioło\w+|żwirowni\w*|kana[lł]\w*|rzek\w+|rzece|strumie\w+|potok\w*|row(?:u|em|ie)|rów|śluz\w+
-    |młyn\w*|parking\w*|las(?:u|em)|lesie
-    |jardin|balcon|terrasse|cour|maison|cuisine|fenêtre|toit|grenier|cave|garage|grange|ferme|bureau
-    |école|hôpital|église|cimetière|magasin|zoo|parc|ville|village|rue|route|autoroute|virage
-    |aire\sde\srepos|arrêt|gare|train(?!\sde)|port|côte|mer|carrière|barrage|canal|rivière|fleuve|ruisseau|fossé
-    |écluse|moulin|bassin|forêt|bois
-"""
+PARTS = WORDS["parts_of_a_water"]
+_KINDS = "|".join(toml_of("triage.metadata", "place_kinds.toml")["another"])
 _ANOTHER = re.compile(
     r"(?:(?<!\w)(?:at|in|on|by|from|near|behind|opposite|outside|beside|to|was|is|it's|"
     r"am|an|im|in|auf|vom|von|aus|bei|beim|hinter|neben|über|zum|zur|ins|diesseits|jenseits|war|ist|"
@@ -47,7 +24,7 @@ _ANOTHER = re.compile(
     r"à|au|aux|de|du|dans|sur|devant|derrière|chez|c'est|était|est|en)\s+|:\s+)"
     r"(?:(?:the|a|an|our|my|his|her|their|your|one|some|de[rmns]|die|das|eine[rmn]?|ein|meine[rmn]?|mein|"
     r"unsere[rmn]?|unser|moj\w+|nasz\w+|la|le|les|un|une|mon|ma|notre)\s+|l')?"
-    rf"(?:[^\W\d_]+(?:'s)?\s+)?(?:{''.join(_KINDS.split())})(?!\w)",
+    rf"(?:[^\W\d_]+(?:'s)?\s+)?(?:{_KINDS})(?!\w)",
     re.IGNORECASE,
 )
 
@@ -127,21 +104,6 @@ def _is_unknown(spot: re.Match[str]) -> bool:
     )
 
 
-# Parts of a water and its shore: "at the edge of Heron Mere" is at Heron Mere.
-PARTS = word_set(
-    """
-    bank banks shore shores edge edges side sides end ends corner outlet inlet outflow inflow
-    jetty pier boardwalk hide dam margin margins path footpath trail track north south east west
-    middle centre center gate fence bridge reeds rushes sallows willows bay arm island head foot
-    top bottom surface water rim
-    ufer nordufer südufer ostufer westufer rand ende seite steg zaun damm auslauf zulauf weg pfad
-    rundweg brücke wasser bucht schilf binsen insel mitte tor turm
-    bord bords rive rives berge berges ponton digue sentier queue nord sud est ouest passerelle
-    pont rivage roseaux roselière lisière entrée sortie pied milieu observatoire platelage eau
-    abords photo photos vue exuvie
-    couple mâle femelle libellule demoiselle larve individu
-    """
-)
 _CALLED_AFTER = re.compile(
     r"(?<!\w)(?:(?:a|an|this|that|un|une|(?:at|on|in|from|by)\s(?:the|a|our)|an|am|im"
     r"|auf(?:\s\w+)?|beim|vom|in\s(?:der|dem)|au|aux|à\sla|dans\sl[ea]|sur\sl[ea]|du|de\sla)\s|à\sl['\u2019])(?P<noun>[^\W\d_]+)\s"

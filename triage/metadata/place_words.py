@@ -9,46 +9,12 @@ from __future__ import annotations
 
 import re
 
-from triage.metadata.text_spans import whole_words
+from triage.metadata.text_spans import patterns_of
 
 _REACH = 160  # characters of the sentence on either side that are looked at
-
-
-_NEGATED = whole_words(
-    r"""not(?!\sa\s(?:single\s)?(?:breath|cloud|soul|ripple|hint|drop)|\sthe\s(?:best|sharpest|greatest))|isn[\u2019']?t|wasn[\u2019']?t|weren[\u2019']?t|never|no\slonger|instead\sof|rather\sthan
-    |unlike|nicht|nie|niemals|kein|keine|nigdy|jamais|zamiast|statt|anstatt|pas|plutôt\sque|au\slieu"""
-)
+PLACE = patterns_of("place_words.toml")
 # Between the negation and the name there may be words of place, no verb of another sentence.
 _NEGATION_REACH = 40
-_HOME = whole_words(
-    r"""i\slive|we\slive|lives?|living|my\s(?:home|house|garden|address|flat)|our\s(?:home|house)
-    |address|postcode|born|moved\sto
-    |ich\swohne|wir\swohnen|wohnt|adresse|anschrift|zuhause|mieszkam|mieszkamy|mieszka|adres|dom
-    |(?:ich\s)?komme\saus|i\s(?:come|am)\sfrom|pochodzę\sz|je\sviens\sde
-    |j[\u2019']habite|nous\shabitons|adresse"""
-)
-_REFERENCE = whole_words(
-    r"""newsletter|bulletin|(?<!to\s)report|website|web\ssite|page|article|book|guide|leaflet|talk|meeting|map|(?:course|workshop|lesson|class|voucher|ticket|exhibition|competition|party|wedding)\s(?:at|by|for|on)
-    |greetings\sfrom|regards\sfrom|thanks?\s(?:you\s)?(?:to|for)|join|member\w*|chairman|secretary|volunteer\sat
-    |rundbrief|bericht|artikel|vortrag|\w*(?:kurs|gutschein|ausstellung|wettbewerb)|treffen|mitglied\w*|grüße\s(?:aus|von)|karte
-    |biuletyn\w*|artykuł\w*|strona|spotkani\w+|warsztat\w*|konkurs\w*|wystaw\w+|pozdrowienia\sz|członk\w+
-    |dank\w*\sfür|merci\spour|dzięk\w+\sza"""
-)
-_OTHER_TIME = whole_words(
-    r"""last\s(?:year|summer|season|time|month)|years?\sago|used\sto|usually|next\s(?:week|time|year)
-    |will\sgo|going\sto|want\sto|planning|plan\sto|hope\sto|tomorrow|once\ssaw|in\s(?:19|20)\d\d
-    |letztes\sjahr|letzten\ssommer|früher|nächste\swoche|(?<!heute\s)(?<!gestern\s)(?<!am\s)(?<!guten\s)morgen
-    |möchte|werde|nous\s(?:irons|pensons)|j[\u2019']irai|l[\u2019']an\s(?:dernier|passé)
-    |szukamy|looking\sfor\s(?:volunteers|helpers)|suchen\s\w*helfer\w*|cherchons
-    |zaprasza\w*|invit\w+|einladung|laden\s(?:sie|euch|dich)|venez|rok\stemu|w\szeszłym\sroku|zwykle|jutro|w\sprzyszłym"""
-)
-_COMPARED = whole_words(
-    r"""(?:hours?|stunden?|heures?|godzin\w*)(?:[\u2019']s?)?\s(?:\w+\s){0,2}?(?:walk|drive|marche|route|fußweg
-    |fahrt|drogi|marszu)\s(?:from|von|vom|de|du|od)|(?:km|miles?|metres?|meters?|minutes?|far|drive|away)\sfrom|compared\s(?:to|with)|as\sat
-    |than\s(?:the|those|any|ours?|what|all|at|in|on)|just\slike\s(?:at|those|the\sones?)|between(?!\s\d)|similar\sto
-    |same\s(?:\w+\s)?as|(?:like|(?<!far\s)as)\s(?:the|that|those)(?:\sones?)?(?:\sat|\sfrom)?
-    |zwischen(?!\s\d)|so\swie|pomiędzy(?!\s\d)|między(?!\s\d)|taka?\ssam\w*|podobn\w+|(?:anders|größer|kleiner|heller|dunkler|mehr|weniger)\sals|inaczej\sniż|contrairement|entre(?!\s\d)|comme|pareil\w*"""
-)
 # Right before a name: near it or beyond it, not at it.
 _BESIDE = re.compile(
     r"(?<!\w)(?:(?:up|down)stream\s(?:of|from)|behind|beyond|opposite|outside|past|between|"
@@ -98,10 +64,6 @@ _ELSEWHERE = re.compile(
     re.IGNORECASE,
 )
 
-_FROM_ELSEWHERE = whole_words(
-    r"(?:this|these|it|photos?|pictures?|images?)\s(?:\w+\s)?(?:is|are|was|were|comes?)\s(?:taken\s)?from"
-)
-
 
 def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool = False) -> str:
     """Why a name in a text is no statement of where the photo was taken; empty if it may be.
@@ -118,7 +80,7 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
     """
     ahead = re.split(r"[.!?;]\s+|\n", before[-_REACH:])[-1]
     behind = re.split(r"[.!?;\n]", after[:_REACH])[0]
-    if negation := _last(_NEGATED, ahead, reach=_NEGATION_REACH):
+    if negation := _last(PLACE["negated"], ahead, reach=_NEGATION_REACH):
         return (
             f"'{ahead[negation.start() :]}{verbatim}': the words seem to say that it was elsewhere"
         )
@@ -128,10 +90,10 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
     if number and not _NUMBERED_PICTURE.search(ahead[: number.start()]):
         return f"'{number[0].strip()} {verbatim}' may be an address"
     for pattern, meaning in (
-        (_HOME, "a home"),
-        (_REFERENCE, "something written or a group"),
-        (_OTHER_TIME, "another time"),
-        (_COMPARED, "a comparison"),
+        (PLACE["home"], "a home"),
+        (PLACE["reference"], "something written or a group"),
+        (PLACE["other_time"], "another time"),
+        (PLACE["compared"], "a comparison"),
     ):
         if found := _last(pattern, ahead):
             return f"'{found[0]} ... {verbatim}' may speak of {meaning}, not of the photo"
@@ -155,4 +117,4 @@ def _speaks_of_elsewhere(after: str, behind: str) -> bool:
     """Whether the words that follow say that the photo is from another place."""
     rest = after[len(behind) : len(behind) + _REACH]
     later = re.search(r"(?i)\b(?:photo|picture|image)s?\b", rest) and _ELSEWHERE.search(rest)
-    return bool(later or _FROM_ELSEWHERE.search(behind))
+    return bool(later or PLACE["from_elsewhere"].search(behind))

@@ -6,6 +6,8 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 
+from triage.standards.data_files import toml_of
+
 Span = tuple[int, int]
 SITE = "\ufffc"  # stands for each letter of a site's name where days are read: it is no word
 
@@ -25,6 +27,12 @@ def whole_words(pattern: str) -> re.Pattern[str]:
     [True, False]
     """
     return re.compile(rf"(?<!\w)(?:{pattern})(?!\w)", re.IGNORECASE | re.VERBOSE)
+
+
+def patterns_of(name: str) -> dict[str, re.Pattern[str]]:
+    """Read a file of this package: by kind a pattern of any of its whole words."""
+    words = toml_of("triage.metadata", name)
+    return {kind: whole_words("|".join(entries)) for kind, entries in words.items()}
 
 
 def blanked(text: str, spans: Iterable[Span], *, by: str = " ") -> str:

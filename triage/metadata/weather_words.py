@@ -9,27 +9,13 @@ from __future__ import annotations
 
 import re
 
+from triage.standards.data_files import toml_of
+
 MOST = 3  # pieces shown of one text
 LONGEST = 160  # characters of one piece
 
-_STEMS = (
-    # English
-    r"sun|sunny|sunshine|sunlit|overcast|clouds?|cloudy|cloudless|clear sky|blue sky|rain|rainy"
-    r"|raining|rained|drizzle|drizzly|rain showers?|windy|wind|windless|breeze|breezy"
-    r"|gusts?|gusty|thunder\w*|fog|foggy|mist|misty|hazy|weather|heatwave|humid|sultry|frost|frosty"
-    r"|hot|cold|chilly|warm|mild|temperature"
-    # German
-    r"|sonne|sonnig\w*|sonnenschein|bewölkt\w*|wolkig|wolken|wolkenlos\w*|bedeckt|regen|regnerisch"
-    r"|regnet\w*|nieselregen|windig\w*|windstill\w*|brise|böig|gewitter\w*|nebel|neblig|schwül\w*|heiß\w*"
-    r"|kalt|kühl\w*|wetter"
-    # Polish
-    r"|słońce|słońcu|słonecznie|słoneczn\w+|pochmurno|pochmurn\w+|zachmurz\w+|chmury|bezchmurn\w+|deszcz\w*"
-    r"|pada|padało|mżawka|wiatr|wietrznie|wietrzn\w+|bezwietrz\w+|burza|mgła|ciepło|upał\w*|gorąco|zimno"
-    r"|chłodno|pogoda|pogod\w+"
-    # French
-    r"|soleil|ensoleillé\w*|nuages?|nuageux|ciel couvert|temps couvert|pluie|pluvieux|il pleuvait"
-    r"|bruine|vent|venteux|sans vent|orage\w*|brouillard|brume|il faisait (?:chaud|froid|beau|doux)"
-    r"|beau temps|mauvais temps|météo|canicule"
+_STEMS = "|".join(
+    word for words in toml_of("triage.metadata", "weather_words.toml").values() for word in words
 )
 _DEGREES = (
     r"[-+\u2212]?\d{1,2}(?:[.,]\d)?\s?"
