@@ -10,21 +10,15 @@ from __future__ import annotations
 import re
 from itertools import chain
 
-from triage.standards.data_files import toml_of
+from triage.standards.data_files import patterns_by_name, toml_of, with_parts
 
 
 def patterns_of(name: str) -> dict[str, re.Pattern[str]]:
     """Read patterns of whole words by kind: each any of its entries, in all languages of a file."""
     file = toml_of("triage.mail", name)
-    parts: dict[str, str] = {}
-
-    def any_of(entries: list[str]) -> str:
-        return re.sub("%(\\w+)%", lambda part: parts[part[1]], "|".join(entries))
-
-    for part, entries in file.get("parts", {}).items():
-        parts[part] = f"(?:{any_of(entries)})"
+    parts = patterns_by_name(file.get("parts", {}))
     return {
-        kind: re.compile(rf"(?i)\b(?:{any_of(list(chain.from_iterable(own.values())))})\b")
+        kind: re.compile(rf"(?i)\b(?:{with_parts('|'.join(chain(*own.values())), parts)})\b")
         for kind, own in file.items()
         if kind != "parts" and isinstance(own, dict)
     }
