@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 import zipfile
+from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from tests_support import NOW
 
+from triage.cli import main
 from triage.errors import UnknownError
-from triage.pipeline import analysis
+from triage.pipeline import analysis, publish
 from triage.report import releases
 from triage.store.connection import Survey
 
@@ -28,6 +31,34 @@ def test_an_export_is_written_listed_and_packed(survey: Survey):
         assert archive.testzip() is None
         assert len(archive.namelist()) == found[0].files
         assert all(name.startswith(f"{found[0].name}/") for name in archive.namelist())
+
+
+@pytest.mark.parametrize("make", [publish.export, publish.photo_pack])
+def test_with_its_day_a_release_is_made_anew_byte_for_byte_a_year_later(survey: Survey, make):
+    day, later = NOW.date(), NOW + timedelta(days=366)
+    for name, moment, given in (("a", NOW, None), ("b", later, day), ("c", later, None)):
+        make(survey, survey.folder / name, day=given, now=moment)
+    first, again, other = (contents(survey.folder / name) for name in "abc")
+    assert again == first
+    assert other.keys() == first.keys()
+    assert other["README.txt"] != first["README.txt"]
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
+
+
+def test_a_day_to_come_is_refused(survey: Survey, capsys):
+    folder = survey.folder
+    command = ["export", "--to", str(folder / "x"), "--survey", str(folder)]
+    assert main([*command, "--date", "2999-01-01"]) == 2
+    assert main([*command, "--date", "1 May"]) == 2
+    assert not (folder / "x").exists()
+    assert "has not come" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

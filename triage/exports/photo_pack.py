@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from triage import privacy
@@ -66,6 +66,7 @@ def write_photo_pack(
     *,
     read_photo: Callable[[str], bytes],
     now: datetime,
+    day: date | None = None,
     since: Path | None = None,
     before_naming: Callable[[PackOutcome], None] = lambda outcome: None,
 ) -> PackOutcome:
@@ -98,7 +99,8 @@ def write_photo_pack(
                 problems.append(f"photo {photo.sha256}: {error}")
         left_out.append(_left_out(sighting, photo, reason))
     manifest = {("photos", one.row["identifier"]): one.row["hashValue"] for one in packed}
-    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
+    published = (day or now.date()).isoformat()
+    edition = Edition(day=published, digest=changes.digest_of_all(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else []
     files = _files(content, packed, left_out, manifest, changed, edition)
     outcome = PackOutcome(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from triage import privacy
@@ -57,6 +57,7 @@ def write_export(
     policy: ReleasePolicy,
     *,
     now: datetime,
+    day: date | None = None,
     read_photo: Callable[[str], bytes] | None = None,
     since: Path | None = None,
     before_naming: Callable[[Edition, PhotosOut], None] = lambda edition, photos: None,
@@ -65,8 +66,9 @@ def write_export(
 
     The folder must not exist, or be empty; it appears under its name only when everything is
     written, and ``before_naming`` is called just before, with the sightings and photos whose pixels
-    go out. ``read_photo`` gives the bytes of a photo
-    by its digest; without it no media files are carried. ``since`` is the folder of an earlier
+    go out. ``read_photo`` gives the bytes of a photo by its digest; without it no media files are
+    carried. ``day`` is the day of publication, that of ``now`` unless given: of the same records it
+    makes the same files. ``since`` is the folder of an earlier
     export: what was added, changed or withdrawn since is listed.
 
     Raises
@@ -80,7 +82,8 @@ def write_export(
     carried, problems = media.carried_photos(content, release, read_photo)
     own = _own_tables(content, release, carried)
     manifest = changes.manifest_of(own)
-    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
+    published = (day or now.date()).isoformat()
+    edition = Edition(day=published, digest=changes.digest_of_all(manifest))
     rows_of: Tables = {
         **own,
         "manifest": (tables.columns_of("manifest"), changes.manifest_rows(manifest)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from triage import __version__
@@ -57,10 +57,13 @@ def export(
     *,
     internal: bool = False,
     since: Path | None = None,
+    day: date | None = None,
     now: datetime,
 ) -> ExportOutcome:
     """Write the export and note which sightings are out in the world.
 
+    ``day`` is the day of publication, if it is not today: the same records as then are the same
+    files again.
     They are frozen before the folder has its name: no export is out whose sightings may still
     change. Killed in between, the same command writes the same folder.
     """
@@ -78,6 +81,7 @@ def export(
             found,
             policy(survey, internal=internal),
             now=now,
+            day=day,
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
             since=since,
             before_naming=freeze,
@@ -209,7 +213,12 @@ def _media(
 
 
 def photo_pack(
-    survey: Survey, folder: Path, *, since: Path | None = None, now: datetime
+    survey: Survey,
+    folder: Path,
+    *,
+    since: Path | None = None,
+    day: date | None = None,
+    now: datetime,
 ) -> PackOutcome:
     """Write the photos that may be handed on, and note which went out under which version."""
 
@@ -225,6 +234,7 @@ def photo_pack(
             policy(survey, internal=False),
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
             now=now,
+            day=day,
             since=since,
             before_naming=note,
         )
