@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3512,
     "mail": 5089,
     "photos": 220,
-    "metadata": 6151,
+    "metadata": 6201,
     "duplicates": 1209,
     "quality": 987,
     "sightings": 679,

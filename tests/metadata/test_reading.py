@@ -143,3 +143,49 @@ def test_a_fix_repeated_to_the_last_digit_minutes_later_is_doubted():
 
 def test_a_message_without_photos_claims_nothing():
     assert claims_of_message([], {0: layer("", "yesterday")}, [], AROUND) == []
+
+
+SWAPPED, MIRRORED = "latitude and longitude may be swapped", "the sign of the longitude may be lost"
+
+
+@pytest.mark.parametrize(
+    ("point", "doubt", "offered"),
+    [
+        ((53.91, 21.71), "", None),
+        ((52.1, 20.9), "", None),  # 200 km away: a trip
+        ((48.2, 16.4), "", None),  # Vienna: nothing explains it, and it is not so far
+        ((21.71, 53.91), SWAPPED, (53.91, 21.71)),
+        ((53.91, -21.71), MIRRORED, (53.91, 21.71)),
+        ((-3.1, -60.0), "outside what lies around the survey's sites", None),  # Brazil
+    ],
+)
+def test_without_an_area_the_sites_tell_that_a_fix_is_far_away(point, doubt, offered):
+    one = photo(gps_latitude=point[0], gps_longitude=point[1])
+    for message, answers in (({}, []), ({0: layer("", f"{point[0]}, {point[1]}")}, [])):
+        ((_, places),) = claims_of_message([one], message, answers, AROUND)
+        for claim in places:
+            assert [d for d in claim.doubts if "survey's sites" in d][:1] == (
+                [d for d in claim.doubts if doubt in d][:1] if doubt else []
+            )
+            assert claim.offered == offered
+    ((_, places),) = claims_of_message([one], {}, [], replace(AROUND, places=[]))
+    assert not any("survey" in doubt for doubt in places[0].doubts)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown", "doubted"),
+    [
+        ("At Heron Mere.", "2026-06-14T02:05:00", True),  # the sun is 11 degrees below
+        ("At Heron Mere.", "2026-06-14T14:05:00", False),
+        ("At Heron Mere.", "2026-06-14T21:30:00", False),  # dusk
+        ("A nice one.", "2026-06-14T02:05:00", False),  # nothing tells where
+        ("Not at Heron Mere.", "2026-06-14T02:05:00", False),
+    ],
+)
+def test_a_camera_without_a_receiver_shows_the_night_where_its_mail_says_it_was(
+    text, shown, doubted
+):
+    one = photo(date_time_original=shown)
+    ((times, _),) = claims_of_message([one], {0: layer("", text)}, [], AROUND)
+    (clock,) = [claim for claim in times if claim.source == "camera clock"]
+    assert any("dark" in doubt or "night" in doubt for doubt in clock.doubts) is doubted

@@ -130,7 +130,11 @@ def _camera_claim(
 
 
 def position_doubts_of(
-    latitude: float, longitude: float, area: Area | None
+    latitude: float,
+    longitude: float,
+    area: Area | None,
+    *,
+    known_as: str = "the survey's area",
 ) -> tuple[tuple[str, ...], tuple[float, float] | None]:
     """Return the doubts of a point on the earth, and the point that they suggest instead."""
     if abs(latitude) < 1e-3 and abs(longitude) < 1e-3:
@@ -140,8 +144,8 @@ def position_doubts_of(
     for reason, point in _repairs(latitude, longitude):
         if is_inside(*point, area):
             where = f"{point[0]:.5f}, {point[1]:.5f} is inside"
-            return (f"outside the survey's area; {reason}: {where}",), point
-    return ("outside the survey's area",), None
+            return (f"outside {known_as}; {reason}: {where}",), point
+    return (f"outside {known_as}",), None
 
 
 def _repairs(latitude: float, longitude: float) -> Iterator[tuple[str, tuple[float, float]]]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from triage.analysis.geodesy import Area
+from triage.analysis.geodesy import Area, is_inside
 from triage.mail.header_words import is_answer
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim, time_claims
@@ -21,6 +22,7 @@ from triage.metadata.position import (
     doubts_against,
     frozen_fixes,
     place_claims,
+    position_doubts_of,
 )
 from triage.metadata.text import TextEvidence, read_text
 from triage.metadata.text_places import is_denied
@@ -37,6 +39,25 @@ class Surroundings:
     zone: str
     area: Area | None = None
     season: tuple[int, int] | None = None
+
+    def around_sites(self, degrees: float) -> Area | None:
+        """So many degrees of latitude around all sites; None without sites or beside a pole."""
+        if not self.places:
+            return None
+        latitudes = [one.decimal_latitude for one in self.places]
+        longitudes = [one.decimal_longitude for one in self.places]
+        south, north = min(latitudes) - degrees, max(latitudes) + degrees
+        if max(-south, north) >= POLAR_DEGREES:
+            return None
+        wide = degrees / math.cos(math.radians(max(-south, north)))
+        return south, min(longitudes) - wide, north, max(longitudes) + wide
+
+
+SLIP_DEGREES, FAR_DEGREES = 2.0, 10.0
+# Of a survey without an area: a slip that leads so near the sites is offered, and a point farther
+# away than the second is asked about whatever explains it; our own bands, no source.
+AROUND_THE_SITES = "what lies around the survey's sites"
+POLAR_DEGREES = 80.0  # of latitude; nearer the pole a box in degrees says nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,9 +110,13 @@ def claims_of_message(
 ) -> list[Claimed]:
     """What files, texts and later answers claim of each photo, in the order of the photos."""
     frozen = _frozen(photos)
+    reach = _reach_of(around)
     found = []
     for one in photos:
-        position = _position(one, frozen.get(one.photo, ()), around)
+        position = [
+            _doubted_far_away(claim, reach)
+            for claim in _position(one, frozen.get(one.photo, ()), around)
+        ]
         said_times, said_places = _said(layers, one.envelope)
         if len(photos) == 1:
             # "The second photo" of a mail that brings one is that one: the first came before.
@@ -99,7 +124,8 @@ def claims_of_message(
         for answer in answers:
             said_times += [time_in_answer(claim) for claim in answer.times]
             said_places += [as_answer(claim) for claim in answer.places]
-        times = [*_clock(one, position, around), *said_times]
+        said_places = [_doubted_far_away(claim, reach) for claim in said_places]
+        times = [*_clock(one, [*position, *said_places], around), *said_times]
         found.append((times, _compared(position, said_places)))
     return found
 
@@ -126,6 +152,25 @@ def _position(one: SentPhoto, doubts: tuple[str, ...], around: Surroundings) -> 
     return [replace(claim, doubts=(*claim.doubts, *doubts)) for claim in found]
 
 
+def _reach_of(around: Surroundings) -> tuple[Area, Area] | None:
+    """What lies near all sites and what far from none; None where the settings name an area."""
+    near, far = around.around_sites(SLIP_DEGREES), around.around_sites(FAR_DEGREES)
+    return (near, far) if around.area is None and near and far else None
+
+
+def _doubted_far_away(claim: PlaceClaim, reach: tuple[Area, Area] | None) -> PlaceClaim:
+    """Coordinates doubted by where the survey's sites lie."""
+    latitude, longitude = claim.decimal_latitude, claim.decimal_longitude
+    if reach is None or claim.location_id or claim.offered or latitude is None or longitude is None:
+        return claim
+    near, far = reach
+    doubts, offered = position_doubts_of(latitude, longitude, near, known_as=AROUND_THE_SITES)
+    if offered is None and is_inside(latitude, longitude, far):
+        return claim
+    fresh = [doubt for doubt in doubts if doubt not in claim.doubts]
+    return replace(claim, doubts=(*claim.doubts, *fresh), offered=offered)
+
+
 def _captured(one: SentPhoto) -> str:
     """When the camera says that it was taken, put right where its clock was corrected."""
     shown = one.exif.date_time_original
@@ -136,10 +181,11 @@ def _captured(one: SentPhoto) -> str:
 
 
 def _clock(
-    one: SentPhoto, position: Sequence[PlaceClaim], around: Surroundings
+    one: SentPhoto, places: Sequence[PlaceClaim], around: Surroundings
 ) -> tuple[TimeClaim, ...]:
-    # A doubted place picks no zone: a lost sign would put the clock an ocean away.
-    fix = choose_place([claim for claim in position if not claim.doubts])
+    # A doubted place picks no zone: a lost sign would put the clock an ocean away. A camera without
+    # a receiver has the place of the words: by it a clock that shows the night is told, too.
+    fix = choose_place([claim for claim in places if not claim.doubts])
     return time_claims(
         one.exif,
         file_name=one.file_name,
