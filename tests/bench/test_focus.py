@@ -10,7 +10,7 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from triage.bench.blurring import AMOUNT_OF, blurred, disc_kernel, equivalent_sigma, line_kernel
+from triage.bench.blurring import AMOUNT_OF, blurred, disc_kernel, line_kernel
 from triage.bench.figures import area_under_curve
 from triage.bench.labels import Labelled
 from triage.bench.vision.selective import blurred_part, selective_blur
@@ -31,7 +31,7 @@ def detail(grey: np.ndarray) -> float:
 def test_a_disc_spreads_half_its_radius(radius: float) -> None:
     kernel = disc_kernel(radius)
     assert kernel.sum() == pytest.approx(1, abs=1e-6)
-    assert spread(kernel) == pytest.approx(equivalent_sigma("disc", radius), abs=0.1)
+    assert spread(kernel) == pytest.approx(radius / AMOUNT_OF["disc"], abs=0.1)
 
 
 @pytest.mark.parametrize("length", [7.0, 11.0, 21.0])
@@ -39,7 +39,7 @@ def test_a_disc_spreads_half_its_radius(radius: float) -> None:
 def test_a_line_spreads_its_length_over_the_root_of_24(length: float, angle: float) -> None:
     kernel = line_kernel(length, angle)
     assert kernel.sum() == pytest.approx(1, abs=1e-6)
-    assert spread(kernel) == pytest.approx(equivalent_sigma("motion", length), abs=0.12)
+    assert spread(kernel) == pytest.approx(length / AMOUNT_OF["motion"], abs=0.12)
 
 
 @pytest.mark.parametrize("inside", [True, False])

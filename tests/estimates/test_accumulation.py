@@ -15,7 +15,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from triage.estimates.accumulation import (
-    accumulation,
     accumulation_errors,
     coverage,
     coverage_with_interval,
@@ -24,6 +23,12 @@ from triage.estimates.accumulation import (
     sized,
 )
 from triage.estimates.hill_numbers import estimated_hill_numbers, hill_number
+
+
+def accumulation(frequencies, samples, *, sizes=None):
+    """Expected taxa in 1, 2, ... samples, or in each of the sizes."""
+    chosen = range(1, samples + 1) if sizes is None else sizes
+    return np.array([expected_taxa(frequencies, samples, size=size) for size in chosen])
 
 
 def rarefied(counts, individuals):

@@ -11,7 +11,7 @@ from report_making import FAST, content, material, measurements
 
 from triage.checklist import Checklist
 from triage.estimates import richness
-from triage.estimates.accumulation import accumulation, coverage
+from triage.estimates.accumulation import coverage, expected_taxa
 from triage.estimates.agreement import agreement_at
 from triage.estimates.biotic_index import rank_correlation
 from triage.estimates.hill_numbers import hill_number
@@ -116,7 +116,8 @@ def test_coverage_and_curves_are_those_of_the_functions(found: Findings):
     curve = [c for c in found.curves if (c.record, c.by) == ("exuviae", "samples")]
     assert [c.size for c in curve] == list(range(1, 15))  # to twice the seven visits
     np.testing.assert_allclose(
-        [c.estimate.value for c in curve], accumulation([1, 1, 3, 1], 7, sizes=range(1, 15))
+        [c.estimate.value for c in curve],
+        [expected_taxa([1, 1, 3, 1], 7, size=size) for size in range(1, 15)],
     )
     assert all(c.estimate.low <= c.estimate.value <= c.estimate.high for c in curve)
 

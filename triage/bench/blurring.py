@@ -13,22 +13,10 @@ import numpy.typing as npt
 Grey = npt.NDArray[np.uint8]
 Family = Literal["gaussian", "motion", "disc"]
 
-# Standard deviation, length and radius in pixels, at which the blur along an axis has sigma 1.
+# Standard deviation, length and radius in pixels, at which the blur along one axis, averaged in
+# square over directions, has a standard deviation of 1: a disc of radius r has r / 2, a line of
+# length L has L / sqrt(12) along itself and nothing across.
 AMOUNT_OF: dict[Family, float] = {"gaussian": 1.0, "motion": 24**0.5, "disc": 2.0}
-
-
-def equivalent_sigma(family: Family, amount: float) -> float:
-    """Standard deviation of a blur along one axis, averaged in square over directions, in pixels.
-
-    A disc of radius r has r / 2; a line of length L has L / sqrt(12) along itself and nothing
-    across.
-
-    Examples
-    --------
-    >>> equivalent_sigma("disc", 4.0), round(equivalent_sigma("motion", 24**0.5), 3)
-    (2.0, 1.0)
-    """
-    return amount / AMOUNT_OF[family]
 
 
 def blurred(

@@ -146,21 +146,10 @@ def expected_of_rows(
     return np.asarray(np.where(lacking, larger, observed))
 
 
-def accumulation(
-    frequencies: ArrayLike, samples: int, *, sizes: Sequence[int] | None = None
-) -> NDArray[np.float64]:
-    """Expected number of taxa in 1, 2, ... samples, or in each of ``sizes``.
-
-    For all samples it is the number observed. Raises and references as :func:`expected_taxa`.
-    """
-    chosen = range(1, samples + 1) if sizes is None else sizes
-    return np.array([expected_taxa(frequencies, samples, size=int(t)) for t in chosen])
-
-
 def accumulation_errors(
     frequencies: ArrayLike, samples: int, sizes: Sequence[int]
 ) -> NDArray[np.float64]:
-    """Standard errors of :func:`accumulation` up to all samples, for the waters they stand for.
+    """Standard errors of the taxa expected in so many samples, for the waters they stand for.
 
     Returns
     -------

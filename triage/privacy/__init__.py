@@ -16,5 +16,5 @@ from triage.privacy.generalising import (
     release_point,
     sensitivity,
 )
-from triage.privacy.leaks import Leak, Secrets, find_leaks, leaks_in
+from triage.privacy.leaks import Leak, Secrets, leaks_in
 from triage.privacy.redaction import clean_photo, has_metadata, redact

@@ -10,7 +10,6 @@ import unicodedata
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from triage.privacy.redaction import has_metadata
@@ -41,16 +40,6 @@ class Leak:
 
     file: str
     found: str
-
-
-def find_leaks(folder: Path, secrets: Secrets) -> tuple[Leak, ...]:
-    """Every secret found in the files of a folder (see :func:`leaks_in`)."""
-    files = {
-        path.relative_to(folder).as_posix(): path.read_bytes()
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    }
-    return leaks_in(files, secrets)
 
 
 def leaks_in(files: Mapping[str, bytes], secrets: Secrets) -> tuple[Leak, ...]:
