@@ -17,7 +17,9 @@ ROOMS: dict[str, tuple[str, tuple[keys.Key, ...]]] = {
     "/sites/": ("sites", keys.SITES),
 }
 # Cursor and hand: they go, choose and confirm in whatever room they are pressed.
-GENERAL = {"Enter", "Tab", "Escape", *keys.DIGITS.split(), *keys.ARROWS.split()}
+DIGITS = set("123456789")
+ARROWS = {"ArrowLeft", "ArrowUp", "ArrowDown", "ArrowRight"}
+GENERAL = {"Enter", "Tab", "Escape", *DIGITS, *ARROWS}
 
 
 def names(listed: Iterable[keys.Key]) -> set[str]:
@@ -34,9 +36,9 @@ def heard(folder: str) -> set[str]:
             if "acts[event.key]" in text:
                 found |= set(re.findall(r'(?:^|,)\s*"?([^",:\s]+)"?: ', block))
         if re.search(r"/\^\[[01]-9\]\$/", text):
-            found |= set(keys.DIGITS.split())
+            found |= DIGITS
         if 'event.key.startsWith("Arrow")' in text:
-            found |= set(keys.ARROWS.split())
+            found |= ARROWS
     return found - {" "}  # the space bar presses what is in focus, as everywhere in a browser
 
 

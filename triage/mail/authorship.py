@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import datetime
 
 from triage.mail.header_words import any_of, is_answer
 from triage.mail.headers import read_address
+from triage.mail.records import Envelope
 from triage.mail.signatures import without_signature
 from triage.mail.written_dates import read_written_date
 
@@ -35,18 +35,6 @@ TEXT_DIVIDED = 200_000  # characters; no letter is longer, and what follows is n
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WrittenText:
-    """One author's share of a text; the first forwards the second, and so on."""
-
-    text: str
-    quoted_text: str = ""
-    sender_name: str = ""
-    sender_address: str = ""
-    sent_at: datetime | None = None
-    subject: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Block:
     start: int
     body: int
@@ -54,7 +42,7 @@ class _Block:
     fields: dict[str, str]
 
 
-def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[WrittenText]:
+def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[Envelope]:
     """Divide the text of one mail among its authors: the sender first, then forwarded ones.
 
     A header block counts as forwarded if a mark or the subject says so, or if nothing of the
@@ -62,7 +50,7 @@ def divide_text(text: str, *, subject: str = "", answers: bool = False) -> list[
     ``answers`` says that the header names a mail it answers: an answer of photos alone, without
     a word above the quoted mail, is no forwarded mail.
     """
-    layers: list[WrittenText] = []
+    layers: list[Envelope] = []
     lines = text[:TEXT_DIVIDED].splitlines()
     heading: dict[str, str] = {}
     for _ in range(10):
@@ -184,9 +172,9 @@ def _unquoted(lines: list[str]) -> list[str]:
     return lines
 
 
-def _layer(own: list[str], quoted: list[str], heading: dict[str, str]) -> WrittenText:
+def _layer(own: list[str], quoted: list[str], heading: dict[str, str]) -> Envelope:
     name, address = read_address(re.sub(r"\[mailto:([^\]]*)\]", r"<\1>", heading.get("sender", "")))
-    return WrittenText(
+    return Envelope(
         text=_tidy(own),
         quoted_text=_tidy(quoted),
         sender_name=name,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from triage.mail.authorship import WrittenText, divide_text
+from triage.mail.authorship import divide_text
 from triage.mail.headers import Headers, read_address, read_date
 from triage.mail.records import Envelope
 from triage.mail.written_dates import read_written_date
@@ -84,23 +84,11 @@ def envelopes_of(layer: Layer) -> list[Envelope]:
     outer, *inner = divide_text(
         "\n\n".join(layer.texts), subject=subject, answers=bool(headers.first("in-reply-to"))
     )
-    first = Envelope(
+    first = replace(
+        outer,
         sender_name=name,
         sender_address=address,
         sent_at=sent_at_of(headers),
         subject=subject,
-        text=outer.text,
-        quoted_text=outer.quoted_text,
     )
-    return [first, *(_inner_envelope(written) for written in inner)]
-
-
-def _inner_envelope(written: WrittenText) -> Envelope:
-    return Envelope(
-        sender_name=written.sender_name,
-        sender_address=written.sender_address,
-        sent_at=written.sent_at,
-        subject=written.subject,
-        text=written.text,
-        quoted_text=written.quoted_text,
-    )
+    return [first, *inner]
