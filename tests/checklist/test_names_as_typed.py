@@ -808,7 +808,7 @@ SHORT = [
     ("4-spot", "no", ""),
     ("BT Skimmer", "no", ""),
     ("Black tailed skimmer", "is", "Orthetrum cancellatum"),
-    ("Blacktailed Skimmer", "no", ""),
+    ("Blacktailed Skimmer", "is", "Orthetrum cancellatum"),
     ("O.c. (canc.)", "no", ""),
     ("O. c.", "no", ""),
     ("Orth canc", "no", ""),

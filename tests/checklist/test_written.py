@@ -311,7 +311,6 @@ REFUSED = [
     ("Aeshna mixta x2", "Aeshna mixta"),
     ("Aeshna mixta 2 males", "Aeshna mixta"),
     ("Aeshna mixta exuvia", "Aeshna mixta"),
-    ("looks like Aeshna mixta", "Aeshna mixta"),
     ("Aeshna mixta because of the thorax", "Aeshna mixta"),
     ("Aeshna mixta sp.", "Aeshna mixta"),
     ("Aeshna sp. 1", "Aeshna mixta"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import json
 import re
@@ -77,7 +78,8 @@ def test_a_whole_walk_from_the_command_line(tmp_path: Path, small_inbox: Path, c
     first = ranked[0]["sighting"]
     table = tmp_path / "queue.csv"
     assert main(["queue", "--survey", folder, "--csv", str(table)]) == 0
-    with table.open(encoding="utf-8", newline="") as file:
+    assert table.read_bytes().startswith(codecs.BOM_UTF8)  # it is filled in with a spreadsheet
+    with table.open(encoding="utf-8-sig", newline="") as file:
         assert next(row["sighting"] for row in csv.DictReader(file)) == first
     done = ["determine", first[:10], "Libellula", "--by", "Ida Kvist", "--new", "--survey", folder]
     assert main(done) == 0

@@ -224,8 +224,8 @@ REFUSED = [
         "decimal commas in a comma table",
         sites_anywhere,
         SITES + 'A,x,"53,9","21,7"\n',
-        0,
-        ["decimalLatitude"],
+        1,
+        [],
     ),
     (
         "the same site twice",
@@ -294,7 +294,13 @@ REFUSED = [
     ("a year a century on", visits, VISITS + "V1,A,2126-06-13\n", 0, ["eventDate"]),
     ("tomorrow", visits, VISITS + "V1,A,2026-11-25\n", 0, ["eventDate"]),
     ("a year without its century", visits, VISITS + "V1,A,26-06-13\n", 0, ["eventDate"]),
-    ("month and day that can be either", visits, VISITS + "V1,A,06/07/2026\n", 0, ["eventDate"]),
+    (
+        "month and day that can be either",
+        visits,
+        VISITS + "V1,A,06/07/2026\nV2,A,2026-06-13\n",
+        1,
+        ["eventDate"],
+    ),
     ("the thirty-first of June", visits, VISITS + "V1,A,2026-06-31\n", 0, ["eventDate"]),
     (
         "an end before its beginning",

@@ -1,11 +1,16 @@
 """Names of people: what may be one person's is asked about, what cannot be is not."""
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from triage.standards import person_names
 from triage.standards.person_names import likeness, near_names, near_pairs
+
+PAIRS = (Path(__file__).parents[1] / "data" / "pairs_of_people.txt").read_text(encoding="utf-8")
+KEPT = [line.split(" | ") for line in PAIRS.splitlines() if line and line[0] != "#"]
 
 # Pairs made up for this test; the ways in which they differ are those in which people sign.
 NEAR = [
@@ -486,6 +491,11 @@ def test_names_that_may_be_one_persons_are_near(one, other):
 @pytest.mark.parametrize(("one", "other"), DIFFERENT)
 def test_names_of_two_people_are_different(one, other):
     assert likeness(one, other) == "different"
+
+
+@pytest.mark.parametrize(("one", "other", "meant"), KEPT)
+def test_one_person_under_two_names_is_always_asked_about(one, other, meant):
+    assert likeness(one, other) == ("different" if meant == "two" else "near")
 
 
 @pytest.mark.parametrize(("one", "other"), SAME)

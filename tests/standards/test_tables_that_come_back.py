@@ -137,7 +137,7 @@ SAVED: list[tuple[str, str, Callable[[Rows], str]]] = [
     ("all in quotation marks", "utf-8", partial(written, quoting=csv.QUOTE_ALL)),
     ("empty rows and columns", "utf-8", padded),
 ]
-DAYS_ASKED = {"French", "American", "serial numbers"}  # 3/7/2026 and 46206 are refused
+DAYS_ASKED = {"serial numbers"}  # 46206 is refused
 
 
 def survey_reader(name: str) -> Callable[[Path], tuple[list[Any], list[Any]]]:
@@ -177,7 +177,8 @@ def test_a_table_that_a_spreadsheet_saved_is_read_the_same_or_refused(
     assert meant
     assert none == []
     path.write_bytes(save(rows).encode(encoding))
-    found, refused = read(path)
+    found, wrong = read(path)
+    refused = [one for one in wrong if not one.only_told]
     assert [one for one in said(found) if one not in said(meant)] == []
     assert len(found) + len(refused) == len(meant)
     days = name in ("visits.csv", "lots.csv") and saved in DAYS_ASKED

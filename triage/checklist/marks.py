@@ -15,19 +15,21 @@ from triage.standards.tables import FEMALE_WORDS, MALE_WORDS
 _DOUBTS = {
     "cf.": r"c\.\s?f\.?|cfr?\.?|conf\.|confer",
     "aff.": r"aff\.?",
-    "nr.": r"nr\.?|near|like|type|-artig",
+    "nr.": r"nr\.?|near|(?:(?:it\s)?looks\s)?like|type|-artig",
     "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|(?:ex\s)?gr\.",
     "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
     "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
-            (?:sure|certain|confirmed|sicher|pewn[aey]|sûre?|certaine?)
+            (?:sure|certain|confirmed|confident|sicher|pewn[aey]|sûre?|certaine?)
         |i\s(?:think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
         |(?:ca\.\s?|(?:na|zu|about|à)\s)?[<>~]?\s?(?<![\d.,])[7-9]\d\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?
         |(?<!\d)[5-9]\d\s?/\s?[1-4]\d(?!\d)|(?:could|might|may)\sbe|(?:best|my)\sguess|hopefully
-        |tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
+        |(?:fairly|quite|pretty|rather|reasonably|moderately)\sconfident|to\sme|seems\sto\sbe
+        |needs?\s(?:checking|confirming|confirmation|a\scheck)|to\scheck|sieht\saus\swie|scheint
+        |wygląda\s(?:na|jak)|on\sdirait|ressemble\sà|tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
         |or\ssim(?:ilar|\.)|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
         |najprawdopodobniej|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
         |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
-        |wahrscheinl\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
+        |wahrsch(?:einl)?\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
         |evtl\.?|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
@@ -37,6 +39,7 @@ _DOUBTS = {
 }
 _CERTAIN = (
     r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
+    r"|(?:no|without(?:\sa)?|beyond|ohne|bez|sans\saucun)\s(?:doubt|zweifel|wątpienia|doute)|confident"
     r"|sure|certain|sicher|pewn[aey]|sûre?|definitely|certainly|confirmed|eindeutig|na\spewno"
     r"|(?<!\d)100\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?"
 )
@@ -45,13 +48,15 @@ _AGES = {  # of the animal, not its name, in the words of lifeStage
     "immature": r"immature|imm\.|juvenile|juv\.?|subadult",
     "teneral": r"tenerals?|freshly\semerged|frisch\s?geschlüpft",
 }
-_PAIRS = {  # two animals of one taxon, as behaviour
+_PAIRS = {  # what the animals do, most often two of one taxon, as behaviour
+    "ovipositing": r"""ovipositing|egg[\s-]laying|(?:bei\s(?:der\s)?)?eiablage|en\sponte
+        |składa(?:nie)?\sjaja?""",
     "tandem": r"(?:in\s|im\s)?tandem",
     "mating": r"""in\scop\.?|(?:in\s)?[ck]opula|mating(?:\swheel)?|paarungsrad|w\skopulacji
         |accouplement""",
     "pair": r"pair|(?<!ein\s)paar|para",  # "ein paar": a few
 }
-_OPEN = r"""gen\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|indet\.?|unidentified
+_OPEN = r"""g(?:en)?\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|indet\.?|unidentified
     |unbestimmt|nieoznaczon[aey]"""
 _RANK_MARKS = r"ssp\.?|subsp\.?"
 _NEGATIONS = r"""not|no|isn't|never|without|except|excluding|excl\.?|nicht|kein|keine|keinesfalls

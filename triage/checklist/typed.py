@@ -32,9 +32,13 @@ def spellings(text: str) -> tuple[str, ...]:
 
     >>> spellings("Große Königslibelle")
     ('grosse königslibelle', 'grosse konigslibelle', 'grosse koenigslibelle')
+    >>> spellings("Herbst-Mosaikjungfer")
+    ('herbst-mosaikjungfer', 'herbst mosaikjungfer', 'herbstmosaikjungfer')
     """
     own = " ".join(unicodedata.normalize("NFC", text).split()).casefold()
-    return tuple(dict.fromkeys((own, plain(own), plain(own.translate(_UMLAUTS)))))
+    forms = dict.fromkeys((own, own.replace("-", "")))
+    typed = (plain(way) for form in forms for way in (form, form.translate(_UMLAUTS)))
+    return tuple(dict.fromkeys((own, *typed)))
 
 
 def fits(wanted: Sequence[str], words: Sequence[str]) -> bool:

@@ -46,6 +46,11 @@ _WITHIN = re.compile(
     r"^\s*([^\W\d_]+)\s+(?:sp(?:p|ec)?\.?\s*)?\(([^()]+)\)\s*$"
 )  # Genus (one or other)
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
+_RANKED = re.compile(  # "genus Aeshna", "Familie Aeshnidae"
+    r"^(?:(?:genus|gattung|rodzaj|genre) (?=[^\W\d_]+$)(?!\S+idae$)"
+    r"|(?:family|familie|rodzina|famille) (?=\S+idae$))",
+    re.IGNORECASE,
+)
 _ARTICLE = re.compile(r"^(?:an?|the|eine?|une?|les?|la)\s+|^l'")
 _ANY_ODONATE = ("dragonfly", "libelle", "ważka", "libellule")  # behind a vernacular name
 _NUMBERS = {"2": "bi", "3": "tri", "4": "quadri", "5": "quinque", "7": "septem", "10": "decem"}
@@ -159,7 +164,7 @@ def _plain(written: str) -> str:
     text = unicodedata.normalize("NFC", html.unescape(written)).translate(_QUOTES)
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
-    text = text.strip().strip("\"'*\u2022\u00b7").strip()
+    text = _RANKED.sub("", text.strip().strip("\"'*\u2022\u00b7").strip())
     text = re.sub(r"^\(([^()]*)\)$", r"\1", text.rstrip("/ "))
     if not text:
         raise _Unread("there is no name")
@@ -305,10 +310,8 @@ def _without_subgenus(words: list[str], last: str, checklist: Checklist) -> str:
     if len(words) < 3 or not re.fullmatch(r"\([^\W\d_]{2,}\)", words[1]):
         return ""
     middle = checklist.named(words[1].strip("()").casefold())
-    outer, inner = (
-        " ".join([genus, *words[2:-1], last]).casefold()
-        for genus in (words[0], words[1].strip("()"))
-    )
+    genera = (words[0], words[1].strip("()"))
+    outer, inner = (" ".join([genus, *words[2:-1], last]).casefold() for genus in genera)
     if middle is not None and middle.scientific_name.casefold() != words[0].casefold():
         taxon = checklist.named(outer)  # Stylurus (Gomphus) flavipes, where both names are its own
         return outer if taxon is not None and taxon == checklist.named(inner) else ""

@@ -21,7 +21,7 @@ from triage.cli.app import (
     now,
     opened,
 )
-from triage.cli.evidence import Table
+from triage.cli.evidence import DayFirstOption, Table, order_of
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
@@ -34,14 +34,20 @@ SchemeOption = Annotated[
 
 @app.command("site-values")
 def site_values(
-    file: Table, survey: SurveyOption = HERE, by: ByOption = "analyst", json: JsonOption = False
+    file: Table,
+    survey: SurveyOption = HERE,
+    by: ByOption = "analyst",
+    day_first: DayFirstOption = None,
+    json: JsonOption = False,
 ) -> None:
     """Import values measured at sites. Example: triage site-values water.csv."""
     from triage.pipeline import analysis, tables
     from triage.report.tables_of_sites import correlations_table
 
     with opened(survey) as here:
-        outcome = tables.import_table(here, "site-values", file, by=by, now=now())
+        outcome = tables.import_table(
+            here, "site-values", file, by=by, now=now(), day_order=order_of(day_first)
+        )
         found = analysis.site_correlations(here)
         shown = correlations_table(found)
     if json:

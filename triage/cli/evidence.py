@@ -12,11 +12,28 @@ from triage.cli.app import HERE, ByOption, JsonOption, SurveyOption, app, now, o
 
 if TYPE_CHECKING:
     from triage.pipeline.tables import Kind
+    from triage.standards.tables import DayOrder
 
 Table = Annotated[Path, typer.Argument(help="A table (CSV); docs/tables.md lists its columns.")]
 OptionalTable = Annotated[
     Path | None, typer.Argument(help="A table (CSV); without it, the sites are listed.")
 ]
+
+DayFirstOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--day-first/--month-first",
+        help="How days such as 03/08/2026 are written, where the table does not show it.",
+        show_default=False,
+    ),
+]
+
+
+def order_of(day_first: bool | None) -> DayOrder:
+    """What was said of the order of day and month."""
+    if day_first is None:
+        return ""
+    return "day first" if day_first else "month first"
 
 
 @app.command()
@@ -92,17 +109,41 @@ def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
 
 
 def imported(
-    survey: Path, file: Path, kind: Kind, by: str, json: bool, *, twins: bool = False
+    survey: Path,
+    file: Path,
+    kind: Kind,
+    by: str,
+    json: bool,
+    *,
+    twins: bool = False,
+    day_first: bool | None = None,
 ) -> None:
     """Import one table and say what became of its rows."""
     from triage.pipeline import tables, walk
 
     with opened(survey) as here:
-        outcome = tables.import_table(here, kind, file, by=by, now=now(), twins=twins)
+        outcome = tables.import_table(
+            here, kind, file, by=by, now=now(), twins=twins, day_order=order_of(day_first)
+        )
         if outcome.new or outcome.changed:
             with say.progress_bars() as progress:
                 walk.renew(here, now=now(), progress=progress)
     say.told(outcome, json=json)
+
+
+def _add_dated_import(kind: Kind, words: str) -> None:
+    """A command that imports one table with days in it."""
+
+    def command(
+        file: Table,
+        survey: SurveyOption = HERE,
+        by: ByOption = "coordinator",
+        day_first: DayFirstOption = None,
+        json: JsonOption = False,
+    ) -> None:
+        imported(survey, file, kind, by, json, day_first=day_first)
+
+    app.command(kind, help=f"{words} Example: triage {kind} {kind}.csv.")(command)
 
 
 def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None:
@@ -119,7 +160,7 @@ def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None
     app.command(kind, help=f"{words} Example: triage {kind} {kind}.csv.")(command)
 
 
-_add_import("visits", "Import visits, also those that found nothing.")
-_add_import("lots", "Import exuviae lots by their lot number.")
+_add_dated_import("visits", "Import visits, also those that found nothing.")
+_add_dated_import("lots", "Import exuviae lots by their lot number.")
 _add_import("checklist", "Import the taxa that the survey accepts.")
 _add_import("scores", "Import a biotic index's scores of taxa.", "analyst")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import math
 import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
@@ -76,6 +77,8 @@ def _plain(value: Any) -> Any:
         return value.hex()
     if isinstance(value, Path):
         return str(value)
+    if isinstance(value, float) and not math.isfinite(value):
+        return None  # JSON has no word for it (RFC 8259, section 6)
     return value
 
 

@@ -14,7 +14,7 @@ from triage.desk.arrivals import safe_name
 from triage.errors import UnknownError
 from triage.pipeline import tables
 from triage.pipeline.determine import determine_from_table
-from triage.standards.tables import RefusedRow
+from triage.standards.tables import DayOrder, RefusedRow
 from triage.standards.tables.encodings import decoded
 
 room = Blueprint("imports", __name__, url_prefix="/tables")
@@ -76,13 +76,20 @@ def _imported(kind: str, path: Path, person: str) -> tables.ImportOutcome:
         return determine_from_table(survey, path, by=person, now=now)
     twins = request.form.get("twins") == "yes"
     outcome = tables.import_table(
-        survey, cast(tables.Kind, kind), path, by=person, now=now, twins=twins
+        survey,
+        cast(tables.Kind, kind),
+        path,
+        by=person,
+        now=now,
+        twins=twins,
+        day_order=_ORDERS.get(request.form.get("days", ""), ""),
     )
     if outcome.new or outcome.changed:
         opened.renew()
     return outcome
 
 
+_ORDERS: Mapping[str, DayOrder] = {"day": "day first", "month": "month first"}
 _BACK = ("/jars/", "/survey/tables")
 
 

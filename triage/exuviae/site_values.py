@@ -11,6 +11,7 @@ from triage.exuviae.held_already import refuse_other_spelling
 from triage.exuviae.records import Site, SiteMeasurement
 from triage.standards.tables import (
     CellError,
+    DayOrder,
     RefusedRow,
     Table,
     TableRow,
@@ -20,6 +21,7 @@ from triage.standards.tables import (
     records_of,
     refuse_doubled,
     text,
+    with_day_order,
 )
 
 TERMS = {
@@ -36,13 +38,17 @@ _NEEDED = 4  # of the terms above; unit and method may be missing
 
 
 def read_site_values(
-    path: Path, *, today: date | None = None, sites: Sequence[Site] = ()
+    path: Path,
+    *,
+    today: date | None = None,
+    sites: Sequence[Site] = (),
+    day_order: DayOrder = "",
 ) -> tuple[list[SiteMeasurement], list[RefusedRow]]:
     """Read what was measured at sites, one value for a site, day, variable and method.
 
     Columns: site, date, variable, value, unit, method, or the Darwin Core terms for them. Days
     after ``today`` are refused where it is given, and so is another spelling of one of the
-    survey's ``sites``.
+    survey's ``sites``. Days with slashes are read in ``day_order``, or as the table itself shows.
 
     Raises
     ------
@@ -50,6 +56,7 @@ def read_site_values(
         The file as a whole cannot be read.
     """
     table, column = _table(path)
+    table = with_day_order(table, [column["measurementDeterminedDate"]], stated=day_order)
     taken: dict[str, int] = {}
 
     def value_of(row: TableRow) -> SiteMeasurement:

@@ -216,11 +216,13 @@ def _without_units(row: TableRow) -> TableRow:
         ("decimalLongitude", "E", "W"),
     ):
         found = re.fullmatch(
-            rf"([+-]?)(\d+[.,]\d+)\s*[°º]?\s*([{positive}{negative}]?)", cells.get(column, "")
+            rf"([{positive}{negative}]?)\s*([+-]?)(\d+[.,]\d+)\s*[°º]?\s*([{positive}{negative}]?)",
+            cells.get(column, ""),
         )
-        if found and not (found[1] and found[3]):
-            sign = "-" if found[3] == negative else found[1]
-            cells[column] = f"{sign}{found[2]}"
+        if found and sum(map(bool, (found[1], found[2], found[4]))) < 2:
+            sign = "-" if negative in (found[1], found[4]) else found[2]
+            # No degree has thousands: a comma in it is that of decimals, whatever parts the cells.
+            cells[column] = sign + found[3].replace(",", ".")
     return replace(row, cells=cells)
 
 

@@ -24,6 +24,7 @@ from triage.exuviae.records import ExuviaeLot, Site, Visit
 from triage.standards.tables import (
     LIST_SEPARATOR,
     CellError,
+    DayOrder,
     RefusedRow,
     Table,
     TableRow,
@@ -39,6 +40,7 @@ from triage.standards.tables import (
     refuse_respelt,
     sex,
     text,
+    with_day_order,
     without_zeros,
     words,
 )
@@ -98,11 +100,13 @@ def read_visits(
     today: date | None = None,
     known: Sequence[Visit] = (),
     sites: Sequence[Site] = (),
+    day_order: DayOrder = "",
 ) -> tuple[list[Visit], list[RefusedRow]]:
     """Read visits; one without lots is a search that found nothing.
 
     ``eventDate`` is a day or an interval. Days after ``today`` are refused where it is given. The
-    rows are compared with the visits ``known`` before and with the survey's ``sites``.
+    rows are compared with the visits ``known`` before and with the survey's ``sites``. Days with
+    slashes are read in ``day_order``, or as the table itself shows.
 
     Raises
     ------
@@ -123,7 +127,8 @@ def read_visits(
         return keep_held(visit, before, row, _OF_A_VISIT)
 
     columns = (VISIT_REQUIRED, VISIT_OPTIONAL)
-    return _records(path, columns, build, "eventID", lambda visit: visit.event_id, held)
+    table = _table(path, columns, day_order)
+    return _records(table, build, "eventID", lambda visit: visit.event_id, held)
 
 
 def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
@@ -154,11 +159,15 @@ def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
 
 
 def read_lots(
-    path: Path, *, today: date | None = None, known: Sequence[ExuviaeLot] = ()
+    path: Path,
+    *,
+    today: date | None = None,
+    known: Sequence[ExuviaeLot] = (),
+    day_order: DayOrder = "",
 ) -> tuple[list[ExuviaeLot], list[RefusedRow]]:
     """Read exuviae lots, each the skins of one taxon from one visit under its lot number.
 
-    The rows are compared with the lots ``known`` before.
+    The rows are compared with the lots ``known`` before; days are read as those of visits are.
 
     Raises
     ------
@@ -180,7 +189,8 @@ def read_lots(
         return keep_held(lot, before, row, _OF_ITS_NAME) if same_name else lot
 
     columns = (LOT_REQUIRED, LOT_OPTIONAL)
-    return _records(path, columns, build, "catalogNumber", lambda lot: lot.catalog_number, held)
+    table = _table(path, columns, day_order)
+    return _records(table, build, "catalogNumber", lambda lot: lot.catalog_number, held)
 
 
 def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:
@@ -280,16 +290,21 @@ def _refuse_doubt_beside(table: Table) -> None:
             )
 
 
+def _table(
+    path: Path, columns: tuple[tuple[str, ...], tuple[str, ...]], day_order: DayOrder
+) -> Table:
+    table = read_table(path, required=columns[0], optional=columns[1])
+    _refuse_doubt_beside(table)
+    return with_day_order(table, ("eventDate", "dateIdentified"), stated=day_order)
+
+
 def _records(
-    path: Path,
-    columns: tuple[tuple[str, ...], tuple[str, ...]],
+    table: Table,
     build: Callable[[TableRow], _Record],
     column: str,
     identifier_of: Callable[[_Record], str],
     held: Iterable[str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
-    table = read_table(path, required=columns[0], optional=columns[1])
-    _refuse_doubt_beside(table)
     taken: dict[str, int] = {}
     spelt = spellings(held)
 

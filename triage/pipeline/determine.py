@@ -21,7 +21,7 @@ from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
 from triage.pipeline.standing import standing
-from triage.pipeline.tables import ImportOutcome
+from triage.pipeline.tables import ImportOutcome, parted
 from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
@@ -173,7 +173,7 @@ def determine_from_table(
     TableError
         The file as a whole cannot be read, or has a column that is not known.
     """
-    said, refused = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
+    said, wrong = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
     checklist = evidence.checklist(survey)
     added = accepted = action = 0
     with survey.transaction():
@@ -183,7 +183,7 @@ def determine_from_table(
             except TriageError as error:
                 column = error.failing if error.failing in COLUMNS else ""
                 reason = str(error).removeprefix(f"{column}: ") if column else str(error)
-                refused.append(RefusedRow(line=row.line, column=column, reason=reason))
+                wrong.append(RefusedRow(line=row.line, column=column, reason=reason))
                 continue
             accepted += 1
             if found is None or said_before(survey, found.sighting, found.statement, found.who):
@@ -199,12 +199,9 @@ def determine_from_table(
                 digest = _digest_of(found.statement)
                 packets.add_answer(survey, found.asked, digest, action=action)
             added += 1
+    refused, told = parted(wrong)
     return ImportOutcome(
-        file=str(path),
-        accepted=accepted,
-        new=added,
-        changed=0,
-        refused=tuple(sorted(refused, key=lambda row: row.line)),
+        file=str(path), accepted=accepted, new=added, changed=0, refused=refused, told=told
     )
 
 

@@ -24,7 +24,7 @@ from triage.exuviae import (
     read_visits,
     resolve_lots,
 )
-from triage.standards.tables import RefusedRow
+from triage.standards.tables import DayOrder, RefusedRow
 from triage.store import evidence, history
 from triage.store.connection import Survey
 
@@ -41,6 +41,7 @@ class ImportOutcome:
     new: int
     changed: int
     refused: tuple[RefusedRow, ...]
+    told: tuple[RefusedRow, ...] = ()  # of lines that are no records: nothing was refused there
     unresolved: tuple[UnresolvedReference, ...] = ()
 
     @property
@@ -52,7 +53,7 @@ class ImportOutcome:
             f" {len(self.refused)} refused",
             *(
                 f"  line {row.line}{', ' if row.column else ''}{row.column}: {row.reason}"
-                for row in self.refused
+                for row in (*self.refused, *self.told)
             ),
             *(
                 f"  unresolved, not counted yet: {one.record} {one.identifier}, '{one.value}':"
@@ -62,17 +63,33 @@ class ImportOutcome:
         ]
 
 
+def parted(rows: Sequence[RefusedRow]) -> tuple[tuple[RefusedRow, ...], tuple[RefusedRow, ...]]:
+    """The refused rows, and what is only told of a table, each by their lines."""
+    rows = sorted(rows, key=lambda row: row.line)
+    refused = tuple(row for row in rows if not row.only_told)
+    return refused, tuple(row for row in rows if row.only_told)
+
+
 def import_table(
-    survey: Survey, kind: Kind, path: Path, *, by: str, now: datetime, twins: bool = False
+    survey: Survey,
+    kind: Kind,
+    path: Path,
+    *,
+    by: str,
+    now: datetime,
+    twins: bool = False,
+    day_order: DayOrder = "",
 ) -> ImportOutcome:
     """Insert or update the rows of a table that can be used; log it if anything changed.
 
     A lot whose name the checklist does not resolve is kept and listed, and counts nowhere until the
     checklist has the name or the lot is corrected. Values of a site that is not imported yet are no
-    error; the report counts such rows. With ``twins`` sites that share a name or a point are two.
+    error; the report counts such rows. With ``twins`` sites that share a name or a
+    point are two; ``day_order`` says how days are written where the table does not show it.
     """
-    read = _reader(survey, kind, today=latest_day(now), twins=twins)
-    records, refused = read(path)
+    read = _reader(survey, kind, today=latest_day(now), twins=twins, day_order=day_order)
+    records, wrong = read(path)
+    refused, told = parted(wrong)
     with survey.transaction():
         changes = evidence.save(survey, records)
         new = sum(change.before is None for change in changes)
@@ -84,7 +101,8 @@ def import_table(
         accepted=len(records),
         new=new,
         changed=changed,
-        refused=tuple(refused),
+        refused=refused,
+        told=told,
         unresolved=tuple(_unresolved(survey, kind)),
     )
 
@@ -102,7 +120,7 @@ def references(survey: Survey) -> list[UnresolvedReference]:
     return open_references(evidence.sites(survey), *evidence.of_open_references(survey))
 
 
-def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool) -> _Read:
+def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool, day_order: DayOrder) -> _Read:
     """What reads a table of this kind."""
     around = survey.settings.survey
     match kind:
@@ -112,9 +130,10 @@ def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool) -> _Read:
             return partial(read, twins=twins)
         case "visits":
             of_visits = partial(read_visits, today=today, sites=evidence.sites(survey))
-            return partial(of_visits, known=evidence.visits(survey))
+            return partial(of_visits, known=evidence.visits(survey), day_order=day_order)
         case "lots":
-            return partial(read_lots, today=today, known=evidence.lots(survey))
+            known_lots = evidence.lots(survey)
+            return partial(read_lots, today=today, known=known_lots, day_order=day_order)
         case "checklist":
             known_taxa = evidence.checklist(survey).taxa
             return partial(read_checklist, known=known_taxa)
@@ -122,7 +141,8 @@ def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool) -> _Read:
             checklist = evidence.checklist(survey)
             return partial(read_scores, checklist=checklist)
         case "site-values":
-            return partial(read_site_values, today=today, sites=evidence.sites(survey))
+            here = evidence.sites(survey)
+            return partial(read_site_values, today=today, sites=here, day_order=day_order)
 
 
 def latest_day(now: datetime) -> date:

@@ -109,7 +109,7 @@ def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
 def queue_table(ranked: Sequence[Ranked]) -> bytes:
     """The rows as CSV; lists become text separated by " | "."""
     cells = ({key: _cell(value) for key, value in row.items()} for row in rows(ranked))
-    return csv_bytes(HEADINGS, cells)
+    return csv_bytes(HEADINGS, cells, to_fill_in=True)
 
 
 def _cell(value: Any) -> Any:

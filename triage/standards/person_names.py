@@ -25,6 +25,7 @@ MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a 
 MOST_LETTERS = 40  # of one word that are compared
 LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" are not
 LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
+LEAST_LETTERS_BY_HAND = 5  # of words that are compared by their strokes
 TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
 
 _WORDS = toml_of("triage.standards", "person_names.toml")
@@ -34,6 +35,7 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
+_MINIMS = {"i": 1, "r": 1, "n": 2, "u": 2, "m": 3}  # strokes of a letter by hand
 _BORN = {"jun", "junior", "jr", "sen", "senior", "sr"}
 _SPELT_OUT = {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa", "æ": "ae"}
 # Letters that are not heard or heard alike: Leigh, Stephan, Shaun, Clark and Klark, Smythe.
@@ -56,6 +58,7 @@ _KINDS = {
     "part": "a short form of the first name",
     "initial": "one has only the initial",
     "form": "another form of the family name",
+    "hand": "letters that look alike by hand",
     "slip": "a letter differs",
     "sound": "it sounds the same",
 }
@@ -155,6 +158,7 @@ def _keys(word: str) -> Iterator[str]:
     yield from _without(word)
     yield f"stem {_stem(word)}"
     yield f"sound {_sound(word)}"
+    yield f"hand {_strokes(word)}"
     yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
 
 
@@ -305,6 +309,9 @@ def _kind(word: str, other: str) -> str:
     slip = long_enough and DamerauLevenshtein.distance(word, other) <= most
     if long_enough and _sound(word) == _sound(other):
         return "slip" if slip else "sound"
+    by_hand = long_enough and shortest >= LEAST_LETTERS_BY_HAND and word[0] == other[0]
+    if by_hand and not slip and _strokes(word) == _strokes(other):
+        return "hand"
     if _is_part(*sorted((word, other), key=len)):
         return "part"
     if _stem(word) == _stem(other):
@@ -324,6 +331,16 @@ def _sound(word: str) -> str:
     code = re.sub("[aeiou]{2,}", "*", heard)
     code = re.sub(r"(.)\1+", r"\1", code)
     return code if len(code) > 2 else code + (re.findall("[aeiou]", heard) or [""])[0]
+
+
+@lru_cache(maxsize=65_536)
+def _strokes(word: str) -> str:
+    """A word as its strokes by hand: "nn" and "rm" are four, "cl" is a d, "vv" a w.
+
+    Palaeographers call the short strokes of i, n, m, u minims, which readers part wrongly.
+    """
+    joined = word.replace("cl", "d").replace("vv", "w")
+    return re.sub("[imnru]+", lambda run: f"{sum(map(_MINIMS.__getitem__, run[0]))}", joined)
 
 
 def _stem(word: str) -> str:

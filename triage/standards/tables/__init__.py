@@ -22,6 +22,7 @@ from triage.standards.tables.cells import (
     yes_or_no,
 )
 from triage.standards.tables.damage import plain_identifier, without_zeros
+from triage.standards.tables.day_order import DayOrder, with_day_order
 from triage.standards.tables.reading import (
     RefusedRow,
     Table,

@@ -18,6 +18,7 @@ from triage.standards.tables.damage import (
     plain_identifier,
     without_zeros,
 )
+from triage.standards.tables.day_order import is_slashed, year_first_of
 from triage.standards.tables.reading import RefusedRow, TableRow
 
 _Record = TypeVar("_Record")
@@ -34,7 +35,8 @@ _NO_WORDS = "no n false 0 nein nie non falsch fałsz faux falso onwaar nepravda"
 _YES, _NO = frozenset(_YES_WORDS.split()), frozenset(_NO_WORDS.split())
 
 _NUMBER_OR_DAY = re.compile(
-    r"[+\-\u2212]?\d+[.,]\d+\s*[°º]?\s*[NSEW]?|\d{4}-\d\d-\d\d(?:[/T ].*)?|\d{1,2}\.\d{1,2}\.\d{4}"
+    r"[+\-\u2212]?\d+[.,]\d+\s*[°º]?\s*[NSEW]?|\d{4}-\d\d-\d\d(?:[/T ].*)?"
+    r"|\d{1,2}([./])\d{1,2}\1\d{4}"
 )
 
 _LOST_LETTER = re.compile(r"(?<!/)\b[^\W\d_]+\?[^\W\d_]|(?:^|\s)\?[^\W\d_]")  # B?oto, ?abie
@@ -251,13 +253,16 @@ def event_days(row: TableRow, column: str, *, today: date | None = None) -> tupl
     """
     value = text(row, column, required=True, longest=100)
     try:
-        first, last = parse_event_days(value)
+        first, last = parse_event_days(year_first_of(value, row.day_order))
     except ValueError as error:
         if day_of_number(value):
             reason = (
                 f"'{value}' is a spreadsheet's number for a day, {day_of_number(value)}. Format"
             )
             raise CellError(column, f"{reason} the column as text and write the days.") from error
+        if is_slashed(value) and not row.day_order:
+            reason = f"'{value}' can be read in two ways, or as no day."
+            raise CellError(column, f"{reason} Write it like 2026-06-13.") from error
         raise CellError(column, f"{error} Write a day like 2026-06-13, or two with /.") from error
     if (last - first).days >= LONGEST_DAYS:
         raise CellError(column, f"'{value}' spans more than {LONGEST_DAYS} days.")

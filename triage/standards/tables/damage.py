@@ -6,6 +6,7 @@ The words are those of spreadsheet programs in several languages; common practic
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 _TOTAL_WORDS = """
 total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogółem|łącznie|somme
@@ -33,6 +34,9 @@ _CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00; 12.0
 )
 
 
+KEPT_DIGITS = 15  # of a number, in a spreadsheet
+
+
 def damage_of(cell: str, *, first: bool = False) -> str:
     """Why a cell makes its row no record, with what to do; empty for any other cell.
 
@@ -44,6 +48,39 @@ def damage_of(cell: str, *, first: bool = False) -> str:
     if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
         return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
     return ""
+
+
+def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
+    """By line: why an identifier of a column is not the one that was typed, with what to do.
+
+    A spreadsheet keeps 15 digits of a number (IEEE 754 double; Excel specifications and limits,
+    "number precision") and writes zeros for the others; some programs add ".0" to all whole ones.
+    One identifier of a column that has not that form answers for the others.
+
+    >>> list(changed_numbers({2: "2026061500012340", 3: "EX-1"}, "catalogNumber"))
+    [2]
+    >>> changed_numbers({2: "2026061500012340", 3: "2026061500012347"}, "catalogNumber")
+    {}
+    >>> list(changed_numbers({2: "12.0", 3: "13.0"}, "eventID"))
+    [2, 3]
+    """
+    numbers = {line: cell for line, cell in column.items() if re.fullmatch(r"[\d.]+", cell)}
+    long = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d{16,}", cell)}
+    cut = {line: cell for line, cell in long.items() if not cell[KEPT_DIGITS:].strip("0")}
+    if long and len(cut) == len(long):
+        return {
+            line: f"'{cell}' has only zeros after its {KEPT_DIGITS}th digit: a spreadsheet seems to"
+            " have cut it. Type it again in a column formatted as text."
+            for line, cell in cut.items()
+        }
+    whole = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d+\.0", cell)}
+    if whole and len(whole) == len(numbers) and re.search("ID$|Number$|^sighting$|^site$", name):
+        return {
+            line: f"'{cell}' seems to be an identifier that a program made a number of. Write it"
+            " without the .0, in a column formatted as text."
+            for line, cell in whole.items()
+        }
+    return {}
 
 
 def is_changed_identifier(value: str) -> bool:

@@ -13,15 +13,17 @@ import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from triage.errors import TableError
 from triage.standards.spreadsheets import without_guard
 from triage.standards.tables import headers
-from triage.standards.tables.damage import damage_of
+from triage.standards.tables.damage import changed_numbers, damage_of
 from triage.standards.tables.encodings import UndecidedEncodingError, decoded
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
 MAXIMUM_CELL_CHARACTERS = 8_000_000  # the shape of a long shore; the csv module allows 131,072
+DayOrder = Literal["", "day first", "month first"]
 _BINARY_KINDS = {
     b"PK\x03\x04": "a spreadsheet workbook or zip archive",
     b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook",
@@ -31,23 +33,29 @@ _BINARY_KINDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefusedRow:
-    """A row that was not imported: its line in the file, the column, why, and what to do."""
+    """A row that was not imported: its line in the file, the column, why, and what to do.
+
+    ``only_told`` is what is said of a line that is no record: a title, how its table was read.
+    """
 
     line: int
     column: str
     reason: str
+    only_told: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TableRow:
     """One row. ``line`` is where it starts in the file; ``cells`` are stripped, by column name.
 
-    ``decimal_comma`` says that numbers in this file may be written ``53,9``.
+    ``decimal_comma`` says that numbers in this file may be written ``53,9``, ``day_order`` how its
+    days with slashes are read.
     """
 
     line: int
     cells: dict[str, str]
     decimal_comma: bool = False
+    day_order: DayOrder = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +83,7 @@ def read_table(
     Columns are matched without regard to case, spaces, hyphens, underscores and a prefix such as
     ``dwc:``, and are named as given here. Other columns are kept under their own names, or refused
     where it is said which ones may be ``passed_over``. Lines above the header, such as a title,
-    are refused rows, and so are a header that stands again and what follows another one. Blank
+    and a header that stands again are told of; what follows another header is refused. Blank
     rows are passed over; a row that is short gets empty cells at its end, because spreadsheets
     leave out trailing delimiters; one that a spreadsheet put into a single cell is divided; a row
     that is too long, a total or an error of a spreadsheet is refused.
@@ -107,7 +115,7 @@ def read_table(
         headers.refuse_unknown(columns, {*known, *passed_over}, path)
     read = [
         *(_above(number, cells, line) for number, cells in lines[:at] if any(cells)),
-        *_below(lines[at + 1 :], columns, known, delimiter),
+        *_without_changed(list(_below(lines[at + 1 :], columns, known, delimiter)), columns),
     ]
     return Table(
         path=str(path),
@@ -208,6 +216,7 @@ def _above(line: int, cells: list[str] | str, header: int) -> RefusedRow:
         column="",
         reason=f"'{words[:80]}' stands above the header, which is line {header}, and was passed"
         " over. If it is a row, move it below the header.",
+        only_told=True,
     )
 
 
@@ -228,12 +237,27 @@ def _below(
             continue
         if again := headers.stands_again(cells, columns, known):
             second = second or (line if again == "other" else 0)
-            yield RefusedRow(line=line, column="", reason=headers.AGAIN[again])
+            reason, same = headers.AGAIN[again], again == "same"
+            yield RefusedRow(line=line, column="", reason=reason, only_told=same)
         elif second:
             reason = f"The row stands below the other header of line {second}. {headers.APART}"
             yield RefusedRow(line=line, column="", reason=reason)
         else:
             yield _row(line, cells, columns, delimiter)
+
+
+def _without_changed(
+    read: Sequence[TableRow | RefusedRow], columns: tuple[str, ...]
+) -> Iterator[TableRow | RefusedRow]:
+    """The rows, those refused of which a whole column shows that a spreadsheet changed it."""
+    rows = [one for one in read if isinstance(one, TableRow)]
+    wrong = dict[int, RefusedRow]()
+    for name in columns:
+        changed = changed_numbers({row.line: row.cells[name] for row in rows}, name)
+        for line, reason in changed.items():
+            wrong.setdefault(line, RefusedRow(line=line, column=name, reason=reason))
+    for one in read:
+        yield wrong.get(one.line, one) if isinstance(one, TableRow) else one
 
 
 def _row(
