@@ -15,111 +15,31 @@ from triage.inbox.listing import Group
 from triage.inbox.whole_message import WholeMessage
 from triage.pipeline import audit, consents, correct, message_page, persons, settle, tables
 from triage.pipeline import edit as edits
+from triage.standards.data_files import toml_of
 from triage.store import people
 from triage.store.messages import counts, find
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
-NEEDS = {
-    "delete request": "a wish to have something deleted",
-    "answer": "an answer to be read",
-    "unreadable": "a photo that cannot be read",
-    "not examined": "not examined yet",
-    "place": "no place",
-    "date": "no date",
-    "clock": "a clock that may be wrong",
-    "date doubt": "a date in doubt",
-    "place doubt": "a place in doubt",
-    "private place": "perhaps a home, or a place to keep",
-    "several animals": "words that tell of several animals",
-    "photographer": "words that another took it",
-    "two senders": "one picture from two senders",
-    "link": "a link instead of a photo",
-    "other file": "a file that is not a photo",
-    "no insect": "no dragonfly seen",
-    "not an adult": "an exuvia, a larva or a hand",
-    "people": "people may be in the picture",
-    "no photo": "words only",
-    "newsletter": "a newsletter",
-    "open": "looked at, still open",
-    "waiting": "waiting for an answer",
-    "settled": "settled",
-    "set aside": "set aside",
-}
-
 LISTED = 150  # messages in the list on the left at once, around the one on the page
-HABITATS = (
-    "",
-    "lake",
-    "pond",
-    "garden pond",
-    "gravel pit",
-    "bog",
-    "marsh",
-    "ditch",
-    "stream",
-    "river",
-)
-
-QUESTIONS = {
-    "place": "which water it was",
-    "date": "which day it was",
-    "original": "for the photo itself",
-    "identity": "who took the picture",
-    "publish": "whether we may publish it",
-    "name": "whether we may name them",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """What the room offers for one kind of need, the likeliest first."""
+    """What the room calls one kind of need or state, and offers for it, the likeliest first.
 
-    fixes: tuple[str, ...]
+    ``accept`` is what accepting the message comes to.
+    """
+
+    title: str
+    fixes: list[str]
     ask: str = ""
     aside: str = ""
+    accept: str = "Nothing more is needed"
 
 
-OFFERS = {
-    "delete request": Offer(fixes=("withdraw", "accept")),
-    "answer": Offer(fixes=("answers", "accept", "ask"), ask="place"),
-    "unreadable": Offer(fixes=("ask", "aside"), ask="original", aside="the photo cannot be read"),
-    "not examined": Offer(fixes=("examine",)),
-    "place": Offer(fixes=("offer", "site", "ask"), ask="place"),
-    "date": Offer(fixes=("date", "ask"), ask="date"),
-    "clock": Offer(fixes=("clock", "offer", "accept", "date", "ask"), ask="date"),
-    "date doubt": Offer(fixes=("offer", "date", "accept", "ask"), ask="date"),
-    "place doubt": Offer(fixes=("offer", "site", "accept", "ask"), ask="place"),
-    "private place": Offer(fixes=("site", "accept")),
-    "several animals": Offer(fixes=("accept", "animal")),
-    "photographer": Offer(fixes=("photographer", "accept", "ask"), ask="identity"),
-    "two senders": Offer(fixes=("accept", "photographer", "ask"), ask="identity"),
-    "link": Offer(fixes=("ask", "aside"), ask="original", aside="a link, and no photo"),
-    "other file": Offer(fixes=("accept", "ask"), ask="original"),
-    "no insect": Offer(fixes=("aside", "animal"), aside="no dragonfly in it"),
-    "not an adult": Offer(fixes=("accept", "animal")),
-    "people": Offer(fixes=("faces",)),
-    "no photo": Offer(fixes=("aside", "ask"), ask="original", aside="words only"),
-    "newsletter": Offer(fixes=("aside", "accept"), aside="a newsletter"),
-    "open": Offer(fixes=("accept", "site", "date")),
-    "waiting": Offer(fixes=("accept", "aside"), aside="no answer came"),
-    "settled": Offer(fixes=()),
-    "set aside": Offer(fixes=()),
-}
-ACCEPT = {
-    "delete request": "It is done",
-    "answer": "Read: nothing more is needed",
-    "private place": "It is nobody's home, and no secret",
-    "several animals": "They are parted rightly",
-    "newsletter": "Take its photos in",
-    "clock": "The clock is right",
-    "date doubt": "The date is right",
-    "place doubt": "The place is right",
-    "photographer": "The sender took it",
-    "two senders": "It is the first sender's",
-    "other file": "Seen: nothing more is needed",
-    "not an adult": "Seen: no adult in it",
-}
+_WORDS = toml_of("triage.desk", "inbox.toml")
+OFFERS = {kind: Offer(**words) for kind, words in _WORDS["needs"].items()}
 
 
 @room.get("/")
@@ -167,16 +87,16 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         worst=worst,
         offer=offer,
         fixes=_fixes(offer, whole),
-        accept_words=_accept_words(worst, whole),
+        accept_words=_accept_words(offer, worst, whole),
         measured=whole is not None and whole.fix is not None and whole.fix.source == "camera gps",
         mails={one: find(survey, one) for need in needs for one in need.mails},
         sender=_who_wrote(whole) if whole and worst == "no photo" else None,
         map=site_map.draw(whole.sites, whole.fix) if whole else None,
         first_clock=whole.first_clock if whole else "",
         deletes=_of_sender(whole) if whole and worst == "delete request" else None,
-        need_words=NEEDS,
-        questions=QUESTIONS,
-        habitats=HABITATS,
+        need_words={kind: one.title for kind, one in OFFERS.items()},
+        questions=_WORDS["questions"],
+        habitats=_WORDS["habitats"],
         undone=request.args.get("undone", ""),
         last=opened.last_action(),
         empty=counts(survey)[0] == 0,
@@ -196,19 +116,17 @@ def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     return sorted(wanted, key=lambda fix: (fix != "offer", not (said and fix == "date")))
 
 
-def _accept_words(worst: str, whole: WholeMessage | None) -> str:
+def _accept_words(offer: Offer, worst: str, whole: WholeMessage | None) -> str:
     """What accepting the message as it is comes to; days in doubt are named."""
     kinds = [need.kind for need in whole.needs] if whole else []
     if whole and worst == "private place" and not whole.photos:
         return "Done: the place is guarded, or it is no secret"
     if "private place" in kinds and worst != "private place":
-        return (
-            f"{ACCEPT.get(worst, 'Nothing more is needed')}, and the place is no home and no secret"
-        )
+        return f"{offer.accept}, and the place is no home and no secret"
     stands = {p.time.event_date for p in whole.photos if p.time} if whole else set()
     if worst == "date doubt" and len(stands) == 1 and "/" in (span := stands.pop()):
         return f"Leave it open: {span.replace('/', ' to ')}"
-    return ACCEPT.get(worst, "Nothing more is needed")
+    return offer.accept
 
 
 def _who_wrote(whole: WholeMessage) -> people.Person | None:
@@ -270,7 +188,7 @@ def _new_site() -> str:
         form.get("new_name", ""),
         form.get("new_latitude", type=float),
         form.get("new_longitude", type=float),
-        habitat=habitat if habitat in HABITATS else "",
+        habitat=habitat if habitat in _WORDS["habitats"] else "",
         private=form.get("new_private") == "yes",
         **opened.signed(),
     )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 from triage.metadata.private_places import MAY_BE_PRIVATE
 from triage.standards.counting import counted
+from triage.standards.data_files import toml_of
 
 NeedKind = Literal[
     "delete request",
@@ -32,43 +33,12 @@ NeedKind = Literal[
     "newsletter",
 ]
 
-FIXES: dict[NeedKind, str] = {
-    "delete request": "'triage withdraw PHOTO' or 'triage forget ADDRESS', then --accept",
-    "answer": "read it: settle the message it answers, then --accept this one",
-    "unreadable": "ask for the photo again: --ask original, or --set-aside REASON",
-    "not examined": "run 'triage examine'",
-    "place": "--site LOCATION, or --ask place",
-    "date": "--date YYYY-MM-DD, or --ask date",
-    "clock": "--correct-camera OFFSET or --date YYYY-MM-DD, --accept if it is right",
-    "date doubt": "--date YYYY-MM-DD, --accept if it is right, or --ask date",
-    "place doubt": "--site LOCATION, --accept if it is right, or --ask place",
-    "private place": "--site LOCATION with a water that the list has as private (with another the"
-    " question stays), or --accept if it is nobody's home and no secret",
-    "several animals": "'triage sightings split|merge|add' if parted wrongly, then --accept",
-    "photographer": "--photographer NAME (--new for somebody new), or --ask identity; --accept if"
-    " the sender took them",
-    "two senders": "--accept to leave it with the first sender, or --ask identity",
-    "link": "--ask original",
-    "other file": "look at it ('triage inbox --files MESSAGE'), then --accept or --ask original",
-    "no insect": "--set-aside REASON, or 'triage sightings add PHOTO' if there is one",
-    "not an adult": "--accept; exuviae are typed in with 'triage lots'",
-    "people": "'triage correct PHOTO --publication cleared|withheld'",
-    "no photo": "read it, then --set-aside REASON or --ask original",
-    "newsletter": "--set-aside REASON, or --accept to take its photos in",
-}
+_WORDS = cast("dict[NeedKind, dict[str, str]]", toml_of("triage.inbox", "needs.toml"))
+FIXES = {kind: words["fix"] for kind, words in _WORDS.items()}
 """What each row offers; the order of the list is the order of the inbox, worst first."""
 
-
-DOUBTS: dict[NeedKind, str] = {
-    "clock": "the time is in doubt",
-    "date doubt": "the date is in doubt",
-    "place doubt": "the place is in doubt",
-    "private place": MAY_BE_PRIVATE,
-    "several animals": "it may be several animals",
-    "delete request": "its sender asked to have it deleted",
-    "photographer": "another may have taken it",
-    "two senders": "it came from two senders",
-}
+DOUBTS = {kind: words["doubt"] for kind, words in _WORDS.items() if "doubt" in words}
+DOUBTS["private place"] = MAY_BE_PRIVATE
 """Needs that put a record in doubt, in words that may be released."""
 
 
