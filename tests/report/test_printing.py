@@ -13,9 +13,10 @@ from pypdf import PdfReader
 
 from triage.estimates.interval import Estimate
 from triage.report import paper, style
-from triage.report.parts import MINUS, NOTHING, Table, number, raw, snake_case, with_interval
+from triage.report.parts import MINUS, NOTHING, Table, number, raw, with_interval
 from triage.report.wording import MONTHS, dates, day_of_year, days, month_and_day
 from triage.standards.counting import counted
+from triage.standards.darwin_core import snake_case
 
 WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "Zs")), max_size=30)
 FINITE = st.floats(-1e6, 1e6)

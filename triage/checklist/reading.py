@@ -22,6 +22,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    columns_of,
     keep_held,
     listed,
     read_table,
@@ -30,29 +31,7 @@ from triage.standards.tables import (
     yes_or_no,
 )
 
-REQUIRED = ("scientificName",)
-OPTIONAL = (
-    "scientificNameAuthorship",
-    "taxonRank",
-    "family",
-    "parentNameUsage",
-    "vernacularName",
-    "synonyms",
-    "season",
-    "order",
-    "suborder",
-    "needsTwo",
-    "sensitive",
-)
-
-# Which field a column that a table may lack fills.
-_OF_A_TAXON = {
-    "vernacularName": "vernacular_name",
-    "synonyms": "synonyms",
-    "season": "season",
-    "needsTwo": "needs_two",
-    "sensitive": "sensitive",
-}
+_COLUMNS = columns_of("checklist")
 _OF_A_GENUS = ("genus", "species", "subspecies")
 
 
@@ -73,7 +52,7 @@ def read_checklist(
     TableError
         The file as a whole cannot be read.
     """
-    table = read_table(path, required=REQUIRED, optional=OPTIONAL)
+    table = read_table(path, required=_COLUMNS["required"], optional=_COLUMNS["optional"])
     taken: dict[str, tuple[str, int]] = {}
     named = {canonical_name(text(row, "scientificName")) for row in table.rows}
     placed = {
@@ -89,7 +68,7 @@ def read_checklist(
 
     def taxon_of(row: TableRow) -> Taxon:
         taxon = _taxon(row)
-        taxon = keep_held(taxon, before.get(taxon.scientific_name), row, _OF_A_TAXON)
+        taxon = keep_held(taxon, before.get(taxon.scientific_name), row, _COLUMNS["kept"])
         _refuse_taken_names(taxon, taken)
         _refuse_held_names(taxon, held)
         _refuse_slip(taxon, spelt)

@@ -14,6 +14,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    columns_of,
     identifier,
     person,
     read_table,
@@ -25,20 +26,7 @@ from triage.standards.tables import (
 )
 
 LEAST_DIGITS = 8  # of a sighting's identifier in a table: fewer may be what a spreadsheet left
-COLUMNS = (
-    "sighting",
-    "occurrenceID",
-    "scientificName",
-    "identificationQualifier",
-    "sex",
-    "lifeStage",
-    "behavior",
-    "identificationRemarks",
-    "identifiedBy",
-    "cannotTell",
-    "notAnAdult",
-    "secondOpinion",
-)
+COLUMNS = columns_of("determinations")["optional"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

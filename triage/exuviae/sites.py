@@ -26,6 +26,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    columns_of,
     identifier,
     keep_held,
     listed,
@@ -45,35 +46,7 @@ DEFAULT_UNCERTAINTY_IN_METERS = 30.0
 # since 2000-05-01 whose accuracy was not recorded. Zero is no valid value there.
 LEAST_UNCERTAINTY, MOST_UNCERTAINTY = 1e-3, MAXIMUM_SPAN_IN_METERS / 2  # metres
 POINT_OFF_FOOTPRINT_IN_METERS = 10_000.0  # farther from its own shape a point is a slip
-REQUIRED = ("locationID",)
-OPTIONAL = (
-    "locality",
-    "verbatimLocality",
-    "decimalLatitude",
-    "decimalLongitude",
-    "coordinateUncertaintyInMeters",
-    "geodeticDatum",
-    "footprintWKT",
-    "waterBody",
-    "habitat",
-    "private",
-    "sensitivity",
-    "locationRemarks",
-)
-# Which field a column that a table may lack fills; a shape is of its point alone.
-_OF_A_SITE = {
-    "locality": "locality",
-    "verbatimLocality": "aliases",
-    "waterBody": "water_body",
-    "habitat": "habitat",
-    "private": "private",
-    "sensitivity": "sensitivity",
-    "locationRemarks": "location_remarks",
-}
-_OF_ITS_POINT = {
-    "coordinateUncertaintyInMeters": "coordinate_uncertainty_in_meters",
-    "footprintWKT": "footprint_wkt",
-}
+_COLUMNS = columns_of("sites")
 _SAME_DATUM = {"", "epsg:4326", "wgs84", "wgs 84", "wgs1984", "wgs 1984"}
 
 
@@ -104,7 +77,7 @@ def read_sites(
     if path.suffix.lower() in (".geojson", ".json"):
         rows, refused = _features(path)
     else:
-        table = read_table(path, required=REQUIRED, optional=OPTIONAL)
+        table = read_table(path, required=_COLUMNS["required"], optional=_COLUMNS["optional"])
         rows, refused = [(row, None) for row in table.rows], list(table.refused)
     geometries = {row.line: geometry for row, geometry in rows}
     taken: dict[str, int] = {}
@@ -116,9 +89,9 @@ def read_sites(
         before = held.get(site.location_id)
         refuse_respelt(site.location_id, "locationID", spelt)
         refuse_other_site(site, before)
-        site = keep_held(site, before, row, _OF_A_SITE)
+        site = keep_held(site, before, row, _COLUMNS["kept"])
         if geometries[row.line] is None and _points(site) == _points(before):
-            site = keep_held(site, before, row, _OF_ITS_POINT)
+            site = keep_held(site, before, row, _COLUMNS["of_its_point"])
         refuse_doubled(site.location_id, "locationID", row.line, taken)
         return row.line, site
 
@@ -295,7 +268,7 @@ def _no_constant(name: str) -> float:
 
 
 def _feature_row(position: int, properties: dict[str, Any], identifier: object) -> TableRow:
-    by_key = {name.casefold(): name for name in (*REQUIRED, *OPTIONAL)}
+    by_key = {name.casefold(): name for name in (*_COLUMNS["required"], *_COLUMNS["optional"])}
     cells = {
         by_key.get(str(name).casefold(), str(name)): _cell(value)
         for name, value in properties.items()

@@ -28,6 +28,7 @@ from triage.standards.tables import (
     RefusedRow,
     Table,
     TableRow,
+    columns_of,
     day,
     event_days,
     identifier,
@@ -47,51 +48,8 @@ from triage.standards.tables import (
 
 MOST_PASSES = 100
 MOST_EXUVIAE = 1_000_000  # of one taxon in one lot; thousands a visit are on record
-VISIT_REQUIRED = ("eventID", "locationID", "eventDate")
-VISIT_OPTIONAL = (
-    "samplingProtocol",
-    "samplingEffort",
-    "recordedBy",
-    "passes",
-    "permit",
-    "eventRemarks",
-)
-LOT_REQUIRED = ("catalogNumber", "scientificName", "individualCount")
-LOT_OPTIONAL = (
-    "eventID",
-    "locationID",
-    "eventDate",
-    "taxonRank",
-    "recordedBy",
-    "identifiedBy",
-    "dateIdentified",
-    "identificationQualifier",
-    "sex",
-    "occurrenceRemarks",
-)
+_OF_VISITS, _OF_LOTS = columns_of("visits"), columns_of("lots")
 _Record = TypeVar("_Record", Visit, ExuviaeLot)
-# Which field a column that a table may lack fills.
-_OF_A_VISIT = {
-    "samplingProtocol": "sampling_protocol",
-    "samplingEffort": "sampling_effort",
-    "recordedBy": "recorded_by",
-    "passes": "passes",
-    "permit": "permit",
-    "eventRemarks": "event_remarks",
-}
-_OF_A_LOT = {
-    "eventID": "event_id",
-    "locationID": "location_id",
-    "recordedBy": "recorded_by",
-    "occurrenceRemarks": "occurrence_remarks",
-}
-_OF_ITS_NAME = {  # who named it otherwise did not give this name
-    "taxonRank": "taxon_rank",
-    "identifiedBy": "identified_by",
-    "dateIdentified": "date_identified",
-    "identificationQualifier": "identification_qualifier",
-    "sex": "sex",
-}
 
 
 def read_visits(
@@ -124,9 +82,9 @@ def read_visits(
         before = held.get(visit.event_id)
         refuse_other_visit(visit, before)
         refuse_visit_without_zeros(visit, bare)
-        return keep_held(visit, before, row, _OF_A_VISIT)
+        return keep_held(visit, before, row, _OF_VISITS["kept"])
 
-    columns = (VISIT_REQUIRED, VISIT_OPTIONAL)
+    columns = (_OF_VISITS["required"], _OF_VISITS["optional"])
     table = _table(path, columns, day_order)
     return _records(table, build, "eventID", lambda visit: visit.event_id, held)
 
@@ -184,11 +142,11 @@ def read_lots(
         before = held.get(lot.catalog_number)
         refuse_other_lot(lot, before)
         refuse_lot_without_zeros(lot, bare)
-        lot = keep_held(lot, before, row, _OF_A_LOT)
+        lot = keep_held(lot, before, row, _OF_LOTS["kept"])
         same_name = before is not None and lot.scientific_name == before.scientific_name
-        return keep_held(lot, before, row, _OF_ITS_NAME) if same_name else lot
+        return keep_held(lot, before, row, _OF_LOTS["of_its_name"]) if same_name else lot
 
-    columns = (LOT_REQUIRED, LOT_OPTIONAL)
+    columns = (_OF_LOTS["required"], _OF_LOTS["optional"])
     table = _table(path, columns, day_order)
     return _records(table, build, "catalogNumber", lambda lot: lot.catalog_number, held)
 

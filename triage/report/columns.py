@@ -8,8 +8,9 @@ from typing import Any
 
 from triage.estimates.interval import Estimate
 from triage.report.material import Material
-from triage.report.parts import NOTHING, Table, number, raw, snake_case, with_interval
+from triage.report.parts import NOTHING, Table, number, raw, with_interval
 from triage.report.wording import day_of_year, site_labels, written
+from triage.standards.darwin_core import snake_case
 
 Says = Mapping[str, Callable[[Any], Any]]
 """What a declaration calls by a name and no record holds under it."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from triage.estimates.interval import Estimate
 from triage.exports.tables import csv_bytes
+from triage.standards.darwin_core import snake_case
 
 Rows = tuple[tuple[str, ...], ...]
 Value = float | int | str | None
@@ -93,15 +93,6 @@ class Section:
     examples: tuple[Example, ...] = ()
     cautions: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
-
-
-def snake_case(name: str) -> str:
-    """A standard's term as our records and JSON spell it.
-
-    >>> snake_case("locationID"), snake_case("coordinateUncertaintyInMeters"), snake_case("p")
-    ('location_id', 'coordinate_uncertainty_in_meters', 'p')
-    """
-    return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", name).lower()
 
 
 def number(value: float | None, digits: int = 2) -> str:

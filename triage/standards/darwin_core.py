@@ -8,6 +8,7 @@ Information Standards (TDWG). http://rs.tdwg.org/dwc/terms/
 
 from __future__ import annotations
 
+import re
 import uuid
 from datetime import date, timedelta
 from typing import Literal
@@ -26,6 +27,15 @@ DUBLIN_CORE_TERMS = ("accessRights", "license", "modified", "references", "right
 
 OccurrenceStatusWords = Literal["detected", "present"]
 BasisOfRecord = Literal["HumanObservation", "MachineObservation"]
+
+
+def snake_case(name: str) -> str:
+    """A standard's term as our records and JSON spell it.
+
+    >>> snake_case("locationID"), snake_case("coordinateUncertaintyInMeters"), snake_case("p")
+    ('location_id', 'coordinate_uncertainty_in_meters', 'p')
+    """
+    return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", name).lower()
 
 
 def term_uri(name: str) -> str:

@@ -3,6 +3,7 @@
 from triage.standards.tables.cells import (
     LIST_SEPARATOR,
     CellError,
+    columns_of,
     day,
     event_days,
     identifier,

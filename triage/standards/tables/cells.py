@@ -13,6 +13,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TypeVar
 
+from triage.standards.darwin_core import snake_case
+from triage.standards.data_files import toml_of
 from triage.standards.tables.damage import (
     is_changed_identifier,
     plain_identifier,
@@ -134,19 +136,26 @@ def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
     return value
 
 
+def columns_of(table: str) -> dict[str, tuple[str, ...]]:
+    """The columns of a table that a survey takes in, by their kind in columns.toml."""
+    declared = toml_of("triage.standards.tables", "columns.toml")[table]
+    return {kind: tuple(names) for kind, names in declared.items()}
+
+
+_FIELDS = {"verbatimLocality": "aliases"}  # of a record, where it is called otherwise
+
+
 def keep_held(
-    record: _Record, held: _Record | None, row: TableRow, of: Mapping[str, str]
+    record: _Record, held: _Record | None, row: TableRow, columns: Iterable[str]
 ) -> _Record:
-    """The record with what the survey holds in each field ``of`` a column that the table lacks.
+    """The record with what the survey holds of each of these columns that the table lacks.
 
     A table of a few columns corrects those, and empties no others: a garden stays private.
     """
     if held is None:
         return record
-    lacking = {
-        field: getattr(held, field) for column, field in of.items() if column not in row.cells
-    }
-    return replace(record, **lacking)  # type: ignore[type-var]
+    fields = [_FIELDS.get(one) or snake_case(one) for one in columns if one not in row.cells]
+    return replace(record, **{one: getattr(held, one) for one in fields})  # type: ignore[type-var]
 
 
 def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
