@@ -221,3 +221,38 @@ def test_a_table_of_determinations_is_taken_back_whole(survey: Survey, tmp_path:
     assert determine_from_table(survey, table, by="Bo", now=NOW, new=True).new == 3
     undo.undo(survey, by="Bo", now=NOW)
     assert standing.standing(survey).determinations == {}
+
+
+def test_a_table_of_several_people_is_the_coordinators_and_taken_back_as_theirs(
+    survey: Survey, tmp_path: Path
+):
+    found = [one.identifier for one in standing.sightings(survey)][:2]
+    path = tmp_path / "said.csv"
+    rows = "".join(f"{one},far,{who}\n" for one, who in zip(found, ("Ida", "Ruth"), strict=True))
+    path.write_text("sighting,cannotTell,identifiedBy\n" + rows, encoding="utf-8")
+    assert determine_from_table(survey, path, by="", now=NOW, new=True).new == 2
+    assert undo.undo(survey, by="coordinator", now=NOW).taken.by == "coordinator"
+    stands = standing.standing(survey, found).accepted
+    assert {stands[one].state for one in found if one in stands} <= {"queued"}
+    path.write_text(f"sighting,cannotTell,identifiedBy\n{found[0]},too far,Ida\n", encoding="utf-8")
+    determine_from_table(survey, path, by="", now=NOW)
+    assert undo.undo(survey, by="Ida", now=NOW).taken.by == "Ida"
+
+
+def test_whoever_was_joined_is_known_by_the_old_name_until_they_are_parted(survey: Survey):
+    sender = next(one for one in people.known(survey) if one.name and one.addresses)
+    other = people.determiner(survey, "Rhoda Elswick", new=True)
+    persons.join(survey, sender.addresses[0], other.code, now=NOW)
+    say_far(survey, by="Rhoda Elswick")
+    assert people.determiner(survey, "rhoda elswick").row == sender.row
+    assert undo.undo(survey, by="Rhoda Elswick", now=NOW).taken.by == sender.name
+    undo.undo(survey, by="coordinator", now=NOW)
+    assert people.determiner(survey, "Rhoda Elswick").row != sender.row
+
+
+def test_an_undo_under_a_name_near_somebodys_is_asked_about(survey: Survey):
+    say_far(survey, by="Rhoda Elswick")
+    with pytest.raises(UnknownError, match="Rhoda Elswick may be meant"):
+        undo.undo(survey, by="R. Elswick", now=NOW)
+    with pytest.raises(UnknownError, match="no such action"):
+        undo.undo(survey, by="Karl Busch", now=NOW)

@@ -28,7 +28,7 @@ _DOUBTS = {
         |wygląda\s(?:na|jak)|on\sdirait|ressemble\sà|tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
         |or\ssim(?:ilar|\.)|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
         |najprawdopodobniej|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
-        |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
+        |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|prawie\s(?:na\spewno|pewn[aey])|presque\s(?:sûre?|certaine?)|leaning\s(?:to|towards?)|gut\smöglich|würde\sich\ssagen|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
         |wahrsch(?:einl)?\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
@@ -39,13 +39,13 @@ _DOUBTS = {
 }
 _CERTAIN = (
     r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
-    r"|(?:no|without(?:\sa)?|beyond|ohne|bez|sans\saucun)\s(?:doubt|zweifel|wątpienia|doute)|confident"
+    r"|(?:no|without(?:\s(?:a|any))?|beyond|kein|ohne(?:\sjeden)?|bez|sans\saucun)\s(?:doubt|zweifel|wątpienia|doute)|confident"
     r"|sure|certain|sicher|pewn[aey]|sûre?|definitely|certainly|confirmed|eindeutig|na\spewno"
     r"|(?<!\d)100\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?"
 )
 _AGES = {  # of the animal, not its name, in the words of lifeStage
     "adult": r"adults?|ad\.|imago",
-    "immature": r"immature|imm\.|juvenile|juv\.?|subadult",
+    "immature": r"immature|imm\.?|juvenile|juv\.?|subadult",
     "teneral": r"tenerals?|freshly\semerged|frisch\s?geschlüpft",
 }
 _PAIRS = {  # what the animals do, most often two of one taxon, as behaviour

@@ -42,9 +42,8 @@ _SEPARATORS = re.compile(
 )
 _AND_OR = re.compile(r"\b(?:and|und|i|et|a)\s*/\s*(?:or|oder|lub|ou)\b", re.IGNORECASE)
 _EITHER = re.compile(r"^\s*(?:either|entweder|albo|soit)\s+", re.IGNORECASE)
-_WITHIN = re.compile(
-    r"^\s*([^\W\d_]+)\s+(?:sp(?:p|ec)?\.?\s*)?\(([^()]+)\)\s*$"
-)  # Genus (one or other)
+# Genus (one or other)
+_WITHIN = re.compile(r"^\s*([^\W\d_]+)\s+(?:sp(?:p|ec)?\.?\s*)?\(([^()]+)\)\s*$")
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
 _RANKED = re.compile(  # "genus Aeshna", "Familie Aeshnidae"
     r"^(?:(?:genus|gattung|rodzaj|genre) (?=[^\W\d_]+$)(?!\S+idae$)"
@@ -165,7 +164,7 @@ def _plain(written: str) -> str:
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
     text = _RANKED.sub("", text.strip().strip("\"'*\u2022\u00b7").strip())
-    text = re.sub(r"^\(([^()]*)\)$", r"\1", text.rstrip("/ "))
+    text = re.sub(r"^\(([^()]*)\)$", r"\1", text.replace("(!)", "").rstrip("/ "))
     if not text:
         raise _Unread("there is no name")
     if len(text) > LONGEST:
@@ -360,6 +359,8 @@ def _several(text: str, checklist: Checklist, marks: Marks) -> WrittenName | Non
     if (len(marks.sexes) > 1 or marks.behavior) and len(names) > 1:
         raise _Unread("two names with two sexes are two animals: record each by itself", names)
     shared = checklist.shared(taxa)
+    if shared in taxa and len(names) > 1 and not doubts:  # "Aeshnidae - Anax imperator"
+        raise _Unread("one of the names holds the other: write the one that is meant", names)
     return WrittenName(
         verbatim="",
         taxon=shared,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
@@ -175,8 +176,9 @@ def determine_from_table(
     """
     said, wrong = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
     checklist = evidence.checklist(survey)
-    added = accepted = action = 0
+    accepted = 0
     with survey.transaction():
+        new_ones: list[_Found] = []
         for row in said:
             try:
                 found = _read(survey, row, by, checklist, new=new)
@@ -186,23 +188,29 @@ def determine_from_table(
                 wrong.append(RefusedRow(line=row.line, column=column, reason=reason))
                 continue
             accepted += 1
-            if found is None or said_before(survey, found.sighting, found.statement, found.who):
-                continue
-            if not action:
-                summary = f"determinations of {path.name}"
-                who = by or found.who.name or found.who.code
-                action = actions.record(survey, "determine", summary, by=who, now=now)
+            if found and not said_before(survey, found.sighting, found.statement, found.who):
+                new_ones.append(found)
+        if new_ones:
+            who = by or _only_one(found.who for found in new_ones)
+            summary = f"determinations of {path.name}"
+            action = actions.record(survey, "determine", summary, by=who, now=now)
+        for found in new_ones:
             append(
                 survey, found.sighting, found.statement, person=found.who, action=action, now=now
             )
             if found.asked is not None:
                 digest = _digest_of(found.statement)
                 packets.add_answer(survey, found.asked, digest, action=action)
-            added += 1
     refused, told = parted(wrong)
     return ImportOutcome(
-        file=str(path), accepted=accepted, new=added, changed=0, refused=refused, told=told
+        file=str(path), accepted=accepted, new=len(new_ones), changed=0, refused=refused, told=told
     )
+
+
+def _only_one(people: Iterable[KnownPerson]) -> str:
+    """Whose table it is: its one determiner's; one of several people is the coordinator's."""
+    names = {person.name or person.code for person in people}
+    return names.pop() if len(names) == 1 else "coordinator"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from triage.pipeline import consents, examine, inbox, linking, proposals
 from triage.pipeline.claims import reread_corrected
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
+from triage.standards.person_names import near_names
 from triage.store import (
     actions,
     claims,
@@ -38,7 +39,7 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         If there is nothing to take back, or it is for good.
     """
     with survey.transaction():
-        undone = actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
+        undone = _undone(survey, by=by, now=now, number=number)
         history.restore(survey, undone.root)
         drafted = questions.of_action(survey, undone.root)
         touched = messages.rows_of_action(survey, undone.root)
@@ -86,6 +87,25 @@ def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions
             next_step="The log lists what everybody did, with numbers: 'triage log'.",
         )
     return undo(survey, by=by, now=now, number=found.number)
+
+
+def _undone(survey: Survey, *, by: str, now: datetime, number: int | None) -> Undone:
+    """The action taken back; a name that is nobody's and near somebody's is asked about."""
+    try:
+        return actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
+    except UnknownError:
+        everybody = people.known(survey)
+        near = number is None and recognise(by, everybody) is None
+        names = (
+            [name for name, _ in near_names(by, [one.name for one in everybody])] if near else []
+        )
+        if not names:
+            raise
+        raise UnknownError(
+            f"nothing was done under this name; {' or '.join(names)} may be meant",
+            failing=by,
+            next_step="Write the name as it stands in 'triage log'.",
+        ) from None
 
 
 def _forms_of(survey: Survey, by: str) -> list[str]:

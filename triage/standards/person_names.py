@@ -32,7 +32,7 @@ _WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
 _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 # What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
-_PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|us|o)$")
+_PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|ka|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
 _MINIMS = {"i": 1, "r": 1, "n": 2, "u": 2, "m": 3}  # strokes of a letter by hand
@@ -309,13 +309,14 @@ def _kind(word: str, other: str) -> str:
     slip = long_enough and DamerauLevenshtein.distance(word, other) <= most
     if long_enough and _sound(word) == _sound(other):
         return "slip" if slip else "sound"
-    by_hand = long_enough and shortest >= LEAST_LETTERS_BY_HAND and word[0] == other[0]
+    begun = word[0] == other[0] or _strokes(word)[0].isalpha()  # Clausen and Dausen
+    by_hand = long_enough and shortest >= LEAST_LETTERS_BY_HAND and begun
     if by_hand and not slip and _strokes(word) == _strokes(other):
         return "hand"
-    if _is_part(*sorted((word, other), key=len)):
-        return "part"
     if _stem(word) == _stem(other):
         return "form"
+    if len(word) != len(other) and _is_part(*sorted((word, other), key=len)):
+        return "part"
     return "slip" if slip else ""
 
 

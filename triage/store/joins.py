@@ -79,6 +79,15 @@ def told_apart(survey: Survey) -> set[frozenset[str]]:
     return {frozenset(row) for row in rows}
 
 
+def names_joined(survey: Survey) -> dict[int, list[str]]:
+    """By the row of each person: the names of those who were joined into them."""
+    found: dict[int, list[str]] = {}
+    query = f"select kept_id, gone_name from joins where gone_name <> '' and {holds()} order by id"
+    for row in survey.connection.execute(query):
+        found.setdefault(row["kept_id"], []).append(row["gone_name"])
+    return found
+
+
 def part(survey: Survey, action: int) -> set[int]:
     """Take a join back; returns the rows of those who were parted, nobody for another action.
 

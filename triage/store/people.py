@@ -71,12 +71,13 @@ def known(survey: Survey) -> list[KnownPerson]:
     """Everybody who was not forgotten, under every form in which they may be typed."""
     addresses = _by_person(survey, "address", "addresses")
     shorts = _by_person(survey, "short", "short_names")
+    joined = joins.names_joined(survey)  # whoever was joined may still be typed so
     return [
         KnownPerson(
             row=row["id"],
             code=row["code"],
             name=row["name"],
-            short_names=tuple(shorts[row["id"]]),
+            short_names=(*shorts[row["id"]], *joined.get(row["id"], ())),
             addresses=tuple(addresses[row["id"]]),
         )
         for row in survey.connection.execute(

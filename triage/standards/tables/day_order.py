@@ -84,7 +84,11 @@ def year_first_of(cell: str, order: DayOrder) -> str:
     ('2026-08-03', '2026-03-08')
     >>> year_first_of("3/8/2026", ""), year_first_of("2026-08-03", "day first")
     ('3/8/2026', '2026-08-03')
+    >>> year_first_of("2026/8/3", "")
+    '2026-08-03'
     """
+    if found := re.fullmatch(r"(\d{4})/(\d{1,2})/(\d{1,2})", cell.strip()):
+        return f"{found[1]}-{found[2]:0>2}-{found[3]:0>2}"
     found = _SLASHED.fullmatch(cell.strip()) if order else None
     if found is None:
         return cell
