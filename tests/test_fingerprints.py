@@ -177,4 +177,8 @@ def test_alike_finds_the_same_hash_with_or_without_borders_and_no_stranger():
     )  # the second has the new one inside its borders
     assert alike([new], known) == {"a" * 64, "b" * 64}
     assert alike([flat], KnownHashes("d" * 64, "0" * 64)) == set()  # a picture without structure
+    turned = int("1248" * 16, 16) | int("2000" * 8 + "0" * 32, 16)  # 72 bits, of all kinds
+    far = f"{int(new.phash, 16) ^ turned:064x}"
+    assert alike([new], KnownHashes("d" * 64, far)) == set()
+    assert alike([new], KnownHashes("d" * 64, far), nearby={"d" * 64}) == {"d" * 64}
     assert alike([new], KnownHashes("", "")) == set()

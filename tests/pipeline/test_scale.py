@@ -200,32 +200,119 @@ def test_a_large_survey_compares_a_photo_with_its_like_and_its_neighbours_only(
     arrived = scale.fill(strangers, 20, random=np.random.default_rng(2), first=300)
     prints = copies.fingerprints(strangers, arrived)
     print_of_new = next(one for one in prints.values() if one.captured)
-    every = copies.fingerprints(strangers, known)
-    twin = next(iter(sorted(known)))
+    twin, same_day, *_ = sorted(known)
     strangers.connection.execute(
         "update photos set phash = ? where sha256 = ?", (print_of_new.phash, twin)
     )
-    found = linking._may_be_linked(strangers, {print_of_new.sha256: print_of_new})
+    strangers.connection.execute(
+        "update photos set exif = (select exif from photos where sha256 = ?) where sha256 = ?",
+        (print_of_new.sha256, same_day),
+    )
+    every = copies.fingerprints(strangers, known)
+    found, senders = linking._may_be_linked(strangers, {print_of_new.sha256: print_of_new}, set())
     near = {
         photo
         for photo, one in every.items()
-        if (one.captured[:10] == print_of_new.captured[:10] and may_lie_there(one, print_of_new))
-        or (not one.captured and one.sender == print_of_new.sender)
+        if one.captured[:10] == print_of_new.captured[:10] and may_lie_there(one, print_of_new)
+    }
+    undated_of_sender = {
+        photo
+        for photo, one in every.items()
+        if not one.captured and one.sender == print_of_new.sender
     }
     elsewhere = {
         photo
         for photo, one in every.items()
         if one.captured and not may_lie_there(one, print_of_new)
     }
-    assert near
+    assert undated_of_sender
     assert elsewhere
+    assert same_day in near
     assert near | {twin} <= found
+    assert undated_of_sender <= found | senders.keys()
     assert not (elsewhere - {twin}) & found
     assert len(found) < len(known) / 2
     undated = next(one for one in prints.values() if not one.captured)
     own = {photo for photo, one in every.items() if one.sender == undated.sender}
     assert own
-    assert own <= linking._may_be_linked(strangers, {undated.sha256: undated})
+    found, senders = linking._may_be_linked(strangers, {undated.sha256: undated}, {"f" * 64})
+    assert own <= found | senders.keys()
+    assert set(senders.values()) == {undated.sender}
+    assert "f" * 64 in found  # what it was linked to
+
+
+def loaded_by_a_night(folder: Path, size: int, monkeypatch) -> tuple[int, int]:
+    """Photos that linking a night of 40 compares by their sketch, and loads whole."""
+    sketches, whole = set[str](), set[str]()
+    by_sketch, by_row, features = (
+        copies.sketched_prints,
+        copies.narrowing_prints,
+        copies.local_features,
+    )
+
+    def noted(seen: set[str], load: Callable) -> Callable:
+        return lambda survey, wanted, **more: (seen.update(wanted), load(survey, wanted, **more))[1]
+
+    with open_survey(filled(folder, size)) as survey, monkeypatch.context() as patch:
+        patch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
+        patch.setattr(copies, "sketched_prints", noted(sketches, by_sketch))
+        patch.setattr(copies, "narrowing_prints", noted(whole, by_row))
+        patch.setattr(copies, "local_features", noted(whole, features))
+        scale.fill(survey, 40, random=np.random.default_rng(2), first=size, evening=0)
+        linking.link_new(survey)
+    return len(sketches), len(whole)
+
+
+def test_of_a_senders_photos_a_night_loads_none_that_its_own_are_not_like(tmp_path, monkeypatch):
+    small = loaded_by_a_night(tmp_path / "small", 200, monkeypatch)
+    large = loaded_by_a_night(tmp_path / "large", 1000, monkeypatch)
+    assert large[0] > 3 * small[0] > 0  # the same people have sent five times as much
+    assert large[1] <= small[1] + 3  # a mail of a past day has a few of that day more
+
+
+def test_an_older_survey_gets_its_sketches_as_they_are_needed(strangers: Survey, monkeypatch):
+    monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
+    strangers.connection.execute("delete from photo_sketches")
+    arrived = scale.fill(strangers, 20, random=np.random.default_rng(2), first=300)
+    _, senders = linking._may_be_linked(strangers, copies.fingerprints(strangers, arrived), set())
+    linking.link_new(strangers)
+    assert senders
+    assert copies.sketched_prints(strangers, senders).keys() == senders.keys()
+    assert len(copies.sketched_prints(strangers, dict.fromkeys(arrived, ""))) == 20
+    photo = arrived[0]
+    strangers.connection.execute(
+        "update photos set local_features = x'' where sha256 = ?", (photo,)
+    )
+    assert copies.sketched_prints(strangers, {photo: ""}) == {}  # it told of what is gone
+
+
+def test_a_crop_of_what_its_sender_sent_years_ago_is_found_by_its_sketch(
+    strangers: Survey, monkeypatch
+):
+    monkeypatch.setattr(linking, "ALL_ARE_NEIGHBOURS", 10)
+    known = copies.fingerprints(strangers, copies.linked(strangers, linking.METHOD))
+    arrived = scale.fill(strangers, 40, random=np.random.default_rng(2), first=300, evening=0)
+    prints = copies.fingerprints(strangers, arrived)
+    crop, old = next(
+        (one, other)
+        for one in prints.values()
+        for other in known.values()
+        if not one.captured and other.captured and one.sender == other.sender
+    )
+    kept = old.local_features[: 32 * 60] + crop.local_features[32 * 60 :]
+    strangers.connection.execute(
+        "update photos set local_features = ? where sha256 = ?", (kept, crop.sha256)
+    )
+    loaded: set[str] = set()
+    load = copies.local_features
+    monkeypatch.setattr(
+        copies,
+        "local_features",
+        lambda here, wanted: (loaded.update(wanted), load(here, wanted))[1],
+    )
+    linking.link_new(strangers)
+    assert old.sha256 in loaded
+    assert len(loaded) < 5
 
 
 def test_sizes_below_one_photo_are_refused():

@@ -1,10 +1,10 @@
 """Simulated surveys of any size, and what one night's mail costs in them.
 
 No pictures: rows as examination leaves them are written through the store, with few senders who
-send most, days, places and moments of a season. Then 200 photos more arrive, and each step of the
-night's work is timed. A cost that follows the night stays as it is when the survey grows; one that
-follows the survey grows with it. Decoding, and geometry between pictures, are not in the figures:
-they are paid once a photo.
+send most, days, places and moments of four seasons. Then 200 photos more arrive, sent on one later
+evening, and each step of the night's work is timed. A cost that follows the night stays
+as it is when the survey grows; one that follows the survey grows with it. Decoding, and geometry
+between pictures, are not in the figures: they are paid once a photo.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from triage.quality import Measurement
 from triage.quality.examination import METHOD, Examined
 from triage.standards.digests import digest_of
 from triage.store import copies, evidence, messages, originals, photos
-from triage.store.connection import Survey, create_survey, open_survey
+from triage.store.connection import Survey, create_survey, open_survey, portions
 
 NIGHT = 200  # photos of one night
 STEPS = ("claims", "linking", "sightings", "states", "queue")
@@ -37,6 +37,8 @@ PAGE = 25  # sightings of the queue that are looked at
 STRIPPED = 0.2  # share of photos that lost date and place on their way, as messengers leave them
 REAL_FILES = 200  # photos that are real pictures, kept as originals; the others are rows alone
 _SENDERS, _SITES, _YEARS = 250, 60, 4
+_SEASON = 150  # days from the first of May, on which the past mails were sent
+LATE = 0.1  # share of a night's mails that show a day of the past
 _FEATURES = 200  # of 32 bytes a photo, as examination keeps them
 _NOW = datetime(2026, 11, 1, tzinfo=UTC)
 _ZONE = timezone(timedelta(hours=2))
@@ -48,11 +50,14 @@ def fill(
     *,
     random: np.random.Generator,
     first: int = 0,
+    evening: int | None = None,
     keep: Callable[[int], str] | None = None,
 ) -> list[str]:
     """Write so many examined photos, in mails of four; returns their digests.
 
-    ``keep`` writes the picture of a number and gives its digest; the first are small otherwise.
+    The mails are of any days of the seasons; with ``evening`` they are of that evening after the
+    last season, but for `LATE` of them, which show a day of the past. ``keep`` writes the picture
+    of a number and gives its digest; the first are small otherwise.
     """
     digests: list[str] = []
     for start in range(0, count, 1000):
@@ -61,7 +66,7 @@ def fill(
                 size = min(PHOTOS_A_MAIL, count - number)
                 numbers = range(first + number, first + number + size)
                 made = [keep(n) if keep else _kept_photo(survey, n, random) for n in numbers]
-                _mail(survey, first + number, made, random)
+                _mail(survey, first + number, made, random, evening)
                 digests += made
     return digests
 
@@ -82,6 +87,10 @@ def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> 
     """Do all past nights at once; the simulated photos are strangers, so none is compared."""
     with survey.transaction():
         copies.save_links(survey, [], photos=known, method=linking.METHOD)
+        for some in portions(known, 5_000):
+            copies.save_sketches(
+                survey, copies.narrowing_prints(survey, some, senders=False).values()
+            )
     claims.read_claims(survey)
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
@@ -103,17 +112,26 @@ def one_night(folder: str, size: int, night: int) -> dict[str, float]:
     """
     random = np.random.default_rng(2)
     with open_survey(Path(folder)) as survey:
-        for first in (size, size + night):
-            fill(survey, night, random=random, first=first)
+        for evening in range(2):
+            first = size + evening * night
+            fill(survey, night, random=random, first=first, evening=evening)
             spent = time_night(survey)
     return spent
 
 
-def _mail(survey: Survey, number: int, digests: Sequence[str], random: np.random.Generator) -> None:
+def _mail(
+    survey: Survey,
+    number: int,
+    digests: Sequence[str],
+    random: np.random.Generator,
+    evening: int | None,
+) -> None:
     sender = one_of_few(random, _SENDERS)
-    year = 2026 - number // PHOTOS_A_MAIL % _YEARS  # mails of four seasons in turn
+    late = evening is None or random.random() < LATE
+    year = 2026 - number // PHOTOS_A_MAIL % _YEARS if late else 2026  # four seasons in turn
     day = datetime(year, 5, 1, 9, tzinfo=_ZONE) + timedelta(
-        days=int(random.integers(150)), seconds=int(random.integers(30_000))
+        days=int(random.integers(_SEASON)) if late else _SEASON + (evening or 0),
+        seconds=int(random.integers(30_000)),
     )
     site = site_of(int(random.integers(_SITES)))
     message = Message(

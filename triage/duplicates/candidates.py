@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
     Found = tuple[NDArray[np.intp], NDArray[np.uint16], NDArray[np.intp]]
 
-FEATURE_BYTES = 32
 TABLES = 8  # of 32 bits each: all of a feature
+SKETCH_TABLES = 2  # those of a sketch; tried in docs/figures/duplicates.md
+SKETCH_VOTES = 1.5  # more than one rare key in common: for fewer the whole features are not loaded
 KEY_BITS = 24  # of the 32 that a table looks at; tried on 221 and on 10,000 photos
 MOST_VOTED = 5  # candidates a photo
 MIN_VOTES = 4.0  # for fewer not even the best is looked at
@@ -77,8 +78,19 @@ class HashIndex:
         return rows, distance, turns
 
 
+def sketch_of(packed: bytes) -> bytes:
+    """A quarter of each packed feature: what `SKETCH_TABLES` of its tables look at.
+
+    Raises
+    ------
+    ValueError
+        If packed features are not a multiple of 32 bytes.
+    """
+    return _stack([packed], TABLES)[:SKETCH_TABLES].T.tobytes()
+
+
 def votes(
-    asking: Sequence[tuple[bytes, bytes]], answering: Sequence[bytes]
+    asking: Sequence[tuple[bytes, bytes]], answering: Sequence[bytes], *, tables: int = TABLES
 ) -> Iterator[NDArray[np.float64]]:
     """For each photo asking, how much each photo answering shares its local features.
 
@@ -88,6 +100,8 @@ def votes(
         Packed features of each photo and of its mirror image.
     answering : sequence of bytes
         Packed features of each photo that may be its copy.
+    tables : int
+        Words of four bytes that a feature has here: all of them, or those of a sketch.
 
     Yields
     ------
@@ -98,10 +112,10 @@ def votes(
     Raises
     ------
     ValueError
-        If packed features are not a multiple of 32 bytes.
+        If packed features are not a multiple of four bytes a table.
     """
-    descriptors = _stack(answering)
-    owner = _owners(answering)
+    descriptors = _stack(answering, tables)
+    owner = _owners(answering, tables)
     step = max(1, _MOST_CELLS // (2 * max(1, len(answering))))
     for start in range(0, len(asking), step):
         both = [packed for pair in asking[start : start + step] for packed in pair]
@@ -146,10 +160,11 @@ def most_voted(share: NDArray[np.float64], *, framed: bool = False) -> NDArray[n
 def _votes_of_chunk(
     asking: Sequence[bytes], descriptors: NDArray[np.uint32], owner: NDArray[np.intp], count: int
 ) -> NDArray[np.float64]:
-    queries = _stack(asking)
-    asker = _owners(asking)
+    tables = len(descriptors)
+    queries = _stack(asking, tables)
+    asker = _owners(asking, tables)
     table = np.zeros(len(asking) * count)
-    for number in range(TABLES):
+    for number in range(tables):
         wanted = _keys(queries, number)
         asked = np.zeros(_SIEVE, dtype=np.bool_)
         asked[wanted & (_SIEVE - 1)] = True
@@ -166,17 +181,17 @@ def _votes_of_chunk(
     return table
 
 
-def _owners(packed: Sequence[bytes]) -> NDArray[np.intp]:
+def _owners(packed: Sequence[bytes], tables: int) -> NDArray[np.intp]:
     """For each feature of all photos one after the other, the number of its photo."""
-    return np.repeat(np.arange(len(packed)), [len(each) // FEATURE_BYTES for each in packed])
+    return np.repeat(np.arange(len(packed)), [len(each) // (4 * tables) for each in packed])
 
 
-def _stack(packed: Sequence[bytes]) -> NDArray[np.uint32]:
+def _stack(packed: Sequence[bytes], tables: int) -> NDArray[np.uint32]:
     """The features of all photos, a row for each table, so that its keys lie side by side."""
-    wrong = next((each for each in packed if len(each) % FEATURE_BYTES), None)
+    wrong = next((each for each in packed if len(each) % (4 * tables)), None)
     if wrong is not None:
-        raise ValueError(f"features come in {FEATURE_BYTES} bytes each, not {len(wrong)} in all")
-    words = np.frombuffer(b"".join(packed), dtype="<u4").reshape(-1, TABLES)
+        raise ValueError(f"features come in {4 * tables} bytes each, not {len(wrong)} in all")
+    words = np.frombuffer(b"".join(packed), dtype="<u4").reshape(-1, tables)
     return np.ascontiguousarray(words.T)
 
 

@@ -43,8 +43,9 @@ def find_links(
     pixels : callable
         Digest -> upright grey picture (uint8, long side at most 512), or None when not at hand.
     features : callable, optional
-        Digest -> stored ``local_features``, for fingerprints that leave them empty: asked for the
-        neighbourhood of the new photos only. Where it gives nothing, pixels are asked.
+        Digests -> stored ``local_features``, for fingerprints that leave them empty: asked for the
+        neighbourhood of the new photos only, and of what has a sketch for those whose sketch is
+        like a new one's. Where it gives nothing, pixels are asked.
     whole : callable, optional
         Digests -> whole fingerprints, for known ones that hold only what narrows the search
         (hashes, features, time and place): asked for the few that are left.

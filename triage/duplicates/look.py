@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Pixels = Callable[[str], "NDArray[np.uint8] | None"]
-StoredFeatures = Callable[[str], bytes]
+StoredFeatures = Callable[[Collection[str]], Mapping[str, bytes]]
 
 _CACHED = 400  # photos whose features are kept at hand
 
@@ -39,12 +39,15 @@ class Look:
         self._features.move_to_end(photo.sha256)
         return self._features[photo.sha256]
 
+    def all_local_features(self, photos: Sequence[Fingerprint]) -> list[bytes]:
+        """Packed features of each photo; what is stored apart is asked for once."""
+        apart = [each.sha256 for each in photos if not each.local_features]
+        stored = self._stored(apart) if self._stored is not None and apart else {}
+        return [stored.get(each.sha256) or self.local_features(each) for each in photos]
+
     def local_features(self, photo: Fingerprint) -> bytes:
         if photo.local_features:
             return photo.local_features
-        stored = self._stored(photo.sha256) if self._stored is not None else b""
-        if stored:
-            return stored
         keys = self._keys_of(photo)
         return b"" if keys is None else keys.local_features
 

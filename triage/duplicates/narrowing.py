@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from triage.analysis import hashing
-from triage.duplicates.candidates import HashIndex, most_voted, votes
+from triage.duplicates.candidates import (
+    SKETCH_TABLES,
+    SKETCH_VOTES,
+    HashIndex,
+    most_voted,
+    sketch_of,
+    votes,
+)
 from triage.duplicates.look import Look, Pixels, StoredFeatures
 from triage.duplicates.records import Fingerprint
 
@@ -159,8 +166,9 @@ def _pairs_by_features(
     look: Look,
 ) -> Iterator[tuple[int, int, bool]]:
     """Pairs (row of the batch, any row, mirrored) that share most of its local features."""
-    answering = [look.local_features(everything[row]) for row in near.tolist()]
     asking = [look.mirrored_features(everything[row]) for row in batch]
+    near = _worth_loading(batch, asking, everything, near)
+    answering = look.all_local_features([everything[row] for row in near.tolist()])
     for row, both in zip(batch, votes(asking, answering), strict=True):
         both[:, near == row] = 0
         share = both.max(axis=0)
@@ -169,3 +177,22 @@ def _pairs_by_features(
             for mirrored in (False, True):
                 if both[int(mirrored), place] >= share[place] / 2:
                     yield row, int(near[place]), mirrored
+
+
+def _worth_loading(
+    batch: Sequence[int],
+    asking: Sequence[tuple[bytes, bytes]],
+    everything: Sequence[Fingerprint],
+    near: NDArray[np.intp],
+) -> NDArray[np.intp]:
+    """Near rows; of those with a sketch alone only what is like a new photo of their sender."""
+    bare = np.array([row for row in near.tolist() if everything[row].sketch], dtype=np.intp)
+    if not bare.size:
+        return near
+    sketches = [everything[row].sketch for row in bare.tolist()]
+    sender = np.array([everything[row].sender for row in bare.tolist()])
+    asked = [(sketch_of(one), sketch_of(other)) for one, other in asking]
+    wanted = np.zeros(len(bare), dtype=np.bool_)
+    for row, both in zip(batch, votes(asked, sketches, tables=SKETCH_TABLES), strict=True):
+        wanted |= (both.max(axis=0) >= SKETCH_VOTES) & (sender == everything[row].sender)
+    return near[~np.isin(near, bare[~wanted])]

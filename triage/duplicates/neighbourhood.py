@@ -10,7 +10,7 @@ place.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -19,7 +19,7 @@ from triage.analysis.geodesy import metres_per_degree
 from triage.analysis.hashing import hash_is_empty, pack_text
 from triage.duplicates.bursts import BURST_SECONDS
 from triage.duplicates.candidates import HashIndex
-from triage.duplicates.narrowing import EVERYWHERE_BITS, PLACE_DEGREES, cell_of
+from triage.duplicates.narrowing import EVERYWHERE_BITS, PLACE_DEGREES, SCENE_BITS, cell_of
 from triage.duplicates.records import Fingerprint
 
 Box = tuple[float, float, float, float]
@@ -88,14 +88,22 @@ def _days(photo: Fingerprint) -> set[str]:
         return {photo.captured[:10]} - {""}
 
 
-def alike(new: Iterable[Fingerprint], known: KnownHashes) -> set[str]:
-    """Digests of known photos whose hash is near a new one's, in any orientation."""
+def alike(
+    new: Iterable[Fingerprint], known: KnownHashes, *, nearby: Collection[str] = frozenset()
+) -> set[str]:
+    """Digests of known photos whose hash is near a new one's, in any orientation.
+
+    Of those ``nearby`` (the new ones' senders', say) it may be as far off as the same scene's.
+    """
     index = HashIndex(pack_text(known.hashes))
     asked = {h for one in new for h in (one.phash, one.content_phash) if h and not hash_is_empty(h)}
-    found: set[int] = set()
-    for rows, _, _ in index.within(sorted(asked), EVERYWHERE_BITS):
-        found.update(rows.tolist())
-    return {known.digests[row * DIGITS : (row + 1) * DIGITS] for row in found}
+    found: set[str] = set()
+    for rows, distance, _ in index.within(sorted(asked), SCENE_BITS):
+        for row, bits in zip(rows.tolist(), distance.tolist(), strict=True):
+            digest = known.digests[row * DIGITS : (row + 1) * DIGITS]
+            if bits <= EVERYWHERE_BITS or digest in nearby:
+                found.add(digest)
+    return found
 
 
 def _boxes_around(photo: Fingerprint) -> Iterator[Box]:

@@ -17,7 +17,9 @@ class Fingerprint:
     ``colours`` is the insect's colour signature, asked of frames that are not quite close in
     time. ``content_phash`` is the hash of the picture without its borders, empty when it has
     none; ``local_features`` are the packed features of `pixel_keys`: both are worked out from
-    the pixels when empty, at a cost.
+    the pixels when empty, at a cost. ``sketch`` is the part of the features that
+    `candidates.sketch_of` takes, for a known photo of which no more is at hand: it is compared
+    with its sender's new ones alone.
     """
 
     sha256: str
@@ -35,6 +37,7 @@ class Fingerprint:
     colours: tuple[float, ...] = ()
     content_phash: str = ""
     local_features: bytes = field(repr=False, default=b"")
+    sketch: bytes = field(repr=False, default=b"")
 
 
 def worth(photo: Fingerprint, share: float = 1.0) -> tuple[int, int, int, str]:

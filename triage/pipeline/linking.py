@@ -38,17 +38,22 @@ def link_new(
         return 0
     prints = copies.fingerprints(survey, new)
     linked = {end for one in copies.links_among(survey, new) for end in (one.first, one.second)}
-    worth_a_look = _may_be_linked(survey, prints) | (linked - prints.keys())
-    narrowed = len(prints) + len(worth_a_look) > ALL_ARE_NEIGHBOURS
+    worth_a_look, senders = _may_be_linked(survey, prints, linked - prints.keys())
+    sketched = copies.sketched_prints(survey, senders)
+    worth_a_look |= senders.keys() - sketched.keys()
+    narrowed = len(prints) + len(worth_a_look) + len(sketched) > ALL_ARE_NEIGHBOURS
     known = copies.narrowing_prints(survey, worth_a_look, senders=narrowed)
     progress("comparing", 0, len(new))
     links = find_links(
         list(prints.values()),
-        list(known.values()),
+        [*known.values(), *sketched.values()],
         pixels=lambda photo: _grey(survey, photo),
+        features=lambda photos: copies.local_features(survey, photos),
         whole=lambda photos: copies.fingerprints(survey, photos),
     )
     with survey.transaction():
+        unsketched = [known[photo] for photo in senders.keys() - sketched.keys()]
+        copies.save_sketches(survey, [*prints.values(), *unsketched])
         before = copies.forget_links(survey, new)
         copies.save_links(survey, links, photos=new, method=METHOD)
         _regroup(survey, {*new} | before, prints)
@@ -58,18 +63,31 @@ def link_new(
     return len(links)
 
 
-def _may_be_linked(survey: Survey, new: dict[str, Fingerprint]) -> set[str]:
-    """The known photos worth loading: all of a few, else those alike, or near by any measure."""
-    if copies.count_linked(survey, METHOD) <= ALL_ARE_NEIGHBOURS:
-        return set(copies.linked(survey, METHOD)) - new.keys()
-    found = alike(new.values(), copies.hashes_of_linked(survey, METHOD))
+def _may_be_linked(
+    survey: Survey, new: dict[str, Fingerprint], linked: set[str]
+) -> tuple[set[str], dict[str, str]]:
+    """The known photos worth loading: all of a few, else those alike or near, and what is linked.
+
+    Then, with their sender, those that only a sender has in common with new ones: of these the
+    sketch tells whether they are worth it.
+    """
+    if copies.count_linked(survey, METHOD, most=ALL_ARE_NEIGHBOURS + 1) <= ALL_ARE_NEIGHBOURS:
+        return set(copies.linked(survey, METHOD)) - new.keys(), {}
+    found = set(linked)
+    sent: dict[str, set[int]] = {}
     for asked in questions(new.values(), most=MOST_NEIGHBOURS):
         senders = {int(sender) for sender in asked.senders}
         limit, undated = asked.limit, asked.undated
-        found |= copies.of_senders(survey, senders, limit=limit, undated=undated)
+        theirs = copies.of_senders(survey, senders, limit=limit, undated=undated)
+        for photo, people in theirs.items():
+            sent.setdefault(photo, set()).update(people)
         found |= copies.of_places(survey, asked.boxes, limit=limit, undated=undated)
         found |= copies.of_days(survey, asked.days) | copies.of_days_at(survey, asked.days_at)
-    return found - new.keys()
+    found |= {photo for photo, people in sent.items() if len(people) > 1}
+    found |= alike(new.values(), copies.hashes_of_linked(survey, METHOD), nearby=sent)
+    found -= new.keys()
+    alone = sent.keys() - found - new.keys()
+    return found, {photo: str(person) for photo in alone for person in sent[photo]}
 
 
 def _grey(survey: Survey, photo: str) -> Pixels | None:

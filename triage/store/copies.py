@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
+from triage.duplicates.candidates import sketch_of
 from triage.duplicates.neighbourhood import VAGUE_METRES, Box, KnownHashes
 from triage.photos import Photo
 from triage.store.connection import Survey
@@ -60,22 +61,20 @@ def not_linked(survey: Survey, method: str) -> list[str]:
     return sorted(row[0] for row in rows)
 
 
-def count_linked(survey: Survey, method: str) -> int:
-    """How many photos have been linked with this method."""
-    return count_of(survey, "photos where linked_with = ?", (method,))
+def count_linked(survey: Survey, method: str, *, most: int) -> int:
+    """How many photos have been linked with this method; beyond so many nobody counts."""
+    return count_of(survey, "(select 1 from photos where linked_with = ? limit ?)", (method, most))
 
 
 def hashes_of_linked(survey: Survey, method: str) -> KnownHashes:
     """The hashes of every photo linked with this method, with and without borders."""
-    texts = [
-        survey.connection.execute(
-            f"select group_concat(sha256, ''), group_concat({column}, '') from photos"
-            f" where linked_with = ? and phash <> '' and {column} <> ''",
-            (method,),
-        ).fetchone()
-        for column in ("phash", "content_phash")
-    ]
-    return KnownHashes(*("".join(text or "" for text in both) for both in zip(*texts, strict=True)))
+    whole, hashes, bordered, inner = survey.connection.execute(
+        "select group_concat(sha256, ''), group_concat(phash, ''),"
+        " group_concat(iif(content_phash = '', '', sha256), ''), group_concat(content_phash, '')"
+        " from photos where linked_with = ? and phash <> ''",
+        (method,),
+    ).fetchone()
+    return KnownHashes((whole or "") + (bordered or ""), (hashes or "") + (inner or ""))
 
 
 def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint]:
@@ -139,6 +138,37 @@ def narrowing_prints(
     }
 
 
+def sketched_prints(survey: Survey, senders: Mapping[str, str]) -> dict[str, Fingerprint]:
+    """Of each photo its sketch and the sender given; photos without a sketch are left out."""
+    query = "select photo, words from photo_sketches where photo in (...)"
+    return {
+        row[0]: Fingerprint(
+            sha256=row[0],
+            phash="",
+            width=0,
+            height=0,
+            byte_size=0,
+            sender=senders[row[0]],
+            sketch=row[1],
+        )
+        for row in select_in(survey, query, senders)
+    }
+
+
+def save_sketches(survey: Survey, prints: Iterable[Fingerprint]) -> None:
+    """Keep the sketches of photos whose local features are at hand."""
+    survey.connection.executemany(
+        "insert or replace into photo_sketches (photo, words) values (?, ?)",
+        [(one.sha256, sketch_of(one.local_features)) for one in prints],
+    )
+
+
+def local_features(survey: Survey, photos: Iterable[str]) -> dict[str, bytes]:
+    """By photo: its packed local features."""
+    query = "select sha256, local_features from photos where sha256 in (...)"
+    return {row[0]: row[1] for row in select_in(survey, query, photos)}
+
+
 def _places_said(
     survey: Survey, photos: Iterable[str]
 ) -> dict[str, tuple[float | None, float | None, float]]:
@@ -167,8 +197,8 @@ def _first_senders(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
 
 def of_senders(
     survey: Survey, people: Iterable[int], *, limit: int, undated: bool = False
-) -> set[str]:
-    """Photos that these people sent, the latest of each first, so many of each at most.
+) -> dict[str, set[int]]:
+    """Photos that these people sent, the latest of each first, so many of each at most: by whom.
 
     With ``undated`` only those whose files do not say when they were taken.
     """
@@ -184,12 +214,12 @@ def of_senders(
         f" and p.envelope = e.number where e.person_id = ? and e.number > 0 and {where}"
         " order by e.message_id desc limit ?",
     )
-    return {
-        row[0]
-        for person in people
-        for query in queries
-        for row in survey.connection.execute(query, (person, limit))
-    }
+    found: dict[str, set[int]] = {}
+    for person in people:
+        for query in queries:
+            for row in survey.connection.execute(query, (person, limit)):
+                found.setdefault(row[0], set()).add(person)
+    return found
 
 
 def of_days(survey: Survey, days: Iterable[str]) -> set[str]:

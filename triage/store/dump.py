@@ -49,6 +49,7 @@ WHOLE_TABLES: Mapping[str, str] = {
     "imap_positions": _HOST + ": where reading stands on a server",
     "leases": _HOST + ": which browser has a sighting in hand",
     **dict.fromkeys(("queue_order", "queue_due", "matches_due", "derived_rules"), _LATER),
+    "photo_sketches": "a part of photos.local_features, kept as linking first needs it",
     **dict.fromkeys(("site_adults", "site_adults_due", "ground_changes", "holdings"), _LATER),
 }
 """Tables that two equal surveys may differ in altogether."""

@@ -16,7 +16,9 @@ from triage.store import migrations
 from triage.store.connection import Survey
 from triage.store.derived_rules import DUE
 
-COMPUTED = frozenset({*DUE, *DUE.values(), "holdings", "photo_links", "photo_groups"})
+COMPUTED = frozenset(
+    {*DUE, *DUE.values(), "holdings", "photo_links", "photo_groups", "photo_sketches"}
+)
 """Tables that can be made empty again: what stands in them is computed anew."""
 
 
