@@ -75,3 +75,16 @@ def test_a_file_above_the_limit_is_not_read(folder, monkeypatch):
     monkeypatch.setattr(images, "MAX_BYTES", 10)
     with pytest.raises(SourceError, match="larger than"):
         content_of(LooseFile("b.jpg", folder / "b.jpg"))
+
+
+def test_a_link_out_of_a_folder_is_passed_over_and_said(folder, tmp_path_factory):
+    outside = tmp_path_factory.mktemp("elsewhere")
+    (outside / "secret.jpg").write_bytes(JPEG)
+    (folder / "again.jpg").symlink_to(folder / "b.jpg")
+    (folder / "out.jpg").symlink_to(outside / "secret.jpg")
+    (folder / "album").symlink_to(outside)
+    said: list[tuple[str, ...]] = []
+    found = loose_files([folder], refused=lambda *what: said.append(what))
+    assert not {"out.jpg", "secret.jpg"} & {one.path.name for one in found}
+    assert {Path(name).name for name, _, _ in said} == {"album", "out.jpg"}
+    assert names(folder / "out.jpg") == [str(folder / "out.jpg")]  # whoever names it means it

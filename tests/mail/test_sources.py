@@ -194,6 +194,39 @@ def test_an_mbox_larger_than_a_file_may_be_is_streamed_out_of_a_zip(tmp_path):
     assert [delivery.kind for delivery in found] == ["message"] * 4
 
 
+def test_a_link_out_of_a_folder_of_mails_is_said_and_not_followed(tmp_path):
+    outside, folder = tmp_path / "elsewhere", tmp_path / "mails"
+    for place in (outside, folder / "2026"):
+        place.mkdir(parents=True)
+    (outside / "secret.eml").write_bytes(b"Subject: not yours\n\nsecret")
+    (folder / "2026" / "one.eml").write_bytes(b"Subject: here\n\nseen")
+    (folder / "again.eml").symlink_to(folder / "2026" / "one.eml")
+    (folder / "more").symlink_to(outside)
+    (folder / "out.eml").symlink_to(outside / "secret.eml")
+    (folder / "round").symlink_to(folder)
+    (folder / "upwards.eml").symlink_to("../elsewhere/secret.eml")
+    found = list(iter_source(folder))
+    said = {Path(one.origin).name: (one.kind, one.problem) for one in found}
+    told = "a link to a {0} outside of this folder, not followed; copy the {0} here to have it"
+    assert said == {
+        "again.eml": ("message", ""),
+        "one.eml": ("message", ""),
+        "more": ("unreadable", told.format("folder")),
+        "out.eml": ("unreadable", told.format("file")),
+        "upwards.eml": ("unreadable", told.format("file")),
+    }
+    assert b"secret" not in b"".join(one.raw for one in found)
+    (named,) = iter_source(folder / "out.eml")  # whoever names the link itself means it
+    assert named.kind == "message"
+
+
+def test_a_folder_that_is_a_link_itself_is_read(tmp_path):
+    (tmp_path / "mails").mkdir()
+    (tmp_path / "mails" / "one.eml").write_bytes(b"Subject: here\n\nseen")
+    (tmp_path / "link").symlink_to(tmp_path / "mails")
+    assert [one.kind for one in iter_source(tmp_path / "link")] == ["message"]
+
+
 def test_files_that_cannot_be_opened_are_reported(tmp_path):
     (tmp_path / "a.jpg").write_bytes(picture())
     (tmp_path / "gone.eml").symlink_to(tmp_path / "nowhere")

@@ -37,6 +37,7 @@ _HEAD_BYTES = 16_384
 _SPOOLED_BYTES = 32 * MEBIBYTE  # of an archive inside an archive, before it goes to the disk
 _ARCHIVE_DEPTH = 3  # archives inside archives that are sources themselves
 DEFAULT_LIMITS = Limits()
+LEADS_OUT = "a link to a {0} outside of this folder, not followed; copy the {0} here to have it"
 
 _MAIL_FIELDS = re.compile(
     rb"(?im)^(?:from|to|date|subject|received|return-path|message-id|mime-version|delivered-to|"
@@ -75,7 +76,8 @@ def iter_source(source: Path, *, limits: Limits = DEFAULT_LIMITS) -> Iterator[De
     """Yield everything that a source holds, in a fixed order, one thing in memory at a time.
 
     Files that are neither mail nor photo come out as ``unreadable`` with the reason; only what
-    operating systems and mail servers put into folders by themselves is passed over.
+    operating systems and mail servers put into folders by themselves is passed over. So do links in
+    a folder that lead out of it: whoever filled the folder could have other files taken in by them.
 
     Raises
     ------
@@ -96,15 +98,34 @@ def iter_source(source: Path, *, limits: Limits = DEFAULT_LIMITS) -> Iterator[De
 
 def _iter_folder(folder: Path, limits: Limits) -> Iterator[Delivery]:
     unreached: list[OSError] = []
+    inside = folder.resolve()
     for parent, folders, files in os.walk(folder, onerror=unreached.append):
         folders[:] = sorted(name for name in folders if not is_irrelevant(name + "/"))
         where = Path(parent)
+        for path in (where / name for name in folders):
+            if leads_out_of(
+                inside, path
+            ):  # a walk enters no link, and another is read in its place
+                yield _unreadable(shown_name(path), "", LEADS_OUT.format("folder"))
         for name in sorted(files):
-            if not is_irrelevant(name) and not _MAILDIR_OWN.match(name):
+            if is_irrelevant(name) or _MAILDIR_OWN.match(name):
+                continue
+            if leads_out_of(inside, where / name):
+                origin = shown_name(where / name)
+                yield _unreadable(origin, shown_name(Path(name)), LEADS_OUT.format("file"))
+            else:
                 yield from _iter_file(where / name, limits)
     for error in unreached:
         shown = shown_name(Path(error.filename))
         yield _unreadable(shown, "", f"the folder cannot be read: {error.strerror}")
+
+
+def leads_out_of(folder: Path, path: Path) -> bool:
+    """Whether a path in a folder, itself without links, is a link to something outside of it."""
+    try:
+        return path.is_symlink() and not path.resolve().is_relative_to(folder)
+    except (OSError, RuntimeError):  # a link that leads to itself
+        return False
 
 
 def _iter_file(path: Path, limits: Limits) -> Iterator[Delivery]:

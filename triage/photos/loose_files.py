@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from triage.analysis import images
 from triage.errors import SourceError
-from triage.mail.sources import shown_name
+from triage.mail.sources import leads_out_of, shown_name
 
 Refused = Callable[[str, str, str], None]
 """Told of what cannot be looked at: its name, the problem, the next step."""
@@ -87,9 +87,15 @@ def _photos_below(folder: Path, refused: Refused) -> Iterator[Path]:
     def closed(error: OSError) -> None:
         refused(shown_name(Path(error.filename)), "cannot be opened", "Check its permissions.")
 
-    found = [
-        Path(where, name) for where, _, files in os.walk(folder, onerror=closed) for name in files
-    ]
+    inside = folder.resolve()
+    found = []
+    for where, folders, files in os.walk(folder, onerror=closed):
+        for path in (Path(where, name) for name in (*folders, *files)):
+            if leads_out_of(inside, path):
+                name = shown_name(path)
+                refused(name, "is a link that leads out of its folder", "Copy what it leads to.")
+            elif path.name in files:
+                found.append(path)
     return (path for path in sorted(found) if _may_be_photo(path))
 
 
