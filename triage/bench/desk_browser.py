@@ -120,9 +120,17 @@ def picture(number: int) -> bytes:
 @contextmanager
 def serving(app: Any) -> Iterator[str]:
     """Serve a desk as ``triage desk`` does; gives its address."""
-    from waitress import create_server, wasyncore
+    from waitress import create_server
 
-    server: Any = create_server(app, host="127.0.0.1", port=0, threads=6)
+    with running(create_server(app, host="127.0.0.1", port=0, threads=6)) as place:
+        yield place
+
+
+@contextmanager
+def running(server: Any) -> Iterator[str]:
+    """Have a server answer until the end, then close what is still open; gives its address."""
+    from waitress import wasyncore
+
     closing = threading.Event()
 
     def run() -> None:
@@ -132,15 +140,15 @@ def serving(app: Any) -> Iterator[str]:
             if not closing.is_set():
                 raise
 
-    running = threading.Thread(target=run, daemon=True)
-    running.start()
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
     try:
         yield f"http://127.0.0.1:{server.effective_port}"
     finally:
         closing.set()
         server.task_dispatcher.shutdown()
         wasyncore.close_all(server._map)  # connections that the browser keeps open, too
-        running.join(WAITED_SECONDS)
+        thread.join(WAITED_SECONDS)
 
 
 def _time_enter(app: Any, letters: str, determinations: int) -> list[float]:

@@ -36,7 +36,7 @@ def serve(
     SurveyError
         If there is no survey in the folder, or the port is taken.
     """
-    from waitress import create_server
+    from triage.desk.connections import serve_on
 
     with open_survey(folder) as survey:
         title = survey.settings.survey.title
@@ -45,14 +45,7 @@ def serve(
     app = create_app(folder, keys=keys, hosts=_hosts(shared=bool(keys)), stop=ending.set)
     listening = _listen("0.0.0.0" if keys else "127.0.0.1", port)
     port = listening.getsockname()[1]
-    server: Any = create_server(
-        app,
-        sockets=[listening],
-        threads=THREADS,
-        ident="",
-        clear_untrusted_proxy_headers=True,
-        max_request_body_size=UPLOAD_BYTES,
-    )
+    server = serve_on(listening, app, threads=THREADS, body_bytes=UPLOAD_BYTES)
     address = f"http://127.0.0.1:{port}/"
     _introduce(say, title, address, keys, port)
     if browser:
