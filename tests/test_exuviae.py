@@ -19,6 +19,7 @@ from triage.exuviae import (
     ExuviaeLot,
     Visit,
     complete_lots,
+    misplaced,
     open_references,
     placed,
     point_of_footprint,
@@ -27,6 +28,7 @@ from triage.exuviae import (
     read_sites,
     read_visits,
     resolve_lots,
+    twins,
 )
 
 SITES = (
@@ -454,3 +456,45 @@ def test_a_shape_across_half_the_world_or_with_a_hole_in_its_numbers_is_refused(
         read_footprint("LINESTRING (-179.9 0, 179.9 0)")
     with pytest.raises(ValueError, match="longitudes"):
         read_footprint({"type": "Point", "coordinates": [math.inf, 0]})
+
+
+def test_of_many_sites_a_metre_apart_only_names_that_may_be_meant_are_compared(monkeypatch):
+    compared = 0
+    of = twins.DamerauLevenshtein.distance
+
+    class Counted:
+        @staticmethod
+        def distance(one: str, other: str, *, score_cutoff: int) -> int:
+            nonlocal compared
+            compared += 1
+            return of(one, other, score_cutoff=score_cutoff)
+
+    monkeypatch.setattr(twins, "DamerauLevenshtein", Counted)
+    letters = [(a, b, c) for a in range(5) for b in range(5) for c in range(5)]
+    names = [  # no two are one letter apart
+        f"{'bdgkl'[a]}{'aeiou'[b]}{'vwxyz'[c]}{'aeiou'[(a + b + c) % 5]} Pond"
+        for a, b, c in letters
+    ]
+    shore = [
+        (line, site(f"S{line}", 53.9 + line % 40 * 1e-5, 21.7 + line // 40 * 1e-5, locality=name))
+        for line, name in enumerate((*names, "Alder Pond", *reversed(["Heron Pond", "Aldr Pond"])))
+    ]
+    refused = {row.line: row.reason for row in twins.twin_sites(shore)}
+    by_name = {one.locality: line for line, one in shore}
+    assert sorted(refused) == sorted([by_name["Alder Pond"], by_name["Aldr Pond"]])
+    assert compared < 10 * len(shore)  # of 128 in the cell
+
+
+def test_no_distance_is_taken_along_the_surface_to_a_site_close_by(monkeypatch):
+    measured = 0
+    of = misplaced.geodesy.distances
+
+    def counted(*places: object) -> object:
+        nonlocal measured
+        measured += 1
+        return of(*places)
+
+    monkeypatch.setattr(misplaced.geodesy, "distances", counted)
+    shore = [(line, site(f"S{line}", 53.9 + line * 1e-5, 21.7)) for line in range(300)]
+    assert misplaced.misplaced_sites(shore) == []
+    assert measured == 0

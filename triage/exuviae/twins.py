@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 
 from rapidfuzz.distance import DamerauLevenshtein
 
@@ -16,7 +16,6 @@ from triage.exuviae.records import Site
 from triage.standards.tables import RefusedRow
 
 CELL_DEGREES = 0.005  # about 500 m: names that differ by a letter are compared so near; our own
-MOST_IN_A_CELL = 50  # sites that one is compared with; no shore has more
 LEAST_LETTERS_OF_A_SLIP = 4  # Pond I is not Pond II
 SAME_POINT_DECIMALS = 5  # of degrees: about a metre, finer than any position by GPS
 
@@ -35,9 +34,7 @@ def twin_sites(
     all_sites = [(site, f"{site.location_id} of the survey") for site in known]
     all_sites = [one for one in all_sites if one[0].location_id not in named]
     all_sites += [(site, f"{site.location_id} on line {line}") for line, site in found]
-    cells: dict[tuple[int, int], list[tuple[Site, str]]] = defaultdict(list)
-    for site, where in all_sites:
-        cells[_cell(site)].append((site, where))
+    near = _NearNames(all_sites)
     for column, what, keys in _SHARED:
         # By a key, the sites that bear it at all, and those that bear it as their own name.
         bearers: dict[tuple[Hashable, bool], list[tuple[str, str]]] = defaultdict(list)
@@ -59,7 +56,7 @@ def twin_sites(
                 reason = _REASON.format(who=mine, line=line, what=what, other=other)
                 refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
     for line, site in found:
-        other = "" if site.location_id in old or line in refused else _near_namesake(site, cells)
+        other = "" if site.location_id in old or line in refused else near.namesake_of(site)
         if other:
             what = "name, but for a letter,"
             reason = _REASON.format(who=site.location_id, line=line, what=what, other=other)
@@ -74,19 +71,44 @@ def _cell(site: Site, east: int = 0, north: int = 0) -> tuple[int, int]:
     )
 
 
-def _near_namesake(site: Site, cells: dict[tuple[int, int], list[tuple[Site, str]]]) -> str:
-    """Another site close by whose name differs by one letter of a word: Alder Pol, Alder Pool."""
-    around = (_cell(site, east, north) for east in (-1, 0, 1) for north in (-1, 0, 1))
-    for other, where in (one for cell in around for one in cells.get(cell, ())[:MOST_IN_A_CELL]):
-        mine, theirs = _plain(site.locality).split(), _plain(other.locality).split()
-        differ = [pair for pair in zip(mine, theirs, strict=False) if pair[0] != pair[1]]
-        if other.location_id == site.location_id or len(mine) != len(theirs) or len(differ) != 1:
-            continue
-        one, two = differ[0]
-        words = max(len(one), len(two)) >= LEAST_LETTERS_OF_A_SLIP and (one + two).isalpha()
-        if words and DamerauLevenshtein.distance(one, two, score_cutoff=1) == 1:
-            return where
-    return ""
+class _NearNames:
+    """Sites by cell and by their names with one word whole or without a letter.
+
+    Two words that a slip of one letter parts have such a rest in common, so that a name is compared
+    with those alone that may be meant, however many sites lie close by.
+    """
+
+    def __init__(self, sites: Iterable[tuple[Site, str]]) -> None:
+        self._found: dict[int, list[tuple[str, str, str]]] = {}
+        for site, where in sites:
+            named: dict[str, tuple[str, str, str]] = {}
+            for word, rest in _cut(site):
+                one = named.setdefault(word, (word, site.location_id, where))
+                same = self._found.setdefault(hash((_cell(site), rest)), [])
+                if all(word != other for other, _, _ in same):
+                    same.append(one)
+
+    def namesake_of(self, site: Site) -> str:
+        """Another close by whose name differs by one letter of a word: Alder Pol, Alder Pool."""
+        around = [_cell(site, east, north) for east in (-1, 0, 1) for north in (-1, 0, 1)]
+        for mine, rest in _cut(site):
+            for cell in around:
+                for theirs, other, where in self._found.get(hash((cell, rest)), ()):
+                    longer = max(len(mine), len(theirs))
+                    if other == site.location_id or longer < LEAST_LETTERS_OF_A_SLIP:
+                        continue
+                    if DamerauLevenshtein.distance(mine, theirs, score_cutoff=1) == 1:
+                        return where
+        return ""
+
+
+def _cut(site: Site) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Each word of letters in a name, and the name with that word whole or without a letter."""
+    words = _plain(site.locality).split()
+    for place, word in enumerate(words):
+        if word.isalpha() and len(word) >= LEAST_LETTERS_OF_A_SLIP - 1:
+            for rest in {word, *(word[:at] + word[at + 1 :] for at in range(len(word)))}:
+                yield word, (*words[:place], f"{rest} ", *words[place + 1 :])
 
 
 _REASON = (
