@@ -24,6 +24,7 @@ from triage.pipeline import (
     undo,
 )
 from triage.pipeline.determine import determine_from_table
+from triage.pipeline.log import log_of
 from triage.store import actions, evidence, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
@@ -243,6 +244,8 @@ def test_whoever_was_joined_is_known_by_the_old_name_until_they_are_parted(surve
     sender = next(one for one in people.known(survey) if one.name and one.addresses)
     other = people.determiner(survey, "Rhoda Elswick", new=True)
     persons.join(survey, sender.addresses[0], other.code, now=NOW)
+    [joined] = log_of(survey, limit=1, reader="", blind=False)
+    assert joined.summary == f"{sender.name} and Rhoda Elswick are one person"
     say_far(survey, by="Rhoda Elswick")
     assert people.determiner(survey, "rhoda elswick").row == sender.row
     assert undo.undo(survey, by="Rhoda Elswick", now=NOW).taken.by == sender.name

@@ -239,6 +239,7 @@ def determine(
     from triage.determinations import Statement
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
+    from triage.pipeline import persons
     from triage.pipeline.determine import determine_from_table
     from triage.standards.darwin_core import name_with_qualifier
 
@@ -266,11 +267,12 @@ def determine(
         )
         accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
         said = stage.said_last(here, sighting, by)
+        reason = persons.with_names(here, accepted.reason)[0]
     if json:
         say.as_json(accepted)
         return
     name = name_with_qualifier(accepted.scientific_name, accepted.qualifier)
-    say.line(f"{accepted.state}: {name or '-'} ({accepted.reason})")
+    say.line(f"{accepted.state}: {name or '-'} ({reason})")
     say.line(f"    said by {by}: {said.sentence}")
 
 

@@ -11,7 +11,7 @@ from flask import Blueprint, render_template, request
 
 from triage.desk import opened
 from triage.desk.arrivals import safe_name
-from triage.errors import UnknownError
+from triage.errors import TableError, UnknownError
 from triage.pipeline import tables
 from triage.pipeline.determine import determine_from_table
 from triage.standards.tables import DayOrder, RefusedRow
@@ -58,7 +58,10 @@ def take_in() -> str:
     with tempfile.TemporaryDirectory(prefix="triage-table-") as folder:
         path = Path(folder) / safe_name(file.filename)
         file.save(path)
-        outcome = _imported(kind, path, person)
+        try:
+            outcome = _imported(kind, path, person)
+        except TableError as error:  # of whose folder nobody has heard
+            raise TableError(error.what, failing=path.name, next_step=error.next_step) from error
         lines = _lines(path)
     return render_template(
         "imports.html",

@@ -1,4 +1,4 @@
-"""Load the log of who did what, its mails, photos and sightings named as a person knows them.
+"""Load the log of who did what, its mails, photos, sightings and people named as they are known.
 
 The log itself keeps identifiers alone: what they are called is read when somebody looks, so that
 nothing of a forgotten person is told.
@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from triage.determinations.blind import sighting_spoken_of, without_what_was_said
 from triage.standards.darwin_core import place_words
-from triage.store import actions, log_names, queue_order
+from triage.store import actions, log_names, people, queue_order
 from triage.store.connection import Survey
 from triage.store.log_names import Named
 
@@ -42,6 +42,8 @@ def with_names(survey: Survey, summary: str) -> str:
         known = log_names.named(survey, found[0])
         return found[0] if known is None else f"{found[0][:SHOWN_DIGITS]} {words_of(known)}".strip()
 
+    called = people.names_of(survey, people.CODE.findall(summary))
+    summary = people.CODE.sub(lambda one: called.get(one[0], one[0]), summary)
     return _IDENTIFIER.sub(named, summary)
 
 

@@ -103,7 +103,8 @@ def join(
         two = joins.two_people(survey, first, second)
         if two is None:
             return
-        summary = "two addresses are one person's"
+        codes = people.codes(survey, two)
+        summary = " and ".join(codes[row] for row in two) + " are one person"
         action = actions.record(survey, "people", summary, by=by, now=now)
         joins.record(survey, *two, action=action)
         make_people_due(survey, [two[0]])

@@ -234,9 +234,12 @@ CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
 
 
 def names_of(survey: Survey, codes: Iterable[str]) -> dict[str, str]:
-    """The names of the people with these codes, as far as they have one."""
+    """The names of the people with these codes, joined ones too, as far as they have one."""
+    wanted = list(codes)
+    query = "select gone_code as code, gone_name as name from joins where gone_code in (...)"
+    joined = {row["code"]: row["name"] for row in select_in(survey, query, wanted) if row["name"]}
     query = "select code, name from people where name <> '' and code in (...)"
-    return {row["code"]: row["name"] for row in select_in(survey, query, codes)}
+    return joined | {row["code"]: row["name"] for row in select_in(survey, query, wanted)}
 
 
 _THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them
