@@ -54,6 +54,16 @@ def test_pictures_are_fitted_to_whole_cells(size, expected):
     assert networks.fitted(np.zeros((*size, 3), np.uint8), 448).shape[:2] == expected
 
 
+def test_an_exact_copy_takes_the_mean_of_the_area_of_each_pixel():
+    columns = np.random.default_rng(0).integers(0, 256, 480)  # three of them become two
+    picture = np.broadcast_to(columns[None, :, None], (480, 480, 3)).astype(np.uint8)
+    first, middle, last = columns.reshape(-1, 3).T
+    means = np.stack([first + middle / 2, middle / 2 + last], axis=1).ravel() / 1.5
+    exact = networks.fitted(picture, 320, exact=True)
+    assert np.abs(exact - means[None, :, None]).max() <= 0.5001  # rounded once
+    assert np.abs(networks.fitted(picture, 320) - means[None, :, None]).max() > 1
+
+
 def test_the_shipped_files_stay_below_twelve_megabytes():
     files = list(networks.shipped("insect").parent.iterdir())
     assert sum(file.stat().st_size for file in files if file.is_file()) < 12e6

@@ -70,12 +70,14 @@ def shipped(name: str) -> Path:
     return Path(str(resources.files("triage.analysis.models") / f"{name}.onnx"))
 
 
-def fitted(rgb: Pixels, side: int) -> Pixels:
-    """The picture scaled so that its longer side is ``side``, both sides multiples of 32 px."""
+def fitted(rgb: Pixels, side: int, *, exact: bool = False) -> Pixels:
+    """The picture scaled so that its longer side is ``side``, both sides multiples of 32 px;
+    ``exact`` takes the mean of the area of each pixel of a smaller one."""
     height, width = rgb.shape[:2]
     scale = side / max(height, width)
     rows, columns = (max(1, round(n * scale / STEP)) * STEP for n in (height, width))
-    return images.resized(rgb, (columns, rows))
+    smaller = exact and scale < 1
+    return (images.area_mean if smaller else images.resized)(rgb, (columns, rows))
 
 
 def outcomes(file: Path, names: list[str], rgb: Pixels, *, threads: int) -> list[Any]:

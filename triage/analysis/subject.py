@@ -341,14 +341,15 @@ def _area(box: Box) -> float:
     return (box[2] - box[0]) * (box[3] - box[1])
 
 
-def whole_look(rgb: Pixels) -> Pixels:
-    """The whole photo as the insect network sees it."""
-    return networks.fitted(images.halved(rgb, SHRUNK_SIDE), WHOLE_SIDE)
+def whole_look(rgb: Pixels, *, exact: bool = False) -> Pixels:
+    """The whole photo as the insect network sees it; ``exact`` as in ``networks.fitted``."""
+    return networks.fitted(images.halved(rgb, SHRUNK_SIDE), WHOLE_SIDE, exact=exact)
 
 
-def close_look(rgb: Pixels, window: Box) -> Pixels:
+def close_look(rgb: Pixels, window: Box, *, exact: bool = False) -> Pixels:
     """A part of the photo as the insect network sees it from near."""
-    return networks.fitted(images.halved(_cut_out(rgb, window), CLOSE_LEAST), CLOSE_SIDE)
+    part = images.halved(_cut_out(rgb, window), CLOSE_LEAST)
+    return networks.fitted(part, CLOSE_SIDE, exact=exact)
 
 
 def room_about(box: Box, height: int, width: int) -> Box:

@@ -58,6 +58,8 @@ def train_all(
 
 
 def _train(job: Job) -> None:
+    if job.device != "cpu":
+        torch.cuda.set_device(job.device)  # streams and recordings are those of the current one
     torch.backends.cudnn.benchmark = True
     weights, begun = read_weights(job.weights), time.monotonic()
     photos = Photos(job.labels, job.device)

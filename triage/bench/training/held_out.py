@@ -37,6 +37,8 @@ def put_networks(folder: Path) -> None:
 
 def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
     """Put heads and the held-out table in their places beside the networks there."""
+    from threadpoolctl import threadpool_limits
+
     fold = np.zeros(len(labels), dtype=np.int64)
     for number, rows in enumerate(held):
         fold[rows] = number
@@ -48,11 +50,12 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
     reading = repr((subject.MIDDLE, subject.INWARD)).encode()  # heads move the boxes read by it
     version = digest_of(shipped.read_bytes() + reading)[:8]
     everything = np.arange(len(labels))
-    heads = fit_heads(features, labels, everything, version)
+    apart = [everything[fold != number] for number in range(len(held))]
+    with threadpool_limits(1):  # sums in one order: the same heads on any number of cores
+        heads, *without = [fit_heads(features, labels, x, version) for x in (everything, *apart)]
     shipped.with_name("heads.npz").write_bytes(heads.to_bytes())
     rows_out = []
-    for number in range(len(held)):
-        others = fit_heads(features, labels, everything[fold != number], version)
+    for number, others in enumerate(without):
         for row in np.flatnonzero(fold == number).tolist():
             digest = digest_of(labels[row].path.read_bytes())
             rows_out.append(_row(digest, number, _as_asked(seen[row], others), others))

@@ -88,10 +88,10 @@ def quantise_all(
 
 
 def _looks_at(label: Labelled) -> tuple[Pixels, Pixels]:
-    """The whole photo and the insect from near, as the insect network sees them."""
+    """The whole photo and the insect from near, in exact copies, by which the steps are chosen."""
     rgb = images.decode(label.path.read_bytes(), name=label.file).rgb
     window = subject.room_about(label.box or (0.0, 0.0, 1.0, 1.0), *rgb.shape[:2])
-    return subject.whole_look(rgb), subject.close_look(rgb, window)
+    return subject.whole_look(rgb, exact=True), subject.close_look(rgb, window, exact=True)
 
 
 def quantise(source: Path, target: Path, pictures: Sequence[Pixels]) -> None:
