@@ -296,3 +296,66 @@ def test_of_two_cameras_in_a_mail_the_one_that_gps_shows_wrong_is_corrected(surv
     )  # fmt: skip
     (other,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
     assert needs(survey, other) == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("2026-07-14", "2026-07-12T14:00:00"),  # a year behind, in whole days
+        ("2026-07-14T12:00", "2026-07-12T14:00:00"),
+        ("2025-07-14T13:00", "2025-07-12T15:00:00"),  # an hour, to the minute
+        ("2025-07-14T11:00:07+02:00", "2025-07-12T13:00:00"),
+        ("2025-07-14", ""),  # the clock's own day
+        ("2025-07-14T12:00", ""),  # the clock's own time
+        ("2026-07-13/2026-07-14", ""),  # some day of two
+    ],
+)
+def test_a_typed_day_or_time_is_a_word_on_the_clock_that_it_contradicts(
+    survey, post, typed, offered
+):
+    other = post.brings("2025:07:12 14:00:00")
+    wrong = post.brings("2025:07:14 12:00:07")
+    decided(survey, wrong, date=typed)
+    assert dates(survey, wrong) == [typed]
+    assert state(survey, other) == ("open" if offered else "settled")
+    if offered:
+        decided(survey, other, take_offer=True)
+        assert dates(survey, other) == [offered]
+        undo.undo(survey, by="Co", now=NOW)
+        undo.undo(survey, by="Co", now=NOW)
+        assert (state(survey, other), dates(survey, other)) == ("settled", ["2025-07-12T14:00:00"])
+
+
+def test_a_day_typed_for_a_whole_outing_says_nothing_of_its_clock(survey, post):
+    other = post.brings("2025:07:12 14:00:00")
+    decided(survey, post.brings("2025:07:13 12:00:00", "2025:07:14 12:00:00"), date="2026-07-14")
+    assert state(survey, other) == "settled"
+
+
+def test_a_time_typed_for_one_photo_asks_of_the_others_of_its_mail(survey, post):
+    both = post.brings("2025:07:14 12:00:00", "2025:07:14 12:20:00")
+    first, _ = photo_list.standing_photos(survey, [both])
+    correct.correct(survey, first.photo, field="time", value="2026-07-14T12:00", by="Co", now=NOW)
+    assert needs(survey, both) == ["clock"]
+    undo.undo(survey, by="Co", now=NOW)
+    assert needs(survey, both) == []
+
+
+def test_a_single_fix_that_was_taken_is_carried_too(survey, tmp_path):
+    """One fix, five hours later by UTC than the clock: of one photo, no camera is corrected."""
+    sent = "Mon, 20 Jul 2026 18:00:00 +0200"
+    fixed = picture(
+        310, taken="2026:07:12 09:05:10", camera=ONE, offset="", point=(53.9021, 21.6954),
+        fixed_at="2026:07:12 12:05:10",
+    )  # fmt: skip
+    plain = picture(311, taken="2026:07:13 10:00:00", camera=ONE, offset="")
+    mails = [
+        letter(HERE, number=20 + number, sent=sent, pictures=(one,))
+        for number, one in enumerate((fixed, plain))
+    ]
+    wrong, other = take_in(survey, tmp_path / "mails", mails, now=NOW)
+    assert (needs(survey, wrong), needs(survey, other)) == (["clock"], [])
+    decided(survey, wrong, take_offer=True)
+    assert needs(survey, other) == ["clock"]
+    decided(survey, other, take_offer=True)
+    assert dates(survey, other) == ["2026-07-13T15:00:00"]

@@ -65,6 +65,11 @@ class Settlement:
         )
 
     @property
+    def tells_of_clocks(self) -> bool:
+        """Whether it says, or may say, how far a camera's clock was off."""
+        return bool(self.date or self.take_offer) or self.camera_offset_seconds is not None
+
+    @property
     def words(self) -> str:
         """The decision in few words, for the log."""
         clock = self.camera_offset_seconds

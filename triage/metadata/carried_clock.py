@@ -8,15 +8,18 @@ on the camera's own clock, which counts on from photo to photo whatever day it s
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
-from triage.metadata.camera_clock import signed_duration
+from triage.metadata.camera_clock import seconds_behind, signed_duration
 from triage.metadata.capture_time import MAIL_CLOCK_SECONDS, TimeClaim, corrected, overlap
 from triage.metadata.exif import ExifRecord
 from triage.metadata.zones import time_span
 
+MINUTE = 60.0  # seconds: as finely as a time is typed, and two clocks agree
 IN_WORDS = {
     3600: "an hour",
     86_400: "a day",
@@ -36,6 +39,68 @@ class PutRight:
     offset_seconds: float
     action: int
     message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedTime:
+    """The day or time that a person typed for a photo, by the action of this number.
+
+    ``mail`` is the number of the mail that brought it, ``message`` that mail as a person knows it.
+    """
+
+    exif: ExifRecord
+    event_date: str
+    action: int
+    mail: int
+    photo: str
+    message: str
+
+
+def words_of_typed_times(
+    typed: Iterable[TypedTime], *, zone: str
+) -> dict[tuple[int, str], PutRight]:
+    """What typed days and times say of the clocks that they contradict, by mail and photo.
+
+    A time tells the clock's error to the minute, a day in whole days, if it is one number for all
+    photos of that camera and mail: a day typed for a whole outing tells nothing of its clock.
+    """
+    found: dict[tuple[int, str], PutRight] = {}
+    days: dict[tuple[int, str, str], set[float]] = defaultdict(set)
+    whole_days: list[tuple[tuple[int, str, str], TypedTime]] = []
+    for one in typed:
+        error = _typed_error(one, zone)
+        if error is None:
+            continue
+        if "T" in one.event_date:
+            found[one.mail, one.photo] = _word(one, error)
+        else:
+            camera = (one.mail, one.exif.make, f"{one.exif.model} {one.exif.body_serial_number}")
+            days[camera].add(error)
+            whole_days.append((camera, one))
+    for camera, one in whole_days:
+        if len(days[camera]) == 1 and any(days[camera]):
+            found[one.mail, one.photo] = _word(one, *days[camera])
+    return found
+
+
+def _word(one: TypedTime, error: float) -> PutRight:
+    return PutRight(exif=one.exif, offset_seconds=error, action=one.action, message=one.message)
+
+
+def _typed_error(one: TypedTime, zone: str) -> float | None:
+    """How many seconds the clock of a photo was behind what was typed; None if that tells none."""
+    shown = one.exif.date_time_original
+    if not shown or "/" in one.event_date:
+        return None
+    if "T" not in one.event_date:
+        days = date.fromisoformat(one.event_date) - date.fromisoformat(shown[:10])
+        return days.total_seconds()
+    moment = datetime.fromisoformat(one.event_date)
+    moment = moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(zone or "UTC"))
+    error = seconds_behind(shown + one.exif.offset_time, moment, zone)
+    to_the_minute = len(one.event_date.split("T")[1].split("+")[0].rstrip("Z")) <= len("14:05")
+    error = round(error / MINUTE) * MINUTE if to_the_minute else error
+    return 0.0 if abs(error) <= MINUTE else error
 
 
 def shown_by_clock(exif: ExifRecord) -> datetime | None:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from triage.mail.kept import AppearanceRow
 from triage.metadata.camera_clock import camera_of
-from triage.metadata.carried_clock import words_on
+from triage.metadata.carried_clock import PutRight, words_of_typed_times, words_on
 from triage.metadata.choosing import Chosen, Shown, correction_for
 from triage.metadata.choosing import choose as choose_among
 from triage.metadata.position import NamedPlace
@@ -196,7 +196,8 @@ def _choose(
     seen = [one for ones in everywhere.values() for one in ones]
     corrections = claims.camera_corrections(survey, {one.message for one in seen})
     cameras = {photo: camera_of(row.exif) for photo, row in rows.items()}
-    elsewhere = claims.put_right(survey, {one.person for one in seen if one.person is not None})
+    zone = survey.settings.survey.time_zone
+    elsewhere = _put_right(survey, {one.person for one in seen if one.person is not None}, zone)
     shown: dict[int | None, Shown] = {}
     for one in seen:
         put_right = correction_for(cameras[one.photo], corrections.get(one.message, {}))
@@ -213,7 +214,23 @@ def _choose(
             [(claim, shown.get(part)) for m in members for part, claim in claimed[m].times],
             [(claim, shown.get(part)) for m in members for part, claim in claimed[m].places],
             owner=everywhere[best][0].person if best in everywhere else None,
-            zone=survey.settings.survey.time_zone,
+            zone=zone,
         )
         for best, members in groups.items()
     }
+
+
+def _put_right(
+    survey: Survey, people: set[int], zone: str
+) -> dict[int, dict[tuple[int, str], PutRight]]:
+    """By person, message and photo: the newest word on the camera's clock.
+
+    A correction of the camera, or a typed time that its clock contradicts.
+    """
+    corrected = claims.put_right(survey, people)
+    for person, typed in claims.typed_times(survey, people).items():
+        words = corrected.setdefault(person, {})
+        for key, word in words_of_typed_times(typed, zone=zone).items():
+            if key not in words or words[key].action < word.action:
+                words[key] = word
+    return corrected

@@ -65,7 +65,7 @@ def settle(
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
-    if settlement.camera_offset_seconds is not None:
+    if settlement.tells_of_clocks:
         _tell_of_others(survey, rows, tell)
     return [messages.by_row(survey, row.row) for row in rows]
 
@@ -132,6 +132,8 @@ def _claim(
         _correct_clock(survey, row, camera, offset or 0.0, action)
     time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
     _say(survey, shown, time, place, action)
+    if settlement.tells_of_clocks:
+        text_reading.reread_texts(survey, row.row)  # what is said of a clock, other mails hear
 
 
 def _say(
@@ -216,7 +218,10 @@ def _correct_clock(
 def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:
     """Append the coordinator's date on every appearance of a photo."""
     time = coordinator_time(date, latest=latest_day(now))
-    _say(survey, photos.appearances(survey, [photo]), time, None, action)
+    shown = photos.appearances(survey, [photo])
+    _say(survey, shown, time, None, action)
+    for message in {one.message for one in shown}:
+        text_reading.reread_texts(survey, message)
 
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 from triage.inbox.settlement import CHOSEN_SITE
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim
-from triage.metadata.carried_clock import PutRight
+from triage.metadata.carried_clock import PutRight, TypedTime
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.store import copies, photos, tallies
 from triage.store.connection import Survey
@@ -150,9 +150,52 @@ def camera_corrections(
 
 
 def ever_corrected(survey: Survey, messages: Iterable[int]) -> set[int]:
-    """Those of these messages in which a clock was ever corrected, taken back or not."""
+    """Those of these messages in which a clock was corrected or a time typed, undone or not."""
+    wanted = list(messages)
     query = "select distinct message_id from camera_corrections where message_id in (...)"
-    return column_in(survey, query, messages)
+    typed = (
+        "select distinct p.message_id from parts p join time_claims c on c.part_id = p.id"
+        " where p.message_id in (...) and c.action_id is not null"
+    )
+    return column_in(survey, query, wanted) | column_in(survey, typed, wanted)
+
+
+def typed_times(survey: Survey, people: Iterable[int]) -> dict[int, list[TypedTime]]:
+    """By person: the times that stand because somebody of the survey typed them."""
+    found: dict[int, list[TypedTime]] = {}
+    parts = (
+        "select p.id from messages m join parts p on p.message_id = m.id where m.sender_id = ?1"
+        " union select p.id from envelopes e join parts p on p.message_id = e.message_id"
+        " and p.envelope = e.number where e.person_id = ?1"
+        " union select p.id from photographers t join parts p on p.sha256 = t.photo"
+        " where t.person_id = ?1"
+    )
+    query = (
+        "select a.message_id, a.photo, p.exif, c.event_date, c.action_id, m.identifier, m.sent_at"
+        " from time_claims c join live_actions l on l.id = c.action_id"
+        " join appearances a on a.id = c.part_id join messages m on m.id = a.message_id"
+        " join photos p on p.sha256 = a.photo where c.source = 'coordinator' and a.person_id = ?1"
+        f" and c.part_id in ({parts}) order by c.id"
+    )
+    for person in people:
+        newest: dict[tuple[int, str], TypedTime] = {}
+        for row in survey.connection.execute(query, (person,)):
+            newest[row["message_id"], row["photo"]] = TypedTime(
+                exif=photos.exif_of(row),
+                event_date=row["event_date"],
+                action=row["action_id"],
+                mail=row["message_id"],
+                photo=row["photo"],
+                message=_as_known(row),
+            )
+        found[person] = list(newest.values())
+    return found
+
+
+def _as_known(row: sqlite3.Row) -> str:
+    """A message as a person knows it: the beginning of its identifier, and its day."""
+    day = (row["sent_at"] or "")[:10]
+    return f"message {row['identifier'][:10]}{' of ' if day else ''}{day}"
 
 
 def put_right(survey: Survey, people: Iterable[int]) -> dict[int, dict[tuple[int, str], PutRight]]:
@@ -171,12 +214,11 @@ def put_right(survey: Survey, people: Iterable[int]) -> dict[int, dict[tuple[int
     ):
         exif = photos.exif_of(row)
         if row["camera"] in ("", camera_of(exif)):
-            day = (row["sent_at"] or "")[:10]
             found.setdefault(row["person_id"], {})[row["message_id"], row["photo"]] = PutRight(
                 exif=exif,
                 offset_seconds=row["offset_seconds"],
                 action=row["action_id"],
-                message=f"message {row['identifier'][:10]}{' of ' if day else ''}{day}",
+                message=_as_known(row),
             )
     return found
 
