@@ -40,7 +40,7 @@ LINES_OF_PACKAGE = {
     "exports": 2956,
     "loose_photos": 241,
     "replies": 1649,
-    "inbox": 1432,
+    "inbox": 1446,
     "report": 4770,
     "store": 6515,
     "pipeline": 6052,

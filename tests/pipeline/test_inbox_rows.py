@@ -46,6 +46,7 @@ def survey(folder: Path):
         ("At Heron Mere. The first is a male, the second a female.", 2, (), ["several animals"]),
         ("Our summer news.", 1, (("List-Id", "Fen News <news.example.org>"),), ["newsletter"]),
         ("Our summer news.", 0, (("Precedence", "bulk"),), ["newsletter"]),
+        ("Walks.", 1, (("List-Unsubscribe", "<https://example.org/u>"),), ["newsletter"]),
         ("Here it is: https://files.example.org/abc", 0, (), ["link"]),
         ("What did I see?", 0, (), ["no photo"]),
         ("Two views, at Heron Mere.", 2, (), []),
@@ -160,6 +161,32 @@ def test_words_without_a_photo_that_keep_a_place_hold_the_earlier_mails_at_once(
     assert is_hidden(survey)
     settle.settle(survey, [asked], Settlement(accept=True), by="Co", now=NOW)
     assert not is_hidden(survey)
+
+
+@pytest.mark.parametrize("pictures", [0, 1])
+def test_a_correction_is_a_row_with_photos_too_and_puts_what_it_is_about_in_doubt(
+    survey, tmp_path, pictures
+):
+    mails = [
+        letter("At Heron Mere.", number=1, pictures=(picture(39, taken=TAKEN),)),
+        letter(
+            "Correction: the photo I sent on Sunday was from Alder Pool.", number=2,
+            sent="Tue, 16 Jun 2026 18:00:00 +0200",
+            pictures=(picture(40, taken="2026:06:16 12:00:00"),) * pictures,
+        ),
+    ]  # fmt: skip
+    first, second = take_in(survey, tmp_path / "mails", mails, now=NOW)
+    asked = next(one for one in inbox.entries(survey) if one.message.identifier == second)
+    assert asked.needs[0].kind == "correction"
+    assert asked.needs[0].mails == (first,)
+    found = standing.sightings(survey)
+    held = publish.content(survey, found, standing.standing(survey))
+    doubted = next(one for one in found if one.event_date.startswith("2026-06-14"))
+    assert "a later mail may correct it" in held.in_doubt[doubted.identifier]
+    settle.settle(survey, [first], Settlement(site="Alder Pool"), by="Co", now=NOW)
+    settle.settle(survey, [second], Settlement(accept=True), by="Co", now=NOW)
+    held = publish.content(survey, standing.sightings(survey), standing.standing(survey))
+    assert held.in_doubt == {}
 
 
 @pytest.mark.parametrize("copied", [False, True])

@@ -15,6 +15,7 @@ from triage.mail.wishes import asks_to_delete
 from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
 from triage.metadata.choosing import Chosen
 from triage.metadata.clock_words import ClockWords, corrections_said, read_clock_words
+from triage.metadata.corrections import words_of_a_correction
 from triage.metadata.durations import typed_span
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
@@ -152,6 +153,7 @@ def wording(row: MessageRow, text: str, places: Collection[str], *, private: str
         sentence = name = ""  # a caption with the sender's own name
     return Wording(
         delete=asks_to_delete(f"{row.subject}.\n{text}"),
+        correction=words_of_a_correction(text),
         private=private,
         several=words_of_several(text),
         photographer=sentence,

@@ -13,6 +13,7 @@ from triage.standards.data_files import toml_of
 NeedKind = Literal[
     "delete request",
     "answer",
+    "correction",
     "unreadable",
     "not examined",
     "place",
@@ -70,7 +71,8 @@ class Need:
 class Wording:
     """What the words of a message ask or tell, each as they stand there; empty for nothing.
 
-    ``delete`` asks to take something out, ``private`` tells of a home or of a place to keep,
+    ``delete`` asks to take something out, ``correction`` may put an earlier mail right,
+    ``private`` tells of a home or of a place to keep,
     ``several`` of several animals, ``photographer`` that somebody else took the photos, by whose
     name if one is given; ``sender`` is an address that 'triage forget' knows;
     ``distribution`` the list that the mail came through;
@@ -80,6 +82,7 @@ class Wording:
     """
 
     delete: str = ""
+    correction: str = ""
     private: str = ""
     several: str = ""
     photographer: str = ""
@@ -156,7 +159,8 @@ def needs_of(
         not photos
         and not links
         and not other_files
-        and not (said.answers or said.delete or said.may_answer or (said.private and said.earlier))
+        and not (said.answers or said.delete or said.may_answer)
+        and not (said.earlier and (said.private or said.correction))
     ):
         found.append(_words_only(said.earlier))
     return sorted(found, key=severity)
@@ -168,6 +172,10 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
             f"'triage withdraw PHOTO', or 'triage forget {said.sender or 'ADDRESS'}'; then --accept"
         )
         yield Need(kind="delete request", text=f"asks: '{said.delete}'", offer=fix)
+    if said.correction and said.earlier and not said.answers:
+        named = ", ".join(one[:10] for one in said.earlier)
+        text = f"the mail says: '{said.correction}'; it may be about an earlier one ({named})"
+        yield Need(kind="correction", text=text, mails=said.earlier)
     if said.answer:
         yield Need(kind="answer", text=said.answer)
     elif said.may_answer:

@@ -1,7 +1,7 @@
 """Tell a mail that a machine wrote (bounce, auto-reply) or a list sent out by its outer headers.
 
 RFC 3464 and 6522 (delivery reports), RFC 3834 (Auto-Submitted), RFC 8098 (receipts), RFC 2919
-(List-Id), RFC 2076 (Precedence).
+(List-Id), RFC 2076 (Precedence), RFC 2369 (List-Unsubscribe).
 """
 
 from __future__ import annotations
@@ -67,4 +67,6 @@ def distribution_of(headers: Headers) -> str:
     precedence = headers.first("precedence").strip().lower()
     if listed:
         return f"list {listed}"[:200]
-    return f"precedence {precedence}" if precedence in ("bulk", "list", "junk") else ""
+    if precedence in ("bulk", "list", "junk"):
+        return f"precedence {precedence}"
+    return "whoever no longer wants it can leave" if headers.first("list-unsubscribe") else ""

@@ -244,6 +244,8 @@ def _needs_of(
     private: str,
 ) -> Iterable[Need]:
     text = known.texts.get(row.row, "")
+    said = wording(row, text, known.sites, private=private)
+    about_earlier = (not found or said.correction) and not row.automatic
     needs = needs_of(
         found,
         links=row.links,
@@ -253,12 +255,12 @@ def _needs_of(
         ],
         least_odonate=survey.settings.sightings.least_odonate,
         said=replace(
-            wording(row, text, known.sites, private=private),
+            said,
             answers=question is not None,
             may_answer=""
             if question is not None or found or not waiting
             else answered(survey, row, waiting).offered,
-            earlier=() if found or row.automatic else _earlier_mails(survey, row),
+            earlier=_earlier_mails(survey, row) if about_earlier else (),
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )
@@ -269,7 +271,8 @@ def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:
     """Mails with photos that the sender sent before: those of its thread first, then the newest."""
     if row.sender is None:
         return ()
-    theirs = {one.row: one for one in messages.of_sender(survey, row.sender)}
+    every = messages.of_sender(survey, row.sender)
+    theirs = {one.row: one for one in every if one.row != row.row}
     with_photos = photos.appearances_of_messages(survey, theirs)
     sent = moment_of(row.sent_at)
     before = [

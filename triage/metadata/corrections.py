@@ -1,0 +1,31 @@
+"""Find the sentence of a mail by which it may put right what an earlier mail of its sender said.
+
+The words stand in correcting_words.toml. One asked in vain costs a key; one overlooked leaves a
+wrong place or day to stand.
+"""
+
+from __future__ import annotations
+
+from triage.mail.wishes import SENTENCE
+from triage.metadata.text_spans import patterns_of
+
+_WORDS = patterns_of("correcting_words.toml")
+
+
+def words_of_a_correction(text: str) -> str:
+    """The first sentence that may correct an earlier mail; empty for none.
+
+    Examples
+    --------
+    >>> words_of_a_correction("Hello. The photos I sent on Monday were from Otter Reach.")
+    'The photos I sent on Monday were from Otter Reach.'
+    >>> words_of_a_correction("Thank you for naming the photo I sent last week.")
+    ''
+    """
+    for found in SENTENCE.finditer(text[:20_000]):
+        sentence = " ".join(found[0].split())
+        if _WORDS["correction"].search(sentence):
+            return sentence
+        if _WORDS["earlier"].search(sentence) and _WORDS["otherwise"].search(sentence):
+            return sentence
+    return ""
