@@ -171,6 +171,27 @@ def test_every_language_fills_every_letter(language):
     assert all(line in texts[2] for line in cautions(language))
 
 
+@pytest.mark.parametrize(
+    ("named", "last"),
+    [(3, "- Alder Pool: Libellula depressa (3)"),
+     (5, "- elsewhere, or at waters that are not named here: 2")],
+)  # fmt: skip
+def test_the_letter_for_all_adds_up_to_what_it_says_was_named(named, last):
+    text = season_of_all(
+        Season(year=2026, months={}),
+        sightings=6,
+        named=named,
+        people=2,
+        by_water={"Alder Pool": Counter({"Libellula depressa": 3})},
+        bred=[],
+        writer=WRITER,
+        language="en",
+    )
+    listed = text.partition("where:\n\n")[2].partition("\n\n")[0].splitlines()
+    assert listed[-1] == last
+    assert listed[0] == "- Alder Pool: Libellula depressa (3)"
+
+
 def test_a_season_letter_tells_in_words_what_its_plot_shows():
     season = Season(year=2026, months={7: 1, 6: 3})
     assert "June 3, July 1" in plot_text(season, "en")

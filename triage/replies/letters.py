@@ -179,7 +179,10 @@ def season_of_all(
     writer: Writer,
     language: str,
 ) -> str:
-    """The text of the letter for everybody: what was found where, with released places alone."""
+    """The text of the letter for everybody: what was found where, with released places alone.
+
+    What is not in ``by_water`` of the ``named`` lies elsewhere, or at waters that are not told.
+    """
     phrases = wording.phrases(language)
     lines = [
         wording.say(
@@ -189,6 +192,9 @@ def season_of_all(
         )
         for water, names in sorted(by_water.items(), key=lambda one: alphabetical(one[0]))
     ]
+    untold = named - sum(names.total() for names in by_water.values())
+    if untold:  # so that the list adds up to what the letter says before it
+        lines.append(wording.say("- " + phrases["elsewhere"], number=str(untold)))
     proof = wording.say(phrases["breeding"], names=", ".join(bred))
     return wording.filled(
         wording.template("season-of-all", language, writer.templates),
