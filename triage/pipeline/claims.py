@@ -65,15 +65,22 @@ def read_claims(survey: Survey, *, progress: Progress = silent) -> int:
 
 
 def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = silent) -> int:
-    """Read files and texts of these messages with the sites as they are; returns how many."""
+    """Read files and texts of these messages with the sites as they are; returns how many.
+
+    Where the list of sites alone is another, photos are grouped anew only of which something else
+    is said now, or that somebody put at a site.
+    """
     if not rows:
         return 0
     around = surroundings(survey)
     key = _key(around)
     answers = _answers(survey)
+    read_before = text_reading.texts_read_by(survey, rows, _rules(around))
     for done, row in enumerate(rows, 1):
         with survey.transaction():
-            touched = _read_message(survey, row, answers.get(row, ()), around)
+            touched, changed = _read_message(survey, row, answers.get(row, ()), around)
+            if row in read_before:
+                touched = changed | claims.at_chosen_sites(survey, touched)
             grouping.mark_dirty(survey, touched)
             if claims.ever_corrected(survey, [row]):
                 have_camera_doubted(survey, row)
@@ -97,8 +104,12 @@ def have_camera_doubted(survey: Survey, row: int) -> None:
 
 
 def _key(around: Surroundings) -> str:
-    key = (METHOD, around.zone, around.area, around.season, list(around.places))
-    return short_digest_of(repr(key))
+    """With what texts are read: by which rules, then with which list of sites."""
+    return f"{_rules(around)} {short_digest_of(repr(list(around.places)))}"
+
+
+def _rules(around: Surroundings) -> str:
+    return short_digest_of(repr((METHOD, around.zone, around.area, around.season)))
 
 
 def _answers(survey: Survey) -> dict[int, list[int]]:
@@ -112,7 +123,8 @@ def _answers(survey: Survey) -> dict[int, list[int]]:
 
 def _read_message(
     survey: Survey, row: int, answers: Iterable[int], around: Surroundings
-) -> list[str]:
+) -> tuple[set[str], set[str]]:
+    """The photos of a message, and those of which something else is claimed now."""
     shown = photos.appearances_of_message(survey, row)
     known = photos.load(survey, [one.photo for one in shown])
     corrections = claims.camera_corrections(survey, [row]).get(row, {})
@@ -133,9 +145,12 @@ def _read_message(
     layers = _layers(survey, row, around)
     answered = [_layers(survey, answer, around)[0] for answer in answers]
     claimed = claims_of_message(sent, layers, answered, around)
-    for one, (times, places) in zip(shown, claimed, strict=True):
-        claims.replace_derived(survey, one.photo, one.part, times, places)
-    return [one.photo for one in shown]
+    changed = {
+        one.photo
+        for one, (times, places) in zip(shown, claimed, strict=True)
+        if claims.replace_derived(survey, one.photo, one.part, times, places)
+    }
+    return {one.photo for one in shown}, changed
 
 
 def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool, bool]:

@@ -86,7 +86,7 @@ def follow(survey: Survey, *, now: datetime, progress: Progress = silent) -> Exa
     consents.read_kept_mails(survey)
     links = linking.link_new(survey, progress=progress)
     grouped = proposals.propose(survey, progress=progress)
-    still_open = inbox.settle_states(survey, now=now)
+    still_open = inbox.settle_states(survey, now=now, progress=progress)
     queueing.bring_up_to_date(survey, now=now)
     return ExamineOutcome(
         photos=0,

@@ -37,6 +37,7 @@ from triage.store import (
     text_reading,
 )
 from triage.store.connection import Survey
+from triage.workers.progress import Progress, silent
 
 EARLIER_SHOWN = 5  # earlier mails that words without a photo may be about
 BATCH = 500  # messages whose photos are held in memory together
@@ -52,14 +53,14 @@ class InboxEntry:
     files: tuple[str, ...] = ()
 
 
-def settle_states(survey: Survey, *, now: datetime) -> int:
+def settle_states(survey: Survey, *, now: datetime, progress: Progress = silent) -> int:
     """Derive the state of every message that is due; returns how many are open.
 
     Due are new messages and those of whose photos, questions or settling something changed.
     """
     _recognise_answers(survey, now=now)
     with survey.transaction():
-        _derive_states(survey, now=now)
+        _derive_states(survey, now=now, progress=progress)
     return messages.count_open(survey)
 
 
@@ -76,9 +77,11 @@ def _read_anew(survey: Survey) -> None:
         proposals.propose(survey)
 
 
-def _derive_states(survey: Survey, *, now: datetime) -> None:
-    for row, facts in facts_of(survey, messages.due(survey)):
+def _derive_states(survey: Survey, *, now: datetime, progress: Progress = silent) -> None:
+    due = messages.due(survey)
+    for done, (row, facts) in enumerate(facts_of(survey, due), 1):
         messages.set_state(survey, row.row, *state_of(facts), now=now)
+        progress("looking what each mail needs", done, len(due))
 
 
 def entries(survey: Survey) -> list[InboxEntry]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -39,21 +39,46 @@ def replace_derived(
     part: int | None,
     times: Sequence[TimeClaim],
     places: Sequence[PlaceClaim],
-) -> None:
-    """Write what file or text claim by themselves, in place of an earlier reading of the same."""
-    replaced = {
-        table: survey.connection.execute(
-            f"delete from {table} where photo = ? and part_id is ? and action_id is null",
-            (photo, part),
-        ).rowcount
-        for table in ("time_claims", "place_claims")
-    }
-    for time in times:
-        add_time(survey, photo, part, time, action=None)
-    for place in places:
-        add_place(survey, photo, part, place, action=None)
-    tallies.note_read(survey.connection, "time_claims", len(times) - replaced["time_claims"])
-    tallies.note_read(survey.connection, "place_claims", len(places) - replaced["place_claims"])
+) -> bool:
+    """Write what file or text claim by themselves, in place of an earlier reading of the same.
+
+    Tells whether that is anything else; what says the same stays as it is.
+    """
+    read: tuple[tuple[str, Callable[..., None], Sequence[TimeClaim | PlaceClaim]], ...] = (
+        ("time_claims", add_time, times),
+        ("place_claims", add_place, places),
+    )
+    return any([_replaced(survey, photo, part, *one) for one in read])
+
+
+def _replaced(
+    survey: Survey,
+    photo: str,
+    part: int | None,
+    table: str,
+    add: Callable[..., None],
+    claims: Sequence[TimeClaim | PlaceClaim],
+) -> bool:
+    where = f"{table} where photo = ? and part_id is ? and action_id is null"
+    before = survey.connection.execute(f"select * from {where} order by id", (photo, part))
+    rows, now = before.fetchall(), [_as_said(claim) for claim in claims]
+    names = now[0] if now else ()
+    if [{name: row[name] for name in names} for row in rows] == now:
+        return False
+    survey.connection.execute(f"delete from {where}", (photo, part))
+    for claim in claims:
+        add(survey, photo, part, claim, action=None)
+    tallies.note_read(survey.connection, table, len(now) - len(rows))
+    return True
+
+
+def at_chosen_sites(survey: Survey, photos: Iterable[str]) -> set[str]:
+    """Those of these photos that people have put at a site: they lie where the site does."""
+    query = (
+        "select distinct photo from place_claims where georeference_protocol = ?"
+        " and action_id is not null and photo in (...)"
+    )
+    return {row[0] for row in select_in(survey, query, photos, before=(CHOSEN_SITE,))}
 
 
 def add_time(

@@ -29,6 +29,12 @@ def texts_to_reread(survey: Survey) -> list[int]:
     )
 
 
+def texts_read_by(survey: Survey, rows: Iterable[int], rules: str) -> set[int]:
+    """Those of these messages whose texts were read by these rules, with whatever list of sites."""
+    query = "select id from messages where texts_read_with glob ? and id in (...)"
+    return {row[0] for row in select_in(survey, query, rows, before=(f"{rules} *",))}
+
+
 def mark_texts_read(survey: Survey, messages: Iterable[int], key: str) -> None:
     """Note with which list of sites and method the texts were read."""
     survey.connection.executemany(
