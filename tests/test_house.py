@@ -21,7 +21,7 @@ ROOT = TESTS.parent / "triage"
 LINES_OF_PACKAGE = {
     "errors": 45,
     "workers": 425,
-    "analysis": 4549,
+    "analysis": 4560,
     "estimates": 2199,
     "standards": 3810,
     "mail": 5557,

@@ -22,6 +22,9 @@ OUT = Path(__file__).resolve().parent.parent / "triage" / "analysis" / "models" 
 TYPES: dict[int, Any] = {0: np.float32, 1: np.float16, 2: np.int32}  # of a tensor, tflite's schema
 OUTCOMES = ("far", "near", "far boxes", "near boxes")  # in the order in which the model makes them
 CHANNELS_FIRST = (0, 3, 1, 2)
+KINDS = tflite.BuiltinOperator
+FINEST_ROWS = 128  # of the finest maps, half of the picture that the model was made for
+GROUP = 16  # channels, which processors of 512 bits take at once; of two groups for those of 256
 
 
 class Graph:
@@ -33,10 +36,17 @@ class Graph:
         self.weights: dict[int, str] = {}
         self.nodes: list[Any] = []
         self.initializers: list[Any] = []
-        self.outcomes: list[int] = []
+        operators = [self.given.Operators(k) for k in range(self.given.OperatorsLength())]
+        # The last steps lay all places side by side, which is not needed.
+        self.outcomes = [each.Inputs(0) for each in operators if self.kind(each) == KINDS.RESHAPE]
+        self.widened: dict[int, str] = {}
         self.pixels(int(self.given.InputsAsNumpy()[0]))
-        for number in range(self.given.OperatorsLength()):
-            self.add(self.given.Operators(number))
+        for operator in operators:
+            self.add(operator)
+
+    def kind(self, operator: Any) -> int:
+        code = self.model.OperatorCodes(operator.OpcodeIndex())
+        return int(max(code.BuiltinCode(), code.DeprecatedBuiltinCode()))
 
     def pixels(self, planes: int) -> None:
         """8-bit pixels, rows x columns x RGB, become planes from -1 to 1."""
@@ -57,56 +67,80 @@ class Graph:
         content = bytes(self.model.Buffers(found.Buffer()).DataAsNumpy())
         return np.frombuffer(content, TYPES[found.Type()]).reshape(found.ShapeAsNumpy())
 
-    def weight(self, tensor: int, value: Any) -> str:
+    def weight(self, name: int | str, value: Any) -> str:
         """16 bits in the file, 32 from when the network is opened."""
-        name = self.number(f"{tensor}.stored", value)
-        self.node("Cast", [name], f"{tensor}.weight", to=TensorProto.FLOAT)
-        return f"{tensor}.weight"
+        stored = self.number(f"{name}.stored", value)
+        self.node("Cast", [stored], f"{name}.weight", to=TensorProto.FLOAT)
+        return f"{name}.weight"
 
     def add(self, operator: Any) -> None:
-        code = self.model.OperatorCodes(operator.OpcodeIndex())
-        code = max(code.BuiltinCode(), code.DeprecatedBuiltinCode())
+        kind, output = self.kind(operator), operator.Outputs(0)
         inputs = [operator.Inputs(k) for k in range(operator.InputsLength())]
-        output, kinds = operator.Outputs(0), tflite.BuiltinOperator
-        if code == kinds.DEQUANTIZE:
+        if kind == KINDS.DEQUANTIZE:
             self.weights[output] = self.value(inputs[0])
-        elif code in (kinds.CONV_2D, kinds.DEPTHWISE_CONV_2D):
-            self.convolution(operator, inputs, output, each=code == kinds.DEPTHWISE_CONV_2D)
-        elif code == kinds.MAX_POOL_2D:
+        elif kind in (KINDS.CONV_2D, KINDS.DEPTHWISE_CONV_2D):
+            self.convolution(operator, inputs, output, each=kind == KINDS.DEPTHWISE_CONV_2D)
+        elif kind == KINDS.MAX_POOL_2D:
             _options(operator, tflite.Pool2DOptions)
             sides = {"kernel_shape": [2, 2], "strides": [2, 2]}
-            self.node("MaxPool", [str(inputs[0])], str(output), **sides)
-        elif code == kinds.PAD:
-            before, after = self.value(inputs[1])[list(CHANNELS_FIRST)].astype(np.int64).T
-            pads = self.number(f"{output}.pads", np.concatenate([before, after]))
-            self.node("Pad", [str(inputs[0]), pads], str(output))
-        elif code in (kinds.ADD, kinds.RELU):
-            self.node("Add" if code == kinds.ADD else "Relu", [str(k) for k in inputs], str(output))
-        elif code == kinds.RESHAPE:  # the last steps lay all places side by side; not needed
-            self.outcomes.append(inputs[0])
-        elif code != kinds.CONCATENATION:
-            raise ValueError(f"operator {code} is not known here")
+            self.node("MaxPool", [self.as_wide(inputs[0], output)], str(output), **sides)
+        elif kind == KINDS.PAD:  # of channels
+            self.node("Identity", [self.as_wide(inputs[0], output)], str(output))
+        elif kind in (KINDS.ADD, KINDS.RELU):
+            name = "Add" if kind == KINDS.ADD else "Relu"
+            self.node(name, [str(k) for k in inputs], str(output))
+        elif kind not in (KINDS.RESHAPE, KINDS.CONCATENATION):
+            raise ValueError(f"operator {kind} is not known here")
+
+    def channels(self, tensor: int) -> int:
+        """Channels of a map here: filled up to groups of 16, but for the finest and the outcomes.
+
+        onnxruntime keeps maps of whole groups in one order from layer to layer; others it would put
+        in order anew for each sum.
+        """
+        _, rows, _, channels = self.given.Tensors(tensor).ShapeAsNumpy().tolist()
+        as_given = rows >= FINEST_ROWS or tensor in self.outcomes
+        return int(channels if as_given else -(-channels // GROUP) * GROUP)
+
+    def as_wide(self, tensor: int, other: int) -> str:
+        """A map with as many channels as another: its own come first, the rest holds nothing."""
+        own, wanted = self.channels(tensor), self.channels(other)
+        if own == wanted:
+            return str(tensor)
+        if tensor not in self.widened:
+            name = self.widened[tensor] = f"{tensor}.wide"
+            weight = np.eye(wanted, own, dtype=np.float16)[..., None, None]
+            self.node("Conv", [str(tensor), self.weight(f"{name}.ones", weight)], name)
+        return self.widened[tensor]
 
     def convolution(self, operator: Any, inputs: list[int], output: int, *, each: bool) -> None:
         kind = tflite.DepthwiseConv2DOptions if each else tflite.Conv2DOptions
         options = _options(operator, kind)
         weight = self.weights[inputs[1]].transpose((3, 0, 1, 2) if each else CHANNELS_FIRST)
+        out = self.channels(output)
+        weight = _filled(weight, out, 1 if each else self.channels(inputs[0]))
         stride = options.StrideH()
         # "Same" padding of a picture whose sides the stride divides: the odd one comes after.
         over = max(weight.shape[2] - stride, 0) if options.Padding() == 0 else 0
         self.node(
             "Conv",
             [
-                str(inputs[0]),
+                self.as_wide(inputs[0], output) if each else str(inputs[0]),
                 self.weight(inputs[1], weight),
-                self.weight(inputs[2], self.weights[inputs[2]]),
+                self.weight(inputs[2], _filled(self.weights[inputs[2]], out)),
             ],
             str(output),
             kernel_shape=list(weight.shape[2:]),
             strides=[stride, stride],
             pads=[over // 2, over // 2, over - over // 2, over - over // 2],
-            group=weight.shape[0] if each else 1,
+            group=out if each else 1,
         )
+
+
+def _filled(value: Any, *sizes: int) -> Any:
+    """Weights with zeros behind them, up to so many along the first axes."""
+    missing = [(0, size - had) for size, had in zip(sizes, value.shape, strict=False)]
+    return np.pad(value, missing + [(0, 0)] * (value.ndim - len(missing)))
 
 
 def _options(operator: Any, kind: Any) -> Any:

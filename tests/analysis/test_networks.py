@@ -42,8 +42,8 @@ def test_the_feature_map_is_the_registrys(tmp_path):
 
 def test_the_class_network_names_a_cat():
     """ImageNet 2012: classes 281 to 285 are cats; the photo is scikit-image's chelsea."""
-    session = networks._session(networks.shipped("imagenet"), 1)
-    (classes,) = session.run(["classes"], {"rgb": networks.fitted(data.chelsea(), 224)[None]})
+    cat = networks.fitted(data.chelsea(), 224)
+    (classes,) = networks.outcomes(networks.shipped("imagenet"), ["classes"], cat, threads=1)
     assert 281 <= int(classes[0].argmax()) <= 285
 
 

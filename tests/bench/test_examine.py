@@ -1,12 +1,14 @@
 from __future__ import annotations
 
+import importlib.util
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from triage.analysis import images, subject, view
 from triage.bench import examine
-from triage.bench.examine import bench_examine, textured_photo
+from triage.bench.examine import Cost, bench_examine, textured_photo
 
 
 def test_the_photo_made_on_the_spot_is_12_megapixels() -> None:
@@ -23,13 +25,25 @@ def test_one_photo_shows_a_sure_adult_and_the_other_none() -> None:
 
 def test_the_cost_is_the_sum_of_its_steps() -> None:
     cost = bench_examine(rounds=1)
-    assert cost.least_ms > cost.decode_ms > 0
-    assert cost.least_grey_ms > cost.grey_ms > 0
-    assert cost.least_ms - cost.decode_ms == pytest.approx(cost.least_grey_ms - cost.grey_ms)
-    grey, rgb = cost.ratios["adult"]
-    assert grey == pytest.approx((cost.read_ms + cost.adult_ms) / cost.least_grey_ms)
-    assert rgb == pytest.approx((cost.read_ms + cost.adult_ms) / cost.least_ms)
+    grey, rgb = cost.leasts["integers"]
+    assert grey > cost.grey_ms > 0
+    assert rgb > cost.decode_ms > 0
+    assert rgb - cost.decode_ms == pytest.approx(grey - cost.grey_ms)
+    over = cost.over(cost.adult_ms)["integers"]
+    assert over[0] == pytest.approx((cost.read_ms + cost.adult_ms) / grey)
+    assert over[1] == pytest.approx((cost.read_ms + cost.adult_ms) / rgb)
     assert {"faces", "focus"} <= set(cost.stages)
+    assert ("float" in cost.leasts) == (importlib.util.find_spec("onnx") is not None)
+
+
+def test_the_least_in_float_is_told_only_where_it_was_measured() -> None:
+    given = {"read_ms": 1.0, "sha256_ms": 1.0, "grey_ms": 20.0, "decode_ms": 30.0}
+    cost = Cost(**given, backbone_ms=8.0, examine_ms=69.0, adult_ms=59.0, stages={})
+    assert cost.over(cost.adult_ms) == {"integers": (2.0, 1.5)}
+    assert "float not measured" in cost.lines()[0]
+    cost = replace(cost, backbone_float_ms=18.0)
+    assert cost.over(cost.adult_ms) == {"float": (1.5, 1.2), "integers": (2.0, 1.5)}
+    assert cost.lines()[2].endswith("float 1.50 (1.20), integers 2.00 (1.50)")
 
 
 def test_a_stage_that_holds_others_is_told_without_them() -> None:

@@ -79,6 +79,37 @@ def test_integers_say_what_floats_do_to_a_fiftieth(tmp_path):
     assert kinds.count("QuantizeLinear") == 6  # five convolutions and a sum
 
 
+def test_a_network_in_float_again_says_the_same_to_a_fiftieth(tmp_path):
+    from triage.bench.training.quantising import four_planes, in_float, quantise
+
+    exact, quick, again = (tmp_path / f"{name}.onnx" for name in ("exact", "quick", "again"))
+    small_network(exact)
+    quantise(exact, quick, [networks.fitted(data.coffee(), 96), networks.fitted(data.rocket(), 96)])
+    quick.write_bytes(four_planes(quick))
+    again.write_bytes(in_float(quick))
+    rgb = networks.fitted(data.chelsea(), 96)
+    wanted, found = (
+        networks.outcomes(file, ["features"], rgb, threads=1)[0] for file in (exact, again)
+    )
+    assert 0 < np.sqrt(np.mean((wanted - found) ** 2)) < 0.02 * np.ptp(wanted)
+    kinds = [node.op_type for node in onnx.load(again).graph.node]
+    assert not {"QuantizeLinear", "DequantizeLinear"} & set(kinds)
+    assert kinds.count("Clip") == 4  # those of the network before, and none besides
+
+
+def test_a_fourth_plane_changes_nothing(tmp_path):
+    from triage.bench.training.quantising import four_planes, quantise
+
+    exact, quick, wide = (tmp_path / f"{name}.onnx" for name in ("exact", "quick", "wide"))
+    small_network(exact)
+    quantise(exact, quick, [networks.fitted(data.coffee(), 96)])
+    wide.write_bytes(four_planes(quick))
+    assert onnx.load(wide).graph.input[0].type.tensor_type.shape.dim[3].dim_value == 4
+    rgb = networks.fitted(data.chelsea(), 96)
+    one, other = (networks.outcomes(file, ["features"], rgb, threads=1) for file in (quick, wide))
+    assert np.array_equal(one[0], other[0])
+
+
 def most_added(whole):
     """The most that two neighbours add to, with the largest integers they are multiplied by."""
     along = np.moveaxis(np.abs(whole.astype(int)), 1, 3).reshape(len(whole), -1)

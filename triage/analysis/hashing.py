@@ -207,13 +207,26 @@ def _uniform_rows(grey: NDArray[np.uint8]) -> NDArray[np.bool_]:
     height, width = grey.shape
     if not grey.size:
         return np.ones(height, dtype=np.bool_)
-    shades = 256 // _SHADE
-    counts = np.zeros((height, shades + 1), dtype=np.int64)
-    row = np.arange(0, height * (shades + 1), shades + 1)
-    flat = np.add(row[:, np.newaxis], grey // _SHADE, dtype=np.intp).ravel()
-    counts = np.bincount(flat, minlength=counts.size).reshape(counts.shape)
-    fullest = (counts[:, :-1] + counts[:, 1:]).max(axis=1)  # two bands: no edge cuts a shade
-    return np.asarray(fullest >= _UNIFORM_SHARE * width)
+    shades = np.ascontiguousarray(grey) // np.uint8(_SHADE)
+    # What more than half of a row holds holds its median, which is found bit by bit.
+    median = np.zeros((height, 1), dtype=np.uint8)
+    bit = 128 // _SHADE
+    while bit:
+        higher = median + np.uint8(bit)
+        median = np.where(_counted(shades >= higher) > width // 2, higher, median)
+        bit //= 2
+    here = _counted(shades == median)
+    below, above = (_counted(shades == median + np.int16(step)) for step in (-1, 1))
+    # Two shades: no edge between them cuts a background.
+    return np.asarray((here + np.maximum(below, above) >= _UNIFORM_SHARE * width)[:, 0])
+
+
+def _counted(which: NDArray[np.bool_]) -> NDArray[np.int32]:
+    """How many are true in each row, as a column."""
+    import cv2
+
+    ones = which.view(np.uint8)
+    return np.asarray(cv2.reduce(ones, 1, cv2.REDUCE_SUM, dtype=cv2.CV_32S), dtype=np.int32)
 
 
 def _longest_run(kept: NDArray[np.bool_]) -> slice:

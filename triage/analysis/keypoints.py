@@ -305,12 +305,12 @@ def _spread_features(
     if not found:
         return _no_features()
     strength = np.array([point.response for point in found])
-    places = np.array([point.pt for point in found])
+    places = np.asarray(cv2.KeyPoint.convert(found), dtype=np.float64)
     kept = _strongest_of_each_cell(places, strength, grey.shape, count)
     chosen, descriptors = finder.compute(grey, [found[index] for index in kept])
     if descriptors is None:
         return _no_features()
-    points = np.array([point.pt for point in chosen], dtype=np.float32)
+    points = np.asarray(cv2.KeyPoint.convert(chosen), dtype=np.float32)
     return points, np.asarray(descriptors, dtype=np.uint8)
 
 
@@ -323,9 +323,8 @@ def _strongest_of_each_cell(
     row = np.minimum((places[:, 1] * _GRID / height).astype(int), _GRID - 1)
     cell = row * _GRID + column
     order = np.lexsort((-strength, cell))
-    _, start = np.unique(cell[order], return_index=True)
-    sizes = np.diff(np.append(start, len(order)))
-    turn = np.arange(len(order)) - np.repeat(start, sizes)
+    sizes = np.bincount(cell)
+    turn = np.arange(len(order)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
     by_turn = np.lexsort((-strength[order], turn))
     return order[by_turn][:count]
 

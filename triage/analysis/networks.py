@@ -82,7 +82,11 @@ def fitted(rgb: Pixels, side: int, *, exact: bool = False) -> Pixels:
 
 def outcomes(file: Path, names: list[str], rgb: Pixels, *, threads: int) -> list[Any]:
     """What a network says of one picture, by the names of its outcomes."""
-    return list(_session(file, threads).run(names, {"rgb": rgb[None]}))
+    import cv2
+
+    network, planes = _session(file, threads)
+    given = cv2.cvtColor(rgb, cv2.COLOR_RGB2RGBA) if planes == 4 else rgb
+    return list(network.run(names, {"rgb": given[None]}))
 
 
 def insect_maps(rgb: Pixels, *, threads: int, model: Path | None = None) -> InsectMaps:
@@ -157,8 +161,11 @@ def _logit(share: float) -> float:
 
 
 @cache
-def _session(file: Path, threads: int) -> Any:
-    """The network in ``file``, opened once per process."""
+def _session(file: Path, threads: int) -> tuple[Any, int]:
+    """The network in ``file``, opened once per process, and how many planes it takes.
+
+    Of four the last weighs nothing: onnxruntime is quicker with whole groups of four.
+    """
     import onnxruntime
 
     _share_memory()
@@ -167,9 +174,10 @@ def _session(file: Path, threads: int) -> Any:
     options.log_severity_level = 3
     options.enable_mem_pattern = False  # would keep a second copy of every layer
     options.add_session_config_entry("session.use_env_allocators", "1")
-    return onnxruntime.InferenceSession(
+    network = onnxruntime.InferenceSession(
         file.read_bytes(), options, providers=["CPUExecutionProvider"]
     )
+    return network, network.get_inputs()[0].shape[3]
 
 
 @cache

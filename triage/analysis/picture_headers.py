@@ -13,6 +13,8 @@ import warnings
 from dataclasses import dataclass
 from typing import Any, Literal
 
+import numpy as np
+
 from triage.analysis.media_types import PIECES, riff_chunks, sniff_media_type
 from triage.errors import SourceError
 
@@ -44,7 +46,6 @@ _PILLOW_BYTES = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2, "I;1
 _TAGS_OF_TILES, _TAG_OF_ROWS, _TAG_OF_BITS, _TAG_OF_SAMPLES = (322, 323), 278, 258, 277  # TIFF 6.0
 # Not a stuffed byte, not a restart. Without a repeat at its front it is searched for by its byte.
 _NEXT_MARKER = re.compile(rb"\xff([\x01-\xcf\xd8-\xfe])")
-_SCAN = re.compile(rb"\xff(?=\xda)")
 _BOXES = 65_536  # bytes at the start of an AVIF that hold its boxes
 
 
@@ -264,7 +265,7 @@ def _tiff_buffers(image: Any, file_bytes: int) -> int:
 
 def _jpeg_header(content: bytes, kind: Format, name: str) -> Header:
     """Size and orientation by Pillow's reader of headers; scans and components read here."""
-    starts = [found.start() for found in _SCAN.finditer(content)]
+    starts = _starts_of_scans(content)
     if len(starts) > MAX_JPEG_SCANS:
         raise too_large(name, f"has more than {MAX_JPEG_SCANS} scans")
     with opened(content, kind, name) as image:
@@ -276,6 +277,16 @@ def _jpeg_header(content: bytes, kind: Format, name: str) -> Header:
     # Several scans need all coefficients in memory, two bytes each (T.81 annex G).
     held = pixels * ((2 * halves if scans > 1 else 0) + (4 if mode == "CMYK" else 0))
     return _made(kind, size, name, orientation=orientation, decoder_bytes=held)
+
+
+def _starts_of_scans(content: bytes) -> list[int]:
+    """Where the two bytes of a start of scan stand, compared all at once: FF is everywhere."""
+    at: list[int] = []
+    octets = np.frombuffer(content, dtype=np.uint8)
+    for start in range(0, len(octets), 2**20):  # so that little memory is needed
+        part = octets[start : start + 2**20 + 1]
+        at += (start + np.flatnonzero((part[:-1] == 0xFF) & (part[1:] == 0xDA))).tolist()
+    return at
 
 
 def _jpeg_scans(content: bytes, last: int) -> tuple[int, float]:

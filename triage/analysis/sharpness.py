@@ -35,6 +35,7 @@ NOISE_EDGE_SMOOTHED = 0.8  # after smoothing a slope of noise has 0.2 of it: fou
 SEARCHED_ROWS = 200  # rows that edges are looked for in, at least, where there are as many
 SAMPLED_ROWS = 64  # rows that noise and the histogram of slopes are taken from, about
 STEPS_A_LEVEL = 3.0  # steps of the histogram of slopes in a grey level a pixel
+ALL, NONE = np.uint8(255), np.uint8(0)  # bits of a mask
 NO_FINE_EDGE = 3.0  # log odds that stand for a look in which no edge rises above the noise
 
 OFFSET = 0.4  # pixels, added before the logarithm of a blur is taken
@@ -173,11 +174,10 @@ def focus_on(
         In [0, 1], as `focus`.
     """
     rows, columns = _stretches(rgb, box, LEAST_REGION)
-    part = rgb[rows, columns]
+    grey = images.grey_of(rgb[rows, columns])
     scale = min(1.0, WORKING_LENGTH / max(length_px, 1.0))
     if scale < 1.0:
-        part = images.shrink(part, max(1, round(max(part.shape[:2]) * scale)), exact=True)
-    grey = images.grey_of(part)
+        grey = images.shrink(grey, max(1, round(max(grey.shape) * scale)), exact=True)
     where = None
     if outline is not None:
         size = np.array([rgb.shape[1], rgb.shape[0]])
@@ -286,7 +286,7 @@ def _look(
     slope, level = (piece[: inside[0] * inside[1]].reshape(inside) for piece in spare)
     flat = picture.ravel()
     inner = slice(margin, height - margin, every), slice(margin, width - margin)
-    counted = None if where is None else where[inner] > 0
+    counted = None if where is None else np.where(where[inner] > 0, ALL, NONE)
     for right, down in DIRECTIONS:
         step = math.hypot(right, down)
         ahead, behind = (
@@ -299,7 +299,7 @@ def _look(
         cv2.subtract(ahead, behind, dst=slope)
         cv2.convertScaleAbs(slope, dst=level, alpha=STEPS_A_LEVEL / (2 * step))
         if counted is not None:
-            level *= counted
+            cv2.bitwise_and(level, counted, dst=level)
         at = np.flatnonzero(level >= max(1, _strongest(level, least)))
         if not at.size:
             continue

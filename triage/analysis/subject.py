@@ -7,6 +7,7 @@ whether it is an odonate at all. Linear heads turn the scores of all looks into 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -262,14 +263,15 @@ def _side_places(edges: Floats, inward: float) -> Floats:
     shares = np.exp(edges - edges.max(axis=(1, 2), keepdims=True))
     shares /= shares.sum(axis=(1, 2), keepdims=True)
     outside = (inward, inward, 1 - inward, 1 - inward)  # counted from the left and from the top
-    sides = zip(shares, outside, strict=True)
-    return np.array([[_quantile(side.sum(axis=k), share) for k in (0, 1)] for side, share in sides])
+    places = [_quantiles(shares.sum(axis=k), outside) for k in (1, 2)]
+    return np.array(places).T
 
 
-def _quantile(shares: Floats, share: float) -> float:
-    """The place, 0 to 1, before which so much of the shares lies, a cell's own half of the way."""
-    below = np.cumsum(shares) - shares / 2
-    return float(np.interp(share, below, np.linspace(0, 1, len(shares))))
+def _quantiles(shares: Floats, before: Sequence[float]) -> list[float]:
+    """In each row the place, 0 to 1, before which so much of it lies, half of a cell's own too."""
+    below = np.cumsum(shares, axis=1) - shares / 2
+    places = np.linspace(0, 1, shares.shape[1])
+    return [float(np.interp(*given, places)) for given in zip(before, below, strict=True)]
 
 
 def _outline(places: Floats, window: Box) -> view.Outline:

@@ -24,8 +24,7 @@ from triage.duplicates import (
 from triage.errors import TriageError
 from triage.metadata.exif import read_exif
 from triage.photos.loose_files import LooseFile, content_of, loose_files
-from triage.quality import LOOKED_AT_PX
-from triage.quality.examination import PREVIEW_PX
+from triage.quality import LOOKED_AT_PX, PREVIEW_PX
 from triage.standards.digests import digest_of
 from triage.workers.progress import Progress, silent
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+import numpy as np
+
 from triage.analysis import exposure, faces, images, sharpness, subject
 from triage.analysis.view import Box, Heads
 from triage.analysis.view import View as View
@@ -23,7 +25,8 @@ from triage.quality.usability import (
 )
 
 LOOKED_AT_PX = 1024  # least long side handed to the finder of the insect, where there is as much
-SMALL_PX = 512  # the same of the copy in which the photo is looked at as a whole
+SMALL_PX = subject.SHRUNK_SIDE  # the same of the copy in which the photo is looked at as a whole
+PREVIEW_PX = 512  # long side of the preview, enough for a thumbnail and for the search for copies
 SURE, FILLS = 0.9, 0.25  # an odonate this sure on this share of the photo leaves no room for a face
 
 _VIEW_WORDS: Mapping[View, str] = {
@@ -84,6 +87,7 @@ def measure(
     *,
     smaller: images.Pixels | None = None,
     small: images.Pixels | None = None,
+    preview: images.Pixels | None = None,
     heads: Heads | None = None,
     box: Box | None = None,
     usability_model: UsabilityModel = STARTING_MODEL,
@@ -97,7 +101,9 @@ def measure(
     smaller : ndarray of uint8, optional
         The same photo halved to 1,024 pixels or more, if the caller has it already.
     small : ndarray of uint8, optional
-        The same halved to 512 pixels or more.
+        The same halved to 448 pixels or more.
+    preview : ndarray of uint8, optional
+        The same of at most 512 pixels.
     heads : Heads, optional
         The survey's own heads of the finder of the insect instead of the shipped ones.
     box : tuple of four floats, optional
@@ -118,6 +124,7 @@ def measure(
         raise ValueError(f"pixels must be (height, width, 3) uint8, got {rgb.shape} {rgb.dtype}")
     smaller = images.halved(rgb, LOOKED_AT_PX) if smaller is None else smaller
     small = images.halved(smaller, SMALL_PX) if small is None else small
+    preview = images.shrink(smaller, PREVIEW_PX) if preview is None else preview
     seen = subject.look_at(smaller, small=small, heads=heads, box=box)
     height, width = rgb.shape[:2]
     insect_px = length_px(seen.body_box, width=width, height=height)
@@ -140,7 +147,7 @@ def measure(
         p_oblique=seen.p_oblique,
         p_other=seen.p_other,
         focus=sharp,
-        exposure=exposure_of(smaller, seen.body_box, small=small),
+        exposure=exposure_of(smaller, seen.body_box, preview=preview),
         insect_px=insect_px,
         span_px=length_px(seen.box, width=width, height=height),
         breadth=breadth(seen.outline, width=width, height=height),
@@ -185,11 +192,13 @@ def enlarged(measured: Measurement, times: float, *, model: UsabilityModel) -> M
     return rated(replace(measured, **lengths), model=model)
 
 
-def exposure_of(smaller: images.Pixels, body: Box, *, small: images.Pixels | None = None) -> float:
+def exposure_of(
+    smaller: images.Pixels, body: Box, *, preview: images.Pixels | None = None
+) -> float:
     """Exposure of the insect's body, and of the frame about the photo for comparison."""
     grey = images.grey_of(images.halved(sharpness.region(smaller, body), 256))
-    frame = images.grey_of(images.shrink(smaller if small is None else small, 200))
-    along = [*frame[0], *frame[-1], *frame[:, 0], *frame[:, -1]]
+    frame = images.grey_of(images.halved(smaller if preview is None else preview, 200))
+    along = np.concatenate([frame[0], frame[-1], frame[:, 0], frame[:, -1]])
     return exposure.exposure(grey, frame=along)
 
 

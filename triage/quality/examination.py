@@ -14,9 +14,8 @@ from triage.metadata.exif import ExifRecord, read_exif
 from triage.photos import Photo
 from triage.quality.usability import STARTING_MODEL, UsabilityModel
 
-METHOD = "examination 13"  # raised with every change of what a photo gives; all is examined anew
+METHOD = "examination 14"  # raised with every change of what a photo gives; all is examined anew
 NO_KEYS = PixelKeys()
-PREVIEW_PX = 512  # long side of the preview, enough for a thumbnail and for the search for copies
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,16 +70,17 @@ def examine_content(
         known = photos.identify(content, name=file_name or "photo")
         return Examined(photo=replace(known, problem=f"{error.what}. {error.next_step}"), exif=exif)
     smaller = images.halved(decoded.rgb, quality.LOOKED_AT_PX)
-    small = images.halved(smaller, quality.SMALL_PX)
+    small = images.halved(smaller, quality.PREVIEW_PX)
+    preview = images.shrink(small, quality.PREVIEW_PX)
     measurement = quality.measure(
         decoded.rgb,
         smaller=smaller,
-        small=small,
+        small=images.halved(small, quality.SMALL_PX),
+        preview=preview,
         heads=heads,
         box=box,
         usability_model=usability_model,
     )
-    preview = images.shrink(small, PREVIEW_PX)
     # Of the photo as it came, not of the smaller one that a very large photo is measured on.
     if decoded.reduced > 1:
         measurement = quality.enlarged(measurement, decoded.reduced, model=usability_model)

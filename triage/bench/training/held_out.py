@@ -8,7 +8,6 @@ vision`` shows for photos the shipped networks were trained on.
 from __future__ import annotations
 
 import csv
-import shutil
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +18,7 @@ from triage.analysis import images, networks, subject, view
 from triage.analysis.view import VIEWS, Heads
 from triage.bench.labels import Labelled
 from triage.bench.training.heads import fit_heads
+from triage.bench.training.quantising import four_planes
 from triage.standards.digests import digest_of
 
 LOOKED_AT_PX = 1024  # least longer side of what is looked at, as the program does
@@ -30,9 +30,8 @@ COLUMNS = (
 
 def put_networks(folder: Path) -> None:
     """Put the trained networks in their places among the program's files."""
-    shipped = networks.shipped("insect")
-    shutil.copyfile(folder / "insect.onnx", shipped)
-    shutil.copyfile(folder / "imagenet.onnx", shipped.with_name("imagenet.onnx"))
+    for name in ("insect", "imagenet"):
+        networks.shipped(name).write_bytes(four_planes(folder / f"{name}.onnx"))
 
 
 def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
@@ -48,7 +47,7 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
     features = np.array([sight.features for sight in seen]).astype(np.float16).astype(np.float64)
     shipped = networks.shipped("insect")
     reading = repr((subject.MIDDLE, subject.INWARD)).encode()  # heads move the boxes read by it
-    version = digest_of(shipped.read_bytes() + reading)[:8]
+    version = digest_of((folder / "insect.onnx").read_bytes() + reading)[:8]
     everything = np.arange(len(labels))
     apart = [everything[fold != number] for number in range(len(held))]
     with threadpool_limits(1):  # sums in one order: the same heads on any number of cores
