@@ -15,7 +15,7 @@ from waitress.server import TcpWSGIServer
 
 SILENT_SECONDS = 30  # without a byte, while nothing is being answered; browsers connect again
 HEADER_SECONDS = 10  # from its first byte until a request has said what it wants
-ROOM = 20  # of the connections are closed at once when all are taken, the longest silent first
+ROOM = 20  # places that are kept free of the silent: the longest silent are closed for them
 
 
 class DeskServer(TcpWSGIServer):  # type: ignore[misc]  # waitress has no types
@@ -23,9 +23,10 @@ class DeskServer(TcpWSGIServer):  # type: ignore[misc]  # waitress has no types
 
     def readable(self) -> bool:
         """Make room before it is decided whether one more connection is taken."""
-        if len(self._map) >= self.adj.connection_limit:
+        too_many = len(self._map) - (self.adj.connection_limit - ROOM)
+        if too_many > 0:
             silent = sorted(self._silent(), key=lambda channel: channel.last_activity)
-            for channel in silent[:ROOM]:
+            for channel in silent[:too_many]:
                 channel.will_close = True
         return bool(super().readable())
 
