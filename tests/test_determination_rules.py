@@ -60,6 +60,8 @@ def test_a_slip_of_a_name_is_asked_about_and_a_stranger_may_be_added():
     far = ask_about("Ruth Fenner", [IDA, BO, KnownPerson(row=4, code="P-4", name="")])
     assert "Ida" not in far.what
     assert "--new" in far.next_step
+    family = ask_about("Kvist, Mange", [IDA, BO])
+    assert "Ida Kvist of that family name may be meant" in family.what
 
 
 def said(identifier: str, photos: str, **more: object) -> Determination:

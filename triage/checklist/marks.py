@@ -20,7 +20,7 @@ _DOUBTS = {
     "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
     "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
             (?:sure|certain|confirmed|confident|sicher|pewn[aey]|sûre?|certaine?)
-        |i\s(?:think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
+        |i\s(?:am|think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
         |(?:ca\.\s?|(?:na|zu|about|à)\s)?[<>~]?\s?(?<![\d.,])[7-9]\d\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?
         |(?<!\d)[5-9]\d\s?/\s?[1-4]\d(?!\d)|(?:could|might|may)\sbe|(?:best|my)\sguess|hopefully
         |(?:fairly|quite|pretty|rather|reasonably|moderately)\sconfident|to\sme|seems\sto\sbe
@@ -45,7 +45,7 @@ _CERTAIN = (
 )
 _AGES = {  # of the animal, not its name, in the words of lifeStage
     "adult": r"adults?|ad\.|imago",
-    "immature": r"immature|imm\.?|juvenile|juv\.?|subadult",
+    "immature": r"immature|imm\.?|juvenile?|juv\.?|subadult|młod[ya]|jeune|jung(?:er|es)?",
     "teneral": r"tenerals?|freshly\semerged|frisch\s?geschlüpft",
 }
 _PAIRS = {  # what the animals do, most often two of one taxon, as behaviour
@@ -153,7 +153,7 @@ def take_age(text: str, marks: Marks) -> str:
     for stage, pattern in _AGE_PATTERNS.items():
         text, count = pattern.subn(" ", text)
         marks.age = stage if count else marks.age
-    return text
+    return re.sub(r"\([\s,;]*\)", " ", text)
 
 
 def take_hybrid(text: str, marks: Marks) -> str:
@@ -166,7 +166,7 @@ def take_hybrid(text: str, marks: Marks) -> str:
 def take_doubts(text: str, marks: Marks) -> str:
     """The text without doubts and open endings, which are noted in ``marks``."""
     before = len(marks.doubts)
-    text = re.sub(rf"-(?={_DOUBTS['agg.']}|type)", " ", text, flags=re.IGNORECASE)
+    text = re.sub(rf"-(?={_DOUBTS['agg.']}|type|like)", " ", text, flags=re.IGNORECASE)
     for mark, pattern in _DOUBT_PATTERNS.items():
         text, count = pattern.subn(" ", text)
         if count:

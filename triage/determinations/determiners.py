@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from triage.errors import UnknownError
-from triage.standards.person_names import likeness, near_names
+from triage.standards.person_names import likeness, near_names, of_one_family
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +42,13 @@ def recognise(typed: str, known: Sequence[KnownPerson]) -> KnownPerson | None:
 
 def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     """What to say of a name that is nobody's yet: whom it may mean, or how to add somebody."""
-    near = near_names(typed, [one.name for one in known if one.name])
+    names = [one.name for one in known if one.name]
+    near = near_names(typed, names)
     if not near:
+        family = of_one_family(typed, names)  # a nickname has many forms, its family name one
+        others = f"; {' and '.join(family[:3])} of that family name may be meant" if family else ""
         return UnknownError(
-            "nobody in this survey is called so",
+            f"nobody in this survey is called so{others}",
             failing=typed,
             next_step="Add --new to add this person to the survey.",
         )

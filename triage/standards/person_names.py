@@ -42,6 +42,7 @@ _SPELT_OUT = {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa", "æ": 
 _HEARD = (
     (r"gh(?![aeiou])", ""),
     ("(?<=[aeiou])w(?=[aeiou])", "u"),
+    ("ourn", "urn"),
     ("ph", "f"),
     ("sh", "s"),
     ("c(?![hei])k?", "k"),
@@ -85,6 +86,21 @@ def near_names(name: str, known: Iterable[str]) -> list[tuple[str, str]]:
     A known name that is the same but for capitals and spaces is not listed: nothing is to be asked.
     """
     return [(other, _reason(name, other)) for other in known if likeness(name, other) == "near"]
+
+
+def of_one_family(name: str, known: Iterable[str]) -> list[str]:
+    """The known names with the same family name: the last word, or the one before a comma.
+
+    >>> of_one_family("Mads Fenner", ["Fenner, Ruth", "Ruth Kvist"])
+    ['Fenner, Ruth']
+    """
+    wanted = _families(name)
+    return [other for other in known if wanted & _families(other)]
+
+
+def _families(name: str) -> set[str]:
+    in_order = " ".join(reversed(name.split(",", 1)))
+    return {words[-1] for words in _spellings(in_order) if len(words) > 1}
 
 
 def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
