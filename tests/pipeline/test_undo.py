@@ -229,15 +229,19 @@ def test_a_table_of_several_people_is_the_coordinators_and_taken_back_as_theirs(
 ):
     found = [one.identifier for one in standing.sightings(survey)][:2]
     path = tmp_path / "said.csv"
-    rows = "".join(f"{one},far,{who}\n" for one, who in zip(found, ("Ida", "Ruth"), strict=True))
+    rows = "".join(
+        f"{one},far,{who}\n" for one, who in zip(found, ("Karl Busch", "Vera Adler"), strict=True)
+    )
     path.write_text("sighting,cannotTell,identifiedBy\n" + rows, encoding="utf-8")
     assert determine_from_table(survey, path, by="", now=NOW, new=True).new == 2
     assert undo.undo(survey, by="coordinator", now=NOW).taken.by == "coordinator"
     stands = standing.standing(survey, found).accepted
     assert {stands[one].state for one in found if one in stands} <= {"queued"}
-    path.write_text(f"sighting,cannotTell,identifiedBy\n{found[0]},too far,Ida\n", encoding="utf-8")
+    path.write_text(
+        f"sighting,cannotTell,identifiedBy\n{found[0]},no,Vera Adler\n", encoding="utf-8"
+    )
     determine_from_table(survey, path, by="", now=NOW)
-    assert undo.undo(survey, by="Ida", now=NOW).taken.by == "Ida"
+    assert undo.undo(survey, by="vera adler", now=NOW).taken.by == "Vera Adler"
 
 
 def test_whoever_was_joined_is_known_by_the_old_name_until_they_are_parted(survey: Survey):
@@ -259,3 +263,15 @@ def test_an_undo_under_a_name_near_somebodys_is_asked_about(survey: Survey):
         undo.undo(survey, by="R. Elswick", now=NOW)
     with pytest.raises(UnknownError, match="no such action"):
         undo.undo(survey, by="Karl Busch", now=NOW)
+
+
+def test_a_table_adds_no_person_whose_name_is_near_somebodys(survey: Survey, tmp_path: Path):
+    say_far(survey, by="Rhoda Elswick")
+    found = [one.identifier for one in standing.sightings(survey)][:2]
+    path, names = tmp_path / "said.csv", ("R. Elswick", "Karl Busch")
+    rows = "".join(f"{one},far,{who}\n" for one, who in zip(found, names, strict=True))
+    path.write_text("sighting,cannotTell,identifiedBy\n" + rows, encoding="utf-8")
+    outcome = determine_from_table(survey, path, by="", now=NOW, new=True)
+    assert [row.line for row in outcome.refused] == [2]
+    assert "may be Rhoda Elswick" in outcome.refused[0].reason
+    assert {one.name for one in people.known(survey)} & set(names) == {"Karl Busch"}

@@ -17,7 +17,7 @@ from triage.determinations import (
     recorded,
     said_by,
 )
-from triage.determinations.determiners import KnownPerson
+from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
@@ -26,6 +26,7 @@ from triage.pipeline.tables import ImportOutcome, parted
 from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
+from triage.standards.person_names import near_names
 from triage.standards.tables import RefusedRow
 from triage.store import actions, determinations, evidence, packets, people, sightings
 from triage.store.connection import Survey
@@ -213,6 +214,20 @@ def _only_one(people: Iterable[KnownPerson]) -> str:
     return names.pop() if len(names) == 1 else "coordinator"
 
 
+def _determiner(survey: Survey, who: str, *, new: bool) -> KnownPerson:
+    """The person of a row; a new one only if near nobody's name: one word answers for all rows."""
+    everybody = people.known(survey)
+    near = near_names(who, [one.name for one in everybody if one.name]) if new else []
+    if near and recognise(who, everybody) is None:
+        raise UnknownError(
+            ask_about(who, everybody).what,
+            failing=who,
+            next_step="Write that name if it is the same person; somebody else is added by one"
+            " determination of their own, 'triage determine SIGHTING NAME --by WHO --new'.",
+        )
+    return people.determiner(survey, who, new=new)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
     """Who says what of which sighting, and which question of a packet that answers."""
@@ -241,5 +256,5 @@ def _read(
         return None  # whatever was said after it
     else:
         sighting = sighting_asked(survey, asked)
-    person = people.determiner(survey, who, new=new)
+    person = _determiner(survey, who, new=new)
     return _Found(who=person, sighting=sighting, statement=statement, asked=asked)
