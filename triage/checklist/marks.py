@@ -153,7 +153,7 @@ def take_age(text: str, marks: Marks) -> str:
     for stage, pattern in _AGE_PATTERNS.items():
         text, count = pattern.subn(" ", text)
         marks.age = stage if count else marks.age
-    return re.sub(r"\([\s,;]*\)", " ", text)
+    return re.sub(r"\(?\s*[,;]\s*\)|\(\s*\)", " ", text)
 
 
 def take_hybrid(text: str, marks: Marks) -> str:
@@ -166,7 +166,7 @@ def take_hybrid(text: str, marks: Marks) -> str:
 def take_doubts(text: str, marks: Marks) -> str:
     """The text without doubts and open endings, which are noted in ``marks``."""
     before = len(marks.doubts)
-    text = re.sub(rf"-(?={_DOUBTS['agg.']}|type|like)", " ", text, flags=re.IGNORECASE)
+    text = re.sub(rf"-(?={_DOUBTS['agg.']}|type)", " ", text, flags=re.IGNORECASE)
     for mark, pattern in _DOUBT_PATTERNS.items():
         text, count = pattern.subn(" ", text)
         if count:

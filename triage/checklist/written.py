@@ -36,7 +36,7 @@ LONGEST = 200  # characters of a name with authors and remarks; more is no name
 MOST_NEAR = 3  # names offered in place of one that is not resolved
 _SEPARATORS = re.compile(
     r"\s*(?:\n|;|/|\||\+|&|,|\u00d7)\s*"
-    r"|\s+(?:or|oder|lub|albo|czy|ou|o|and|und|u\.|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
+    r"|\s+(?:or|oder(?:\sdoch)?|lub|albo|czy|ou|o|and|und|u\.|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
     r"|eller|of|aut|vel|nebo|och|og|-|\u2013)\s+",
     re.IGNORECASE,
 )
