@@ -51,6 +51,7 @@ def test_parting_gives_everybody_back_what_was_theirs(survey: Survey, tmp_path: 
     )
     join(survey, first, second)
     assert second.code not in {p.code for p in people.all_people(survey)}
+    assert audit.check(survey, now=NOW).damage == ()  # whose a determination is was counted anew
     undo.undo(survey, by="Bo", now=NOW)
     assert whose(survey) == observers
     parted = {p.code: p for p in people.all_people(survey)}

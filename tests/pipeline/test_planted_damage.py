@@ -117,6 +117,12 @@ PLANTED: dict[str, Damage] = {
     "the database is emptied": emptied,
     "the newest determination is deleted": sql("delete from determinations"),
     "a determination is changed": sql("update determinations set outcome = 'not an adult'"),
+    "another person is put under a determination": sql(
+        "update determinations set person_id = (select min(id) from people where id <> person_id)"
+    ),
+    "another person is put under a consent": sql(
+        "update consents set person_id = (select min(id) from people where id <> person_id)"
+    ),
     "a consent is deleted": sql("delete from consents where id = (select min(id) from consents)"),
     "a consent is changed": sql("update consents set publish = 'no' where publish = 'yes'"),
     "a site is deleted": sql("delete from sites where rowid = (select min(rowid) from sites)"),

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from triage.replies.editing import read_letter
 from triage.replies.envelope import Addressee, Picture, draft
 from triage.replies.letters import (
     LetterSighting,
@@ -211,11 +212,15 @@ def test_a_letter_can_be_printed_with_letters_of_other_languages():
 
     from pypdf import PdfReader
 
-    text = "Sezon 2026\n- ważki nad stawem: 3\nŻółw & <b>markup</b>\n"
-    pages = PdfReader(io.BytesIO(letter_pdf(text, title="Linnet"))).pages
-    read = pages[0].extract_text()
+    text = "Sezon 2026\n- ważki nad stawem: 3\n  pierwsza\nŻółw & <b>markup</b>\n"
+    plot = months_plot({7: 1, 6: 3}, title="2026")
+    made = letter_pdf(text, title="Linnet", headed=True, pictures=[("season.png", plot)])
+    (page,) = PdfReader(io.BytesIO(made)).pages
+    read = page.extract_text()
     assert "ważki nad stawem: 3" in read
     assert "<b>markup</b>" in read
+    assert "season.png" in read
+    assert len(page.images) == 1
 
 
 def test_a_letter_opens_as_a_draft_with_its_pictures():
@@ -233,6 +238,7 @@ def test_a_letter_opens_as_a_draft_with_its_pictures():
     message = email.message_from_bytes(content, policy=policy.default)
     assert message["X-Unsent"] == "1"
     assert message["In-Reply-To"] == "<a@b>"
+    assert [name for name, _ in read_letter(content).pictures] == ["photo-1.jpg"]  # printed, too
     (attached,) = message.iter_attachments()
     assert (attached.get_content_type(), attached.get_filename()) == ("image/jpeg", "photo-1.jpg")
     assert message.get_body().get_content().replace("\r\n", "\n") == "Dear Bo\n"

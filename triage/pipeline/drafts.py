@@ -195,13 +195,15 @@ def write_for_all(survey: Survey, code: str, text: str) -> tuple[str, str]:
     """Write a letter to all, as text and to print; returns where both lie."""
     plain, printed = (survey.replies / f"{code}{ending}" for ending in (".txt", ".pdf"))
     plain.write_text(text, encoding="utf-8", newline="\n")
-    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title))
+    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title, headed=True))
     return str(plain), str(printed)
 
 
 def sheet(survey: Survey, code: str) -> bytes:
     """The letter as A4 pages (PDF), to be sent by post or pinned up."""
-    return letter_pdf(letter(survey, code).words, title=survey.settings.survey.title)
+    found = letter(survey, code)
+    title = survey.settings.survey.title
+    return letter_pdf(found.words, title=title, headed=is_for_all(code), pictures=found.pictures)
 
 
 def path_of_letter(survey: Survey, code: str) -> Path:

@@ -11,11 +11,12 @@ LETTER_LENGTH = 20_000  # characters: ten pages; more is no question
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letter:
-    """A drafted letter as it is shown."""
+    """A drafted letter as it is shown; ``pictures`` are the names and files of what it brings."""
 
     to: str
     subject: str
     words: str
+    pictures: tuple[tuple[str, bytes], ...] = ()
 
 
 def read_letter(draft: bytes) -> Letter:
@@ -26,6 +27,11 @@ def read_letter(draft: bytes) -> Letter:
         to=str(parsed["To"] or ""),
         subject=str(parsed["Subject"] or ""),
         words=body.get_content() if body is not None else "",
+        pictures=tuple(
+            (part.get_filename() or "", part.get_content())
+            for part in parsed.iter_attachments()
+            if part.get_content_maintype() == "image"
+        ),
     )
 
 

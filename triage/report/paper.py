@@ -49,6 +49,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "head of numbers": dict(_CELL, textColor=style.QUIET, alignment=2),
     "small": dict(fontSize=8, leading=10.8, leftIndent=11, bulletIndent=0, spaceAfter=1.5),
     "item": dict(leftIndent=12, bulletIndent=0, spaceAfter=3),
+    "under item": dict(leftIndent=12, spaceAfter=3),
 }
 """What each kind of paragraph has other than plain text, in points; an alignment of 2 is right."""
 
@@ -161,13 +162,34 @@ def document(story: Sequence[Any], *, title: str, subject: str, foot: str) -> by
     return made.getvalue()
 
 
-def letter_pdf(text: str, *, title: str) -> bytes:
-    """A letter of plain text as A4 pages: a paragraph a line, items with a bullet."""
+PICTURE_WIDTH, PICTURE_HEIGHT = 300.0, 125.0  # points, at most: three on a page beside words
+
+
+def letter_pdf(
+    text: str, *, title: str, headed: bool = False, pictures: Sequence[tuple[str, bytes]] = ()
+) -> bytes:
+    """A letter of plain text as A4 pages: a paragraph a line, items with a bullet.
+
+    Indented lines belong to the item before them. ``headed`` sets the first line as the title;
+    ``pictures`` are names and files of what the letter says is attached.
+    """
     known = styles()
     story = []
-    for line in text.splitlines():
+    for number, line in enumerate(text.splitlines()):
         if line.startswith("- "):
             story.append(paragraph(line[2:], known["item"], bullet="\N{BULLET}"))
         elif line.strip():
-            story.append(paragraph(line.strip(), known["text"]))
+            kind = "under item" if line.startswith("  ") else "text"
+            story.append(paragraph(line.strip(), known["title" if headed and not number else kind]))
+    story += [_picture(name, content, known) for name, content in pictures]
     return document(story, title=title, subject="letter", foot=title)
+
+
+def _picture(name: str, content: bytes, known: dict[str, Any]) -> Any:
+    """A picture with its name under it, small enough to stand beside words."""
+    from reportlab.platypus import Image, KeepTogether
+
+    image = Image(io.BytesIO(content), hAlign="LEFT")
+    scale = min(1.0, PICTURE_WIDTH / image.drawWidth, PICTURE_HEIGHT / image.drawHeight)
+    image.drawWidth, image.drawHeight = image.drawWidth * scale, image.drawHeight * scale
+    return KeepTogether([image, paragraph(name, known["quiet"])])

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import ExitStack
 
 from triage.errors import UnknownError
+from triage.store import tallies
 from triage.store.connection import Survey
 from triage.store.rows import column_of, exists, first_of, holds, insert, update
 
@@ -156,11 +158,15 @@ def _moved(survey: Survey, person: int) -> dict[str, list[str | int]]:
 
 def _give(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, taker: int) -> None:
     """Let these rows be another's, as far as they are the giver's still."""
-    for table, owner, key in OWNED:
-        survey.connection.executemany(
-            f"update {table} set {owner} = ? where {key} = ? and {owner} = ?",
-            [(taker, one, giver) for one in moved.get(table, ())],
-        )
+    with ExitStack() as counted_anew:
+        for table in tallies.OWNED:
+            if moved.get(table):
+                counted_anew.enter_context(tallies.rewriting(survey.connection, table))
+        for table, owner, key in OWNED:
+            survey.connection.executemany(
+                f"update {table} set {owner} = ? where {key} = ? and {owner} = ?",
+                [(taker, one, giver) for one in moved.get(table, ())],
+            )
     survey.connection.execute(
         "update row_history set row_before = replace(row_before, :old, :new),"
         " row_after = replace(row_after, :old, :new) where table_name = 'short_names'"

@@ -2,7 +2,8 @@
 
 Rows that are lost or changed by something other than this program are noticed so: with every
 transaction the new rows join the digest of those before. Only columns that nothing ever rewrites
-take part (forgetting a person blackens words, joining two addresses changes who is meant). Of rows
+take part (forgetting a person blackens words), and whose a row is, which only joining two people
+rewrites, and counts anew. Of rows
 that the program itself replaces, those it read from files and texts, the number alone is kept.
 """
 
@@ -20,12 +21,12 @@ GROWING = {  # where a table has no id of its own, SQLite's rowid stands for it
     "actions": "id, at, command, undoes",
     "messages": "id, identifier, raw_sha256",
     "parts": "id, message_id, path, media_type, byte_size",
-    "consents": "id, message_id, publish, name_public, licence, action_id",
+    "consents": "id, message_id, publish, name_public, licence, action_id, person_id",
     "message_states": "id, message_id, state, at, action_id",
     "envelopes": "message_id, number, sent_at",
     "exports": "sighting, first_exported_at",
     "letters": "id, kind, year, action_id",
-    "guardian_consents": "id, given_on, action_id",
+    "guardian_consents": "id, given_on, action_id, person_id",
     "packet_answers": "id, packet, number, statement, action_id",
     "time_claims": "id, photo, part_id, source, event_date, action_id",
     "place_claims": "id, photo, part_id, source, decimal_latitude, decimal_longitude, location_id,"
@@ -36,12 +37,14 @@ GROWING = {  # where a table has no id of its own, SQLite's rowid stands for it
     "sighting_edits": "id, kind, members, action_id",
     "sighting_states": "id, sighting, state, action_id",
     "determinations": "id, identifier, sighting, outcome, scientific_name, taxon_rank, qualifier,"
-    " photos, action_id",
+    " photos, action_id, person_id, date_identified, second_opinion",
     "row_history": "id, action_id, table_name",
     "learned": "id, kind, action_id",
-    "photographers": "id, photo, action_id",
+    "photographers": "id, photo, action_id, person_id",
     "answers_said": "id, code, message_id, action_id",
 }
+OWNED = ("determinations", "consents", "guardian_consents", "photographers")
+"""Tables whose digest holds whose each row is."""
 SAID = {"time_claims": "action_id is not null", "place_claims": "action_id is not null"}
 """Which rows of a table are tallied, where it also has rows that are read from files and texts."""
 
