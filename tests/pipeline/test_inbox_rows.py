@@ -163,6 +163,40 @@ def test_words_without_a_photo_that_keep_a_place_hold_the_earlier_mails_at_once(
     assert not is_hidden(survey)
 
 
+@pytest.mark.parametrize(
+    ("answer", "doubts"),
+    [
+        ("At Alder Pool.", ""),
+        ("At Alder Pool. My brother took the photo.", "an answer about it is not read yet"),
+        ("At Alder Pool, I hope?", "an answer about it is not read yet"),
+    ],
+)
+def test_what_an_answer_settles_is_in_doubt_until_all_of_it_is_read(
+    survey, tmp_path, answer, doubts
+):
+    mail = letter("One for you.", number=1, pictures=(picture(41, taken=TAKEN),))
+    (asked,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    settle.settle(survey, [asked], Settlement(ask="place"), by="Co", now=NOW)
+    code = questions.live(survey)[0].code
+    reply = letter(
+        answer, number=2, subject="Re: your photo",
+        headers=(("In-Reply-To", f"<{code}.question@example.org>"),),
+    )  # fmt: skip
+    (answering,) = take_in(survey, tmp_path / "mails", [reply], now=NOW)
+    assert [one.locality for one in standing.sightings(survey)] == ["Alder Pool"]
+    assert in_doubt(survey) == doubts
+    if doubts:
+        settle.settle(survey, [answering], Settlement(accept=True), by="Co", now=NOW)
+        assert in_doubt(survey) == ""
+
+
+def in_doubt(survey) -> str:
+    """What is in doubt of the one sighting there is."""
+    (sighting,) = standing.sightings(survey)
+    held = publish.content(survey, [sighting], standing.standing(survey))
+    return held.in_doubt.get(sighting.identifier, "")
+
+
 @pytest.mark.parametrize("pictures", [0, 1])
 def test_a_correction_is_a_row_with_photos_too_and_puts_what_it_is_about_in_doubt(
     survey, tmp_path, pictures

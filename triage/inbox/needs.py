@@ -77,6 +77,7 @@ class Wording:
     name if one is given; ``sender`` is an address that 'triage forget' knows;
     ``distribution`` the list that the mail came through;
     ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
+    ``answered`` the identifier of the mail that was asked about;
     ``may_answer`` the code of a question that it may answer; ``earlier`` the sender's earlier mails
     with photos, the likeliest first, which words without a photo may correct.
     """
@@ -91,6 +92,7 @@ class Wording:
     distribution: str = ""
     answer: str = ""
     answers: bool = False
+    answered: tuple[str, ...] = ()
     may_answer: str = ""
     earlier: tuple[str, ...] = ()
 
@@ -177,7 +179,7 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
         text = f"the mail says: '{said.correction}'; it may be about an earlier one ({named})"
         yield Need(kind="correction", text=text, mails=said.earlier)
     if said.answer:
-        yield Need(kind="answer", text=said.answer)
+        yield Need(kind="answer", text=said.answer, mails=said.answered)
     elif said.may_answer:
         fix = f"--answers {said.may_answer} if it does; else read it, then --accept"
         text = f"may answer our question {said.may_answer}, without its thread"
@@ -191,7 +193,7 @@ def _needs_of_private_places(photos: Sequence[PhotoFacts], said: Wording) -> Ite
         chosen = dict.fromkeys(one.public_choice for one in placed if one.public_choice)
         released = f"; {', '.join(chosen)} would be released as it is" if chosen else ""
         yield Need(kind="private place", text=f"the mail says: '{said.private}'{released}")
-    elif said.private and not photos and said.earlier:
+    elif said.private and not photos and said.earlier and not said.answers:
         text = f"the mail says: '{said.private}'; it may be about an earlier mail of this sender"
         yield Need(kind="private place", text=text, mails=said.earlier)
     for one in placed if not said.private else ():

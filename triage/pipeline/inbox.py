@@ -260,6 +260,7 @@ def _needs_of(
         said=replace(
             said,
             answers=question is not None,
+            answered=() if question is None else (question.identifier,),
             may_answer=""
             if question is not None or found or not waiting
             else answered(survey, row, waiting).offered,
