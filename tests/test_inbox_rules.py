@@ -165,6 +165,25 @@ def test_what_the_words_ask_is_a_row_and_a_wish_to_be_deleted_the_first(said, ki
 
 
 @pytest.mark.parametrize(
+    ("said", "photos", "kinds", "told"),
+    [
+        ({"earlier": ("abc",)}, 1, ["correction"], "it may be about an earlier one (abc)"),
+        ({}, 1, ["correction"], "no earlier one is known"),
+        ({"earlier": ("abc",)}, 0, ["correction"], "it may be about an earlier one (abc)"),
+        ({}, 0, ["correction"], "no earlier one is known"),
+        ({"answers": True}, 0, [], ""),
+    ],
+)
+def test_words_that_correct_are_a_row_whether_or_not_an_earlier_mail_is_known(
+    said, photos, kinds, told
+):
+    wording = Wording(correction="Correction: it was Saturday.", **said)
+    found = needs_of([GOOD] * photos, links=(), other_files=(), least_odonate=0.5, said=wording)
+    assert [need.kind for need in found] == kinds
+    assert all(told in need.text for need in found)
+
+
+@pytest.mark.parametrize(
     ("facts", "kinds"),
     [
         ({}, ["private place"]),

@@ -162,7 +162,7 @@ def needs_of(
         and not links
         and not other_files
         and not (said.answers or said.delete or said.may_answer)
-        and not (said.earlier and (said.private or said.correction))
+        and not (said.correction or (said.private and said.earlier))
     ):
         found.append(_words_only(said.earlier))
     return sorted(found, key=severity)
@@ -174,9 +174,10 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
             f"'triage withdraw PHOTO', or 'triage forget {said.sender or 'ADDRESS'}'; then --accept"
         )
         yield Need(kind="delete request", text=f"asks: '{said.delete}'", offer=fix)
-    if said.correction and said.earlier and not said.answers:
+    if said.correction and not said.answers:
         named = ", ".join(one[:10] for one in said.earlier)
-        text = f"the mail says: '{said.correction}'; it may be about an earlier one ({named})"
+        about = f"it may be about an earlier one ({named})" if named else "no earlier one is known"
+        text = f"the mail says: '{said.correction}'; {about}"
         yield Need(kind="correction", text=text, mails=said.earlier)
     if said.answer:
         yield Need(kind="answer", text=said.answer, mails=said.answered)
