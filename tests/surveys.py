@@ -77,10 +77,18 @@ def stopping() -> Callable[[int], object]:
     return _stopping
 
 
+@pytest.fixture(scope="session")
+def empty_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey in which nothing is; never to be changed. Its schema takes a while to make."""
+    folder = tmp_path_factory.mktemp("empty") / "survey"
+    create_survey(folder)
+    return folder
+
+
 @pytest.fixture
-def empty(tmp_path: Path) -> Iterator[Survey]:
-    """A survey in which nothing is, open."""
-    create_survey(tmp_path / "survey")
+def empty(empty_once: Path, tmp_path: Path) -> Iterator[Survey]:
+    """A copy of the survey in which nothing is, open."""
+    shutil.copytree(empty_once, tmp_path / "survey")
     with open_survey(tmp_path / "survey") as opened:
         yield opened
 
