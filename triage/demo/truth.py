@@ -14,6 +14,7 @@ from email.message import EmailMessage, Message
 from pathlib import Path
 
 from triage.demo.camera_files import fix
+from triage.demo.data_files import read_toml
 from triage.demo.scenario import DEVICES, WATERS, Extra, Letter, Picture
 from triage.demo.shots import Exposure
 from triage.standards.digests import digest_of
@@ -21,32 +22,7 @@ from triage.standards.digests import digest_of
 Row = dict[str, str]
 Rows = dict[tuple[str, str], Row]  # by the letter's key and the file's name
 
-TRUTH_COLUMNS = (
-    "message_id",
-    "part",
-    "container",
-    "file_name",
-    "sha256",
-    "sender",
-    "expected_outcome",
-    "expected_reason",
-    "expected_event_date",
-    "time_from",
-    "expected_location_id",
-    "expected_latitude",
-    "expected_longitude",
-    "place_from",
-    "copy_group",
-    "sighting",
-    "shows",
-    "is_odonate",
-    "scientific_name",
-    "view",
-    "focus",
-    "box",
-    "expected_question",
-    "note",
-)
+TRUTH_COLUMNS: tuple[str, ...] = read_toml("truth.toml")["columns"]
 _NOT_FILES = {
     "text/plain": "the text of the mail",
     "text/html": "the text of the mail",

@@ -10,6 +10,8 @@ import html
 import re
 from collections.abc import Iterable
 
+from triage.standards.data_files import toml_of
+
 TEXT_CHARACTERS = 2_000_000  # of one text part; a longer one is a file, not a letter
 
 _TAG = re.compile(
@@ -117,29 +119,7 @@ def find_links(text: str) -> list[str]:
 # Hosts that share pictures or files; an address there most likely leads to photos that the
 # sender could not attach. Common practice, no source; anything else with a word of _ALBUM_WORDS
 # in its path counts too.
-_SHARING_HOSTS = (
-    "photos.google.com",
-    "photos.app.goo.gl",
-    "drive.google.com",
-    "icloud.com",
-    "dropbox.com",
-    "onedrive.live.com",
-    "1drv.ms",
-    "sharepoint.com",
-    "wetransfer.com",
-    "we.tl",
-    "flickr.com",
-    "flic.kr",
-    "imgur.com",
-    "box.com",
-    "mega.nz",
-    "pcloud.com",
-    "pcloud.link",
-    "magentacloud.de",
-    "swisstransfer.com",
-    "nextcloud",
-    "owncloud",
-)
+_SHARING_HOSTS = toml_of("triage.mail", "sharing_hosts.toml")["hosts"]
 _ALBUM_WORDS = re.compile(
     r"(?i)[/=?_-](?:albums?|photos?|fotos?|galler(?:y|ies)|galerie|galeria|bilder|zdjecia|pictures?"
     r"|images?|shared?|freigabe)(?:[/=?_-]|$)|\.(?:jpe?g|heic|png|tiff?)(?:\?|$)"

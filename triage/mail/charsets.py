@@ -5,31 +5,9 @@ from __future__ import annotations
 import codecs
 import re
 
-# WHATWG Encoding Standard 4.2: these labels are read as their Windows superset.
-_SUPERSETS = {
-    "us-ascii": "cp1252",
-    "ascii": "cp1252",
-    "iso-8859-1": "cp1252",
-    "iso8859-1": "cp1252",
-    "latin1": "cp1252",
-    "latin-1": "cp1252",
-    "iso-8859-9": "cp1254",
-    "iso-8859-11": "cp874",
-    "tis-620": "cp874",
-    "gb2312": "gb18030",
-    "gbk": "gb18030",
-    "ks_c_5601-1987": "cp949",
-    "euc-kr": "cp949",
-    "shift_jis": "cp932",
-    "shift-jis": "cp932",
-    "iso-2022-jp": "iso2022_jp_ext",
-    "cp-850": "cp850",
-    "iso-8859-8-i": "iso-8859-8",
-    "macintosh": "mac_roman",
-    "x-mac-roman": "mac_roman",
-    "unicode-1-1-utf-7": "utf-7",
-    "utf8": "utf-8",
-}
+from triage.standards.data_files import toml_of
+
+_SUPERSETS: dict[str, str] = toml_of("triage.mail", "charsets.toml")["supersets"]
 
 _UNKNOWN_LABELS = {"", "unknown-8bit", "x-unknown", "x-user-defined", "default", "unknown", "8bit"}
 

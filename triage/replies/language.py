@@ -4,31 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping
 
+from triage.standards.data_files import toml_of
 
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.split())
-
-
-# Frequent short words that the other languages do not share (common practice, no source).
-_WORDS: Mapping[str, frozenset[str]] = {
-    "en": _words(
-        "the and this that with from have was were not are you your we our my is it for of seen "
-        "saw yesterday today at near by taken photo photos picture hello dear regards thanks"
-    ),
-    "de": _words(
-        "der das und ist nicht ich ein eine mit auf für von dem den wir sie im am beim gestern "
-        "heute gesehen foto bild anbei hallo guten tag liebe grüße viele danke habe war zum"
-    ),
-    "pl": _words(
-        "nie się jest na że do nad z w i to dzień dobry wczoraj dzisiaj zdjęcie zdjęcia ważka "
-        "ważki pozdrawiam pozdrowienia przesyłam dziękuję państwo jak przy mam był była"
-    ),
-    "fr": _words(
-        "le les des une est et dans avec pour sur je nous vous au aux hier bonjour photo cette "
-        "ci-joint libellule merci cordialement vu près du mon ma mes avons était étang"
-    ),
+_WORDS = {
+    language: frozenset(words.split())
+    for language, words in toml_of("triage.replies", "language.toml").items()
 }
 LEAST_WORDS = 3  # that speak for a language before a mail counts as written in it
 

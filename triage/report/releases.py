@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import zipfile
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -17,6 +17,7 @@ from typing import IO
 from triage.errors import UnknownError
 from triage.exports import ExportOutcome
 from triage.exports.photo_pack import PackOutcome
+from triage.report.wording import written
 from triage.report.writing import ReportOutcome
 from triage.standards.counting import counted
 
@@ -33,30 +34,7 @@ class Kind:
     internal: bool = False
 
 
-KINDS: Mapping[str, Kind] = {
-    "report": Kind(
-        title="Report",
-        says="Page and PDF with figures, map, tables and search sheets, as it may be shown around.",
-    ),
-    "report-internal": Kind(
-        title="Report, internal",
-        says="The same with exact places and all names. Not to be handed on.",
-        internal=True,
-    ),
-    "export": Kind(
-        title="Tables and archives",
-        says="Standard tables and Darwin Core archives with what may be released.",
-    ),
-    "export-internal": Kind(
-        title="Tables, internal",
-        says="The same with exact places and all names. Not to be handed on.",
-        internal=True,
-    ),
-    "photo-pack": Kind(
-        title="Photo pack",
-        says="The photos that were cleared and are allowed by their senders, each with its facts.",
-    ),
-}
+KINDS = {kind: Kind(**words) for kind, words in written("words.toml")["releases"].items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
