@@ -64,7 +64,7 @@ def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
     >>> list(changed_numbers({2: "12.0", 3: "13.0"}, "eventID"))
     [2, 3]
     """
-    numbers = {line: cell for line, cell in column.items() if re.fullmatch(r"[\d.]+", cell)}
+    numbers = {line: cell for line, cell in column.items() if re.fullmatch(r"[\d.,]+", cell)}
     long = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d{16,}", cell)}
     cut = {line: cell for line, cell in long.items() if not cell[KEPT_DIGITS:].strip("0")}
     if long and len(cut) == len(long):
@@ -73,7 +73,7 @@ def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
             " have cut it. Type it again in a column formatted as text."
             for line, cell in cut.items()
         }
-    whole = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d+\.0", cell)}
+    whole = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d+[.,]0", cell)}
     if whole and len(whole) == len(numbers) and re.search("ID$|Number$|^sighting$|^site$", name):
         return {
             line: f"'{cell}' seems to be an identifier that a program made a number of. Write it"
