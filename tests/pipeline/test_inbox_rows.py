@@ -164,6 +164,27 @@ def test_words_without_a_photo_that_keep_a_place_hold_the_earlier_mails_at_once(
 
 
 @pytest.mark.parametrize(
+    ("outer", "inner", "asked"),
+    [
+        ("My friend asked me to pass this on.", "Seen today at Heron Mere.", False),
+        ("Here it is.", "Seen today at Heron Mere. My brother took the photo.", True),
+    ],
+)
+def test_who_passes_a_photo_on_tells_nothing_of_whose_it_is(survey, tmp_path, outer, inner, asked):
+    """The forwarded mail names its sender: the photo is theirs."""
+    forwarded = (
+        f"{outer}\n\n-------- Forwarded Message --------\nSubject: a hawker\n"
+        "Date: Sun, 14 Jun 2026 17:00:00 +0200\nFrom: Mia Nolte <mia.nolte@example.org>\n"
+        f"To: Sam Ferry <sam.ferry@example.org>\n\n{inner}\n"
+    )
+    mail = letter(
+        forwarded, number=1, subject="Fwd: a hawker", pictures=(picture(42, taken=TAKEN),)
+    )
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert ("photographer" in needs(survey, message)) is asked
+
+
+@pytest.mark.parametrize(
     ("answer", "doubts"),
     [
         ("At Alder Pool.", ""),

@@ -143,12 +143,15 @@ def shortened(text: str) -> str:
     return line if len(line) <= WORDS_SHOWN else line[: WORDS_SHOWN - 3] + "..."
 
 
-def wording(row: MessageRow, text: str, places: Collection[str], *, private: str) -> Wording:
+def wording(
+    row: MessageRow, text: str, places: Collection[str], *, private: str, of_photos: str
+) -> Wording:
     """What the words of a message ask or tell that no claim says.
 
-    ``private`` is what they, or an answer, say of a home or of a place to keep.
+    ``private`` is what they, or an answer, say of a home or of a place to keep; ``of_photos`` what
+    those wrote whose the photos are, where a mail only passes them on.
     """
-    sentence, name = another_took_it(text, places=places)
+    sentence, name = another_took_it(of_photos, places=places)
     if name and row.sender_name and likeness(name, row.sender_name) == "same":
         sentence = name = ""  # a caption with the sender's own name
     return Wording(

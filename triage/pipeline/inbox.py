@@ -247,7 +247,8 @@ def _needs_of(
     private: str,
 ) -> Iterable[Need]:
     text = known.texts.get(row.row, "")
-    said = wording(row, text, known.sites, private=private)
+    of_photos = _words_of_owners(survey, row, known) or text
+    said = wording(row, text, known.sites, private=private, of_photos=of_photos)
     about_earlier = (not found or said.correction) and not row.automatic
     needs = needs_of(
         found,
@@ -269,6 +270,17 @@ def _needs_of(
         ),
     )
     return with_camera_offer(row, needs, known, zone=survey.settings.survey.time_zone)
+
+
+def _words_of_owners(survey: Survey, row: MessageRow, known: Known) -> str:
+    """What those wrote whose photos a mail passes on; empty where it brings some of its own."""
+    layers = {one.envelope for one in known.shown.get(row.row, ())}
+    if not layers or 0 in layers:
+        return ""
+    passed_on = [one for one in messages.envelopes_of(survey, row.row) if one.number in layers]
+    if not all(one.sender_address for one in passed_on):
+        return ""
+    return "\n".join(one.text for one in passed_on) or "."
 
 
 def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:
