@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3810,
     "mail": 5106,
     "photos": 220,
-    "metadata": 6035,
+    "metadata": 6105,
     "duplicates": 1226,
     "quality": 967,
     "sightings": 679,

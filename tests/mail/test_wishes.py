@@ -24,6 +24,10 @@ from triage.mail.wishes import asks_to_delete
         "Wycofuję zdjęcia.",
         "Merci de supprimer mes photos.",
         "Je retire mes photos.",
+        "I sent you the picture by mistake, please delete it.",
+        "You received my mail twice by mistake, please delete one.",
+        "My wife wants the photo taken down.",
+        "Bitte löschen Sie meine letzte Mail, sie war nicht für Sie.",
     ],
 )
 def test_a_wish_to_be_deleted_is_heard_with_its_sentence(text):
@@ -39,6 +43,21 @@ def test_a_wish_to_be_deleted_is_heard_with_its_sentence(text):
         "Nie wiem, co to jest.",
         "Une libellule au bord du lac.",
         "",
+        # told, not asked
+        "I removed my shoes and waded in, and there it was.",
+        "We had to take the dog back home, and then saw it.",
+        "I took it up in my retirement, the picture shows why.",
+        "Ich habe das Datum aus dem Bild entfernt.",
+        "Es war 20 m entfernt, das Bild ist nicht scharf.",
+        "Usunęłam tło ze zdjęcia.",
+        "J'ai enlevé le fond de la photo.",
+        # what mail programs of firms write below every mail
+        "Ida\n-----\nThis message is meant for the addressee only. If you have received it by"
+        " mistake please delete it.",
+        "If you have received this e-mail in error, please delete it.",
+        "Falls Sie diese Nachricht irrtümlich erhalten haben, löschen Sie sie bitte.",
+        "Jeżeli otrzymali Państwo tę wiadomość przez pomyłkę, prosimy o jej usunięcie.",
+        "Si vous avez reçu ce message par erreur, merci de le supprimer.",
     ],
 )
 def test_other_words_are_no_such_wish(text):

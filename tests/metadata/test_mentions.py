@@ -16,7 +16,7 @@ FOLDER = Path(__file__).parent.parent / "data" / "mails"
 
 def like(text: str) -> float:
     at = text.index("Teal Pool")
-    return likeness(text, [(at, at + len("Teal Pool"))], "place")
+    return likeness(text, [(at, at + len("Teal Pool"))], "place", [])
 
 
 @pytest.mark.parametrize(
@@ -34,13 +34,16 @@ def test_what_is_from_there_is_liker_than_what_is_from_elsewhere(here: str, else
 
 def test_features_know_the_name_by_its_place_alone_and_read_a_bounded_text():
     near = "At X yesterday."
-    assert features(near, [(3, 4)]).tolist() == features("At Abc yesterday.", [(3, 6)]).tolist()
+    assert (
+        features(near, [(3, 4)], []).tolist()
+        == features("At Abc yesterday.", [(3, 6)], []).tolist()
+    )
     long = f"{'a ' * REACH}{near}"
     spans = [(2 * REACH + 3, 2 * REACH + 4)]
-    assert features(f"so {long}", [(a + 3, b + 3) for a, b in spans]).tolist() == (
-        features(long, spans).tolist()
+    assert features(f"so {long}", [(a + 3, b + 3) for a, b in spans], []).tolist() == (
+        features(long, spans, []).tolist()
     )
-    assert likeness("", [], "place") == likeness("", [], "place", without=None)
+    assert likeness("", [], "place", []) == likeness("", [], "place", [], without=None)
 
 
 def test_a_mail_in_no_known_form_stands_where_it_is_like_plain_ones():
@@ -77,7 +80,7 @@ def test_a_fit_has_a_row_for_all_and_one_without_each_fold():
     weights, bias = fitted(mentions)
     assert weights.shape == (FOLDS + 1, BUCKETS)
     assert bias.shape == (FOLDS + 1,)
-    found = [features(one.text, one.spans) for one in mentions]
+    found = [features(one.text, one.spans, one.signs) for one in mentions]
     right = [
         (weights[0, buckets].sum() / len(buckets) ** 0.5 + bias[0] > 0) == one.own
         for buckets, one in zip(found, mentions, strict=True)

@@ -18,6 +18,7 @@ from triage.metadata.place_kinds import unknown_spot
         "aus der Kleingartenanlage",
         "Wir wohnen in Altenau? Near Marling it was.",
         "zdjęcie z Krakowa",
+        "It is from my sister's",
     ],
 )
 def test_an_unknown_thing_is_another_place(text: str):
@@ -33,6 +34,8 @@ def test_an_unknown_thing_is_another_place(text: str):
         "vom Nordufer aus",
         "aus der Hand, vom Boot",
         "at the weekend, in July",
+        "Dragonfly photo from my son",
+        "A picture from our neighbour",
     ],
 )
 def test_a_part_of_the_shore_a_time_or_a_way_of_looking_is_none(text: str):

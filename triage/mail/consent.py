@@ -194,6 +194,9 @@ def _read_sentence(sentence: str) -> _Statement:
 
 
 def _read_clause(clause: str) -> _Statement:
+    of_theirs = WORDS["photo"].search(clause) or WORDS["name"].search(clause)
+    if WORDS["other_object"].search(clause) and not of_theirs:
+        return _Statement()  # "Don't publish the recipe": held for a person, and no refusal
     unopposed = WORDS["no_objection"].search(clause)
     bare = WORDS["no_objection"].sub(" ", WORDS["nameless"].sub(" ", clause))
     refused = bool(WORDS["refusal"].search(bare))

@@ -27,7 +27,7 @@ LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of the plain mails that the weights had not seen: beside a grant
 # one in ten, of another photographer and of several animals one in a hundred
 # (`python -m triage.bench.training.likeness`).
-ALIKE: dict[Kind, float] = {"refusal": -0.27, "another": 0.08, "several": 0.0}
+ALIKE: dict[Kind, float] = {"refusal": -0.27, "another": 0.08, "several": -0.06}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
@@ -79,7 +79,7 @@ def sum_of_weights(
     without : int or None
         A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
     """
-    weights, bias = _fitted(package, name)
+    weights, bias = fitted_weights(package, name)
     row = kind * (FOLDS + 1) + (0 if without is None else without + 1)
     return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
 
@@ -101,7 +101,7 @@ def features(sentence: str) -> NDArray[np.int64]:
 
 
 @cache
-def _fitted(package: str, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+def fitted_weights(package: str, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Weights and biases of a file."""
     file = resources.files(package) / name
     with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:

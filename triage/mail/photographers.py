@@ -16,6 +16,7 @@ READ = 20_000  # characters
 _FILE = toml_of("triage.mail", "photographers.toml")
 _PARTS = patterns_by_name(_FILE["parts"])
 _FORMS = tuple(re.compile(with_parts(form, _PARTS)) for form in _FILE["forms"])
+KIN = _PARTS["kin"]
 _PERSON, _WITH_THEM, _SOMEBODY, _WOULD, _TAKING, _MYSELF = (
     re.compile(_PARTS[name])
     for name in ("person", "with_them", "somebody", "would", "taking", "myself")

@@ -19,12 +19,18 @@ _WORDS = patterns_of("use_words.toml")
 
 # What a firm's mail program writes below every mail: no words of the sender's.
 _DISCLAIMER = re.compile(
-    r"(?i)\b(?:intended (?:solely |only |exclusively )?for|addressee|recipient|empfänger"
+    r"(?i)\b(?:(?:intended|meant) (?:solely |only |exclusively )?for|addressee|recipient|empfänger"
     r"|adress?at\w*|odbiorc\w+|destinataires?)\b"
+    # "If you have received it by mistake", "Falls Sie diese Nachricht irrtümlich erhalten haben"
+    r"|\b(?:if|should|in case|wenn|falls|sollten|jeśli|jeżeli|si)\b"
+    r"(?=[^.!?]{0,100}\b(?:received|erhalten|otrzyma\w+|reçu\w*)\b)"
+    r"(?=[^.!?]{0,100}\b(?:mistake|error|irrtüm\w+|versehentlich|fälschlich\w*|omyłk\w+"
+    r"|pomyłk\w+|błęd\w+|erreur)\b)"
 )
 _OF_MAIL = re.compile(
-    r"(?i)\b(?:message|e-?mails?|attachments?|nachricht|anhänge?|wiadomoś\w+|załącznik\w*"
-    r"|courriel|pièces? jointes?)\b"
+    r"(?i)\b(?:this|the|any|it|diese[rsn]?|die|ta|tę|tej|niniejsz\w+|ce|cette|le|la) "
+    r"(?:message|e-?mails?|communication|attachments?|nachricht|mail|anhänge?|wiadomoś\w+"
+    r"|załącznik\w*|korespondencj\w+|courriel|pièces? jointes?)\b"
 )
 
 
@@ -61,9 +67,19 @@ def speaks_of_use(sentence: str) -> bool:
 
 
 def without_disclaimers(text: str) -> str:
-    """Leave out paragraphs that a firm adds to every mail, about whom the mail is meant for."""
-    return "\n\n".join(
-        one
-        for one in re.split(r"\n\s*\n", text)
-        if CONSENT["photo"].search(one) or not (_DISCLAIMER.search(one) and _OF_MAIL.search(one))
-    )
+    """Leave out what a firm adds to every mail, about whom the mail is meant for.
+
+    That is the rest of a paragraph from the first sentence on that speaks so of "this message".
+
+    >>> without_disclaimers("Hello.\n--\nThis message is meant for the addressee. Delete it.")
+    'Hello.'
+    """
+    kept = []
+    for one in re.split(r"\n\s*\n|\n[-_=*]{2,}\s*\n", text):
+        spoken = _DISCLAIMER.search(one), _OF_MAIL.search(one)
+        if spoken[0] and spoken[1] and not CONSENT["photo"].search(one):
+            first = min(found.start() for found in spoken if found)
+            starts = [found.end() for found in re.finditer(r"[.!?]\s+|\n", one[:first])]
+            one = one[: max(starts, default=0)]
+        kept.append(one.strip("\n"))
+    return "\n\n".join(one for one in kept if one)

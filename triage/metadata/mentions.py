@@ -1,11 +1,11 @@
 """How like the words around a site's name, or a day, are to mails whose photo is from there.
 
-A sum of weights over the words of a mail, their pairs and runs of letters, told apart by whether
-they stand in the sentence of the name, before it or behind it; whatever the language. Fitted on the
-batches of tests/data/mails (``triage.bench.training.mentions``, docs/metadata.md). Features are
-weighted by how much more often they stand in one kind than in the other: Wang & Manning (2012),
-Baselines and Bigrams: Simple, Good Sentiment and Topic Classification,
-https://aclanthology.org/P12-2018.
+A sum of weights over signs of the form in which it is named, the words of the mail, their pairs and
+runs of letters, told apart by whether they stand in the sentence of the name, before it or behind
+it; whatever the language. Fitted on the batches of tests/data/mails
+(``triage.bench.training.mentions``, docs/metadata.md). Features are weighted by how much more often
+they stand in one kind than in the other: Wang & Manning (2012), Baselines and Bigrams: Simple, Good
+Sentiment and Topic Classification, https://aclanthology.org/P12-2018.
 """
 
 from __future__ import annotations
@@ -24,17 +24,23 @@ from triage.metadata.text_spans import SITE, Span
 
 Mentioned = Literal["place", "day"]
 MENTIONED: tuple[Mentioned, ...] = get_args(Mentioned)
-BUCKETS = 1 << 15  # features are told apart by as many sums
+BUCKETS = 1 << 16  # features are told apart by as many sums
 REACH = 1_000  # characters on either side of the first mention that are read
 NEAR = 6  # words on either side of the name whose nearness counts
-LETTERS = (4, 5)
+LETTERS = (4, 5, 6)
+SIGN = 6  # words that a sign counts as much as
 _NAMED = "qqnamedqq"  # stands for the name
 _SITE_WORD = " qqsiteqq "  # for a site's beside a day
 _END = re.compile(r"(?<=[.!?;])\s+|\n")
 
 
 def likeness(
-    text: str, spans: Sequence[Span], kind: Mentioned, *, without: int | None = None
+    text: str,
+    spans: Sequence[Span],
+    kind: Mentioned,
+    signs: Sequence[str],
+    *,
+    without: int | None = None,
 ) -> float:
     """How much a mail is like those whose photo is from the place, or the day, that they name.
 
@@ -42,6 +48,8 @@ def likeness(
     ----------
     spans : sequence of (int, int)
         Where the one site, or the one day, is named in ``text``.
+    signs : sequence of str
+        What the rules say of the form in which it is named.
     without : int, optional
         A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
 
@@ -52,19 +60,19 @@ def likeness(
 
     Examples
     --------
-    >>> likeness("Seen at Heron Mere yesterday.", [(8, 18)], "place") > 0.2
+    >>> likeness("Seen at Heron Mere yesterday.", [(8, 18)], "place", ["safe"]) > 0.2
     True
-    >>> likeness("I live near Heron Mere, it is from our canal.", [(12, 22)], "place") > 0
+    >>> likeness("I live near Heron Mere, it is from our canal.", [(12, 22)], "place", []) > 0
     False
     """
-    found = features(text, spans)
+    found = features(text, spans, signs)
     return sum_of_weights("triage.metadata", "mentions.npz", MENTIONED.index(kind), found, without)
 
 
-def features(text: str, spans: Sequence[Span]) -> NDArray[np.int64]:
-    """The buckets of what stands around the spans, each once.
+def features(text: str, spans: Sequence[Span], signs: Sequence[str]) -> NDArray[np.int64]:
+    """The buckets of the signs and of what stands around the spans, each once.
 
-    >>> features("At X.", [(3, 4)]).tolist() == features("at Yy.", [(3, 5)]).tolist()
+    >>> features("At X.", [(3, 4)], []).tolist() == features("at Yy.", [(3, 5)], []).tolist()
     True
     """
     first = min((start for start, _ in spans), default=0)
@@ -73,7 +81,8 @@ def features(text: str, spans: Sequence[Span]) -> NDArray[np.int64]:
     for one, other in sorted(spans, reverse=True):
         if start <= one and other <= end:
             near = f"{near[: one - start]} {_NAMED} {near[other - start :]}"
-    said = set(_said(near))
+    said = {f"sign {sign} {copy}" for sign in signs for copy in range(SIGN)}
+    said.update(_said(near))
     return np.array(sorted({zlib.crc32(one.encode()) % BUCKETS for one in said}), dtype=np.int64)
 
 
@@ -90,6 +99,7 @@ def _said(text: str) -> Iterator[str]:
             bounded = f"^{one}$"
             for length in LETTERS:
                 for first in range(len(bounded) - length + 1):
+                    yield f"any {bounded[first : first + length]}"
                     yield f"{where} {bounded[first : first + length]}"
         for one, other in pairwise(words):
             yield f"{one} {other}"

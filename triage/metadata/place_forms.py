@@ -9,6 +9,8 @@ and what they must and must not match stands in the tests.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from typing import Self
 
 from triage.metadata.date_words import DAYS_BACK, MONTHS, WEEKDAYS
 from triage.metadata.place_kinds import (
@@ -122,16 +124,104 @@ def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "
     return f"{OF_SOME_PHOTOS}: '{' '.join(f'{ahead}{verbatim}{behind}'.split())}'"
 
 
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What stands around a name: in its sentence, its clauses, and in the other sentences."""
+
+    ahead: str
+    behind: str
+    earlier: str
+    later: str
+    said: str  # ahead, without requests and company
+    whole: str  # of the sentence, so
+    clause: str  # between commas
+    nearest: str  # between commas and "and"
+
+    @classmethod
+    def around(cls, before: str, after: str) -> Self:
+        ahead, behind = sentence_around(before, after)
+        said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
+        rest = _INSTEAD.sub(" ", behind)
+        return cls(
+            ahead=ahead,
+            behind=behind,
+            earlier=before[: len(before) - len(ahead)],
+            later=after[len(behind) :],
+            said=said,
+            whole=f"{said} {TOGETHER.sub(' ', REQUEST.sub(' ', rest))}",
+            clause=f"{COMMA.split(said)[-1]} {COMMA.split(rest)[0]}",
+            nearest=f"{CLAUSE.split(said)[-1]} {CLAUSE.split(rest)[0]}",
+        )
+
+
+def signs_of_mention(before: str, after: str, unnamed: str) -> list[str]:
+    """What is said around a name, and what is not: the likeness of mentions learns from it.
+
+    >>> signs_of_mention("Seen at ", " yesterday.", "")[:2]
+    ['day True', 'asks False']
+    """
+    one = _Said.around(before, after)
+    others = f"{one.earlier} {one.later}"
+    found = {
+        "day": _names_a_day(one.whole),
+        "asks": one.later.startswith("?"),
+        "label": _is_label(before, one.ahead),
+        "at": _AT.search(one.ahead),
+        "set off": _set_off(one.ahead, one.behind),
+        "first": _stands_first(one.ahead),
+        "caption": _is_caption(one.ahead, one.behind),
+        "seen": SEEN.search(one.whole),
+        "this": THIS.search(one.whole),
+        "this in clause": THIS.search(one.clause),
+        "first person in clause": FIRST_PERSON.search(one.clause),
+        **_against(one),
+        "corrected": _corrected(one.earlier, one.later),
+        "spot": unknown_spot(unnamed),
+        "home in others": AT_HOME.search(one.earlier) or AT_HOME.search(one.later),
+        "elsewhere in others": PLACE["elsewhere"].search(one.earlier)
+        or PLACE["elsewhere"].search(one.later),
+        "place in others": another_place(others),
+        "day in others": _names_a_day(others),
+        "question in others": "?" in others,
+    }
+    kinds = {"seen": SEEN, "this": THIS, "first person": FIRST_PERSON, "unsure": UNSURE}
+    kinds |= {"persons": OF_OTHERS, "negation": NEGATION}
+    found |= {f"{kind} in others": pattern.search(others) for kind, pattern in kinds.items()}
+    return [f"{sign} {bool(said)}" for sign, said in found.items()]
+
+
+def _is_label(before: str, ahead: str) -> bool:
+    """Whether what stands ahead of a name is a field of a form that asks for the place."""
+    found = _LABEL.match(before.rpartition("\n")[2]) or _LABEL.match(ahead)
+    return found is not None and not PLACE["nearest"].search(found[0])
+
+
+def _against(one: _Said) -> dict[str, object]:
+    """What in the sentence of a name speaks against it, by kind."""
+    return {
+        # What is denied in another clause is not the place: "... and cannot name it".
+        "denied": NEGATION.search(QUALITY.sub(" ", one.nearest)),
+        "on the way": PLACE["on_the_way"].search(COMMA.split(one.said)[-1]),
+        "habit": HABIT.search(one.clause),
+        "called after": is_called_after(one.said),
+        "of unknown": _is_of_unknown(one.said),
+        "another place": another_place(one.whole),
+        "persons": OF_OTHERS.search(one.whole),
+        "unsure": UNSURE.search(one.whole),
+        "home": AT_HOME.search(one.whole),
+        "elsewhere": PLACE["elsewhere_here"].search(QUALITY.sub(" ", one.whole)),
+    }
+
+
 def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
-    ahead, behind = sentence_around(before, after)
-    line_ahead = before.rpartition("\n")[2]
-    rest = before[: len(before) - len(ahead)], after[len(behind) :]
-    if elsewhere := _said_elsewhere(*rest) or _corrected(*rest):
+    one = _Said.around(before, after)
+    ahead, behind = one.ahead, one.behind
+    if elsewhere := _said_elsewhere(one.earlier, one.later) or _corrected(one.earlier, one.later):
         return f"{SPEAK_AGAINST[0]} '{elsewhere}'"
     sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
-    if _LABEL.match(line_ahead) or _LABEL.match(ahead):
+    if _is_label(before, ahead):
         return ""
-    if other := another_place(" ".join(rest)) or unknown_spot(unnamed):
+    if other := another_place(f"{one.earlier} {one.later}") or unknown_spot(unnamed):
         return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
         return ""
@@ -142,36 +232,20 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
     )
     if not unsure and is_plain(ahead, behind):
         return ""
-    said = TOGETHER.sub(" ", REQUEST.sub(" ", ahead))
     if longer := _longer_name(behind):
         return f"'{verbatim} {longer}' may be the name of something else"
-    behind = _INSTEAD.sub(" ", behind)
-    whole = f"{said} {TOGETHER.sub(' ', REQUEST.sub(' ', behind))}"
     # A day in a sentence that is the sender's own says that something happened there.
-    day = _names_a_day(whole)
-    asks = after[len(behind) :].startswith("?") and not (day or THIS.search(whole))
-    clause = f"{COMMA.split(said)[-1]} {COMMA.split(behind)[0]}"
-    happened = day and (FIRST_PERSON.search(clause) or THIS.search(clause))
-    seen = not asks and (happened or SEEN.search(whole))
+    day = _names_a_day(one.whole)
+    asks = one.later.startswith("?") and not (day or THIS.search(one.whole))
+    happened = day and (FIRST_PERSON.search(one.clause) or THIS.search(one.clause))
+    seen = not asks and (happened or SEEN.search(one.whole))
     own = (_AT.search(ahead) and seen) or (
-        _set_off(ahead, behind) and (_stands_first(ahead) or seen or day)
+        _set_off(ahead, _INSTEAD.sub(" ", behind)) and (_stands_first(ahead) or seen or day)
     )
-    # What is denied in another clause is not the place: "... and cannot name it".
-    nearest = f"{CLAUSE.split(said)[-1]} {CLAUSE.split(behind)[0]}"
-    denies = NEGATION.search(QUALITY.sub(" ", nearest))
-    speaks_otherwise = (
-        denies
-        or PLACE["on_the_way"].search(COMMA.split(said)[-1])
-        or HABIT.search(clause)
-        or is_called_after(said)
-        or _is_of_unknown(said)
-        or another_place(whole)
-        or any(p.search(whole) for p in (OF_OTHERS, UNSURE, AT_HOME))
-        or PLACE["elsewhere_here"].search(QUALITY.sub(" ", whole))
-    )
-    if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not speaks_otherwise:
+    against = any(_against(one).values())
+    if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not against:
         return ""
-    return f"{SPEAK_AGAINST[1] if speaks_otherwise else ONLY_MENTIONED}: '{sentence}'"
+    return f"{SPEAK_AGAINST[1] if against else ONLY_MENTIONED}: '{sentence}'"
 
 
 def _corrected(earlier: str, later: str) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 
+from triage.mail.photographers import KIN
 from triage.metadata.told_words import WORDS, is_of_a_day
 from triage.standards.data_files import toml_of
 
@@ -95,7 +96,13 @@ _SPOT = re.compile(
 _JOINED = ("ufer", "steg", "rand", "weg", "turm", "halm", "foto", "bild", "tag", "gang", "bohlen")
 
 
+# "A picture from my son" says whose it is; "from my son's" says where.
+_SOMEBODY = re.compile(rf"{KIN}(?![\w'])")
+
+
 def _is_unknown(spot: re.Match[str]) -> bool:
+    if _SOMEBODY.match(spot["words"] or ""):
+        return False
     words = re.findall(r"[^\W\d_]+", (spot["name"] or spot["words"]).casefold())
     known = WORDS["no_other_spot"] | PARTS
     return not any(

@@ -15,7 +15,7 @@ from triage.metadata.clock_words import clock_spans
 from triage.metadata.place_kinds import SPEAK_AGAINST
 from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
-from triage.metadata.text_dates import find_times
+from triage.metadata.text_dates import find_times, place_stands
 from triage.metadata.text_places import find_sites, is_denied
 from triage.metadata.text_spans import blanked, without_links
 
@@ -50,7 +50,12 @@ def read_text(
     plain = without_links(blanked(text, [*spans, *clock_spans(text)]))
     sites, site_questions, names = find_sites(plain, places, without=without)
     times, time_questions = find_times(
-        plain, sent_at=sent_at, zone=zone, sites=names, without=without
+        plain,
+        sent_at=sent_at,
+        zone=zone,
+        sites=names,
+        place=place_stands(sites),
+        without=without,
     )
     named = [claim for claim in sites if claim.location_id]
     if len(named) == 1 and coordinates:

@@ -21,16 +21,16 @@ from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day
 from triage.metadata.mentions import likeness
-from triage.metadata.text_spans import SITE, Span, blanked, fold_letters
+from triage.metadata.position import PlaceClaim
+from triage.metadata.text_spans import SITE, Span, blanked, fold_letters, is_short
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
 A_MONTH = timedelta(days=31)
 MENTIONS = 40  # of one day that are looked at: a mail that names it more often is none of a person
-# A mail so like those that name the photo's day needs no known form; chosen on batches of mails
-# that neither the forms nor the weights had seen (docs/metadata.md).
-LIKE_PLAIN = 0.6
-UNLIKE = 0.0  # in a known form, too, a mail less like them is asked about
+# A day stands where its mail is at least so like those that name the photo's; chosen on batches of
+# mails that neither the forms nor the weights had seen (docs/metadata.md).
+LIKE_PLAIN = 0.4
 AT_SECONDS = 300.0  # common practice: a time read off a watch and told later
 
 
@@ -40,12 +40,13 @@ def find_times(
     sent_at: datetime | None,
     zone: str,
     sites: Iterable[Span] = (),
+    place: str = "",
     without: int | None = None,
 ) -> tuple[list[TimeClaim], list[str]]:
     """Return a claim for each day that the text names, and what must be asked.
 
-    ``sites`` are where names of sites stand in it; ``without`` names a fold of the batches that
-    the likeness of mentions was not learned from.
+    ``sites`` are where names of sites stand in it, ``place`` how its place stands; ``without``
+    names a fold of the batches that the likeness of mentions was not learned from.
     """
     sent = sent_at.astimezone(ZoneInfo(zone or "UTC")) if sent_at else None
     shown = blanked(text, sites, by=SITE)
@@ -67,8 +68,9 @@ def find_times(
     if len(claims) == 1 and not claims[0].doubts:
         stated = next(day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt)
         named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
-        like = likeness(shown, named, "day", without=without)
-        if like <= (LIKE_PLAIN if (offer := _offer(stated, days, shown)) else UNLIKE):
+        offer = offer_of(stated, days, shown)
+        like = likeness(shown, named, "day", signs_of(offer, place), without=without)
+        if like <= LIKE_PLAIN and (offer or not is_short(text)):
             offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
             claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):
@@ -119,10 +121,20 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
         for day in days
         if not (
             whole.startswith("'s", day.span[1])
-            and ((len(days) > 1 and day.last - day.first > A_MONTH) or _offer(day, [day], shown))
+            and ((len(days) > 1 and day.last - day.first > A_MONTH) or offer_of(day, [day], shown))
         )
     ]
     return named, questions, folded
+
+
+def signs_of(offer: str, place: str) -> list[str]:
+    """What the rules say of a day, beside a ``place`` that stands in some way."""
+    return [f"safe {not offer}", f"safe {not offer}, place {place}", f"place {place}"]
+
+
+def place_stands(sites: Sequence[PlaceClaim]) -> str:
+    """How the place of a mail stands by its words: it does, it is doubted, or none is named."""
+    return ("stands" if any(not one.doubts for one in sites) else "doubted") if sites else "none"
 
 
 OF_LATE_DAYS = 365  # before the mail: an old picture's own day lies further back
@@ -138,7 +150,7 @@ def _spoken_of(day: Day, folded: str) -> str:
     return doubt_of_day(folded[:first], folded[first:last].strip(" ,.;:()"), folded[last:])
 
 
-def _offer(stated: Day, days: Sequence[Day], shown: str) -> str:
+def offer_of(stated: Day, days: Sequence[Day], shown: str) -> str:
     """Why a day is only an offer, by the mention of it that is the surest."""
     mentions = (day for day in days if (day.first, day.last) == (stated.first, stated.last))
     offers = []

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from triage.metadata.mentions import likeness
-from triage.metadata.place_forms import offer_of_mention
+from triage.metadata.place_forms import ONLY_MENTIONED, offer_of_mention, signs_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
-from triage.metadata.text_spans import Span, blanked, fold_letters, word_set
-from triage.metadata.weighing import weighed
+from triage.metadata.text_spans import Span, blanked, fold_letters, is_short, word_set
+from triage.metadata.weighing import DENIED, NEVER_WEIGHED, form_of, weighed
 from triage.standards.letters import bare
 
 # Chosen on the names and slips of tests/metadata/test_text_places.py.
@@ -30,7 +30,6 @@ JOINED_NAME = 99.0  # the name written as one word, or as two
 DECLINED_NAME = 97.0  # the name in another grammatical case
 RIVAL = 5.0  # a site that much less alike is no rival
 SAME_WORD = 60.0  # every word of the name must be at least this alike
-SHORT_MAIL = 8  # words; too few to be unlike others
 SHORT_NAME = 6  # letters; a shorter name must be exact
 SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
 
@@ -89,28 +88,12 @@ def find_sites(
 
     ``without`` names a fold of the batches that the likeness of mentions was not learned from.
     """
-    by_id = {place.location_id: place for place in places}
-    words, found = _named(text, places)
-    named = [(words[one.start].start, words[one.end - 1].end) for one in found]
-    unnamed = blanked(text, named)
-    mentions: dict[tuple[str, ...], list[_Mention]] = defaultdict(list)
-    alone: dict[tuple[str, ...], str] = {}
-    for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
-        if match.sites not in alone:
-            spans = [
-                span for one, span in zip(found, named, strict=True) if one.sites == match.sites
-            ]
-            alone[match.sites] = blanked(text, spans)
-        if len(mentions[match.sites]) < MENTIONS:
-            first, last = words[match.start].start, words[match.end - 1].end
-            around = alone[match.sites]
-            context = around[max(0, first - REACH) : first], around[last : last + REACH]
-            near = unnamed[max(0, first - REACH) : last + REACH]
-            mentions[match.sites].append(_mention(match, text[first:last], (*context, near), by_id))
-    claims = [(one.claim, one.question) for one in map(_surest, mentions.values())]
-    if len(claims) == 1:
-        like = likeness(text, named, "place", without=without)
-        claims = [weighed(*claims[0], like, short=len(words) <= SHORT_MAIL)]
+    told = told_of(text, places)
+    named = [span for _, spans in told for span in spans]
+    claims = [(one.claim, one.question) for one, _ in told]
+    if len(told) == 1 and (mention := told[0][0]).weighable:
+        like = likeness(text, named, "place", mention.signs, without=without)
+        claims = [weighed(*claims[0], like)]
     meant = [claim for claim, _ in claims if not is_denied(claim)]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.
@@ -126,13 +109,26 @@ def find_sites(
     return chosen, questions, named
 
 
-def names_of_sites(text: str, places: Sequence[NamedPlace]) -> dict[tuple[str, ...], list[Span]]:
-    """Where a text names sites, by their identifiers; several where a name fits several."""
+def told_of(text: str, places: Sequence[NamedPlace]) -> list[tuple[Mention, list[Span]]]:
+    """By site: the surest of its mentions in a text, and where its names stand."""
+    by_id = {place.location_id: place for place in places}
     words, found = _named(text, places)
     spans: dict[tuple[str, ...], list[Span]] = defaultdict(list)
-    for one in found:
-        spans[one.sites].append((words[one.start].start, words[one.end - 1].end))
-    return spans
+    for match in found:
+        spans[match.sites].append((words[match.start].start, words[match.end - 1].end))
+    unnamed = blanked(text, [span for ones in spans.values() for span in ones])
+    alone = {sites: blanked(text, ones) for sites, ones in spans.items()}
+    mentions: dict[tuple[str, ...], list[Mention]] = defaultdict(list)
+    for match in sorted(found, key=lambda f: (-f.similarity, f.start)):
+        if len(mentions[match.sites]) < MENTIONS:
+            first, last = words[match.start].start, words[match.end - 1].end
+            around = alone[match.sites]
+            context = around[max(0, first - REACH) : first], around[last : last + REACH]
+            near = unnamed[max(0, first - REACH) : last + REACH]
+            one = _mention(match, text[first:last], (*context, near), by_id)
+            mentions[match.sites].append(one)
+    short = is_short(text)
+    return [(_surest(ones, short=short), spans[sites]) for sites, ones in mentions.items()]
 
 
 def _named(text: str, places: Sequence[NamedPlace]) -> tuple[list[_Word], list[_Found]]:
@@ -143,46 +139,56 @@ def _named(text: str, places: Sequence[NamedPlace]) -> tuple[list[_Word], list[_
 
 
 SEVERAL_SITES = "the text names several sites"
-_NOT_THE_PLACE = "named, but perhaps not as the photo's place: "
 
 
 def is_denied(claim: PlaceClaim) -> bool:
     """Whether the words around a name say that it is not where the photo was taken."""
-    return any(doubt.startswith(_NOT_THE_PLACE) for doubt in claim.doubts)
+    return any(doubt.startswith(DENIED) for doubt in claim.doubts)
 
 
 @dataclass(frozen=True, slots=True)
-class _Mention:
+class Mention:
+    """What one mention of a site claims, what must be asked, and in what form it stands."""
+
     claim: PlaceClaim
     question: str
+    form: str
+    signs: tuple[str, ...]
     bare: bool  # the name has a line for itself, as a subject may
+    weighable: bool  # whether how like the mail is to plain ones may decide
 
 
 def _mention(
     match: _Found, verbatim: str, context: tuple[str, str, str], by_id: dict[str, NamedPlace]
-) -> _Mention:
+) -> Mention:
     """The claim of one mention of a site in its context, and what must be asked of it."""
     before, after, unnamed = context
     offset = offset_before(fold_letters(before), before)
     claim, question = _claim(match, verbatim, by_id, offset)
     denied = doubt_of_mention(before, verbatim, after, measured=offset is not None)
-    doubt = f"{_NOT_THE_PLACE}{denied}" if denied else ""
+    doubt = f"{DENIED}{denied}" if denied else ""
     if not denied and offset is None:
         doubt = offer_of_mention(before, verbatim, after, unnamed=unnamed)
+    endless = doubt == f"{ONLY_MENTIONED}: '{verbatim}'"  # no sentence to be weighed
+    form = form_of(doubt)
+    weighable = not (form in NEVER_WEIGHED or endless or offset or claim.doubts)
     if doubt:
         claim = replace(claim, doubts=(*claim.doubts, doubt))
         question = question or f"Is the photo from {verbatim}?"
+    signs = (f"form {form}", *signs_of_mention(before, after, unnamed))
     bare = not f"{before.rpartition(chr(10))[2]}{after.partition(chr(10))[0]}".strip(" .:!?")
-    return _Mention(claim, question, bare)
+    return Mention(claim, question, form, signs, bare, weighable)
 
 
-def _surest(mentions: Sequence[_Mention]) -> _Mention:
+def _surest(mentions: Sequence[Mention], *, short: bool) -> Mention:
     """Of all mentions of a site: one that denies it, else one in a safe form, else the first.
 
-    A name alone on its line says only what the mail is about: any sentence says more.
+    A name alone on its line says only what the mail is about: any sentence says more. A ``short``
+    mail in a safe form has too few words to be unlike others.
     """
     told = [one for one in mentions if not one.bare] or mentions
-    return min(told, key=lambda one: (not is_denied(one.claim), len(one.claim.doubts)))
+    one = min(told, key=lambda one: (not is_denied(one.claim), len(one.claim.doubts)))
+    return replace(one, weighable=one.weighable and not (short and one.form == "safe"))
 
 
 Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> identifiers

@@ -95,3 +95,11 @@ def words_around(text: str, span: Span) -> list[str]:
     before = re.split(r"[.!?;\n](?=\s)", text[max(0, span[0] - 200) : span[0]])[-1]
     after = re.split(r"[.!?;\n]", text[span[1] : span[1] + 200])[0]
     return re.findall(r"[^\W\d_]+", before + text[slice(*span)] + after)
+
+
+SHORT_MAIL = 8  # words; too few to be unlike others
+
+
+def is_short(text: str) -> bool:
+    """Whether a mail has too few words to be unlike others."""
+    return len(re.findall(r"[^\W_]+", text)) <= SHORT_MAIL

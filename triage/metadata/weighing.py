@@ -1,34 +1,42 @@
-"""Weigh the form in which a mail names its only site against how like the mail is to plain ones."""
+"""Weigh a mail's only site, or only day, by its form and by how like the mail is to plain ones."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from triage.metadata.place_forms import ONLY_MENTIONED
+from triage.metadata.place_forms import OF_SOME_PHOTOS, ONLY_MENTIONED
 from triage.metadata.place_kinds import SPEAK_AGAINST
 from triage.metadata.position import PlaceClaim
 
+DENIED = "named, but perhaps not as the photo's place: "  # how a doubt of denying words begins
+NEVER_WEIGHED = ("denied", "of some")  # forms that no likeness outweighs
 # Chosen on batches of mails that neither the forms nor the weights had seen (docs/metadata.md).
-LIKE_PLAIN = 0.58  # a mail at least so like those that name their place needs no known form
-UNLIKE = -0.1  # in a known form, too, a mail less like them is asked about
-_FURTHER_OFF = " may speak of "  # in a doubt of words that stand further off
+LIKE_PLAIN = 0.3  # a place stands where its mail is at least so like those that name theirs
 
 
-def weighed(
-    claim: PlaceClaim, question: str, like: float, *, short: bool
-) -> tuple[PlaceClaim, str]:
-    """A claim of the only site, its form weighed against how like the mail is to plain ones.
+def form_of(doubt: str) -> str:
+    """In what form a site is named, by the doubt that its words raise, "safe" for none.
 
-    A ``short`` mail has too few words to be unlike others.
+    >>> form_of(""), form_of("the mail also says 'at the lock'"), form_of("'Mere Cafe' may be ...")
+    ('safe', 'the mail also says', 'other')
     """
-    if not claim.doubts:
-        if like > UNLIKE or short or not claim.location_id:
-            return claim, question
-        doubt = f"{ONLY_MENTIONED}: such words are often of photos from elsewhere"
-        return replace(claim, doubts=(doubt,)), f"Is the photo from {claim.verbatim}?"
-    (doubt, *others) = claim.doubts
-    # What speaks of something else further off may not speak of the name: "my old leaflet".
-    of_form = doubt.startswith((*SPEAK_AGAINST, f"{ONLY_MENTIONED}:")) or _FURTHER_OFF in doubt
-    endless = doubt == f"{ONLY_MENTIONED}: '{claim.verbatim}'"  # no sentence to be weighed
-    plain = of_form and not endless and not others and like > LIKE_PLAIN
-    return (replace(claim, doubts=()), "") if plain else (claim, question)
+    if not doubt:
+        return "safe"
+    if doubt.startswith(DENIED):  # what speaks of something else further off may not deny the name
+        return "further off" if " may speak of " in doubt else "denied"
+    if doubt.startswith((OF_SOME_PHOTOS, f"{ONLY_MENTIONED}, perhaps")):
+        return "of some"
+    return next(
+        (form for form in (*SPEAK_AGAINST, ONLY_MENTIONED) if doubt.startswith(form)), "other"
+    )
+
+
+def weighed(claim: PlaceClaim, question: str, like: float) -> tuple[PlaceClaim, str]:
+    """The claim of an only site, in a form that may be weighed: it stands, or it is asked about."""
+    if like > LIKE_PLAIN:
+        return replace(claim, doubts=()), ""
+    doubt = f"{ONLY_MENTIONED}: such words are often of photos from elsewhere"
+    return (
+        replace(claim, doubts=claim.doubts or (doubt,)),
+        question or f"Is the photo from {claim.verbatim}?",
+    )

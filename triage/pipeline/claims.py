@@ -40,7 +40,7 @@ from triage.store import (
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 21"
+METHOD = "claims 22"
 
 
 def surroundings(survey: Survey) -> Surroundings:

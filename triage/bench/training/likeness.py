@@ -72,7 +72,7 @@ def read(folder: Path, kind: Kind) -> Iterator[Sentence]:
 def _taught(held: dict[str, list[str]], kind: Kind) -> Iterator[tuple[list[str], bool]]:
     for alike, names in zip((True, False), _TAUGHT[kind], strict=True):
         for name in names.split():
-            yield held[name], alike
+            yield held.get(name, []), alike
 
 
 def _batch(

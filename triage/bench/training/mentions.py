@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib import resources
@@ -23,11 +23,12 @@ import numpy as np
 from triage.bench.training.likeness import Fit, ridge, save
 from triage.mail.authorship import divide_text
 from triage.mail.header_words import is_answer
-from triage.mail.likeness import FOLDS
+from triage.mail.likeness import FOLDS, fitted_weights
+from triage.metadata.days_found import Day
 from triage.metadata.mentions import BUCKETS, MENTIONED, Mentioned, features, likeness
 from triage.metadata.position import NamedPlace
-from triage.metadata.text_dates import days_named
-from triage.metadata.text_places import names_of_sites
+from triage.metadata.text_dates import days_named, offer_of, place_stands, signs_of
+from triage.metadata.text_places import find_sites, told_of
 from triage.metadata.text_spans import SITE, Span, blanked
 
 PENALTY = 0.5
@@ -49,6 +50,18 @@ _WATERS = (
     "Étang aux Roseaux",
     "Mare du Héron",
     "Tourbière de l'Aulne",
+    "Heron Mere",
+    "Kestrel Fen",
+    "Sedge Pond (West)",
+    "Sedge Pond (East)",
+    "Alder Brook",
+    "Miller's Weir",
+    "Otter Ponds",
+    "Swan Lake",
+    "Mill Pond",
+    "Quarry Lake",
+    "Long Dyke",
+    "Willow Ditch",
 )
 WATERS = tuple(
     NamedPlace(
@@ -70,16 +83,25 @@ class Mention:
 
     text: str
     spans: tuple[Span, ...]
+    signs: Sequence[str]
     own: bool
     fold: int
     plain: bool
 
 
 def main(folder: Path) -> None:
-    """Fit, put the file in place, and print what held-out batches say."""
-    by_kind = {kind: list(read(folder, kind)) for kind in MENTIONED}
-    fits = [fitted(mentions) for mentions in by_kind.values()]
-    save(Path(str(resources.files("triage.metadata") / "mentions.npz")), fits)
+    """Fit, put the file in place, and print what held-out batches say.
+
+    The day's likeness knows how the place stands, by the place's weights without the same fold.
+    """
+    file = Path(str(resources.files("triage.metadata") / "mentions.npz"))
+    by_kind: dict[Mentioned, list[Mention]] = {}
+    fits: list[Fit] = []
+    for kind in MENTIONED:
+        by_kind[kind] = list(read(folder, kind))
+        fits.append(fitted(by_kind[kind]))
+        save(file, fits)
+        fitted_weights.cache_clear()
     for kind, mentions in by_kind.items():
         report(kind, mentions)
 
@@ -91,30 +113,40 @@ def read(folder: Path, kind: Mentioned) -> Iterator[Mention]:
         if batch in ("plain", "odd", "told"):
             fold = -1 if batch == "told" else int(number) % FOLDS
             for mail in tomllib.loads(path.read_text("utf-8"))["mails"]:
-                for text, spans, own in _named(mail, kind):
+                for text, spans, signs, own in _named(mail, kind, fold if fold >= 0 else None):
                     yield Mention(
-                        text=text, spans=spans, own=own, fold=fold, plain=batch == "plain"
+                        text=text,
+                        spans=tuple(spans),
+                        signs=signs,
+                        own=own,
+                        fold=fold,
+                        plain=batch == "plain",
                     )
 
 
-def _named(mail: dict[str, Any], kind: Mentioned) -> Iterator[tuple[str, tuple[Span, ...], bool]]:
+def _named(
+    mail: dict[str, Any], kind: Mentioned, fold: int | None
+) -> Iterator[tuple[str, list[Span], Sequence[str], bool]]:
     subject = mail.get("subject", "")
     own_subject = "" if is_answer(subject) else subject
     text = f"{own_subject}\n{divide_text(mail['text'], subject=subject)[0].text}"
-    sites = names_of_sites(text, WATERS)
     if kind == "place":
-        for (site, *others), spans in sites.items():
-            if not others and mail["place"] != "fix":
-                yield text, tuple(spans), mail["place"] in (site, "there")
+        for mention, spans in told_of(text, WATERS):
+            if (site := mention.claim.location_id) and mail["place"] != "fix":
+                own = mail["place"] in (site, "there")
+                yield text, spans, mention.signs, own
         return
+    sites, _, names = find_sites(text, WATERS, without=fold)
     sent = datetime.fromisoformat(f"{mail.get('sent', TOLD_ON)}T21:15").replace(tzinfo=ZONE)
-    shown = blanked(text, [span for spans in sites.values() for span in spans], by=SITE)
-    by_day: dict[tuple[str, str], list[Span]] = {}
+    shown = blanked(text, names, by=SITE)
+    by_day: dict[tuple[str, str], list[Day]] = {}
     for day in days_named(text, shown, sent)[0]:
-        by_day.setdefault((day.first.isoformat(), day.last.isoformat()), []).append(day.span)
+        by_day.setdefault((day.first.isoformat(), day.last.isoformat()), []).append(day)
     if mail["when"] != "untold":
         for (first, last), found in by_day.items():
-            yield shown, tuple(found), _is_true(first, last, mail["when"])
+            signs = signs_of(offer_of(found[0], found, shown), place_stands(sites))
+            own = _is_true(first, last, mail["when"])
+            yield shown, [day.span for day in found], signs, own
 
 
 def _is_true(first: str, last: str, when: str) -> bool:
@@ -127,7 +159,7 @@ def _is_true(first: str, last: str, when: str) -> bool:
 def fitted(mentions: list[Mention]) -> Fit:
     """Weights and biases of a kind."""
     return ridge(
-        [features(one.text, one.spans) for one in mentions],
+        [features(one.text, one.spans, one.signs) for one in mentions],
         np.array([one.own for one in mentions]),
         np.array([one.fold for one in mentions]),
         penalty=np.full(len(mentions), PENALTY),
@@ -139,7 +171,7 @@ def fitted(mentions: list[Mention]) -> Fit:
 def report(kind: Mentioned, mentions: list[Mention]) -> None:
     """Print, for shares of others that are missed, how many of plain mails are asked in vain."""
     counted = [one for one in mentions if one.fold >= 0]
-    like = np.array([likeness(o.text, o.spans, kind, without=o.fold) for o in counted])
+    like = np.array([likeness(o.text, o.spans, kind, o.signs, without=o.fold) for o in counted])
     own, plain = (np.array([getattr(one, what) for one in counted]) for what in ("own", "plain"))
     for missed in MISSED:
         least = float(np.quantile(like[~own], 1 - missed))
