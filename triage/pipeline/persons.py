@@ -14,7 +14,7 @@ from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
 from triage.privacy import Secrets, leaks_in
 from triage.standards.counting import counted
-from triage.standards.person_names import near_names, of_one_family
+from triage.standards.person_names import near_names
 from triage.store import (
     actions,
     backups,
@@ -201,12 +201,11 @@ def forget(
 
 
 def names_near(survey: Survey, typed: str) -> list[str]:
-    """Names of people of which this one, nobody's yet, may be a slip or another first name."""
+    """Names of people of which this one, nobody's yet, may be a slip."""
     known = people.known(survey)
     if recognise(typed, known) is not None:
         return []
-    names = [one.name for one in known if one.name]
-    return [name for name, _ in near_names(typed, names)] or of_one_family(typed, names)
+    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
 
 
 def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:
