@@ -10,9 +10,10 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from tests_support import find_leaks
 
 from triage import privacy
-from triage.privacy import ReleasePolicy, Secrets, Sensitivity, leaks_in, release_point
+from triage.privacy import ReleasePolicy, Secrets, Sensitivity, release_point
 
 POLICY = ReleasePolicy()
 
@@ -27,12 +28,6 @@ longitudes = st.floats(min_value=-180, max_value=180)
 def test_the_categories_have_the_precisions_of_table_7(category, precision):
     assert privacy.sensitivity(POLICY, site_categories=[category]).precision == precision
     assert privacy.sensitivity(POLICY, taxon_categories=[category]).precision == precision
-
-
-def find_leaks(folder, secrets):
-    """Every secret found in the files of a folder."""
-    files = {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
-    return leaks_in(files, secrets)
 
 
 @pytest.mark.parametrize(

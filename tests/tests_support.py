@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from triage.pipeline import inbox
+from triage.privacy import Leak, Secrets, leaks_in
 from triage.store.connection import Survey, open_survey
 from triage.store.dump import canonical_dump
 
@@ -35,6 +36,16 @@ def csv_rows(table: Path | bytes | str) -> list[dict[str, str]]:
     content = table.read_bytes() if isinstance(table, Path) else table
     text = content if isinstance(content, str) else content.decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def find_leaks(folder: Path, secrets: Secrets) -> tuple[Leak, ...]:
+    """Every secret found in the files of a folder and of those in it."""
+    files = {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+    return leaks_in(files, secrets)
 
 
 def own_ports(count: int) -> list[int]:

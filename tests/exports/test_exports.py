@@ -14,6 +14,7 @@ from dwca.read import DwCAReader
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from tests_support import find_leaks
 
 from triage import exports, privacy
 from triage.checklist import Taxon
@@ -31,7 +32,7 @@ from triage.exports.release import prepare
 from triage.exports.tables import csv_bytes
 from triage.exuviae import ExuviaeLot, Site, Visit
 from triage.matching import Match
-from triage.privacy import Secrets, find_leaks
+from triage.privacy import Secrets
 from triage.sightings import Sighting
 from triage.standards.darwin_core import DWC, persistent_id
 

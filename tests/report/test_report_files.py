@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 from report_making import content, material, measurements, secrets
-from tests_support import NOW, csv_rows
+from tests_support import NOW, csv_rows, find_leaks
 
 from triage.analysis.images import as_jpeg
 from triage.errors import TriageError
 from triage.exports import ExportContent, SurveyMetadata
-from triage.privacy import Leak, find_leaks, leaks_in
+from triage.privacy import Leak, leaks_in
 from triage.report.findings import Findings, find
 from triage.report.material import Material
 from triage.report.parts import with_interval
