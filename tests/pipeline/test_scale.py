@@ -342,3 +342,14 @@ def test_each_photo_is_loaded_once_for_the_inbox(strangers: Survey, monkeypatch)
     )
     scale.inbox.entries(strangers)
     assert len(loaded) == len(set(loaded)) > 0
+
+
+def test_what_was_typed_of_times_is_found_without_the_photos_of_a_prolific_sender(
+    two_sizes: tuple[Path, Path],
+):
+    found = []
+    for folder in two_sizes:
+        with open_survey(folder) as survey:
+            people = [row[0] for row in survey.connection.execute("select id from people")]
+            found.append(steps_of_asking(survey, lambda s, p=people: claim_store.typed_times(s, p)))
+    assert found[1] <= found[0] + 30, found  # more people have sent something; it was four times

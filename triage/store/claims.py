@@ -187,34 +187,27 @@ def ever_corrected(survey: Survey, messages: Iterable[int]) -> set[int]:
 
 def typed_times(survey: Survey, people: Iterable[int]) -> dict[int, list[TypedTime]]:
     """By person: the times that stand because somebody of the survey typed them."""
-    found: dict[int, list[TypedTime]] = {}
-    parts = (
-        "select p.id from messages m join parts p on p.message_id = m.id where m.sender_id = ?1"
-        " union select p.id from envelopes e join parts p on p.message_id = e.message_id"
-        " and p.envelope = e.number where e.person_id = ?1"
-        " union select p.id from photographers t join parts p on p.sha256 = t.photo"
-        " where t.person_id = ?1"
-    )
+    # From what was typed, which is little: a sender may have sent thousands of photos.
     query = (
-        "select a.message_id, a.photo, p.exif, c.event_date, c.action_id, m.identifier, m.sent_at"
-        " from time_claims c join live_actions l on l.id = c.action_id"
+        "select a.person_id, a.message_id, a.photo, p.exif, c.event_date, c.action_id,"
+        " m.identifier, m.sent_at from time_claims c indexed by time_claims_by_action"
+        " cross join live_actions l on l.id = c.action_id"
         " join appearances a on a.id = c.part_id join messages m on m.id = a.message_id"
-        " join photos p on p.sha256 = a.photo where c.source = 'coordinator' and a.person_id = ?1"
-        f" and c.part_id in ({parts}) order by c.id"
+        " join photos p on p.sha256 = a.photo where c.action_id is not null"
+        " and c.source = 'coordinator' and a.person_id in (...) order by c.id"
     )
-    for person in people:
-        newest: dict[tuple[int, str], TypedTime] = {}
-        for row in survey.connection.execute(query, (person,)):
-            newest[row["message_id"], row["photo"]] = TypedTime(
-                exif=photos.exif_of(row),
-                event_date=row["event_date"],
-                action=row["action_id"],
-                mail=row["message_id"],
-                photo=row["photo"],
-                message=_as_known(row),
-            )
-        found[person] = list(newest.values())
-    return found
+    wanted = list(people)
+    newest: dict[int, dict[tuple[int, str], TypedTime]] = {person: {} for person in wanted}
+    for row in select_in(survey, query, wanted):
+        newest[row["person_id"]][row["message_id"], row["photo"]] = TypedTime(
+            exif=photos.exif_of(row),
+            event_date=row["event_date"],
+            action=row["action_id"],
+            mail=row["message_id"],
+            photo=row["photo"],
+            message=_as_known(row),
+        )
+    return {person: list(ones.values()) for person, ones in newest.items()}
 
 
 def _as_known(row: sqlite3.Row) -> str:
