@@ -81,7 +81,8 @@ MAILS = [
     Written(
         text="Mon amie Rose Petit l'a prise hier \u00e0 l'\u00c9tang aux Roseaux.",
         sender="Luc Aubin <luc@example.org>",
-        needs=frozenset({"photographer", "place doubt", "date doubt"}),
+        needs=frozenset({"photographer", "date doubt"}),
+        place="\u00c9tang aux Roseaux",
         publish="no",
     ),
     Written(
@@ -92,8 +93,7 @@ MAILS = [
     Written(
         text="Lehmgrube oder Staw Ol\u015bniony, ich wei\u00df es nicht mehr, am 12. Juni.",
         sender="Udo Rast <udo@example.org>",
-        needs=frozenset({"place doubt"}),
-        day="2026-06-12",
+        needs=frozenset({"place doubt", "date doubt"}),
     ),
     Written(
         text="Ihr Vortrag am 2. Juni war toll. Das Bild ist von gestern, Staw Ol\u015bniony.",
