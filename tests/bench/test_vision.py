@@ -1,7 +1,9 @@
 """The figures of seeing against hand-made answers; labels and photos as hostile input."""
 
+import base64
 import dataclasses
 import hashlib
+import io
 from pathlib import Path
 
 import numpy as np
@@ -232,6 +234,22 @@ def test_a_labelled_photo_that_is_missing_is_named(tmp_path):
     folder = folder_of(tmp_path, "gone.jpg,s,g,0,,,,,,\n")
     with pytest.raises(SourceError, match=r"gone\.jpg"):
         bench([folder], draws=5)
+
+
+def test_the_sheet_shows_mistakes_and_no_markup_of_the_table(tmp_path):
+    bad = '"cat.jpg",s,g,1,anisoptera,dorsal,sure,0.1;0.1;0.2;0.2,,\n'
+    folder = folder_of(tmp_path, bad)
+    table = (folder / "labels.csv").read_text(encoding="utf-8").splitlines()
+    table = [table[0] + ",notes", table[1] + ",<script>alert(1)</script>"]
+    (folder / "labels.csv").write_text("\n".join(table) + "\n", encoding="utf-8")
+    found = bench([folder], draws=5, sheet=tmp_path / "sheet")
+    assert found.sheet is not None
+    page = found.sheet.read_text(encoding="utf-8")
+    assert "Odonate not seen as one (1)" in page
+    assert "<script>" not in page
+    picture = page.split("base64,")[1].split("'")[0]
+    with Image.open(io.BytesIO(base64.b64decode(picture))) as shown:
+        assert max(shown.size) <= 260
 
 
 def photo(*, length: float, usability: float, **labelled: object) -> order.Judged:

@@ -144,11 +144,14 @@ def vision_(
             file_okay=False,
         ),
     ],
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", help="Write a page with the worst mistakes here.")
+    ] = None,
     focus: Annotated[bool, typer.Option("--focus", help="Add the rows on focus; slow.")] = False,
 ) -> None:
     """How well the insect is seen, cross-validated. Example: triage bench vision photos more."""
     from triage.bench.vision import bench as measure
 
     with say.progress_bars() as progress:
-        found = measure(photos, focus=focus, progress=progress)
+        found = measure(photos, sheet=sheet, focus=focus, progress=progress)
     say.lines(found.lines())

@@ -1,3 +1,3 @@
-"""Measure how well the insect is seen in labelled photos: every figure with its interval."""
+"""Measure how well the insect is seen in labelled photos: intervals, a sheet of mistakes."""
 
 from triage.bench.vision.bench import VisionFigures, bench

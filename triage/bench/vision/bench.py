@@ -16,6 +16,7 @@ from triage.bench.vision.figures import figures
 from triage.bench.vision.order import order_of
 from triage.bench.vision.predictions import predictions
 from triage.bench.vision.selective import selective_blur
+from triage.bench.vision.sheet import write_sheet
 from triage.standards.counting import counted
 from triage.workers.progress import Progress, silent
 
@@ -29,6 +30,7 @@ class VisionFigures(NamedTuple):
     cross_validated: int
     new: int
     focus: list[str]
+    sheet: Path | None
 
     def lines(self) -> list[str]:
         """The report, as text lines with Markdown tables."""
@@ -36,6 +38,8 @@ class VisionFigures(NamedTuple):
         for name, part in self.parts:
             lines += ["", name, *table(part)]
         lines += self.focus
+        if self.sheet is not None:
+            lines += ["", f"Worst mistakes: {self.sheet}"]
         return lines
 
     def _origin(self) -> str:
@@ -52,6 +56,7 @@ class VisionFigures(NamedTuple):
 def bench(
     folders: Sequence[Path],
     *,
+    sheet: Path | None = None,
     focus: bool = False,
     draws: int = DRAWS,
     progress: Progress = silent,
@@ -62,6 +67,9 @@ def bench(
     ----------
     folders : sequence of Path
         Folders with photos and labels.csv (see ``triage.bench.labels``); nothing is written there.
+    sheet : Path, optional
+        Folder for the sheet of the worst mistakes. It shows small pictures of the photos: mind
+        their licences before passing it on.
     focus : bool
         Also measure focus on selectively blurred copies, and the order of usability (minutes).
     draws : int
@@ -94,6 +102,7 @@ def bench(
         cross_validated=sum(row.cross_validated for row in rows),
         new=sum(not row.cross_validated for row in rows),
         focus=_focus_lines(read, draws) if focus else [],
+        sheet=write_sheet(rows, sheet) if sheet is not None else None,
     )
 
 
