@@ -721,7 +721,7 @@ def test_automatic_answers_are_told_from_people(fields, automatic):
         ({"List-Id": "Fen News <news.fen.example.org>"}, "list Fen News <news.fen.example.org>"),
         ({"Precedence": "bulk"}, "precedence bulk"),
         ({"Precedence": "first-class"}, ""),
-        ({"List-Unsubscribe": "<mailto:x@example.org>"}, ""),
+        ({"List-Unsubscribe": "<mailto:x@example.org>"}, "whoever no longer wants it can leave"),
         ({"List-Id": "x", "Auto-Submitted": "auto-replied"}, ""),
     ],
 )

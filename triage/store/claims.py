@@ -63,13 +63,13 @@ def _replaced(
     before = survey.connection.execute(f"select * from {where} order by id", (photo, part))
     rows, now = before.fetchall(), [_as_said(claim) for claim in claims]
     names = now[0] if now else ()
-    if [{name: row[name] for name in names} for row in rows] == now:
-        return False
-    survey.connection.execute(f"delete from {where}", (photo, part))
-    for claim in claims:
-        add(survey, photo, part, claim, action=None)
+    changed = [{name: row[name] for name in names} for row in rows] != now
+    if changed:
+        survey.connection.execute(f"delete from {where}", (photo, part))
+        for claim in claims:
+            add(survey, photo, part, claim, action=None)
     tallies.note_read(survey.connection, table, len(now) - len(rows))
-    return True
+    return changed
 
 
 def at_chosen_sites(survey: Survey, photos: Iterable[str]) -> set[str]:
