@@ -299,6 +299,8 @@ def settle_one(page: Any, need: str) -> int:
         taken = 2
     elif need == "No place":  # no date either: the sender is asked
         page.locator("#decision button", has_text="Ask which water").click()
+    elif need.startswith("Perhaps a home"):  # the first key wants the name of a private water
+        page.locator("#decision button", has_text="nobody's home").click()
     else:
         page.keyboard.press("1")
     wait_for_another_page(page)

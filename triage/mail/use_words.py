@@ -67,7 +67,7 @@ def speaks_of_use(sentence: str) -> bool:
 
 
 def without_disclaimers(text: str) -> str:
-    """Leave out what a firm adds to every mail, about whom the mail is meant for.
+    r"""Leave out what a firm adds to every mail, about whom the mail is meant for.
 
     That is the rest of a paragraph from the first sentence on that speaks so of "this message".
 

@@ -84,6 +84,7 @@ _OWNERS_WISH = whole_words(
 _WHO_COMES = whole_words(
     r"""(?:not|\w+n.t|no|never|avoid\w*|too\smany|afraid)\s(?:\w+\s){0,4}?(?:people|everybody|everyone|anybody|anyone|crowds?
     |visitors|strangers|others)\s(?:\w+\s){0,2}?(?:know|find|come|turn|visit|go)\w*
+    |nie\s(?:chcia\w+|chc\w+|życz\w+)(?:\ssobie)?,?\s(?:żeby|aby|by)\s(?:\w+\s){0,2}?(?:ktoś|ktokolwiek|ludzie|wszyscy|inni|tłumy)
     |collectors|sammler(?:n)?|zbieracz\w*|kolekcjoner\w*|collectionneurs
     |trampl\w+|trampel\w+|zadep\w+|piétin\w+|(?:keine?|nicht\snoch\smehr)\s(?:besucher|leute)"""
 )
