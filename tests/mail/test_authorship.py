@@ -66,6 +66,14 @@ class TestEveryLanguage:
             (only,) = divide_text(text)
             assert only.text == f"At Alder Pool.\n\n{closing.capitalize()},"
 
+    def test_an_address_under_a_closing_line_is_no_sentence(self, words):
+        for closing in words.closing:
+            signed = f"Here it is.\n\n{closing.capitalize()},\nAda\n"
+            (only,) = divide_text(signed + "3 Weir Cottages, just behind Sedge Pond West\n")
+            assert "Sedge" not in only.text
+            (only,) = divide_text(signed + "14 June was the day, all three at Sedge Pond\n")
+            assert "Sedge" in only.text
+
     def test_months_by_name_are_read(self, words):
         for number, month in enumerate(words.months, start=1):
             read = read_written_date(f"14. {month} 2026 10:15")

@@ -99,15 +99,15 @@ def test_of_forty_plain_mails_one_is_asked_and_of_other_hands_four():
         assert len(asked) <= len(mails) * most, asked
 
 
-def test_by_weights_that_had_not_seen_them_one_plain_mail_in_fourteen_is_asked():
+def test_by_weights_that_had_not_seen_them_one_plain_mail_in_eleven_is_asked():
     assert (len(BY_ONE_HAND), len(BY_OTHER_HANDS)) == (980, 200)
     # Without a time in the file; of sixty, two are silent of the day.
-    for mails, most in ((BY_ONE_HAND, 1 / 14), (BY_OTHER_HANDS, 0.3)):
+    for mails, most in ((BY_ONE_HAND, 1 / 11), (BY_OTHER_HANDS, 0.4)):
         asked = [mail["subject"] for batch, mail in mails if is_asked(mail, without=fold_of(batch))]
         assert len(asked) <= len(mails) * most, asked
 
 
-def test_by_weights_that_had_not_seen_them_one_odd_mail_in_thirty_is_wrong():
+def test_by_weights_that_had_not_seen_them_one_odd_mail_in_sixty_is_wrong():
     wrong = []
     for batch, mail in ODD:
         places, days = standing(mail, without=fold_of(batch))
@@ -115,4 +115,4 @@ def test_by_weights_that_had_not_seen_them_one_odd_mail_in_thirty_is_wrong():
         if "fix" not in mail and not true:
             wrong.append(mail["subject"])
     assert len(ODD) == 830
-    assert len(wrong) <= len(ODD) / 30, wrong
+    assert len(wrong) <= len(ODD) / 60, wrong

@@ -164,6 +164,38 @@ def test_any_other_mention_is_an_offer_with_its_words(text):
     assert "Heron Mere" in question
 
 
+@pytest.mark.parametrize(
+    "marked",
+    [
+        '"Heron Mere"',
+        "\u201cHeron Mere\u201d",
+        "\u201eHeron Mere\u201c",
+        "\u00ab Heron Mere \u00bb",
+    ],
+)
+def test_a_name_in_quotation_marks_is_asked_about_but_in_a_field(marked):
+    ((claim,), questions, _) = find_sites(f"Seen yesterday on board the {marked}, at noon.", [MERE])
+    assert "quotation marks" in claim.doubts[0]
+    assert questions
+    ((claim,), _, _) = find_sites(f"Place: {marked}", [MERE])
+    assert not claim.doubts
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "If I have it wrong please tell me.",
+        "I may be wrong about the name.",
+        "Correct me if I'm wrong.",
+    ],
+)
+def test_who_may_be_wrong_about_the_animal_takes_no_place_back(words):
+    ((claim,), _, _) = find_sites(f"Location: Heron Mere\nRuddy darter? {words}", [MERE])
+    assert not claim.doubts
+    ((claim,), _, _) = find_sites("Location: Heron Mere\nMy last mail was wrong.", [MERE])
+    assert claim.doubts
+
+
 def test_in_a_sentence_that_goes_on_and_on_a_name_is_an_offer():
     """What denies it may stand further off than is looked."""
     filling = "and then there were more of them over the water " * 10

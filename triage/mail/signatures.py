@@ -72,6 +72,14 @@ def _statements(lines: list[str], *, sentences: bool = False) -> list[str]:
     ]
 
 
+# "3 Weir Cottages, near the old bridge": a house, unless a day or the end of a sentence is there.
+_HOUSE = re.compile(
+    r"\s*\d{1,4}[a-z]?,?\s+(?!(?i:jan|feb|mar|mär|apr|ma[iy]|jun|jul|aug|sep|o[ck]t|nov|de[cz]))[A-ZÄÖÜŁŚ]\w+[^.!?]*$"
+)
+
+
 def _is_sentence(line: str) -> bool:
+    if _HOUSE.match(line):
+        return False
     words = len(re.findall(r"[^\W\d_]{2,}", line))
     return words >= 6 or (words >= 3 and line.rstrip()[-1:] in (".", "!", "?"))

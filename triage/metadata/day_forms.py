@@ -56,6 +56,12 @@ _THAT_WAS = re.compile(
 DAY_ONLY_MENTIONED = "the mail only mentions the day"
 
 
+def stands_in_a_field(before: str) -> bool:
+    """Whether the line up to a day is a field of a form that asks for the photo's day."""
+    label = before.rpartition("\n")[2]
+    return _LABEL.match(label) is not None and not _NO_LABEL.search(label)
+
+
 def offer_of_day(before: str, words: str, after: str) -> str:
     """Why a day in a text is only an offer; empty where its form is known to be safe.
 
@@ -69,8 +75,7 @@ def offer_of_day(before: str, words: str, after: str) -> str:
     "the mail only mentions the day: 'My new camera came on Thursday'"
     """
     ahead, behind = sentence_around(before, after)
-    label = before.rpartition("\n")[2]
-    if _LABEL.match(label) and not _NO_LABEL.search(label):
+    if stands_in_a_field(before):
         return ""
     if len(ahead) + len(behind) > LONGEST:  # no sentence whose form is known is so long
         return f"{DAY_ONLY_MENTIONED}: '{words}'"

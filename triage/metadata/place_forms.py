@@ -20,7 +20,7 @@ from triage.metadata.place_kinds import (
     is_called_after,
     unknown_spot,
 )
-from triage.metadata.place_words import NUMBERED_PICTURE, PICTURES, PLACE
+from triage.metadata.place_words import NUMBERED_PICTURE, PICTURES, PLACE, QUOTATION_MARKS
 from triage.metadata.text_spans import fold_letters, whole_words
 from triage.metadata.told_words import (
     CLAUSE,
@@ -192,7 +192,8 @@ def signs_of_mention(before: str, after: str, unnamed: str) -> list[str]:
 
 def _is_label(before: str, ahead: str) -> bool:
     """Whether what stands ahead of a name is a field of a form that asks for the place."""
-    found = _LABEL.match(before.rpartition("\n")[2]) or _LABEL.match(ahead)
+    ahead = ahead.rstrip(QUOTATION_MARKS)
+    found = _LABEL.match(before.rpartition("\n")[2].rstrip(QUOTATION_MARKS)) or _LABEL.match(ahead)
     return found is not None and not PLACE["nearest"].search(found[0])
 
 
@@ -250,7 +251,8 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
 
 def _corrected(earlier: str, later: str) -> str:
     """Words of other sentences that take something said back; empty if none do."""
-    found = PLACE["corrected"].search(earlier) or PLACE["corrected"].search(later)
+    sure = (PLACE["perhaps_wrong"].sub(" ", text) for text in (earlier, later))
+    found = next(filter(None, map(PLACE["corrected"].search, sure)), None)
     return found[0] if found else ""
 
 

@@ -38,6 +38,9 @@ _CONTRAST = re.compile(
     r"|notre)\s",
     re.IGNORECASE,
 )
+# A boat, a walk, a picture; but what a field of a form holds may stand in them, too.
+QUOTATION_MARKS = '"\u201c\u201d\u201e\u00ab\u00bb\u00a0 '
+_QUOTED = re.compile(rf"(?<![:=])(?<![:=] )[{QUOTATION_MARKS.strip()}]\s?$")
 _OTHER_NAME = re.compile(
     r"^[ \t-]*(?:[\u2019']s[ \t]+)?(?:\w+[ \t]+)?(?:road|rd|street|st\.|lane|avenue|drive|close|"
     r"crescent|"
@@ -84,6 +87,8 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
         return (
             f"'{ahead[negation.start() :]}{verbatim}': the words seem to say that it was elsewhere"
         )
+    if _QUOTED.search(ahead) and (after[:2].strip() or "-")[0] in QUOTATION_MARKS:
+        return f"'{verbatim}' stands in quotation marks and may be the name of something else"
     if other := _OTHER_NAME.match(after):
         return f"'{verbatim}{other[0].rstrip()}' may be the name of something else"
     number = _HOUSE_NUMBER.search(ahead)

@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
-from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day
+from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day, stands_in_a_field
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day
 from triage.metadata.mentions import likeness
@@ -70,7 +70,8 @@ def find_times(
         named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
         offer = offer_of(stated, days, shown)
         like = likeness(shown, named, "day", signs_of(offer, place), without=without)
-        if like <= LIKE_PLAIN and (offer or not is_short(text)):
+        safe = is_short(text) or stands_in_a_field(shown[: stated.span[0]])
+        if like <= LIKE_PLAIN and (offer or not safe):
             offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
             claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):

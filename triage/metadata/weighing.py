@@ -11,7 +11,8 @@ from triage.metadata.position import PlaceClaim
 DENIED = "named, but perhaps not as the photo's place: "  # how a doubt of denying words begins
 NEVER_WEIGHED = ("denied", "of some")  # forms that no likeness outweighs
 # Chosen on batches of mails that neither the forms nor the weights had seen (docs/metadata.md).
-LIKE_PLAIN = 0.3  # a place stands where its mail is at least so like those that name theirs
+LIKE_PLAIN = 0.3  # a place in a safe form stands where its mail is so like those that name theirs
+MUCH_LIKE_PLAIN = 0.5  # in any other form
 
 
 def form_of(doubt: str) -> str:
@@ -33,7 +34,7 @@ def form_of(doubt: str) -> str:
 
 def weighed(claim: PlaceClaim, question: str, like: float) -> tuple[PlaceClaim, str]:
     """The claim of an only site, in a form that may be weighed: it stands, or it is asked about."""
-    if like > LIKE_PLAIN:
+    if like > (MUCH_LIKE_PLAIN if claim.doubts else LIKE_PLAIN):
         return replace(claim, doubts=()), ""
     doubt = f"{ONLY_MENTIONED}: such words are often of photos from elsewhere"
     return (

@@ -40,7 +40,7 @@ from triage.store import (
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 22"
+METHOD = "claims 23"
 
 
 def surroundings(survey: Survey) -> Surroundings:
