@@ -58,6 +58,7 @@ def test_another_photographer_is_heard(sentence, name):
         "Photos of a male at Heron Mere.",
         "Photo by the boardwalk at Heron Mere.",
         "My wife saw it first, I took the photo.",
+        "Mein Sohn (11) hat das Tier entdeckt und ich habe fotografiert.",
         "Three photos: Heron Mere, 3 July.",
         "Ich habe das Bild am Weiher aufgenommen.",
         "Die Aufnahmen von gestern sind unscharf.",
