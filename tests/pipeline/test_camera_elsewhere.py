@@ -326,6 +326,20 @@ def test_a_typed_day_or_time_is_a_word_on_the_clock_that_it_contradicts(
         assert (state(survey, other), dates(survey, other)) == ("settled", ["2025-07-12T14:00:00"])
 
 
+def test_a_day_that_no_clock_contradicts_looks_at_no_other_mail(survey, post, monkeypatch):
+    post.brings("2025:07:12 14:00:00")
+    looked_at: list[int] = []
+    monkeypatch.setattr(
+        "triage.pipeline.claims.have_camera_doubted", lambda _, row: looked_at.append(row)
+    )
+    settled = post.brings("2025:07:14 12:00:07")
+    looked_at.clear()
+    decided(survey, settled, date="2025-07-14")
+    assert looked_at == []
+    decided(survey, settled, date="2026-07-14")
+    assert len(looked_at) == 1
+
+
 def test_a_day_typed_for_a_whole_outing_says_nothing_of_its_clock(survey, post):
     other = post.brings("2025:07:12 14:00:00")
     decided(survey, post.brings("2025:07:13 12:00:00", "2025:07:14 12:00:00"), date="2026-07-14")

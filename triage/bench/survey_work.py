@@ -19,7 +19,17 @@ from triage.bench.running import in_own_process, markdown, seconds_of
 from triage.bench.scale import NIGHT, PAGE, make_survey, one_night
 from triage.determinations import Statement
 from triage.inbox import Settlement
-from triage.pipeline import analysis, audit, determine, inbox, match, publish, queueing, settle
+from triage.pipeline import (
+    analysis,
+    audit,
+    determine,
+    inbox,
+    match,
+    photo_list,
+    publish,
+    queueing,
+    settle,
+)
 from triage.store import actions, messages
 from triage.store.connection import open_survey
 
@@ -105,26 +115,33 @@ def prepare(folder: Path) -> float:
 
 
 def decisions(folder: str) -> dict[str, float]:
-    """Milliseconds of processor time of one look at the queue and of two kinds of decision."""
+    """Milliseconds of processor time of one look at the queue and of three kinds of decision."""
     with open_survey(Path(folder)) as survey:
         waiting = [row.entry.sighting for row in queueing.queue(survey, now=_NOW, limit=REPEATS)]
-        mails = [row.identifier for row in islice(messages.unsettled(survey), REPEATS)]
+        mails = [row.identifier for row in islice(messages.unsettled(survey), 2 * REPEATS)]
+        timed = {row.message for row in photo_list.standing_photos(survey, mails) if row.event_date}
 
         def name(number: int) -> object:
             said = Statement(taxon=name_of(number % 12, number % 5))
             return determine.determine(survey, waiting[number], said, by=_WHO, new=True, now=_NOW)
 
         def clear(number: int) -> object:
-            decided = Settlement(site="S01", date="2026-06-14")
+            day = "" if mails[number] in timed else "2026-06-14"
+            decided = Settlement(site="S01", date=day)
             return settle.settle(survey, [mails[number]], decided, by=_WHO, now=_NOW)
+
+        def contradict(number: int) -> object:
+            decided = Settlement(date="2020-02-29")
+            return settle.settle(survey, [mails[-1 - number]], decided, by=_WHO, now=_NOW)
 
         ways: dict[str, Callable[[int], object]] = {
             "first page of the queue": lambda _: queueing.queue(survey, now=_NOW, limit=PAGE),
             "determine": name,
             "settle": clear,
+            "settle, with a day that a clock contradicts": contradict,
         }
         return {
-            what: 1000 * statistics.median(_each(way, min(len(waiting), len(mails))))
+            what: 1000 * statistics.median(_each(way, min(len(waiting), len(mails) // 2)))
             for what, way in ways.items()
         }
 

@@ -235,6 +235,16 @@ def _choose(
     }
 
 
+def errors_of_clocks(
+    survey: Survey, shown: Iterable[AppearanceRow]
+) -> dict[tuple[int, str], float]:
+    """What stands of the clocks of photos where they appear: by message and photo, seconds."""
+    where = {(one.message, one.photo): one.person for one in shown if one.person is not None}
+    words = _put_right(survey, set(where.values()), survey.settings.survey.time_zone)
+    found = ((key, words.get(person, {}).get(key)) for key, person in where.items())
+    return {key: word.offset_seconds for key, word in found if word}
+
+
 def _put_right(
     survey: Survey, people: set[int], zone: str
 ) -> dict[int, dict[tuple[int, str], PutRight]]:

@@ -52,6 +52,7 @@ def settle(
     rows = [messages.find(survey, one) for one in identifiers]
     place = _place(survey, settlement.site) if settlement.site else None
     said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
+    clocks_told = False
     if not repeats.is_known(survey, said, tell):
         for row in rows if settlement.accept else ():
             shown = photos.appearances_of_message(survey, row.row)
@@ -61,11 +62,11 @@ def settle(
         summary = f"message {which}: {settlement.words}"
         with actions.acting(survey, "settle", summary, by=by, now=now) as action:
             for row in rows:
-                _settle_one(survey, row, settlement, place, action, now)
+                clocks_told |= _settle_one(survey, row, settlement, place, action, now)
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
-    if settlement.tells_of_clocks:
+    if clocks_told:
         _tell_of_others(survey, rows, tell)
     return [messages.by_row(survey, row.row) for row in rows]
 
@@ -95,9 +96,15 @@ def _settle_one(
     place: PlaceClaim | None,
     action: int,
     now: datetime,
-) -> None:
+) -> bool:
+    """Whether it says how far a clock was off; other mails of that camera hear of it."""
     shown = photos.appearances_of_message(survey, row.row)
+    tells = settlement.tells_of_clocks
+    before = claims.errors_of_clocks(survey, shown) if tells else {}
     _claim(survey, row, shown, settlement, place, action, now)
+    told = tells and claims.errors_of_clocks(survey, shown) != before
+    if told:
+        text_reading.reread_texts(survey, row.row)
     if settlement.answers:
         what = inbox.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
@@ -111,6 +118,7 @@ def _settle_one(
     if settlement.ask:
         draft = drafts.ask(survey, row, settlement.ask, action=action, now=now)
     messages.set_state(survey, row.row, *settlement.leaves(draft), now=now, action=action)
+    return told
 
 
 def _claim(
@@ -132,8 +140,6 @@ def _claim(
         _correct_clock(survey, row, camera, offset or 0.0, action)
     time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
     _say(survey, shown, time, place, action)
-    if settlement.tells_of_clocks:
-        text_reading.reread_texts(survey, row.row)  # what is said of a clock, other mails hear
 
 
 def _say(
@@ -219,8 +225,12 @@ def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetim
     """Append the coordinator's date on every appearance of a photo."""
     time = coordinator_time(date, latest=latest_day(now))
     shown = photos.appearances(survey, [photo])
+    before = claims.errors_of_clocks(survey, shown)
     _say(survey, shown, time, None, action)
-    for message in {one.message for one in shown}:
+    after = claims.errors_of_clocks(survey, shown)
+    for message in {
+        key[0] for key in before.keys() | after.keys() if before.get(key) != after.get(key)
+    }:
         text_reading.reread_texts(survey, message)
 
 
