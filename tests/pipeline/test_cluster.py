@@ -48,7 +48,7 @@ def machines(tmp_path: Path) -> Iterator[Machines]:
          "--scheduler-file", str(told)],
         **common,
     )  # fmt: skip
-    while not told.exists():
+    while not (told.exists() and told.read_text().rstrip().endswith("}")):  # made, then written
         assert scheduler.poll() is None
         time.sleep(0.05)
     address = json.loads(told.read_text())["address"]
