@@ -15,13 +15,13 @@ from triage.duplicates import (
     Fingerprint,
     PhotoLink,
     burst_groups,
-    candidate_pairs,
     copy_groups,
     find_links,
     narrowing,
     pixel_keys,
 )
 from triage.duplicates.candidates import HashIndex, most_voted, votes
+from triage.duplicates.look import Look
 
 
 def scene(seed: int, height: int = 360, width: int = 480) -> np.ndarray:
@@ -121,6 +121,11 @@ def test_batches_and_narrowing_find_what_one_sender_sent_again(album, monkeypatc
     monkeypatch.setattr(narrowing, "ALL_ARE_NEIGHBOURS", 0)
     assert find_links(copies, photos, pixels=album.pictures.get) == expected
     assert find_links([*copies, *photos], [], pixels=album.pictures.get) == expected
+
+
+def candidate_pairs(new, known, *, pixels):
+    """The pairs of rows that narrowing leaves to be looked at."""
+    return sorted(narrowing.candidate_rows(new, known, Look(pixels, None)))
 
 
 def test_a_crop_from_elsewhere_is_not_looked_for_in_a_large_survey(album, monkeypatch):

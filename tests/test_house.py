@@ -27,7 +27,7 @@ LINES_OF_PACKAGE = {
     "mail": 5081,
     "photos": 186,
     "metadata": 6120,
-    "duplicates": 1226,
+    "duplicates": 1208,
     "quality": 956,
     "sightings": 679,
     "checklist": 1788,

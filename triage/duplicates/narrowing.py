@@ -23,7 +23,7 @@ from triage.duplicates.candidates import (
     sketch_of,
     votes,
 )
-from triage.duplicates.look import Look, Pixels, StoredFeatures
+from triage.duplicates.look import Look
 from triage.duplicates.records import Fingerprint
 
 if TYPE_CHECKING:
@@ -37,23 +37,6 @@ BATCH = 1_000  # new photos, those of one sender together, with one neighbourhoo
 ALL_ARE_NEIGHBOURS = 5_000  # a collection this small needs no narrowing
 PLACE_DEGREES = 0.01  # about a kilometre: the neighbourhood of a place
 MIRRORED_FROM = 4  # of the eight orientations; see hashing.ORIENTATION_NAMES
-
-
-def candidate_pairs(
-    new: Sequence[Fingerprint],
-    known: Sequence[Fingerprint],
-    *,
-    pixels: Pixels,
-    features: StoredFeatures | None = None,
-) -> list[tuple[str, str]]:
-    """The pairs of digests that `find_links` looks at, new ones first: what narrowing leaves.
-
-    Parameters and errors are those of `find_links`.
-    """
-    fresh, old = distinct(new, known)
-    everything = [*fresh, *old]
-    pairs = candidate_rows(fresh, old, Look(pixels, features))
-    return [(everything[one].sha256, everything[other].sha256) for one, other in sorted(pairs)]
 
 
 def distinct(
