@@ -12,7 +12,6 @@ from triage.exuviae import ExuviaeLot, Site
 from triage.sightings import SightingRow
 from triage.store import sightings
 from triage.store.connection import Survey
-from triage.store.rows import insert
 
 
 def site(name: str, latitude: float = 53.9, longitude: float = 21.7, **more: Any) -> Site:
@@ -70,7 +69,7 @@ def photo(survey: Survey, number: int) -> str:
     """A photo of this number that a survey keeps, not examined; its digest."""
     digest = f"{number:064x}"
     values = {"sha256": digest, "format": "image/jpeg", "width": 4, "height": 3, "byte_size": 9}
-    insert(survey, "photos", values)
+    survey.insert("photos", values)
     return digest
 
 
@@ -84,11 +83,11 @@ def message(survey: Survey, number: int, *photos: str, **more: Any) -> int:
         "automatic": "",
         "taken_in_at": "2026-07-02T08:00:00Z",
     }
-    row = insert(survey, "messages", values | more)
+    row = survey.insert("messages", values | more)
     for place, digest in enumerate(photos):
         part = {"message_id": row, "path": str(place), "envelope": 0, "sha256": digest}
         part |= dict.fromkeys(("file_name", "declared_type", "media_type"), "")
-        insert(survey, "parts", part | {"outcome": "taken in", "reason": "x", "byte_size": 9})
+        survey.insert("parts", part | {"outcome": "taken in", "reason": "x", "byte_size": 9})
     return row
 
 

@@ -26,7 +26,6 @@ from triage.quality.examination import Examined
 from triage.store import claims as claim_store
 from triage.store import copies, photos
 from triage.store.connection import Survey
-from triage.store.rows import insert
 
 HERE = {"gps_latitude": 53.9, "gps_longitude": 21.7, "gps_h_positioning_error": 5.0}
 NORTH_300_M = HERE | {"gps_latitude": 53.9027}
@@ -74,7 +73,7 @@ class Post:
         self.pictures[digest] = grey
         if sender not in self.senders:
             who = {"code": f"P-{len(self.senders)}", "name": sender}
-            self.senders[sender] = insert(self.survey, "people", who)
+            self.senders[sender] = self.survey.insert("people", who)
         size = {"width": grey.shape[1], "height": grey.shape[0], "byte_size": grey.size}
         photo = Photo(sha256=digest, format="image/jpeg", orientation=1, **size)
         seen = Examined(
@@ -82,7 +81,7 @@ class Post:
         )
         number = len(self.pictures)
         with self.survey.transaction():
-            insert(self.survey, "photos", {"sha256": digest, "format": "", **size})
+            self.survey.insert("photos", {"sha256": digest, "format": "", **size})
             made.message(self.survey, number, digest, sender_id=self.senders[sender])
             photos.save_examination(self.survey, seen, examined_with=examine.METHOD)
         return digest

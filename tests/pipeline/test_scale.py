@@ -33,7 +33,6 @@ from triage.store import (
 )
 from triage.store import claims as claim_store
 from triage.store.connection import Survey, create_survey, open_survey
-from triage.store.rows import insert
 
 
 def filled(folder: Path, size: int) -> Path:
@@ -156,11 +155,10 @@ def test_one_split_and_one_photographer_do_not_make_questions_walk_through_the_l
         photo = first.members[0][0]
         with survey.transaction():
             action = actions.record(survey, command="split", summary="", by="Bo", now=NOW)
-            run = survey.connection.execute
-            run("update sightings set action_id = ?", (action,))
+            survey.run("update sightings set action_id = ?", action)
             said = {"old": first.identifier, "new": second.identifier, "action_id": action}
-            insert(survey, "sighting_succession", said)
-            insert(survey, "photographers", {"photo": photo, "person_id": 1, "action_id": action})
+            survey.insert("sighting_succession", said)
+            survey.insert("photographers", {"photo": photo, "person_id": 1, "action_id": action})
         ways: dict[str, Callable[[Survey], object]] = {
             "sightings": lambda here: sightings.of_identifiers(here, [first.identifier]),
             "sightings of a photo": lambda here: grouping.sightings_of_photos(here, [photo]),
@@ -350,6 +348,6 @@ def test_what_was_typed_of_times_is_found_without_the_photos_of_a_prolific_sende
     found = []
     for folder in two_sizes:
         with open_survey(folder) as survey:
-            people = [row[0] for row in survey.connection.execute("select id from people")]
+            people = [row[0] for row in survey.run("select id from people")]
             found.append(steps_of_asking(survey, lambda s, p=people: claim_store.typed_times(s, p)))
     assert found[1] <= found[0] + 30, found  # more people have sent something; it was four times

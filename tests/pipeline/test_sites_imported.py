@@ -84,7 +84,7 @@ def test_other_settings_renew_every_photo(survey: Survey):
 
 
 def test_a_mail_that_is_to_be_read_again_renews_its_photos(survey: Survey):
-    text_reading.reread_texts(survey, 1)
+    text_reading.reread_texts(survey, [1])
     claims.read_claims(survey)
     assert len(due(survey)) == scale.PHOTOS_A_MAIL
 

@@ -38,9 +38,9 @@ def test_a_line_is_all_that_a_person_has_not_had_in_its_order(empty: Survey, see
     left = [one for one in kept if person not in one.had]
     best = sorted(left, key=lambda one: (-one.value, one.sighting))
     longest = sorted(left, key=lambda one: (one.since, one.sighting))
-    found = list(queue_order.best_first(empty, person=person))
+    found = list(queue_order.in_line(empty, "value desc, sighting", person=person))
     assert found == [(one.sighting, one.observer) for one in best]
-    found = list(queue_order.longest_first(empty, person=person))
+    found = list(queue_order.in_line(empty, "since, sighting", person=person))
     assert found == [(one.sighting, one.observer) for one in longest]
     assert queue_order.count(empty, person=person) == len(left)
 
@@ -54,7 +54,7 @@ def test_what_is_placed_anew_stands_for_what_was_kept_of_it(empty: Survey, seed:
     derived_rules.make_due(empty, "queue_order", placed)
     derived_rules.replace(empty, "queue_order", placed, waits)
     wanted = {one.sighting: one for one in before[1::2]} | {one.sighting: one for one in waits}
-    assert dict(queue_order.best_first(empty, person=None)) == {
+    assert dict(queue_order.in_line(empty, "value desc, sighting", person=None)) == {
         name: one.observer for name, one in wanted.items()
     }
     for name in placed:

@@ -84,7 +84,7 @@ def survey(tmp_path_factory: pytest.TempPathFactory):
 @settings(deadline=None)
 @given(record=RECORDS)
 def test_a_record_kept_as_a_row_reads_back(survey, record):
-    number = rows.insert(survey, "things", rows.values_of(record))
+    number = survey.insert("things", rows.values_of(record))
     row = survey.connection.execute("select * from things where id = ?", (number,)).fetchone()
     assert rows.record_of(Every, row) == record
 
@@ -151,16 +151,16 @@ def test_more_values_than_one_query_may_name_are_asked_in_portions(survey):
         "insert into numbers values (?, ?)", [("odd" if n % 2 else "even", n) for n in range(1200)]
     )
     query = "select number from numbers where kind = ? and number in (...)"
-    found = rows.select_in(survey, query, range(1200), before=("odd",))
+    found = survey.run_in(query, range(1200), "odd")
     assert sorted(row[0] for row in found) == list(range(1, 1200, 2))
-    assert rows.select_in(survey, query, [], before=("odd",)) == []
+    assert survey.run_in(query, [], "odd") == []
 
 
 def test_update_changes_only_the_row_that_the_key_names(survey):
     survey.connection.execute("create table labels (first text, second text, words text)")
     for second in ("a", "b"):
-        rows.insert(survey, "labels", {"first": "x", "second": second, "words": ""})
-    rows.update(survey, "labels", {"words": "new"}, first="x", second="b")
+        survey.insert("labels", {"first": "x", "second": second, "words": ""})
+    survey.update("labels", {"words": "new"}, first="x", second="b")
     found = survey.connection.execute("select words from labels order by second").fetchall()
     assert [row[0] for row in found] == ["", "new"]
 
@@ -168,8 +168,8 @@ def test_update_changes_only_the_row_that_the_key_names(survey):
 def test_many_rows_go_in_as_one_by_one(survey):
     survey.connection.execute("create table pairs (first text, second integer)")
     written = [{"first": word, "second": number} for number, word in enumerate("abc")]
-    rows.insert_all(survey, "pairs", iter(written))
-    rows.insert_all(survey, "pairs", [])
+    survey.insert_all("pairs", iter(written))
+    survey.insert_all("pairs", [])
     found = survey.connection.execute("select * from pairs order by second").fetchall()
     assert [dict(row) for row in found] == written
 

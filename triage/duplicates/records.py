@@ -23,10 +23,10 @@ class Fingerprint:
     """
 
     sha256: str
-    phash: str
-    width: int
-    height: int
-    byte_size: int
+    phash: str = ""
+    width: int = 0
+    height: int = 0
+    byte_size: int = 0
     sender: str = ""
     camera: str = ""
     captured: str = ""

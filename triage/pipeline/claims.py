@@ -92,8 +92,8 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
 
 def reread_corrected(survey: Survey, touched: Iterable[str]) -> None:
     """Have mails with a corrected clock read anew whose photos became another person's."""
-    for row in claims.ever_corrected(survey, grouping.messages_of_photos(survey, touched)):
-        text_reading.reread_texts(survey, row)
+    of_these = grouping.messages_of_photos(survey, touched)
+    text_reading.reread_texts(survey, claims.ever_corrected(survey, of_these))
 
 
 def have_camera_doubted(survey: Survey, row: int) -> None:

@@ -213,5 +213,4 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
                 failures.add(survey, stage="examine", subject=photo, reason=problem, now=now)
             else:
                 failures.clear(survey, stage="examine", subject=photo)
-            for row in grouping.messages_of_photos(survey, [photo]):
-                text_reading.reread_texts(survey, row)
+            text_reading.reread_texts(survey, grouping.messages_of_photos(survey, [photo]))

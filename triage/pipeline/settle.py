@@ -104,7 +104,7 @@ def _settle_one(
     _claim(survey, row, shown, settlement, place, action, now)
     told = tells and claims.errors_of_clocks(survey, shown) != before
     if told:
-        text_reading.reread_texts(survey, row.row)
+        text_reading.reread_texts(survey, [row.row])
     if settlement.answers:
         what = inbox.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
@@ -218,7 +218,7 @@ def _correct_clock(
     survey: Survey, row: MessageRow, camera: str, offset: float, action: int
 ) -> None:
     claim_store.add_camera_correction(survey, row.row, camera, offset, action=action)
-    text_reading.reread_texts(survey, row.row)  # the age of a fix is told by the clock
+    text_reading.reread_texts(survey, [row.row])  # the age of a fix is told by the clock
 
 
 def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:
@@ -228,10 +228,8 @@ def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetim
     before = claims.errors_of_clocks(survey, shown)
     _say(survey, shown, time, None, action)
     after = claims.errors_of_clocks(survey, shown)
-    for message in {
-        key[0] for key in before.keys() | after.keys() if before.get(key) != after.get(key)
-    }:
-        text_reading.reread_texts(survey, message)
+    changed = before.items() ^ after.items()
+    text_reading.reread_texts(survey, {message for (message, _), _ in changed})
 
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:

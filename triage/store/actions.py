@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from triage.errors import UnknownError
 from triage.store.connection import Survey
-from triage.store.rows import first_of
 
 LASTING = ("forget", "settings")
 """Commands whose work nothing takes back."""
@@ -26,7 +24,11 @@ class Action:
     by: str
     command: str
     summary: str
+    undoes: int | None = None
     taken_back: bool
+
+
+_SELECT = "select *, id as number, by_name as by, live = 0 as taken_back from actions"
 
 
 def utc_text(moment: datetime) -> str:
@@ -44,11 +46,8 @@ def acting(survey: Survey, command: str, summary: str, *, by: str, now: datetime
 def record(survey: Survey, command: str, summary: str, *, by: str, now: datetime) -> int:
     """Append an action and return its number."""
     survey.require_writing()
-    cursor = survey.connection.execute(
-        "insert into actions (at, by_name, command, summary) values (?, ?, ?, ?)",
-        (utc_text(now), by, command, summary),
-    )
-    return int(cursor.lastrowid or 0)
+    values = {"at": utc_text(now), "by_name": by, "command": command, "summary": summary}
+    return survey.insert("actions", values)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,38 +77,31 @@ def undo(
     UnknownError
         If there is nothing to take back, it was taken back before, or its work lasts.
     """
-    row = _to_undo(survey, (by, *also), number)
-    if row is None and number is not None:
-        _refuse_taken_back(survey, number)
-    if row is None:
+    found = by_number(survey, number) if number is not None else _own_newest(survey, (by, *also))
+    if found is not None and found.taken_back:
+        _refuse_taken_back(survey, found.number)
+    if found is None or found.taken_back:
         raise UnknownError(
             "there is no such action to take back",
             failing=str(number if number is not None else by),
             next_step="See 'triage log' for everybody's actions and their numbers.",
         )
-    if row["command"] in LASTING:
+    if found.command in LASTING:
         raise UnknownError(
-            f"nothing can be taken back: '{row['command']}' is for good",
-            failing=f"action {row['id']}",
+            f"nothing can be taken back: '{found.command}' is for good",
+            failing=f"action {found.number}",
             next_step="An action before it can be taken back by its number: see 'triage log'.",
         )
-    cursor = survey.connection.execute(
-        "insert into actions (at, by_name, command, summary, undoes) values (?, ?, 'undo', ?, ?)",
-        (utc_text(now), by, _summary(row), row["id"]),
-    )
-    root, holds = _turn(survey, row)
-    return Undone(
-        number=int(cursor.lastrowid or 0),
-        taken=_action(row, taken_back=True),
-        root=root,
-        holds=holds,
-    )
+    undoing = record(survey, "undo", _summary(found), by=by, now=now)
+    survey.update("actions", {"undoes": found.number}, id=undoing)
+    root, holds = _turn(survey, found)
+    return Undone(number=undoing, taken=replace(found, taken_back=True), root=root, holds=holds)
 
 
 def _refuse_taken_back(survey: Survey, number: int) -> None:
     """Say by which action an action that holds no longer was taken back."""
     query = "select id from actions where undoes = ? and live = 1 order by id desc"
-    if by := first_of(survey, query, (number,)):
+    if by := survey.first(query, number):
         raise UnknownError(
             "this was taken back already",
             failing=f"action {number}",
@@ -117,66 +109,43 @@ def _refuse_taken_back(survey: Survey, number: int) -> None:
         )
 
 
-def _to_undo(survey: Survey, names: Collection[str], number: int | None) -> sqlite3.Row | None:
-    run = survey.connection.execute
-    if number is not None:
-        found: sqlite3.Row | None = run(
-            "select * from actions where id = ? and live = 1", (number,)
-        ).fetchone()
-        return found
-    found = run(
-        "select a.* from live_actions a join json_each(?) n on a.by_name = n.value collate nocase"
-        " order by a.id desc limit 1",
-        (json.dumps(list(names)),),
-    ).fetchone()
-    return found
+def _own_newest(survey: Survey, names: Collection[str]) -> Action | None:
+    """The newest action that holds of somebody, under any of these names."""
+    where = (
+        "live = 1 and undoes is null and by_name collate nocase in (select value from json_each(?))"
+    )
+    query = f"{_SELECT} where {where} order by id desc limit 1"
+    return survey.record(Action, query, json.dumps(list(names)))
 
 
-def _summary(row: sqlite3.Row) -> str:
-    if row["undoes"] is None:
-        return f"took back: {row['summary']}"
-    return f"brought back: {row['summary'].partition(': ')[2]}"
+def _summary(taken: Action) -> str:
+    if taken.undoes is None:
+        return f"took back: {taken.summary}"
+    return f"brought back: {taken.summary.partition(': ')[2]}"
 
 
-def _turn(survey: Survey, row: sqlite3.Row) -> tuple[int, bool]:
+def _turn(survey: Survey, one: Action) -> tuple[int, bool]:
     """Let an action hold no longer, what it took back hold again, and so on down to the root."""
     live = 0
     while True:
-        survey.connection.execute("update actions set live = ? where id = ?", (live, row["id"]))
-        if row["undoes"] is None:
-            return row["id"], bool(live)
-        live = 1 - live
-        row = survey.connection.execute(
-            "select * from actions where id = ?", (row["undoes"],)
-        ).fetchone()
+        survey.update("actions", {"live": live}, id=one.number)
+        before = by_number(survey, one.undoes) if one.undoes is not None else None
+        if before is None:
+            return one.number, bool(live)
+        one, live = before, 1 - live
 
 
 def log(survey: Survey, *, limit: int = 50) -> list[Action]:
     """The newest actions first."""
-    rows = survey.connection.execute("select * from actions order by id desc limit ?", (limit,))
-    return [_action(row, taken_back=not row["live"]) for row in rows]
-
-
-def _action(row: sqlite3.Row, *, taken_back: bool) -> Action:
-    return Action(
-        number=row["id"],
-        at=row["at"],
-        by=row["by_name"],
-        command=row["command"],
-        summary=row["summary"],
-        taken_back=taken_back,
-    )
+    return survey.records(Action, f"{_SELECT} order by id desc limit ?", limit)
 
 
 def newest_of(survey: Survey, by: str) -> Action | None:
     """The newest action of this person that still holds and may be taken back."""
-    row = _to_undo(survey, [by], None)
-    if row is None or row["command"] in LASTING:
-        return None
-    return _action(row, taken_back=False)
+    found = _own_newest(survey, [by])
+    return None if found is None or found.command in LASTING else found
 
 
 def by_number(survey: Survey, number: int) -> Action | None:
     """The action of this number, an undo too."""
-    row = survey.connection.execute("select * from actions where id = ?", (number,)).fetchone()
-    return _action(row, taken_back=not row["live"]) if row is not None else None
+    return survey.record(Action, f"{_SELECT} where id = ?", number)

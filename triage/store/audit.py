@@ -7,14 +7,14 @@ from collections.abc import Collection
 
 from triage.inbox import Dated
 from triage.sightings import sighting_identifier
+from triage.standards.groups import in_groups
 from triage.store import overview, sightings, tallies
 from triage.store.connection import Survey
-from triage.store.rows import column_in, column_of, records_of
 
 
 def kept_digests(survey: Survey) -> dict[str, str]:
     """Digests of every part that was kept, each with the message that brought it."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select p.sha256, m.identifier, p.path from parts p join messages m on m.id = p.message_id"
         " where p.sha256 is not null order by p.id desc"
     )
@@ -23,7 +23,7 @@ def kept_digests(survey: Survey) -> dict[str, str]:
 
 def raw_digests(survey: Survey) -> dict[str, str]:
     """Digests of raw mails, each with its message; loose files have no raw mail of their own."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select m.raw_sha256, m.identifier from messages m where m.origin <> 'forgotten' and"
         " not exists (select 1 from parts p where p.message_id = m.id and p.sha256 = m.raw_sha256)"
     )
@@ -36,50 +36,45 @@ def raw_of_parts(survey: Survey, digests: Collection[str]) -> list[str]:
         "select distinct m.raw_sha256 from parts p join messages m on m.id = p.message_id"
         " where p.sha256 in (...) and m.origin <> 'forgotten'"
     )
-    return sorted(column_in(survey, query, digests))
+    return sorted(survey.column_in(query, digests))
 
 
 def digests_of(survey: Survey, identifier: str) -> set[str]:
     """Digests of all that is to be kept of one message, its raw mail too unless it is forgotten."""
-    return set(
-        column_of(
-            survey,
-            "select raw_sha256 from messages where identifier = ? and origin <> 'forgotten' union"
-            " select p.sha256 from parts p join messages m on m.id = p.message_id"
-            " where m.identifier = ? and p.sha256 is not null",
-            (identifier, identifier),
-        )
+    query = (
+        "select raw_sha256 from messages where identifier = ?1 and origin <> 'forgotten' union"
+        " select p.sha256 from parts p join messages m on m.id = p.message_id"
+        " where m.identifier = ?1 and p.sha256 is not null"
     )
+    return set(survey.column(query, identifier))
 
 
 def broken_references(survey: Survey) -> list[str]:
     """Rows that name something which is not there, and damage that SQLite itself finds."""
-    run = survey.connection.execute
     found = [
         f"database: {row[0]} row {row[1]} names a missing {row[2]}"
-        for row in run("pragma foreign_key_check")
+        for row in survey.run("pragma foreign_key_check")
     ]
-    found += [f"database: {row[0]}" for row in run("pragma integrity_check") if row[0] != "ok"]
+    found += [
+        f"database: {row[0]}" for row in survey.run("pragma integrity_check") if row[0] != "ok"
+    ]
     found += tallies.losses(survey.connection) + overview.miscounted(survey)
     found += _not_as_imported(survey)
     found += [
         f"database: the photo {row[0][:12]} of message {row[1][:12]} has no row of its own"
-        for row in run(
+        for row in survey.run(
             "select p.sha256, m.identifier from parts p join messages m on m.id = p.message_id"
             " where p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
             " and not exists (select 1 from photos where sha256 = p.sha256)"
         )
     ]
     found += [
-        f"database: the measurement of photo {row[0][:12]} is missing; restore it from a backup"
-        for row in run(
-            "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
-            " (select 1 from measurements where photo = f.sha256)"
-        )
+        f"database: the measurement of photo {photo[:12]} is missing; restore it from a backup"
+        for photo in without_measurement(survey)
     ]
     found += [
         f"database: no address of {row[0]} is left; restore it from a backup"
-        for row in run(
+        for row in survey.run(
             "select code from people p where forgotten_at is null"
             " and exists (select 1 from envelopes where person_id = p.id)"
             " and not exists (select 1 from addresses where person_id = p.id)"
@@ -93,7 +88,7 @@ def broken_references(survey: Survey) -> list[str]:
     ]
     found += [
         f"database: sighting {row[0]} holds no photo"
-        for row in run(
+        for row in survey.run(
             "select identifier from known_sightings s where not exists"
             " (select 1 from sighting_photos p where p.sighting_id = s.id)"
         )
@@ -101,14 +96,21 @@ def broken_references(survey: Survey) -> list[str]:
     return found
 
 
+def without_measurement(survey: Survey) -> list[str]:
+    """Photos that were examined and whose measurement is gone, by digest."""
+    return survey.column(
+        "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
+        " (select 1 from measurements where photo = f.sha256) order by sha256"
+    )
+
+
 def _other_photos(survey: Survey) -> list[str]:
     """Sightings that do not hold the photos which their identifiers were made of."""
-    holds: dict[tuple[str, bool], list[tuple[str, int]]] = {}
-    for identifier, fixed, photo, animal in survey.connection.execute(
+    rows = survey.run(
         "select s.identifier, s.frozen_at is not null, p.photo, p.animal from sightings s"
         " join sighting_photos p on p.sighting_id = s.id where p.action_id is null"
-    ):
-        holds.setdefault((identifier, bool(fixed)), []).append((photo, animal))
+    )
+    holds = in_groups(((row[0], row[1]), (row[2], row[3])) for row in rows)
     return [
         f"database: sighting {identifier} has lost a photo, or holds another one; "
         + ("restore it from a backup" if fixed else "'triage repair' groups its photos again")
@@ -120,7 +122,7 @@ def _other_photos(survey: Survey) -> list[str]:
 def _not_as_imported(survey: Survey) -> list[str]:
     """Rows of sites, visits, lots and taxa that are gone, or not as the newest import left them."""
     found = []
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select table_name, row_key, row_after from row_history h where action_id in"
         " (select id from live_actions) and id = (select max(id) from row_history n where"
         " n.table_name = h.table_name and n.row_key = h.row_key and n.action_id in"
@@ -131,9 +133,7 @@ def _not_as_imported(survey: Survey) -> list[str]:
             continue
         values, wanted = json.loads(key), json.loads(after)
         where = " and ".join(f"{name} is ?" for name in values)
-        stands = survey.connection.execute(
-            f"select * from {table} where {where}", list(values.values())
-        ).fetchone()
+        stands = survey.row(f"select * from {table} where {where}", *values.values())
         named = ", ".join(map(str, values.values()))
         if stands is None:
             found.append(f"database: {table} lack {named}")
@@ -149,7 +149,7 @@ def _not_as_imported(survey: Survey) -> list[str]:
 
 def unaccounted_parts(survey: Survey) -> list[str]:
     """Parts whose outcome and what was kept of them contradict each other."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select m.identifier, p.path, p.outcome, p.reason from parts p"
         " join messages m on m.id = p.message_id"
         " where ((p.outcome = 'nothing to keep') <> (p.sha256 is null)) or p.reason = ''"
@@ -167,8 +167,7 @@ def dated_outside(survey: Survey, earliest: str, latest: str) -> list[Dated]:
         "substr(event_date, 1, 10)",
         "substr(event_date, instr(event_date, '/') + 1, 10)",
     )
-    return records_of(
-        survey,
+    return survey.records(
         Dated,
         "select * from ("
         f" select 'sighting ' || identifier as record, {first} as first_day, {last} as last_day"
@@ -183,5 +182,6 @@ def dated_outside(survey: Survey, earliest: str, latest: str) -> list[Dated]:
         " union all select 'measurement at ' || location_id, measured_on, measured_on"
         " from site_measurements"
         ") where first_day < ?1 or last_day > ?2 order by record",
-        (earliest, latest),
+        earliest,
+        latest,
     )

@@ -14,15 +14,7 @@ from triage.metadata.carried_clock import PutRight, TypedTime
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.store import copies, photos, tallies
 from triage.store.connection import Survey
-from triage.store.rows import (
-    column_in,
-    column_of,
-    derived_or_holds,
-    insert,
-    record_of,
-    select_in,
-    values_of,
-)
+from triage.store.rows import derived_or_holds, record_of, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,12 +52,12 @@ def _replaced(
     claims: Sequence[TimeClaim | PlaceClaim],
 ) -> bool:
     where = f"{table} where photo = ? and part_id is ? and action_id is null"
-    before = survey.connection.execute(f"select * from {where} order by id", (photo, part))
+    before = survey.run(f"select * from {where} order by id", photo, part)
     rows, now = before.fetchall(), [_as_said(claim) for claim in claims]
     names = now[0] if now else ()
     changed = [{name: row[name] for name in names} for row in rows] != now
     if changed:
-        survey.connection.execute(f"delete from {where}", (photo, part))
+        survey.run(f"delete from {where}", photo, part)
         for claim in claims:
             add(survey, photo, part, claim, action=None)
     tallies.note_read(survey.connection, table, len(now) - len(rows))
@@ -78,7 +70,7 @@ def at_chosen_sites(survey: Survey, photos: Iterable[str]) -> set[str]:
         "select distinct photo from place_claims where georeference_protocol = ?"
         " and action_id is not null and photo in (...)"
     )
-    return {row[0] for row in select_in(survey, query, photos, before=(CHOSEN_SITE,))}
+    return survey.column_in(query, photos, CHOSEN_SITE)
 
 
 def add_time(
@@ -86,7 +78,7 @@ def add_time(
 ) -> None:
     """Append one claim of a time."""
     known = {"photo": photo, "part_id": part, "action_id": action}
-    insert(survey, "time_claims", known | _as_said(claim))
+    survey.insert("time_claims", known | _as_said(claim))
 
 
 def add_place(
@@ -94,7 +86,7 @@ def add_place(
 ) -> None:
     """Append one claim of a place; a photo is compared anew where a person says its place."""
     known = {"photo": photo, "part_id": part, "action_id": action}
-    insert(survey, "place_claims", known | _as_said(claim))
+    survey.insert("place_claims", known | _as_said(claim))
     if claim.source in SAID_BY_PEOPLE or action is not None:
         copies.compare_anew(survey, [photo])
 
@@ -102,7 +94,7 @@ def add_place(
 def placed_by(survey: Survey, action: int) -> set[str]:
     """Photos whose place an action said."""
     query = "select photo from place_claims where action_id = ?"
-    return set(column_of(survey, query, (action,)))
+    return set(survey.column(query, action))
 
 
 def _as_said(claim: TimeClaim | PlaceClaim) -> dict[str, object]:
@@ -119,9 +111,9 @@ def of_photos(survey: Survey, photos: Iterable[str]) -> dict[str, Claims]:
         "select *, coalesce(action_id, 0) as said from {} where photo in (...)"
         f" and {derived_or_holds()} order by id"
     )
-    for row in select_in(survey, query.format("time_claims"), found):
+    for row in survey.run_in(query.format("time_claims"), found):
         found[row["photo"]].times.append((row["part_id"], record_of(TimeClaim, row)))
-    rows = select_in(survey, query.format("place_claims"), found)
+    rows = survey.run_in(query.format("place_claims"), found)
     sites = _sites_now(survey, rows)
     for row in rows:
         claim = record_of(PlaceClaim, row)
@@ -138,7 +130,7 @@ def _sites_now(survey: Survey, claims: Sequence[sqlite3.Row]) -> dict[str, dict[
         "select location_id, locality, decimal_latitude, decimal_longitude,"
         " coordinate_uncertainty_in_meters from sites where location_id in (...)"
     )
-    return {row["location_id"]: dict(row) for row in select_in(survey, query, chosen)}
+    return {row["location_id"]: dict(row) for row in survey.run_in(query, chosen)}
 
 
 def add_camera_correction(
@@ -146,7 +138,7 @@ def add_camera_correction(
 ) -> None:
     """Append that a camera's clock was wrong by this much in one message."""
     values = {"message_id": message, "camera": camera, "offset_seconds": offset_seconds}
-    insert(survey, "camera_corrections", values | {"action_id": action})
+    survey.insert("camera_corrections", values | {"action_id": action})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,8 +154,7 @@ def camera_corrections(
 ) -> dict[int, dict[str, ClockCorrection]]:
     """Live corrections of these messages by camera; an empty name means every camera."""
     found: dict[int, dict[str, ClockCorrection]] = {}
-    for row in select_in(
-        survey,
+    for row in survey.run_in(
         "select c.* from camera_corrections c join live_actions a on a.id = c.action_id"
         " where c.message_id in (...) order by c.id",
         messages,
@@ -182,7 +173,7 @@ def ever_corrected(survey: Survey, messages: Iterable[int]) -> set[int]:
         "select distinct p.message_id from parts p join time_claims c on c.part_id = p.id"
         " where p.message_id in (...) and c.action_id is not null"
     )
-    return column_in(survey, query, wanted) | column_in(survey, typed, wanted)
+    return survey.column_in(query, wanted) | survey.column_in(typed, wanted)
 
 
 def typed_times(survey: Survey, people: Iterable[int]) -> dict[int, list[TypedTime]]:
@@ -198,7 +189,7 @@ def typed_times(survey: Survey, people: Iterable[int]) -> dict[int, list[TypedTi
     )
     wanted = list(people)
     newest: dict[int, dict[tuple[int, str], TypedTime]] = {person: {} for person in wanted}
-    for row in select_in(survey, query, wanted):
+    for row in survey.run_in(query, wanted):
         newest[row["person_id"]][row["message_id"], row["photo"]] = TypedTime(
             exif=photos.exif_of(row),
             event_date=row["event_date"],
@@ -219,9 +210,8 @@ def _as_known(row: sqlite3.Row) -> str:
 def put_right(survey: Survey, people: Iterable[int]) -> dict[int, dict[tuple[int, str], PutRight]]:
     """By person, message and photo: what stands of the clock of a camera in that message."""
     found: dict[int, dict[tuple[int, str], PutRight]] = {}
-    for row in select_in(
-        survey,
-        # From the few corrections to their mails: SQLite would otherwise walk through all mails.
+    # From the few corrections to their mails: SQLite would otherwise walk through all mails.
+    for row in survey.run_in(
         "select a.person_id, a.message_id, a.photo, p.exif, c.camera, c.offset_seconds,"
         " c.action_id, m.identifier, m.sent_at from camera_corrections c"
         " cross join live_actions l on l.id = c.action_id"
@@ -248,12 +238,11 @@ def of_one_camera(survey: Survey, message: int) -> set[str]:
         f"select {make}, {model} from parts s join photos p on p.sha256 = s.sha256"
         " where s.message_id = ?"
     )
-    return column_in(
-        survey,
+    return survey.column_in(
         "select a.photo from appearances a join photos p on p.sha256 = a.photo"
         f" where ({make}, {model}) in ({cameras}) and a.person_id in (...)",
         _senders(survey, message),
-        before=[message],
+        message,
     )
 
 
@@ -264,4 +253,4 @@ def _senders(survey: Survey, message: int) -> set[int]:
         " message_id = ?1 union select t.person_id from photographers t join parts p"
         " on p.sha256 = t.photo where p.message_id = ?1"
     )
-    return set(column_of(survey, query, (message,))) - {None}
+    return set(survey.column(query, message)) - {None}

@@ -8,14 +8,16 @@ import shutil
 import sqlite3
 import tempfile
 import uuid
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from triage.errors import SurveyError
 from triage.replies.wording import check_own
 from triage.store import migrations, tallies
+from triage.store.rows import Record, record_of
 from triage.store.settings import Settings, read_settings
 from triage.store.settings_file import write_default_settings
 
@@ -94,9 +96,93 @@ class Survey:
             raise
         self.connection.execute("commit")
 
+    def run(self, query: str, *values: Any) -> sqlite3.Cursor:
+        """Run a statement; its values one by one, or by name in one dictionary."""
+        named = len(values) == 1 and isinstance(values[0], Mapping)
+        return self.connection.execute(query, values[0] if named else values)
+
+    def run_each(self, query: str, values: Iterable[Sequence[Any]]) -> None:
+        """Run a statement once with each of these."""
+        self.connection.executemany(query, values)
+
+    def row(self, query: str, *values: Any) -> Any:
+        """The first row that a query finds; None if it finds nothing."""
+        return self.run(query, *values).fetchone()
+
+    def first(self, query: str, *values: Any) -> Any:
+        """The first column of the first row that a query finds; None if it finds nothing."""
+        row = self.row(query, *values)
+        return row[0] if row is not None else None
+
+    def column(self, query: str, *values: Any) -> list[Any]:
+        """The first column of every row that a query finds."""
+        return [row[0] for row in self.run(query, *values)]
+
+    def records(self, kind: type[Record], query: str, *values: Any) -> list[Record]:
+        """The record of every row that a query finds."""
+        return [record_of(kind, row) for row in self.run(query, *values)]
+
+    def record(self, kind: type[Record], query: str, *values: Any) -> Record | None:
+        """The record of the first row that a query finds; None if it finds nothing."""
+        row = self.row(query, *values)
+        return None if row is None else record_of(kind, row)
+
+    def count(self, rows: str, *values: Any) -> int:
+        """How many rows there are: a table, with the condition that they meet if there is one."""
+        return int(self.first(f"select count(*) from {rows}", *values))
+
+    def exists(self, rows: str, *values: Any) -> bool:
+        """Whether there is any such row."""
+        return self.row(f"select 1 from {rows} limit 1", *values) is not None
+
+    def run_in(self, query: str, wanted: Iterable[Any], *before: Any) -> list[Any]:
+        """Run a statement whose ``(...)`` stands for what is wanted, in portions; gives its rows.
+
+        ``before`` are the values of its own question marks, which come first.
+        """
+        found: list[Any] = []
+        for portion in portions(wanted):
+            marks = ",".join("?" * len(portion))
+            found += self.run(query.replace("(...)", f"({marks})"), *before, *portion).fetchall()
+        return found
+
+    def column_in(self, query: str, wanted: Iterable[Any], *before: Any) -> set[Any]:
+        """The first column of what :meth:`run_in` finds."""
+        return {row[0] for row in self.run_in(query, wanted, *before)}
+
+    def records_in(
+        self, kind: type[Record], query: str, wanted: Iterable[Any], *before: Any
+    ) -> list[Record]:
+        """The records of what :meth:`run_in` finds."""
+        return [record_of(kind, row) for row in self.run_in(query, wanted, *before)]
+
+    def insert(self, table: str, values: Mapping[str, Any], *, replace: bool = False) -> int:
+        """Add one row and return its number; with ``replace`` in place of one with the same key."""
+        verb = "insert or replace" if replace else "insert"
+        return int(self.run(_insertion(verb, table, values), *values.values()).lastrowid or 0)
+
+    def insert_all(self, table: str, rows: Iterable[Mapping[str, Any]]) -> None:
+        """Add many rows that have the same columns."""
+        every = iter(rows)
+        first = next(every, None)
+        if first is not None:
+            values = (list(row.values()) for row in chain([first], every))
+            self.run_each(_insertion("insert", table, first), values)
+
+    def update(self, table: str, values: Mapping[str, Any], **key: Any) -> None:
+        """Write values into the row that the key names."""
+        changes = ", ".join(f"{name} = ?" for name in values)
+        where = " and ".join(f"{name} = ?" for name in key)
+        self.run(f"update {table} set {changes} where {where}", *values.values(), *key.values())
+
     def close(self) -> None:
         """Close the database; a second call does nothing."""
         self.connection.close()
+
+
+def _insertion(verb: str, table: str, columns: Mapping[str, Any]) -> str:
+    marks = ", ".join("?" * len(columns))
+    return f"{verb} into {table} ({', '.join(columns)}) values ({marks})"
 
 
 def portions(values: Iterable[Any], size: int = 500) -> Iterator[list[Any]]:

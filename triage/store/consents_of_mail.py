@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from triage.mail.consent import Consent
 from triage.store import people
 from triage.store.connection import Survey
-from triage.store.rows import column_of, insert, select_in
 
 Said = tuple[int, int, Consent]
 """A message, the person who speaks in it, and what was read in the words."""
@@ -15,13 +14,12 @@ Said = tuple[int, int, Consent]
 
 def mails(survey: Survey) -> list[int]:
     """Every message whose words are kept: those of people who were forgotten are gone."""
-    return column_of(survey, "select id from messages where origin <> 'forgotten' order by id")
+    return survey.column("select id from messages where origin <> 'forgotten' order by id")
 
 
 def words_of(survey: Survey, messages: Sequence[int]) -> list[tuple[int, int, str]]:
     """Of these messages: message, the person who wrote, and the words, author by author."""
-    rows = select_in(
-        survey,
+    rows = survey.run_in(
         "select e.message_id, e.person_id, e.text from envelopes e"
         " join messages m on m.id = e.message_id and m.origin <> 'forgotten'"
         " join people p on p.id = e.person_id and p.forgotten_at is null"
@@ -37,8 +35,7 @@ def keep(survey: Survey, messages: Sequence[int], said: Iterable[Said]) -> set[i
     A statement that stands already keeps its number, so that its history follows it.
     """
     held: dict[tuple[int, int, tuple[object, ...]], list[int]] = {}
-    for row in select_in(
-        survey,
+    for row in survey.run_in(
         "select c.* from consents c join messages m on m.id = c.message_id"
         " and m.origin <> 'forgotten' join people p on p.id = c.person_id"
         " and p.forgotten_at is null where c.action_id is null and c.answers = 0"
@@ -56,10 +53,10 @@ def keep(survey: Survey, messages: Sequence[int], said: Iterable[Said]) -> set[i
                 same.pop(0)
             else:
                 whose = {"person_id": person, "message_id": message}
-                insert(survey, "consents", {**whose, **kept})
+                survey.insert("consents", {**whose, **kept})
                 changed.add(message)
     for (message, _, _), numbers in held.items():
         gone = [(number,) for number in numbers]
-        survey.connection.executemany("delete from consents where id = ?", gone)
+        survey.run_each("delete from consents where id = ?", gone)
         changed |= {message} if gone else set()
     return changed

@@ -9,19 +9,10 @@ from triage.duplicates import Fingerprint, PhotoLink, PixelKeys, fingerprint_of
 from triage.duplicates.candidates import sketch_of
 from triage.duplicates.neighbourhood import VAGUE_METRES, Box, KnownHashes
 from triage.photos import Photo
+from triage.standards.groups import in_groups
 from triage.store.connection import Survey
 from triage.store.photos import colours_of, exif_of
-from triage.store.rows import (
-    column_in,
-    column_of,
-    count_of,
-    derived_or_holds,
-    holds,
-    insert,
-    record_of,
-    select_in,
-    values_of,
-)
+from triage.store.rows import derived_or_holds, holds, record_of, values_of
 
 # As the indexes of the schema have them, letter by letter.
 CAPTURED_DAY = "substr(json_extract(exif, '$.date_time_original'), 1, 10)"
@@ -42,38 +33,38 @@ _TAKEN_IN = "exists (select 1 from parts a where a.sha256 = p.sha256 and a.outco
 
 def linked(survey: Survey, method: str) -> list[str]:
     """Digests of photos with a hash that have been linked with this method."""
-    return column_of(
-        survey,
+    return survey.column(
         f"select p.sha256 from photos p where p.phash <> '' and p.linked_with = ? and {_TAKEN_IN}"
         " order by p.sha256",
-        (method,),
+        method,
     )
 
 
 def not_linked(survey: Survey, method: str) -> list[str]:
     """Digests of photos with a hash that have not been linked with this method."""
-    rows = survey.connection.execute(
-        "select p.sha256 from photos p where p.phash <> ''"
-        f" and (p.linked_with < ? or p.linked_with > ?) and {_TAKEN_IN}",
-        (method, method),
-    )
     # Put in order here: SQLite would walk through all photos in the order asked for.
-    return sorted(row[0] for row in rows)
+    return sorted(
+        survey.column(
+            "select p.sha256 from photos p where p.phash <> ''"
+            f" and (p.linked_with < ?1 or p.linked_with > ?1) and {_TAKEN_IN}",
+            method,
+        )
+    )
 
 
 def count_linked(survey: Survey, method: str, *, most: int) -> int:
     """How many photos have been linked with this method; beyond so many nobody counts."""
-    return count_of(survey, "(select 1 from photos where linked_with = ? limit ?)", (method, most))
+    return survey.count("(select 1 from photos where linked_with = ? limit ?)", method, most)
 
 
 def hashes_of_linked(survey: Survey, method: str) -> KnownHashes:
     """The hashes of every photo linked with this method, with and without borders."""
-    whole, hashes, bordered, inner = survey.connection.execute(
+    whole, hashes, bordered, inner = survey.row(
         "select group_concat(sha256, ''), group_concat(phash, ''),"
         " group_concat(iif(content_phash = '', '', sha256), ''), group_concat(content_phash, '')"
         " from photos where linked_with = ? and phash <> ''",
-        (method,),
-    ).fetchone()
+        method,
+    )
     return KnownHashes((whole or "") + (bordered or ""), (hashes or "") + (inner or ""))
 
 
@@ -83,7 +74,7 @@ def fingerprints(survey: Survey, wanted: Iterable[str]) -> dict[str, Fingerprint
         "select p.*, (select colours from measurements m where m.photo = p.sha256"
         " order by m.rowid desc limit 1) as colours from photos p where p.sha256 in (...)"
     )
-    rows = select_in(survey, query, wanted)
+    rows = survey.run_in(query, wanted)
     photos = [row["sha256"] for row in rows]
     senders, places = _first_senders(survey, photos), _places_said(survey, photos)
     found = {
@@ -118,22 +109,10 @@ def narrowing_prints(
         f" json_extract(exif, '$.date_time_original') as captured, {LATITUDE} as decimal_latitude,"
         f" {LONGITUDE} as decimal_longitude from photos where sha256 in (...)"
     )
-    rows = select_in(survey, query, wanted)
+    rows = survey.run_in(query, wanted)
     first = _first_senders(survey, [row["sha256"] for row in rows]) if senders else {}
     return {
-        row[0]: Fingerprint(
-            sha256=row[0],
-            phash=row[1],
-            content_phash=row[2],
-            local_features=row[3],
-            captured=row[4] or "",
-            decimal_latitude=row[5],
-            decimal_longitude=row[6],
-            sender=first.get(row[0], ""),
-            width=0,
-            height=0,
-            byte_size=0,
-        )
+        row["sha256"]: record_of(Fingerprint, row, sender=first.get(row["sha256"], ""))
         for row in rows
     }
 
@@ -142,22 +121,14 @@ def sketched_prints(survey: Survey, senders: Mapping[str, str]) -> dict[str, Fin
     """Of each photo its sketch and the sender given; photos without a sketch are left out."""
     query = "select photo, words from photo_sketches where photo in (...)"
     return {
-        row[0]: Fingerprint(
-            sha256=row[0],
-            phash="",
-            width=0,
-            height=0,
-            byte_size=0,
-            sender=senders[row[0]],
-            sketch=row[1],
-        )
-        for row in select_in(survey, query, senders)
+        photo: Fingerprint(sha256=photo, sender=senders[photo], sketch=words)
+        for photo, words in survey.run_in(query, senders)
     }
 
 
 def save_sketches(survey: Survey, prints: Iterable[Fingerprint]) -> None:
     """Keep the sketches of photos whose local features are at hand."""
-    survey.connection.executemany(
+    survey.run_each(
         "insert or replace into photo_sketches (photo, words) values (?, ?)",
         [(one.sha256, sketch_of(one.local_features)) for one in prints],
     )
@@ -166,7 +137,7 @@ def save_sketches(survey: Survey, prints: Iterable[Fingerprint]) -> None:
 def local_features(survey: Survey, photos: Iterable[str]) -> dict[str, bytes]:
     """By photo: its packed local features."""
     query = "select sha256, local_features from photos where sha256 in (...)"
-    return {row[0]: row[1] for row in select_in(survey, query, photos)}
+    return dict(survey.run_in(query, photos))
 
 
 def _places_said(
@@ -184,14 +155,14 @@ def _places_said(
     )
     return {
         row[0]: (row[1], row[2], row[3] or 0.0) if row["said"] else (None, None, 0.0)
-        for row in select_in(survey, query, photos)
+        for row in survey.run_in(query, photos)
     }
 
 
 def _first_senders(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
     """By photo: who sent it first, or took it; photos of nobody are left out."""
     query = "select photo, person_id, id from appearances where photo in (...)"
-    rows = sorted(select_in(survey, query, photos), key=lambda row: -row["id"])
+    rows = sorted(survey.run_in(query, photos), key=lambda row: -row["id"])
     return {row["photo"]: str(row["person_id"] or "") for row in rows}
 
 
@@ -214,18 +185,19 @@ def of_senders(
         f" and p.envelope = e.number where e.person_id = ? and e.number > 0 and {where}"
         " order by e.message_id desc limit ?",
     )
-    found: dict[str, set[int]] = {}
-    for person in people:
-        for query in queries:
-            for row in survey.connection.execute(query, (person, limit)):
-                found.setdefault(row[0], set()).add(person)
-    return found
+    sent = in_groups(
+        (photo, person)
+        for person in people
+        for query in queries
+        for photo in survey.column(query, person, limit)
+    )
+    return {photo: set(senders) for photo, senders in sent.items()}
 
 
 def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
     """Photos whose files say that they were taken on these days."""
     query = f"select sha256 from photos where {CAPTURED_DAY} in (...)"
-    return column_in(survey, query, days)
+    return survey.column_in(query, days)
 
 
 def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:
@@ -239,11 +211,12 @@ def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:
         " (select 1 from place_claims c indexed by place_claims_unsure where c.photo = p.sha256"
         f" and {_UNSURE} and {derived_or_holds()}))"
     )
-    run = survey.connection.execute
-    asked = list(days)
-    there = [row for day, box in asked for row in run(query, (day, box[0], box[2], box[1], box[3]))]
-    placeless = [row for day in {day for day, _ in asked} for row in run(nowhere, (day,))]
-    return {row[0] for row in (*there, *placeless)}
+    asked = dict(in_groups(days))
+    found = {photo for day in asked for photo in survey.column(nowhere, day)}
+    for day, boxes in asked.items():
+        for south, west, north, east in boxes:
+            found |= {*survey.column(query, day, south, north, west, east)}
+    return found
 
 
 def of_places(
@@ -259,24 +232,22 @@ def of_places(
         f" and {LONGITUDE} between ? and ?{dateless} limit ?"
     )
     return {
-        row[0]
+        photo
         for south, west, north, east in boxes
-        for row in survey.connection.execute(query, (south, north, west, east, limit))
+        for photo in survey.column(query, south, north, west, east, limit)
     }
 
 
 def compare_anew(survey: Survey, photos: Iterable[str]) -> None:
     """Have photos compared again whose files state a place, since people say another now."""
-    survey.connection.executemany(
-        f"update photos set linked_with = '' where sha256 = ? and {LATITUDE} is not null",
-        [(photo,) for photo in photos],
-    )
+    query = f"update photos set linked_with = '' where {LATITUDE} is not null and sha256 in (...)"
+    survey.run_in(query, photos)
 
 
 def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Drop the links of photos that are to be compared anew; returns the other ends."""
     links = links_among(survey, photos)
-    survey.connection.executemany(
+    survey.run_each(
         "delete from photo_links where first = ? and second = ? and kind = ?",
         [(link.first, link.second, link.kind) for link in links],
     )
@@ -288,10 +259,8 @@ def save_links(
 ) -> None:
     """Write new links and note that these photos were linked."""
     for link in links:
-        insert(survey, "photo_links", values_of(link), replace=True)
-    survey.connection.executemany(
-        "update photos set linked_with = ? where sha256 = ?", [(method, p) for p in photos]
-    )
+        survey.insert("photo_links", values_of(link), replace=True)
+    survey.run_in("update photos set linked_with = ? where sha256 in (...)", photos, method)
 
 
 def links_among(survey: Survey, photos: Iterable[str]) -> list[PhotoLink]:
@@ -300,8 +269,9 @@ def links_among(survey: Survey, photos: Iterable[str]) -> list[PhotoLink]:
     found = {
         (link.first, link.second, link.kind): link
         for column in ("first", "second")
-        for row in select_in(survey, f"select * from photo_links where {column} in (...)", wanted)
-        for link in [record_of(PhotoLink, row)]
+        for link in survey.records_in(
+            PhotoLink, f"select * from photo_links where {column} in (...)", wanted
+        )
     }
     return [found[key] for key in sorted(found)]
 
@@ -310,11 +280,8 @@ def save_groups(
     survey: Survey, kind: str, groups: Iterable[tuple[str, Sequence[str], str]], photos: set[str]
 ) -> None:
     """Replace the groups of one kind that these photos are in: identifier, members, best."""
-    survey.connection.executemany(
-        "delete from photo_groups where kind = ? and photo = ?",
-        [(kind, photo) for photo in sorted(photos)],
-    )
-    survey.connection.executemany(
+    survey.run_in("delete from photo_groups where kind = ? and photo in (...)", photos, kind)
+    survey.run_each(
         "insert or replace into photo_groups (photo, kind, group_identifier, best)"
         " values (?, ?, ?, ?)",
         [
@@ -325,24 +292,20 @@ def save_groups(
     )
 
 
+_GROUPS = "select photo, group_identifier, best from photo_groups where kind = ?"
+
+
 def groups(survey: Survey, kind: str) -> dict[str, tuple[str, bool]]:
     """By photo: its group of this kind, and whether it is the best of it."""
-    rows = survey.connection.execute(
-        "select photo, group_identifier, best from photo_groups where kind = ?", (kind,)
-    )
-    return {row["photo"]: (row["group_identifier"], bool(row["best"])) for row in rows}
+    return {photo: (group, bool(best)) for photo, group, best in survey.run(_GROUPS, kind)}
 
 
 def groups_of(survey: Survey, kind: str, photos: Iterable[str]) -> dict[str, tuple[str, bool]]:
     """As :func:`groups`, of these photos and of everything that shares a group with them."""
-    named = "select distinct group_identifier from photo_groups where kind = ? and photo in (...)"
-    query = (
-        "select photo, group_identifier, best from photo_groups"
-        " where kind = ? and group_identifier in (...)"
-    )
-    identifiers = [row[0] for row in select_in(survey, named, photos, before=(kind,))]
-    rows = select_in(survey, query, identifiers, before=(kind,))
-    return {row["photo"]: (row["group_identifier"], bool(row["best"])) for row in rows}
+    named = "select group_identifier from photo_groups where kind = ? and photo in (...)"
+    identifiers = survey.column_in(named, photos, kind)
+    rows = survey.run_in(f"{_GROUPS} and group_identifier in (...)", identifiers, kind)
+    return {photo: (group, bool(best)) for photo, group, best in rows}
 
 
 def exposures(survey: Survey, photos: Iterable[str]) -> dict[str, list[str]]:
@@ -351,13 +314,11 @@ def exposures(survey: Survey, photos: Iterable[str]) -> dict[str, list[str]]:
     A photo without copies stands for itself.
     """
     wanted = list(photos)
-    in_groups = groups_of(survey, "copy", wanted)
-    members: dict[str, list[str]] = {}
-    for photo, (identifier, _) in sorted(in_groups.items()):
-        members.setdefault(identifier, []).append(photo)
+    grouped = groups_of(survey, "copy", wanted)
+    members = in_groups((group, photo) for photo, (group, _) in sorted(grouped.items()))
     found = {}
     for photo in wanted:
-        everyone = members[in_groups[photo][0]] if photo in in_groups else [photo]
-        best = next((one for one in everyone if one in in_groups and in_groups[one][1]), photo)
+        everyone = members[grouped[photo][0]] if photo in grouped else [photo]
+        best = next((one for one in everyone if one in grouped and grouped[one][1]), photo)
         found[best] = everyone
     return found

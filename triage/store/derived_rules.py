@@ -8,18 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
-from triage.store import overview, tallies
+from triage.store import audit, overview, tallies
 from triage.store import sightings as kept
 from triage.store.connection import Survey
-from triage.store.rows import (
-    column_of,
-    count_of,
-    first_of,
-    insert,
-    insert_all,
-    select_in,
-    values_of,
-)
+from triage.store.rows import values_of
 from triage.workers.progress import Progress, silent
 
 AT_ONCE = 1000  # sightings looked at from one load, and written together
@@ -29,42 +21,36 @@ DUE = {"queue_order": "queue_due", "matches": "matches_due", "site_adults": "sit
 
 def noted(survey: Survey, table: str) -> str:
     """What all rows of a derived table stand by, or nothing."""
-    return first_of(survey, "select rules from derived_rules where name = ?", (table,)) or ""
+    return survey.first("select rules from derived_rules where name = ?", table) or ""
 
 
 def note(survey: Survey, table: str, rules: str) -> None:
     """Note what all rows of a derived table stand by from now on."""
-    insert(survey, "derived_rules", {"name": table, "rules": rules}, replace=True)
+    survey.insert("derived_rules", {"name": table, "rules": rules}, replace=True)
 
 
 def due(survey: Survey, table: str, sightings: Collection[str] | None = None) -> list[str]:
     """Those of these sightings, or of all, that something changed about."""
     query = f"select sighting from {DUE[table]}"
     if sightings is None:
-        found = survey.connection.execute(f"{query} order by sighting").fetchall()
-    else:
-        found = select_in(survey, f"{query} where sighting in (...)", sightings)
-    return sorted(row[0] for row in found)
+        return survey.column(f"{query} order by sighting")
+    return sorted(survey.column_in(f"{query} where sighting in (...)", sightings))
 
 
 def count_due(survey: Survey, table: str) -> int:
     """How many sightings something changed about."""
-    return count_of(survey, DUE[table])
+    return survey.count(DUE[table])
 
 
 def make_due(survey: Survey, table: str, sightings: Iterable[str]) -> None:
     """Have these sightings looked at anew."""
-    survey.connection.executemany(
-        f"insert or ignore into {DUE[table]} values (?)", [(one,) for one in sightings]
-    )
+    survey.run_each(f"insert or ignore into {DUE[table]} values (?)", [(one,) for one in sightings])
 
 
 def make_all_due(survey: Survey, table: str, rules: str) -> None:
     """Have every sighting looked at anew, by these rules."""
-    survey.connection.execute(f"delete from {table}")
-    survey.connection.execute(
-        f"insert or ignore into {DUE[table]} select identifier from sightings"
-    )
+    survey.run(f"delete from {table}")
+    survey.run(f"insert or ignore into {DUE[table]} select identifier from sightings")
     note(survey, table, rules)
 
 
@@ -72,17 +58,16 @@ def replace(
     survey: Survey, table: str, sightings: Collection[str], found: Iterable[object]
 ) -> None:
     """Write the rows of these sightings in place of their earlier ones: they are no longer due."""
-    one_each = [(sighting,) for sighting in sightings]
-    survey.connection.executemany(f"delete from {table} where sighting = ?", one_each)
-    survey.connection.executemany(f"delete from {DUE[table]} where sighting = ?", one_each)
-    insert_all(survey, table, map(values_of, found))
+    for name in (table, DUE[table]):
+        survey.run_in(f"delete from {name} where sighting in (...)", sightings)
+    survey.insert_all(table, map(values_of, found))
 
 
 def replace_all(survey: Survey, table: str, found: Iterable[object], rules: str) -> None:
     """Write the rows of all sightings by these rules: none is due."""
     for name in (table, DUE[table]):
-        survey.connection.execute(f"delete from {name}")
-    insert_all(survey, table, map(values_of, found))
+        survey.run(f"delete from {name}")
+    survey.insert_all(table, map(values_of, found))
     note(survey, table, rules)
 
 
@@ -126,36 +111,29 @@ _SHOWN = "p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not nu
 
 def add_photos(survey: Survey) -> list[str]:
     """Give parts whose photo has lost its row a new one, not yet examined; returns digests."""
-    with survey.transaction() as connection:
-        lost = connection.execute(
-            f"select distinct p.sha256, p.media_type, p.byte_size from parts p where {_SHOWN}"
+    with survey.transaction():
+        lost = survey.run(
+            "select distinct p.sha256, p.media_type as format, 0 as width, 0 as height, p.byte_size"
+            f" from parts p where {_SHOWN}"
             " and not exists (select 1 from photos where sha256 = p.sha256) order by p.sha256"
         ).fetchall()
-        connection.executemany(
-            "insert into photos (sha256, format, width, height, byte_size) values (?, ?, 0, 0, ?)",
-            [tuple(row) for row in lost],
-        )
-    return [row[0] for row in lost]
+        survey.insert_all("photos", map(dict, lost))
+    return [row["sha256"] for row in lost]
 
 
 def measure_again(survey: Survey) -> list[str]:
     """Have photos examined again whose measurement is gone; returns their digests."""
-    with survey.transaction() as connection:
-        rows = connection.execute(
-            "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
-            " (select 1 from measurements where photo = f.sha256) order by sha256"
-        ).fetchall()
-        connection.executemany(
-            "update photos set examined_with = '' where sha256 = ?", [(row[0],) for row in rows]
-        )
-    return [row[0] for row in rows]
+    with survey.transaction():
+        found = audit.without_measurement(survey)
+        survey.run_in("update photos set examined_with = '' where sha256 in (...)", found)
+    return found
 
 
 def all_anew(survey: Survey) -> None:
     """Have every photo compared and grouped again, every text read, every message looked at."""
     with survey.transaction() as connection:
-        connection.execute("update photos set linked_with = '', grouped_with = ''")
-        connection.execute("update messages set texts_read_with = '', state_due = 1")
+        survey.run("update photos set linked_with = '', grouped_with = ''")
+        survey.run("update messages set texts_read_with = '', state_due = 1")
         tallies.count_read_anew(connection)
         overview.count_again(survey)
         for table in ("queue_order", "site_adults"):
@@ -164,7 +142,6 @@ def all_anew(survey: Survey) -> None:
 
 def with_pictures(survey: Survey) -> list[str]:
     """Digests of photos that were examined and could be read."""
-    return column_of(
-        survey,
-        "select sha256 from photos where examined_with <> '' and problem = '' order by sha256",
+    return survey.column(
+        "select sha256 from photos where examined_with <> '' and problem = '' order by sha256"
     )

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Collection
 
 from triage.determinations import Determination
+from triage.standards.groups import in_groups
 from triage.store import rows
 from triage.store.connection import Survey
 
@@ -14,7 +15,7 @@ def add(survey: Survey, determination: Determination, *, person: int, action: in
     """Append a determination; who made it is kept as a person."""
     values = rows.values_of(determination) | {"person_id": person, "action_id": action}
     del values["identified_by"]
-    rows.insert(survey, "determinations", values)
+    survey.insert("determinations", values)
 
 
 def of_sightings(
@@ -24,19 +25,13 @@ def of_sightings(
 
     ``identified_by`` is the person's code.
     """
-    found: dict[str, list[Determination]] = {}
-    for row in sorted(
-        _of(
-            survey,
-            "select d.*, p.code as identified_by from determinations d"
-            f" join people p on p.id = d.person_id where {rows.holds()}",
-            "d.sighting",
-            sightings,
-        ),
-        key=lambda row: (row["date_identified"], row["id"]),
-    ):
-        found.setdefault(row["sighting"], []).append(rows.record_of(Determination, row))
-    return found
+    query = (
+        "select d.*, p.code as identified_by from determinations d"
+        f" join people p on p.id = d.person_id where {rows.holds()}"
+    )
+    found = _of(survey, query, "d.sighting", sightings)
+    found.sort(key=lambda row: (row["date_identified"], row["id"]))
+    return in_groups((row["sighting"], rows.record_of(Determination, row)) for row in found)
 
 
 def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
@@ -46,27 +41,25 @@ def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
 
 def count_of_action(survey: Survey, action: int) -> int:
     """How many determinations an action has made so far."""
-    return rows.count_of(survey, "determinations where action_id = ?", (action,))
+    return survey.count("determinations where action_id = ?", action)
 
 
 def add_state(survey: Survey, sighting: str, state: str, reason: str, *, action: int) -> None:
     """Append that a coordinator set a sighting aside, or back into the queue."""
     values = {"sighting": sighting, "state": state, "reason": reason, "action_id": action}
-    rows.insert(survey, "sighting_states", values)
+    survey.insert("sighting_states", values)
 
 
 def states(survey: Survey, sightings: Collection[str] | None = None) -> dict[str, tuple[str, str]]:
     """By sighting: the newest live state set by hand, with its reason."""
-    found = _of(
-        survey, f"select * from sighting_states where {rows.holds()}", "sighting", sightings
-    )
-    ordered = sorted(found, key=lambda row: row["id"])
-    return {row["sighting"]: (row["state"], row["reason"]) for row in ordered}
+    query = f"select * from sighting_states where {rows.holds()}"
+    found = sorted(_of(survey, query, "sighting", sightings), key=lambda row: row["id"])
+    return {row["sighting"]: (row["state"], row["reason"]) for row in found}
 
 
 def _of(
     survey: Survey, query: str, column: str, sightings: Collection[str] | None
 ) -> list[sqlite3.Row]:
     if sightings is None:
-        return survey.connection.execute(query).fetchall()
-    return rows.select_in(survey, f"{query} and {column} in (...)", sightings)
+        return survey.run(query).fetchall()
+    return survey.run_in(f"{query} and {column} in (...)", sightings)

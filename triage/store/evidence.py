@@ -9,7 +9,7 @@ from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import Record, record_of, records_of, select_in, values_of
+from triage.store.rows import Record, record_of, values_of
 
 _KEYS: Mapping[type, tuple[str, Sequence[str]]] = {
     Taxon: ("taxa", ["scientific_name"]),
@@ -52,7 +52,7 @@ def taxa(survey: Survey) -> list[Taxon]:
             row,
             season=(row["season_first"], row["season_last"]) if row["season_first"] else None,
         )
-        for row in survey.connection.execute("select * from taxa order by scientific_name")
+        for row in survey.run("select * from taxa order by scientific_name")
     ]
 
 
@@ -68,8 +68,7 @@ def sites(survey: Survey) -> list[Site]:
 
 def site(survey: Survey, location_id: str) -> Site | None:
     """The site of this locationID, or None."""
-    query = "select * from sites where location_id = ?"
-    return next(iter(records_of(survey, Site, query, (location_id,))), None)
+    return survey.record(Site, "select * from sites where location_id = ?", location_id)
 
 
 def visits(survey: Survey) -> list[Visit]:
@@ -87,22 +86,19 @@ def lots_at(survey: Survey, sites: Collection[str]) -> tuple[list[ExuviaeLot], l
 
     A lot without a site of its own lies where its visit was.
     """
-    visits = select_in(survey, "select * from visits where location_id in (...)", sites)
-    made = [row["event_id"] for row in visits]
-    rows = [
-        *select_in(survey, "select * from lots where location_id in (...)", sites),
-        *select_in(survey, "select * from lots where location_id = '' and event_id in (...)", made),
-    ]
-    found = sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
+    visits = survey.records_in(Visit, "select * from visits where location_id in (...)", sites)
+    made = [visit.event_id for visit in visits]
+    query = "select * from lots where location_id = '' and event_id in (...)"
+    found = survey.records_in(ExuviaeLot, "select * from lots where location_id in (...)", sites)
+    found += survey.records_in(ExuviaeLot, query, made)
+    found.sort(key=lambda lot: lot.catalog_number)
     elsewhere = {lot.event_id for lot in found} - set(made)
-    visits += select_in(survey, "select * from visits where event_id in (...)", sorted(elsewhere))
-    return found, [record_of(Visit, row) for row in visits]
+    return found, [*visits, *_visits(survey, elsewhere)]
 
 
 def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
     """One lot for each name, qualifier, rank and sex as they were written."""
-    return records_of(
-        survey,
+    return survey.records(
         ExuviaeLot,
         "select * from lots where catalog_number in (select min(catalog_number) from lots group by"
         " scientific_name, taxon_rank, sex, identification_qualifier) order by catalog_number",
@@ -111,8 +107,7 @@ def lots_worded_apart(survey: Survey) -> list[ExuviaeLot]:
 
 def of_open_references(survey: Survey) -> tuple[list[Visit], list[ExuviaeLot]]:
     """Lots and visits that refer to nothing, lots unlike their visits, and the visits of those."""
-    lots = records_of(
-        survey,
+    lots = survey.records(
         ExuviaeLot,
         "select l.* from lots l left join visits v on v.event_id = l.event_id"
         " where (l.event_id <> '' and v.event_id is null) or (l.location_id <> '' and"
@@ -122,42 +117,43 @@ def of_open_references(survey: Survey) -> tuple[list[Visit], list[ExuviaeLot]]:
         " or (l.date_identified <> '' and l.date_identified < v.first_day)"
         " order by l.catalog_number",
     )
-    visits = records_of(
-        survey,
+    visits = survey.records(
         Visit,
         "select * from visits where location_id not in (select location_id from sites)"
         " order by event_id",
     )
-    found = {visit.event_id: visit for visit in visits}
-    theirs = sorted({lot.event_id for lot in lots} - set(found))
-    rows = select_in(survey, "select * from visits where event_id in (...)", theirs)
-    return [*visits, *(record_of(Visit, row) for row in rows)], lots
+    theirs = {lot.event_id for lot in lots} - {visit.event_id for visit in visits}
+    return [*visits, *_visits(survey, theirs)], lots
+
+
+def _visits(survey: Survey, identifiers: Collection[str]) -> list[Visit]:
+    query = "select * from visits where event_id in (...)"
+    return survey.records_in(Visit, query, sorted(identifiers))
 
 
 def lots_of(
     survey: Survey, column: Literal["scientific_name", "event_id"], words: Collection[str]
 ) -> list[ExuviaeLot]:
     """Lots under these names as they were written, or of these visits, by catalogNumber."""
-    rows = select_in(survey, f"select * from lots where {column} in (...)", words)
-    return sorted((record_of(ExuviaeLot, row) for row in rows), key=lambda lot: lot.catalog_number)
+    lots = survey.records_in(ExuviaeLot, f"select * from lots where {column} in (...)", words)
+    return sorted(lots, key=lambda lot: lot.catalog_number)
 
 
 def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[Record]:
-    return records_of(survey, kind, f"select * from {table} order by {order}")
+    return survey.records(kind, f"select * from {table} order by {order}")
 
 
 def scores(survey: Survey) -> dict[str, dict[str, float]]:
     """Scores by index and taxon."""
     found: dict[str, dict[str, float]] = {}
-    for row in survey.connection.execute("select * from taxon_scores"):
+    for row in survey.run("select * from taxon_scores"):
         found.setdefault(row["index_name"], {})[row["scientific_name"]] = row["score"]
     return found
 
 
 def site_measurements(survey: Survey) -> list[SiteMeasurement]:
     """All measurements taken at sites."""
-    return records_of(
-        survey,
+    return survey.records(
         SiteMeasurement,
         "select * from site_measurements order by location_id, variable, measured_on, method",
     )

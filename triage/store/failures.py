@@ -7,7 +7,6 @@ from datetime import datetime
 
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-from triage.store.rows import records_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,20 +21,15 @@ class Failure:
 
 def add(survey: Survey, *, stage: str, subject: str, reason: str, now: datetime) -> None:
     """Note that one thing failed in one stage; the newest reason replaces an older one."""
-    survey.connection.execute(
-        "insert into failures values (?, ?, ?, ?) on conflict (stage, subject)"
-        " do update set reason = excluded.reason, at = excluded.at",
-        (stage, subject, reason, utc_text(now)),
-    )
+    values = {"stage": stage, "subject": subject, "reason": reason, "at": utc_text(now)}
+    survey.insert("failures", values, replace=True)
 
 
 def clear(survey: Survey, *, stage: str, subject: str) -> None:
     """Forget a failure that was mended."""
-    survey.connection.execute(
-        "delete from failures where stage = ? and subject = ?", (stage, subject)
-    )
+    survey.run("delete from failures where stage = ? and subject = ?", stage, subject)
 
 
 def every(survey: Survey) -> list[Failure]:
     """What failed and still does."""
-    return records_of(survey, Failure, "select * from failures order by stage, subject")
+    return survey.records(Failure, "select * from failures order by stage, subject")

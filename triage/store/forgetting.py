@@ -9,15 +9,13 @@ from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.photographers import SENDER, SENT_PARTS
-from triage.store.rows import column_in, column_of, count_of
 
 FORGOTTEN = "its person was forgotten"
 
 
 def whole_ownership(survey: Survey, person: int, photos: Collection[str]) -> list[str]:
     """Those of these photos that are in nobody else's mail."""
-    others = column_in(
-        survey,
+    others = survey.column_in(
         f"select p.sha256 from {SENT_PARTS} where {SENDER} is not {person:d} and p.sha256 in (...)",
         photos,
     )
@@ -31,29 +29,29 @@ def drop(survey: Survey, photos: Collection[str]) -> None:
     """
     for photo in photos:
         for table in tallies.SAID:
-            gone = survey.connection.execute(
-                f"delete from {table} where photo = ? and action_id is null", (photo,)
-            )
+            gone = survey.run(f"delete from {table} where photo = ? and action_id is null", photo)
             tallies.note_read(survey.connection, table, -gone.rowcount)
-        survey.connection.execute("delete from measurements where photo = ?", (photo,))
-        survey.connection.execute("delete from photo_links where ? in (first, second)", (photo,))
-        survey.connection.execute(
+        survey.run("delete from measurements where photo = ?", photo)
+        survey.run("delete from photo_links where ? in (first, second)", photo)
+        survey.run(
             "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
             " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?"
             " where sha256 = ?",
-            (FORGOTTEN, photo),
+            FORGOTTEN,
+            photo,
         )
-        survey.connection.execute(
+        survey.run(
             "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
             " reason = ? where sha256 = ?",
-            (FORGOTTEN, photo),
+            FORGOTTEN,
+            photo,
         )
 
 
 def dropped(survey: Survey) -> list[str]:
     """Photos that were dropped: no file of theirs may lie in the survey."""
     query = "select sha256 from photos where problem <> '' and problem = ?"  # as its index has it
-    return column_of(survey, query, (FORGOTTEN,))
+    return survey.column(query, FORGOTTEN)
 
 
 def since_backup(survey: Survey) -> int:
@@ -61,7 +59,7 @@ def since_backup(survey: Survey) -> int:
     newest = backups.newest(survey)
     if newest is None:
         return 0
-    return count_of(survey, "people where forgotten_at >= ?", (utc_text(newest),))
+    return survey.count("people where forgotten_at >= ?", utc_text(newest))
 
 
 # Names of rows and files: never words.
@@ -91,15 +89,13 @@ def blacken(survey: Survey, name: str, addresses: Sequence[str], *, code: str) -
         pattern = _pattern(needles)
         survey.connection.create_function("without_person", 1, lambda t: pattern.sub(code, t))
         for table, column in _texts(survey):
-            survey.connection.execute(
+            survey.run(
                 f"update {table} set {column} = without_person({column})"
                 f" where {_naming(survey, needles)}({column})"
             )
     if name and len(name.split()) == 1:
         for table, column in (("actions", "by_name"), ("visits", "recorded_by")):
-            survey.connection.execute(
-                f"update {table} set {column} = ? where {column} = ?", (code, name)
-            )
+            survey.run(f"update {table} set {column} = ? where {column} = ?", code, name)
 
 
 def mails_of_others(survey: Survey, needles: Sequence[str], mails: Collection[int]) -> int:
@@ -107,7 +103,7 @@ def mails_of_others(survey: Survey, needles: Sequence[str], mails: Collection[in
     if not needles:
         return 0
     named = f"{_naming(survey, needles)}(subject || ' ' || text || ' ' || quoted_text)"
-    told = column_of(survey, f"select distinct message_id from envelopes where {named}")
+    told = survey.column(f"select distinct message_id from envelopes where {named}")
     return len(set(told) - set(mails))
 
 
@@ -117,9 +113,7 @@ def rows_still_naming(survey: Survey, word: str) -> dict[str, int]:
     found: dict[str, int] = {}
     for table, column in _texts(survey):
         if table in ("sites", "visits", "lots", "determinations", "people", "short_names"):
-            found[table] = found.get(table, 0) + count_of(
-                survey, f"{table} where {naming}({column})"
-            )
+            found[table] = found.get(table, 0) + survey.count(f"{table} where {naming}({column})")
     return {table: count for table, count in found.items() if count}
 
 
@@ -139,12 +133,11 @@ def _pattern(needles: Sequence[str]) -> re.Pattern[str]:
 
 def _texts(survey: Survey) -> Iterator[tuple[str, str]]:
     """Every table and column of words."""
-    tables = column_of(
-        survey,
+    tables = survey.column(
         "select name from sqlite_master where type = 'table' and name not like 'sqlite%'"
-        " and name not like '_sqlite%'",
+        " and name not like '_sqlite%'"
     )
     for table in tables:
-        for column in survey.connection.execute(f"pragma table_info({table})").fetchall():
+        for column in survey.run(f"pragma table_info({table})").fetchall():
             if column["type"].lower() == "text" and column["name"] not in _KEYS:
                 yield table, column["name"]

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from triage.matching import Match
 from triage.store.connection import Survey
-from triage.store.rows import count_of, first_of, record_of, records_of
 
 METRES_PER_DEGREE = 111_320.0  # of latitude, on a sphere: a drawing, nothing is measured on it
 
@@ -43,15 +42,14 @@ def spots(survey: Survey, *, cell: float, most: int) -> list[Spot]:
 
     A square is ``cell`` metres wide, or as often twice that as it takes to have at most ``most``.
     """
-    middle = first_of(survey, f"select (min(decimal_latitude) + max(decimal_latitude)) / 2 {_SEEN}")
+    middle = survey.first(f"select (min(decimal_latitude) + max(decimal_latitude)) / 2 {_SEEN}")
     if middle is None:
         return []
     size = {"high": cell / METRES_PER_DEGREE}
     size["wide"] = size["high"] / max(math.cos(math.radians(middle)), 1e-6)
-    while count_of(survey, f"(select distinct {_CELL} {_SEEN})", size) > most:
+    while survey.count(f"(select distinct {_CELL} {_SEEN})", size) > most:
         size = {name: 2 * metres for name, metres in size.items()}
-    return records_of(
-        survey,
+    return survey.records(
         Spot,
         "select decimal_latitude, decimal_longitude, min(identifier), count(*) as count,"
         f" coalesce(group_concat({_DAY}, ' '), '') as days,"
@@ -63,18 +61,14 @@ def spots(survey: Survey, *, cell: float, most: int) -> list[Spot]:
 
 def matches_at(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], int]:
     """The likeliest matches of a site, and how many there are in all."""
-    run = survey.connection.execute
-    rows = run(
-        "select * from matches where location_id = ? order by share desc, sighting limit ?",
-        (site, limit),
-    )
-    count = run("select count(*) from matches where location_id = ?", (site,)).fetchone()[0]
-    return [record_of(Match, row) for row in rows], int(count)
+    here = "matches where location_id = ?"
+    query = f"select * from {here} order by share desc, sighting limit ?"
+    return survey.records(Match, query, site, limit), survey.count(here, site)
 
 
 def changes(survey: Survey) -> int:
     """A number that differs when a site, or the place or the day of a sighting, does."""
-    return int(first_of(survey, "select number from ground_changes"))
+    return int(survey.first("select number from ground_changes"))
 
 
 def stamp(survey: Survey) -> tuple[object, ...]:
@@ -88,5 +82,5 @@ def stamp(survey: Survey) -> tuple[object, ...]:
         *(f"select coalesce(max(rowid), 0) from {table}" for table in grows),
         "select coalesce(max(rules), '') from derived_rules where name = 'matches'",
     )
-    found = (first_of(survey, query) for query in queries)
+    found = (survey.first(query) for query in queries)
     return (changes(survey), repr(survey.settings), *found)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.store.connection import Survey
-from triage.store.rows import insert, records_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,15 +22,14 @@ def add(
 ) -> None:
     """Note a guardian's consent."""
     values = {"person_id": person, "given_by": given_by, "given_on": given_on}
-    insert(survey, "guardian_consents", values | {"message_id": message, "action_id": action})
+    survey.insert("guardian_consents", values | {"message_id": message, "action_id": action})
 
 
 def live(survey: Survey) -> list[GuardianConsent]:
     """Consents that were not taken back."""
-    return records_of(
-        survey,
+    return survey.records(
         GuardianConsent,
-        "select g.*, g.person_id as person, coalesce(m.identifier, '') as message"
+        "select g.*, coalesce(m.identifier, '') as message"
         " from guardian_consents g join live_actions a on a.id = g.action_id"
         " left join messages m on m.id = g.message_id order by g.id",
     )
@@ -39,7 +37,7 @@ def live(survey: Survey) -> list[GuardianConsent]:
 
 def words_beside(survey: Survey) -> list[tuple[str, int | None, str]]:
     """Every photo with its sender and the words of each mail that brought it."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select distinct a.photo, m.sender_id, m.subject || char(10) || e.text"
         " from appearances a join messages m on m.id = a.message_id"
         " join envelopes e on e.message_id = m.id and e.number = 0"

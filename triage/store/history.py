@@ -14,7 +14,7 @@ from typing import Any
 
 from triage.store import actions
 from triage.store.connection import Survey
-from triage.store.rows import first_of, holds, insert
+from triage.store.rows import holds
 
 Values = Mapping[str, Any]
 
@@ -61,8 +61,7 @@ def act(
         return
     action = actions.record(survey, command, summary, by=by, now=now)
     for change in changes:
-        insert(
-            survey,
+        survey.insert(
             "row_history",
             {
                 "action_id": action,
@@ -79,15 +78,14 @@ def restore(survey: Survey, action: int) -> int:
 
     To be called when an action was taken back, and when that was taken back.
     """
-    touched = survey.connection.execute(
+    touched = survey.run(
         "select distinct table_name, row_key from row_history"
         " where action_id = ? and row_key <> '{}'",  # nothing is left of what was forgotten
-        (action,),
+        action,
     ).fetchall()
     changed = 0
-    for row in touched:
-        table, key = row["table_name"], json.loads(row["row_key"])
-        stands = _stands(survey, table, row["row_key"])
+    for table, row_key in touched:
+        key, stands = json.loads(row_key), _stands(survey, table, row_key)
         if _row(survey, table, key) != stands:
             _write(survey, table, key, stands)
             changed += 1
@@ -97,25 +95,25 @@ def restore(survey: Survey, action: int) -> int:
 def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
     of_row = "from row_history where table_name = ? and row_key = ?"
     newest = f"select row_after {of_row} and {holds()} order by id desc"
-    found = first_of(survey, newest, (table, key))
+    found = survey.first(newest, table, key)
     if found is None:
-        found = first_of(survey, f"select row_before {of_row} order by id", (table, key))
+        found = survey.first(f"select row_before {of_row} order by id", table, key)
     return json.loads(found) if found else None
 
 
 def _row(survey: Survey, table: str, key: Values) -> dict[str, Any] | None:
     where = " and ".join(f"{name} = ?" for name in key)
     query = f"select * from {table} where {where}"
-    row = survey.connection.execute(query, list(key.values())).fetchone()
+    row = survey.row(query, *key.values())
     return dict(row) if row is not None else None
 
 
 def _write(survey: Survey, table: str, key: Values, values: Values | None) -> None:
     where = " and ".join(f"{name} = ?" for name in key)
-    survey.connection.execute(f"delete from {table} where {where}", list(key.values()))
+    survey.run(f"delete from {table} where {where}", *key.values())
     if values is not None:
-        columns = {row[1] for row in survey.connection.execute(f"pragma table_info({table})")}
-        insert(survey, table, {name: v for name, v in values.items() if name in columns})
+        columns = survey.column("select name from pragma_table_info(?)", table)
+        survey.insert(table, {name: v for name, v in values.items() if name in columns})
 
 
 def _json(values: Values | None) -> str:

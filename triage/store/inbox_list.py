@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 
 from triage.inbox.listing import Heap, Listed
 from triage.store.connection import Survey
-from triage.store.rows import column_in, records_of
 
 _NEED = "substr(m.state_reason, 1, instr(m.state_reason || ', ', ', ') - 1)"
 _UNSETTLED = "m.state in ('', 'open', 'waiting')"
@@ -19,10 +18,9 @@ _NAMES = (
 
 def heaps(survey: Survey) -> list[Heap]:
     """All unsettled messages, counted from an index."""
-    return records_of(
-        survey,
+    return survey.records(
         Heap,
-        f"select m.*, m.sender_id as sender, {_NAMES} from (select state, {_NEED} as need,"
+        f"select m.*, {_NAMES} from (select state, {_NEED} as need,"
         f" sender_id, count(*) as count from messages m where {_UNSETTLED} group by 1, 2, 3) m"
         " left join people p on p.id = m.sender_id",
     )
@@ -31,41 +29,43 @@ def heaps(survey: Survey) -> list[Heap]:
 def listed(survey: Survey, of: Sequence[Heap], *, offset: int, limit: int) -> list[Listed]:
     """So many messages of these heaps together, the earliest sent first."""
     where, values = _in(of)
-    return records_of(
-        survey,
+    return survey.records(
         Listed,
         f"select m.identifier, m.subject, {_NAMES}, m.sent_at, m.state, m.state_reason"
         f" from messages m left join people p on p.id = m.sender_id where {where}"
         " order by coalesce(m.sent_at, ''), m.identifier limit ? offset ?",
-        (*values, limit, offset),
+        *values,
+        limit,
+        offset,
     )
 
 
 def heap_of(survey: Survey, identifier: str) -> tuple[str, str, int | None] | None:
     """State, first need and sender of the heap that an unsettled message lies in."""
-    row = survey.connection.execute(
+    row = survey.row(
         f"select state, {_NEED}, sender_id from messages m where identifier = ? and {_UNSETTLED}",
-        (identifier,),
-    ).fetchone()
+        identifier,
+    )
     return (row[0], row[1], row[2]) if row else None
 
 
 def count_before(survey: Survey, of: Sequence[Heap], identifier: str) -> int:
     """How many messages of these heaps come before this one of them."""
     where, values = _in(of)
-    row = survey.connection.execute(
+    row = survey.row(
         "select count(*) from messages m, messages here where here.identifier = ?"
         f" and ({where}) and (coalesce(m.sent_at, ''), m.identifier)"
         " < (coalesce(here.sent_at, ''), here.identifier)",
-        (identifier, *values),
-    ).fetchone()
+        identifier,
+        *values,
+    )
     return int(row[0])
 
 
 def still_open(survey: Survey, identifiers: Iterable[str]) -> set[str]:
     """Those of these messages that need somebody."""
     query = "select identifier from messages where state in ('', 'open') and identifier in (...)"
-    return column_in(survey, query, identifiers)
+    return survey.column_in(query, identifiers)
 
 
 def _in(of: Sequence[Heap]) -> tuple[str, list[str | int | None]]:

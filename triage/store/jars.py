@@ -8,7 +8,6 @@ from typing import Any
 
 from triage.exuviae import ExuviaeLot, Visit
 from triage.store.connection import Survey
-from triage.store.rows import count_of, records_of
 
 _FOUND = """
     visits v left join sites s on s.location_id = v.location_id
@@ -21,12 +20,12 @@ def page(survey: Survey, words: str, *, offset: int, limit: int) -> list[Visit]:
     """Visits whose site, collector, day or lot number holds these words, the newest first."""
     query = f"select v.* from {_FOUND} order by v.first_day desc, v.event_id"
     wanted = {**_wanted(words), "limit": limit, "offset": offset}
-    return records_of(survey, Visit, f"{query} limit :limit offset :offset", wanted)
+    return survey.records(Visit, f"{query} limit :limit offset :offset", wanted)
 
 
 def count(survey: Survey, words: str) -> int:
     """How many visits hold these words."""
-    return count_of(survey, _FOUND, _wanted(words))
+    return survey.count(_FOUND, _wanted(words))
 
 
 def without_visit(survey: Survey, words: str, *, limit: int) -> list[ExuviaeLot]:
@@ -37,7 +36,7 @@ def without_visit(survey: Survey, words: str, *, limit: int) -> list[ExuviaeLot]
             or s.locality like :like or l.recorded_by like :like or l.first_day like :like
             or l.catalog_number like :like)
         order by l.first_day desc, l.catalog_number limit :limit"""
-    return records_of(survey, ExuviaeLot, query, {**_wanted(words), "limit": limit})
+    return survey.records(ExuviaeLot, query, {**_wanted(words), "limit": limit})
 
 
 def _wanted(words: str) -> dict[str, str]:
@@ -48,13 +47,12 @@ def _wanted(words: str) -> dict[str, str]:
 def find_lot(survey: Survey, number: str) -> ExuviaeLot | None:
     """The lot of this number, whatever its capitals."""
     query = "select * from lots where catalog_number = ? collate nocase"
-    return next(iter(records_of(survey, ExuviaeLot, query, (number,))), None)
+    return survey.record(ExuviaeLot, query, number)
 
 
 def find_visit(survey: Survey, identifier: str) -> Visit | None:
     """The visit of this identifier."""
-    query = "select * from visits where event_id = ?"
-    return next(iter(records_of(survey, Visit, query, (identifier,))), None)
+    return survey.record(Visit, "select * from visits where event_id = ?", identifier)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +69,11 @@ class Step:
 def history_of(survey: Survey, lot: str) -> list[Step]:
     """Everything that was ever recorded of a lot, the oldest first."""
     key = json.dumps({"catalog_number": lot}, ensure_ascii=False, sort_keys=True)
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select h.row_before, h.row_after, a.at, a.by_name, a.live from row_history h"
         " join actions a on a.id = h.action_id where h.table_name = 'lots' and h.row_key = ?"
         " order by h.id",
-        (key,),
+        key,
     )
     return [
         Step(

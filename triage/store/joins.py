@@ -10,9 +10,10 @@ import sqlite3
 from contextlib import ExitStack
 
 from triage.errors import UnknownError
+from triage.standards.groups import in_groups
 from triage.store import tallies
 from triage.store.connection import Survey
-from triage.store.rows import column_of, exists, first_of, holds, insert, update
+from triage.store.rows import holds
 
 # By table: the column that says whose a row is, and the one that names the row.
 OWNED = (
@@ -47,34 +48,28 @@ def two_people(survey: Survey, keep: str, other: str) -> tuple[int, int] | None:
 
 def record(survey: Survey, kept: int, gone: int, *, action: int) -> None:
     """Give everything of one person to another under an action, and keep what was whose."""
-    before = {row["id"]: row for row in _people(survey, kept, gone)}
     moved = _moved(survey, gone)
-    values = {
-        "action_id": action,
-        "kept_id": kept,
-        "kept_name": before[kept]["name"],
-        "kept_orcid": before[kept]["orcid"],
-        "gone_id": gone,
-        "gone_code": before[gone]["code"],
-        "gone_name": before[gone]["name"],
-        "gone_orcid": before[gone]["orcid"],
-        "moved": json.dumps(moved),
-    }
-    insert(survey, "joins", values)
-    _give(survey, moved, giver=gone, taker=kept)
-    _fill(survey, kept, before[gone]["name"], before[gone]["orcid"])
-    survey.connection.execute("delete from people where id = ?", (gone,))
+    survey.run(
+        "insert into joins (action_id, moved, kept_id, kept_name, kept_orcid, gone_id, gone_code,"
+        " gone_name, gone_orcid) select ?, ?, k.id, k.name, k.orcid, g.id, g.code, g.name, g.orcid"
+        " from people k, people g where k.id = ? and g.id = ?",
+        action,
+        json.dumps(moved),
+        kept,
+        gone,
+    )
+    _give_all(survey, moved, giver=gone, taker=kept)
 
 
 def tell_apart(survey: Survey, first: int, second: int, *, action: int) -> None:
     """Keep that these are two people: nobody asks again while the action holds."""
     for person in (first, second):
-        insert(survey, "told_apart", {"person_id": person, "action_id": action})
+        survey.insert("told_apart", {"person_id": person, "action_id": action})
 
 
 def told_apart(survey: Survey) -> set[frozenset[str]]:
     """Every two people, by their codes, of whom it was said that they are two."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select min(p.code), max(p.code) from told_apart t join people p on p.id = t.person_id"
         f" where {holds('t.action_id')} group by t.action_id"
     )
@@ -83,11 +78,8 @@ def told_apart(survey: Survey) -> set[frozenset[str]]:
 
 def names_joined(survey: Survey) -> dict[int, list[str]]:
     """By the row of each person: the names of those who were joined into them."""
-    found: dict[int, list[str]] = {}
     query = f"select kept_id, gone_name from joins where gone_name <> '' and {holds()} order by id"
-    for row in survey.connection.execute(query):
-        found.setdefault(row["kept_id"], []).append(row["gone_name"])
-    return found
+    return in_groups((row["kept_id"], row["gone_name"]) for row in survey.run(query))
 
 
 def part(survey: Survey, action: int) -> set[int]:
@@ -102,10 +94,12 @@ def part(survey: Survey, action: int) -> set[int]:
     for row in _of_action(survey, action):
         _refuse_forgotten(row)
         person = {"code": row["gone_code"], "name": row["gone_name"], "orcid": row["gone_orcid"]}
-        again = insert(survey, "people", person | _row_if_free(survey, row["gone_id"]))
+        if not survey.exists("people where id = ?", row["gone_id"]):
+            person["id"] = row["gone_id"]
+        again = survey.insert("people", person)
         _give(survey, json.loads(row["moved"]), giver=row["kept_id"], taker=again)
         kept = {"name": row["kept_name"], "orcid": row["kept_orcid"]}
-        update(survey, "people", kept, id=row["kept_id"])
+        survey.update("people", kept, id=row["kept_id"])
         found |= {row["kept_id"], again}
     return found
 
@@ -115,45 +109,35 @@ def join_again(survey: Survey, action: int) -> set[int]:
     found: set[int] = set()
     for row in _of_action(survey, action):
         _refuse_forgotten(row)
-        gone = survey.connection.execute(
-            "select id, name, orcid from people where code = ?", (row["gone_code"],)
-        ).fetchone()
-        moved = _moved(survey, gone["id"])
-        update(survey, "joins", {"moved": json.dumps(moved)}, id=row["id"])
-        _give(survey, moved, giver=gone["id"], taker=row["kept_id"])
-        _fill(survey, row["kept_id"], gone["name"], gone["orcid"])
-        survey.connection.execute("delete from people where id = ?", (gone["id"],))
+        gone = survey.first("select id from people where code = ?", row["gone_code"])
+        moved = _moved(survey, gone)
+        survey.update("joins", {"moved": json.dumps(moved)}, id=row["id"])
+        _give_all(survey, moved, giver=gone, taker=row["kept_id"])
         found.add(row["kept_id"])
     return found
 
 
 def forget(survey: Survey, person: int) -> None:
     """Keep no name and no address of those who were joined into a person who is forgotten."""
-    survey.connection.execute(
+    survey.run(
         "update joins set kept_name = '', kept_orcid = '', gone_name = '', gone_orcid = '',"
-        " moved = '{}', forgotten = 1 where kept_id = ? or gone_code ="
-        " (select code from people where id = ?)",
-        (person, person),
+        " moved = '{}', forgotten = 1 where kept_id = ?1 or gone_code ="
+        " (select code from people where id = ?1)",
+        person,
     )
-
-
-def _people(survey: Survey, kept: int, gone: int) -> list[sqlite3.Row]:
-    query = "select id, code, name, orcid from people where id in (?, ?)"
-    return survey.connection.execute(query, (kept, gone)).fetchall()
 
 
 def _of_action(survey: Survey, action: int) -> list[sqlite3.Row]:
     query = "select * from joins where action_id = ? order by id"
-    return survey.connection.execute(query, (action,)).fetchall()
+    return survey.run(query, action).fetchall()
 
 
 def _moved(survey: Survey, person: int) -> dict[str, list[str | int]]:
     """By table: the names of the rows that are this person's."""
-    found = {}
-    for table, owner, key in OWNED:
-        query = f"select {key} as key from {table} where {owner} = ? order by 1"
-        found[table] = column_of(survey, query, (person,))
-    return found
+    return {
+        table: survey.column(f"select {key} from {table} where {owner} = ? order by 1", person)
+        for table, owner, key in OWNED
+    }
 
 
 def _give(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, taker: int) -> None:
@@ -163,11 +147,11 @@ def _give(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, take
             if moved.get(table):
                 counted_anew.enter_context(tallies.rewriting(survey.connection, table))
         for table, owner, key in OWNED:
-            survey.connection.executemany(
+            survey.run_each(
                 f"update {table} set {owner} = ? where {key} = ? and {owner} = ?",
                 [(taker, one, giver) for one in moved.get(table, ())],
             )
-    survey.connection.execute(
+    survey.run(
         "update row_history set row_before = replace(row_before, :old, :new),"
         " row_after = replace(row_after, :old, :new) where table_name = 'short_names'"
         " and json_extract(row_key, '$.short') in (select value from json_each(:shorts))",
@@ -179,16 +163,17 @@ def _give(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, take
     )
 
 
-def _row_if_free(survey: Survey, row: int) -> dict[str, int]:
-    return {} if exists(survey, "people where id = ?", (row,)) else {"id": row}
-
-
-def _fill(survey: Survey, person: int, name: str, orcid: str) -> None:
-    """Let a person have a name and an ORCID, where there was none."""
-    for column, value in (("name", name), ("orcid", orcid)):
-        survey.connection.execute(
-            f"update people set {column} = ? where id = ? and {column} = ''", (value, person)
+def _give_all(survey: Survey, moved: dict[str, list[str | int]], *, giver: int, taker: int) -> None:
+    """Give a person's rows, and name and ORCID where the other has none; the giver is no more."""
+    _give(survey, moved, giver=giver, taker=taker)
+    for column in ("name", "orcid"):
+        survey.run(
+            f"update people set {column} = (select {column} from people where id = ?)"
+            f" where id = ? and {column} = ''",
+            giver,
+            taker,
         )
+    survey.run("delete from people where id = ?", giver)
 
 
 def _refuse_forgotten(row: sqlite3.Row) -> None:
@@ -201,11 +186,10 @@ def _refuse_forgotten(row: sqlite3.Row) -> None:
 
 
 def _known(survey: Survey, address: str) -> int:
-    row = first_of(
-        survey,
+    row = survey.first(
         "select person_id from addresses where address = ?1 union"
         " select id from people where lower(code) = ?1 and forgotten_at is null",
-        (address.strip().casefold(),),
+        address.strip().casefold(),
     )
     if row is None:
         raise UnknownError(

@@ -7,14 +7,14 @@ from datetime import datetime
 from triage.replies.due import LetterRow
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-from triage.store.rows import column_of, first_of, holds, insert, records_of, values_of
+from triage.store.rows import holds, values_of
 
 
 def add(survey: Survey, letter: LetterRow, *, action: int, now: datetime) -> None:
     """Note a letter that was drafted."""
     values = values_of(letter) | {"made_at": utc_text(now), "action_id": action}
     values["person_id"] = values.pop("person")
-    insert(survey, "letters", values)
+    survey.insert("letters", values)
 
 
 def live(survey: Survey, kind: str) -> list[LetterRow]:
@@ -28,26 +28,20 @@ def of_action(survey: Survey, action: int) -> list[LetterRow]:
 
 
 def _letters(survey: Survey, where: str, value: str | int) -> list[LetterRow]:
-    return records_of(
-        survey,
-        LetterRow,
-        f"select *, person_id as person from letters where {where} order by id",
-        (value,),
-    )
+    return survey.records(LetterRow, f"select * from letters where {where} order by id", value)
 
 
 def newest_mail(survey: Survey, person: int) -> int | None:
     """The newest message that a person wrote themselves; None if only machines did."""
     query = "select id from messages where sender_id = ? and automatic = ''"
-    found: int | None = first_of(survey, f"{query} order by sent_at desc, id desc", (person,))
+    found: int | None = survey.first(f"{query} order by sent_at desc, id desc", person)
     return found
 
 
 def texts_of(survey: Survey, person: int) -> list[str]:
     """What a person wrote in their own mails."""
-    return column_of(
-        survey,
+    return survey.column(
         "select e.text from envelopes e join messages m on m.id = e.message_id"
         " where m.sender_id = ? and e.number = 0 order by m.id",
-        (person,),
+        person,
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from triage.store.connection import Survey
-from triage.store.rows import record_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +36,6 @@ _LOOK_UPS = (
 def named(survey: Survey, identifier: str) -> Named | None:
     """What the identifier, or the digits that it begins with, stands for; None for nothing."""
     for query in _LOOK_UPS:
-        row = survey.connection.execute(query, (identifier,)).fetchone()
-        if row is not None:
-            return record_of(Named, row)
+        if found := survey.record(Named, query, identifier):
+            return found
     return None

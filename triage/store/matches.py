@@ -9,31 +9,29 @@ from collections.abc import Collection
 
 from triage.matching import AdultTally, Match
 from triage.store.connection import Survey
-from triage.store.rows import exists, record_of, records_of, select_in
 
 _ORDER = "order by sighting, share desc, location_id"
 
 
 def every(survey: Survey) -> list[Match]:
     """All matches, the likeliest first within each sighting."""
-    return records_of(survey, Match, f"select * from matches {_ORDER}")
+    return survey.records(Match, f"select * from matches {_ORDER}")
 
 
 def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
     """Matches of these sightings, the likeliest first within each."""
-    rows = select_in(survey, f"select * from matches where sighting in (...) {_ORDER}", sightings)
-    return [record_of(Match, row) for row in rows]
+    query = f"select * from matches where sighting in (...) {_ORDER}"
+    return survey.records_in(Match, query, sightings)
 
 
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
-    return exists(survey, "matches")
+    return survey.exists("matches")
 
 
 def adult_tallies(survey: Survey) -> list[AdultTally]:
     """How many sightings are the same evidence, read from an index."""
-    return records_of(
-        survey,
+    return survey.records(
         AdultTally,
         "select location_id, scientific_name, taxon_rank, year, evidence, count(*) as count,"
         " min(first_day) as first_day, max(last_day) as last_day from site_adults"

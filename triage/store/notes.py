@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 from triage.store.connection import Survey
-from triage.store.rows import column_of, first_of
 
 
 def write(survey: Survey, name: str, value: str) -> None:
     """Remember a value under a name, in the place of an earlier one."""
-    with survey.transaction() as connection:
-        connection.execute(
-            "insert into notes values (?, ?) on conflict (name) do update set"
-            " value = excluded.value",
-            (name, value),
-        )
+    with survey.transaction():
+        survey.insert("notes", {"name": name, "value": value}, replace=True)
 
 
 def read(survey: Survey, name: str) -> str | None:
     """What is remembered under a name, or None."""
-    found: str | None = first_of(survey, "select value from notes where name = ?", (name,))
+    found: str | None = survey.first("select value from notes where name = ?", name)
     return found
 
 
 def beginning_with(survey: Survey, start: str) -> list[str]:
     """Names of notes that begin so."""
     query = "select name from notes where substr(name, 1, ?) = ? order by name"
-    return column_of(survey, query, (len(start), start))
+    return survey.column(query, len(start), start)
 
 
 def remove(survey: Survey, name: str) -> None:
     """Remember nothing under this name any longer."""
-    with survey.transaction() as connection:
-        connection.execute("delete from notes where name = ?", (name,))
+    with survey.transaction():
+        survey.run("delete from notes where name = ?", name)

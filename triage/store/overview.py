@@ -7,10 +7,8 @@ so that no page walks through them; `miscounted` compares those counts with the 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from triage.store.connection import Survey
-from triage.store.rows import count_of, first_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +42,7 @@ _COUNTED = (
 
 def holdings(survey: Survey) -> Holdings:
     """Everything, by what is counted already and by queries that read an index and no row."""
-    counts, one = _kept(survey), partial(count_of, survey)
+    counts, one = _kept(survey), survey.count
 
     def by(wanted: str) -> dict[str, int]:
         return {kind: count for (what, kind), count in counts.items() if what == wanted}
@@ -73,7 +71,7 @@ def holdings(survey: Survey) -> Holdings:
             " and identifier in (select old from sighting_succession)"
         ),
         determinations=one("determinations") - one(f"determinations where action_id in {gone}"),
-        determiners=first_of(survey, determiners),
+        determiners=survey.first(determiners),
         sites=one("sites"),
         visits=one("visits"),
         lots=one("lots"),
@@ -83,8 +81,7 @@ def holdings(survey: Survey) -> Holdings:
 
 def miscounted(survey: Survey) -> list[str]:
     """Kept counts that are not those of the rows, a line each."""
-    there = {(row[0], row[1]): row[2] for row in survey.connection.execute(_COUNTED)}
-    kept = _kept(survey)
+    there, kept = _by_kind(survey, _COUNTED), _kept(survey)
     return [
         f"database: {there.get(one, 0)} {one[0]} are {one[1] or 'without a state'}, and"
         f" {kept.get(one, 0)} are counted; 'triage repair' counts them again"
@@ -95,10 +92,13 @@ def miscounted(survey: Survey) -> list[str]:
 
 def count_again(survey: Survey) -> None:
     """Count messages, parts and photos from their rows."""
-    survey.connection.execute("delete from holdings")
-    survey.connection.execute(f"insert into holdings {_COUNTED}")
+    survey.run("delete from holdings")
+    survey.run(f"insert into holdings {_COUNTED}")
 
 
 def _kept(survey: Survey) -> dict[tuple[str, str], int]:
-    rows = survey.connection.execute("select what, kind, count from holdings where count <> 0")
-    return {(row[0], row[1]): row[2] for row in rows}
+    return _by_kind(survey, "select what, kind, count from holdings where count <> 0")
+
+
+def _by_kind(survey: Survey, query: str) -> dict[tuple[str, str], int]:
+    return {(what, kind): count for what, kind, count in survey.run(query)}

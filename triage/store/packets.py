@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from triage.packets import Asked
 from triage.store.connection import Survey
-from triage.store.rows import column_of, holds, insert
+from triage.store.rows import holds, record_of
 
 
 def add(
@@ -19,55 +19,43 @@ def add(
     action: int,
 ) -> None:
     """Append a packet for a person: its sightings in order, each with its photos."""
-    insert(survey, "packets", {"packet": packet, "person_id": person, "action_id": action})
+    survey.insert("packets", {"packet": packet, "person_id": person, "action_id": action})
     for number, (sighting, photos) in enumerate(sightings, 1):
         values = {"packet": packet, "number": number, "sighting": sighting}
-        insert(survey, "packet_sightings", values | {"photos": json.dumps(sorted(photos))})
+        survey.insert("packet_sightings", values | {"photos": json.dumps(sorted(photos))})
 
 
 def asked(survey: Survey, packet: str, number: int) -> Asked | None:
     """What a packet asked under a number; nothing if it is unknown or was taken back."""
-    row = survey.connection.execute(
+    query = (
         "select s.*, p.person_id, p.action_id from packet_sightings s"
-        " join packets p on p.packet = s.packet join live_actions a on a.id = p.action_id"
-        " where s.packet = ? and s.number = ?",
-        (packet, number),
-    ).fetchone()
+        f" join packets p on p.packet = s.packet where {holds('p.action_id')}"
+        " and s.packet = ? and s.number = ?"
+    )
+    row = survey.row(query, packet, number)
     if row is None:
         return None
-    return Asked(
-        packet=row["packet"],
-        number=row["number"],
-        person=row["person_id"],
-        sighting=row["sighting"],
-        photos=frozenset(json.loads(row["photos"])),
-        action=row["action_id"],
-    )
+    return record_of(Asked, row, photos=frozenset(json.loads(row["photos"])))
 
 
 def answered(survey: Survey, one: Asked) -> dict[str, int]:
     """By what was answered (its digest): the action that recorded it and still holds."""
-    rows = survey.connection.execute(
+    query = (
         "select statement, action_id from packet_answers where packet = ? and number = ?"
-        f" and {holds()} order by id",
-        (one.packet, one.number),
+        f" and {holds()} order by id"
     )
-    return {row["statement"]: row["action_id"] for row in rows}
+    return dict(survey.run(query, one.packet, one.number))
 
 
 def add_answer(survey: Survey, one: Asked, statement: str, *, action: int) -> None:
     """Append that an answer was taken in, by the digest of what it says."""
     values = {"packet": one.packet, "number": one.number, "statement": statement}
-    insert(survey, "packet_answers", values | {"action_id": action})
+    survey.insert("packet_answers", values | {"action_id": action})
 
 
 def actions_naming(survey: Survey, sighting: str, *, after: int) -> set[int]:
     """Actions later than this one that hold and determined the sighting."""
-    return set(
-        column_of(
-            survey,
-            "select distinct action_id from determinations where sighting = ? and action_id > ?"
-            f" and {holds()}",
-            (sighting, after),
-        )
+    query = (
+        f"select action_id from determinations where sighting = ? and action_id > ? and {holds()}"
     )
+    return set(survey.column(query, sighting, after))

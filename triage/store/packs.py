@@ -11,7 +11,7 @@ from triage.store.connection import Survey
 
 def note(survey: Survey, pack: str, photos: Iterable[tuple[str, str]], *, now: datetime) -> None:
     """Note the sightings and photos of a pack."""
-    survey.connection.executemany(
+    survey.run_each(
         "insert or ignore into pack_photos values (?, ?, ?, ?)",
         [(pack, utc_text(now), sighting, photo) for sighting, photo in photos],
     )
@@ -19,7 +19,7 @@ def note(survey: Survey, pack: str, photos: Iterable[tuple[str, str]], *, now: d
 
 def handed_on(survey: Survey) -> list[tuple[str, str, str, int | None]]:
     """Pack, sighting, photo and row of the observer of every photo that was ever handed on."""
-    rows = survey.connection.execute(
+    rows = survey.run(
         "select p.pack, p.sighting, p.photo, s.observer_id from pack_photos p"
         " join sightings s on s.identifier = p.sighting order by p.pack, p.sighting, p.photo"
     )

@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 import re
 import secrets
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -14,20 +13,13 @@ from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
 from triage.mail.consent import Consent
 from triage.mail.consent_standing import Said, StandingConsent, standing_consent
+from triage.standards.groups import in_groups
 from triage.standards.iso_dates import moment_of
 from triage.store import forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import (
-    column_of,
-    derived_or_holds,
-    first_of,
-    holds,
-    insert,
-    select_in,
-    values_of,
-)
+from triage.store.rows import derived_or_holds, holds, record_of, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,15 +47,13 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
     key = address.strip().casefold()
     if not key:
         return None
-    person = first_of(survey, "select person_id from addresses where address = ?", (key,))
+    person = survey.first("select person_id from addresses where address = ?", key)
     if person is not None:
-        survey.connection.execute(
-            "update people set name = ? where id = ? and name = '' and forgotten_at is null",
-            (name, person),
-        )
+        query = "update people set name = ? where id = ? and name = '' and forgotten_at is null"
+        survey.run(query, name, person)
         return int(person)
     person = add(survey, name)
-    insert(survey, "addresses", {"address": key, "person_id": person})
+    survey.insert("addresses", {"address": key, "person_id": person})
     return person
 
 
@@ -73,16 +63,13 @@ def known(survey: Survey) -> list[KnownPerson]:
     shorts = _by_person(survey, "short", "short_names")
     joined = joins.names_joined(survey)  # whoever was joined may still be typed so
     return [
-        KnownPerson(
-            row=row["id"],
-            code=row["code"],
-            name=row["name"],
-            short_names=(*shorts[row["id"]], *joined.get(row["id"], ())),
-            addresses=tuple(addresses[row["id"]]),
+        record_of(
+            KnownPerson,
+            row,
+            short_names=(*shorts.get(row["row"], ()), *joined.get(row["row"], ())),
+            addresses=tuple(addresses.get(row["row"], ())),
         )
-        for row in survey.connection.execute(
-            "select * from people where forgotten_at is null order by id"
-        )
+        for row in survey.run(f"{_SELECT} where forgotten_at is null order by id")
     ]
 
 
@@ -105,19 +92,20 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
     return KnownPerson(row=row, code=codes(survey, [row])[row], name=name)
 
 
-def _by_person(survey: Survey, word: str, table: str) -> Mapping[int, list[str]]:
+_SELECT = "select *, id as row from people"
+
+
+def _by_person(survey: Survey, word: str, table: str) -> dict[int, list[str]]:
     """The addresses, or the short names, of each person, in order."""
-    found: dict[int, list[str]] = defaultdict(list)
-    for row in survey.connection.execute(f"select person_id, {word} from {table} order by {word}"):
-        found[row["person_id"]].append(row[word])
-    return found
+    rows = survey.run(f"select person_id, {word} from {table} order by {word}")
+    return in_groups((row[0], row[1]) for row in rows)
 
 
 def add(survey: Survey, name: str) -> int:
     """Add a person of this name, under a code that is drawn."""
     # The code is drawn, not derived: a digest of an address could be turned back by guessing.
     code = "P-" + secrets.token_hex(4).upper()
-    return insert(survey, "people", {"code": code, "name": name})
+    return survey.insert("people", {"code": code, "name": name})
 
 
 def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
@@ -140,7 +128,7 @@ def add_consent(
     """
     known = {"person_id": person, "message_id": message, "answers": int(answers)}
     for row in consent_rows(said):
-        insert(survey, "consents", known | {"action_id": action} | row)
+        survey.insert("consents", known | {"action_id": action} | row)
 
 
 KEPT_OF_CONSENT = ("licence", "name_public", "name_shown", "publish", "wording")
@@ -164,28 +152,21 @@ def consent_rows(said: Consent) -> list[dict[str, str | int]]:
 
 def see_consent(survey: Survey, person: int, *, action: int) -> None:
     """Note that somebody has seen the words by which a person grants something."""
-    insert(survey, "consents_seen", {"person_id": person, "action_id": action})
+    survey.insert("consents_seen", {"person_id": person, "action_id": action})
 
 
 def _standing(survey: Survey) -> dict[int, StandingConsent]:
     """By person: what stands of all that they said, by the dates of their mails."""
-    said: dict[int, list[Said]] = {}
-    for row in survey.connection.execute(
-        "select c.*, m.sent_at, m.received_at, a.at as noted_at from consents c"
+    rows = survey.run(
+        "select c.*, coalesce(m.sent_at, m.received_at, a.at, '') as noted_at from consents c"
         " left join messages m on m.id = c.message_id"
         " left join actions a on a.id = c.action_id"
         f" where {derived_or_holds('c.action_id')} order by c.id"
-    ):
-        one = Said(
-            publish=row["publish"],
-            name_shown=row["name_shown"],
-            licence=row["licence"],
-            wording=row["wording"],
-            said_at=_instant(row["sent_at"] or row["received_at"] or row["noted_at"] or ""),
-            answers=bool(row["answers"]),
-        )
-        said.setdefault(row["person_id"], []).append(one)
-    seen = set(column_of(survey, f"select person_id from consents_seen where {holds()}"))
+    )
+    said = in_groups(
+        (row["person_id"], record_of(Said, row, said_at=_instant(row["noted_at"]))) for row in rows
+    )
+    seen = set(survey.column(f"select person_id from consents_seen where {holds()}"))
     return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}
 
 
@@ -199,35 +180,31 @@ def all_people(survey: Survey) -> list[Person]:
     """Everybody, with what stands of their consents."""
     addresses = _by_person(survey, "address", "addresses")
     consents = _standing(survey)
-    people = []
-    for row in survey.connection.execute("select * from people order by id"):
-        consent = consents.get(row["id"], StandingConsent())
-        people.append(
-            Person(
-                row=row["id"],
-                code=row["code"],
-                name=row["name"],
-                orcid=row["orcid"],
-                addresses=tuple(addresses[row["id"]]),
-                publish=consent.publish,
-                name_public=consent.name_shown == "yes",
-                licence=consent.licence,
-                unseen=consent.unseen,
-                unclear=consent.unclear,
-            )
+    everybody = [
+        (row, consents.get(row["row"], StandingConsent()))
+        for row in survey.run(f"{_SELECT} order by id")
+    ]
+    return [
+        record_of(
+            Person,
+            row,
+            addresses=tuple(addresses.get(row["row"], ())),
+            publish=consent.publish,
+            name_public=consent.name_shown == "yes",
+            licence=consent.licence,
+            unseen=consent.unseen,
+            unclear=consent.unclear,
         )
-    return people
+        for row, consent in everybody
+    ]
 
 
 def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]:
     """The codes of everybody, or of these rows."""
     query = "select id, code from people"
-    found = (
-        survey.connection.execute(query)
-        if rows is None
-        else select_in(survey, f"{query} where id in (...)", rows)
-    )
-    return {row["id"]: row["code"] for row in found}
+    if rows is None:
+        return dict(survey.run(query))
+    return dict(survey.run_in(f"{query} where id in (...)", rows))
 
 
 CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
@@ -236,10 +213,9 @@ CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
 def names_of(survey: Survey, codes: Iterable[str]) -> dict[str, str]:
     """The names of the people with these codes, joined ones too, as far as they have one."""
     wanted = list(codes)
-    query = "select gone_code as code, gone_name as name from joins where gone_code in (...)"
-    joined = {row["code"]: row["name"] for row in select_in(survey, query, wanted) if row["name"]}
+    joined = "select gone_code, gone_name from joins where gone_name <> '' and gone_code in (...)"
     query = "select code, name from people where name <> '' and code in (...)"
-    return joined | {row["code"]: row["name"] for row in select_in(survey, query, wanted)}
+    return dict(survey.run_in(joined, wanted)) | dict(survey.run_in(query, wanted))
 
 
 _THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them
@@ -276,11 +252,10 @@ def find(survey: Survey, address_or_code: str) -> Person:
 
 def mails_of(survey: Survey, person: int) -> list[int]:
     """Rows of the messages in which a person speaks, sent or passed on by others."""
-    return column_of(
-        survey,
+    return survey.column(
         "select id from messages where sender_id = ?1 union"
         " select message_id from envelopes where person_id = ?1",
-        (person,),
+        person,
     )
 
 
@@ -290,40 +265,35 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     Photos and records stay under the code. Mails in which the person speaks lose their texts; name
     and addresses are replaced by the code wherever else they stand, in words that others wrote too.
     """
-    run = survey.connection.execute
     mails = mails_of(survey, person.row)
     leavings = _leavings(survey, mails)
-    letters = run("select draft_name from letters where person_id = ?", (person.row,))
-    leavings = replace(leavings, drafts=(*leavings.drafts, *(row[0] for row in letters)))
-    run("delete from addresses where person_id = ?", (person.row,))
+    letters = survey.column("select draft_name from letters where person_id = ?", person.row)
+    leavings = replace(leavings, drafts=(*leavings.drafts, *letters))
+    survey.run("delete from addresses where person_id = ?", person.row)
     _forget_short_names(survey, person.row)
     joins.forget(survey, person.row)
-    run(
-        "update people set name = '', orcid = '', forgotten_at = ? where id = ?",
-        (utc_text(now), person.row),
-    )
-    run("update consents set wording = '' where person_id = ?", (person.row,))
-    these = {"mails": json.dumps(mails)}
+    gone = {"name": "", "orcid": "", "forgotten_at": utc_text(now)}
+    survey.update("people", gone, id=person.row)
+    survey.run("update consents set wording = '' where person_id = ?", person.row)
     for statement in (
-        "update envelopes set subject = '', text = '', quoted_text = '' where message_id in",
+        "update envelopes set subject = '', text = '', quoted_text = '' where message_id in (...)",
         "update messages set subject = '', links = '[]', problems = '[]', raw_name = '',"
-        " origin = 'forgotten' where id in",
-        "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
-        " reason = 'its sender was forgotten' where outcome = 'kept, other kind' and message_id in",
+        " origin = 'forgotten' where id in (...)",
+        "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '', reason ="
+        " 'its sender was forgotten' where outcome = 'kept, other kind' and message_id in (...)",
+        *(
+            f"update {table} set verbatim = '' where part_id in"
+            " (select id from parts where message_id in (...))"
+            for table in ("time_claims", "place_claims")
+        ),
     ):
-        run(f"{statement} {_THESE}", these)
+        survey.run_in(statement, mails)
     with tallies.rewriting(survey.connection, "parts"):  # a path holds names of files in archives
-        run(
+        survey.run_in(
             "update parts set file_name = '', path = 'forgotten/' || (select count(*) from parts q"
             " where q.message_id = parts.message_id and q.id < parts.id)"
-            f" where message_id in {_THESE}",
-            these,
-        )
-    for table in ("time_claims", "place_claims"):
-        run(
-            f"update {table} set verbatim = '' where part_id in"
-            f" (select id from parts where message_id in {_THESE})",
-            these,
+            " where message_id in (...)",
+            mails,
         )
     forgetting.blacken(survey, person.name, person.addresses, code=person.code)
     return leavings
@@ -331,12 +301,12 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
 
 def _forget_short_names(survey: Survey, person: int) -> None:
     """Delete them, and what the log of tables says of them."""
-    survey.connection.execute("delete from short_names where person_id = ?", (person,))
-    survey.connection.execute(
+    survey.run("delete from short_names where person_id = ?", person)
+    survey.run(
         "update row_history set row_key = '{}', row_before = '', row_after = ''"
         " where table_name = 'short_names' and ? in (json_extract(nullif(row_before, ''),"
         " '$.person_id'), json_extract(nullif(row_after, ''), '$.person_id'))",
-        (person,),
+        person,
     )
 
 
@@ -345,7 +315,7 @@ def _leavings(survey: Survey, mails: list[int]) -> Leavings:
     these = {"mails": json.dumps(mails)}
 
     def each(query: str) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(row[0] for row in survey.connection.execute(query, these)))
+        return tuple(dict.fromkeys(survey.column(query, these)))
 
     return Leavings(
         messages=len(mails),
@@ -362,5 +332,5 @@ def _leavings(survey: Survey, mails: list[int]) -> Leavings:
 
 def scrub(survey: Survey) -> None:
     """Rewrite the database file, so that nothing deleted is left between its rows."""
-    survey.connection.execute("vacuum")
-    survey.connection.execute("pragma wal_checkpoint(truncate)")
+    survey.run("vacuum")
+    survey.run("pragma wal_checkpoint(truncate)")

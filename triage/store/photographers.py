@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import holds, insert, select_in
+from triage.store.rows import holds
 
 
 def add(survey: Survey, photo: str, person: int, *, action: int) -> None:
     """Append that this person took the photo."""
-    insert(survey, "photographers", {"photo": photo, "person_id": person, "action_id": action})
+    survey.insert("photographers", {"photo": photo, "person_id": person, "action_id": action})
 
 
 SENT_PARTS = (
@@ -26,14 +26,9 @@ _NEWEST = (
 )
 
 
-def named(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, int]:
-    """By photo, the row of the person who is said to have taken it; all, or of these photos."""
-    found = (
-        survey.connection.execute(_NEWEST)
-        if photos is None
-        else select_in(survey, f"{_NEWEST} and t.photo in (...)", photos)
-    )
-    return {row["photo"]: row["person_id"] for row in found}
+def named(survey: Survey, photos: Iterable[str]) -> dict[str, int]:
+    """By photo, of these, the row of the person who is said to have taken it."""
+    return dict(survey.run_in(f"{_NEWEST} and t.photo in (...)", photos))
 
 
 def sent_by_others(survey: Survey) -> dict[str, int]:
@@ -42,10 +37,10 @@ def sent_by_others(survey: Survey) -> dict[str, int]:
         f"select n.photo, n.person_id from ({_NEWEST}) n where not exists (select 1"
         f" from {SENT_PARTS} where p.sha256 = n.photo and {SENDER} = n.person_id)"
     )
-    return {row["photo"]: row["person_id"] for row in survey.connection.execute(query)}
+    return dict(survey.run(query))
 
 
 def senders(survey: Survey, parts: Iterable[int]) -> dict[int, int | None]:
     """By part of a mail, the row of the person who sent it, whoever took the photo."""
     query = f"select p.id, {SENDER} as person_id from {SENT_PARTS} where p.id in (...)"
-    return {row["id"]: row["person_id"] for row in select_in(survey, query, parts)}
+    return dict(survey.run_in(query, parts))

@@ -14,27 +14,19 @@ from triage.quality.examination import Examined
 from triage.quality.kept import PhotoRow
 from triage.quality.usability import STARTING_MODEL, UsabilityModel, model_from_bytes
 from triage.standards import identifiers
+from triage.standards.groups import in_groups
 from triage.store.connection import Survey
 from triage.store.learned import newest_learned
-from triage.store.rows import (
-    column_of,
-    insert,
-    json_of,
-    record_of,
-    record_of_json,
-    select_in,
-    update,
-    values_of,
-)
+from triage.store.rows import holds, json_of, record_of, record_of_json, values_of
 
 
 def not_examined_with(survey: Survey, method: str) -> list[str]:
     """Digests of photos taken in and not examined with this method, in order of arrival."""
-    rows = survey.connection.execute(
-        # From the photos to their mails: SQLite would otherwise walk through all mails.
+    # From the photos to their mails: SQLite would otherwise walk through all mails.
+    rows = survey.run(
         "select min(a.id), a.photo from photos p cross join appearances a on a.photo = p.sha256"
-        " where (p.examined_with < ? or p.examined_with > ?) group by a.photo",
-        (method, method),
+        " where (p.examined_with < ?1 or p.examined_with > ?1) group by a.photo",
+        method,
     )
     return [photo for _, photo in sorted(tuple(row) for row in rows)]
 
@@ -42,24 +34,22 @@ def not_examined_with(survey: Survey, method: str) -> list[str]:
 def examined_with(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
     """What each of these photos was last examined with, empty for never."""
     query = "select sha256, examined_with from photos where sha256 in (...) order by sha256"
-    return {row["sha256"]: row["examined_with"] for row in select_in(survey, query, photos)}
+    return dict(survey.run_in(query, photos))
 
 
 def save_examination(survey: Survey, seen: Examined, *, examined_with: str) -> None:
     """Write what one photo says by itself; links are computed anew when its hash changed."""
     sha256 = seen.photo.sha256
-    survey.connection.execute(
-        "update photos set linked_with = '' where sha256 = ? and phash <> ?",
-        (sha256, seen.keys.phash),
-    )
+    query = "update photos set linked_with = '' where sha256 = ? and phash <> ?"
+    survey.run(query, sha256, seen.keys.phash)
     values = values_of(seen.photo) | seen.keys._asdict()
     values |= {"exif": json_of(seen.exif), "examined_with": examined_with}
     for as_received in ("sha256", "byte_size"):
         del values[as_received]
-    update(survey, "photos", values, sha256=sha256)
+    survey.update("photos", values, sha256=sha256)
     if seen.measurement is not None:
         known = {"photo": sha256, "colours": json.dumps(list(seen.colours))}
-        insert(survey, "measurements", known | values_of(seen.measurement), replace=True)
+        survey.insert("measurements", known | values_of(seen.measurement), replace=True)
 
 
 def appearances(survey: Survey, photos: Iterable[str]) -> list[AppearanceRow]:
@@ -76,30 +66,20 @@ def appearances_of_messages(
     survey: Survey, messages: Iterable[int]
 ) -> dict[int, list[AppearanceRow]]:
     """By message: its photos, in its order."""
-    found: dict[int, list[AppearanceRow]] = {}
-    for one in _appearances(survey, "message_id in (...)", messages):
-        found.setdefault(one.message, []).append(one)
-    return found
+    found = _appearances(survey, "message_id in (...)", messages)
+    return in_groups((one.message, one) for one in found)
 
 
 def _appearances(survey: Survey, where: str, values: Iterable[str | int]) -> list[AppearanceRow]:
-    query = (
-        "select id as part, message_id as message, photo, file_name, path, envelope,"
-        f" person_id as person, sent_at from appearances where {where}"
-    )
-    found = [record_of(AppearanceRow, row) for row in select_in(survey, query, values)]
-    return sorted(found, key=lambda one: one.part)
+    query = f"select *, id as part from appearances where {where}"
+    return sorted(survey.records_in(AppearanceRow, query, values), key=lambda one: one.part)
 
 
 def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, PhotoRow]:
     """Photos that were taken in, by digest."""
     wanted = sorted(set(every(survey) if photos is None else photos))
-    measured = {
-        row["photo"]: row
-        for row in select_in(
-            survey, "select * from measurements where photo in (...) order by rowid", wanted
-        )
-    }
+    query = "select * from measurements where photo in (...) order by rowid"
+    measured = {row["photo"]: row for row in survey.run_in(query, wanted)}
     corrections = _corrections(survey, wanted)
     model = _usability_model(survey) if corrections else STARTING_MODEL
     query = (
@@ -110,13 +90,13 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
         row["sha256"]: _photo_row(
             row, measured.get(row["sha256"]), corrections.get(row["sha256"], {}), model
         )
-        for row in select_in(survey, query, wanted)
+        for row in survey.run_in(query, wanted)
     }
 
 
 def every(survey: Survey) -> list[str]:
     """Digests of all photos that were taken in."""
-    return column_of(survey, "select sha256 from photos")
+    return survey.column("select sha256 from photos")
 
 
 def _usability_model(survey: Survey) -> UsabilityModel:
@@ -165,7 +145,7 @@ def _corrections(survey: Survey, wanted: Iterable[str]) -> dict[str, dict[str, s
         " join photo_groups g on g.group_identifier = h.group_identifier and g.kind = 'copy'"
         " where g.photo in (...) order by c.id",
     ):
-        for row in select_in(survey, query, wanted):
+        for row in survey.run_in(query, wanted):
             found.setdefault(row["photo"], {})[row["field"]] = row["value"]
     return found
 
@@ -179,32 +159,25 @@ def _with_words(measured: Measurement, said: dict[str, str], model: UsabilityMod
 def add_correction(survey: Survey, photo: str, field: str, value: str, *, action: int) -> None:
     """Append a person's correction of view or box, or a clearance for publication."""
     values = {"photo": photo, "field": field, "value": value, "action_id": action}
-    insert(survey, "corrections", values)
+    survey.insert("corrections", values)
 
 
 def corrected_by(survey: Survey, action: int, field: str) -> list[str]:
     """Photos of which an action corrected a field."""
-    return column_of(
-        survey,
-        "select distinct photo from corrections where action_id = ? and field = ? order by photo",
-        (action, field),
-    )
+    query = "select distinct photo from corrections where action_id = ? and field = ?"
+    return sorted(survey.column(query, action, field))
 
 
 def live_corrections(survey: Survey, field: str) -> dict[str, str]:
     """The newest live correction of one field, by photo."""
-    rows = survey.connection.execute(
-        "select c.photo, c.value from corrections c join live_actions a on a.id = c.action_id"
-        " where c.field = ? order by c.id",
-        (field,),
-    )
-    return {row["photo"]: row["value"] for row in rows}
+    query = f"select photo, value from corrections where field = ? and {holds()} order by id"
+    return dict(survey.run(query, field))
 
 
 def measured_features(survey: Survey, photos: Iterable[str]) -> dict[str, bytes]:
     """The numbers kept for learning, by photo."""
     query = "select photo, features from measurements where photo in (...) order by rowid"
-    return {row["photo"]: row["features"] for row in select_in(survey, query, photos)}
+    return dict(survey.run_in(query, photos))
 
 
 def find(survey: Survey, text: str) -> str:
@@ -215,8 +188,8 @@ def find(survey: Survey, text: str) -> str:
     UnknownError
         If none or several match, or fewer than six digits are given.
     """
-    rows = survey.connection.execute(
+    found = survey.column(
         "select distinct photo from appearances where photo between ? and ? limit 2",
-        identifiers.beginnings(text, "'triage photos'"),
-    ).fetchall()
-    return str(identifiers.the_one(rows, "photo", text, "'triage photos'")["photo"])
+        *identifiers.beginnings(text, "'triage photos'"),
+    )
+    return str(identifiers.the_one(found, "photo", text, "'triage photos'"))

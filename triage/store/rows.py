@@ -9,22 +9,34 @@ from __future__ import annotations
 import dataclasses
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import cache, partial
-from itertools import chain
 from types import NoneType, UnionType
-from typing import Any, Literal, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
-
-from triage.store.connection import Survey, portions
+from typing import (
+    Any,
+    Literal,
+    NamedTuple,
+    TypeVar,
+    Union,
+    cast,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 Record = TypeVar("Record")
-Values = Sequence[Any] | Mapping[str, Any]
+Function = TypeVar("Function", bound=Callable[..., Any])
 _Places = tuple[list[tuple[str, int, str | None]], list[tuple[str, int, Callable[[Any], Any]]]]
 
 
 _PLAIN = (str, int, float, bytes)  # kept as they are; numpy's kin become these
 _NESTED = (tuple, dict)
+
+
+def _remembered(function: Function) -> Function:
+    """As `functools.cache`; mypy does not take types for hashable."""
+    return cast(Function, cache(function))
 
 
 class _Shape(NamedTuple):
@@ -49,7 +61,8 @@ def values_of(record: Any) -> dict[str, Any]:
 def record_of(kind: type[Record], row: sqlite3.Row | Mapping[str, Any], **known: Any) -> Record:
     """Make the record that a row keeps.
 
-    A column of another name is left out, a field without a column takes what is ``known`` or its
+    A field named ``person`` reads the column ``person_id`` where there is none of its own name. A
+    column of another name is left out, a field without a column takes what is ``known`` or its
     default, and null in a column of texts is no text.
     """
     values = tuple(row.values() if isinstance(row, Mapping) else row)
@@ -93,93 +106,8 @@ def derived_or_holds(action: str = "action_id") -> str:
     return f"({action} is null or {holds(action)})"
 
 
-def insert(survey: Survey, table: str, values: Mapping[str, Any], *, replace: bool = False) -> int:
-    """Add one row and return its number; with ``replace`` in place of one with the same key."""
-    verb = "insert or replace" if replace else "insert"
-    marks = ", ".join("?" * len(values))
-    cursor = survey.connection.execute(
-        f"{verb} into {table} ({', '.join(values)}) values ({marks})", list(values.values())
-    )
-    return int(cursor.lastrowid or 0)
-
-
-def insert_all(survey: Survey, table: str, rows: Iterable[Mapping[str, Any]]) -> None:
-    """Add many rows that have the same columns."""
-    every = iter(rows)
-    first = next(every, None)
-    if first is None:
-        return
-    marks = ", ".join("?" * len(first))
-    survey.connection.executemany(
-        f"insert into {table} ({', '.join(first)}) values ({marks})",
-        (list(row.values()) for row in chain([first], every)),
-    )
-
-
-def update(survey: Survey, table: str, values: Mapping[str, Any], **key: Any) -> None:
-    """Write values into the row that the key names."""
-    changes = ", ".join(f"{name} = ?" for name in values)
-    where = " and ".join(f"{name} = ?" for name in key)
-    survey.connection.execute(
-        f"update {table} set {changes} where {where}", [*values.values(), *key.values()]
-    )
-
-
-def select_in(
-    survey: Survey, query: str, values: Iterable[Any], *, before: Sequence[Any] = ()
-) -> list[sqlite3.Row]:
-    """Run a query whose ``(...)`` stands for the values, in portions that SQLite accepts.
-
-    ``before`` are the values of the query's own question marks, which come first.
-    """
-    found: list[sqlite3.Row] = []
-    for portion in portions(values):
-        marks = ",".join("?" * len(portion))
-        found += survey.connection.execute(
-            query.replace("(...)", f"({marks})"), [*before, *portion]
-        ).fetchall()
-    return found
-
-
-def column_in(
-    survey: Survey, query: str, values: Iterable[Any], *, before: Sequence[Any] = ()
-) -> set[Any]:
-    """The first column of what :func:`select_in` finds."""
-    return {row[0] for row in select_in(survey, query, values, before=before)}
-
-
-def column_of(survey: Survey, query: str, values: Values = ()) -> list[Any]:
-    """The first column of every row that a query finds."""
-    return [row[0] for row in survey.connection.execute(query, values)]
-
-
-def records_of(survey: Survey, kind: type[Record], query: str, values: Values = ()) -> list[Record]:
-    """The record of every row that a query finds."""
-    return [record_of(kind, row) for row in survey.connection.execute(query, values)]
-
-
-def first_of(survey: Survey, query: str, values: Values = ()) -> Any:
-    """The first column of the first row that a query finds; None if it finds nothing."""
-    row = survey.connection.execute(query, values).fetchone()
-    return row[0] if row is not None else None
-
-
-def count_of(survey: Survey, rows: str, values: Values = ()) -> int:
-    """How many rows there are: a table, with the condition that they meet if there is one."""
-    return int(first_of(survey, f"select count(*) from {rows}", values))
-
-
-def exists(survey: Survey, rows: str, values: Values = ()) -> bool:
-    """Whether there is any such row."""
-    return first_of(survey, f"select 1 from {rows} limit 1", values) is not None
-
-
+@_remembered
 def _places(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> _Places:
-    return _places_in_row(kind, columns, known)
-
-
-@cache
-def _places_in_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) -> _Places:
     """Where in such rows the fields stand: by number, since a row looks for a name from the front.
 
     First those that stand as they are, with what null means; then those that are read.
@@ -187,21 +115,18 @@ def _places_in_row(kind: Any, columns: tuple[str, ...], known: tuple[str, ...]) 
     plain: list[tuple[str, int, str | None]] = []
     others: list[tuple[str, int, Callable[[Any], Any]]] = []
     for name, shape in _shapes(kind).items():
-        if name not in columns or name in known:
+        column = name if name in columns else f"{name}_id"
+        if column not in columns or name in known:
             continue
         if shape.plain:
-            plain.append((name, columns.index(name), _null_of(shape)))
+            plain.append((name, columns.index(column), _null_of(shape)))
         else:
-            others.append((name, columns.index(name), partial(_read, shape=shape)))
+            others.append((name, columns.index(column), partial(_read, shape=shape)))
     return plain, others
 
 
+@_remembered
 def _fields_of_json(kind: Any) -> _Fields:
-    return _fields_by_kind(kind)
-
-
-@cache
-def _fields_by_kind(kind: Any) -> _Fields:
     """The fields that stand in JSON as they are, with what null means; then those to be read."""
     shapes = _shapes(kind)
     plain = [(name, _null_of(shape)) for name, shape in shapes.items() if shape.plain]
@@ -212,12 +137,8 @@ def _null_of(shape: _Shape) -> str | None:
     return "" if shape.plain is str and not shape.optional else None
 
 
+@_remembered
 def _shapes(kind: Any) -> dict[str, _Shape]:
-    return _shapes_by_field(kind)
-
-
-@cache
-def _shapes_by_field(kind: Any) -> dict[str, _Shape]:
     hints = get_type_hints(kind)
     return {field.name: _shape(hints[field.name]) for field in dataclasses.fields(kind)}
 

@@ -56,9 +56,9 @@ def put_back(survey: Survey) -> list[str]:
                 connection.execute(f"drop {piece.kind} if exists {piece.name}")
             connection.execute(piece.sql)
             made.append(f"database: the {piece.kind} {piece.name} was made again")
-    wrong = survey.connection.execute("pragma integrity_check").fetchall()
+    wrong = survey.run("pragma integrity_check").fetchall()
     if any("index" in row[0] for row in wrong):
-        survey.connection.execute("reindex")
+        survey.run("reindex")
         made.append("database: the indexes were made again")
     return made
 

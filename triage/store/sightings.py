@@ -9,23 +9,24 @@ from datetime import datetime
 from triage.sightings import Edit, Member, SightingRow
 from triage.standards import identifiers
 from triage.standards.digests import short_digest_of
+from triage.standards.groups import in_groups
 from triage.store import rows as records
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 
 _SHOWN_BY = "'triage sightings' or 'triage queue'"
-_SELECT = "select *, observer_id as observer from known_sightings"
+_SELECT = "select * from known_sightings"
 
 
 def every(survey: Survey) -> list[SightingRow]:
     """All sightings by identifier, but those merged into another."""
     query = f"{_SELECT} where superseded_by is null order by identifier"
-    return _with_members(survey, survey.connection.execute(query))
+    return _with_members(survey, survey.run(query))
 
 
 def count(survey: Survey) -> int:
     """How many sightings there are, merged ones too."""
-    return records.count_of(survey, "sightings")
+    return survey.count("sightings")
 
 
 def find(survey: Survey, text: str) -> SightingRow:
@@ -36,26 +37,25 @@ def find(survey: Survey, text: str) -> SightingRow:
     UnknownError
         If none or several match, or fewer than six digits are given.
     """
-    rows = survey.connection.execute(
-        f"{_SELECT} where identifier between ? and ?",
-        identifiers.beginnings(text, _SHOWN_BY),
-    ).fetchall()
+    query = f"{_SELECT} where identifier between ? and ?"
+    rows = survey.run(query, *identifiers.beginnings(text, _SHOWN_BY)).fetchall()
     return _with_members(survey, [identifiers.the_one(rows, "sighting", text, _SHOWN_BY)])[0]
 
 
 def of_observer_and_day(survey: Survey, observer: int | None, day: str) -> list[SightingRow]:
     """The live sightings of an observer on one day (ISO), by identifier."""
-    found = survey.connection.execute(
+    found = survey.run(
         f"{_SELECT} where observer_id is ? and substr(event_date, 1, 10) = ?"
         " and superseded_by is null order by identifier",
-        (observer, day),
+        observer,
+        day,
     )
     return _with_members(survey, found)
 
 
 def of_identifiers(survey: Survey, identifiers: Iterable[str]) -> list[SightingRow]:
     """These sightings, by identifier."""
-    rows = records.select_in(survey, f"{_SELECT} where identifier in (...)", sorted(identifiers))
+    rows = survey.run_in(f"{_SELECT} where identifier in (...)", sorted(identifiers))
     return _with_members(survey, rows)
 
 
@@ -73,12 +73,12 @@ def save(survey: Survey, sighting: SightingRow, *, action: int | None = None) ->
         "select id from sightings where identifier = ? and action_id is not null"
         f" and not {records.holds('action_id')}"
     )
-    row = records.first_of(survey, query, (sighting.identifier,))
+    row = survey.first(query, sighting.identifier)
     if row is None:
-        row = records.insert(survey, "sightings", values)
+        row = survey.insert("sightings", values)
     else:
-        records.update(survey, "sightings", values, id=row)
-        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row,))
+        survey.update("sightings", values, id=row)
+        survey.run("delete from sighting_photos where sighting_id = ?", row)
     _save_members(survey, row, sighting.members)
 
 
@@ -87,7 +87,7 @@ def unused(survey: Survey, identifier: str) -> str:
 
     A sighting that was joined to another and is split off again has the photos it had before.
     """
-    while records.exists(survey, "known_sightings where identifier = ?", (identifier,)):
+    while survey.exists("known_sightings where identifier = ?", identifier):
         identifier = short_digest_of(f"{identifier} again")
     return identifier
 
@@ -96,17 +96,15 @@ def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
     """Drop proposals that are to be made anew; frozen sightings are never dropped."""
     for identifier in identifiers:
         query = "select id from sightings where identifier = ? and frozen_at is null"
-        row = records.first_of(survey, query, (identifier,))
-        survey.connection.execute("delete from sighting_photos where sighting_id = ?", (row,))
-        survey.connection.execute("delete from sightings where id = ?", (row,))
+        row = survey.first(query, identifier)
+        survey.run("delete from sighting_photos where sighting_id = ?", row)
+        survey.run("delete from sightings where id = ?", row)
 
 
 def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:
     """Fix a sighting and its identifier: it was determined or exported."""
-    survey.connection.execute(
-        "update sightings set frozen_at = ? where identifier = ? and frozen_at is null",
-        (utc_text(now), identifier),
-    )
+    query = "update sightings set frozen_at = ? where identifier = ? and frozen_at is null"
+    survey.run(query, utc_text(now), identifier)
 
 
 def unfixed(survey: Survey) -> list[str]:
@@ -116,24 +114,24 @@ def unfixed(survey: Survey) -> list[str]:
         " (select sighting from determinations) or identifier in"
         " (select old from sighting_succession)) order by identifier"
     )
-    return records.column_of(survey, query)
+    return survey.column(query)
 
 
 def set_observer(survey: Survey, identifier: str, person: int | None) -> None:
     """Note whose a frozen sighting is, after it was said who took its photos."""
-    records.update(survey, "sightings", {"observer_id": person}, identifier=identifier)
+    survey.update("sightings", {"observer_id": person}, identifier=identifier)
 
 
 def save_best_views(survey: Survey, row: SightingRow) -> None:
     """Write which photos of a frozen sighting show it best from the back and from the side."""
     values = {"best_dorsal": row.best_dorsal, "best_lateral": row.best_lateral}
-    records.update(survey, "sightings", values, identifier=row.identifier)
+    survey.update("sightings", values, identifier=row.identifier)
 
 
 def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:
     """Append that a frozen sighting was split into another, or merged into it."""
     values = {"old": old, "new": new, "action_id": action}
-    records.insert(survey, "sighting_succession", values)
+    survey.insert("sighting_succession", values)
 
 
 def predecessors(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:
@@ -154,30 +152,24 @@ def predecessors(survey: Survey, sightings: Collection[str]) -> dict[str, list[s
 def with_kin(survey: Survey, sightings: Iterable[str]) -> list[str]:
     """These sightings, and those that each came from or became in one step."""
     found = set(sightings)
-    for query in (
-        "select new from sighting_succession where old in (...)",
-        "select old from sighting_succession where new in (...)",
-    ):
-        found |= records.column_in(survey, query, found)
+    for one, other in (("new", "old"), ("old", "new")):
+        query = f"select {one} from sighting_succession where {other} in (...)"
+        found |= survey.column_in(query, found)
     return sorted(found)
 
 
 def _one_step_before(survey: Survey, sightings: Collection[str]) -> dict[str, list[str]]:
-    found: dict[str, list[str]] = {}
     query = (
-        "select x.old, x.new from sighting_succession x"
+        "select x.new, x.old from sighting_succession x"
         f" where {records.holds('x.action_id')} and x.new in (...)"
     )
-    for row in records.select_in(survey, query, sightings):
-        found.setdefault(row["new"], []).append(row["old"])
-    query = (
+    parted = (
         "select x.old, x.new from sighting_succession x"
         f" where not {records.holds('x.action_id')} and x.old in (...)"
         " and not exists (select 1 from known_sightings k where k.identifier = x.new)"
     )
-    for row in records.select_in(survey, query, sightings):
-        found.setdefault(row["old"], []).append(row["new"])
-    return found
+    rows = [*survey.run_in(query, sightings), *survey.run_in(parted, sightings)]
+    return in_groups((row[0], row[1]) for row in rows)
 
 
 def _all_before(sighting: str, before: dict[str, list[str]]) -> list[str]:
@@ -192,49 +184,40 @@ def _all_before(sighting: str, before: dict[str, list[str]]) -> list[str]:
 
 def add_members(survey: Survey, identifier: str, members: Sequence[Member], *, action: int) -> None:
     """Append photos to a frozen sighting, after a person merged them in."""
-    row = records.first_of(survey, "select id from sightings where identifier = ?", (identifier,))
+    row = survey.first("select id from sightings where identifier = ?", identifier)
     _save_members(survey, row, members, start=1000, action=action)
 
 
 def propose_change(survey: Survey, sighting: str, change: str) -> None:
     """Note what would change on a frozen sighting if it were not frozen."""
-    survey.connection.execute(
-        "insert or ignore into proposed_changes values (?, ?)", (sighting, change)
-    )
+    survey.run("insert or ignore into proposed_changes values (?, ?)", sighting, change)
 
 
 def clear_proposed_changes(survey: Survey, sightings: Iterable[str]) -> None:
     """Forget the proposed changes of these sightings before they are computed anew."""
-    survey.connection.executemany(
-        "delete from proposed_changes where sighting = ?", [(one,) for one in sightings]
-    )
+    survey.run_in("delete from proposed_changes where sighting in (...)", sightings)
 
 
 def proposed_changes_of(survey: Survey, sightings: Iterable[str]) -> dict[str, list[str]]:
     """By frozen sighting, of these: what would change on it."""
     query = "select * from proposed_changes where sighting in (...) order by sighting, change"
-    found: dict[str, list[str]] = {}
-    for row in records.select_in(survey, query, sightings):
-        found.setdefault(row["sighting"], []).append(row["change"])
-    return found
+    return in_groups((row["sighting"], row["change"]) for row in survey.run_in(query, sightings))
 
 
 def add_edit(survey: Survey, edit: Edit, *, action: int) -> None:
     """Append what a person said about which photos show one animal."""
-    records.insert(survey, "sighting_edits", records.values_of(edit) | {"action_id": action})
+    survey.insert("sighting_edits", records.values_of(edit) | {"action_id": action})
 
 
 def edits(survey: Survey) -> list[Edit]:
     """Live edits in the order they were made."""
     query = f"select * from sighting_edits where {records.holds()} order by id"
-    return records.records_of(survey, Edit, query)
+    return survey.records(Edit, query)
 
 
 def note_export(survey: Survey, sighting: str, *, now: datetime) -> None:
     """Note that a sighting has been exported: its identifier is out in the world."""
-    survey.connection.execute(
-        "insert or ignore into exports values (?, ?)", (sighting, utc_text(now))
-    )
+    survey.run("insert or ignore into exports values (?, ?)", sighting, utc_text(now))
 
 
 def _save_members(
@@ -245,24 +228,22 @@ def _save_members(
     start: int = 0,
     action: int | None = None,
 ) -> None:
-    survey.connection.executemany(
+    survey.run_each(
         "insert or replace into sighting_photos (sighting_id, photo, animal, position, action_id)"
         " values (?, ?, ?, ?, ?)",
-        [
-            (row, photo, animal, place, action)
-            for place, (photo, animal) in enumerate(members, start)
-        ],
+        ((row, *member, place, action) for place, member in enumerate(members, start)),
     )
 
 
 def _with_members(survey: Survey, found: Iterable[sqlite3.Row]) -> list[SightingRow]:
     rows = list(found)
-    members: dict[int, list[Member]] = {row["id"]: [] for row in rows}
-    for row in records.select_in(
-        survey,
-        "select * from sighting_photos where sighting_id in (...) and"
-        f" {records.derived_or_holds()} order by sighting_id, position",
-        members,
-    ):
-        members[row["sighting_id"]].append((row["photo"], row["animal"]))
-    return [records.record_of(SightingRow, row, members=tuple(members[row["id"]])) for row in rows]
+    query = (
+        "select sighting_id, photo, animal from sighting_photos where sighting_id in (...) and"
+        f" {records.derived_or_holds()} order by sighting_id, position"
+    )
+    photos = survey.run_in(query, [row["id"] for row in rows])
+    members = in_groups((row[0], (row[1], row[2])) for row in photos)
+    return [
+        records.record_of(SightingRow, row, members=tuple(members.get(row["id"], ())))
+        for row in rows
+    ]

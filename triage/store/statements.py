@@ -5,38 +5,37 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from triage.store.connection import Survey
-from triage.store.rows import column_of, exists, holds, insert
+from triage.store.rows import holds
 
 
 def add(survey: Survey, digest: str, subjects: Iterable[str], *, stands: str, action: int) -> None:
     """Append what an action said, under its digest."""
-    insert(survey, "statements", {"action_id": action, "digest": digest, "stands": stands})
+    survey.insert("statements", {"action_id": action, "digest": digest, "stands": stands})
     for subject in sorted(set(subjects)):
-        insert(survey, "statement_subjects", {"action_id": action, "subject": subject})
+        survey.insert("statement_subjects", {"action_id": action, "subject": subject})
 
 
 def newest(survey: Survey, digest: str) -> tuple[int, str] | None:
     """The newest action that holds and said this, with how things stood once it was said."""
-    row = survey.connection.execute(
+    row = survey.row(
         "select action_id, stands from statements where digest = ?"
         f" and {holds()} order by action_id desc limit 1",
-        (digest,),
-    ).fetchone()
+        digest,
+    )
     return (row["action_id"], row["stands"]) if row is not None else None
 
 
 def subjects_of(survey: Survey, action: int) -> list[str]:
     """What an action spoke of."""
     query = "select subject from statement_subjects where action_id = ? order by subject"
-    return column_of(survey, query, (action,))
+    return survey.column(query, action)
 
 
 def spoken_of_since(survey: Survey, action: int) -> bool:
     """Whether a later action that holds spoke of anything that this one spoke of."""
-    return exists(
-        survey,
+    return survey.exists(
         "statement_subjects mine join statement_subjects later"
         " on later.subject = mine.subject and later.action_id > mine.action_id"
         f" where mine.action_id = ? and {holds('later.action_id')}",
-        (action,),
+        action,
     )
