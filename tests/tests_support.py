@@ -10,8 +10,10 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
+from triage.mail.kept import PartRow
 from triage.pipeline import inbox
 from triage.privacy import Leak, Secrets, leaks_in
+from triage.store import messages
 from triage.store.connection import Survey, open_survey
 from triage.store.dump import canonical_dump
 
@@ -23,6 +25,11 @@ def dump(folder: Path) -> list[str]:
     """The canonical dump of a survey."""
     with open_survey(folder) as survey:
         return list(canonical_dump(survey))
+
+
+def every_part(survey: Survey) -> list[PartRow]:
+    """Every part of every message."""
+    return [part for row in messages.every(survey) for part in messages.parts_of(survey, row.row)]
 
 
 def needs(survey: Survey, message: str) -> list[str]:

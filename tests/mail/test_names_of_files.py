@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from mail_making import mbox_file, photo_mail, picture, zip_file
-from tests_support import NOW
+from tests_support import NOW, every_part
 
 from triage.errors import SourceError
 from triage.mail.sources import iter_source, shown_name
@@ -46,7 +46,7 @@ def test_a_name_that_is_no_utf_8_stops_no_run(tmp_path: Path):
         assert (outcome.received, outcome.photos) == (4, 4)
         assert [origin.encode() for origin, _ in outcome.unreadable]
         examine(survey, now=NOW, processes=0)
-        names = {part.file_name for part in messages.every_part(survey)}
+        names = {part.file_name for part in every_part(survey)}
         assert "pond_ü.jpg" in names
         assert all(row.origin.encode() for row in messages.every(survey))
 

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 from pictures_made import png
 from PIL import Image
-from tests_support import NOW
+from tests_support import NOW, every_part
 
 from triage.cli import main
 from triage.determinations import Statement
@@ -194,7 +194,7 @@ class Page(HTMLParser):
 def test_every_part_is_accounted_for_and_nothing_is_damaged(attacked: Path):
     with open_survey(attacked) as survey:
         assert audit.check(survey, now=NOW).damage == ()
-        parts = messages.every_part(survey)
+        parts = every_part(survey)
         kinds = Counter(part.outcome for part in parts)
         assert kinds["taken in"] >= len(ESCAPES) + 2
         assert all(part.reason for part in parts)
@@ -232,7 +232,7 @@ def test_what_cannot_be_read_is_said_with_its_name_and_a_next_step(attacked: Pat
         }
         assert {"cut.jpg", "bomb_head.png"} <= texts.keys() | {
             part.file_name
-            for part in messages.every_part(survey)
+            for part in every_part(survey)
             if part.outcome != "taken in" and part.reason
         }
         assert all(": " in need.text and "--ask original" in need.fix for need in texts.values())

@@ -15,9 +15,12 @@ from pathlib import Path
 
 import numpy as np
 
+from triage.analysis import images
+from triage.analysis.images import Pixels
 from triage.analysis.refitting import folds_of
 from triage.analysis.view import KINDS, VIEWS, Box
 from triage.errors import TableError
+from triage.photos.loose_files import LooseFile, content_of
 
 FOLDS = 10  # of the training's cross-validation
 ADULTS = ("adult", "pair", "several")  # kinds of the column that show an adult and nothing else
@@ -45,6 +48,14 @@ class Labelled:
     def path(self) -> Path:
         """Where the photo lies."""
         return self.folder / self.file
+
+    def content(self) -> bytes:
+        """The bytes of the photo; a SourceError if it is missing or cannot be read."""
+        return content_of(LooseFile(str(self.path), self.path))
+
+    def rgb(self) -> Pixels:
+        """The upright photo; a SourceError if it cannot be read."""
+        return images.decode(self.content(), name=self.file).rgb
 
     @property
     def emerging(self) -> bool:

@@ -8,19 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    CsvOption,
-    InternalOption,
-    JsonOption,
-    SurveyOption,
-    app,
-    fail_for,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, fail_for, now, opened
 from triage.cli.evidence import DayFirstOption, Table, order_of
 from triage.standards.counting import counted
 
@@ -35,10 +24,10 @@ SchemeOption = Annotated[
 @app.command("site-values")
 def site_values(
     file: Table,
-    survey: SurveyOption = HERE,
-    by: ByOption = "analyst",
+    survey: options.Survey = options.HERE,
+    by: options.By = "analyst",
     day_first: DayFirstOption = None,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Import values measured at sites. Example: triage site-values water.csv."""
     from triage.pipeline import analysis, tables
@@ -62,11 +51,11 @@ def site_values(
 
 @app.command()
 def evidence(
-    survey: SurveyOption = HERE,
-    csv: CsvOption = None,
+    survey: options.Survey = options.HERE,
+    csv: options.Csv = None,
     classes: SchemeOption = "British",
-    internal: InternalOption = False,
-    json: JsonOption = False,
+    internal: options.Internal = False,
+    json: options.Json = False,
 ) -> None:
     """Show what breeds where: sites by taxa, with the evidence. Example: triage evidence."""
     from triage.pipeline import analysis
@@ -78,10 +67,10 @@ def evidence(
 
 @app.command("where-next")
 def where_next(
-    survey: SurveyOption = HERE,
-    csv: CsvOption = None,
-    internal: InternalOption = False,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    csv: options.Csv = None,
+    internal: options.Internal = False,
+    json: options.Json = False,
 ) -> None:
     """Show where to search for exuviae next, and when. Example: triage where-next."""
     from triage.pipeline import analysis
@@ -114,7 +103,7 @@ def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence
 @app.command()
 def report(
     to: Annotated[Path, typer.Option("--to", help="A folder that does not exist yet.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Of every resampling.")] = 1,
     detection: Annotated[
         float | None,
@@ -130,8 +119,8 @@ def report(
     since: Annotated[
         Path | None, typer.Option(help="The folder of an earlier report: list what changed.")
     ] = None,
-    internal: InternalOption = False,
-    json: JsonOption = False,
+    internal: options.Internal = False,
+    json: options.Json = False,
 ) -> None:
     """Write the report: page, PDF, plots, tables, sheets. Example: triage report --to report."""
     from triage.pipeline import analysis

@@ -1,4 +1,4 @@
-"""The command line's root: its order of commands, the options that many share, opening a survey."""
+"""The command line's root: its order of commands, its clock, opening a survey."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -63,43 +63,6 @@ def _root(
     ] = False,
 ) -> None:
     del version
-
-
-HERE = Path()
-SurveyOption = Annotated[
-    Path, typer.Option("--survey", help="The survey folder (default: the current folder).")
-]
-CsvOption = Annotated[
-    Path | None, typer.Option("--csv", help="Write the table here.", dir_okay=False)
-]
-InternalOption = Annotated[
-    bool, typer.Option("--internal", help="Exact places and names, for the survey's own eyes only.")
-]
-NewDeterminerOption = Annotated[
-    bool, typer.Option("--new", help="The determiner is new here: add this person.")
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
-ByOption = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
-PhotographerOption = Annotated[str, typer.Option(help="Who took it, if its sender did not.")]
-NewPersonOption = Annotated[
-    bool, typer.Option("--new", help="With --photographer: somebody not known yet.")
-]
-PasswordOption = Annotated[
-    str, typer.Option("--password-from", help="keyring, env:NAME or command:LINE; never typed.")
-]
-TokenOption = Annotated[
-    bool, typer.Option("--token", help="What --password-from gives is an OAuth2 access token.")
-]
-SecurityOption = Annotated[
-    Literal["tls", "starttls", "none"],
-    typer.Option("--security", help="How the connection is kept private; none to this machine."),
-]
-CertificatesOption = Annotated[
-    Path | None, typer.Option("--ca-file", help="Certificates to trust, for a server of your own.")
-]
-ProcessesOption = Annotated[
-    int | None, typer.Option("--processes", min=1, help="Processes to use (default: all cores).")
-]
 
 
 def now() -> datetime:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import HERE, ProcessesOption, SurveyOption, app, now, opened
+from triage.cli import options, say
+from triage.cli.app import app, opened
 
 bench = typer.Typer(
     help="Measure speed and accuracy, for docs/figures/.",
@@ -17,27 +16,6 @@ bench = typer.Typer(
     rich_markup_mode=None,
 )
 app.add_typer(bench, name="bench")
-
-
-@bench.command("start")
-def start_() -> None:
-    """Start-up over a bare interpreter. Example: triage bench start."""
-    from triage.bench.start import bench as measure
-
-    say.line(measure())
-
-
-@bench.command("demo")
-def demo_(
-    processes: ProcessesOption = None,
-    files: Annotated[Path | None, typer.Option(help="Another demo folder.")] = None,
-) -> None:
-    """The demo inbox against its truth; renders, no accuracy. Example: triage bench demo."""
-    from triage.bench.demo import bench as measure
-
-    with tempfile.TemporaryDirectory() as folder:
-        made = Path(folder) / "survey"
-        say.lines(measure(made, now=now(), demo_files=files, processes=processes))
 
 
 @bench.command("copies")
@@ -119,7 +97,7 @@ def desk_() -> None:
 
 
 @bench.command("usability")
-def usability_(survey: SurveyOption = HERE) -> None:
+def usability_(survey: options.Survey = options.HERE) -> None:
     """Usability against this survey's own determinations. Example: triage bench usability."""
     from triage.pipeline import learning
 

@@ -7,13 +7,13 @@ from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import HERE, SurveyOption, app
+from triage.cli import options, say
+from triage.cli.app import app
 
 
 @app.command()
 def desk(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any that is free.")] = 8417,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page at once.")

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import HERE, ByOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 
 if TYPE_CHECKING:
     from triage.pipeline.tables import Kind
@@ -39,13 +39,13 @@ def order_of(day_first: bool | None) -> DayOrder:
 @app.command()
 def sites(
     file: OptionalTable = None,
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     withdraw: Annotated[str, typer.Option(help="A site that was typed by mistake.")] = "",
     new: Annotated[
         bool, typer.Option("--new", help="Sites that share a name or a point are two sites.")
     ] = False,
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """Import or list sites. Example: triage sites sites.csv."""
     from triage.pipeline import tables, walk
@@ -82,7 +82,7 @@ def sites(
 
 
 @app.command()
-def match(survey: SurveyOption = HERE, json: JsonOption = False) -> None:
+def match(survey: options.Survey = options.HERE, json: options.Json = False) -> None:
     """Link every sighting to exuviae sites. Example: triage match."""
     from triage.pipeline import match as stage
 
@@ -136,10 +136,10 @@ def _add_dated_import(kind: Kind, words: str) -> None:
 
     def command(
         file: Table,
-        survey: SurveyOption = HERE,
-        by: ByOption = "coordinator",
+        survey: options.Survey = options.HERE,
+        by: options.By = "coordinator",
         day_first: DayFirstOption = None,
-        json: JsonOption = False,
+        json: options.Json = False,
     ) -> None:
         imported(survey, file, kind, by, json, day_first=day_first)
 
@@ -151,9 +151,9 @@ def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None
 
     def command(
         file: Table,
-        survey: SurveyOption = HERE,
-        by: ByOption = by_default,
-        json: JsonOption = False,
+        survey: options.Survey = options.HERE,
+        by: options.By = by_default,
+        json: options.Json = False,
     ) -> None:
         imported(survey, file, kind, by, json)
 

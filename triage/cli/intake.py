@@ -9,23 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    CertificatesOption,
-    JsonOption,
-    NewPersonOption,
-    PasswordOption,
-    PhotographerOption,
-    ProcessesOption,
-    SecurityOption,
-    SurveyOption,
-    TokenOption,
-    app,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 from triage.standards.counting import counted
 from triage.standards.letters import alphabetical
 
@@ -42,7 +27,7 @@ QUESTIONS = (
 
 @app.command()
 def init(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     title: Annotated[str, typer.Option(help="The survey's name.")] = "",
 ) -> None:
     """Make a survey folder. Example: triage init --survey linnet --title "Linnet Water Survey"."""
@@ -58,7 +43,7 @@ def receive(
     sources: Annotated[
         list[Path] | None, typer.Argument(help="Folders, .eml, mbox, Maildir or .zip.")
     ] = None,
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     explain: Annotated[
         str, typer.Option(help="Say what became of every part of this message.")
     ] = "",
@@ -66,11 +51,11 @@ def receive(
         str, typer.Option(help="Read a mailbox, as user@host or user@host:port; it is not changed.")
     ] = "",
     imap_folder: Annotated[str, typer.Option(help="The mailbox's folder.")] = "INBOX",
-    password_from: PasswordOption = "keyring",
-    token: TokenOption = False,
-    security: SecurityOption = "tls",
-    ca_file: CertificatesOption = None,
-    json: JsonOption = False,
+    password_from: options.Password = "keyring",
+    token: options.Token = False,
+    security: options.Security = "tls",
+    ca_file: options.Certificates = None,
+    json: options.Json = False,
 ) -> None:
     """Take in mail; mail already received is skipped. Example: triage receive inbox.mbox."""
     from triage.cli import message_account
@@ -99,8 +84,8 @@ def receive(
 
 @app.command()
 def examine(
-    survey: SurveyOption = HERE,
-    processes: ProcessesOption = None,
+    survey: options.Survey = options.HERE,
+    processes: options.Processes = None,
     learn: Annotated[
         bool, typer.Option(help="Refit views to this survey's corrections; kept only if better.")
     ] = False,
@@ -111,8 +96,8 @@ def examine(
         str,
         typer.Option(help="Where the cluster finds the folder originals: a path or an fsspec URL."),
     ] = "",
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """Look at new photos and texts; resumes where it stopped. Example: triage examine."""
     from triage.pipeline import examine as stage
@@ -139,12 +124,12 @@ def examine(
 
 @app.command()
 def inbox(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     show: Annotated[
         str, typer.Option(help="Open the words and photos of this row (number or identifier).")
     ] = "",
     files: Annotated[str, typer.Option(help="Say where the kept files of this message lie.")] = "",
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Show what needs a human, worst first, each with its fix. Example: triage inbox --show 1."""
     from triage.cli import inbox_rows
@@ -170,7 +155,7 @@ def inbox(
 @app.command()
 def settle(
     messages: Annotated[list[str], typer.Argument(help="Identifiers; the first six digits do.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     site: Annotated[
         str, typer.Option(help="The site (identifier or name), or latitude,longitude.")
     ] = "",
@@ -187,14 +172,14 @@ def settle(
     take_offer: Annotated[
         bool, typer.Option("--take-offer", help="Take the repair, day or site that the row offers.")
     ] = False,
-    photographer: PhotographerOption = "",
-    new: NewPersonOption = False,
+    photographer: options.Photographer = "",
+    new: options.NewPerson = False,
     answers: Annotated[str, typer.Option(help="The question that it answers (q-...).")] = "",
     from_sender: Annotated[
         bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
     ] = False,
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """Give a message what it lacks, or set it aside. Example: triage settle 3fa91c --accept."""
     from triage.inbox import Settlement
@@ -246,7 +231,7 @@ TwoPeopleOption = Annotated[
 
 @app.command()
 def people(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     same: Annotated[
         tuple[str, str] | None, typer.Option(help="Two addresses or codes that are one person's.")
     ] = None,
@@ -272,8 +257,8 @@ def people(
     words: Annotated[str, typer.Option(help="With --consent: what they said.")] = "",
     given_by: Annotated[str, typer.Option(help="With --guardian: who consented.")] = "",
     mail: Annotated[str, typer.Option(help="With --guardian: the message that says so.")] = "",
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """List people and what they consented to. Example: triage people --same a@x.org b@x.org."""
     from triage.pipeline import consents, persons
@@ -320,7 +305,7 @@ def _show_people(everybody: list[Person], json: bool) -> None:
 @app.command()
 def forget(
     person: Annotated[str, typer.Argument(help="An address, or the code of a person.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     photos: Annotated[
         bool, typer.Option("--photos", help="Drop the person's photos too: deleted for good.")
     ] = False,

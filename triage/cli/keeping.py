@@ -7,24 +7,15 @@ from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    JsonOption,
-    ProcessesOption,
-    SurveyOption,
-    app,
-    fail_for,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, fail_for, now, opened
 
 
 @app.command()
 def backup(
     to: Annotated[Path, typer.Option("--to", help="The zip file to write.")],
-    survey: SurveyOption = HERE,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    json: options.Json = False,
 ) -> None:
     """Copy the whole survey into one checked file. Example: triage backup --to linnet.zip."""
     from triage.pipeline import backup as stage
@@ -37,8 +28,8 @@ def backup(
 @app.command()
 def restore(
     source: Annotated[Path, typer.Argument(help="A file that 'triage backup' wrote.")],
-    survey: SurveyOption = HERE,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    json: options.Json = False,
 ) -> None:
     """Make a survey of a backup. Example: triage restore linnet.zip --survey linnet-again."""
     from triage.store.backup_files import restore as make_again
@@ -54,9 +45,9 @@ def repair(
         list[Path] | None,
         typer.Option("--from", help="A copy of the survey's folder, or a backup; can be repeated."),
     ] = None,
-    survey: SurveyOption = HERE,
-    processes: ProcessesOption = None,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    processes: options.Processes = None,
+    json: options.Json = False,
 ) -> None:
     """Mend what can be mended; exit code 1 if damage is left. Example: triage repair."""
     from triage.pipeline import repair as stage

@@ -6,20 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    CertificatesOption,
-    JsonOption,
-    PasswordOption,
-    SecurityOption,
-    SurveyOption,
-    TokenOption,
-    app,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
@@ -29,7 +17,7 @@ if TYPE_CHECKING:
 
 @app.command()
 def replies(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     thanks: Annotated[
         bool, typer.Option(help="Draft thanks over what was settled since the last letter.")
     ] = False,
@@ -38,12 +26,12 @@ def replies(
     imap_drafts: Annotated[
         str, typer.Option(help="Put the new drafts into this account's folder of drafts.")
     ] = "",
-    password_from: PasswordOption = "keyring",
-    token: TokenOption = False,
-    security: SecurityOption = "tls",
-    ca_file: CertificatesOption = None,
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    password_from: options.Password = "keyring",
+    token: options.Token = False,
+    security: options.Security = "tls",
+    ca_file: options.Certificates = None,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """List or draft letters; nothing is ever sent. Example: triage replies --thanks."""
     from triage.mail.imap_accounts import account_of

@@ -7,29 +7,20 @@ from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    JsonOption,
-    NewDeterminerOption,
-    SurveyOption,
-    app,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 
 
 @app.command()
 def packet(
     whom: Annotated[str, typer.Option("--for", help="The determiner's name.")],
     to: Annotated[Path, typer.Option("--to", help="The zip file to write.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     count: Annotated[int, typer.Option(min=1, max=999, help="Sightings, at most.")] = 40,
     size: Annotated[float, typer.Option(min=1, max=2000, help="Megabytes, at most.")] = 20.0,
-    new: NewDeterminerOption = False,
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    new: options.NewDeterminer = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """Pack sightings for somebody far away. Example: triage packet --for Ida --to ida.zip."""
     from triage.desk.packet_page import page

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import HERE, ByOption, CsvOption, JsonOption, SurveyOption, app, now, opened
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 from triage.standards.counting import counted
 
 
@@ -16,9 +16,9 @@ def photos(
     messages: Annotated[
         list[str] | None, typer.Argument(help="Only of these messages (the first six digits do).")
     ] = None,
-    survey: SurveyOption = HERE,
-    csv: CsvOption = None,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    csv: options.Csv = None,
+    json: options.Json = False,
 ) -> None:
     """List every photo with the time and place that stand. Example: triage photos --csv p.csv."""
     from triage.exports.standing_photos import sentence_of, write_csv
@@ -52,9 +52,9 @@ def photos(
 @app.command()
 def withdraw(
     photos: Annotated[list[str], typer.Argument(help="At least six digits of each digest.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     reason: Annotated[str, typer.Option(help="Why, for the log.")] = "",
-    by: ByOption = "coordinator",
+    by: options.By = "coordinator",
 ) -> None:
     """Take photos out at their sender's wish; undo puts back. Example: triage withdraw 3fa91c."""
     from triage.pipeline import correct as stage

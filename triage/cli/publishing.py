@@ -8,17 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    InternalOption,
-    JsonOption,
-    SurveyOption,
-    app,
-    fail_for,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, fail_for, now, opened
 
 if TYPE_CHECKING:
     from triage.exports import ExportOutcome
@@ -28,12 +19,12 @@ if TYPE_CHECKING:
 @app.command()
 def export(
     to: Annotated[Path, typer.Option("--to", help="A folder that does not exist yet.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     since: Annotated[
         Path | None,
         typer.Option(help="The folder of an earlier export: list what changed since."),
     ] = None,
-    internal: InternalOption = False,
+    internal: options.Internal = False,
     date: Annotated[
         datetime | None,
         typer.Option(
@@ -45,7 +36,7 @@ def export(
         bool,
         typer.Option("--photo-pack", help="Write the released photos, each with its own facts."),
     ] = False,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Write tables, archives or photos to hand on. Example: triage export --to linnet-2026."""
     from triage.pipeline import publish

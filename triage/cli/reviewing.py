@@ -9,21 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    CsvOption,
-    JsonOption,
-    NewDeterminerOption,
-    NewPersonOption,
-    PhotographerOption,
-    ProcessesOption,
-    SurveyOption,
-    app,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, now, opened
 from triage.standards.counting import counted
 
 if TYPE_CHECKING:
@@ -35,7 +22,7 @@ NO_SIGHTINGS = "No sightings yet: 'triage run MAIL' receives mail and examines i
 
 
 @app.command()
-def copies(paths: Paths, json: JsonOption = False) -> None:
+def copies(paths: Paths, json: options.Json = False) -> None:
     """Group loose photos into copies and bursts. Example: triage copies photos --json."""
     from triage.loose_photos.copies import group_files
 
@@ -56,9 +43,9 @@ def copies(paths: Paths, json: JsonOption = False) -> None:
 @app.command()
 def measure(
     paths: Paths,
-    csv: CsvOption = None,
-    json: JsonOption = False,
-    processes: ProcessesOption = None,
+    csv: options.Csv = None,
+    json: options.Json = False,
+    processes: options.Processes = None,
 ) -> None:
     """Examine loose photos without a survey. Example: triage measure photos --csv measured.csv."""
     from triage.exports.measured import COLUMNS
@@ -96,10 +83,10 @@ def sightings(
         list[str] | None,
         typer.Argument(help="split SIGHTING PHOTO...; merge SIGHTING SIGHTING...; add PHOTO."),
     ] = None,
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     reason: Annotated[str, typer.Option(help="For set-aside: why.")] = "",
-    by: ByOption = "coordinator",
-    json: JsonOption = False,
+    by: options.By = "coordinator",
+    json: options.Json = False,
 ) -> None:
     """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
     from triage.determinations.blind import for_blind_eyes
@@ -149,8 +136,8 @@ def sightings(
 
 @app.command()
 def queue(
-    survey: SurveyOption = HERE,
-    csv: CsvOption = None,
+    survey: options.Survey = options.HERE,
+    csv: options.Csv = None,
     html: Annotated[
         Path | None, typer.Option("--html", help="Write a page that needs nothing else.")
     ] = None,
@@ -158,7 +145,7 @@ def queue(
         str, typer.Option("--for", help="Leave out what this determiner has had.")
     ] = "",
     limit: Annotated[int, typer.Option(help="Show this many (0: all).")] = 0,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Show the sightings most worth a look first. Example: triage queue --html queue.html."""
     from triage.pipeline import queueing, standing
@@ -217,7 +204,7 @@ def print_queue(ranked: Sequence[Ranked], *, empty: str = "The queue is empty.")
 def determine(
     sighting: Annotated[str, typer.Argument(help="Its identifier; the first six digits do.")] = "",
     taxon: Annotated[str, typer.Argument(help="A name of the checklist, at any rank.")] = "",
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     by: Annotated[str, typer.Option("--by", help="The determiner's name.")] = "",
     qualifier: Annotated[str, typer.Option(help="Such as cf. or aff.")] = "",
     sex: Annotated[str, typer.Option(help="female or male, in a word or a sign.")] = "",
@@ -229,11 +216,11 @@ def determine(
     ] = False,
     cannot_tell: Annotated[str, typer.Option(help="Why these photos do not show enough.")] = "",
     not_an_adult: Annotated[str, typer.Option(help="What it is instead.")] = "",
-    new: NewDeterminerOption = False,
+    new: options.NewDeterminer = False,
     from_table: Annotated[
         Path | None, typer.Option("--from", help="A table with one determination a row.")
     ] = None,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Record a determination. Example: triage determine 3fa91c "Aeshna mixta" --by "Ida Kvist"."""
     from triage.determinations import Statement
@@ -289,15 +276,15 @@ def _sex_of(written: str) -> str:
 @app.command()
 def correct(
     photo: Annotated[str, typer.Argument(help="At least six digits of its digest.")],
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     view: Annotated[str, typer.Option(help="dorsal, lateral, anterior, oblique, other.")] = "",
     box: Annotated[str, typer.Option(help="x0,y0,x1,y1 as fractions of the upright image.")] = "",
     time: Annotated[str, typer.Option(help="YYYY-MM-DD or YYYY-MM-DDTHH:MM.")] = "",
     place: Annotated[str, typer.Option(help="A site, or latitude,longitude.")] = "",
     publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
-    photographer: PhotographerOption = "",
-    new: NewPersonOption = False,
-    by: ByOption = "coordinator",
+    photographer: options.Photographer = "",
+    new: options.NewPerson = False,
+    by: options.By = "coordinator",
 ) -> None:
     """Correct what is known of a photo. Example: triage correct 3fa91c --view dorsal."""
     from triage.exports.standing_photos import sentence_of

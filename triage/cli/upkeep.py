@@ -7,27 +7,17 @@ from typing import Annotated
 
 import typer
 
-from triage.cli import say
-from triage.cli.app import (
-    HERE,
-    ByOption,
-    JsonOption,
-    ProcessesOption,
-    SurveyOption,
-    app,
-    fail_for,
-    now,
-    opened,
-)
+from triage.cli import options, say
+from triage.cli.app import app, fail_for, now, opened
 from triage.cli.reviewing import print_queue
 
 
 @app.command()
 def run(
     sources: Annotated[list[Path], typer.Argument(help="Folders, .eml, mbox, Maildir or .zip.")],
-    survey: SurveyOption = HERE,
-    processes: ProcessesOption = None,
-    json: JsonOption = False,
+    survey: options.Survey = options.HERE,
+    processes: options.Processes = None,
+    json: options.Json = False,
 ) -> None:
     """Receive, examine, group, match and print the queue. Example: triage run inbox.mbox."""
     from triage.pipeline import walk
@@ -48,8 +38,8 @@ def undo(
         int | None,
         typer.Argument(help="The number in 'triage log' (default: your own newest action)."),
     ] = None,
-    survey: SurveyOption = HERE,
-    by: ByOption = "coordinator",
+    survey: options.Survey = options.HERE,
+    by: options.By = "coordinator",
 ) -> None:
     """Take back an action, or an undo; nothing is deleted. Example: triage undo."""
     from triage.pipeline import undo as stage
@@ -68,9 +58,9 @@ def undo(
 
 @app.command()
 def log(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     limit: Annotated[int, typer.Option(help="Show this many.")] = 50,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Show who did what and when, the newest first. Example: triage log."""
     from triage.pipeline import log as stage
@@ -99,9 +89,9 @@ def log(
 
 @app.command()
 def audit(
-    survey: SurveyOption = HERE,
+    survey: options.Survey = options.HERE,
     dump: Annotated[bool, typer.Option("--dump", help="Print the canonical dump instead.")] = False,
-    json: JsonOption = False,
+    json: options.Json = False,
 ) -> None:
     """Check that nothing is lost or damaged; exit code 1 if it is. Example: triage audit."""
     from triage.pipeline import audit as stage
@@ -126,7 +116,7 @@ def demo(
     generate: Annotated[
         Path | None, typer.Option("--generate", help="Only make the demo's files, here.")
     ] = None,
-    processes: ProcessesOption = None,
+    processes: options.Processes = None,
 ) -> None:
     """Try everything on an invented survey, from mail to export. Example: triage demo."""
     from triage.demo import walk

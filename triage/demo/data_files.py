@@ -23,7 +23,7 @@ def _fixed(value: Any) -> Any:
     return tuple(_fixed(inner) for inner in value) if isinstance(value, list) else value
 
 
-def read_table(name: str) -> list[dict[str, str]]:
-    """Read one of the survey's tables."""
+def read_table(name: str | Path) -> list[dict[str, str]]:
+    """Read one of the survey's tables, or another by its whole path."""
     with (FOLDER / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 import triage
+from triage.demo.data_files import read_table
 from triage.demo.generate import generate
 from triage.determinations import Statement
 from triage.errors import SurveyError
@@ -33,19 +33,12 @@ class DemoWalk:
     lines: tuple[str, ...]
 
 
-def files(folder: Path | None = None) -> Path:
+def _files(folder: Path) -> Path:
     """Where the demo's files lie: beside the package in a checkout, else made in a folder."""
     beside = Path(triage.__file__).parent.parent / "demo_photos"
     if (beside / "inbox.mbox").is_file():
         return beside
-    if folder is None:
-        raise SurveyError(
-            "the demo's files are not installed",
-            failing=str(beside),
-            next_step="Make them with 'triage demo --generate demo_photos'.",
-        )
-    generate(folder)
-    return folder
+    return generate(folder).folder
 
 
 def make_files(folder: Path) -> str:
@@ -76,7 +69,7 @@ def show(
                 next_step="Name another folder with --survey.",
             )
         shutil.rmtree(folder)
-    source = files(folder / "demo_photos")
+    source = _files(folder / "demo_photos")
     create_survey(folder, title="Linnet Water Survey", identifier=DEMO_IDENTIFIER)
     (folder / MARKER).write_text("Made by 'triage demo'; made anew each time.\n", encoding="utf-8")
     with open_survey(folder) as survey:
@@ -112,7 +105,7 @@ def import_tables(survey: Survey, source: Path, *, now: datetime) -> None:
 
 def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2) -> int:
     """Name every second sighting as the scenario knows it, so that there is something to match."""
-    names = {row["sha256"]: row["scientific_name"] for row in read_truth(truth)}
+    names = {row["sha256"]: row["scientific_name"] for row in read_table(truth)}
     count = 0
     for number, sighting in enumerate(standing.sightings(survey)):
         known = _one_name(sighting.photos, names)
@@ -128,9 +121,3 @@ def determine_some(survey: Survey, truth: Path, *, now: datetime, every: int = 2
 def _one_name(photos: Sequence[str], names: dict[str, str]) -> str:
     found = {names.get(photo, "") for photo in photos}
     return found.pop() if len(found) == 1 else ""
-
-
-def read_truth(path: Path) -> list[dict[str, str]]:
-    """What the generator meant by every part of every mail."""
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))

@@ -179,11 +179,6 @@ def other_files(survey: Survey, messages: Iterable[int]) -> dict[int, list[PartR
     return in_groups((one.message, one) for one in survey.records_in(PartRow, query, messages))
 
 
-def every_part(survey: Survey) -> list[PartRow]:
-    """Every part of every message."""
-    return survey.records(PartRow, f"{_PARTS} order by id")
-
-
 def envelopes_of(survey: Survey, message: int) -> list[EnvelopeRow]:
     """The layers of a message, the outer one first."""
     return survey.records(

@@ -37,9 +37,7 @@ def fit_hands(labels: list[Labelled], held: list[list[int]]) -> None:
 
 def seen_of(label: Labelled) -> Floats:
     """Logits of the classes and the shares of skin of one photo."""
-    small = images.halved(
-        images.decode(label.path.read_bytes(), name=label.file).rgb, subject.SHRUNK_SIDE
-    )
+    small = images.halved(label.rgb(), subject.SHRUNK_SIDE)
     look = networks.class_look(networks.fitted(small, subject.CLASS_SIDE), threads=1)
     return np.concatenate([look.classes, hands.skin_of(small)])
 

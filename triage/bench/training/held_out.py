@@ -41,7 +41,7 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
     fold = np.zeros(len(labels), dtype=np.int64)
     for number, rows in enumerate(held):
         fold[rows] = number
-    jobs = [(label.path, folder, int(k)) for label, k in zip(labels, fold, strict=True)]
+    jobs = [(label, folder, int(k)) for label, k in zip(labels, fold, strict=True)]
     with ProcessPoolExecutor() as workers:
         seen = list(workers.map(_sight, jobs, chunksize=8))
     features = np.array([sight.features for sight in seen]).astype(np.float16).astype(np.float64)
@@ -56,7 +56,7 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
     rows_out = []
     for number, others in enumerate(without):
         for row in np.flatnonzero(fold == number).tolist():
-            digest = digest_of(labels[row].path.read_bytes())
+            digest = digest_of(labels[row].content())
             rows_out.append(_row(digest, number, _as_asked(seen[row], others), others))
     with shipped.with_name("out_of_fold.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
@@ -64,11 +64,10 @@ def finish(labels: list[Labelled], held: list[list[int]], folder: Path) -> None:
         writer.writerows(sorted(rows_out))
 
 
-def _sight(job: tuple[Path, Path, int]) -> subject.Sight:
-    photo, folder, fold = job
-    rgb = images.decode(photo.read_bytes(), name=photo.name).rgb
+def _sight(job: tuple[Labelled, Path, int]) -> subject.Sight:
+    label, folder, fold = job
+    smaller = images.halved(label.rgb(), LOOKED_AT_PX)
     model = folder / f"fold_{fold}.onnx"
-    smaller = images.halved(rgb, LOOKED_AT_PX)
     return subject.sight_of(smaller, insect_model=model, fold=fold, always=True)
 
 

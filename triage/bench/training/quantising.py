@@ -30,7 +30,7 @@ import onnx
 from numpy.typing import NDArray
 from onnx import TensorProto, helper, numpy_helper
 
-from triage.analysis import images, subject
+from triage.analysis import subject
 from triage.analysis.networks import Floats, Pixels
 from triage.bench.labels import Labelled
 
@@ -91,7 +91,7 @@ def quantise_all(
 
 def _looks_at(label: Labelled) -> tuple[Pixels, Pixels]:
     """The whole photo and the insect from near, in exact copies, by which the steps are chosen."""
-    rgb = images.decode(label.path.read_bytes(), name=label.file).rgb
+    rgb = label.rgb()
     window = subject.room_about(label.box or (0.0, 0.0, 1.0, 1.0), *rgb.shape[:2])
     return subject.whole_look(rgb, exact=True), subject.close_look(rgb, window, exact=True)
 

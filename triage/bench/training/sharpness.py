@@ -51,8 +51,7 @@ def parts_of(job: tuple[Labelled, int]) -> Rows:
     """Evidence and true blur of altered parts of one photo."""
     label, row = job
     random = np.random.default_rng((7, row))
-    photo = images.decode(label.path.read_bytes(), name=label.file)
-    grey = images.grey_of(photo.rgb)
+    grey = images.grey_of(label.rgb())
     rows: Rows = [], []
     for _ in range(PARTS):
         part = _shrunk(_part(grey, label.body_box or label.box, random), random)

@@ -86,8 +86,7 @@ def order_of(labels: Sequence[Labelled], *, draws: int = DRAWS) -> Order:
 
 def judged(label: Labelled) -> Judged:
     """Measure one labelled photo by what had not seen it."""
-    content = label.path.read_bytes()
-    rgb = images.decode(content, name=label.file).rgb
+    content, rgb = label.content(), label.rgb()
     height, width = rgb.shape[:2]
     drawn = label.body_box or label.box or (0.0, 0.0, 1.0, 1.0)
     return Judged(

@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
-from triage.analysis import images, subject, view
+from triage.analysis import subject, view
 from triage.analysis.view import VIEWS, Box
 from triage.bench.labels import Labelled
 from triage.bench.out_of_fold import box_of, row_of
-from triage.errors import SourceError
 from triage.workers.progress import Progress, silent
 
 
@@ -60,30 +58,12 @@ def predictions(
     return found
 
 
-def content_of(file: Path) -> bytes:
-    """The bytes of a labelled file.
-
-    Raises
-    ------
-    SourceError
-        If it cannot be read.
-    """
-    try:
-        return file.read_bytes()
-    except OSError as problem:
-        raise SourceError(
-            f"a labelled photo cannot be read ({problem.strerror})",
-            failing=str(file),
-            next_step="Put the photo there or take its row out of the table of labels.",
-        ) from problem
-
-
 def _prediction(label: Labelled) -> Prediction:
-    content = content_of(label.path)
+    content = label.content()
     row = row_of(content)
     if row is not None:
         return _from_table(label, row)
-    seen = subject.look_at(images.decode(content, name=label.file).rgb)
+    seen = subject.look_at(label.rgb())
     features = view.stored_features(seen.features)
     return Prediction(
         label=label,

@@ -63,9 +63,8 @@ def selective_blur(
     strong, fine, large, eye = _Pairs(), _Pairs(), _Pairs(), _Pairs()
     for number, one in enumerate(used):
         random = np.random.default_rng((seed, number))
-        content = one.path.read_bytes()
-        rgb = images.decode(content, name=one.file).rgb
-        measure = focus or held_out_focus(content)
+        rgb = one.rgb()
+        measure = focus or held_out_focus(one.content())
         eye.add(one.group, measure(rgb), one.focus == "sharp")
         if one.focus != "sharp" or one.box is None:
             continue

@@ -13,7 +13,7 @@ from triage.analysis import images
 from triage.analysis.subject import overlap
 from triage.analysis.view import VIEWS, Box
 from triage.bench.vision.figures import kind_told, suborder_told
-from triage.bench.vision.predictions import Prediction, content_of
+from triage.bench.vision.predictions import Prediction
 
 SHOWN = 24  # mistakes of a kind
 SIDE = 260  # px of a picture
@@ -79,8 +79,7 @@ def _view(row: Prediction) -> str:
 
 
 def _item(row: Prediction) -> str:
-    content = content_of(row.label.path)
-    picture = images.shrink(images.decode(content, name=row.label.file).rgb, SIDE).copy()
+    picture = images.shrink(row.label.rgb(), SIDE).copy()
     for box, colour in ((row.label.box, TRUE), (row.box, GIVEN)):
         if box:
             _draw(picture, box, colour)
