@@ -60,22 +60,17 @@ def sites(
     if file is None:
         with opened(survey) as here:
             found = evidence.sites(here)
-        if json:
-            say.as_json(found)
-            return
-        say.table(
-            ["site", "locality", "latitude", "longitude", "uncertainty"],
-            [
-                [
-                    one.location_id,
-                    one.locality,
-                    f"{one.decimal_latitude:.5f}",
-                    f"{one.decimal_longitude:.5f}",
-                    f"{one.coordinate_uncertainty_in_meters:.0f} m",
-                ]
-                for one in found
-            ],
+        say.listed(
+            found,
+            {
+                "site": lambda one: one.location_id,
+                "locality": lambda one: one.locality,
+                "latitude": lambda one: f"{one.decimal_latitude:.5f}",
+                "longitude": lambda one: f"{one.decimal_longitude:.5f}",
+                "uncertainty": lambda one: f"{one.coordinate_uncertainty_in_meters:.0f} m",
+            },
             empty="No site is imported yet: 'triage sites SITES.csv' takes a list in.",
+            json=json,
         )
         return
     imported(survey, file, "sites", by, json, twins=new)
@@ -88,23 +83,18 @@ def match(survey: options.Survey = options.HERE, json: options.Json = False) -> 
 
     with opened(survey) as here:
         matches = stage.match(here)
-    if json:
-        say.as_json(matches)
-        return
-    say.table(
-        ["sighting", "site", "distance", "taxon", "share", "why"],
-        [
-            [
-                one.sighting,
-                one.location_id or "none of them",
-                f"{one.distance:.0f} m" if one.distance is not None else "-",
-                one.taxon_agreement,
-                f"{one.share:.2f} ({one.share_low:.2f} to {one.share_high:.2f})",
-                one.reason,
-            ]
-            for one in matches
-        ],
+    say.listed(
+        matches,
+        {
+            "sighting": lambda one: one.sighting,
+            "site": lambda one: one.location_id or "none of them",
+            "distance": lambda one: "-" if one.distance is None else f"{one.distance:.0f} m",
+            "taxon": lambda one: one.taxon_agreement,
+            "share": lambda one: f"{one.share:.2f} ({one.share_low:.2f} to {one.share_high:.2f})",
+            "why": lambda one: one.reason,
+        },
         empty="No sighting is matched: import sites and receive mail first.",
+        json=json,
     )
 
 

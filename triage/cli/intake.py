@@ -289,16 +289,18 @@ def people(
 
 
 def _show_people(everybody: list[Person], json: bool) -> None:
-    if json:
-        say.as_json(everybody)
-        return
-    say.table(
-        ["code", "name", "addresses", "publication", "licence"],
-        [
-            [p.code, p.name or "-", ", ".join(p.addresses) or "-", p.publish, p.licence or "-"]
-            for p in sorted(everybody, key=lambda one: (alphabetical(one.name), one.code))
-        ],
+    by_name = sorted(everybody, key=lambda one: (alphabetical(one.name), one.code))
+    say.listed(
+        everybody if json else by_name,
+        {
+            "code": lambda one: one.code,
+            "name": lambda one: one.name or "-",
+            "addresses": lambda one: ", ".join(one.addresses) or "-",
+            "publication": lambda one: one.publish,
+            "licence": lambda one: one.licence or "-",
+        },
         empty="Nobody has written to this survey yet: 'triage run MAIL' receives mail.",
+        json=json,
     )
 
 

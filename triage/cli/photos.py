@@ -8,7 +8,6 @@ import typer
 
 from triage.cli import options, say
 from triage.cli.app import app, now, opened
-from triage.standards.counting import counted
 
 
 @app.command()
@@ -21,31 +20,26 @@ def photos(
     json: options.Json = False,
 ) -> None:
     """List every photo with the time and place that stand. Example: triage photos --csv p.csv."""
-    from triage.exports.standing_photos import sentence_of, write_csv
+    from triage.exports.standing_photos import sentence_of, table_of
     from triage.pipeline import photo_list as stage
 
     with opened(survey) as here:
         rows = stage.standing_photos(here, messages or None)
     if csv is not None:
-        write_csv(rows, csv)
-        say.note(f"{counted(len(rows), 'photo')} written to {csv}")
-    if json:
-        say.as_json(rows)
-    elif csv is None:
-        say.table(
-            ["photo", "message", "view", "usability", "sighting", "stands"],
-            [
-                [
-                    row.photo[:10],
-                    row.message[:10],
-                    row.view or "-",
-                    "-" if row.usability is None else f"{row.usability:.2f}",
-                    row.sightings or "-",
-                    row.problem or sentence_of(row),
-                ]
-                for row in rows
-            ],
+        say.written(csv, table_of(rows), len(rows), "photo")
+    if json or csv is None:
+        say.listed(
+            rows,
+            {
+                "photo": lambda row: row.photo[:10],
+                "message": lambda row: row.message[:10],
+                "view": lambda row: row.view or "-",
+                "usability": lambda row: "-" if row.usability is None else f"{row.usability:.2f}",
+                "sighting": lambda row: row.sightings or "-",
+                "stands": lambda row: row.problem or sentence_of(row),
+            },
             empty="No photos yet: 'triage run MAIL' receives mail and examines its photos.",
+            json=json,
         )
 
 

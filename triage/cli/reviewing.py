@@ -55,8 +55,7 @@ def measure(
     with say.progress_bars() as progress:
         rows = list(measure_paths(paths, processes=processes, progress=progress))
     if csv is not None:
-        csv.write_bytes(csv_bytes(COLUMNS, rows))
-        say.note(f"{counted(len(rows), 'photo')} written to {csv}")
+        say.written(csv, csv_bytes(COLUMNS, rows), len(rows), "photo")
     if json:
         say.as_json(rows)
     elif csv is None:
@@ -114,23 +113,20 @@ def sightings(
         found = standing.sightings(here)
         if here.settings.determinations.blind:
             found = [for_blind_eyes(one) for one in found]
-    if json:
-        say.as_json(found)
-        return
-    say.table(
-        ["sighting", "state", "date", "place", "name", "photos"],
-        [
-            [
-                one.identifier,
-                one.state,
-                one.event_date or "-",
-                place_words(one.locality, one.decimal_latitude, one.decimal_longitude) or "-",
-                name_with_qualifier(one.scientific_name, one.qualifier) or "-",
-                ", ".join(photo[:10] for photo in one.photos),
-            ]
-            for one in found
-        ],
+    say.listed(
+        found,
+        {
+            "sighting": lambda one: one.identifier,
+            "state": lambda one: one.state,
+            "date": lambda one: one.event_date or "-",
+            "place": lambda one: (
+                place_words(one.locality, one.decimal_latitude, one.decimal_longitude) or "-"
+            ),
+            "name": lambda one: name_with_qualifier(one.scientific_name, one.qualifier) or "-",
+            "photos": lambda one: ", ".join(photo[:10] for photo in one.photos),
+        },
         empty=NO_SIGHTINGS,
+        json=json,
     )
 
 
@@ -156,8 +152,7 @@ def queue(
         ranked = ranked[:limit] if limit else ranked
         states = [] if ranked else [one.state for one in standing.sightings(here)]
         if csv is not None:
-            csv.write_bytes(queue_table(ranked))
-            say.note(f"{counted(len(ranked), 'sighting')} written to {csv}")
+            say.written(csv, queue_table(ranked), len(ranked), "sighting")
         if html is not None:
             queueing.write_page(here, ranked, html, now=now())
             say.note(f"{counted(len(ranked), 'sighting')} written to {html}")

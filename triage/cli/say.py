@@ -7,10 +7,12 @@ import json
 import math
 import re
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
+
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.workers.progress import Progress
@@ -95,6 +97,22 @@ def table(
     for row in kept:
         cells = [cell.ljust(width) for cell, width in zip(row[:-1], widths[:-1], strict=True)]
         line("  ".join([*cells, row[-1]]).rstrip())
+
+
+def listed(
+    found: Sequence[Any], columns: Mapping[str, Callable[[Any], str]], *, empty: str, json: bool
+) -> None:
+    """Records as JSON, or as a table: what stands of each under every heading."""
+    if json:
+        as_json(found)
+        return
+    table(list(columns), [[of(one) for of in columns.values()] for one in found], empty=empty)
+
+
+def written(path: Path, content: bytes, number: int, noun: str) -> None:
+    """Write a table of so many rows, and say so beside the result."""
+    path.write_bytes(content)
+    note(f"{counted(number, noun)} written to {path}")
 
 
 def handed_on(

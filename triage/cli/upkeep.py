@@ -68,22 +68,17 @@ def log(
     with opened(survey) as here:
         blind = here.settings.determinations.blind
         found = stage.log_of(here, limit=limit, reader="", blind=blind)
-    if json:
-        say.as_json(found)
-        return
-    say.table(
-        ["", "when", "who", "what", ""],
-        [
-            [
-                str(one.number),
-                one.at,
-                one.by,
-                one.command,
-                one.summary + (" (taken back)" if one.taken_back else ""),
-            ]
-            for one in found
-        ],
+    say.listed(
+        found,
+        {
+            "": lambda one: str(one.number),
+            "when": lambda one: one.at,
+            "who": lambda one: one.by,
+            "what": lambda one: one.command,
+            " ": lambda one: one.summary + (" (taken back)" if one.taken_back else ""),
+        },
         empty="Nothing has been done in this survey yet.",
+        json=json,
     )
 
 

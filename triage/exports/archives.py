@@ -9,7 +9,7 @@ from triage.exports import events, media, occurrences, relations
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.release import Release
-from triage.exports.tables import columns_of
+from triage.exports.tables import columns_of, words
 from triage.standards import archive, audiovisual_core, darwin_core, eml, event_archive
 from triage.standards.archive import ArchiveTable
 from triage.standards.darwin_core import DWC
@@ -151,7 +151,7 @@ def metadata_of(
 
     Its coverage is that of the released rows alone, so that it says no more than they do.
     """
-    survey = content.survey
+    survey, said = content.survey, words()["data_set"]
     ranges = [darwin_core.day_range(r["eventDate"]) for r in rows if r.get("eventDate")]
     days = sorted(day.isoformat() for two in ranges if two for day in two)
     names = sorted({(r["taxonRank"], r["scientificName"]) for r in rows}, key=lambda t: t[1])
@@ -169,14 +169,9 @@ def metadata_of(
         days=(days[0], days[-1]) if days else None,
         taxa=names,
         study_extent=_extent(content),
-        sampling="Exuviae are searched for on visits to a stretch of shore; effort is the number "
-        "of passes. Adults are photographed by the public wherever they meet them; no effort is "
-        "recorded.",
+        sampling=said["sampling"],
         methods=(
-            "Photos were sent in by volunteers; each sighting is one animal or pair, at one place "
-            "and time, by one observer. Names come from determiners who looked at the photos.",
-            "Exuviae (the cast skins of the last larval stage) were collected on visits to the "
-            "shore; each lot is what one visit collected of one taxon.",
+            *said["methods"],
             f"Prepared with {survey.version}." if survey.version else "Prepared for exchange.",
         ),
     )

@@ -7,23 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.exports.occurrences import Row
+from triage.exports.tables import words
 from triage.standards import quality_tests
-
-_DATE = "triage correct PHOTO --time YYYY-MM-DD; of a lot: the days of its visit"
-_PLACE = "triage correct PHOTO --place SITE; of a lot: the site of its visit"
-_NAME = "the name in the checklist, or of the lot"
-_OURS = "nothing that you can change: the program writes this term; please report it"
-_NEXT_STEPS = {
-    _OURS: "OCCURRENCEID BASISOFRECORD DCTYPE KINGDOM",
-    'occurrence_status = "present" in survey.toml, if the receiver asks for it': "OCCURRENCESTATUS",
-    "licence in survey.toml: the address of a Creative Commons licence, version 4.0": "LICENCE",
-    "the sex of the lot": "SEX",
-    _NAME: "SCIENTIFICNAME POLYNOMIAL TAXON TAXONRANK",
-    _DATE: "EVENTDATE YEAR MONTH DAY STARTDAYOFYEAR ENDDAYOFYEAR EVENT",
-    "triage determine SIGHTING NAME again; of a lot: its dateIdentified": "DATEIDENTIFIED",
-    _PLACE: "LOCATION DECIMALLATITUDE DECIMALLONGITUDE COORDINATES COORDINATEUNCERTAINTY"
-    " GEODETICDATUM",
-}  # and the second word of a test's label, which is what it looks at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,4 +48,4 @@ def next_step(test: str) -> str:
     'the sex of the lot'
     """
     about = test.split("_")[1]
-    return next(step for step, words in _NEXT_STEPS.items() if about in words.split())
+    return next(str(step) for step, tests in words()["next_step"].items() if about in tests)

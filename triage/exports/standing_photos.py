@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
-from pathlib import Path
 
 from triage.exports.tables import csv_bytes
 from triage.mail.kept import AppearanceRow, MessageRow
@@ -86,10 +85,9 @@ def standing_photo(
     )
 
 
-def write_csv(rows: Iterable[StandingPhoto], path: Path) -> None:
-    """Write the rows as a table."""
-    columns = [field.name for field in fields(StandingPhoto)]
-    path.write_bytes(csv_bytes(columns, map(asdict, rows)))
+def table_of(rows: Iterable[StandingPhoto]) -> bytes:
+    """The rows as a CSV file."""
+    return csv_bytes([field.name for field in fields(StandingPhoto)], map(asdict, rows))
 
 
 def sentence_of(row: StandingPhoto) -> str:

@@ -23,6 +23,11 @@ def declared() -> dict[str, Any]:
     return toml_of("triage.exports", "tables.toml")
 
 
+def words() -> dict[str, Any]:
+    """What an export says in sentences."""
+    return toml_of("triage.exports", "words.toml")
+
+
 def columns_of(table: str) -> tuple[str, ...]:
     """The columns of a table, in order."""
     own = declared()[table]

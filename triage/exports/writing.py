@@ -199,59 +199,23 @@ def _unnamed(content: ExportContent) -> int:
     )
 
 
-def _withheld(
-    content: ExportContent,
-    release: Release,
-    rows_of: Tables,
-) -> tuple[str, ...]:
+def _withheld(content: ExportContent, release: Release, rows_of: Tables) -> tuple[str, ...]:
     if release.internal:
         return ()
     shown = occurrences.exported_sightings(content, release)
     aside = sum(occurrences.state_of(content, one) == "set aside" for one in content.sightings)
-    generalised = sum(release.sighting_sensitivity[s.identifier].hidden for s in shown)
-    numbers: tuple[tuple[int, str, str], ...] = (
-        (
-            content.open_messages,
-            "message is still open: their records may change",
-            "messages are still open: their records may change",
-        ),
-        (aside, "sighting set aside is left out", "sightings set aside are left out"),
-        (
-            sum(s.identifier in content.in_doubt for s in content.sightings)
-            if not release.policy.include_doubted
-            else 0,
-            "sighting with an open question about time or place is left out",
-            "sightings with an open question about time or place are left out",
-        ),
-        (
-            _unnamed(content) if not release.policy.include_unnamed else 0,
-            "sighting without a name yet is left out",
-            "sightings without a name yet are left out",
-        ),
-        (
-            generalised,
-            "sighting is of a sensitive place or taxon, or of a private home",
-            "sightings are of a sensitive place or taxon, or of a private home",
-        ),
-        (
-            len(content.photos) - len(rows_of["photos"][1]),
-            "photo row is left out: no licence, not cleared, of a child, or of a hidden place",
-            "photo rows are left out: no licence, not cleared, of a child, or of a hidden place",
-        ),
-        (
-            len(content.matches) - len(rows_of["matches"][1]),
-            "match is left out: it would give a hidden place away",
-            "matches are left out: they would give a hidden place away",
-        ),
-        (
-            sum(s.hidden for s in release.site_sensitivity.values()),
-            "site is without its name",
-            "sites are without names",
-        ),
-        (
-            sum(s.hidden for s in release.lot_sensitivity.values()),
-            "exuviae lot is generalised",
-            "exuviae lots are generalised",
-        ),
-    )
-    return tuple(counted(*one) for one in numbers if one[0])
+    counts = {
+        "open_messages": content.open_messages,
+        "set_aside": aside,
+        "in_doubt": 0
+        if release.policy.include_doubted
+        else sum(s.identifier in content.in_doubt for s in content.sightings),
+        "unnamed": 0 if release.policy.include_unnamed else _unnamed(content),
+        "sensitive": sum(release.sighting_sensitivity[s.identifier].hidden for s in shown),
+        "photos": len(content.photos) - len(rows_of["photos"][1]),
+        "matches": len(content.matches) - len(rows_of["matches"][1]),
+        "sites": sum(s.hidden for s in release.site_sensitivity.values()),
+        "lots": sum(s.hidden for s in release.lot_sensitivity.values()),
+    }
+    words = tables.words()["withheld"]
+    return tuple(counted(count, *words[what]) for what, count in counts.items() if count)

@@ -27,10 +27,8 @@ _STATES = {
 def message_losses(states: Iterable[str]) -> list[Loss]:
     """Of messages, by the state of each: those that wait or were set aside."""
     counts = Counter(states)
-    return [
-        Loss(stage="messages", reason=words, count=counts[state], total=counts.total())
-        for state, words in _STATES.items()
-    ]
+    of_words = {words: counts[state] for state, words in _STATES.items()}
+    return _losses("messages", counts.total(), of_words)
 
 
 def photo_losses(
@@ -44,10 +42,8 @@ def photo_losses(
     reasons = Counter(
         _why_unused(one, photo in copies, least_odonate) for photo, one in unused.items()
     )
-    return [
-        Loss(stage="photos", reason=reason, count=reasons[reason], total=total)
-        for reason in (COPY, NO_INSECT, NO_ADULT, NOT_READ, OTHER)
-    ]
+    every = (COPY, NO_INSECT, NO_ADULT, NOT_READ, OTHER)
+    return _losses("photos", total, {reason: reasons[reason] for reason in every})
 
 
 def _why_unused(measured: Measurement | None, is_copy: bool, least_odonate: float) -> str:
@@ -84,10 +80,7 @@ def sighting_losses(found: Sequence[Sighting]) -> list[Loss]:
             one.taxon_rank not in BELOW_GENUS for one in named
         ),
     }
-    return [
-        Loss(stage="sightings", reason=reason, count=count, total=total)
-        for reason, count in counts.items()
-    ]
+    return _losses("sightings", total, counts)
 
 
 def search_losses(
@@ -105,44 +98,32 @@ def search_losses(
     that the checklist does not hold.
     """
     known = {visit.event_id for visit in visits}
+    elsewhere = "of a site that is not imported"
+    of_lots = {
+        "without place or date": sum(
+            not lot.last_day or lot.location_id not in sites for lot in lots
+        ),
+        "of a visit that is not imported": sum(
+            bool(lot.event_id) and lot.event_id not in known for lot in lots
+        ),
+        "named to a coarser rank than species, or in doubt": sum(
+            lot.taxon_rank not in BELOW_GENUS or bool(lot.identification_qualifier) for lot in lots
+        ),
+    }
+    unnamed = {"bears a name that the checklist does not resolve": unresolved}
+    strayed = {elsewhere: sum(visit.location_id not in sites for visit in visits)}
     return [
-        Loss(
-            stage="visits",
-            reason="of a site that is not imported",
-            count=sum(visit.location_id not in sites for visit in visits),
-            total=len(visits),
+        *_losses("visits", len(visits), strayed),
+        *_losses("lots", len(lots) + unresolved, unnamed),
+        *_losses("lots", len(lots), of_lots),
+        *_losses(
+            "site values", len(measured_at), {elsewhere: sum(x not in sites for x in measured_at)}
         ),
-        Loss(
-            stage="lots",
-            reason="bears a name that the checklist does not resolve",
-            count=unresolved,
-            total=len(lots) + unresolved,
-        ),
-        Loss(
-            stage="lots",
-            reason="without place or date",
-            count=sum(not lot.last_day or lot.location_id not in sites for lot in lots),
-            total=len(lots),
-        ),
-        Loss(
-            stage="lots",
-            reason="of a visit that is not imported",
-            count=sum(bool(lot.event_id) and lot.event_id not in known for lot in lots),
-            total=len(lots),
-        ),
-        Loss(
-            stage="lots",
-            reason="named to a coarser rank than species, or in doubt",
-            count=sum(
-                lot.taxon_rank not in BELOW_GENUS or bool(lot.identification_qualifier)
-                for lot in lots
-            ),
-            total=len(lots),
-        ),
-        Loss(
-            stage="site values",
-            reason="of a site that is not imported",
-            count=sum(site not in sites for site in measured_at),
-            total=len(measured_at),
-        ),
+    ]
+
+
+def _losses(stage: str, total: int, counts: Mapping[str, int]) -> list[Loss]:
+    return [
+        Loss(stage=stage, reason=reason, count=count, total=total)
+        for reason, count in counts.items()
     ]

@@ -79,31 +79,22 @@ def nearest_sites(
 
 def rows(ranked: Sequence[Ranked]) -> list[dict[str, Any]]:
     """One row a sighting, Darwin Core terms where they exist, in the order of the queue."""
-    return [
-        {
-            "position": one.entry.position,
-            "sighting": one.sighting.identifier,
-            "score": one.entry.score,
-            "turn": one.entry.turn,
-            "state": one.sighting.state,
-            "event_date": one.sighting.event_date,
-            "locality": one.sighting.locality,
-            "decimal_latitude": one.sighting.decimal_latitude,
-            "decimal_longitude": one.sighting.decimal_longitude,
-            "coordinate_uncertainty_in_meters": one.sighting.coordinate_uncertainty_in_meters,
-            "suborder": one.sighting.suborder,
-            "best_dorsal": one.entry.best_dorsal,
-            "best_lateral": one.entry.best_lateral,
-            "best": one.entry.best,
-            "photos": list(one.sighting.photos),
-            "nearest_sites": [
-                {"locality": name, "distance": round(metres)} for name, metres, _ in one.nearest
-            ],
-            "reasons": list(one.entry.reasons),
-            "proposed_changes": list(one.changes),
-        }
-        for one in ranked
-    ]
+    return [_row(one) for one in ranked]
+
+
+def _row(one: Ranked) -> dict[str, Any]:
+    """A heading is called as the entry of the queue has it, or else the sighting."""
+    row = {
+        name: getattr(one.entry if hasattr(one.entry, name) else one.sighting, name, None)
+        for name in HEADINGS
+    }
+    nearest = [{"locality": name, "distance": round(metres)} for name, metres, _ in one.nearest]
+    return row | {
+        "nearest_sites": nearest,
+        "photos": list(one.sighting.photos),
+        "reasons": list(one.entry.reasons),
+        "proposed_changes": list(one.changes),
+    }
 
 
 def queue_table(ranked: Sequence[Ranked]) -> bytes:
