@@ -12,7 +12,7 @@ from tests_support import NOW
 from triage.desk import create_app
 from triage.desk.work import Stand
 from triage.mail.consent import Consent
-from triage.store import people
+from triage.store import consents, people
 from triage.store.connection import open_survey
 
 PLACE = "http://localhost"
@@ -59,5 +59,5 @@ def person_with_words(folder: Path) -> str:
         row = people.by_address(survey, "nell@example.org", name="Nell Reedwater")
         assert row is not None
         said = Consent(publish="yes", name_shown="yes", wording="You may <i>publish</i> it.")
-        people.add_consent(survey, row, said)
+        consents.add(survey, row, said)
         return next(one.code for one in people.all_people(survey) if one.row == row)

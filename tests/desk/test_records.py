@@ -16,7 +16,7 @@ from triage.mail.consent import read_consent
 from triage.pipeline import audit, message_page
 from triage.pipeline.tables import add_site
 from triage.pipeline.undo import undo
-from triage.store import actions, evidence, messages, people
+from triage.store import actions, consents, evidence, messages, people
 from triage.store.connection import Survey, open_survey
 
 
@@ -139,9 +139,9 @@ def test_words_about_use_suspend_a_grant_and_are_decided_by_one_key(
             survey, "consent", "a mail", by="Ada Moor", now=NOW - timedelta(days=1)
         )
         granted = read_consent("You may publish my photos.")
-        people.add_consent(survey, one.row, granted, answers=True, action=earlier)
+        consents.add(survey, one.row, granted, answers=True, action=earlier)
         action = actions.record(survey, "consent", "a mail", by="Ada Moor", now=NOW)
-        people.add_consent(survey, one.row, read_consent(words), action=action)
+        consents.add(survey, one.row, read_consent(words), action=action)
         assert {p.publish for p in people.all_people(survey) if p.row == one.row} == {"unstated"}
     assert words in page(client)
     assert one.code in unclear(walked)

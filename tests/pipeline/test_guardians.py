@@ -8,7 +8,7 @@ from tests_support import NOW
 from triage.errors import UnknownError
 from triage.mail.consent import speaks_of_children
 from triage.pipeline import consents, publish, standing, undo
-from triage.store import guardians as kept
+from triage.store import consents as kept
 from triage.store import people
 from triage.store.connection import Survey
 
@@ -39,7 +39,7 @@ def test_photos_beside_words_of_a_child_are_held_back_until_a_guardian_consents(
     assert held(survey) <= before
     consents.record_guardian(survey, child.code, given_by="Ola Wren", by="Co", now=NOW)
     assert not consents.held_back(survey)
-    (consent,) = kept.live(survey)
+    (consent,) = kept.of_guardians(survey)
     assert (consent.given_by, consent.given_on) == ("Ola Wren", "2026-11-01")
     undo.undo(survey, by="Co", now=NOW)
     assert set(consents.held_back(survey)) == before
@@ -52,7 +52,7 @@ def test_the_mail_that_gives_it_is_kept_with_its_day(survey, child):
     consents.record_guardian(
         survey, child.code, given_by="Ola Wren", message=message[0], by="Co", now=NOW
     )
-    (consent,) = kept.live(survey)
+    (consent,) = kept.of_guardians(survey)
     assert (consent.message, consent.given_on) == (message[0], message[1][:10])
 
 

@@ -163,7 +163,7 @@ def test_two_addresses_of_one_person_are_one_observer(survey: Survey):
 def test_pages_tell_names_for_codes_and_leave_what_is_nobodys(survey: Survey):
     una, bo = people.add(survey, "Una Lark"), people.add(survey, "")
     known = people.codes(survey)
-    told = persons.with_names(survey, f"person {known[una]}, {known[bo]}", "P-00000000", "P-1")
+    told = people.with_names(survey, f"person {known[una]}, {known[bo]}", "P-00000000", "P-1")
     assert told == [f"person Una Lark, {known[bo]}", "P-00000000", "P-1"]
 
 

@@ -79,7 +79,7 @@ def test_what_is_noted_under_a_name_is_what_was_noted_last(empty: Survey):
 def test_a_merged_sighting_holds_no_photo_of_its_own_until_the_merge_is_undone(empty: Survey):
     a, b = send(empty, ["ada", "ada"])
     older, younger = made.sighting(empty, "old", a), made.sighting(empty, "young", b)
-    assert grouping.photos_in_sightings(empty, [a, b]) == {a, b}
+    assert set(grouping.sightings_by_photo(empty, [a, b])) == {a, b}
     action = actions.record(empty, "sightings merge", "x", by="Bo", now=NOW)
     sightings.add_members(empty, older, [(b, 1)], action=action)
     sightings.supersede(empty, younger, older, action=action)

@@ -11,7 +11,7 @@ from tests_support import NOW
 
 from triage.errors import UnknownError
 from triage.mail.consent import Consent
-from triage.store import actions, people
+from triage.store import actions, consents, people
 from triage.store.connection import Survey
 
 ADDRESSES = st.lists(
@@ -83,11 +83,11 @@ def test_a_grant_counts_once_it_was_seen_and_a_refusal_at_once(
     for number, one in enumerate(said):
         if one == "seen":
             action = actions.record(empty, "consent", "x", by="Bo", now=NOW)
-            people.see_consent(empty, row, action=action)
+            consents.see(empty, row, action=action)
             continue
         sent = f"2026-07-0{number + 1}T10:00:00+02:00"
         mail = made.message(empty, number, sender_id=row, sent_at=sent)
-        people.add_consent(empty, row, one, message=mail)
+        consents.add(empty, row, one, message=mail)
     [ada] = people.all_people(empty)
     assert (ada.publish, ada.name_public) == (publish, name_public)
 
@@ -96,7 +96,7 @@ def test_what_was_noted_of_a_person_counts_while_its_action_holds(empty: Survey)
     row = people.by_address(empty, "ada@example.org") or 0
     with actions.acting(empty, "consent", "x", by="Bo", now=NOW) as action:
         said = Consent(publish="no", wording="no")
-        people.add_consent(empty, row, said, answers=True, action=action)
+        consents.add(empty, row, said, answers=True, action=action)
     assert [one.publish for one in people.all_people(empty)] == ["no"]
     actions.undo(empty, by="Bo", now=NOW)
     assert [one.publish for one in people.all_people(empty)] == ["unstated"]

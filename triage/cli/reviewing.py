@@ -221,9 +221,9 @@ def determine(
     from triage.determinations import Statement
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
-    from triage.pipeline import persons
     from triage.pipeline.determine import determine_from_table
     from triage.standards.darwin_core import name_with_qualifier
+    from triage.store.people import with_names
 
     if not by and from_table is None:
         raise UnknownError(
@@ -249,7 +249,7 @@ def determine(
         )
         accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
         said = stage.said_last(here, sighting, by)
-        reason = persons.with_names(here, accepted.reason)[0]
+        [reason] = with_names(here, accepted.reason)
     if json:
         say.as_json(accepted)
         return

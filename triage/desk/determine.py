@@ -25,10 +25,10 @@ from triage.determinations import Statement
 from triage.errors import UnknownError
 from triage.pipeline import correct as correcting
 from triage.pipeline import determine as determining
-from triage.pipeline import edit, persons, queueing, sighting_page
+from triage.pipeline import edit, queueing, sighting_page
 from triage.report.queue_sheet import Ranked
 from triage.report.sighting_page import names_for_page
-from triage.store import evidence, sightings
+from triage.store import evidence, people, sightings
 
 room = Blueprint("determine", __name__, url_prefix="/determine")
 
@@ -114,7 +114,7 @@ def record() -> Response:
     return jsonify(
         stands=stands.state,
         name=" ".join(part for part in (stands.qualifier, stands.scientific_name) if part),
-        reason=persons.with_names(survey, stands.reason)[0],
+        reason=people.with_names(survey, stands.reason)[0],
         before="".join(before),
         others=[{"by": o.by, "what": o.what, "remarks": o.remarks} for o in others],
     )

@@ -30,7 +30,7 @@ def start() -> str:
     survey = opened.survey()
     needs = audit.record_needs(survey, now=opened.now())
     needs.sort(key=lambda need: list(WORDS).index(need.kind))
-    named = persons.with_names(survey, *(need.record for need in needs))
+    named = people.with_names(survey, *(need.record for need in needs))
     return render_template(
         "inbox/records.html",
         needs=list(zip(needs, named, strict=True)),

@@ -14,7 +14,7 @@ from triage.pipeline.log import log_of
 from triage.pipeline.tables import Kind
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
-from triage.store.people import all_people
+from triage.store.people import all_people, with_names
 
 room = Blueprint("survey", __name__, url_prefix="/survey")
 
@@ -26,7 +26,7 @@ LOG_MOST = 5000
 def start() -> str:
     """The state of everything."""
     here = audit.overview_of(opened.survey(), now=opened.now(), for_determiner=opened.person())
-    titles = persons.with_names(opened.survey(), *(need.record for need in here.needs))
+    titles = with_names(opened.survey(), *(need.record for need in here.needs))
     needs = list(zip(here.needs, titles, strict=True))
     return render_template("survey/state.html", here=here, needs=needs)
 

@@ -40,6 +40,11 @@ def recognise(typed: str, known: Sequence[KnownPerson]) -> KnownPerson | None:
     return found[0] if found else None
 
 
+def names_near(typed: str, known: Iterable[KnownPerson]) -> list[str]:
+    """Names of people of which this one may be a slip, the nearest first."""
+    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
+
+
 def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     """What to say of a name that is nobody's yet: whom it may mean, or how to add somebody."""
     names = [one.name for one in known if one.name]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 
 from triage.checklist import Checklist, read_name
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
@@ -122,10 +123,10 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
     damage: list[str] = []
     try:
         damage += shape.odd(survey)
-        kept, raw = audit.kept_digests(survey), audit.raw_digests(survey)
-        damage += _check_folder(survey, "originals", kept, progress)
-        damage += _check_folder(survey, "messages", raw, progress)
-        damage += _without_rows(survey, raw)
+        kept = audit.kept_digests(survey)
+        for folder, wanted in kept.items():
+            damage += _check_folder(folder, wanted, progress)
+        damage += _without_rows(survey, kept[survey.messages])
         damage += audit.broken_references(survey)
         damage += audit.unaccounted_parts(survey)
         received, parts = messages.counts(survey)
@@ -140,7 +141,7 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
             not_done=(),
         )
     return AuditOutcome(
-        files=len(kept) + len(raw),
+        files=sum(map(len, kept.values())),
         messages=received,
         parts=parts,
         damage=tuple(damage),
@@ -165,11 +166,8 @@ def _without_rows(survey: Survey, raw: dict[str, str]) -> list[str]:
     return found
 
 
-def _check_folder(
-    survey: Survey, name: str, wanted: dict[str, str], progress: Progress
-) -> list[str]:
-    folder = survey.originals if name == "originals" else survey.messages
-    found = originals.all_digests(folder)
+def _check_folder(folder: Path, wanted: dict[str, str], progress: Progress) -> list[str]:
+    name, found = folder.name, originals.all_digests(folder)
     damage = [
         f"{name}: the file of {owner} is missing ({digest[:12]})"
         for digest, owner in sorted(wanted.items())
@@ -194,8 +192,11 @@ def _check_folder(
 
 def _not_done(survey: Survey, now: datetime) -> list[str]:
     waiting = [row.state for row in messages.unsettled(survey)]
-    lost = originals.all_digests(survey.originals).keys() - audit.kept_digests(survey).keys()
-    lost |= originals.all_digests(survey.messages).keys() - audit.raw_digests(survey).keys()
+    lost = {
+        digest
+        for folder, wanted in audit.kept_digests(survey).items()
+        for digest in originals.all_digests(folder).keys() - wanted.keys()
+    }
     found = (
         (len(photos.not_examined_with(survey, method_key(survey))), "photo", "not examined yet"),
         (

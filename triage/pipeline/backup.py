@@ -75,11 +75,10 @@ def reminder(survey: Survey, *, now: datetime) -> list[str]:
 def _files_of(survey: Survey, copy: Path) -> tuple[dict[str, Path], list[str]]:
     """The files that the copied rows name, by their place in the survey, and those missing."""
     with backups.opened_copy(survey, copy) as frozen:
-        wanted = [(survey.originals, digest) for digest in audit.kept_digests(frozen)]
-        wanted += [(survey.messages, digest) for digest in audit.raw_digests(frozen)]
+        wanted = audit.kept_digests(frozen)
     files = {SETTINGS: survey.folder / SETTINGS} if (survey.folder / SETTINGS).exists() else {}
     missing = []
-    for folder, digest in wanted:
+    for folder, digest in ((folder, one) for folder, ones in wanted.items() for one in ones):
         path = originals.path_of(folder, digest)
         if path is None:
             missing.append(f"{folder.name}: {digest[:12]}")

@@ -26,6 +26,7 @@ from triage.metadata.reading import (
 from triage.metadata.text import TextEvidence
 from triage.quality.kept import Exposures, PhotoRow
 from triage.standards.digests import short_digest_of
+from triage.standards.groups import in_groups
 from triage.standards.iso_dates import moment_of
 from triage.store import (
     claims,
@@ -114,11 +115,11 @@ def _rules(around: Surroundings) -> str:
 
 def _answers(survey: Survey) -> dict[int, list[int]]:
     """By questioned message: the messages that answered."""
-    found: dict[int, list[int]] = {}
-    for question in questions.live(survey):
-        if question.answered_by is not None:
-            found.setdefault(question.message, []).append(question.answered_by)
-    return found
+    return in_groups(
+        (question.message, question.answered_by)
+        for question in questions.live(survey)
+        if question.answered_by is not None
+    )
 
 
 def _read_message(
@@ -195,10 +196,7 @@ def choose_each(
 
 def _everywhere(survey: Survey, best_of: Mapping[str, str]) -> dict[str, list[AppearanceRow]]:
     """By best copy: where any of its copies was seen, the first appearance first."""
-    found: dict[str, list[AppearanceRow]] = {}
-    for one in photos.appearances(survey, best_of):
-        found.setdefault(best_of[one.photo], []).append(one)
-    return found
+    return in_groups((best_of[one.photo], one) for one in photos.appearances(survey, best_of))
 
 
 def _choose(

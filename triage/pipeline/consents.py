@@ -13,15 +13,14 @@ from triage.pipeline import claims
 from triage.standards.person_names import likeness, near_names
 from triage.store import (
     actions,
-    consents_of_mail,
     derived_rules,
     grouping,
-    guardians,
     messages,
     people,
     photographers,
 )
-from triage.store.connection import Survey
+from triage.store import consents as kept
+from triage.store.connection import Survey, portions
 from triage.store.people import Person
 
 OF_PHOTOGRAPHER = "its photographer has not consented"
@@ -39,10 +38,9 @@ def read_kept_mails(survey: Survey) -> None:
     """
     if derived_rules.noted(survey, "consents") == METHOD:
         return
-    kept = consents_of_mail.mails(survey)
-    for start in range(0, len(kept), AT_ONCE):
+    for mails in portions(kept.mails(survey), AT_ONCE):
         with survey.transaction():
-            read_mails(survey, kept[start : start + AT_ONCE])
+            read_mails(survey, mails)
     with survey.transaction():
         derived_rules.note(survey, "consents", METHOD)
 
@@ -51,9 +49,9 @@ def read_mails(survey: Survey, rows: Sequence[int]) -> None:
     """Read what these mails say of publishing, each author's words for the author."""
     said = [
         (message, person, read_consent(words))
-        for message, person, words in consents_of_mail.words_of(survey, rows)
+        for message, person, words in kept.words_of(survey, rows)
     ]
-    messages.make_due(survey, sorted(consents_of_mail.keep(survey, rows, said)))
+    messages.make_due(survey, sorted(kept.keep(survey, rows, said)))
 
 
 def say_photographer(
@@ -91,10 +89,10 @@ def held_back(survey: Survey) -> dict[str, str]:
     Taken by somebody who neither sent them nor has said yes; or brought by a mail that speaks of a
     child, whose guardian has not consented.
     """
-    consented = {one.person for one in guardians.live(survey)}
+    consented = {one.person for one in kept.of_guardians(survey)}
     return dict.fromkeys(_taken_by_others(survey), OF_PHOTOGRAPHER) | {
         photo: OF_CHILD
-        for photo, sender, words in guardians.words_beside(survey)
+        for photo, sender, words in kept.words_beside(survey)
         if sender not in consented and speaks_of_children(words)
     }
 
@@ -146,7 +144,7 @@ def _note(
     """Append what somebody says that a person said, as one action."""
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
         for one in said:
-            people.add_consent(survey, person.row, one, answers=True, action=action)
+            kept.add(survey, person.row, one, answers=True, action=action)
 
 
 def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
@@ -162,7 +160,7 @@ def see_consent(survey: Survey, code: str, *, by: str, now: datetime) -> Person:
     person = people.find(survey, code)
     summary = f"the consent of {person.code} was seen"
     with actions.acting(survey, "consent", summary, by=by, now=now) as action:
-        people.see_consent(survey, person.row, action=action)
+        kept.see(survey, person.row, action=action)
     return people.find(survey, person.code)
 
 
@@ -234,7 +232,7 @@ def record_guardian(
     given_on = mail.sent_at[:10] if mail and mail.sent_at else now.date().isoformat()
     summary = f"a guardian's consent for the photos of {person.code}"
     with actions.acting(survey, "guardian", summary, by=by, now=now) as action:
-        guardians.add(
+        kept.add_guardian(
             survey,
             person.row,
             given_by=given_by.strip(),

@@ -69,7 +69,14 @@ def correct_all(
         summary = f"photo {digest[:12]}: {said}"
         with actions.acting(survey, "correct", summary, by=by, now=now) as action:
             for field, value in checked.items():
-                _add(survey, digest, field, value, new=new, action=action, now=now)
+                if field == "time":
+                    settle.add_time(survey, digest, value, action=action, now=now)
+                elif field == "place":
+                    settle.add_place(survey, digest, value, action=action)
+                elif field == "photographer":
+                    consents.say_photographer(survey, [digest], value, new=new, action=action)
+                else:
+                    photos.add_correction(survey, digest, field, value, action=action)
             subjects = [f"{field} {digest}" for field in values]
             repeats.keep(survey, statement, subjects, action=action)
             grouping.mark_dirty(survey, [digest])
@@ -108,26 +115,6 @@ def _moved(survey: Survey, digest: str, before: set[str]) -> Corrected:
     if left - best:
         words += f", without {counted(len(left - best), 'photo')} that it was with"
     return Corrected(moved=words, own=own, rest=rest)
-
-
-def _add(
-    survey: Survey,
-    digest: str,
-    field: str,
-    value: str,
-    *,
-    new: bool,
-    action: int,
-    now: datetime,
-) -> None:
-    if field == "time":
-        settle.add_time(survey, digest, value, action=action, now=now)
-    elif field == "place":
-        settle.add_place(survey, digest, value, action=action)
-    elif field == "photographer":
-        consents.say_photographer(survey, [digest], value, new=new, action=action)
-    else:
-        photos.add_correction(survey, digest, field, value, action=action)
 
 
 def withdraw(

@@ -10,6 +10,7 @@ from pathlib import Path
 from triage.checklist import Checklist
 from triage.determinations import (
     Accepted,
+    Determination,
     SaidRow,
     Statement,
     read_determinations,
@@ -17,7 +18,7 @@ from triage.determinations import (
     recorded,
     said_by,
 )
-from triage.determinations.determiners import KnownPerson, ask_about, recognise
+from triage.determinations.determiners import KnownPerson, ask_about, names_near, recognise
 from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
@@ -26,7 +27,6 @@ from triage.pipeline.tables import ImportOutcome, parted
 from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
-from triage.standards.person_names import near_names
 from triage.standards.tables import RefusedRow
 from triage.store import actions, determinations, evidence, packets, people, sightings
 from triage.store.connection import Survey
@@ -68,17 +68,20 @@ def determine(
 def said_last(survey: Survey, sighting: str, by: str) -> Statement:
     """What a determiner said last of a sighting, as it is kept."""
     row, person = sightings.find(survey, sighting), people.determiner(survey, by)
-    made = determinations.of_sighting(survey, row.identifier)
-    return said_by([one for one in made if one.identified_by == person.code][-1])
+    return said_by(_made_by(survey, row, person)[-1])
 
 
 def said_before(
     survey: Survey, row: SightingRow, statement: Statement, person: KnownPerson
 ) -> bool:
     """Whether this is what the determiner said last of these photos, word for word."""
-    made = determinations.of_sighting(survey, row.identifier)
-    mine = [one for one in made if one.identified_by == person.code]
+    mine = _made_by(survey, row, person)
     return bool(mine) and said_by(mine[-1]) == statement and set(mine[-1].photos) == set(row.photos)
+
+
+def _made_by(survey: Survey, row: SightingRow, person: KnownPerson) -> list[Determination]:
+    made = determinations.of_sighting(survey, row.identifier)
+    return [one for one in made if one.identified_by == person.code]
 
 
 def append(
@@ -217,8 +220,7 @@ def _only_one(people: Iterable[KnownPerson]) -> str:
 def _determiner(survey: Survey, who: str, *, new: bool) -> KnownPerson:
     """The person of a row; a new one only if near nobody's name: one word answers for all rows."""
     everybody = people.known(survey)
-    near = near_names(who, [one.name for one in everybody if one.name]) if new else []
-    if near and recognise(who, everybody) is None:
+    if new and names_near(who, everybody) and recognise(who, everybody) is None:
         raise UnknownError(
             ask_about(who, everybody).what,
             failing=who,

@@ -38,8 +38,8 @@ BATCH = 16  # photos written in one transaction: what an interruption may cost
 class ExamineOutcome:
     """What one run did. ``failures`` are photos that could not be read."""
 
-    photos: int
-    failures: int
+    photos: int = 0
+    failures: int = 0
     texts: int
     links: int
     sightings: int
@@ -89,8 +89,6 @@ def follow(survey: Survey, *, now: datetime, progress: Progress = silent) -> Exa
     still_open = inbox.settle_states(survey, now=now, progress=progress)
     queueing.bring_up_to_date(survey, now=now)
     return ExamineOutcome(
-        photos=0,
-        failures=0,
         texts=texts,
         links=links,
         sightings=grouped,

@@ -26,6 +26,7 @@ from triage.replies.drafted import QuestionRow
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.standards.iso_dates import moment_of
 from triage.store import (
+    consents,
     evidence,
     grouping,
     messages,
@@ -148,7 +149,7 @@ def note_consent_answer(
     licence = survey.settings.publishing.asked_photo_licence
     said = consent_in_answer(messages.own_text(survey, row.row), what, licence=licence)
     if said is not None and row.sender is not None:
-        people.add_consent(survey, row.sender, said, message=row.row, answers=True, action=action)
+        consents.add(survey, row.sender, said, message=row.row, answers=True, action=action)
 
 
 def open_of_senders(survey: Survey, addresses: Sequence[str]) -> list[str]:
@@ -228,7 +229,7 @@ def _load(survey: Survey, rows: list[int], heard: Mapping[int, int]) -> Known:
     return Known(
         shown=shown,
         photos=known,
-        in_sightings={best_of[p] for p in grouping.photos_in_sightings(survey, best_of)},
+        in_sightings={best_of[p] for p in grouping.sightings_by_photo(survey, best_of)},
         other_files=messages.other_files(survey, rows),
         texts=text_reading.texts_of(survey, [*rows, *(heard[one] for one in rows if one in heard)]),
         sites=[site.locality for site in sites],

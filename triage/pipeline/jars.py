@@ -12,6 +12,7 @@ from triage.exuviae import ExuviaeLot, Label, LabelProblem, Site, Visit, read_la
 from triage.exuviae.named_again import held_by, named_again
 from triage.pipeline.tables import latest_day
 from triage.standards.darwin_core import name_with_qualifier
+from triage.standards.groups import in_groups
 from triage.standards.letters import alphabetical
 from triage.store import evidence, history, jars, people
 from triage.store.connection import Survey
@@ -138,9 +139,10 @@ def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar]
     visits = jars.page(survey, words, offset=offset, limit=PAGE)
     sites = {site.location_id: site for site in evidence.sites(survey)}
     checklist = evidence.checklist(survey)
-    lots: dict[str, list[tuple[ExuviaeLot, WrittenName]]] = {}
-    for lot in evidence.lots_of(survey, "event_id", [visit.event_id for visit in visits]):
-        lots.setdefault(lot.event_id, []).append((lot, read_name(lot.scientific_name, checklist)))
+    lots = in_groups(
+        (lot.event_id, (lot, read_name(lot.scientific_name, checklist)))
+        for lot in evidence.lots_of(survey, "event_id", [visit.event_id for visit in visits])
+    )
     found = [
         Jar(visit=v, site=sites.get(v.location_id), lots=tuple(lots.get(v.event_id, ())))
         for v in visits

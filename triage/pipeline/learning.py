@@ -21,7 +21,7 @@ from triage.pipeline import standing
 from triage.pipeline.examine import learned_heads
 from triage.quality import LOOKED_AT_PX, measured_factors
 from triage.quality.refit import Outcome, Refit, fit_usability
-from triage.quality.usability import STARTING_MODEL, model_from_bytes, model_to_bytes
+from triage.quality.usability import model_to_bytes
 from triage.store import actions, evidence, learned, originals, photos
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -65,8 +65,7 @@ def usability_refit(survey: Survey) -> Refit:
                 group=str(row.observer),
             )
         )
-    kept = learned.newest_learned(survey, "usability")
-    return fit_usability(outcomes, before=model_from_bytes(kept) if kept else STARTING_MODEL)
+    return fit_usability(outcomes, before=photos.usability_model(survey))
 
 
 def _learn_heads(

@@ -95,7 +95,7 @@ def _grey(survey: Survey, photo: str) -> Pixels | None:
     from triage.analysis.images import decode, grey_of
 
     try:
-        grey = grey_of(decode(previews.picture(survey, photo, "small").read_bytes()).rgb)
+        grey = grey_of(decode(previews.small(survey, photo)).rgb)
     except TriageError:
         return None
     return grey if min(grey.shape) >= SLIVER_PX else None

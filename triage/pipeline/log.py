@@ -42,9 +42,7 @@ def with_names(survey: Survey, summary: str) -> str:
         known = log_names.named(survey, found[0])
         return found[0] if known is None else f"{found[0][:SHOWN_DIGITS]} {words_of(known)}".strip()
 
-    called = people.names_of(survey, people.CODE.findall(summary))
-    summary = people.CODE.sub(lambda one: called.get(one[0], one[0]), summary)
-    return _IDENTIFIER.sub(named, summary)
+    return _IDENTIFIER.sub(named, people.with_names(survey, summary)[0])
 
 
 def words_of(known: Named) -> str:

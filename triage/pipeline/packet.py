@@ -88,7 +88,12 @@ def make(
         names=tuple(names_for_page(evidence.checklist(survey))),
     )
     with survey.transaction():  # a packet that could not be written was never made
-        _note(survey, [row for row, _ in shown], person, name, by=by, now=now)
+        summary = f"packet {name} for {person.code}: {counted(len(shown), 'sighting')}"
+        action = actions.record(survey, "packet", summary, by=by, now=now)
+        held = [(row.identifier, row.photos) for row, _ in shown]
+        packets.add(survey, name, person.row, held, action=action)
+        for identifier, _ in held:
+            store.freeze(survey, identifier, now=now)
         with whole_files.handed_out(target, "the packet") as part:
             write_packet(part, content, page(content))
     return PacketOutcome(
@@ -145,20 +150,3 @@ def _picture(survey: Survey, frame: Frame, most_bytes: int) -> Picture | None:
         return picture_of(content, frame.photo, frame.view, frame.measured, most_bytes=most_bytes)
     except (TriageError, OSError):
         return None
-
-
-def _note(
-    survey: Survey,
-    rows: list[SightingRow],
-    person: KnownPerson,
-    name: str,
-    *,
-    by: str,
-    now: datetime,
-) -> None:
-    summary = f"packet {name} for {person.code}: {counted(len(rows), 'sighting')}"
-    action = actions.record(survey, "packet", summary, by=by, now=now)
-    held = [(row.identifier, row.photos) for row in rows]
-    packets.add(survey, name, person.row, held, action=action)
-    for row in rows:
-        store.freeze(survey, row.identifier, now=now)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from triage.determinations import determiners
 from triage.determinations.determiners import recognise
 from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
@@ -14,7 +15,6 @@ from triage.pipeline.correct import not_withdrawn, withdraw
 from triage.pipeline.undo import make_people_due
 from triage.privacy import Secrets, leaks_in
 from triage.standards.counting import counted
-from triage.standards.person_names import near_names
 from triage.store import (
     actions,
     backups,
@@ -87,12 +87,6 @@ class Forgettable:
         addresses = ", ".join(self.person.addresses) or "no address"
         held = f"{counted(self.messages, 'message')}, {counted(len(self.photos), 'photo')}"
         return f"{who} ({addresses}), {self.person.code}: {held}"
-
-
-def with_names(survey: Survey, *texts: str) -> list[str]:
-    """Texts with people's names for their codes, for the desk's own pages."""
-    names = people.names_of(survey, people.CODE.findall(" ".join(texts)))
-    return [people.CODE.sub(lambda one: names.get(one[0], one[0]), text) for text in texts]
 
 
 def join(
@@ -203,9 +197,7 @@ def forget(
 def names_near(survey: Survey, typed: str) -> list[str]:
     """Names of people of which this one, nobody's yet, may be a slip."""
     known = people.known(survey)
-    if recognise(typed, known) is not None:
-        return []
-    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
+    return [] if recognise(typed, known) is not None else determiners.names_near(typed, known)
 
 
 def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:

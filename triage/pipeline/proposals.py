@@ -88,7 +88,11 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     bursts = copies.groups_of(survey, "burst", known.copies)
     firsts = {best: ones[0] for best, ones in known.everywhere.items()}
     arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
-    several = _messages_of_several(survey, arrived)
+    several = {  # whose words, or those they pass on, speak of several animals
+        row
+        for row in arrived
+        if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
+    }
     lists = text_reading.from_lists(survey, arrived)
     found = {}
     for best, first in firsts.items():
@@ -110,15 +114,6 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
             told_apart=first.message in several,
         )
     return found
-
-
-def _messages_of_several(survey: Survey, rows: Iterable[int]) -> set[int]:
-    """Messages whose words, or those they pass on, speak of several animals."""
-    return {
-        row
-        for row in rows
-        if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
-    }
 
 
 def _surroundings(
@@ -162,11 +157,9 @@ def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[Sigh
         if len(owner) == 1 and owner != {row.observer}:
             sightings.set_observer(survey, row.identifier, owner.pop())
     sightings.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
-    sightings.clear_proposed_changes(survey, [row.identifier for row in fixed])
     for row in found.sightings:
         sightings.save(survey, row)
     for row in found.views:
         sightings.save_best_views(survey, row)
-    for identifier, change in found.changes:
-        sightings.propose_change(survey, identifier, change)
+    sightings.set_proposed_changes(survey, [row.identifier for row in fixed], found.changes)
     return len(found.sightings)

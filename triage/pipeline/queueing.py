@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import partial
 from itertools import count, islice
 from pathlib import Path
 
 from triage.determinations import Accepted
 from triage.determinations.determiners import recognise
-from triage.errors import TriageError
 from triage.pipeline import match
 from triage.pipeline.standing import sightings, standing
 from triage.quality.kept import PhotoRow
@@ -123,7 +123,8 @@ def _ranked(
     stands = standing(survey, wanted)
     photo_rows = photos.load(survey, {p for row in stands.rows.values() for p in row.photos})
     known = {one.identifier: one for one in sightings(survey, stands)}
-    nearest = _nearest(survey, wanted)
+    names = {site.location_id: site.locality for site in evidence.sites(survey)}
+    nearest = nearest_sites(match.current(survey, wanted), names)
     changes = store.proposed_changes_of(survey, wanted)
     found = []
     for position, (sighting, turn) in enumerate(places, after + 1):
@@ -144,14 +145,7 @@ def _ranked(
 
 def write_page(survey: Survey, ranked: Sequence[Ranked], path: Path, *, now: datetime) -> None:
     """Write a page that holds its own pictures and needs no network."""
-
-    def picture(photo: str) -> bytes:
-        try:
-            return previews.picture(survey, photo, "small").read_bytes()
-        except (TriageError, OSError):
-            return b""  # a damaged original is the audit's to report
-
-    title = survey.settings.survey.title
+    title, picture = survey.settings.survey.title, partial(previews.small, survey)
     page = queue_sheet(ranked, picture=picture, title=title, made_at=now)
     path.write_text(page, encoding="utf-8")
 
@@ -201,12 +195,6 @@ def _rules_key(survey: Survey) -> str:
     text = repr((METHOD, settings.queue, settings.determinations, settings.survey.area))
     text += repr(evidence.taxa(survey))
     return short_digest_of(text)
-
-
-def _nearest(survey: Survey, wanted: list[str]) -> dict[str, tuple[tuple[str, float, str], ...]]:
-    """By sighting: the nearest sites with their distance and the reason for the match."""
-    names = {site.location_id: site.locality for site in evidence.sites(survey)}
-    return nearest_sites(match.current(survey, wanted), names)
 
 
 def _person_of(survey: Survey, name: str) -> int | None:

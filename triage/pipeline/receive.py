@@ -79,38 +79,28 @@ def take_in_deliveries(
 
     Two receives at once take turns.
     """
-    with turns.turn(survey, progress=progress):
-        return _take_in(survey, deliveries, now=now, progress=progress)
-
-
-def _take_in(
-    survey: Survey, deliveries: Iterable[Delivery], *, now: datetime, progress: Progress
-) -> ReceiveOutcome:
-    received = known = photos = 0
+    received = known = 0
     parts: Counter[str] = Counter()
     unreadable: list[tuple[str, str]] = []
     limits = limits_of(survey)
-    for number, delivery in enumerate(deliveries, 1):
-        if delivery.kind == "unreadable":
-            unreadable.append((delivery.origin, delivery.problem))
-            failures.add(
-                survey, stage="receive", subject=delivery.origin, reason=delivery.problem, now=now
-            )
-        else:
-            message = _read(delivery, limits)
-            if messages.known(survey, message.identifier):
+    with turns.turn(survey, progress=progress):
+        for number, delivery in enumerate(deliveries, 1):
+            origin, problem = delivery.origin, delivery.problem
+            if delivery.kind == "unreadable":
+                unreadable.append((origin, problem))
+                failures.add(survey, stage="receive", subject=origin, reason=problem, now=now)
+            elif messages.known(survey, (message := _read(delivery, limits)).identifier):
                 _keep_again(survey, delivery, message)
                 known += 1
             else:
                 _keep(survey, delivery, message, now)
                 received += 1
                 parts.update(part.outcome for part in message.parts)
-                photos += sum(part.outcome == "taken in" for part in message.parts)
-        progress("receiving", number, None)
+            progress("receiving", number, None)
     return ReceiveOutcome(
         received=received,
         known_before=known,
-        photos=photos,
+        photos=parts["taken in"],
         parts=dict(parts),
         unreadable=tuple(unreadable),
     )

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.errors import SourceError, TriageError
-from triage.mail.message import Message, read_message
+from triage.mail.message import read_message
 from triage.pipeline import audit, match, queueing
 from triage.pipeline.examine import examine
 from triage.pipeline.receive import limits_of
@@ -95,10 +95,9 @@ def clear_leftovers(survey: Survey) -> list[Path]:
 
 def _lacking(survey: Survey, folder: Path) -> dict[str, str]:
     """Digests that the survey names and that lie nowhere, each with whose they are."""
-    read = kept_rows.kept_digests if folder == survey.originals else kept_rows.raw_digests
     return {
         digest: owner
-        for digest, owner in read(survey).items()
+        for digest, owner in kept_rows.kept_digests(survey)[folder].items()
         if originals.path_of(folder, digest) is None
     }
 
@@ -139,18 +138,12 @@ def _from_mail(survey: Survey) -> list[str]:
         path = originals.path_of(survey.messages, raw)
         if path is not None:
             with contextlib.suppress(TriageError):
-                message = read_message(path.read_bytes(), limits=limits_of(survey))
-                mended += _keep_parts(survey, message, lacking)
-    return mended
-
-
-def _keep_parts(survey: Survey, message: Message, lacking: dict[str, str]) -> list[str]:
-    mended = []
-    for part in message.parts:
-        digest = digest_of(part.content) if part.content else ""
-        if digest in lacking:
-            originals.keep(survey.originals, part.content, media_type=part.media_type)
-            mended.append(f"originals: {digest[:12]}, from the kept mail ({lacking.pop(digest)})")
+                for part in read_message(path.read_bytes(), limits=limits_of(survey)).parts:
+                    digest = digest_of(part.content) if part.content else ""
+                    if digest in lacking:
+                        originals.keep(survey.originals, part.content, media_type=part.media_type)
+                        whose = lacking.pop(digest)
+                        mended.append(f"originals: {digest[:12]}, from the kept mail ({whose})")
     return mended
 
 

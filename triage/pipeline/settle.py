@@ -97,11 +97,25 @@ def _settle_one(
     action: int,
     now: datetime,
 ) -> bool:
-    """Whether it says how far a clock was off; other mails of that camera hear of it."""
+    """Append what the coordinator says of a message and all of its photos.
+
+    Whether it says how far a clock was off; other mails of that camera hear of it.
+    """
     shown = photos.appearances_of_message(survey, row.row)
     tells = settlement.tells_of_clocks
     before = claims.errors_of_clocks(survey, shown) if tells else {}
-    _claim(survey, row, shown, settlement, place, action, now)
+    if settlement.take_offer:
+        _take_offers(survey, row, shown, action)
+    if settlement.accept:
+        # Where other mails doubt a camera, to accept its time is a word on its clock: it was right.
+        stands = claims.choose_each(survey, [one.photo for one in shown])
+        for camera, _ in _carried(survey, stands):
+            _correct_clock(survey, row, camera, 0.0, action)
+    offset = settlement.camera_offset_seconds
+    for camera in _cameras_meant(survey, row, shown, offset) if offset is not None else ():
+        _correct_clock(survey, row, camera, offset or 0.0, action)
+    time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
+    _say(survey, shown, time, place, action)
     told = tells and claims.errors_of_clocks(survey, shown) != before
     if told:
         text_reading.reread_texts(survey, [row.row])
@@ -121,27 +135,6 @@ def _settle_one(
     return told
 
 
-def _claim(
-    survey: Survey,
-    row: MessageRow,
-    shown: Sequence[AppearanceRow],
-    settlement: Settlement,
-    place: PlaceClaim | None,
-    action: int,
-    now: datetime,
-) -> None:
-    """Append what the coordinator says of the time and place of every photo of a message."""
-    if settlement.take_offer:
-        _take_offers(survey, row, shown, action)
-    if settlement.accept:
-        _call_clocks_right(survey, row, shown, action)
-    offset = settlement.camera_offset_seconds
-    for camera in _cameras_meant(survey, row, shown, offset) if offset is not None else ():
-        _correct_clock(survey, row, camera, offset or 0.0, action)
-    time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
-    _say(survey, shown, time, place, action)
-
-
 def _say(
     survey: Survey,
     shown: Iterable[AppearanceRow],
@@ -151,10 +144,9 @@ def _say(
 ) -> None:
     """Append what a coordinator says of the time and the place of photos where they appear."""
     for one in shown:
-        if time is not None:
-            claim_store.add_time(survey, one.photo, one.part, time, action=action)
-        if place is not None:
-            claim_store.add_place(survey, one.photo, one.part, place, action=action)
+        for claim in (time, place):
+            if claim is not None:
+                claim_store.add(survey, one.photo, one.part, claim, action=action)
 
 
 def _take_offers(
@@ -192,15 +184,6 @@ def _carried(survey: Survey, stands: Mapping[str, Chosen]) -> list[tuple[str, fl
             camera: (camera, seconds) for (camera, seconds), _ in reversed(offered.most_common())
         }.values()
     )
-
-
-def _call_clocks_right(
-    survey: Survey, row: MessageRow, shown: Sequence[AppearanceRow], action: int
-) -> None:
-    """Where other mails doubt a camera, to accept its time is a word on its clock: it was right."""
-    stands = claims.choose_each(survey, [one.photo for one in shown])
-    for camera, _ in _carried(survey, stands):
-        _correct_clock(survey, row, camera, 0.0, action)
 
 
 def _cameras_meant(

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from triage.analysis.geodesy import metres_between
 from triage.checklist import in_checklist_order
-from triage.exuviae import ExuviaeLot, Site, taxa_found
+from triage.exuviae import Site, taxa_found
 from triage.mail.kept import AppearanceRow, EnvelopeRow
 from triage.metadata.weather_words import weather_told
 from triage.pipeline import match, tables
@@ -20,6 +20,7 @@ from triage.report.sighting_page import (
     told_facts,
 )
 from triage.sightings import SightingRow, facts_of
+from triage.standards.groups import in_groups
 from triage.store import determinations as said
 from triage.store import evidence, messages, people, photos
 from triage.store import sightings as kept
@@ -82,9 +83,7 @@ def _near(survey: Survey, row: SightingRow, sites: dict[str, Site]) -> tuple[Nea
     )[:NEAREST]
     names = [name for _, name in nearest]
     searched = {visit.location_id for visit in evidence.lots_at(survey, names)[1]}
-    lots: dict[str, list[ExuviaeLot]] = {}
-    for lot in tables.counted_lots(survey, at=names):
-        lots.setdefault(lot.location_id, []).append(lot)
+    lots = in_groups((lot.location_id, lot) for lot in tables.counted_lots(survey, at=names))
     return tuple(
         NearSite(
             locality=sites[site].locality,

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import partial
 from pathlib import Path
 from typing import Any, Literal
 
@@ -29,7 +28,6 @@ from triage.store import evidence, history
 from triage.store.connection import Survey
 
 Kind = Literal["sites", "visits", "lots", "checklist", "scores", "site-values"]
-_Read = Callable[[Path], tuple[Sequence[Any], Sequence[RefusedRow]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +85,9 @@ def import_table(
     error; the report counts such rows. With ``twins`` sites that share a name or a
     point are two; ``day_order`` says how days are written where the table does not show it.
     """
-    read = _reader(survey, kind, today=latest_day(now), twins=twins, day_order=day_order)
-    records, wrong = read(path)
+    records, wrong = _read(
+        survey, kind, path, today=latest_day(now), twins=twins, day_order=day_order
+    )
     refused, told = parted(wrong)
     with survey.transaction():
         changes = evidence.save(survey, records)
@@ -120,29 +119,29 @@ def references(survey: Survey) -> list[UnresolvedReference]:
     return open_references(evidence.sites(survey), *evidence.of_open_references(survey))
 
 
-def _reader(survey: Survey, kind: Kind, *, today: date, twins: bool, day_order: DayOrder) -> _Read:
-    """What reads a table of this kind."""
+def _read(
+    survey: Survey, kind: Kind, path: Path, *, today: date, twins: bool, day_order: DayOrder
+) -> tuple[Sequence[Any], Sequence[RefusedRow]]:
+    """The records of a table, and what is wrong or to be told of its rows."""
     around = survey.settings.survey
+    dated: dict[str, Any] = {"today": today, "day_order": day_order}
     match kind:
         case "sites":
             known = evidence.sites(survey)
-            read = partial(read_sites, area=around.area, zone=around.time_zone, known=known)
-            return partial(read, twins=twins)
+            return read_sites(
+                path, area=around.area, zone=around.time_zone, known=known, twins=twins
+            )
         case "visits":
-            of_visits = partial(read_visits, today=today, sites=evidence.sites(survey))
-            return partial(of_visits, known=evidence.visits(survey), day_order=day_order)
+            sites = evidence.sites(survey)
+            return read_visits(path, sites=sites, known=evidence.visits(survey), **dated)
         case "lots":
-            known_lots = evidence.lots(survey)
-            return partial(read_lots, today=today, known=known_lots, day_order=day_order)
+            return read_lots(path, known=evidence.lots(survey), **dated)
         case "checklist":
-            known_taxa = evidence.checklist(survey).taxa
-            return partial(read_checklist, known=known_taxa)
+            return read_checklist(path, known=evidence.taxa(survey))
         case "scores":
-            checklist = evidence.checklist(survey)
-            return partial(read_scores, checklist=checklist)
+            return read_scores(path, checklist=evidence.checklist(survey))
         case "site-values":
-            here = evidence.sites(survey)
-            return partial(read_site_values, today=today, sites=here, day_order=day_order)
+            return read_site_values(path, sites=evidence.sites(survey), **dated)
 
 
 def latest_day(now: datetime) -> date:

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from triage.determinations.determiners import recognise
+from triage.determinations.determiners import names_near, recognise
 from triage.errors import UnknownError
 from triage.pipeline import consents, examine, inbox, linking, proposals
 from triage.pipeline.claims import reread_corrected
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
-from triage.standards.person_names import near_names
 from triage.store import (
     actions,
     claims,
@@ -93,10 +92,8 @@ def _undone(survey: Survey, *, by: str, now: datetime, number: int | None) -> Un
         return actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
     except UnknownError:
         everybody = people.known(survey)
-        near = number is None and recognise(by, everybody) is None
-        names = (
-            [name for name, _ in near_names(by, [one.name for one in everybody])] if near else []
-        )
+        nobodys = number is None and recognise(by, everybody) is None
+        names = names_near(by, everybody) if nobodys else []
         if not names:
             raise
         raise UnknownError(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from triage.errors import SettingsError, SourceError, TriageError
+from triage.errors import SettingsError, TriageError
 from triage.exports.release import prepare
 from triage.inbox import Need
 from triage.mail.kept import MessageRow
@@ -200,13 +200,10 @@ def _open_questions(
             continue
         shown = photos.appearances_of_message(survey, row.row)
         name = next((one.file_name for one in shown if one.photo == need.photo), "")
-        if need.photo and need.photo not in pictures and len(pictures) < MOST_PICTURES:
-            try:
-                content = previews.picture(survey, need.photo, "small").read_bytes()
-                number = len(pictures) + 1
-                pictures[need.photo] = Picture(name=f"photo-{number}.jpg", content=content)
-            except (TriageError, SourceError, OSError):
-                pass  # the letter goes without it
+        more = need.photo and need.photo not in pictures and len(pictures) < MOST_PICTURES
+        if more and (content := previews.small(survey, need.photo)):
+            copy = f"photo-{len(pictures) + 1}.jpg"
+            pictures[need.photo] = Picture(name=copy, content=content)
         picture = pictures.get(need.photo)
         questions.append(
             OpenQuestion(

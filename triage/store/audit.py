@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection
+from pathlib import Path
 
 from triage.inbox import Dated
 from triage.sightings import sighting_identifier
@@ -12,22 +13,22 @@ from triage.store import overview, sightings, tallies
 from triage.store.connection import Survey
 
 
-def kept_digests(survey: Survey) -> dict[str, str]:
-    """Digests of every part that was kept, each with the message that brought it."""
-    rows = survey.run(
-        "select p.sha256, m.identifier, p.path from parts p join messages m on m.id = p.message_id"
+def kept_digests(survey: Survey) -> dict[Path, dict[str, str]]:
+    """By folder: digests of every part and every raw mail that was kept, each with its message.
+
+    Loose files have no raw mail of their own.
+    """
+    parts = survey.run(
+        "select p.sha256, 'message ' || substr(m.identifier, 1, 12) || ' part ' || p.path"
+        " from parts p join messages m on m.id = p.message_id"
         " where p.sha256 is not null order by p.id desc"
     )
-    return {row["sha256"]: f"message {row['identifier'][:12]} part {row['path']}" for row in rows}
-
-
-def raw_digests(survey: Survey) -> dict[str, str]:
-    """Digests of raw mails, each with its message; loose files have no raw mail of their own."""
-    rows = survey.run(
-        "select m.raw_sha256, m.identifier from messages m where m.origin <> 'forgotten' and"
-        " not exists (select 1 from parts p where p.message_id = m.id and p.sha256 = m.raw_sha256)"
+    raw = survey.run(
+        "select m.raw_sha256, 'message ' || substr(m.identifier, 1, 12) from messages m"
+        " where m.origin <> 'forgotten' and not exists"
+        " (select 1 from parts p where p.message_id = m.id and p.sha256 = m.raw_sha256)"
     )
-    return {row["raw_sha256"]: f"message {row['identifier'][:12]}" for row in rows}
+    return {survey.originals: dict(parts), survey.messages: dict(raw)}
 
 
 def raw_of_parts(survey: Survey, digests: Collection[str]) -> list[str]:

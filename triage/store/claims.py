@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -15,6 +15,8 @@ from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.store import copies, photos, tallies
 from triage.store.connection import Survey
 from triage.store.rows import derived_or_holds, record_of, values_of
+
+Claim = TimeClaim | PlaceClaim
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,20 +38,12 @@ def replace_derived(
 
     Tells whether that is anything else; what says the same stays as it is.
     """
-    read: tuple[tuple[str, Callable[..., None], Sequence[TimeClaim | PlaceClaim]], ...] = (
-        ("time_claims", add_time, times),
-        ("place_claims", add_place, places),
-    )
-    return any([_replaced(survey, photo, part, *one) for one in read])
+    others = _replaced(survey, photo, part, "time_claims", times)
+    return _replaced(survey, photo, part, "place_claims", places) or others
 
 
 def _replaced(
-    survey: Survey,
-    photo: str,
-    part: int | None,
-    table: str,
-    add: Callable[..., None],
-    claims: Sequence[TimeClaim | PlaceClaim],
+    survey: Survey, photo: str, part: int | None, table: str, claims: Sequence[Claim]
 ) -> bool:
     where = f"{table} where photo = ? and part_id is ? and action_id is null"
     before = survey.run(f"select * from {where} order by id", photo, part)
@@ -73,31 +67,21 @@ def at_chosen_sites(survey: Survey, photos: Iterable[str]) -> set[str]:
     return survey.column_in(query, photos, CHOSEN_SITE)
 
 
-def add_time(
-    survey: Survey, photo: str, part: int | None, claim: TimeClaim, *, action: int | None
-) -> None:
-    """Append one claim of a time."""
+def add(survey: Survey, photo: str, part: int | None, claim: Claim, *, action: int | None) -> None:
+    """Append one claim; a photo is compared anew where a person says its place."""
     known = {"photo": photo, "part_id": part, "action_id": action}
-    survey.insert("time_claims", known | _as_said(claim))
-
-
-def add_place(
-    survey: Survey, photo: str, part: int | None, claim: PlaceClaim, *, action: int | None
-) -> None:
-    """Append one claim of a place; a photo is compared anew where a person says its place."""
-    known = {"photo": photo, "part_id": part, "action_id": action}
-    survey.insert("place_claims", known | _as_said(claim))
-    if claim.source in SAID_BY_PEOPLE or action is not None:
+    of_place = isinstance(claim, PlaceClaim)
+    survey.insert("place_claims" if of_place else "time_claims", known | _as_said(claim))
+    if of_place and (claim.source in SAID_BY_PEOPLE or action is not None):
         copies.compare_anew(survey, [photo])
 
 
 def placed_by(survey: Survey, action: int) -> set[str]:
     """Photos whose place an action said."""
-    query = "select photo from place_claims where action_id = ?"
-    return set(survey.column(query, action))
+    return set(survey.column("select photo from place_claims where action_id = ?", action))
 
 
-def _as_said(claim: TimeClaim | PlaceClaim) -> dict[str, object]:
+def _as_said(claim: Claim) -> dict[str, object]:
     """The columns of a claim; who said it is the action that the row hangs on."""
     values = values_of(claim)
     del values["said"]
@@ -159,9 +143,8 @@ def camera_corrections(
         " where c.message_id in (...) order by c.id",
         messages,
     ):
-        found.setdefault(row["message_id"], {})[row["camera"]] = ClockCorrection(
-            offset_seconds=row["offset_seconds"], action=row["action_id"]
-        )
+        correction = record_of(ClockCorrection, row)
+        found.setdefault(row["message_id"], {})[row["camera"]] = correction
     return found
 
 
@@ -190,14 +173,9 @@ def typed_times(survey: Survey, people: Iterable[int]) -> dict[int, list[TypedTi
     wanted = list(people)
     newest: dict[int, dict[tuple[int, str], TypedTime]] = {person: {} for person in wanted}
     for row in survey.run_in(query, wanted):
-        newest[row["person_id"]][row["message_id"], row["photo"]] = TypedTime(
-            exif=photos.exif_of(row),
-            event_date=row["event_date"],
-            action=row["action_id"],
-            mail=row["message_id"],
-            photo=row["photo"],
-            message=_as_known(row),
-        )
+        known = {"exif": photos.exif_of(row), "mail": row["message_id"], "message": _as_known(row)}
+        one = record_of(TypedTime, row, **known)
+        newest[row["person_id"]][row["message_id"], row["photo"]] = one
     return {person: list(ones.values()) for person, ones in newest.items()}
 
 
@@ -222,12 +200,8 @@ def put_right(survey: Survey, people: Iterable[int]) -> dict[int, dict[tuple[int
     ):
         exif = photos.exif_of(row)
         if row["camera"] in ("", camera_of(exif)):
-            found.setdefault(row["person_id"], {})[row["message_id"], row["photo"]] = PutRight(
-                exif=exif,
-                offset_seconds=row["offset_seconds"],
-                action=row["action_id"],
-                message=_as_known(row),
-            )
+            one = record_of(PutRight, row, exif=exif, message=_as_known(row))
+            found.setdefault(row["person_id"], {})[row["message_id"], row["photo"]] = one
     return found
 
 

@@ -10,6 +10,7 @@ import tempfile
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -30,21 +31,20 @@ FOLDER_OF_OWNER = 0o700
 FOLDERS = ("originals", "messages", "previews", "replies")
 
 
+@dataclass(eq=False)
 class Survey:
     """One survey folder, open: close it, or use :func:`open_survey` as a context manager."""
 
-    def __init__(
-        self,
-        folder: Path,
-        connection: sqlite3.Connection,
-        settings: Settings,
-        *,
-        read_only: bool = False,
-    ) -> None:
-        self.folder = folder
-        self.connection = connection
-        self.settings = settings
-        self.read_only = read_only
+    folder: Path
+    connection: sqlite3.Connection
+    settings: Settings
+    read_only: bool = False
+
+    def __post_init__(self) -> None:
+        self.originals = self.folder / "originals"  # photos and other kept files, by digest
+        self.messages = self.folder / "messages"  # raw mail, by digest
+        self.previews = self.folder / "previews"  # small upright copies; may be deleted
+        self.replies = self.folder / "replies"  # drafts of letters to senders
 
     def require_writing(self) -> None:
         """Refuse what would change a survey that can only be read.
@@ -60,26 +60,6 @@ class Survey:
                 failing=str(self.folder),
                 next_step="Copy the folder to a place that can be written, and work there.",
             )
-
-    @property
-    def originals(self) -> Path:
-        """Photos and other kept files, by digest, read-only."""
-        return self.folder / "originals"
-
-    @property
-    def messages(self) -> Path:
-        """Raw mail, by digest, read-only."""
-        return self.folder / "messages"
-
-    @property
-    def previews(self) -> Path:
-        """Small upright copies; may be deleted, are rebuilt."""
-        return self.folder / "previews"
-
-    @property
-    def replies(self) -> Path:
-        """Drafts of questions to senders."""
-        return self.folder / "replies"
 
     @contextmanager
     def transaction(self) -> Iterator[sqlite3.Connection]:
@@ -267,20 +247,14 @@ def open_survey(folder: Path) -> Iterator[Survey]:
     if (folder / TEMPLATES).is_dir():
         check_own(folder / TEMPLATES)
     writable = os.access(folder, os.W_OK) and os.access(folder / DATABASE, os.W_OK)
-    try:
+    with _blamed(folder):
         connection = connect(folder / DATABASE) if writable else _copied(folder / DATABASE)
-    except sqlite3.DatabaseError as error:
-        _blame(folder, error)
-        raise _damaged(folder, error) from error
     try:
         if writable:
             _make_folders(folder)
             keep_private(folder)
-        try:
+        with _blamed(folder):
             migrations.apply(connection)
-        except sqlite3.DatabaseError as error:
-            _blame(folder, error)
-            raise _damaged(folder, error) from error
         yield Survey(folder, connection, settings, read_only=not writable)
     finally:
         connection.close()
@@ -315,20 +289,22 @@ def _copied(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _blame(folder: Path, error: Exception) -> None:
-    """Raise what hinders opening a database that need not be damaged: a full disk, a lock.
+@contextmanager
+def _blamed(folder: Path) -> Iterator[None]:
+    """Say of a database that cannot be opened that it is damaged, if no full disk or lock hinders.
 
     On a full disk SQLite reports a failure of the disk, since it cannot make its files.
     """
-    if any(word in str(error) for word in ("locked", "full")):
-        raise error
-    if shutil.disk_usage(folder).free < ROOM:
-        raise sqlite3.OperationalError("database or disk is full") from error
-
-
-def _damaged(folder: Path, error: Exception) -> SurveyError:
-    return SurveyError(
-        f"the database cannot be opened ({error})",
-        failing=str(folder / DATABASE),
-        next_step="Restore survey.db from a copy of the folder; originals and messages are kept.",
-    )
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        if any(word in str(error) for word in ("locked", "full")):
+            raise
+        if shutil.disk_usage(folder).free < ROOM:
+            raise sqlite3.OperationalError("database or disk is full") from error
+        raise SurveyError(
+            f"the database cannot be opened ({error})",
+            failing=str(folder / DATABASE),
+            next_step="Restore survey.db from a copy of the folder; originals and messages are"
+            " kept.",
+        ) from error

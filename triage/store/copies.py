@@ -196,8 +196,7 @@ def of_senders(
 
 def of_days(survey: Survey, days: Iterable[str]) -> set[str]:
     """Photos whose files say that they were taken on these days."""
-    query = f"select sha256 from photos where {CAPTURED_DAY} in (...)"
-    return survey.column_in(query, days)
+    return survey.column_in(f"select sha256 from photos where {CAPTURED_DAY} in (...)", days)
 
 
 def of_days_at(survey: Survey, days: Iterable[tuple[str, Box]]) -> set[str]:

@@ -27,25 +27,28 @@ def drop(survey: Survey, photos: Collection[str]) -> None:
 
     What people of the survey said of them is not the person's, and stays.
     """
-    for photo in photos:
-        for table in tallies.SAID:
-            gone = survey.run(f"delete from {table} where photo = ? and action_id is null", photo)
-            tallies.note_read(survey.connection, table, -gone.rowcount)
-        survey.run("delete from measurements where photo = ?", photo)
-        survey.run("delete from photo_links where ? in (first, second)", photo)
-        survey.run(
-            "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
-            " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?"
-            " where sha256 = ?",
-            FORGOTTEN,
-            photo,
-        )
-        survey.run(
-            "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
-            " reason = ? where sha256 = ?",
-            FORGOTTEN,
-            photo,
-        )
+    for table in tallies.SAID:
+        query = f"delete from {table} where action_id is null and photo in (...) returning 1"
+        tallies.note_read(survey.connection, table, -len(survey.run_in(query, photos)))
+    for column in (
+        "measurements where photo",
+        "photo_links where first",
+        "photo_links where second",
+    ):
+        survey.run_in(f"delete from {column} in (...)", photos)
+    survey.run_in(
+        "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
+        " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?"
+        " where sha256 in (...)",
+        photos,
+        FORGOTTEN,
+    )
+    survey.run_in(
+        "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '',"
+        " reason = ? where sha256 in (...)",
+        photos,
+        FORGOTTEN,
+    )
 
 
 def dropped(survey: Survey) -> list[str]:

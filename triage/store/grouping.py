@@ -42,8 +42,7 @@ def partitions_of(survey: Survey, photos: Iterable[str]) -> set[str]:
 
 def photos_in_partitions(survey: Survey, partitions: Iterable[str]) -> set[str]:
     """Every photo that was grouped in one of these partitions."""
-    query = "select sha256 from photos where partition in (...)"
-    return survey.column_in(query, partitions)
+    return survey.column_in("select sha256 from photos where partition in (...)", partitions)
 
 
 def dirty(survey: Survey, method: str) -> list[str]:
@@ -75,11 +74,6 @@ def by_sender(survey: Survey, photos: Sequence[str], *, most: int) -> Iterator[l
     yield portion
 
 
-def photos_in_sightings(survey: Survey, photos: Iterable[str]) -> set[str]:
-    """Those of these photos that a sighting holds."""
-    return set(sightings_by_photo(survey, photos))
-
-
 def sightings_of_photos(survey: Survey, photos: Iterable[str]) -> set[str]:
     """Identifiers of the sightings that hold any of these photos."""
     return {one for ones in sightings_by_photo(survey, photos).values() for one in ones}
@@ -98,8 +92,7 @@ def sightings_by_photo(survey: Survey, photos: Iterable[str]) -> dict[str, list[
 
 def messages_of_photos(survey: Survey, photos: Iterable[str]) -> set[int]:
     """Rows of the messages in which any of these photos appears."""
-    query = "select message_id from appearances where photo in (...)"
-    return survey.column_in(query, photos)
+    return survey.column_in("select message_id from appearances where photo in (...)", photos)
 
 
 def photos_of_people(survey: Survey, people: Iterable[int]) -> set[str]:

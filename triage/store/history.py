@@ -94,8 +94,7 @@ def restore(survey: Survey, action: int) -> int:
 
 def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
     of_row = "from row_history where table_name = ? and row_key = ?"
-    newest = f"select row_after {of_row} and {holds()} order by id desc"
-    found = survey.first(newest, table, key)
+    found = survey.first(f"select row_after {of_row} and {holds()} order by id desc", table, key)
     if found is None:
         found = survey.first(f"select row_before {of_row} order by id", table, key)
     return json.loads(found) if found else None
@@ -103,8 +102,7 @@ def _stands(survey: Survey, table: str, key: str) -> dict[str, Any] | None:
 
 def _row(survey: Survey, table: str, key: Values) -> dict[str, Any] | None:
     where = " and ".join(f"{name} = ?" for name in key)
-    query = f"select * from {table} where {where}"
-    row = survey.row(query, *key.values())
+    row = survey.row(f"select * from {table} where {where}", *key.values())
     return dict(row) if row is not None else None
 
 

@@ -128,8 +128,7 @@ def forget(survey: Survey, person: int) -> None:
 
 
 def _of_action(survey: Survey, action: int) -> list[sqlite3.Row]:
-    query = "select * from joins where action_id = ? order by id"
-    return survey.run(query, action).fetchall()
+    return survey.run("select * from joins where action_id = ? order by id", action).fetchall()
 
 
 def _moved(survey: Survey, person: int) -> dict[str, list[str | int]]:

@@ -5,21 +5,19 @@ from __future__ import annotations
 import json
 import re
 import secrets
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
-from triage.mail.consent import Consent
-from triage.mail.consent_standing import Said, StandingConsent, standing_consent
+from triage.mail.consent_standing import StandingConsent
 from triage.standards.groups import in_groups
-from triage.standards.iso_dates import moment_of
-from triage.store import forgetting, joins, tallies
+from triage.store import consents, forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import derived_or_holds, holds, record_of, values_of
+from triage.store.rows import record_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,75 +111,12 @@ def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
     return save_rows(survey, "short_names", ["short"], [{"short": short, "person_id": person}])
 
 
-def add_consent(
-    survey: Survey,
-    person: int,
-    said: Consent,
-    *,
-    message: int | None = None,
-    answers: bool = False,
-    action: int | None = None,
-) -> None:
-    """Append what a person stated about publication, with the words they used.
-
-    ``answers`` says that we asked; ``action`` is that of whoever noted it, where no mail says it.
-    """
-    known = {"person_id": person, "message_id": message, "answers": int(answers)}
-    for row in consent_rows(said):
-        survey.insert("consents", known | {"action_id": action} | row)
-
-
-KEPT_OF_CONSENT = ("licence", "name_public", "name_shown", "publish", "wording")
-
-
-def consent_rows(said: Consent) -> list[dict[str, str | int]]:
-    """What is kept of one statement.
-
-    Words that a person must see stand in a row of their own beside what is plain.
-    """
-    stated = said.wording or (said.publish, said.name_shown) != ("unstated", "unstated")
-    rows = [said] if stated else []
-    rows += [Consent(wording=said.wording)] if said.held and said.name_shown == "no" else []
-    rows += [Consent(wording=said.aside)] if said.aside else []
-    return [
-        {name: value for name, value in values_of(one).items() if name in KEPT_OF_CONSENT}
-        | {"name_public": int(one.name_shown == "yes")}
-        for one in rows
-    ]
-
-
-def see_consent(survey: Survey, person: int, *, action: int) -> None:
-    """Note that somebody has seen the words by which a person grants something."""
-    survey.insert("consents_seen", {"person_id": person, "action_id": action})
-
-
-def _standing(survey: Survey) -> dict[int, StandingConsent]:
-    """By person: what stands of all that they said, by the dates of their mails."""
-    rows = survey.run(
-        "select c.*, coalesce(m.sent_at, m.received_at, a.at, '') as noted_at from consents c"
-        " left join messages m on m.id = c.message_id"
-        " left join actions a on a.id = c.action_id"
-        f" where {derived_or_holds('c.action_id')} order by c.id"
-    )
-    said = in_groups(
-        (row["person_id"], record_of(Said, row, said_at=_instant(row["noted_at"]))) for row in rows
-    )
-    seen = set(survey.column(f"select person_id from consents_seen where {holds()}"))
-    return {row: standing_consent(ones, seen=row in seen) for row, ones in said.items()}
-
-
-def _instant(text: str) -> str:
-    """An ISO instant in UTC, so that texts compare as times; empty for none."""
-    moment = moment_of(text)
-    return moment.astimezone(UTC).isoformat() if moment else ""
-
-
 def all_people(survey: Survey) -> list[Person]:
     """Everybody, with what stands of their consents."""
     addresses = _by_person(survey, "address", "addresses")
-    consents = _standing(survey)
+    standing = consents.standing(survey)
     everybody = [
-        (row, consents.get(row["row"], StandingConsent()))
+        (row, standing.get(row["row"], StandingConsent()))
         for row in survey.run(f"{_SELECT} order by id")
     ]
     return [
@@ -207,15 +142,16 @@ def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]
     return dict(survey.run_in(f"{query} where id in (...)", rows))
 
 
-CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
+_CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
 
 
-def names_of(survey: Survey, codes: Iterable[str]) -> dict[str, str]:
-    """The names of the people with these codes, joined ones too, as far as they have one."""
-    wanted = list(codes)
+def with_names(survey: Survey, *texts: str) -> list[str]:
+    """Texts with people's names for their codes, joined ones too, as far as they have one."""
+    wanted = _CODE.findall(" ".join(texts))
     joined = "select gone_code, gone_name from joins where gone_name <> '' and gone_code in (...)"
     query = "select code, name from people where name <> '' and code in (...)"
-    return dict(survey.run_in(joined, wanted)) | dict(survey.run_in(query, wanted))
+    names = dict(survey.run_in(joined, wanted)) | dict(survey.run_in(query, wanted))
+    return [_CODE.sub(lambda one: names.get(one[0], one[0]), text) for text in texts]
 
 
 _THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them

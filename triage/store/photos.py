@@ -81,17 +81,28 @@ def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, Photo
     query = "select * from measurements where photo in (...) order by rowid"
     measured = {row["photo"]: row for row in survey.run_in(query, wanted)}
     corrections = _corrections(survey, wanted)
-    model = _usability_model(survey) if corrections else STARTING_MODEL
+    model = usability_model(survey) if corrections else STARTING_MODEL
     query = (
         "select sha256, format, width, height, orientation, byte_size, exif, problem"
         " from photos where sha256 in (...) order by sha256"
     )
-    return {
-        row["sha256"]: _photo_row(
-            row, measured.get(row["sha256"]), corrections.get(row["sha256"], {}), model
+    found = {}
+    for row in survey.run_in(query, wanted):
+        kept, said = measured.get(row["sha256"]), corrections.get(row["sha256"], {})
+        measurement = None if kept is None else record_of(Measurement, kept)
+        if measurement is not None and said:
+            # A person's word on view and box stands above the measured one.
+            view, box = said.get("view"), json.loads(said.get("box", "null"))
+            measurement = corrected(measurement, view=view, box=box and tuple(box), model=model)  # type: ignore[arg-type]
+        found[row["sha256"]] = PhotoRow(
+            photo=record_of(Photo, row),
+            exif=exif_of(row),
+            measurement=measurement,
+            colours=colours_of(kept),
+            corrected=tuple(sorted(set(said) - {"publication"})),
+            publication=said.get("publication", ""),
         )
-        for row in survey.run_in(query, wanted)
-    }
+    return found
 
 
 def every(survey: Survey) -> list[str]:
@@ -99,28 +110,10 @@ def every(survey: Survey) -> list[str]:
     return survey.column("select sha256 from photos")
 
 
-def _usability_model(survey: Survey) -> UsabilityModel:
+def usability_model(survey: Survey) -> UsabilityModel:
+    """What the survey learned of usability, else what the program starts with."""
     content = newest_learned(survey, "usability")
     return model_from_bytes(content) if content is not None else STARTING_MODEL
-
-
-def _photo_row(
-    row: sqlite3.Row,
-    measured: sqlite3.Row | None,
-    said: dict[str, str],
-    model: UsabilityModel,
-) -> PhotoRow:
-    measurement = None if measured is None else record_of(Measurement, measured)
-    if measurement is not None and said:
-        measurement = _with_words(measurement, said, model)
-    return PhotoRow(
-        photo=record_of(Photo, row),
-        exif=exif_of(row),
-        measurement=measurement,
-        colours=colours_of(measured),
-        corrected=tuple(sorted(set(said) - {"publication"})),
-        publication=said.get("publication", ""),
-    )
 
 
 def exif_of(row: sqlite3.Row) -> ExifRecord:
@@ -148,12 +141,6 @@ def _corrections(survey: Survey, wanted: Iterable[str]) -> dict[str, dict[str, s
         for row in survey.run_in(query, wanted):
             found.setdefault(row["photo"], {})[row["field"]] = row["value"]
     return found
-
-
-def _with_words(measured: Measurement, said: dict[str, str], model: UsabilityModel) -> Measurement:
-    """A person's word on view and box stands above the measured one."""
-    box = tuple(json.loads(said["box"])) if "box" in said else None
-    return corrected(measured, view=said.get("view"), box=box, model=model)  # type: ignore[arg-type]
 
 
 def add_correction(survey: Survey, photo: str, field: str, value: str, *, action: int) -> None:

@@ -11,7 +11,7 @@ import threading
 from pathlib import Path
 from typing import Literal
 
-from triage.errors import UnknownError
+from triage.errors import TriageError, UnknownError
 from triage.standards.digests import is_digest
 from triage.store import originals, whole_files
 from triage.store.connection import Survey
@@ -62,6 +62,14 @@ def picture(survey: Survey, photo: str, size: Size) -> Path:
         if not is_made(path):
             _make(survey, photo, size, path)
     return path
+
+
+def small(survey: Survey, photo: str) -> bytes:
+    """The small size of a photo; nothing of a damaged original, which is the audit's to report."""
+    try:
+        return picture(survey, photo, "small").read_bytes()
+    except (TriageError, OSError):
+        return b""
 
 
 def keep(survey: Survey, photo: str, jpeg: bytes) -> None:

@@ -8,48 +8,56 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    NonNegativeFloat,
+    NonNegativeInt,
+    PositiveFloat,
+    ValidationError,
+    field_validator,
+)
 from pydantic_core import ErrorDetails
 
 from triage.errors import SettingsError
 
 _DayOfYear = Annotated[int, Field(ge=1, le=366)]
+_Share = Annotated[float, Field(ge=0, le=1)]
+_PositiveShare = Annotated[float, Field(gt=0, le=1)]
 
 
 class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    """What stands below a setting is its meaning, which survey.toml and the desk show beside it."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
 
 
 class SurveySettings(_Section):
     """What the survey is."""
 
-    title: str = Field(default="Survey", description="the name on pages, letters and exports")
-    identifier: str = Field(
-        default="", description="the survey's own in every export; never to be changed"
-    )
-    description: str = Field(default="", description="in a sentence or two, for exports")
-    time_zone: str = Field(
-        default="Europe/Warsaw",
-        description="IANA name: the zone of clocks where nothing better is known",
-    )
-    language: Literal["en", "de", "pl", "fr"] = Field(
-        default="en", description="of letters where a mail does not tell: en, de, pl, fr"
-    )
-    contact: str = Field(default="", description="shown in exports and reports")
-    reply_address: str = Field(default="", description="the survey's own address, for drafts")
-    country_code: str = Field(
-        default="",
-        pattern="^([A-Z]{2})?$",
-        description="ISO 3166-1, two letters: where all of it is one country",
-    )
+    title: str = "Survey"
+    """the name on pages, letters and exports"""
+    identifier: str = ""
+    """the survey's own in every export; never to be changed"""
+    description: str = ""
+    """in a sentence or two, for exports"""
+    time_zone: str = "Europe/Warsaw"
+    """IANA name: the zone of clocks where nothing better is known"""
+    language: Literal["en", "de", "pl", "fr"] = "en"
+    """of letters where a mail does not tell: en, de, pl, fr"""
+    contact: str = ""
+    """shown in exports and reports"""
+    reply_address: str = ""
+    """the survey's own address, for drafts"""
+    country_code: str = Field(default="", pattern="^([A-Z]{2})?$")
+    """ISO 3166-1, two letters: where all of it is one country"""
     area: tuple[float, float, float, float] | None = Field(
-        default=None,
-        examples=[[53.5, 21.0, 54.3, 22.4]],
-        description="south, west, north, east in degrees: places outside are doubted",
+        default=None, examples=[[53.5, 21.0, 54.3, 22.4]]
     )
-    season: tuple[_DayOfYear, _DayOfYear] = Field(
-        default=(60, 335), description="first and last day of year on which adults are expected"
-    )
+    """south, west, north, east in degrees: places outside are doubted"""
+    season: tuple[_DayOfYear, _DayOfYear] = (60, 335)
+    """first and last day of year on which adults are expected"""
 
     @field_validator("time_zone")
     @classmethod
@@ -75,129 +83,93 @@ class SurveySettings(_Section):
 class IntakeSettings(_Section):
     """Limits on what mail may bring."""
 
-    max_message_megabytes: float = Field(
-        default=100, gt=0, description="larger mails are listed, not opened"
-    )
+    max_message_megabytes: PositiveFloat = 100
+    """larger mails are listed, not opened"""
 
 
 class SightingSettings(_Section):
     """When two photos may show one animal."""
 
-    same_animal_seconds: float = Field(
-        default=180,
-        ge=0,
-        description="seconds: photos further apart are never proposed as one animal",
-    )
-    same_place_metres: float = Field(
-        default=60, ge=0, description="metres between two GPS places, beyond their uncertainties"
-    )
-    least_likeness: float = Field(
-        default=0.65,
-        ge=0,
-        le=1,
-        description="0 to 1: how likely the insects must look to be one",
-    )
-    least_odonate: float = Field(
-        default=0.5, ge=0, le=1, description="0 to 1: below it a photo makes no sighting by itself"
-    )
+    same_animal_seconds: NonNegativeFloat = 180
+    """seconds: photos further apart are never proposed as one animal"""
+    same_place_metres: NonNegativeFloat = 60
+    """metres between two GPS places, beyond their uncertainties"""
+    least_likeness: _Share = 0.65
+    """0 to 1: how likely the insects must look to be one"""
+    least_odonate: _Share = 0.5
+    """0 to 1: below it a photo makes no sighting by itself"""
 
 
 class QueueSettings(_Section):
     """How the queue is ordered; docs/queue.md has the formula."""
 
-    both_views_gain: float = Field(
-        default=0.5, ge=0, description="0 to 1: how far the second of back and side view helps"
-    )
-    sitting: int = Field(default=20, ge=1, le=1000, description="looks in one sitting, about")
-    reserved_every: int = Field(
-        default=4, ge=2, le=1000, description="every so many looks one is for the longest waiting"
-    )
-    sender_share: float = Field(
-        default=0.25, gt=0, le=1, description="0 to 1: most of a sitting that one sender may fill"
-    )
+    both_views_gain: NonNegativeFloat = 0.5
+    """0 to 1: how far the second of back and side view helps"""
+    sitting: int = Field(default=20, ge=1, le=1000)
+    """looks in one sitting, about"""
+    reserved_every: int = Field(default=4, ge=2, le=1000)
+    """every so many looks one is for the longest waiting"""
+    sender_share: _PositiveShare = 0.25
+    """0 to 1: most of a sitting that one sender may fill"""
 
 
 class DeterminationSettings(_Section):
     """How many independent determinations settle a sighting."""
 
-    independent: int = Field(
-        default=1,
-        ge=1,
-        le=5,
-        description="how many determiners must agree before a sighting is determined",
-    )
-    blind: bool = Field(
-        default=False, description="true: the desk hides names and places until a name is recorded"
-    )
-    blind_date: bool = Field(
-        default=False, description="true: a blind determination does not show the date either"
-    )
+    independent: int = Field(default=1, ge=1, le=5)
+    """how many determiners must agree before a sighting is determined"""
+    blind: bool = False
+    """true: the desk hides names and places until a name is recorded"""
+    blind_date: bool = False
+    """true: a blind determination does not show the date either"""
 
 
 class MatchingSection(_Section):
     """The weights of matching; docs/matching.md has the sources."""
 
-    unknown_sites_per_square_kilometre: float = Field(
-        default=0.1, gt=0, description="waters nobody has searched yet; docs/matching.md"
-    )
-    movement_scale: float = Field(
-        default=1.0, gt=0, description="multiplies every distance of every movement kernel"
-    )
-    detection_per_pass: float = Field(
-        default=0.64,
-        gt=0,
-        lt=1,
-        description="0 to 1: where the survey's own searches do not tell it",
-    )
-    exuviae_last_days: int = Field(
-        default=42, ge=0, description="days that skins last on the shore"
-    )
-    least_share: float = Field(
-        default=0.01, ge=0, lt=0.5, description="0 to 1: likelier explanations are listed"
-    )
-    most_sites: int = Field(default=12, ge=1, description="sites listed for one sighting")
+    unknown_sites_per_square_kilometre: PositiveFloat = 0.1
+    """waters nobody has searched yet; docs/matching.md"""
+    movement_scale: PositiveFloat = 1.0
+    """multiplies every distance of every movement kernel"""
+    detection_per_pass: float = Field(default=0.64, gt=0, lt=1)
+    """0 to 1: where the survey's own searches do not tell it"""
+    exuviae_last_days: NonNegativeInt = 42
+    """days that skins last on the shore"""
+    least_share: float = Field(default=0.01, ge=0, lt=0.5)
+    """0 to 1: likelier explanations are listed"""
+    most_sites: int = Field(default=12, ge=1)
+    """sites listed for one sighting"""
 
 
 class PublishingSettings(_Section):
     """What is released."""
 
-    release_precision_degrees: float = Field(
-        default=0.001, gt=0, le=1, description="degrees: the grid of released coordinates"
-    )
-    occurrence_status: Literal["detected", "present"] = Field(
-        default="present", description="or detected (Darwin Core of 2026-05-26); docs/exports.md"
-    )
-    basis_of_record: Literal["MachineObservation", "HumanObservation"] = Field(
-        default="HumanObservation",
-        description="or MachineObservation; docs/exports.md explains the choice",
-    )
-    private_home_precision_degrees: float = Field(
-        default=0.01, gt=0, le=1, description="degrees: the grid for homes and gardens"
-    )
-    include_unnamed: bool = Field(
-        default=False, description="release sightings that nobody has named, as the order Odonata"
-    )
-    include_doubted: bool = Field(
-        default=False, description="release, with a remark, what hangs on an open question"
-    )
-    institution_code: str = Field(
-        default="", description="who answers for the records, as exports name it"
-    )
-    rights_holder: str = Field(default="", description="who holds the rights in the records")
-    publish_reply_address: bool = Field(
-        default=False, description="whether exports give the reply address"
-    )
-    media_base_uri: str = Field(
-        default="", description="where the folder media of a release will stand on the web"
-    )
-    licence: str = Field(default="", description="of the data, as a URI")
-    default_photo_licence: str = Field(
-        default="", description="of photos whose sender stated none; empty: they are not released"
-    )
-    asked_photo_licence: str = Field(
-        default="https://creativecommons.org/licenses/by/4.0/",
-        description="what --ask publish asks for",
-    )
+    release_precision_degrees: _PositiveShare = 0.001
+    """degrees: the grid of released coordinates"""
+    occurrence_status: Literal["detected", "present"] = "present"
+    """or detected (Darwin Core of 2026-05-26); docs/exports.md"""
+    basis_of_record: Literal["MachineObservation", "HumanObservation"] = "HumanObservation"
+    """or MachineObservation; docs/exports.md explains the choice"""
+    private_home_precision_degrees: _PositiveShare = 0.01
+    """degrees: the grid for homes and gardens"""
+    include_unnamed: bool = False
+    """release sightings that nobody has named, as the order Odonata"""
+    include_doubted: bool = False
+    """release, with a remark, what hangs on an open question"""
+    institution_code: str = ""
+    """who answers for the records, as exports name it"""
+    rights_holder: str = ""
+    """who holds the rights in the records"""
+    publish_reply_address: bool = False
+    """whether exports give the reply address"""
+    media_base_uri: str = ""
+    """where the folder media of a release will stand on the web"""
+    licence: str = ""
+    """of the data, as a URI"""
+    default_photo_licence: str = ""
+    """of photos whose sender stated none; empty: they are not released"""
+    asked_photo_licence: str = "https://creativecommons.org/licenses/by/4.0/"
+    """what --ask publish asks for"""
 
 
 class Settings(_Section):

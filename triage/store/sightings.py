@@ -188,14 +188,12 @@ def add_members(survey: Survey, identifier: str, members: Sequence[Member], *, a
     _save_members(survey, row, members, start=1000, action=action)
 
 
-def propose_change(survey: Survey, sighting: str, change: str) -> None:
-    """Note what would change on a frozen sighting if it were not frozen."""
-    survey.run("insert or ignore into proposed_changes values (?, ?)", sighting, change)
-
-
-def clear_proposed_changes(survey: Survey, sightings: Iterable[str]) -> None:
-    """Forget the proposed changes of these sightings before they are computed anew."""
+def set_proposed_changes(
+    survey: Survey, sightings: Iterable[str], changes: Iterable[tuple[str, str]]
+) -> None:
+    """Note all that would change on these frozen sightings if they were not frozen."""
     survey.run_in("delete from proposed_changes where sighting in (...)", sightings)
+    survey.run_each("insert or ignore into proposed_changes values (?, ?)", changes)
 
 
 def proposed_changes_of(survey: Survey, sightings: Iterable[str]) -> dict[str, list[str]]:
@@ -211,8 +209,7 @@ def add_edit(survey: Survey, edit: Edit, *, action: int) -> None:
 
 def edits(survey: Survey) -> list[Edit]:
     """Live edits in the order they were made."""
-    query = f"select * from sighting_edits where {records.holds()} order by id"
-    return survey.records(Edit, query)
+    return survey.records(Edit, f"select * from sighting_edits where {records.holds()} order by id")
 
 
 def note_export(survey: Survey, sighting: str, *, now: datetime) -> None:
