@@ -47,7 +47,7 @@ def test_the_exported_network_answers_as_the_trained_one(tmp_path):
 
     torch.manual_seed(1)
     network = InsectNetwork(weights()).eval()
-    insect_model(network, tmp_path / "x.onnx", bits=24, note="test")
+    insect_model(network, tmp_path / "x.onnx", note="test", small=False)
     rgb = networks.fitted(data.chelsea(), 160)
     with torch.no_grad():
         planes = torch.tensor(rgb[None].astype(np.float32)).permute(0, 3, 1, 2)

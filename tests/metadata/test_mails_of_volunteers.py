@@ -15,13 +15,15 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from triage.bench.training.mentions import WATERS
+from triage.bench.training.mentions import sites_of
 from triage.mail.authorship import divide_text
 from triage.mail.likeness import FOLDS
 from triage.metadata.reading import Surroundings, read_layer
 
 WARSAW = ZoneInfo("Europe/Warsaw")
-AROUND = Surroundings(places=WATERS, zone="Europe/Warsaw")
+AROUND = Surroundings(
+    places=sites_of(Path(__file__).parents[1] / "data" / "mails"), zone="Europe/Warsaw"
+)
 
 
 class Mail(TypedDict):

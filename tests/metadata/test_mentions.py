@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from triage.bench.training.mentions import WATERS, fitted, read
+from triage.bench.training.mentions import fitted, read, sites_of
 from triage.mail.likeness import FOLDS
 from triage.metadata.mentions import BUCKETS, MENTIONED, REACH, Mentioned, features, likeness
 from triage.metadata.text_places import find_sites
 
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
+WATERS = sites_of(FOLDER)
 
 
 def like(text: str) -> float:

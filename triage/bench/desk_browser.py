@@ -15,6 +15,7 @@ import tempfile
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -28,25 +29,6 @@ from triage.store.connection import create_survey, open_survey
 ENTERS = 40  # determinations timed
 WAITED_SECONDS = 60.0
 LOOK = 1000  # milliseconds between two determinations: shorter than anybody looks at an insect
-
-# From the key's own time stamp to the second frame after the picture can be painted: the first of
-# the two is the one that shows it. So the figure holds up to one frame (17 ms) too much.
-_WATCH = """() => {
-  window.waited = [];
-  const pictures = () => [...document.querySelectorAll("#pictures img")];
-  const shown = () => pictures().filter((one) => one.checkVisibility());
-  const frame = () => new Promise(requestAnimationFrame);
-  document.addEventListener("keydown", async (event) => {
-    if (event.key !== "Enter") return;
-    const before = shown()[0]?.src;
-    const there = (all) => all.length && all[0].src !== before && all.every((one) => one.complete);
-    while (!there(shown())) await frame();
-    await Promise.all(shown().map((one) => one.decode()));
-    await frame();
-    await frame();
-    window.waited.push(performance.now() - event.timeStamp);
-  }, true);
-}"""
 
 
 def bench(create_app: Callable[[Path], Any], *, enters: int = ENTERS) -> str:
@@ -166,7 +148,7 @@ def _time_enter(app: Any, letters: str, determinations: int) -> list[float]:
         page.wait_for_selector("html[data-ready]")
         page.wait_for_selector("#pictures img")
         page.wait_for_load_state("networkidle")
-        page.evaluate(_WATCH)
+        page.evaluate(resources.files("triage.bench").joinpath("watching.js").read_text("utf-8"))
         for number in range(determinations):
             page.wait_for_timeout(LOOK)
             for key in (*letters, "1", "Enter"):

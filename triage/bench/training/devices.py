@@ -82,7 +82,7 @@ def _train(job: Job) -> None:
         )
         file = job.to / f"{name}.onnx"
         note = f"{job.recipe}; see NOTICE"
-        insect_model(network.cpu().float(), file, bits=job.recipe.bits, note=note)
+        insect_model(network.cpu().float(), file, note=note)
 
 
 def _write_class_network(weights: Weights, file: Path) -> None:

@@ -1,8 +1,7 @@
 """Write trained layers as a compact ONNX file.
 
-Batch normalisation is folded into the convolutions; weights are stored as integers of 8, 16 or 24
-bits with one scale per output channel and turned back to float32 once, when onnxruntime opens the
-file. 24 bits are float32 for all that can be measured, at three quarters of the bytes.
+Batch normalisation is folded into the convolutions; weights are stored as floats, or as integers of
+8 bits with one scale per output channel, which onnxruntime turns back once, when it opens the file.
 """
 
 from __future__ import annotations
@@ -25,39 +24,28 @@ MEAN, SCALE = 127.0, 128.0  # the published input scaling of the Lite variants
 class Graph:
     """An ONNX graph under construction: nodes and constants by name."""
 
-    def __init__(self, bits: int = 16) -> None:
-        self.bits = bits
+    def __init__(self, *, small: bool) -> None:
+        self.small = small
         self.nodes: list[Any] = []
         self.constants: list[Any] = []
         self.held: set[str] = set()
 
-    def constant(self, value: Any, name: str, bits: int | None = None) -> str:
-        """A constant; float matrices and filters become integers times a scale per channel."""
+    def constant(self, value: Any, name: str, *, small: bool = False) -> str:
+        """A constant; a small one of many floats becomes integers times a scale per channel."""
         if name in self.held:
             return name
         self.held.add(name)
         array = np.asarray(value)
-        if array.dtype != np.float32 or array.ndim < 2 or array.size < 1024:
+        many = array.dtype == np.float32 and array.ndim >= 2 and array.size >= 1024
+        if not many or not (small or self.small):
             self.constants.append(numpy_helper.from_array(array, name))
             return name
-        bits = bits or self.bits
         largest = np.abs(array).reshape(len(array), -1).max(axis=1).astype(np.float64)
-        scale = np.maximum(largest, 1e-12) / (2 ** (bits - 1) - 1)
-        scale = scale.reshape(-1, *[1] * (array.ndim - 1))
-        whole = np.rint(array / scale).astype(np.int64)
-        if bits == 24:
-            x = self._integers((whole >> 8).astype(np.int16), f"{name}.high")
-            x = self.node("Mul", x, self.number(256.0), name=f"{name}.shifted")
-            low = self._integers((whole & 255).astype(np.uint8), f"{name}.low")
-            x = self.node("Add", x, low, name=f"{name}.whole")
-        else:
-            x = self._integers(whole.astype(np.int8 if bits == 8 else np.int16), f"{name}.whole")
-        self.constants.append(numpy_helper.from_array(scale.astype(np.float32), f"{name}.scale"))
-        return self.node("Mul", x, f"{name}.scale", name=name)
-
-    def _integers(self, value: Any, name: str) -> str:
-        self.constants.append(numpy_helper.from_array(value, f"{name}.stored"))
-        return self.node("Cast", f"{name}.stored", name=name, to=TensorProto.FLOAT)
+        scale = np.maximum(largest, 1e-12).reshape(-1, *[1] * (array.ndim - 1)) / 127
+        stored = {"stored": np.rint(array / scale).astype(np.int8), "scale": np.float32(scale)}
+        self.constants += [numpy_helper.from_array(x, f"{name}.{of}") for of, x in stored.items()]
+        whole = self.node("Cast", f"{name}.stored", name=f"{name}.whole", to=TensorProto.FLOAT)
+        return self.node("Mul", whole, f"{name}.scale", name=name)
 
     def number(self, value: float) -> str:
         """A scalar constant, held once."""
@@ -188,9 +176,11 @@ def class_map_model(network: Lite, classifier: Any, bias: Any, path: Path) -> in
     cell's softmax probability of dragonfly and damselfly) and ``classes`` (N x 1,000: the logits
     of the mean feature).
     """
-    graph = Graph(bits=24)
+    graph = Graph(small=False)
     features = graph.backbone(graph.normalised_input(), network)[2]
-    weight = graph.constant(np.asarray(classifier)[:, :, None, None], "classifier.weight", bits=8)
+    weight = graph.constant(
+        np.asarray(classifier)[:, :, None, None], "classifier.weight", small=True
+    )
     graph.constant(np.asarray(bias), "classifier.bias")
     one = {"kernel_shape": [1, 1]}
     logits = graph.node("Conv", features, weight, "classifier.bias", name="class map", **one)
@@ -206,7 +196,7 @@ def class_map_model(network: Lite, classifier: Any, bias: Any, path: Path) -> in
     return graph.save(path, shapes, "EfficientNet-Lite0 with ImageNet weights; see NOTICE")
 
 
-def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) -> int:
+def insect_model(network: InsectNetwork, path: Path, *, note: str, small: bool = True) -> int:
     """A trained insect network as one ONNX file.
 
     Outputs: ``heat`` (N x 1 x rows x columns, 0..1, cells of 16 px), ``sides`` (N x 8 x rows x
@@ -215,7 +205,7 @@ def insect_model(network: InsectNetwork, path: Path, *, bits: int, note: str) ->
     with cells of 8 px),
     ``embedding`` (N x 128) and ``answers`` (N x 8, logits).
     """
-    graph = Graph(bits=bits)
+    graph = Graph(small=small)
     finest, fine, coarse = graph.backbone(graph.normalised_input(), network.backbone)
     low = graph.convolution(coarse, network.from_coarse, None, "from coarse", clip=False)
     low = graph.doubled(low, "low doubled")

@@ -48,7 +48,6 @@ class Recipe:
     averaging: float = 0.995  # of the weights kept from step to step
     remember: float = 1.0  # weight of the registry's answers
     seeds: int = 2  # networks whose weights are averaged into one
-    bits: int = 8  # of a stored weight
 
 
 class Training:

@@ -35,46 +35,6 @@ PENALTY = 0.5
 MISSED = (0.2, 0.1, 0.05, 0.02)  # shares of other places and days that are taken for the photo's
 ZONE = ZoneInfo("Europe/Warsaw")
 TOLD_ON = "2026-07-15"  # the day of sending of mails that are told besides
-_WATERS = (
-    "Teal Pool",
-    "Rushy Fleet",
-    "Alder Carr",
-    "Kingcup Pond North",
-    "Kingcup Pond South",
-    "Schilfteich",
-    "Kranichmoor",
-    "Alte Lehmgrube",
-    "Staw Olchowy",
-    "Jezioro Bobrowe",
-    "Torfowisko Kaczeniec",
-    "Étang aux Roseaux",
-    "Mare du Héron",
-    "Tourbière de l'Aulne",
-    "Heron Mere",
-    "Kestrel Fen",
-    "Sedge Pond (West)",
-    "Sedge Pond (East)",
-    "Alder Brook",
-    "Miller's Weir",
-    "Otter Ponds",
-    "Swan Lake",
-    "Mill Pond",
-    "Quarry Lake",
-    "Long Dyke",
-    "Willow Ditch",
-)
-WATERS = tuple(
-    NamedPlace(
-        location_id=name,
-        locality=name,
-        aliases=(),
-        decimal_latitude=53 + number / 10,
-        decimal_longitude=21.7,
-        coordinate_uncertainty_in_meters=100.0,
-    )
-    for number, name in enumerate(_WATERS)
-)
-"""The sites that the batches speak of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,37 +66,53 @@ def main(folder: Path) -> None:
         report(kind, mentions)
 
 
+def sites_of(folder: Path) -> tuple[NamedPlace, ...]:
+    """The sites that the batches speak of."""
+    return tuple(
+        NamedPlace(
+            location_id=name,
+            locality=name,
+            aliases=(),
+            decimal_latitude=53 + number / 10,
+            decimal_longitude=21.7,
+            coordinate_uncertainty_in_meters=100.0,
+        )
+        for number, name in enumerate((folder / "waters.txt").read_text("utf-8").splitlines())
+    )
+
+
 def read(folder: Path, kind: Mentioned) -> Iterator[Mention]:
     """Every site, or day, that the mails of the batches name."""
+    sites = sites_of(folder)
     for path in sorted(folder.glob("*.toml")):
         batch, _, number = path.stem.partition("_")
         if batch in ("plain", "odd", "told"):
-            fold = -1 if batch == "told" else int(number) % FOLDS
+            fold = None if batch == "told" else int(number) % FOLDS
             for mail in tomllib.loads(path.read_text("utf-8"))["mails"]:
-                for text, spans, signs, own in _named(mail, kind, fold if fold >= 0 else None):
+                for text, spans, signs, own in _named(mail, sites, kind, fold):
                     yield Mention(
                         text=text,
                         spans=tuple(spans),
                         signs=signs,
                         own=own,
-                        fold=fold,
+                        fold=-1 if fold is None else fold,
                         plain=batch == "plain",
                     )
 
 
 def _named(
-    mail: dict[str, Any], kind: Mentioned, fold: int | None
+    mail: dict[str, Any], places: Sequence[NamedPlace], kind: Mentioned, fold: int | None
 ) -> Iterator[tuple[str, list[Span], Sequence[str], bool]]:
     subject = mail.get("subject", "")
     own_subject = "" if is_answer(subject) else subject
     text = f"{own_subject}\n{divide_text(mail['text'], subject=subject)[0].text}"
     if kind == "place":
-        for mention, spans in told_of(text, WATERS):
+        for mention, spans in told_of(text, places):
             if (site := mention.claim.location_id) and mail["place"] != "fix":
                 own = mail["place"] in (site, "there")
                 yield text, spans, mention.signs, own
         return
-    sites, _, names = find_sites(text, WATERS, without=fold)
+    sites, _, names = find_sites(text, places, without=fold)
     sent = datetime.fromisoformat(f"{mail.get('sent', TOLD_ON)}T21:15").replace(tzinfo=ZONE)
     shown = blanked(text, names, by=SITE)
     by_day: dict[tuple[str, str], list[Day]] = {}

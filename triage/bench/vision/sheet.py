@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
-from html import escape
 from pathlib import Path
 
 import numpy as np
@@ -14,32 +13,27 @@ from triage.analysis.subject import overlap
 from triage.analysis.view import VIEWS, Box
 from triage.bench.vision.figures import kind_told, suborder_told
 from triage.bench.vision.predictions import Prediction
+from triage.standards.data_files import filled
 
 SHOWN = 24  # mistakes of a kind
 SIDE = 260  # px of a picture
 TRUE, GIVEN = (40, 140, 60), (190, 40, 40)  # colours of the hand-drawn and the found box
-STYLE = (
-    "body{font:15px/1.4 sans-serif;margin:1rem;color:#222;background:#fff}"
-    "ul{display:flex;flex-wrap:wrap;gap:1rem;list-style:none;padding:0}"
-    f"li{{width:{SIDE}px;max-width:100%}}img{{max-width:100%;display:block}}"
-)
 
 
 def write_sheet(rows: Sequence[Prediction], folder: Path) -> Path:
     """Write ``vision_mistakes.html`` into ``folder`` and return its path."""
-    parts = [
-        "<!doctype html><html lang=en><meta charset=utf-8>",
-        "<meta name=viewport content='width=device-width'>",
-        f"<title>Worst mistakes</title><style>{STYLE}</style><h1>Worst mistakes</h1>",
-        "<p>Green: drawn by hand. Red: found. The photos are embedded: mind their licences.</p>",
-    ]
-    for title, worst in _kinds(rows):
-        parts.append(f"<h2>{escape(title)} ({len(worst)})</h2><ul>")
-        parts += [_item(row) for row in worst[:SHOWN]]
-        parts.append("</ul>")
+    page = filled(
+        "triage.bench.vision",
+        "mistakes.html",
+        kinds=_kinds(rows),
+        shown=SHOWN,
+        side=SIDE,
+        picture=_picture,
+        words=_words,
+    )
     folder.mkdir(parents=True, exist_ok=True)
     file = folder / "vision_mistakes.html"
-    file.write_text("\n".join(parts), encoding="utf-8")
+    file.write_text(page, encoding="utf-8")
     return file
 
 
@@ -78,18 +72,21 @@ def _view(row: Prediction) -> str:
     return VIEWS[int(np.argmax(row.views))]
 
 
-def _item(row: Prediction) -> str:
+def _picture(row: Prediction) -> str:
+    """The photo with both boxes, small, for a page."""
     picture = images.shrink(row.label.rgb(), SIDE).copy()
     for box, colour in ((row.label.box, TRUE), (row.box, GIVEN)):
         if box:
             _draw(picture, box, colour)
-    shown = base64.b64encode(images.as_jpeg(picture, quality=80)).decode("ascii")
-    words = (
+    return base64.b64encode(images.as_jpeg(picture, quality=80)).decode("ascii")
+
+
+def _words(row: Prediction) -> str:
+    return (
         f"{row.label.file}: {row.label.suborder or 'no odonate'} {row.label.view}; found "
         f"{row.odonate:.2f} odonate, {row.anisoptera:.2f} Anisoptera, {_view(row)} "
         f"{max(row.views):.2f}, overlap {_overlap(row):.2f}, {row.kind}. {row.label.notes}"
     )
-    return f"<li><img alt='' src='data:image/jpeg;base64,{shown}'>{escape(words)}</li>"
 
 
 def _draw(picture: images.Pixels, box: Box, colour: tuple[int, int, int]) -> None:
