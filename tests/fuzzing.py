@@ -293,7 +293,7 @@ def read_survey_settings(content: bytes) -> None:
 
 def read_backup(content: bytes) -> None:
     """A zip that says it is a backup; nothing may be written beside the new folder."""
-    from triage.store.backup_files import restore
+    from triage.store.backups import restore
 
     place = _folder() / "restored"
     with suppress(TriageError):
@@ -346,7 +346,7 @@ def shapes() -> list[bytes]:
 
 
 def settings_files() -> list[bytes]:
-    from triage.store.settings_file import write_default_settings
+    from triage.store.settings import write_default_settings
 
     path = _folder() / "default.toml"
     write_default_settings(path, title="Linnet Water Survey")

@@ -10,8 +10,7 @@ from typer.main import get_command
 
 from triage.cli import main
 from triage.cli.app import app
-from triage.store.settings import Settings
-from triage.store.settings_file import settings_text
+from triage.store.settings import Settings, settings_text
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]

@@ -14,7 +14,7 @@ from tests_support import NOW
 from triage.cli import main
 from triage.errors import SourceError, SurveyError
 from triage.pipeline import audit, backup
-from triage.store import backup_files
+from triage.store import backups
 from triage.store.connection import Survey, connect, open_survey
 from triage.store.dump import canonical_dump
 
@@ -47,7 +47,7 @@ def test_what_another_writes_meanwhile_is_wholly_in_or_wholly_out(survey: Survey
     outcome = backup.back_up(survey, target, now=NOW, progress=commit_meanwhile)
     other.close()
     assert outcome.missing == ()
-    backup_files.restore(target, tmp_path / "again")
+    backups.restore(target, tmp_path / "again")
     with open_survey(tmp_path / "again") as again:
         assert not again.connection.execute("select 1 from notes where name = 'half'").fetchall()
 
@@ -106,7 +106,7 @@ def test_a_damaged_backup_restores_nothing(name: str, survey: Survey, tmp_path: 
     DAMAGE[name](target)
     before = sorted(tmp_path.iterdir())
     with pytest.raises(SourceError, match="not a sound backup"):
-        backup_files.restore(target, tmp_path / "again")
+        backups.restore(target, tmp_path / "again")
     assert sorted(tmp_path.iterdir()) == before
 
 
@@ -114,7 +114,7 @@ def test_a_backup_replaces_no_survey(walked: Path, tmp_path: Path):
     with open_survey(walked) as survey:
         backup.back_up(survey, tmp_path / "a.zip", now=NOW)
     with pytest.raises(SurveyError, match="already"):
-        backup_files.restore(tmp_path / "a.zip", walked)
+        backups.restore(tmp_path / "a.zip", walked)
 
 
 def test_a_backup_that_cannot_be_written_leaves_the_older_one(
@@ -127,7 +127,7 @@ def test_a_backup_that_cannot_be_written_leaves_the_older_one(
     def full(*_: object, **options: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(backup_files, "write", full)
+    monkeypatch.setattr(backups, "write", full)
     with pytest.raises(SourceError, match="No space left"):
         backup.back_up(survey, target, now=NOW)
     assert target.read_bytes() == older

@@ -13,7 +13,7 @@ from triage.pipeline import jars, tables, undo
 from triage.store import evidence, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
-from triage.store.jars import history_of
+from triage.store.evidence import history_of
 
 LABEL = Label(
     site="Heron Mere",

@@ -10,8 +10,8 @@ from triage.cli import main
 from triage.inbox import Settlement
 from triage.pipeline import correct, edit, persons, settle, standing
 from triage.pipeline.log import log_of, words_of
+from triage.store.actions import Named
 from triage.store.connection import Survey
-from triage.store.log_names import Named
 
 
 def newest(survey: Survey) -> str:

@@ -25,11 +25,9 @@ from triage.store import (
     grouping,
     messages,
     overview,
-    photographers,
     photos,
     queue_order,
     sightings,
-    text_reading,
 )
 from triage.store import claims as claim_store
 from triage.store.connection import Survey, create_survey, open_survey
@@ -98,7 +96,7 @@ WHAT_IS_DUE: dict[str, Callable[[Survey], object]] = {
     "photos to examine": lambda survey: photos.not_examined_with(survey, METHOD),
     "photos to link": lambda survey: copies.not_linked(survey, linking.METHOD),
     "photos to group": lambda survey: grouping.dirty(survey, proposals.METHOD),
-    "texts to read": text_reading.texts_to_reread,
+    "texts to read": messages.texts_to_reread,
     "messages whose state is due": messages.due,
     "sightings to place": lambda survey: derived_rules.due(survey, "queue_order"),
     "sightings to match": lambda survey: derived_rules.due(survey, "matches"),
@@ -163,7 +161,7 @@ def test_one_split_and_one_photographer_do_not_make_questions_walk_through_the_l
             "sightings": lambda here: sightings.of_identifiers(here, [first.identifier]),
             "sightings of a photo": lambda here: grouping.sightings_of_photos(here, [photo]),
             "appearances": lambda here: photos.appearances(here, [photo]),
-            "photographers": lambda here: photographers.named(here, [photo]),
+            "photographers": lambda here: photos.photographers_of(here, [photo]),
         }
         before = {what: steps_of_asking(survey, ask) for what, ask in ways.items()}
         with survey.transaction():

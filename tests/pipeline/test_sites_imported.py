@@ -10,7 +10,7 @@ from tests_support import NOW
 
 from triage.bench import scale
 from triage.pipeline import claims, examine, proposals, tables, undo
-from triage.store import grouping, text_reading
+from triage.store import grouping, messages
 from triage.store.connection import Survey, open_survey
 from triage.store.dump import canonical_dump
 from triage.store.settings import Settings
@@ -84,7 +84,7 @@ def test_other_settings_renew_every_photo(survey: Survey):
 
 
 def test_a_mail_that_is_to_be_read_again_renews_its_photos(survey: Survey):
-    text_reading.reread_texts(survey, [1])
+    messages.reread_texts(survey, [1])
     claims.read_claims(survey)
     assert len(due(survey)) == scale.PHOTOS_A_MAIL
 

@@ -10,7 +10,7 @@ from surveys import tried
 from tests_support import NOW
 
 from triage.sightings import Edit
-from triage.store import actions, grouping, notes, people, photographers, sightings
+from triage.store import actions, grouping, notes, people, photos, sightings
 from triage.store.connection import Survey
 
 SENDERS = ("ada", "bo", "cy")
@@ -95,7 +95,7 @@ def test_an_action_touches_what_it_spoke_of_and_what_stands_with_it(empty: Surve
     made.sighting(empty, "two", c)
     action = actions.record(empty, "x", "x", by="Bo", now=NOW)
     if what == "photographer":
-        photographers.add(empty, a, people.add(empty, "Ida Kvist"), action=action)
+        photos.add_photographer(empty, a, people.add(empty, "Ida Kvist"), action=action)
     else:
         edit = Edit(kind="split", members=((a, 1),))
         sightings.add_edit(empty, edit, action=action)

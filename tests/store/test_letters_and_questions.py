@@ -7,7 +7,7 @@ import records_made as made
 from tests_support import NOW
 
 from triage.replies.due import LetterRow
-from triage.store import actions, letters, packets, people, questions, text_reading
+from triage.store import actions, letters, messages, packets, people, questions
 from triage.store.connection import Survey
 
 
@@ -32,7 +32,7 @@ def mails(empty: Survey) -> list[int]:
     """Four mails of one sender, whose texts were read and whose states stand."""
     ada = people.by_address(empty, "ada@example.org", name="Ada Finch")
     rows = [made.message(empty, number, sender_id=ada) for number in range(4)]
-    text_reading.mark_texts_read(empty, rows, "key")
+    messages.mark_texts_read(empty, rows, "key")
     empty.connection.execute("update messages set state_due = 0")
     return rows
 
@@ -69,26 +69,26 @@ def test_an_answer_has_the_questioned_mail_read_and_judged_again(
     empty: Survey, mails: list[int], how: str
 ):
     ask(empty, "q-1", mails[0])
-    text_reading.mark_texts_read(empty, mails, "key")
+    messages.mark_texts_read(empty, mails, "key")
     empty.connection.execute("update messages set state_due = 0")
     if how == "recognised":
         questions.answer(empty, "q-1", mails[1])
     else:
         questions.say_answer(empty, "q-1", mails[1], action=act(empty))
-    assert text_reading.texts_to_reread(empty) == [mails[0]]
+    assert messages.texts_to_reread(empty) == [mails[0]]
     due = [row[0] for row in empty.connection.execute("select id from messages where state_due")]
     assert mails[0] in due
 
 
 def test_texts_are_read_with_each_list_of_sites_once(empty: Survey, mails: list[int]):
-    assert text_reading.texts_not_read_with(empty, "key") == []
-    assert text_reading.texts_not_read_with(empty, "newer") == mails
-    text_reading.mark_texts_read(empty, mails[:2], "newer")
-    assert text_reading.texts_not_read_with(empty, "newer") == mails[2:]
-    text_reading.reread_texts(empty, mails[:1])
-    assert text_reading.texts_to_reread(empty) == [mails[0]]
+    assert messages.texts_not_read_with(empty, "key") == []
+    assert messages.texts_not_read_with(empty, "newer") == mails
+    messages.mark_texts_read(empty, mails[:2], "newer")
+    assert messages.texts_not_read_with(empty, "newer") == mails[2:]
+    messages.reread_texts(empty, mails[:1])
+    assert messages.texts_to_reread(empty) == [mails[0]]
     empty.connection.execute("update messages set origin = 'forgotten' where id = ?", (mails[0],))
-    assert text_reading.texts_to_reread(empty) == []
+    assert messages.texts_to_reread(empty) == []
 
 
 def test_a_letter_reads_back_and_counts_while_its_action_holds(empty: Survey):

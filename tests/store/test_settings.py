@@ -17,8 +17,9 @@ from triage.store.settings import (
     RETIRED,
     Settings,
     read_settings,
+    settings_text,
+    write_default_settings,
 )
-from triage.store.settings_file import settings_text, write_default_settings
 
 
 def as_data(settings: Settings) -> dict[str, dict[str, object]]:

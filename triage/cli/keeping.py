@@ -32,7 +32,7 @@ def restore(
     json: options.Json = False,
 ) -> None:
     """Make a survey of a backup. Example: triage restore linnet.zip --survey linnet-again."""
-    from triage.store.backup_files import restore as make_again
+    from triage.store.backups import restore as make_again
 
     with say.progress_bars() as progress:
         outcome = make_again(source, survey, progress=progress)

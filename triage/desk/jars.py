@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars
-from triage.store.jars import history_of
+from triage.store.evidence import history_of
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
 

@@ -29,25 +29,23 @@ from triage.store import copies, evidence, messages, originals, photos, sighting
 from triage.store.connection import Survey
 from triage.workers.many import many_records
 
-Whole = tuple[list[Sighting], ExportContent]
-
 
 def material(
     survey: Survey,
     *,
     internal: bool = False,
     settings: ReportSettings | None = None,
-    whole: Whole | None = None,
+    content: ExportContent | None = None,
 ) -> Material:
     """All that the analyst's figures are made from, cut to what may be released.
 
-    ``whole`` is what was loaded already of this survey.
+    ``content`` is what was loaded already of this survey.
     """
-    found, content = whole or load_whole(survey)
+    content = content or load_whole(survey)
     here = _cut(survey, content, settings or settings_of(survey), internal=internal)
     return replace(
         here,
-        losses=tuple(losses_of(survey, found)),
+        losses=tuple(losses_of(survey, content.sightings)),
         withheld=left_out(content, here.content),
         scores=evidence.scores(survey),
         measurements=content.measurements,
@@ -76,11 +74,10 @@ def _cut(
     )
 
 
-def load_whole(survey: Survey) -> Whole:
+def load_whole(survey: Survey) -> ExportContent:
     """All sightings that stand, and everything an export of them could hold."""
     stands = standing.standing(survey)
-    found = standing.sightings(survey, stands)
-    return found, publish.content(survey, found, stands)
+    return publish.content(survey, standing.sightings(survey, stands), stands)
 
 
 def losses_of(survey: Survey, found: Sequence[Sighting]) -> list[Loss]:
@@ -165,15 +162,15 @@ def report(
         match.match(survey, detection=detection)
     settings = settings_of(survey, seed=seed, detection=detection, scheme=scheme)
     with many_records():
-        whole = load_whole(survey)
-        here = material(survey, internal=internal, settings=settings, whole=whole)
+        content = load_whole(survey)
+        here = material(survey, internal=internal, settings=settings, content=content)
         findings = finding.find(here)
     with unfinished.written(survey, folder):
         return write_report(
             folder,
             here,
             findings,
-            secrets=releasing.secrets_of(whole[1], here.release),
+            secrets=releasing.secrets_of(content, here.release),
             now=now,
             read_photo=lambda photo: originals.content_of(survey.originals, photo),
             since=since,

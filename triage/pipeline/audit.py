@@ -75,9 +75,11 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     latest = latest_day(now)
     everybody = people.all_people(survey)
     unresolved = unresolved_lots(survey)
+    checklist = evidence.checklist(survey) if unresolved else Checklist(())
+    written = {one.value for one in unresolved}
     return needs_of_records(
         unresolved=[*unresolved, *references(survey)],
-        nearest=_nearest(survey, {one.value for one in unresolved}),
+        nearest={name: read_name(name, checklist).near for name in written},
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
         unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
         photographers=consents.waiting(survey),
@@ -88,11 +90,6 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     )
 
 
-def _nearest(survey: Survey, written: set[str]) -> dict[str, tuple[str, ...]]:
-    checklist = evidence.checklist(survey) if written else Checklist(())
-    return {name: read_name(name, checklist).near for name in written}
-
-
 SOUND = "Nothing is damaged or lost: every digest, reference and part is accounted for."
 
 
@@ -100,11 +97,11 @@ SOUND = "Nothing is damaged or lost: every digest, reference and part is account
 class AuditOutcome:
     """What was checked, what is damaged, and what is only not yet done."""
 
-    files: int
-    messages: int
-    parts: int
+    files: int = 0
+    messages: int = 0
+    parts: int = 0
     damage: tuple[str, ...]
-    not_done: tuple[str, ...]
+    not_done: tuple[str, ...] = ()
 
     @property
     def lines(self) -> list[str]:
@@ -133,13 +130,8 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
         not_done = _not_done(survey, now)
     except (sqlite3.DatabaseError, ValueError) as error:
         # Flipped bytes make any query fail, or a row that no longer holds what it must.
-        return AuditOutcome(
-            files=0,
-            messages=0,
-            parts=0,
-            damage=(*damage, f"database: it cannot be read ({error}); restore it from a backup"),
-            not_done=(),
-        )
+        damage.append(f"database: it cannot be read ({error}); restore it from a backup")
+        return AuditOutcome(damage=tuple(damage))
     return AuditOutcome(
         files=sum(map(len, kept.values())),
         messages=received,
@@ -224,7 +216,10 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         for one in (*references(survey), *unresolved_lots(survey))
     ]
     lines += [
-        f"{one.kind}: {one.record}{_which(one)}: {one.text}"
+        # With the codes of two people of near names: others may be called the same.
+        f"{one.kind}: {one.record}"
+        + (f" ({' / '.join(one.choices)})" if one.kind == "near names" else "")
+        + f": {one.text}"
         for one in record_needs(survey, now=now)
         if one.kind not in ("unresolved name", "open reference", "consent")  # told above, or there
     ]
@@ -235,11 +230,6 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
     ]
     lines += backup.reminder(survey, now=now)
     return lines + [f"{one.stage} failed: {one.subject}: {one.reason}" for one in _failures(survey)]
-
-
-def _which(need: RecordNeed) -> str:
-    """The codes of two people of near names: others may be called the same."""
-    return f" ({' / '.join(need.choices)})" if need.kind == "near names" else ""
 
 
 def _failures(survey: Survey) -> tuple[Failure, ...]:

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from triage.errors import SurveyError
 from triage.standards.counting import counted
-from triage.store import audit, backup_files, backups, forgetting, originals, whole_files
-from triage.store.backup_files import BackupOutcome
+from triage.store import audit, backups, forgetting, originals, whole_files
+from triage.store.backups import BackupOutcome
 from triage.store.connection import DATABASE, SETTINGS, Survey
 from triage.workers.progress import Progress, silent
 
@@ -40,10 +40,8 @@ def back_up(
                     next_step="See 'triage audit'; restore the newest sound backup.",
                 )
             files, missing = _files_of(survey, copy)
-            digests = backup_files.write(
-                part, {DATABASE: copy, **files}, now=now, progress=progress
-            )
-            backup_files.check(part, digests, progress=progress)
+            digests = backups.write(part, {DATABASE: copy, **files}, now=now, progress=progress)
+            backups.check(part, digests, progress=progress)
     finally:
         copy.unlink(missing_ok=True)
     backups.note(survey, now)
@@ -61,15 +59,16 @@ def reminder(survey: Survey, *, now: datetime) -> list[str]:
     advice = "'triage backup --to FILE.zip' makes one"
     if newest is None:
         return [f"there is no backup of this survey yet; {advice}"]
-    forgotten = forgetting.since_backup(survey)
-    held = [
-        f"the newest backup still holds {counted(forgotten, 'person', 'people')} forgotten"
-        " since; make a new"
-        " one and delete the older"
-    ]
-    age = now - newest
-    old = [f"the newest backup is {age.days} days old; {advice}"] if age > REMINDED_AFTER else []
-    return [*(held if forgotten else []), *old]
+    lines = []
+    if forgotten := forgetting.since_backup(survey):
+        held = counted(forgotten, "person", "people")
+        lines.append(
+            f"the newest backup still holds {held} forgotten since; make a new one and delete the"
+            " older"
+        )
+    if (age := now - newest) > REMINDED_AFTER:
+        lines.append(f"the newest backup is {age.days} days old; {advice}")
+    return lines
 
 
 def _files_of(survey: Survey, copy: Path) -> tuple[dict[str, Path], list[str]]:
@@ -86,6 +85,4 @@ def _files_of(survey: Survey, copy: Path) -> tuple[dict[str, Path], list[str]]:
             files[path.relative_to(survey.folder).as_posix()] = path
     for path in survey.replies.glob("*.eml"):
         files[f"replies/{path.name}"] = path
-    return {
-        name: path for name, path in files.items() if backup_files.NAME.fullmatch(name)
-    }, missing
+    return {name: path for name, path in files.items() if backups.NAME.fullmatch(name)}, missing

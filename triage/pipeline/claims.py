@@ -28,16 +28,7 @@ from triage.quality.kept import Exposures, PhotoRow
 from triage.standards.digests import short_digest_of
 from triage.standards.groups import in_groups
 from triage.standards.iso_dates import moment_of
-from triage.store import (
-    claims,
-    copies,
-    evidence,
-    grouping,
-    messages,
-    photos,
-    questions,
-    text_reading,
-)
+from triage.store import claims, copies, evidence, grouping, messages, photos, questions
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
@@ -62,7 +53,7 @@ def surroundings(survey: Survey) -> Surroundings:
 def read_claims(survey: Survey, *, progress: Progress = silent) -> int:
     """Read files and texts of every message not yet read with these sites; returns how many."""
     key = _key(surroundings(survey))
-    return read_claims_of(survey, text_reading.texts_not_read_with(survey, key), progress=progress)
+    return read_claims_of(survey, messages.texts_not_read_with(survey, key), progress=progress)
 
 
 def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = silent) -> int:
@@ -76,7 +67,7 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
     around = surroundings(survey)
     key = _key(around)
     answers = _answers(survey)
-    read_before = text_reading.texts_read_by(survey, rows, _rules(around))
+    read_before = messages.texts_read_by(survey, rows, _rules(around))
     for done, row in enumerate(rows, 1):
         with survey.transaction():
             touched, changed = _read_message(survey, row, answers.get(row, ()), around)
@@ -85,7 +76,7 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
             grouping.mark_dirty(survey, touched)
             if claims.ever_corrected(survey, [row]):
                 have_camera_doubted(survey, row)
-            text_reading.mark_texts_read(survey, [row], key)
+            messages.mark_texts_read(survey, [row], key)
             messages.make_due(survey, [row])
         progress("reading texts", done, len(rows))
     return len(rows)
@@ -94,7 +85,7 @@ def read_claims_of(survey: Survey, rows: Sequence[int], *, progress: Progress = 
 def reread_corrected(survey: Survey, touched: Iterable[str]) -> None:
     """Have mails with a corrected clock read anew whose photos became another person's."""
     of_these = grouping.messages_of_photos(survey, touched)
-    text_reading.reread_texts(survey, claims.ever_corrected(survey, of_these))
+    messages.reread_texts(survey, claims.ever_corrected(survey, of_these))
 
 
 def have_camera_doubted(survey: Survey, row: int) -> None:

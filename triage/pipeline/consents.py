@@ -11,14 +11,7 @@ from triage.errors import UnknownError
 from triage.mail.consent import Consent, Publication, read_consent, speaks_of_children
 from triage.pipeline import claims
 from triage.standards.person_names import likeness, near_names
-from triage.store import (
-    actions,
-    derived_rules,
-    grouping,
-    messages,
-    people,
-    photographers,
-)
+from triage.store import actions, derived_rules, grouping, messages, people, photos
 from triage.store import consents as kept
 from triage.store.connection import Survey, portions
 from triage.store.people import Person
@@ -55,7 +48,7 @@ def read_mails(survey: Survey, rows: Sequence[int]) -> None:
 
 
 def say_photographer(
-    survey: Survey, photos: Iterable[str], name: str, *, new: bool, action: int
+    survey: Survey, digests: Iterable[str], name: str, *, new: bool, action: int
 ) -> None:
     """Append that the person of this name took these photos; with ``new`` one not known yet.
 
@@ -65,9 +58,9 @@ def say_photographer(
         If nobody is called so and ``new`` is not given, or several are.
     """
     person = people.determiner(survey, name, new=new)
-    taken = list(photos)
+    taken = list(digests)
     for photo in taken:
-        photographers.add(survey, photo, person.row, action=action)
+        photos.add_photographer(survey, photo, person.row, action=action)
     grouping.mark_dirty(survey, taken)
     claims.reread_corrected(survey, taken)
 
@@ -98,7 +91,7 @@ def held_back(survey: Survey) -> dict[str, str]:
 
 
 def _taken_by_others(survey: Survey) -> list[str]:
-    taken = photographers.sent_by_others(survey)
+    taken = photos.taken_by_others(survey)
     if not taken:
         return []
     agreed = {one.row for one in people.all_people(survey) if one.publish == "yes"}
@@ -107,7 +100,7 @@ def _taken_by_others(survey: Survey) -> list[str]:
 
 def waiting(survey: Survey) -> list[tuple[str, str, int]]:
     """Photographers whose consent is wanted: code, name, and how many photos wait for it."""
-    count = Counter(photographers.named(survey, _taken_by_others(survey)).values())
+    count = Counter(photos.photographers_of(survey, _taken_by_others(survey)).values())
     if not count:
         return []
     return [

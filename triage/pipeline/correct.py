@@ -161,10 +161,5 @@ def not_withdrawn(survey: Survey, members: Sequence[str]) -> tuple[str, ...]:
 
 def _show_nothing_else(survey: Survey, withdrawn: set[str]) -> list[str]:
     """Sightings of these photos all of whose photos are withdrawn."""
-    found = []
-    for identifier in sorted(grouping.sightings_of_photos(survey, withdrawn)):
-        held = set(sightings.find(survey, identifier).photos)
-        rows = photos.load(survey, held)
-        if all(rows[photo].publication == WITHDRAWN for photo in held):
-            found.append(identifier)
-    return found
+    found = sorted(grouping.sightings_of_photos(survey, withdrawn))
+    return [one for one in found if not not_withdrawn(survey, sightings.find(survey, one).photos)]

@@ -18,15 +18,7 @@ from triage.quality.examination import METHOD, Examined
 from triage.quality.tasks import Task, key_of
 from triage.standards.counting import counted
 from triage.standards.digests import digest_of
-from triage.store import (
-    failures,
-    grouping,
-    learned,
-    originals,
-    photos,
-    previews,
-    text_reading,
-)
+from triage.store import failures, grouping, learned, messages, originals, photos, previews
 from triage.store.connection import Survey
 from triage.workers.processes import Here, Work, Workers
 from triage.workers.progress import Progress, silent
@@ -211,4 +203,4 @@ def _write(survey: Survey, batch: list[tuple[Examined, str]], now: datetime) -> 
                 failures.add(survey, stage="examine", subject=photo, reason=problem, now=now)
             else:
                 failures.clear(survey, stage="examine", subject=photo)
-            text_reading.reread_texts(survey, grouping.messages_of_photos(survey, [photo]))
+            messages.reread_texts(survey, grouping.messages_of_photos(survey, [photo]))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from email import message_from_bytes, policy
 
 from triage.errors import UnknownError
 from triage.inbox import (
@@ -23,6 +22,7 @@ from triage.metadata.private_places import words_of_a_private_place
 from triage.pipeline import claims, proposals
 from triage.replies.answers import consent_in_answer, is_understood, recognise_answer
 from triage.replies.drafted import QuestionRow
+from triage.replies.editing import read_letter
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.standards.iso_dates import moment_of
 from triage.store import (
@@ -32,10 +32,8 @@ from triage.store import (
     messages,
     originals,
     people,
-    photographers,
     photos,
     questions,
-    text_reading,
 )
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
@@ -74,7 +72,7 @@ def review_messages_of(survey: Survey, changed: Iterable[str], *, now: datetime)
 
 def _read_anew(survey: Survey) -> None:
     """Read the texts that are to be read again, and group what that changes."""
-    if claims.read_claims_of(survey, text_reading.texts_to_reread(survey)):
+    if claims.read_claims_of(survey, messages.texts_to_reread(survey)):
         proposals.propose(survey)
 
 
@@ -94,7 +92,7 @@ def entries(survey: Survey) -> list[InboxEntry]:
 
 
 def _entries(survey: Survey, rows: Sequence[MessageRow]) -> Iterator[InboxEntry]:
-    texts = text_reading.texts_of(survey, [row.row for row in rows])
+    texts = messages.texts_of(survey, [row.row for row in rows])
     for row, facts in facts_of(survey, rows):
         yield InboxEntry(
             message=row,
@@ -231,10 +229,10 @@ def _load(survey: Survey, rows: list[int], heard: Mapping[int, int]) -> Known:
         photos=known,
         in_sightings={best_of[p] for p in grouping.sightings_by_photo(survey, best_of)},
         other_files=messages.other_files(survey, rows),
-        texts=text_reading.texts_of(survey, [*rows, *(heard[one] for one in rows if one in heard)]),
+        texts=messages.texts_of(survey, [*rows, *(heard[one] for one in rows if one in heard)]),
         sites=[site.locality for site in sites],
         private_sites=[site for site in sites if site.private or site.sensitivity],
-        photographers=photographers.named(survey, best_of),
+        photographers=photos.photographers_of(survey, best_of),
     )
 
 
@@ -366,14 +364,7 @@ def _is_asked_of(question: QuestionRow, row: MessageRow) -> bool:
 
 
 def _asked(survey: Survey, question: QuestionRow) -> AskedQuestion:
-    words = _words_of(survey, question.draft_name)
+    """A question with the words of its draft, with none where that lies in the survey no more."""
+    path = survey.replies / question.draft_name
+    words = read_letter(path.read_bytes()).words if path.is_file() else ""
     return AskedQuestion(code=question.code, subject=question.subject, words=words)
-
-
-def _words_of(survey: Survey, draft_name: str) -> str:
-    """The text of a draft as it lies in the survey, empty where it lies there no more."""
-    path = survey.replies / draft_name
-    if not path.is_file():
-        return ""
-    body = message_from_bytes(path.read_bytes(), policy=policy.default).get_body(("plain",))
-    return body.get_content() if body is not None else ""

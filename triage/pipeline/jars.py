@@ -14,7 +14,7 @@ from triage.pipeline.tables import latest_day
 from triage.standards.darwin_core import name_with_qualifier
 from triage.standards.groups import in_groups
 from triage.standards.letters import alphabetical
-from triage.store import evidence, history, jars, people
+from triage.store import evidence, history, people
 from triage.store.connection import Survey
 
 PAGE = 40  # jars shown at once
@@ -66,14 +66,14 @@ def record_label(survey: Survey, label: Label, *, by: str, now: datetime) -> Rec
 
 
 def _there_already(survey: Survey, visit: Visit, lots: Sequence[ExuviaeLot]) -> list[LabelProblem]:
-    if jars.find_visit(survey, visit.event_id) is not None:
+    if evidence.find_visit(survey, visit.event_id) is not None:
         reason = (
             "This label is recorded already: same site, days, collector and lot number. "
             "If it is another jar, give it its own lot number."
         )
         return [LabelProblem(field="number", reason=reason)]
     for lot in lots:
-        if jars.find_lot(survey, lot.catalog_number) is not None:
+        if evidence.find_lot(survey, lot.catalog_number) is not None:
             reason = f"There is a lot {lot.catalog_number} already. Read the number again."
             return [LabelProblem(field="number", reason=reason)]
     return []
@@ -126,7 +126,7 @@ def lot_of_number(survey: Survey, number: str) -> ExuviaeLot:
     UnknownError
         If there is none.
     """
-    lot = jars.find_lot(survey, number)
+    lot = evidence.find_lot(survey, number)
     if lot is None:
         raise UnknownError(
             "there is no such lot", failing=number, next_step="Look for it in the list of jars."
@@ -136,7 +136,7 @@ def lot_of_number(survey: Survey, number: str) -> ExuviaeLot:
 
 def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar], int]:
     """Visits with their lots, the newest first, and how many there are in all."""
-    visits = jars.page(survey, words, offset=offset, limit=PAGE)
+    visits = evidence.visits_page(survey, words, offset=offset, limit=PAGE)
     sites = {site.location_id: site for site in evidence.sites(survey)}
     checklist = evidence.checklist(survey)
     lots = in_groups(
@@ -147,12 +147,12 @@ def page(survey: Survey, words: str = "", *, offset: int = 0) -> tuple[list[Jar]
         Jar(visit=v, site=sites.get(v.location_id), lots=tuple(lots.get(v.event_id, ())))
         for v in visits
     ]
-    return found, jars.count(survey, words)
+    return found, evidence.count_visits(survey, words)
 
 
 def without_visit(survey: Survey, words: str = "") -> tuple[list[LooseLot], bool]:
     """Lots that no visit of the list goes with, the newest first, and whether there are more."""
-    found = jars.without_visit(survey, words, limit=PAGE + 1)
+    found = evidence.lots_without_visit(survey, words, limit=PAGE + 1)
     sites = {site.location_id: site for site in evidence.sites(survey)} if found else {}
     checklist = evidence.checklist(survey) if found else Checklist(())
     shown = [

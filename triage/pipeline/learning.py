@@ -143,10 +143,8 @@ def _learn_boxes(
 
 def _owners(survey: Survey, wanted: list[str]) -> dict[str, str]:
     """Who sent each photo first: photos of one person hang together."""
-    owners: dict[str, str] = {}
-    for one in photos.appearances(survey, wanted):
-        owners.setdefault(one.photo, str(one.person or one.message))
-    return owners
+    shown = reversed(photos.appearances(survey, wanted))
+    return {one.photo: str(one.person or one.message) for one in shown}
 
 
 def _named_suborders(survey: Survey) -> dict[str, str]:

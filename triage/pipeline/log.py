@@ -11,9 +11,9 @@ from dataclasses import replace
 
 from triage.determinations.blind import sighting_spoken_of, without_what_was_said
 from triage.standards.darwin_core import place_words
-from triage.store import actions, log_names, people, queue_order
+from triage.store import actions, people, queue_order
+from triage.store.actions import Named
 from triage.store.connection import Survey
-from triage.store.log_names import Named
 
 SHOWN_DIGITS = 10  # of an identifier, as every list of the program shows it
 SHOWN_SUBJECT = 50  # characters
@@ -39,7 +39,7 @@ def with_names(survey: Survey, summary: str) -> str:
     """A line of the log with the names of what its identifiers stand for."""
 
     def named(found: re.Match[str]) -> str:
-        known = log_names.named(survey, found[0])
+        known = actions.named(survey, found[0])
         return found[0] if known is None else f"{found[0][:SHOWN_DIGITS]} {words_of(known)}".strip()
 
     return _IDENTIFIER.sub(named, people.with_names(survey, summary)[0])

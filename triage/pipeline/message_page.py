@@ -11,7 +11,7 @@ from triage.mail.kept import MessageRow
 from triage.pipeline import claims
 from triage.pipeline.inbox import facts_of
 from triage.store import claims as claim_store
-from triage.store import evidence, inbox_list, messages, photos, text_reading
+from triage.store import evidence, inbox_list, messages, photos
 from triage.store.connection import Survey
 
 
@@ -58,7 +58,7 @@ def whole_message(
     shown = _photos(survey, row)
     fix = next((p.place for p in shown if p.place and p.place.decimal_latitude is not None), None)
     sites = tuple(nearest_first(evidence.sites(survey), fix))
-    text = text_reading.texts_of(survey, [row.row]).get(row.row, "")
+    text = messages.texts_of(survey, [row.row]).get(row.row, "")
     clocks = list(clocks_of(row, shown, text, zone=survey.settings.survey.time_zone))
     if clock_seconds is not None:
         clocks = [typed_clock(shown, clock_seconds)]

@@ -11,7 +11,7 @@ from triage.exports.standing_photos import StandingPhoto
 from triage.exports.standing_photos import standing_photo as row_of
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.pipeline import claims
-from triage.store import grouping, messages, people, photographers, photos
+from triage.store import grouping, messages, people, photos
 from triage.store.connection import Survey
 
 
@@ -43,8 +43,8 @@ def _rows(
     best_of = known.best_of
     held = grouping.sightings_by_photo(survey, [one.photo for one in shown])
     codes = people.codes(survey)
-    taken = photographers.named(survey, best_of)
-    senders = photographers.senders(survey, [one.part for one in shown if one.photo in taken])
+    taken = photos.photographers_of(survey, best_of)
+    senders = photos.senders_of_parts(survey, [one.part for one in shown if one.photo in taken])
     return [
         row_of(
             one,

@@ -21,7 +21,7 @@ from triage.sightings import (
 )
 from triage.sightings import sighting_of as made_of
 from triage.sightings.words import tells_of_several
-from triage.store import copies, grouping, messages, notes, sightings, text_reading
+from triage.store import copies, grouping, messages, notes, sightings
 from triage.store.connection import Survey
 from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
@@ -93,7 +93,7 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
         for row in arrived
         if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
     }
-    lists = text_reading.from_lists(survey, arrived)
+    lists = messages.from_lists(survey, arrived)
     found = {}
     for best, first in firsts.items():
         row, measurement = known.rows[best], known.rows[best].measurement

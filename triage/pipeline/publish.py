@@ -34,17 +34,8 @@ from triage.pipeline import (
 from triage.pipeline.proposals import WITHDRAWN
 from triage.sightings import Sighting
 from triage.standards.counting import counted
-from triage.store import (
-    copies,
-    evidence,
-    messages,
-    originals,
-    packs,
-    people,
-    photographers,
-    photos,
-    unfinished,
-)
+from triage.standards.groups import in_groups
+from triage.store import copies, evidence, messages, originals, packs, people, photos, unfinished
 from triage.store import sightings as store
 from triage.store.connection import Survey
 from triage.workers.many import many_records
@@ -169,16 +160,17 @@ def records(survey: Survey, found: Sequence[Sighting], stands: standing.Standing
 
 def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
     """What is still an open question about a sighting, by its identifier."""
-    of_photo: dict[str, set[str]] = {}
-    for entry in inbox.entries(survey):
-        for need in entry.needs:
-            if need.kind in DOUBTS:
-                for photo in _photos_of(survey, entry, need):
-                    of_photo.setdefault(photo, set()).add(DOUBTS[need.kind])
+    doubts = in_groups(
+        (photo, DOUBTS[need.kind])
+        for entry in inbox.entries(survey)
+        for need in entry.needs
+        if need.kind in DOUBTS
+        for photo in _photos_of(survey, entry, need)
+    )
+    of_photo = {photo: set(ones) for photo, ones in doubts.items()}
     # A sighting holds the best copies: what is in doubt of another copy is of that picture, too.
-    for best, members in copies.exposures(survey, list(of_photo)).items():
-        doubted = [of_photo[one] for one in members if one in of_photo]
-        of_photo.setdefault(best, set()).update(*doubted)
+    for best, members in copies.exposures(survey, list(doubts)).items():
+        of_photo.setdefault(best, set()).update(*(doubts.get(one, ()) for one in members))
     return in_doubt_of(found, of_photo)
 
 
@@ -199,7 +191,7 @@ def _media(
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     default = survey.settings.publishing.default_photo_licence
     codes = people.codes(survey)
-    taken_by = photographers.named(survey, rows)
+    taken_by = photos.photographers_of(survey, rows)
     return list(
         media_of(
             found,
@@ -245,7 +237,7 @@ def no_longer_agreed(survey: Survey) -> list[str]:
     refused = {person.row for person in people.all_people(survey) if person.publish == "no"}
     handed_on = packs.handed_on(survey)
     rows = photos.load(survey, {photo for _, _, photo, _ in handed_on})
-    taken_by = photographers.named(survey, rows)
+    taken_by = photos.photographers_of(survey, rows)
     counts = Counter(
         pack
         for pack, _, photo, observer in handed_on

@@ -90,11 +90,10 @@ def lend(
 
 def _first_free(line: Iterator[Ranked], taken: set[str], not_now: set[str]) -> Ranked | None:
     put_off = None
-    for one in line:
-        if one.sighting.identifier in not_now:
-            put_off = put_off or (one if one.sighting.identifier not in taken else None)
-        elif one.sighting.identifier not in taken:
+    for one in (one for one in line if one.sighting.identifier not in taken):
+        if one.sighting.identifier not in not_now:
             return one
+        put_off = put_off or one
     return put_off
 
 

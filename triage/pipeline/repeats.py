@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 
 from triage.pipeline import claims
 from triage.standards.digests import short_digest_of
-from triage.store import messages, statements
+from triage.store import actions, messages
 from triage.store.connection import Survey
 
 Tell = Callable[[str], None]
@@ -27,11 +27,11 @@ def said(command: str, by: str, *words: object) -> str:
 
 def is_known(survey: Survey, statement: str, tell: Tell = silent) -> bool:
     """Whether this was said before and still stands as it did then; if so, somebody is told."""
-    found = statements.newest(survey, statement)
-    if found is None or statements.spoken_of_since(survey, found[0]):
+    found = actions.newest_statement(survey, statement)
+    if found is None or actions.spoken_of_since(survey, found[0]):
         return False
     action, stood = found
-    if stood != _stands(survey, statements.subjects_of(survey, action)):
+    if stood != _stands(survey, actions.subjects_of(survey, action)):
         return False
     tell(f"This is recorded already, as action {action}: nothing was added.")
     return True
@@ -44,7 +44,7 @@ def keep(survey: Survey, statement: str, subjects: Iterable[str], *, action: int
     when the words come again, and any other text, of which only later words are looked for.
     """
     about = sorted(set(subjects))
-    statements.add(survey, statement, about, stands=_stands(survey, about), action=action)
+    actions.add_statement(survey, statement, about, stands=_stands(survey, about), action=action)
 
 
 def _stands(survey: Survey, subjects: Iterable[str]) -> str:

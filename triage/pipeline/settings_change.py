@@ -8,7 +8,7 @@ from typing import Any
 
 from triage.errors import SettingsError
 from triage.standards.digests import short_digest_of
-from triage.store import actions, settings_file
+from triage.store import actions, settings
 from triage.store.connection import SETTINGS, Survey
 from triage.store.settings import Settings, changes_of, mistakes
 
@@ -49,6 +49,6 @@ def change_settings(
     changes = changes_of(survey.settings, new)
     if changes:
         with actions.acting(survey, "settings", "; ".join(changes), by=by, now=now):
-            settings_file.replace_settings(survey.folder / SETTINGS, new)
+            settings.replace_settings(survey.folder / SETTINGS, new)
         survey.settings = new
     return {}

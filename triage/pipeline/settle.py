@@ -24,7 +24,7 @@ from triage.metadata.position import PlaceClaim
 from triage.pipeline import claims, consents, drafts, inbox, proposals, repeats
 from triage.pipeline.tables import latest_day
 from triage.standards.counting import counted
-from triage.store import actions, evidence, grouping, messages, photos, text_reading
+from triage.store import actions, evidence, grouping, messages, photos
 from triage.store import claims as claim_store
 from triage.store.connection import Survey
 
@@ -118,7 +118,7 @@ def _settle_one(
     _say(survey, shown, time, place, action)
     told = tells and claims.errors_of_clocks(survey, shown) != before
     if told:
-        text_reading.reread_texts(survey, [row.row])
+        messages.reread_texts(survey, [row.row])
     if settlement.answers:
         what = inbox.say_answer(survey, row, settlement.answers, action=action)
         inbox.note_consent_answer(survey, row, what, action=action)
@@ -201,7 +201,7 @@ def _correct_clock(
     survey: Survey, row: MessageRow, camera: str, offset: float, action: int
 ) -> None:
     claim_store.add_camera_correction(survey, row.row, camera, offset, action=action)
-    text_reading.reread_texts(survey, [row.row])  # the age of a fix is told by the clock
+    messages.reread_texts(survey, [row.row])  # the age of a fix is told by the clock
 
 
 def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetime) -> None:
@@ -212,7 +212,7 @@ def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetim
     _say(survey, shown, time, None, action)
     after = claims.errors_of_clocks(survey, shown)
     changed = before.items() ^ after.items()
-    text_reading.reread_texts(survey, {message for (message, _), _ in changed})
+    messages.reread_texts(survey, {message for (message, _), _ in changed})
 
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:

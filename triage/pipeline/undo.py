@@ -23,7 +23,6 @@ from triage.store import (
     people,
     photos,
     questions,
-    text_reading,
 )
 from triage.store.actions import Undone
 from triage.store.connection import Survey
@@ -43,9 +42,9 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         drafted = questions.of_action(survey, undone.root)
         touched = messages.rows_of_action(survey, undone.root)
         messages.make_due(survey, touched)
-        text_reading.reread_texts(survey, touched)  # a corrected clock tells the age of a fix
+        messages.reread_texts(survey, touched)  # a corrected clock tells the age of a fix
         answered = [one.message for one in drafted if one.answered_by is not None]
-        text_reading.reread_texts(survey, answered)
+        messages.reread_texts(survey, answered)
         questions.read_anew_after(survey, undone.root)
         spoken_of = grouping.photos_of_action(survey, undone.root)
         grouping.mark_dirty(survey, spoken_of)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -33,6 +32,7 @@ from triage.report.volunteer_letters import (
 )
 from triage.sightings import Sighting
 from triage.standards.counting import counted
+from triage.standards.groups import in_groups
 from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
 
@@ -142,10 +142,12 @@ def _load(survey: Survey) -> _Known:
     stands = standing.standing(survey)
     found = standing.in_use(survey, stands)
     content = publish.content(survey, found, stands)
-    needs: dict[int, list[tuple[MessageRow, Need]]] = defaultdict(list)
-    for entry in inbox.entries(survey):
-        if entry.message.state == "open" and entry.message.sender is not None:
-            needs[entry.message.sender] += [(entry.message, need) for need in entry.needs]
+    needs = in_groups(
+        (sender, (entry.message, need))
+        for entry in inbox.entries(survey)
+        if entry.message.state == "open" and (sender := entry.message.sender) is not None
+        for need in entry.needs
+    )
     rows = photos.load(survey, {photo for one in found for photo in one.photos})
     return _Known(
         sources=Sources(
@@ -201,7 +203,7 @@ def _open_questions(
         shown = photos.appearances_of_message(survey, row.row)
         name = next((one.file_name for one in shown if one.photo == need.photo), "")
         more = need.photo and need.photo not in pictures and len(pictures) < MOST_PICTURES
-        if more and (content := previews.small(survey, need.photo)):
+        if more and (content := previews.small(survey, need.photo)):  # else the letter does without
             copy = f"photo-{len(pictures) + 1}.jpg"
             pictures[need.photo] = Picture(name=copy, content=content)
         picture = pictures.get(need.photo)

@@ -1,15 +1,19 @@
-"""Keep the log of who did what, and let an action of it hold no longer, or again."""
+"""Keep the log of who did what, said what and about what; let an action hold no longer, or again.
+
+What an identifier in a line of the log stands for is looked up here, too.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from triage.errors import UnknownError
 from triage.store.connection import Survey
+from triage.store.rows import holds
 
 LASTING = ("forget", "settings")
 """Commands whose work nothing takes back."""
@@ -149,3 +153,72 @@ def newest_of(survey: Survey, by: str) -> Action | None:
 def by_number(survey: Survey, number: int) -> Action | None:
     """The action of this number, an undo too."""
     return survey.record(Action, f"{_SELECT} where id = ?", number)
+
+
+def add_statement(
+    survey: Survey, digest: str, subjects: Iterable[str], *, stands: str, action: int
+) -> None:
+    """Append what an action said, under its digest."""
+    survey.insert("statements", {"action_id": action, "digest": digest, "stands": stands})
+    for subject in sorted(set(subjects)):
+        survey.insert("statement_subjects", {"action_id": action, "subject": subject})
+
+
+def newest_statement(survey: Survey, digest: str) -> tuple[int, str] | None:
+    """The newest action that holds and said this, with how things stood once it was said."""
+    row = survey.row(
+        "select action_id, stands from statements where digest = ?"
+        f" and {holds()} order by action_id desc limit 1",
+        digest,
+    )
+    return (row["action_id"], row["stands"]) if row is not None else None
+
+
+def subjects_of(survey: Survey, action: int) -> list[str]:
+    """What an action spoke of."""
+    query = "select subject from statement_subjects where action_id = ? order by subject"
+    return survey.column(query, action)
+
+
+def spoken_of_since(survey: Survey, action: int) -> bool:
+    """Whether a later action that holds spoke of anything that this one spoke of."""
+    return survey.exists(
+        "statement_subjects mine join statement_subjects later"
+        " on later.subject = mine.subject and later.action_id > mine.action_id"
+        f" where mine.action_id = ? and {holds('later.action_id')}",
+        action,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What a person knows a mail, a photo or a sighting by; empty where it is not known."""
+
+    subject: str = ""
+    day: str = ""
+    who: str = ""
+    file_name: str = ""
+    locality: str = ""
+    latitude: float | None = None
+    longitude: float | None = None
+
+
+_WHO = "coalesce(nullif(p.name, ''), p.code) as who"
+_MAIL = "m.subject, substr(m.sent_at, 1, 10) as day"
+_LOOK_UPS = (
+    f"select {_MAIL}, {_WHO} from messages m left join people p on p.id = m.sender_id"
+    " where m.identifier between ?1 and ?1 || 'g' limit 1",
+    f"select a.file_name, {_MAIL}, {_WHO} from parts a join messages m on m.id = a.message_id"
+    " left join people p on p.id = m.sender_id"
+    " where a.sha256 between ?1 and ?1 || 'g' order by a.id limit 1",
+    "select substr(event_date, 1, 10) as day, locality, decimal_latitude as latitude,"
+    " decimal_longitude as longitude from sightings where identifier = ?1",
+)
+
+
+def named(survey: Survey, identifier: str) -> Named | None:
+    """What the identifier, or the digits that it begins with, stands for; None for nothing."""
+    for query in _LOOK_UPS:
+        if found := survey.record(Named, query, identifier):
+            return found
+    return None

@@ -50,59 +50,48 @@ def digests_of(survey: Survey, identifier: str) -> set[str]:
     return set(survey.column(query, identifier))
 
 
+_UNMEASURED = (
+    "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
+    " (select 1 from measurements where photo = f.sha256) order by sha256"
+)
+_BROKEN = {  # by query: what it means that it finds a row
+    "pragma foreign_key_check": "{} row {} names a missing {}",
+    "select * from pragma_integrity_check where integrity_check <> 'ok'": "{}",
+    "select p.sha256, m.identifier from parts p join messages m on m.id = p.message_id"
+    " where p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
+    " and not exists (select 1 from photos where sha256 = p.sha256)": (
+        "the photo {:.12} of message {:.12} has no row of its own"
+    ),
+    _UNMEASURED: "the measurement of photo {:.12} is missing; restore it from a backup",
+    "select code from people p where forgotten_at is null"
+    " and exists (select 1 from envelopes where person_id = p.id)"
+    " and not exists (select 1 from addresses where person_id = p.id)": (
+        "no address of {} is left; restore it from a backup"
+    ),
+    "select identifier from known_sightings s where not exists"
+    " (select 1 from sighting_photos p where p.sighting_id = s.id)": "sighting {} holds no photo",
+}
+
+
 def broken_references(survey: Survey) -> list[str]:
     """Rows that name something which is not there, and damage that SQLite itself finds."""
     found = [
-        f"database: {row[0]} row {row[1]} names a missing {row[2]}"
-        for row in survey.run("pragma foreign_key_check")
-    ]
-    found += [
-        f"database: {row[0]}" for row in survey.run("pragma integrity_check") if row[0] != "ok"
+        f"database: {words.format(*row)}"
+        for query, words in _BROKEN.items()
+        for row in survey.run(query)
     ]
     found += tallies.losses(survey.connection) + overview.miscounted(survey)
-    found += _not_as_imported(survey)
-    found += [
-        f"database: the photo {row[0][:12]} of message {row[1][:12]} has no row of its own"
-        for row in survey.run(
-            "select p.sha256, m.identifier from parts p join messages m on m.id = p.message_id"
-            " where p.outcome in ('taken in', 'kept, not examined') and p.sha256 is not null"
-            " and not exists (select 1 from photos where sha256 = p.sha256)"
-        )
-    ]
-    found += [
-        f"database: the measurement of photo {photo[:12]} is missing; restore it from a backup"
-        for photo in without_measurement(survey)
-    ]
-    found += [
-        f"database: no address of {row[0]} is left; restore it from a backup"
-        for row in survey.run(
-            "select code from people p where forgotten_at is null"
-            " and exists (select 1 from envelopes where person_id = p.id)"
-            " and not exists (select 1 from addresses where person_id = p.id)"
-        )
-    ]
-    found += _other_photos(survey)
-    found += [
+    found += _not_as_imported(survey) + _other_photos(survey)
+    return found + [
         f"database: sighting {identifier} was named and is no longer fixed;"
         " 'triage repair' mends it"
         for identifier in sightings.unfixed(survey)
     ]
-    found += [
-        f"database: sighting {row[0]} holds no photo"
-        for row in survey.run(
-            "select identifier from known_sightings s where not exists"
-            " (select 1 from sighting_photos p where p.sighting_id = s.id)"
-        )
-    ]
-    return found
 
 
 def without_measurement(survey: Survey) -> list[str]:
     """Photos that were examined and whose measurement is gone, by digest."""
-    return survey.column(
-        "select sha256 from photos f where examined_with <> '' and problem = '' and not exists"
-        " (select 1 from measurements where photo = f.sha256) order by sha256"
-    )
+    return survey.column(_UNMEASURED)
 
 
 def _other_photos(survey: Survey) -> list[str]:

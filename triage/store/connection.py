@@ -19,8 +19,7 @@ from triage.errors import SurveyError
 from triage.replies.wording import check_own
 from triage.store import migrations, tallies
 from triage.store.rows import Record, record_of
-from triage.store.settings import Settings, read_settings
-from triage.store.settings_file import write_default_settings
+from triage.store.settings import Settings, read_settings, write_default_settings
 
 DATABASE = "survey.db"
 SETTINGS = "survey.toml"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from triage.checklist import Checklist, Taxon, TaxonScore
@@ -30,18 +32,14 @@ def save(survey: Survey, records: Iterable[object]) -> list[Change]:
     changes = []
     for record in records:
         table, keys = _KEYS[type(record)]
-        changes += save_rows(survey, table, keys, [_row_of(record)])
+        values = values_of(record)
+        if isinstance(record, Taxon):
+            del values["season"]
+            values["season_first"], values["season_last"] = record.season or (None, None)
+        if isinstance(record, ExuviaeLot):
+            del values["verbatim_identification"]  # made of the written name, when resolved
+        changes += save_rows(survey, table, keys, [values])
     return changes
-
-
-def _row_of(record: object) -> dict[str, Any]:
-    values = values_of(record)
-    if isinstance(record, Taxon):
-        del values["season"]
-        values["season_first"], values["season_last"] = record.season or (None, None)
-    if isinstance(record, ExuviaeLot):
-        del values["verbatim_identification"]  # made from the written name when lots are resolved
-    return values
 
 
 def taxa(survey: Survey) -> list[Taxon]:
@@ -157,3 +155,80 @@ def site_measurements(survey: Survey) -> list[SiteMeasurement]:
         SiteMeasurement,
         "select * from site_measurements order by location_id, variable, measured_on, method",
     )
+
+
+_FOUND = """
+    visits v left join sites s on s.location_id = v.location_id
+    where :words = '' or s.locality like :like or v.recorded_by like :like
+        or v.first_day like :like
+        or v.event_id in (select event_id from lots where catalog_number like :like)"""
+
+
+def visits_page(survey: Survey, words: str, *, offset: int, limit: int) -> list[Visit]:
+    """Visits whose site, collector, day or lot number holds these words, the newest first."""
+    query = f"select v.* from {_FOUND} order by v.first_day desc, v.event_id"
+    wanted = {**_wanted(words), "limit": limit, "offset": offset}
+    return survey.records(Visit, f"{query} limit :limit offset :offset", wanted)
+
+
+def count_visits(survey: Survey, words: str) -> int:
+    """How many visits hold these words."""
+    return survey.count(_FOUND, _wanted(words))
+
+
+def lots_without_visit(survey: Survey, words: str, *, limit: int) -> list[ExuviaeLot]:
+    """Lots that name no visit of the list, the newest first, whose words these are."""
+    query = """
+        select l.* from lots l left join sites s on s.location_id = l.location_id
+        where l.event_id not in (select event_id from visits) and (:words = ''
+            or s.locality like :like or l.recorded_by like :like or l.first_day like :like
+            or l.catalog_number like :like)
+        order by l.first_day desc, l.catalog_number limit :limit"""
+    return survey.records(ExuviaeLot, query, {**_wanted(words), "limit": limit})
+
+
+def _wanted(words: str) -> dict[str, str]:
+    plain = " ".join(words.split())
+    return {"words": plain, "like": f"%{plain}%"}
+
+
+def find_lot(survey: Survey, number: str) -> ExuviaeLot | None:
+    """The lot of this number, whatever its capitals."""
+    query = "select * from lots where catalog_number = ? collate nocase"
+    return survey.record(ExuviaeLot, query, number)
+
+
+def find_visit(survey: Survey, identifier: str) -> Visit | None:
+    """The visit of this identifier."""
+    return survey.record(Visit, "select * from visits where event_id = ?", identifier)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One change of a row: who, when, whether it still holds, the row before and after."""
+
+    at: str
+    by: str
+    holds: bool
+    before: dict[str, Any]
+    after: dict[str, Any]
+
+
+def history_of(survey: Survey, lot: str) -> list[Step]:
+    """Everything that was ever recorded of a lot, the oldest first."""
+    key = json.dumps({"catalog_number": lot}, ensure_ascii=False, sort_keys=True)
+    rows = survey.run(
+        "select h.row_before, h.row_after, a.at, a.by_name as by, a.live as holds"
+        " from row_history h join actions a on a.id = h.action_id"
+        " where h.table_name = 'lots' and h.row_key = ? order by h.id",
+        key,
+    )
+    return [
+        record_of(
+            Step,
+            row,
+            before=json.loads(row["row_before"] or "{}"),
+            after=json.loads(row["row_after"] or "{}"),
+        )
+        for row in rows
+    ]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 
 from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
-from triage.store.photographers import SENDER, SENT_PARTS
+from triage.store.photos import SENDER, SENT_PARTS
 
 FORGOTTEN = "its person was forgotten"
 
@@ -134,13 +134,10 @@ def _pattern(needles: Sequence[str]) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
 
 
-def _texts(survey: Survey) -> Iterator[tuple[str, str]]:
+def _texts(survey: Survey) -> list[tuple[str, str]]:
     """Every table and column of words."""
-    tables = survey.column(
-        "select name from sqlite_master where type = 'table' and name not like 'sqlite%'"
-        " and name not like '_sqlite%'"
+    rows = survey.run(
+        "select m.name, c.name from sqlite_master m join pragma_table_info(m.name) c"
+        " where m.type = 'table' and m.name not like '%sqlite%' and lower(c.type) = 'text'"
     )
-    for table in tables:
-        for column in survey.run(f"pragma table_info({table})").fetchall():
-            if column["type"].lower() == "text" and column["name"] not in _KEYS:
-                yield table, column["name"]
+    return [(table, column) for table, column in rows if column not in _KEYS]

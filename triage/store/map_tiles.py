@@ -49,10 +49,19 @@ def find_map(survey: Survey) -> tuple[TileMap | None, list[RefusedMap]]:
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
         if path.suffix.lower() not in (".mbtiles", ".pmtiles"):
             continue
-        found = _of_archive(path) if _is_archive(path) else _of_database(path)
-        if isinstance(found, TileMap):
+        about = map_archive.about(path) if _is_archive(path) else _about(path)
+        if about is not None and not about.pictures:
+            refused.append(RefusedMap(name=path.name, reason=NO_PICTURES))
+        elif about is None or not 0 <= about.least_zoom <= min(about.most_zoom, DEEPEST):
+            refused.append(RefusedMap(name=path.name, reason=UNREADABLE))
+        else:
+            found = TileMap(
+                path=path,
+                least_zoom=about.least_zoom,
+                most_zoom=min(about.most_zoom, DEEPEST),
+                attribution=about.attribution[:300],
+            )
             return found, refused
-        refused.append(RefusedMap(name=path.name, reason=found))
     return None, refused
 
 
@@ -75,39 +84,22 @@ def _is_archive(path: Path) -> bool:
     return path.suffix.lower() == ".pmtiles"
 
 
-def _of_archive(path: Path) -> TileMap | str:
-    about = map_archive.about(path)
-    if about is None:
-        return UNREADABLE
-    if not about.pictures:
-        return NO_PICTURES
-    return _tile_map(path, about.least_zoom, about.most_zoom, about.attribution)
-
-
-def _of_database(path: Path) -> TileMap | str:
+def _about(path: Path) -> map_archive.About | None:
+    """What a database says of its tiles, or None where it cannot be read."""
     try:
         with closing(_open(path)) as tiles:
             said = {str(k): str(v) for k, v in tiles.execute("select name, value from metadata")}
-            low, high = tiles.execute(  # each read from the end of an index
+            ends = tiles.execute(  # each read from the end of an index
                 "select (select min(zoom_level) from tiles), (select max(zoom_level) from tiles)"
             ).fetchone()
     except (sqlite3.Error, ValueError):
-        return UNREADABLE
-    if said.get("format", "png") not in ("png", "jpg", "jpeg", "webp"):
-        return NO_PICTURES
-    if not isinstance(low, int) or not isinstance(high, int):
-        return UNREADABLE
-    return _tile_map(path, low, high, said.get("attribution", ""))
-
-
-def _tile_map(path: Path, low: int, high: int, attribution: str) -> TileMap | str:
-    if not 0 <= low <= high or low > DEEPEST:
-        return UNREADABLE
-    return TileMap(
-        path=path,
+        return None
+    low, high = (end if isinstance(end, int) else -1 for end in ends)
+    return map_archive.About(
         least_zoom=low,
-        most_zoom=min(high, DEEPEST),
-        attribution=attribution[:300],
+        most_zoom=high,
+        pictures=said.get("format", "png") in ("png", "jpg", "jpeg", "webp"),
+        attribution=said.get("attribution", ""),
     )
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import re
 import secrets
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
@@ -154,17 +153,14 @@ def with_names(survey: Survey, *texts: str) -> list[str]:
     return [_CODE.sub(lambda one: names.get(one[0], one[0]), text) for text in texts]
 
 
-_THESE = "(select value from json_each(:mails))"  # messages by row, as JSON: any number of them
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leavings:
     """What is still to be deleted from the disk once a person is forgotten."""
 
     messages: int
-    raw_mails: tuple[str, ...]
-    files: tuple[str, ...]
-    drafts: tuple[str, ...]
+    raw_mails: set[str]
+    files: set[str]
+    drafts: set[str]
 
 
 def find(survey: Survey, address_or_code: str) -> Person:
@@ -202,9 +198,7 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
     and addresses are replaced by the code wherever else they stand, in words that others wrote too.
     """
     mails = mails_of(survey, person.row)
-    leavings = _leavings(survey, mails)
-    letters = survey.column("select draft_name from letters where person_id = ?", person.row)
-    leavings = replace(leavings, drafts=(*leavings.drafts, *letters))
+    leavings = _leavings(survey, person.row, set(mails))
     survey.run("delete from addresses where person_id = ?", person.row)
     _forget_short_names(survey, person.row)
     joins.forget(survey, person.row)
@@ -246,23 +240,20 @@ def _forget_short_names(survey: Survey, person: int) -> None:
     )
 
 
-def _leavings(survey: Survey, mails: list[int]) -> Leavings:
+def _leavings(survey: Survey, person: int, mails: Collection[int]) -> Leavings:
     """Raw mails, files that are no pictures and belong to nobody else, and drafts."""
-    these = {"mails": json.dumps(mails)}
-
-    def each(query: str) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(survey.column(query, these)))
-
+    other = "outcome = 'kept, other kind'"
+    query = f"select sha256 from parts where {other} and message_id in (...)"
+    files = survey.column_in(query, mails)
+    query = f"select sha256, {other}, message_id from parts where sha256 in (...)"
+    rows = survey.run_in(query, files)
+    query = "select draft_name from questions where message_id in (...)"
+    letters = survey.column("select draft_name from letters where person_id = ?", person)
     return Leavings(
         messages=len(mails),
-        raw_mails=each(f"select raw_sha256 from messages where id in {_THESE} order by id"),
-        files=each(
-            "select sha256 from parts p where outcome = 'kept, other kind'"
-            f" and message_id in {_THESE}"
-            " and not exists (select 1 from parts q where q.sha256 = p.sha256"
-            f" and (q.outcome <> 'kept, other kind' or q.message_id not in {_THESE})) order by id"
-        ),
-        drafts=each(f"select draft_name from questions where message_id in {_THESE} order by id"),
+        raw_mails=survey.column_in("select raw_sha256 from messages where id in (...)", mails),
+        files=files - {row[0] for row in rows if not row[1] or row[2] not in mails},
+        drafts=survey.column_in(query, mails).union(letters),
     )
 
 
