@@ -64,7 +64,7 @@ def test_the_exported_network_answers_as_the_trained_one(tmp_path):
 
 def test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path):
     from triage.bench.labels import read_labels
-    from triage.bench.training.batches import Photos
+    from triage.bench.training.batches import Photos, Sampler
 
     Image.fromarray(data.chelsea()).save(tmp_path / "a.png")
     Image.fromarray(data.coffee()).save(tmp_path / "b.png")
@@ -74,7 +74,7 @@ def test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path):
         encoding="utf-8",
     )
     photos = Photos(read_labels(tmp_path / "labels.csv"), "cpu")
-    first, again = (photos.sampler([0, 1], 3, 64, 32).batch() for _ in range(2))
+    first, again = (Sampler(photos, [0, 1], 3, 64, 32).batch() for _ in range(2))
     assert torch.equal(first.crops, again.crops)
     assert torch.equal(first.boxes, again.boxes)
     held = first.boxes[first.present]
@@ -135,7 +135,7 @@ def test_a_copy_finds_its_own_crop_when_the_vectors_say_so():
 
 def test_a_short_training_lowers_the_loss(tmp_path):
     from triage.bench.labels import read_labels
-    from triage.bench.training.batches import Photos
+    from triage.bench.training.batches import Photos, Sampler
     from triage.bench.training.fitting import Recipe, Training, loss_of
 
     test_batches_keep_boxes_in_the_crop_and_repeat_with_their_seed(tmp_path)
@@ -145,7 +145,7 @@ def test_a_short_training_lowers_the_loss(tmp_path):
     training = Training(photos, [0, 1], weights(), recipe, seed=0)
 
     def loss() -> float:
-        batch = photos.sampler([0, 1], 9, 64, 32).batch()
+        batch = Sampler(photos, [0, 1], 9, 64, 32).batch()
         with torch.no_grad():
             return float(loss_of(training.network(batch.crops), batch, 64))
 

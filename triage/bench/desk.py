@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import statistics
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -67,10 +67,7 @@ class Browser:
 
     def get(self, path: str) -> tuple[float, str]:
         """Milliseconds of an answer, and its text."""
-        start = time.process_time()
-        answer = self.client.get(path)
-        text = answer.get_data(as_text=True)
-        return 1000 * (time.process_time() - start), _checked(path, answer, text)
+        return _asked(path, lambda: self.client.get(path))
 
     def ready(self, path: str) -> float:
         """Seconds until a page stands whose figures are made behind it."""
@@ -86,11 +83,7 @@ class Browser:
 
     def post(self, path: str, said: dict[str, str]) -> float:
         """Milliseconds of an answer to what is sent."""
-        start = time.process_time()
-        answer = self.client.post(path, data=said, headers=self.headers)
-        spent = 1000 * (time.process_time() - start)
-        _checked(path, answer, answer.get_data(as_text=True))
-        return spent
+        return _asked(path, lambda: self.client.post(path, data=said, headers=self.headers))[0]
 
     def median(self, path: str) -> float:
         """The median of many answers, after one to warm up."""
@@ -166,7 +159,12 @@ def name_of(genus: int, species: int) -> str:
     return f"Imagina{letters[genus]} ficta{letters[species]}"
 
 
-def _checked(path: str, answer: Any, text: str) -> str:
+def _asked(path: str, ask: Callable[[], Any]) -> tuple[float, str]:
+    """Milliseconds of an answer, and its text."""
+    start = time.process_time()
+    answer = ask()
+    text = answer.get_data(as_text=True)
+    spent = 1000 * (time.process_time() - start)
     if answer.status_code >= 400:
         raise ValueError(f"{path} answered {answer.status_code}: {text[:200]}")
-    return text
+    return spent, text

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from triage.demo.data_files import read_toml
 from triage.demo.insect import Insect, Pose, Solid, build
 from triage.demo.looks import SKIN
 
@@ -33,73 +35,40 @@ def skin() -> Insect:
 
 def figure_with_net(picture: NDArray[np.float32], *, seed: int) -> None:
     """Draw a person on the shore, facing us, an insect net over the shoulder, in place."""
-    height, width = picture.shape[:2]
+    unit = picture.shape[0] / 900
+    for shape in read_toml("figure.toml")["shapes"]:
+        share, behind = shape.get("share", 1.0), picture.copy()
+        _draw(picture, shape, unit)
+        if share < 1:
+            picture[:] = behind * (1 - share) + picture * share
     rng = np.random.default_rng(seed)
-    unit = height / 900
-
-    def at(x: float, y: float) -> tuple[int, int]:
-        return int(width / 2 + x * unit), int(y * unit)
-
-    def disc(x: float, y: float, a: float, b: float, shade: tuple[float, float, float]) -> None:
-        cv2.ellipse(
-            picture, at(x, y), (int(a * unit), int(b * unit)), 0, 0, 360, shade, -1, cv2.LINE_AA
-        )
-
-    cv2.line(picture, at(150, 860), at(330, 150), (0.45, 0.33, 0.2), _thick(12 * unit), cv2.LINE_AA)
-    cv2.ellipse(
-        picture,
-        at(352, 90),
-        (int(80 * unit), int(60 * unit)),
-        10,
-        0,
-        360,
-        (0.3, 0.3, 0.3),
-        4,
-        cv2.LINE_AA,
-    )
-    mesh = np.array([at(280, 100), at(425, 100), at(400, 330), at(360, 390)], np.int32)
-    veil = picture.copy()
-    cv2.fillPoly(veil, [mesh], (0.85, 0.88, 0.84), cv2.LINE_AA)
-    picture[:] = picture * 0.45 + veil * 0.55
-    body = np.array(
-        [at(-170, 900), at(-140, 560), at(-60, 500), at(60, 500), at(140, 560), at(170, 900)]
-    )
-    cv2.fillPoly(picture, [body.astype(np.int32)], (0.30, 0.36, 0.24), cv2.LINE_AA)
-    cv2.line(picture, at(0, 520), at(0, 900), (0.2, 0.25, 0.16), _thick(5 * unit), cv2.LINE_AA)
-    disc(0, 480, 42, 60, (0.72, 0.54, 0.44))
-    _head(disc, at, picture, unit)
     grain = cv2.GaussianBlur(rng.normal(size=picture.shape[:2]).astype(np.float32), (0, 0), 2.0)
     picture *= (1 + 0.05 * grain / grain.std())[..., None]
     picture[:] = cv2.GaussianBlur(picture, (0, 0), 1.3 * unit)
 
 
-def _thick(pixels: float) -> int:
-    return max(1, int(pixels))
+def _draw(picture: NDArray[np.float32], shape: dict[str, Any], unit: float) -> None:
+    """One shape of the figure; figure.toml says what each has."""
 
+    def at(x: float, y: float) -> tuple[int, int]:
+        return int(picture.shape[1] / 2 + x * unit), int(y * unit)
 
-def _head(disc, at, picture, unit) -> None:  # type: ignore[no-untyped-def]
-    disc(0, 330, 112, 138, (0.30, 0.20, 0.14))
-    disc(0, 362, 98, 126, (0.85, 0.66, 0.55))
-    for sign in (-1, 1):
-        disc(sign * 40, 345, 21, 11, (0.95, 0.94, 0.92))
-        disc(sign * 40, 345, 10, 10, (0.25, 0.2, 0.16))
-        disc(sign * 40, 345, 5, 5, (0.03, 0.03, 0.03))
-        disc(sign * 42, 318, 27, 6, (0.28, 0.18, 0.12))
-        disc(sign * 56, 400, 24, 16, (0.86, 0.60, 0.52))
-    disc(0, 385, 13, 26, (0.78, 0.58, 0.48))
-    cv2.ellipse(
-        picture,
-        at(0, 428),
-        (int(38 * unit), int(16 * unit)),
-        0,
-        10,
-        170,
-        (0.6, 0.28, 0.26),
-        _thick(8 * unit),
-        cv2.LINE_AA,
+    colour, width = (
+        shape["colour"],
+        shape.get("pixels") or max(1, int(shape.get("width", 0) * unit)),
     )
-    disc(0, 262, 160, 22, (0.62, 0.55, 0.36))
-    disc(0, 232, 92, 48, (0.66, 0.59, 0.40))
+    if "line" in shape:
+        start, end = (at(*one) for one in shape["line"])
+        cv2.line(picture, start, end, colour, width, cv2.LINE_AA)
+    elif "area" in shape:
+        corners = np.array([at(*corner) for corner in shape["area"]], np.int32)
+        cv2.fillPoly(picture, [corners], colour, cv2.LINE_AA)
+    else:
+        a, b = (int(radius * unit) for radius in shape.get("disc") or shape["ring"])
+        first, last = shape.get("arc", (0, 360))
+        turn, width = shape.get("turn", 0), -1 if "disc" in shape else width
+        middle = at(*shape["at"])
+        cv2.ellipse(picture, middle, (a, b), turn, first, last, colour, width, cv2.LINE_AA)
 
 
 def logo(width: int = 180, height: int = 60) -> NDArray[np.uint8]:

@@ -13,6 +13,7 @@ from triage.exports.occurrences import (
     Row,
     accepted_of,
     exported_sightings,
+    joined,
 )
 from triage.exports.release import Release
 from triage.standards import darwin_core
@@ -66,9 +67,7 @@ def _determination_row(
         "identifiedByID": release.orcid(one.identified_by),
         "dateIdentified": day if hidden else one.date_identified,
         "identificationVerificationStatus": VERIFIED if verified else "",
-        "identificationRemarks": "; ".join(
-            filter(None, (standing, "" if name else one.outcome, reason, remarks))
-        ),
+        "identificationRemarks": joined(standing, "" if name else one.outcome, reason, remarks),
         "accessRights": INTERNAL_MARK if release.internal else "",
         "outcome": one.outcome,
         "standing": standing,

@@ -114,14 +114,9 @@ def _sighting_row(
         "individualCount": "2" if pair else "1",
         # Two animals of both sexes: one word for the record would say two of one sex.
         "sex": "" if pair else darwin_core.sex(accepted.sex),
-        "occurrenceRemarks": "; ".join(
-            filter(
-                None,
-                (
-                    f"a pair; sex as stated: {accepted.sex}" if pair and accepted.sex else "",
-                    content.in_doubt.get(sighting.identifier, ""),
-                ),
-            )
+        "occurrenceRemarks": joined(
+            f"a pair; sex as stated: {accepted.sex}" if pair and accepted.sex else "",
+            content.in_doubt.get(sighting.identifier, ""),
         ),
         "lifeStage": sighting.life_stage or "adult",
         "behavior": release.free_text(sighting.behavior),
@@ -209,14 +204,9 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
         "lifeStage": "larva",
         "vitality": "notAssessed" if found else "",
         "preparations": "exuviae (dry)" if found else "",
-        "occurrenceRemarks": "; ".join(
-            filter(
-                None,
-                (
-                    LARVAL_SKIN if found else LOOKED_FOR,
-                    "" if hidden else release.free_text(lot.occurrence_remarks),
-                ),
-            )
+        "occurrenceRemarks": joined(
+            LARVAL_SKIN if found else LOOKED_FOR,
+            "" if hidden else release.free_text(lot.occurrence_remarks),
         ),
         "locationID": "" if hidden else release.location_id(lot.location_id),
         "locality": release.place_text(site.locality) if site and not hidden else "",
@@ -274,6 +264,11 @@ def degrees_text(value: float, precision: float | None) -> str:
     return f"{value + 0.0:.{decimals_of(precision)}f}"
 
 
+def joined(*parts: str) -> str:
+    """What is to be said in one cell, without what is empty."""
+    return "; ".join(filter(None, parts))
+
+
 def number_text(value: float) -> str:
     """A number without exponent or needless zeros.
 
@@ -285,7 +280,7 @@ def number_text(value: float) -> str:
 
 
 def _finished(row: Row, release: Release, withheld: list[str]) -> Row:
-    row["informationWithheld"] = "; ".join(filter(None, withheld))
+    row["informationWithheld"] = joined(*withheld)
     row["dataGeneralizations"] = row["dataGeneralizations"].removeprefix("; ")
     row["accessRights"] = INTERNAL_MARK if release.internal else ""
     return row

@@ -11,6 +11,7 @@ from triage.exports.occurrences import (
     Row,
     exported_sightings,
     in_blind_order,
+    joined,
     number_text,
     place_terms,
 )
@@ -54,7 +55,7 @@ def _site_row(release: Release, site: Site) -> Row:
         }
     elif site.footprint_wkt:
         withheld.append("outline withheld")
-    row["informationWithheld"] = "; ".join(filter(None, withheld))
+    row["informationWithheld"] = joined(*withheld)
     row["accessRights"] = INTERNAL_MARK if release.internal else ""
     return row
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from triage.exports.content import ExportContent
 from triage.exports.media import exported_photos
-from triage.exports.occurrences import Row
+from triage.exports.occurrences import Row, joined
 from triage.exports.release import Release
 from triage.standards.darwin_core import persistent_id
 
@@ -44,13 +44,12 @@ def relation_rows(
 
 
 def _remarks(match: Row) -> str:
-    parts = (
+    return joined(
         f"share {match['share']}" if match.get("share") else "",
         f"about {match['distanceInMeters']} m" if match.get("distanceInMeters") else "",
         f"season: {match['season']}" if match.get("season") else "",
         f"taxon: {match['taxonAgreement']}" if match.get("taxonAgreement") else "",
     )
-    return "; ".join(filter(None, parts))
 
 
 def focus_rows(content: ExportContent, release: Release, known: set[str]) -> list[Row]:

@@ -119,19 +119,12 @@ def latest_year(material: Material) -> int:
 
 
 def _released(one: SearchPriority, material: Material) -> SearchPriority:
-    site = material.release.site_points.get(one.location_id)
     if material.internal or one.decimal_latitude is None or one.decimal_longitude is None:
         return one
-    if site is not None:
-        return replace(
-            one,
-            decimal_latitude=site.decimal_latitude,
-            decimal_longitude=site.decimal_longitude,
-            radius_in_meters=site.coordinate_uncertainty_in_meters,
-        )
-    if one.generalised:
+    site = material.release.site_points.get(one.location_id)
+    if site is None and one.generalised:
         return one
-    point = geodesy.generalise(
+    point = site or geodesy.generalise(
         one.decimal_latitude,
         one.decimal_longitude,
         uncertainty_metres=one.radius_in_meters or 0.0,

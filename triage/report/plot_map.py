@@ -76,8 +76,7 @@ def map_plot(material: Material, findings: Findings) -> Plot | None:
         axes.set_aspect("equal")
         few = sum(one.what.startswith("site") for one in marks) <= MOST_NAMED_SITES
         _reach(axes, [point for one, point in spots if one.what == "site, exuviae"])
-        _adults(axes, spots, few=few)
-        _sites(axes, spots, few=few)
+        _adults_and_sites(axes, spots, few=few)
         if few:
             _names(axes, spots, plot_labels(material), box, (width, height))
         _gaps(axes, spots, max(span_x, span_y))
@@ -213,21 +212,16 @@ def _reach(axes: Any, places: Sequence[Point]) -> None:
                 axes.plot(edge[:, 0], edge[:, 1], color=style.QUIET, linestyle=line, zorder=2)
 
 
-def _adults(axes: Any, spots: Spots, *, few: bool) -> None:
+def _adults_and_sites(axes: Any, spots: Spots, *, few: bool) -> None:
+    """A mark of adults grows with their number."""
     scale = 1.0 if few else 0.3
-    for kind, (look, words) in _ADULTS.items():
-        chosen = [one for one in spots if one[0].what == kind]
-        if chosen:
-            places = [point for _, point in chosen]
-            sizes = [(26 + 14 * math.sqrt(one.records - 1)) * scale for one, _ in chosen]
+    for kind, (look, words) in (_ADULTS | _SITES).items():
+        chosen = [one for one, _ in spots if one.what == kind]
+        places = [point for one, point in spots if one.what == kind]
+        if chosen and kind in _ADULTS:
+            sizes = [(26 + 14 * math.sqrt(one.records - 1)) * scale for one in chosen]
             style.marks(axes, places, look, size=sizes, width=0.9, label=words, zorder=4)
-
-
-def _sites(axes: Any, spots: Spots, *, few: bool) -> None:
-    for kind, (look, words) in _SITES.items():
-        chosen = [one for one in spots if one[0].what == kind]
-        if chosen:
-            places = [point for _, point in chosen]
+        elif chosen:
             style.marks(axes, places, look, size=150 if few else 36, width=1.3, label=words)
 
 

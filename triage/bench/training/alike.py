@@ -12,7 +12,7 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
-from triage.bench.training.batches import Photos, altered
+from triage.bench.training.batches import Photos, Sampler, altered
 from triage.bench.training.insect_network import InsectNetwork
 
 STEPS, SIDE, SIZE = 300, 320, 48  # of training, pixels of a crop, crops of a batch
@@ -36,7 +36,7 @@ def learn_alike(
     network.eval()
     torch.manual_seed(seed)
     optimiser = torch.optim.AdamW(network.alike.parameters(), lr=RATE, weight_decay=DECAY)
-    sampler = photos.sampler(rows, seed, SIDE, size)
+    sampler = Sampler(photos, rows, seed, SIDE, size)
     kind = "cuda" if photos.device.startswith("cuda") else "cpu"
     for step in range(steps):
         for group in optimiser.param_groups:

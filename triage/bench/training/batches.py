@@ -76,10 +76,6 @@ class Photos:
         self.views = torch.stack([_view_target(label) for label in labels])
         self.kinds = torch.stack([_kind_target(label) for label in labels])
 
-    def sampler(self, rows: list[int], seed: int, side: int, size: int) -> Sampler:
-        """Batches of ``size`` crops of ``side`` pixels drawn from the photos in ``rows``."""
-        return Sampler(self, rows, seed, side, size)
-
 
 def _pyramid(file: Path) -> tuple[list[Tensor], tuple[float, float]]:
     with Image.open(file) as opened:
@@ -127,7 +123,10 @@ def _oftener(names: list[str]) -> Values:
 
 
 class Sampler:
-    """Draws batches; the same seed gives the same batches."""
+    """Draws batches of ``size`` crops of ``side`` pixels from the photos in ``rows``.
+
+    The same seed gives the same batches.
+    """
 
     def __init__(self, photos: Photos, rows: list[int], seed: int, side: int, size: int) -> None:
         self.photos, self.side, self.size = photos, side, size

@@ -19,7 +19,7 @@ from torch import Tensor
 from torch.nn import functional
 
 from triage.analysis import networks
-from triage.bench.training.batches import Batch, Photos, altered
+from triage.bench.training.batches import Batch, Photos, Sampler, altered
 from triage.bench.training.insect_network import (
     CELL,
     InsectNetwork,
@@ -62,7 +62,7 @@ class Training:
         self.average = copy.deepcopy(self.network).eval()
         self.teacher = Classes(weights).to(self.device, memory_format=torch.channels_last).eval()
         torch.manual_seed(seed)
-        self.sampler = photos.sampler(rows, seed, recipe.side, recipe.batch)
+        self.sampler = Sampler(photos, rows, seed, recipe.side, recipe.batch)
         body = list(self.network.backbone.parameters())
         new = [p for name, p in self.network.named_parameters() if not name.startswith("backbone.")]
         self.rates = [recipe.rate * recipe.backbone_rate, recipe.rate]

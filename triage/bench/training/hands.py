@@ -12,8 +12,8 @@ import numpy as np
 
 from triage.analysis import hands, images, networks, subject
 from triage.analysis.networks import Floats
-from triage.analysis.refitting import fit_softmax
 from triage.bench.labels import Labelled
+from triage.bench.training.heads import of_two
 
 AXES = 64  # along which the classes of the photos differ most, whatever the labels
 PENALTY = 10.0
@@ -48,9 +48,6 @@ def fitted(seen: Floats, truth: np.ndarray) -> Floats:
     middle = classes.mean(axis=0)
     axes = np.linalg.svd(classes - middle, full_matrices=False)[2][:AXES]
     x = np.column_stack([(classes - middle) @ axes.T, seen[:, -hands.SKIN :]])
-    both = np.stack([~truth, truth], axis=1).astype(np.float64)
-    weight = np.where(truth, HAND_WEIGHT, 1.0)
-    found, bias = fit_softmax(x, both, np.zeros_like(both), penalty=PENALTY, weight=weight)
-    row = found[1] - found[0]
+    row, bias = of_two(x, truth, PENALTY, np.where(truth, HAND_WEIGHT, 1.0))
     along = row[:AXES] @ axes
-    return np.concatenate([along, row[AXES:], [bias[1] - bias[0] - along @ middle]])
+    return np.concatenate([along, row[AXES:], [bias - along @ middle]])

@@ -126,9 +126,15 @@ def _yes_or_no(
     penalty: float,
     weight: Floats | None = None,
 ) -> tuple[Floats, Floats]:
-    both = np.stack([~truth, truth], axis=1).astype(np.float64)
-    start = np.zeros_like(both)
-    found, bias = fit_softmax(x[:, list(columns)], both, start, penalty=penalty, weight=weight)
     row = np.zeros((1, FEATURES))
-    row[0, list(columns)] = found[1] - found[0]
-    return row, bias[1:] - bias[:1]
+    row[0, list(columns)], bias = of_two(x[:, list(columns)], truth, penalty, weight)
+    return row, np.array([bias])
+
+
+def of_two(
+    x: Floats, truth: NDArray[np.bool_], penalty: float, weight: Floats | None
+) -> tuple[Floats, float]:
+    """Weights and bias of a yes against a no, by ridge regression."""
+    both = np.stack([~truth, truth], axis=1).astype(np.float64)
+    found, bias = fit_softmax(x, both, np.zeros_like(both), penalty=penalty, weight=weight)
+    return found[1] - found[0], bias[1] - bias[0]
