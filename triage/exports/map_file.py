@@ -11,18 +11,8 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 
 from triage.exports.occurrences import Row
+from triage.exports.tables import declared
 
-KINDS: Mapping[str, tuple[str, Sequence[str]]] = {
-    "sites": ("locationID", ("locality", "waterBody", "habitat")),
-    "sightings": (
-        "occurrenceID",
-        ("scientificName", "taxonRank", "identificationQualifier", "eventDate", "locality"),
-    ),
-    "lots": (
-        "occurrenceID",
-        ("scientificName", "taxonRank", "individualCount", "eventDate", "locality"),
-    ),
-}
 PLACE_TERMS = ("coordinateUncertaintyInMeters", "coordinatePrecision", "dataGeneralizations")
 
 
@@ -32,7 +22,10 @@ def geojson_bytes(tables: Mapping[str, tuple[Sequence[str], Sequence[Row]]]) -> 
     Longitude first, WGS 84, as RFC 7946 wants; a record without released coordinates is left out.
     """
     features = [
-        feature for name in KINDS for row in tables[name][1] for feature in _feature(name, row)
+        feature
+        for name in ("sites", "sightings", "lots")
+        for row in tables[name][1]
+        for feature in _feature(name, row)
     ]
     document = {"type": "FeatureCollection", "features": features}
     return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode("utf-8", "replace")
@@ -41,16 +34,16 @@ def geojson_bytes(tables: Mapping[str, tuple[Sequence[str], Sequence[Row]]]) -> 
 def _feature(name: str, row: Row) -> Iterable[dict[str, object]]:
     if not (row.get("decimalLatitude") and row.get("decimalLongitude")):
         return
-    key, terms = KINDS[name]
+    table = declared()[name]
     yield {
         "type": "Feature",
-        "id": row[key],
+        "id": row[table["key"][0]],
         "geometry": {
             "type": "Point",
             "coordinates": [float(row["decimalLongitude"]), float(row["decimalLatitude"])],
         },
         "properties": {
             "kind": name,
-            **{term: row[term] for term in (*terms, *PLACE_TERMS) if row.get(term)},
+            **{term: row[term] for term in (*table["on_map"], *PLACE_TERMS) if row.get(term)},
         },
     }

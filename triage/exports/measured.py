@@ -5,21 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from triage.analysis.view import Box
+from triage.exports.tables import columns_of
 from triage.metadata.exif import exif_only
 from triage.quality.examination import Examined
 
-COLUMNS = (
-    *("file", "sha256", "format", "width", "height"),
-    *("date_time_original", "date_time_digitized", "offset_time"),
-    *("gps_latitude", "gps_longitude", "gps_h_positioning_error"),
-    *("orientation", "make", "model"),
-    *("odonate", "kind", "suborder", "suborder_probability"),
-    *("box_x0", "box_y0", "box_x1", "box_y1"),
-    *("body_x0", "body_y0", "body_x1", "body_y1", "other_boxes"),
-    *("view", "p_dorsal", "p_lateral", "p_anterior", "p_oblique", "p_other"),
-    *("focus", "insect_px", "exposure", "usability"),
-    *("phash", "problem"),
-)
+COLUMNS = columns_of("measured")
 
 Cell = str | int | float
 Row = dict[str, Cell]

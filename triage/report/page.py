@@ -8,6 +8,7 @@ from datetime import datetime
 
 from triage.checklist.names import is_italic
 from triage.report.parts import Section
+from triage.report.wording import written
 from triage.standards.data_files import filled
 
 
@@ -20,6 +21,7 @@ def report_page(
         "report.html",
         base64=lambda content: base64.b64encode(content).decode("ascii"),
         is_italic=is_italic,
+        colours=written("look.toml")["colours"],
         sections=made,
         title=title,
         internal=internal,

@@ -9,20 +9,15 @@ from datetime import datetime
 from typing import Any
 
 from triage.determinations import Accepted
-from triage.exports.tables import csv_bytes
+from triage.exports.tables import columns_of, csv_bytes
 from triage.matching import Match
 from triage.quality import Measurement
 from triage.review_queue import QueueEntry
 from triage.sightings import Sighting
 from triage.standards.darwin_core import place_words
-from triage.standards.data_files import filled
+from triage.standards.data_files import filled, toml_of
 
-HEADINGS = (
-    *("position", "sighting", "score", "turn", "state"),
-    *("event_date", "locality", "decimal_latitude", "decimal_longitude"),
-    *("coordinate_uncertainty_in_meters", "suborder", "best_dorsal", "best_lateral", "best"),
-    *("photos", "nearest_sites", "reasons", "proposed_changes"),
-)
+HEADINGS = columns_of("queue")
 """The columns of the queue's table; ``determine --from`` passes them over."""
 NEAREST = 3  # sites shown beside a sighting
 RETIRED_HEADINGS = ("value", "sender_factor", "waiting_term")  # of tables written earlier
@@ -123,6 +118,7 @@ def queue_sheet(
         "triage.report",
         "queue.html",
         entries=ranked,
+        colours=toml_of("triage.report", "look.toml")["colours"],
         data=lambda photo: base64.b64encode(picture(photo)).decode("ascii"),
         title=title,
         made_at=made_at.strftime("%Y-%m-%d %H:%M UTC"),

@@ -10,47 +10,17 @@ from typing import TYPE_CHECKING, Any
 
 from triage.checklist.names import is_italic
 from triage.report.parts import Plot, Table
-from triage.report.wording import MONTHS
+from triage.report.wording import MONTHS, written
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-INK = "#1d2a2f"
-QUIET = "#5b6b70"
-LINE = "#cfd8d6"
-WATER = "#2f6f7e"
-DARK = "#12323b"
-SAND = "#c98b3c"  # beside WATER it keeps its distance in grey and to colour-blind eyes
-LIGHT = "#dfe8e6"
+COLOURS: dict[str, str] = written("look.toml")["colours"]
+INK, QUIET, LINE, WATER, DARK, SAND, LIGHT = (
+    COLOURS[name] for name in ("ink", "quiet", "line", "water", "dark", "sand", "light")
+)
 
 PIXELS_PER_INCH = 150
-
-_LOOK: Any = {
-    "font.family": ["DejaVu Serif"],
-    "font.size": 9.0,
-    "axes.edgecolor": QUIET,
-    "axes.labelcolor": INK,
-    "axes.titlesize": 10.0,
-    "axes.linewidth": 0.8,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.facecolor": "white",
-    "figure.facecolor": "white",
-    "text.color": INK,
-    "xtick.color": QUIET,
-    "ytick.color": QUIET,
-    "xtick.labelcolor": INK,
-    "ytick.labelcolor": INK,
-    "grid.color": LINE,
-    "grid.linewidth": 0.6,
-    "hatch.linewidth": 0.7,
-    "hatch.color": INK,
-    "legend.frameon": False,
-    "legend.fontsize": 8.5,
-    "svg.fonttype": "path",
-    "svg.hashsalt": "triage",
-    "path.simplify": True,
-}
 
 MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366)
 """Days of a year of 365 days on which months begin; the last is the end of the year."""
@@ -63,7 +33,8 @@ def figure(width: float, height: float) -> Iterator[Figure]:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with mpl.rc_context(_LOOK):
+    look = written("look.toml")["plots"]
+    with mpl.rc_context({key: COLOURS.get(str(of), of) for key, of in look.items()}):
         made = Figure(figsize=(width, height), layout="constrained")
         FigureCanvasAgg(made)
         yield made
