@@ -8,17 +8,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from triage.demo.data_files import read_toml
+
 Picture = NDArray[np.float32]
 Scene = Literal["meadow", "reeds", "water", "stone", "sand", "dusk"]
 
-_PALETTES: dict[str, tuple[tuple[float, float, float], ...]] = {
-    "meadow": ((0.10, 0.16, 0.06), (0.30, 0.42, 0.14), (0.52, 0.62, 0.26), (0.72, 0.74, 0.42)),
-    "reeds": ((0.12, 0.13, 0.07), (0.34, 0.36, 0.18), (0.56, 0.52, 0.30), (0.70, 0.68, 0.48)),
-    "water": ((0.08, 0.13, 0.14), (0.20, 0.30, 0.30), (0.42, 0.52, 0.52), (0.74, 0.80, 0.82)),
-    "stone": ((0.30, 0.28, 0.26), (0.48, 0.46, 0.42), (0.60, 0.57, 0.52), (0.74, 0.71, 0.66)),
-    "sand": ((0.42, 0.34, 0.24), (0.58, 0.49, 0.36), (0.70, 0.60, 0.46), (0.80, 0.72, 0.58)),
-    "dusk": ((0.03, 0.05, 0.04), (0.08, 0.12, 0.08), (0.14, 0.18, 0.12), (0.22, 0.24, 0.18)),
-}
+_PALETTES = read_toml("scenery.toml")
 FLAT = ("stone", "sand")  # scenes that lie in the plane of focus
 
 

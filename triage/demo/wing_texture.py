@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from triage.demo.data_files import read_toml
 from triage.demo.insect import Look
 
 Edge = Callable[[Any], NDArray[np.float64]]
 Mask = NDArray[np.uint8]
 
+_SHAPES = read_toml("wings.toml")
 TEXTURE_WIDTH = 960  # pixels along the span, before the camera shrinks it
 
 
@@ -47,17 +49,12 @@ def wing_texture(look: Look, hind: bool, aspect: float, seed: int) -> NDArray[np
 
 def _outline(look: Look, hind: bool) -> tuple[Edge, Edge]:
     """Return leading and trailing edge as functions of the span fraction."""
-    at: tuple[float, ...]
-    chord: tuple[float, ...]
-    if look.suborder == "zygoptera" and look.band is None:
-        at, chord = (0, 0.14, 0.3, 0.55, 0.75, 0.9, 1), (0.17, 0.22, 0.55, 0.86, 0.96, 0.86, 0.4)
-    elif look.suborder == "zygoptera":
-        at, chord = (0, 0.1, 0.3, 0.55, 0.75, 0.9, 1), (0.2, 0.38, 0.74, 0.95, 0.97, 0.84, 0.4)
-    elif hind:
-        at, chord = (0, 0.03, 0.2, 0.4, 0.7, 0.88, 1), (0.3, 0.74, 0.98, 0.95, 0.78, 0.62, 0.38)
+    if look.suborder == "zygoptera":
+        kind = "narrow" if look.band is None else "banded"
     else:
-        at, chord = (0, 0.05, 0.25, 0.5, 0.75, 0.9, 1), (0.2, 0.5, 0.84, 0.97, 0.92, 0.74, 0.38)
-    smooth = PchipInterpolator(at, chord)
+        kind = "hind" if hind else "fore"
+    outline = _SHAPES["outlines"][kind]
+    smooth = PchipInterpolator(outline["at"], outline["chord"])
 
     def lead(u: Any) -> NDArray[np.float64]:
         near_tip = np.clip((np.asarray(u) - 0.84) / 0.16, 0, 1)
@@ -67,19 +64,6 @@ def _outline(look: Look, hind: bool) -> tuple[Edge, Edge]:
         return np.asarray(smooth(np.asarray(u)))
 
     return lead, trail
-
-
-_LONG_VEINS = (  # how far from the leading edge (share of the chord), how far out, how thick
-    (0.0, 1.0, 4),
-    (0.07, 0.5, 4),
-    (0.14, 0.97, 3),
-    (0.27, 0.97, 2),
-    (0.42, 0.93, 2),
-    (0.58, 0.85, 2),
-    (0.74, 0.72, 2),
-    (0.88, 0.6, 2),
-)
-_CROSS_VEINS = ((0.0, 0.07, 24), (0.07, 0.14, 28), (0.14, 0.27, 30), (0.27, 0.42, 30))
 
 
 def _net(veins: Mask, look: Look, lead: Edge, trail: Edge, rng: np.random.Generator) -> None:
@@ -94,9 +78,9 @@ def _net(veins: Mask, look: Look, lead: Edge, trail: Edge, rng: np.random.Genera
         keep = (u <= end) & (v <= trail(u))
         return np.column_stack([u[keep] * (width - 1), v[keep] * (height - 1)])
 
-    for share, end, thick in _LONG_VEINS:
+    for share, end, thick in _SHAPES["veins"]["long"]:
         _line(veins, curve(share, end), 235, thick)
-    for first, last, count in _CROSS_VEINS:
+    for first, last, count in _SHAPES["veins"]["cross"]:
         above, below = curve(first, 1.0), curve(last, 0.97)
         fewer = count // 2 if look.suborder == "zygoptera" else count
         for x in np.linspace(0.06, 0.93, fewer) + rng.uniform(-0.008, 0.008, fewer):

@@ -48,14 +48,19 @@ def _unique(release: Release, row: Row) -> Row:
     return made
 
 
-def occurrence_archive(
-    content: ExportContent,
-    release: Release,
-    core: Sequence[Row],
-    tables: Tables,
-    *,
-    mark: str,
-    metadata: bytes,
+def archives(
+    content: ExportContent, release: Release, core: Sequence[Row], tables: Tables, edition: Edition
+) -> dict[str, bytes]:
+    """Both archives of these occurrences, by the names of their files."""
+    given = content, release, core, tables, _metadata(content, release, core, edition)
+    return {
+        f"darwin-core-archive{release.mark}.zip": _occurrence_archive(*given),
+        f"event-archive{release.mark}.zip": _event_archive(*given),
+    }
+
+
+def _occurrence_archive(
+    content: ExportContent, release: Release, core: Sequence[Row], tables: Tables, metadata: bytes
 ) -> bytes:
     """Occurrence core with identifications, media, relations to sites, and measures of photos."""
     known = {row["occurrenceID"] for row in core}
@@ -67,17 +72,17 @@ def occurrence_archive(
     focus = relations.focus_rows(content, release, known)
     relation = columns_of("resource-relationship")
     return archive.archive_bytes(
-        _file("occurrence", mark, core),
+        _file("occurrence", release, core),
         [
-            _file("identification", mark, of_known("determinations")),
+            _file("identification", release, of_known("determinations")),
             ArchiveTable(
-                file_name=f"multimedia{mark}.csv",
+                file_name=f"multimedia{release.mark}.csv",
                 row_type=audiovisual_core.ROW_TYPE,
                 columns=media.MEDIA_COLUMNS,
                 rows=media.media_rows(of_known("photos")),
             ),
-            _file("resource-relationship", mark, relating, extension_columns(relation)),
-            _file("measurement", mark, focus, extension_columns(columns_of("measurement"))),
+            _file("resource-relationship", release, relating, extension_columns(relation)),
+            _file("measurement", release, focus, extension_columns(columns_of("measurement"))),
         ],
         eml=metadata,
     )
@@ -94,25 +99,19 @@ _ROW_TYPES = {
 
 
 def _file(
-    name: str, mark: str, rows: Sequence[Row], columns: dict[str, str] | None = None
+    name: str, release: Release, rows: Sequence[Row], columns: dict[str, str] | None = None
 ) -> ArchiveTable:
     """A table of an archive; its columns are the Darwin Core terms declared for it, or others."""
     return ArchiveTable(
-        file_name=f"{name}{mark}.csv",
+        file_name=f"{name}{release.mark}.csv",
         row_type=_ROW_TYPES[name],
         columns=columns or darwin_core_columns(columns_of(name)),
         rows=rows,
     )
 
 
-def event_archive_bytes(
-    content: ExportContent,
-    release: Release,
-    core: Sequence[Row],
-    tables: Tables,
-    *,
-    mark: str,
-    metadata: bytes,
+def _event_archive(
+    content: ExportContent, release: Release, core: Sequence[Row], tables: Tables, metadata: bytes
 ) -> bytes:
     """Event core (survey, searches, outings, measuring) with occurrences, effort and measures."""
     shared = occurrences.survey_terms(content, release)
@@ -128,11 +127,11 @@ def event_archive_bytes(
     own = [name for name in columns_of("occurrence") if name != "eventID"]
     effort = extension_columns(columns_of("humboldt"), vocabulary=event_archive.ECO)
     return archive.archive_bytes(
-        _file("event", mark, [project, *visits, *outings, *measuring]),
+        _file("event", release, [project, *visits, *outings, *measuring]),
         [
-            _file("occurrence", mark, hung, {"coreid": "", **darwin_core_columns(own)}),
-            _file("humboldt", mark, events.humboldt_rows(content, release), effort),
-            _file("measurement", mark, measured, extension_columns(columns_of("measurement"))),
+            _file("occurrence", release, hung, {"coreid": "", **darwin_core_columns(own)}),
+            _file("humboldt", release, events.humboldt_rows(content, release), effort),
+            _file("measurement", release, measured, extension_columns(columns_of("measurement"))),
         ],
         eml=metadata,
     )
@@ -144,7 +143,7 @@ def _event_of(row: Row, visits: set[str], outing_of: dict[str, str]) -> str:
     return own if own in visits else outing_of.get(row["occurrenceID"], "")
 
 
-def metadata_of(
+def _metadata(
     content: ExportContent, release: Release, rows: Sequence[Row], edition: Edition
 ) -> bytes:
     """The document on the data set that both archives hold.

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row, number_text, place_terms
 from triage.exports.release import Release
+from triage.exports.tables import words
 from triage.exuviae import Site, Visit
 from triage.standards import darwin_core
 from triage.standards.event_archive import yes_or_no
@@ -165,23 +166,16 @@ def _humboldt_row(
 ) -> Row:
     hidden = release.hides_site(visit.location_id)
     return {
+        **words()["every_search"],
         "coreid": release.identifier("visit", visit.event_id),
-        "targetTaxonomicScope": TARGET_TAXON,
         "isTaxonomicScopeFullyReported": yes_or_no(complete),
-        "targetLifeStageScope": "larva",
         "isLifeStageScopeFullyReported": yes_or_no(complete),
-        "isAbundanceReported": "true",
         "isAbsenceReported": yes_or_no(bool(absent)),
         "absentTaxa": " | ".join(absent),
-        "inventoryTypes": "restricted search",
         "protocolNames": release.free_text(visit.sampling_protocol) or "exuviae search",
-        "protocolDescriptions": "cast skins of the last larval stage are looked for along the "
-        "shore and kept",
         "hasMaterialSamples": yes_or_no(kept),
         "materialSampleTypes": "exuviae (dry)" if kept else "",
         "samplingPerformedBy": "" if hidden else release.person(visit.recorded_by),
-        "isSamplingEffortReported": "true",
-        "samplingEffortProtocol": "number of passes along the shore",
         "samplingEffortValue": str(visit.passes),
         "samplingEffortUnit": "pass" if visit.passes == 1 else "passes",
     }

@@ -53,16 +53,11 @@ def carried_photos(
             continue
         name = persistent_id("photo", photo.sha256).removeprefix("urn:uuid:")
         carried[photo.sha256] = CarriedPhoto(
-            path=f"{media_folder(release)}/{name}.jpg",
+            path=f"media{release.mark}/{name}.jpg",
             content=clean,
             sha256=digest_of(clean),
         )
     return carried, tuple(problems)
-
-
-def media_folder(release: Release) -> str:
-    """The folder of the carried photos; its name says so when they are not for release."""
-    return "media-internal" if release.internal else "media"
 
 
 def exported_photos(content: ExportContent, release: Release) -> list[MediaRow]:

@@ -50,6 +50,11 @@ class Release:
     def internal(self) -> bool:
         return self.policy.internal
 
+    @property
+    def mark(self) -> str:
+        """What names of files and folders end with where they are not for release."""
+        return "-internal" if self.internal else ""
+
     def hides_site(self, location_id: str) -> bool:
         """Whether a site is known and what is there must not be told."""
         wanted = self.site_sensitivity.get(location_id)

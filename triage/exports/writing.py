@@ -12,15 +12,12 @@ from triage.exports import changes, identifications, media, occurrences, places,
 from triage.exports.archives import (
     Edition,
     Tables,
+    archives,
     core_rows,
-    event_archive_bytes,
-    metadata_of,
-    occurrence_archive,
 )
 from triage.exports.content import ExportContent
 from triage.exports.descriptor import descriptor_bytes
 from triage.exports.map_file import geojson_bytes
-from triage.exports.occurrences import Row
 from triage.exports.readme import readme_text
 from triage.exports.release import Release, prepare, secrets_of
 from triage.exports.shortcomings import Shortcoming, shortcomings
@@ -91,10 +88,11 @@ def write_export(
     if before is not None:
         changed = changes.change_rows(before, manifest)
         rows_of["changes"] = (tables.columns_of("changes"), changed)
-    mark = "-internal" if policy.internal else ""
+    mark = release.mark
     core = core_rows(content, release, own)
-    files = _table_files(content, release, rows_of, mark, edition)
-    files |= _exchange_files(content, release, core, own, mark=mark, edition=edition)
+    files = _table_files(content, release, rows_of, edition)
+    files |= archives(content, release, core, own, edition)
+    files[f"places{mark}.geojson"] = geojson_bytes(own)
     files |= {photo.path: photo.content for photo in carried.values()}
     withheld = _withheld(content, release, own)
     counts = tuple((f"{name}{mark}.csv", len(rows)) for name, (_, rows) in rows_of.items())
@@ -125,15 +123,16 @@ def write_export(
 
 
 def _table_files(
-    content: ExportContent, release: Release, rows_of: Tables, mark: str, edition: Edition
+    content: ExportContent, release: Release, rows_of: Tables, edition: Edition
 ) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     described = {}
     for name, (columns, rows) in rows_of.items():
         shown = [column for column in columns if column != "accessRights" or release.internal]
-        files[f"{name}{mark}.csv"] = tables.csv_bytes(shown, rows)
-        described[name] = (f"{name}{mark}.csv", shown)
-    files[f"datapackage{mark}.json"] = descriptor_bytes(
+        file = f"{name}{release.mark}.csv"
+        files[file] = tables.csv_bytes(shown, rows)
+        described[name] = (file, shown)
+    files[f"datapackage{release.mark}.json"] = descriptor_bytes(
         content.survey,
         described,
         identifier=release.identifier("survey", content.survey.title),
@@ -141,29 +140,6 @@ def _table_files(
         created=edition.day,
     )
     return files
-
-
-def _exchange_files(
-    content: ExportContent,
-    release: Release,
-    core: Sequence[Row],
-    own: Tables,
-    *,
-    mark: str,
-    edition: Edition,
-) -> dict[str, bytes]:
-    metadata = metadata_of(content, release, core, edition)
-    makers = {
-        f"darwin-core-archive{mark}.zip": occurrence_archive,
-        f"event-archive{mark}.zip": event_archive_bytes,
-    }
-    return {
-        **{
-            name: make(content, release, core, own, mark=mark, metadata=metadata)
-            for name, make in makers.items()
-        },
-        f"places{mark}.geojson": geojson_bytes(own),
-    }
 
 
 def _missing_addresses(rows_of: Tables, policy: ReleasePolicy) -> tuple[str, ...]:

@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from triage.analysis import geodesy
 from triage.estimates.agreement import Agreement
 from triage.estimates.detection import Detection
-from triage.estimates.interval import Estimate
-from triage.estimates.visits import coverage_of
 from triage.matching import (
     Effect,
     Effort,
@@ -27,27 +25,13 @@ from triage.report.determiners import agreement_rows
 from triage.report.lists import SiteLists, site_lists
 from triage.report.material import Material, ReportSettings
 from triage.report.nearness import Nearness, nearness
-from triage.report.richness_tables import CurvePoint, DiversityRow, RichnessRow
+from triage.report.richness_tables import CoverageRow, CurvePoint, DiversityRow, RichnessRow
 from triage.report.samples import Samples, adult_samples, exuviae_samples
 from triage.report.seasons import SeasonRow, SiteEmergence
 from triage.report.site_measures import MeasureCorrelation, SiteIndex, SiteValue
 
 ROUNDS_OF_A_SCOPE = 199  # resamples for one site or one year
 LEAST_WEIGHT = 0.2  # a fifth of a sighting: a young survey has nothing weightier to go by
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoverageRow:
-    """Sample coverage of one list of one scope, by individuals and by samples."""
-
-    record: str
-    scope: str
-    samples: int
-    individuals: int
-    observed: int
-    left_out: int
-    coverage: Estimate
-    by_samples: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,21 +143,7 @@ def find(material: Material) -> Findings:
             for scope in scopes
             for row in richness_tables.richness_rows(scope, _rounds(scope[1], settings))
         ),
-        coverage=tuple(
-            CoverageRow(
-                record=record,
-                scope=scope,
-                samples=len(part.units),
-                individuals=int(part.counts.sum()),
-                observed=len(part.taxa),
-                left_out=part.left_out,
-                coverage=by_individuals,
-                by_samples=by_samples,
-            )
-            for record, scope, part in scopes
-            if part.taxa
-            for by_individuals, by_samples in [coverage_of(part.counts)]
-        ),
+        coverage=tuple(richness_tables.coverage_rows(scopes)),
         diversity=tuple(richness_tables.diversity_rows(scopes, settings)),
         curves=tuple(
             point

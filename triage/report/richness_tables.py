@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from triage.estimates import accumulation, visits
 from triage.estimates.interval import FEWEST_VISITS, Estimate
@@ -20,25 +21,37 @@ Scope = tuple[str, str, Samples]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RichnessRow:
-    """One estimate for one list (exuviae or adults) of one scope (all, a site, a year)."""
+class Counted:
+    """What one list (exuviae or adults) has in one scope (all, a site, a year)."""
 
     record: str
     scope: str
     samples: int
     individuals: int
     observed: int
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RichnessRow(Counted):
+    """One estimate for one list of one scope."""
+
     estimator: str
     estimate: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DiversityRow:
+class CoverageRow(Counted):
+    """Sample coverage of one list of one scope, by individuals and by samples."""
+
+    coverage: Estimate
+    by_samples: Estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiversityRow(Counted):
     """Effective numbers of taxa of one order for one scope."""
 
-    record: str
-    scope: str
-    samples: int
     diversity: Diversity
 
 
@@ -58,19 +71,31 @@ class CurvePoint:
 
 def richness_rows(scope: Scope, settings: ReportSettings) -> list[RichnessRow]:
     """All estimators on one set of samples; none where nothing was found."""
-    record, where, samples = scope
-    found = visits.richness_of(samples.counts, seed=settings.seed, rounds=settings.rounds)
+    found = visits.richness_of(scope[2].counts, seed=settings.seed, rounds=settings.rounds)
     return [
-        RichnessRow(
-            record=record,
-            scope=where,
-            samples=len(samples.units),
-            individuals=int(samples.counts.sum()),
-            observed=len(samples.taxa),
-            estimator=name,
-            estimate=estimate,
-        )
+        RichnessRow(**_counted(*scope), estimator=name, estimate=estimate)
         for name, estimate in found.items()
+    ]
+
+
+def _counted(record: str, where: str, samples: Samples) -> dict[str, Any]:
+    return {
+        "record": record,
+        "scope": where,
+        "samples": len(samples.units),
+        "individuals": int(samples.counts.sum()),
+        "observed": len(samples.taxa),
+        "left_out": samples.left_out,
+    }
+
+
+def coverage_rows(scopes: Iterable[Scope]) -> list[CoverageRow]:
+    """How much of what is there was found, in every scope with finds."""
+    return [
+        CoverageRow(**_counted(*scope), coverage=by_individuals, by_samples=by_samples)
+        for scope in scopes
+        if scope[2].taxa
+        for by_individuals, by_samples in [visits.coverage_of(scope[2].counts)]
     ]
 
 
@@ -93,10 +118,8 @@ def diversity_rows(scopes: Sequence[Scope], settings: ReportSettings) -> list[Di
                 seed=settings.seed,
                 rounds=min(settings.rounds, CURVE_ROUNDS),
             )
-            rows += [
-                DiversityRow(record=record, scope=where, samples=len(part.units), diversity=one)
-                for one in numbers
-            ]
+            own_counts = _counted(record, where, part)
+            rows += [DiversityRow(**own_counts, diversity=one) for one in numbers]
     return rows
 
 

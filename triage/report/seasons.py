@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from triage.estimates.interval import Estimate
 from triage.estimates.season import Season, em50, median_day, season_of, unwrapped
+from triage.exuviae import ExuviaeLot
 from triage.matching.candidates import name_of_lot, name_of_sighting
 from triage.matching.outings import one_day
 from triage.report.material import Material
@@ -78,12 +80,9 @@ def season_rows(material: Material) -> list[SeasonRow]:
 def site_emergence(material: Material) -> list[SiteEmergence]:
     """EM50 of every taxon at every site and year with at least two collections of it."""
     grouped: dict[tuple[str, str, int], list[tuple[int, int]]] = defaultdict(list)
-    for lot in material.content.lots:
-        day = _day_of(lot.first_day, lot.last_day)
-        if day is not None and lot.individual_count:
-            name, _ = name_of_lot(material.checklist, lot)
-            key = (lot.location_id, name, day.year)
-            grouped[key].append((day.timetuple().tm_yday, lot.individual_count))
+    for lot, name, day in _dated_lots(material):
+        key = (lot.location_id, name, day.year)
+        grouped[key].append((day.timetuple().tm_yday, lot.individual_count))
     settings = material.settings
     return [
         SiteEmergence(
@@ -116,11 +115,8 @@ def _dated(material: Material) -> list[tuple[str, str, int, int, int]]:
         day = one_day(sighting.event_date)
         if name and day:
             found[name].append(("adults", date.fromisoformat(day), 1))
-    for lot in material.content.lots:
-        when = _day_of(lot.first_day, lot.last_day)
-        if when is not None and lot.individual_count:
-            name, _ = name_of_lot(material.checklist, lot)
-            found[name].append(("exuviae", when, lot.individual_count))
+    for lot, name, when in _dated_lots(material):
+        found[name].append(("exuviae", when, lot.individual_count))
     rows = []
     for name, records in found.items():
         taxon = material.checklist.resolve(name)
@@ -134,9 +130,11 @@ def _dated(material: Material) -> list[tuple[str, str, int, int, int]]:
     return rows
 
 
-def _day_of(first_day: str, last_day: str) -> date | None:
-    """The last day of a collection: by then all of it had emerged."""
-    if not last_day:
-        return None
-    first, last = date.fromisoformat(first_day or last_day), date.fromisoformat(last_day)
-    return last if (last - first).days <= MOST_DAYS_OF_A_LOT else None
+def _dated_lots(material: Material) -> Iterator[tuple[ExuviaeLot, str, date]]:
+    """Lots with their taxon and the last day of their collection: by then all had emerged."""
+    for lot in material.content.lots:
+        if lot.last_day and lot.individual_count:
+            last = date.fromisoformat(lot.last_day)
+            first = date.fromisoformat(lot.first_day or lot.last_day)
+            if (last - first).days <= MOST_DAYS_OF_A_LOT:
+                yield lot, name_of_lot(material.checklist, lot)[0], last

@@ -119,7 +119,7 @@ def report_files(
         f"{title} ({edition.day[:4]}): adults and exuviae. Report, version {edition.version}.\n"
         f"SHA-256 of all rows of its tables: {edition.digest}\n"
     )
-    mark = "-internal" if material.internal else ""
+    mark = material.release.mark
     about = {
         "title": survey.title,
         "internal": material.internal,

@@ -9,6 +9,7 @@ several insects (``collage``).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -73,7 +74,9 @@ class Photos:
         self.bodies = torch.tensor([label.body_box or label.box or unknown for label in labels])
         scale = self.sizes.repeat(1, 2)
         self.boxes, self.bodies = self.boxes * scale, self.bodies * scale
-        self.views = torch.stack([_view_target(label) for label in labels])
+        self.views = torch.stack(
+            [_target(VIEWS, label.view, SURE if label.sure else UNSURE) for label in labels]
+        )
         self.kinds = torch.stack([_kind_target(label) for label in labels])
 
 
@@ -94,24 +97,18 @@ def _pyramid(file: Path) -> tuple[list[Tensor], tuple[float, float]]:
     return levels, (float(width), float(height))
 
 
-def _view_target(label: Labelled) -> Tensor:
-    own = SURE if label.sure else UNSURE
-    target = torch.full((len(VIEWS),), (1 - own) / (len(VIEWS) - 1))
-    if label.view:
-        target[VIEWS.index(label.view)] = own
+def _target(names: Sequence[str], name: str, own: float = SURE) -> Tensor:
+    """The share of its own name, if it has one, and the rest divided among the others."""
+    target = torch.full((len(names),), (1 - own) / (len(names) - 1))
+    if name:
+        target[names.index(name)] = own
     return target
 
 
 def _kind_target(label: Labelled) -> Tensor:
-    target = _kind_target_of(label.kind)
+    target = _target(KINDS, label.kind)
     if label.emerging:
         target[[KINDS.index("adult"), KINDS.index("exuvia")]] = SURE / 2
-    return target
-
-
-def _kind_target_of(kind: str) -> Tensor:
-    target = torch.full((len(KINDS),), (1 - SURE) / (len(KINDS) - 1))
-    target[KINDS.index(kind)] = SURE
     return target
 
 
@@ -156,7 +153,7 @@ class Sampler:
         scene = collaged(crops, boxes, bodies, positive, self.random)
         odonate = positive.float()
         beside = ~positive & torch.tensor([self.photos.labels[row].odonate for row in drawn])
-        nothing = _kind_target_of("no insect")
+        nothing = _target(KINDS, "no insect")
         batch = Batch(
             **vars(scene),
             views=self.photos.views[rows],

@@ -13,12 +13,17 @@ import numpy as np
 import onnx
 from onnx import TensorProto, helper, numpy_helper
 
+from triage.analysis.networks import Floats
 from triage.bench.training.insect_network import ALIKE, ANSWERS, CELL, EMBEDDED, InsectNetwork
 from triage.bench.training.network import Block, Lite, SameConvolution
 
 OPSET = 17
 ODONATE_CLASSES = (319, 320)  # dragonfly and damselfly among the 1,000 of ImageNet 2012
 MEAN, SCALE = 127.0, 128.0  # the published input scaling of the Lite variants
+
+
+def _exact(tensor: Any) -> Floats:
+    return np.asarray(tensor.detach().double().cpu().numpy())
 
 
 class Graph:
@@ -65,18 +70,11 @@ class Graph:
         self, x: str, layer: SameConvolution, normal: Any, name: str, clip: bool = True
     ) -> str:
         """A convolution with its batch normalisation folded in, and ReLU6 where asked."""
-        weight = layer.weight.detach().double().cpu().numpy()
-        bias = (
-            np.zeros(len(weight))
-            if layer.bias is None
-            else layer.bias.detach().double().cpu().numpy()
-        )
+        weight = _exact(layer.weight)
+        bias = np.zeros(len(weight)) if layer.bias is None else _exact(layer.bias)
         if normal is not None:
-            gain = normal.weight.detach().double().cpu().numpy() / np.sqrt(
-                normal.running_var.double().cpu().numpy() + normal.eps
-            )
-            mean = normal.running_mean.double().cpu().numpy()
-            bias = normal.bias.detach().double().cpu().numpy() + (bias - mean) * gain
+            gain = _exact(normal.weight) / np.sqrt(_exact(normal.running_var) + normal.eps)
+            bias = _exact(normal.bias) + (bias - _exact(normal.running_mean)) * gain
             weight = weight * gain[:, None, None, None]
         kernel, stride = layer.kernel_size[0], layer.stride[0]
         before = max(kernel - stride, 0) // 2
@@ -102,7 +100,7 @@ class Graph:
         """A batch normalisation by itself, then ReLU6."""
         parts = (normal.weight, normal.bias, normal.running_mean, normal.running_var)
         held = [
-            self.constant(part.detach().float().cpu().numpy(), f"{name}.normal{number}")
+            self.constant(_exact(part).astype(np.float32), f"{name}.normal{number}")
             for number, part in enumerate(parts)
         ]
         y = self.node("BatchNormalization", x, *held, name=f"{name}.normalised", epsilon=normal.eps)
@@ -117,8 +115,8 @@ class Graph:
     def linear(self, x: str, layer: Any, name: str, held: str = "") -> str:
         """A fully connected layer; its weights are called ``held``, by which two may share them."""
         held = held or name
-        weight = self.constant(layer.weight.detach().float().cpu().numpy(), f"{held}.weight")
-        bias = self.constant(layer.bias.detach().float().cpu().numpy(), f"{held}.bias")
+        weight = self.constant(_exact(layer.weight).astype(np.float32), f"{held}.weight")
+        bias = self.constant(_exact(layer.bias).astype(np.float32), f"{held}.bias")
         return self.node("Gemm", x, weight, bias, name=name, transB=1)
 
     def normalised_input(self, name: str = "rgb") -> str:
