@@ -70,10 +70,20 @@ def test_a_site_is_read_with_its_aliases_and_stated_uncertainty(tmp_path):
     )
 
 
-def test_a_missing_uncertainty_is_the_thirty_metres_of_darwin_core(tmp_path):
-    """Darwin Core, coordinateUncertaintyInMeters: 30 for GPS whose accuracy was not recorded."""
-    path = write(tmp_path, SITES + "HM,Heron Mere,,53.9,21.7,,,,\n")
-    assert read_sites(path)[0][0].coordinate_uncertainty_in_meters == 30.0
+@pytest.mark.parametrize(
+    ("point", "metres"),
+    [("60.00001,21.70001", 30.0), ("60.1,21.7", 12_483), ("60.1,21.73", 1276),
+     ("60.1,21.733", 155), ("60.1,21.7331", 43), ("60.26667,21.73333", 2107)],
+)  # fmt: skip
+def test_a_missing_uncertainty_follows_from_the_digits_of_the_point(tmp_path, point, metres):
+    """Darwin Core, coordinateUncertaintyInMeters: 30 for GPS whose accuracy was not recorded.
+
+    And what a step of 0.1 to 0.0001 degree or a minute leaves open at 60 degrees north: 12,461,
+    1246, 125, 13 and 2077 m (Chapman & Wieczorek 2020, table of coordinate precision), a little
+    less at 60.1.
+    """
+    (site,) = read_sites(write(tmp_path, SITES + f"HM,Heron Mere,,{point},,,,\n"))[0]
+    assert site.coordinate_uncertainty_in_meters == pytest.approx(metres, abs=9)
 
 
 @pytest.mark.parametrize(

@@ -266,6 +266,19 @@ def test_typed_coordinates_lie_on_the_earth(typed, point):
     assert (claim and (claim.decimal_latitude, claim.decimal_longitude)) == point
 
 
+@pytest.mark.parametrize(
+    ("typed", "metres"), [("60,21", 124_705), ("60.0,21.7", 12_561), ("60.00123,21.70", 1346)]
+)
+def test_typed_coordinates_are_as_wide_as_their_digits_say(typed: str, metres: float):
+    """100 m and what a step leaves open at 60 degrees: 124,605, 12,461, 1246 m.
+
+    Chapman & Wieczorek (2020), table of uncertainty due to coordinate precision.
+    """
+    claim = typed_place(typed)
+    assert claim is not None
+    assert claim.coordinate_uncertainty_in_meters == pytest.approx(metres, abs=1)
+
+
 def test_the_worst_and_the_oldest_come_first_and_who_waits_last():
     rows = [
         ("waiting", [Need(kind="unreadable", text="")], "2026-06-01", "a"),

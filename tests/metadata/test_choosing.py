@@ -137,6 +137,35 @@ def test_a_doubt_of_the_clock_is_shown_until_a_person_settles_it(settled_by, dou
     assert choose(claims, [], owner=1, zone=ZONE).clock_doubts == doubts
 
 
+ANSWER = time("sender's answer", "2026-06-10")
+THE_CLOCK = ", the camera clock says 2026-06-14T12:00:00"
+
+
+@pytest.mark.parametrize(
+    ("times", "doubts"),
+    [
+        ([CAMERA, BY_HAND], (f"what you typed is 2026-06-10{THE_CLOCK}",)),
+        ([CAMERA, ANSWER], (f"the answer is 2026-06-10{THE_CLOCK}",)),
+        ([PHONE, ANSWER], (f"the answer is 2026-06-10{THE_CLOCK}+02:00",)),
+        ([CAMERA, YESTERDAY, BY_HAND], (f"what you typed is 2026-06-10{THE_CLOCK}",)),
+        # the mail had said so before: the clock and the words were in front of whoever typed
+        ([CAMERA, YESTERDAY, time("coordinator", "2026-06-13")], ()),
+        ([CAMERA, YESTERDAY, time("sender's answer", "2026-06-13")], ()),
+        ([CAMERA, ANSWER, BY_HAND], ()),
+        # a clock that was in doubt is what they answered
+        ([time("camera clock", "2020-01-01T00:03:10", doubts=("never set",)), BY_HAND], ()),
+        ([CAMERA, time("coordinator", "2026-06-14")], ()),
+        ([CAMERA, time("coordinator", "2026-06-13/2026-06-14")], ()),
+    ],
+)
+def test_a_sure_clock_against_what_a_person_says_is_seen_with_both(times, doubts):
+    chosen = choose([(claim, OWNER) for claim in times], [], owner=1, zone=ZONE)
+    assert chosen.time is not None
+    assert chosen.time.source in ("coordinator", "sender's answer")
+    assert chosen.clock_doubts == doubts
+    assert chosen.offered_date == (times[0].event_date if doubts else "")
+
+
 @pytest.mark.parametrize(
     ("camera", "corrections", "stands"),
     [

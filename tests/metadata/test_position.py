@@ -30,7 +30,9 @@ POOL = NamedPlace(
 )
 
 
-def claim(latitude=53.9, longitude=21.7, *, captured=CAPTURED, area=AREA, **fields) -> PlaceClaim:
+def claim(
+    latitude=53.90001, longitude=21.70001, *, captured=CAPTURED, area=AREA, **fields
+) -> PlaceClaim:
     exif = ExifRecord(gps_latitude=latitude, gps_longitude=longitude, **fields)
     (found,) = place_claims(exif, captured=captured, area=area)
     return found
@@ -39,7 +41,7 @@ def claim(latitude=53.9, longitude=21.7, *, captured=CAPTURED, area=AREA, **fiel
 def test_a_fix_without_accuracy_has_darwin_cores_thirty_metres():
     found = claim()
     assert found.coordinate_uncertainty_in_meters == 30.0
-    assert (found.decimal_latitude, found.decimal_longitude) == (53.9, 21.7)
+    assert (found.decimal_latitude, found.decimal_longitude) == (53.90001, 21.70001)
     assert found.doubts == ()
     assert "10" not in found.locality
 
@@ -60,6 +62,18 @@ def test_the_step_of_the_coordinates_adds_to_the_radius():
     found = claim(gps_coordinate_precision=1 / 3600)
     step = coordinate_precision_uncertainty(53.9, 1 / 3600)
     assert found.coordinate_uncertainty_in_meters == pytest.approx(30 + step, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "step"),
+    [(53.9, 21.7, 0.1), (53 + 55 / 60, 21 + 43 / 60, 1 / 60), (53.91, 21.7, 0.01),
+     (53.912, 21.7, 0.001), (53.9123, 21.7, 0.0001), (53.91234, 21.7, 0.0)],
+)  # fmt: skip
+def test_few_digits_of_a_fix_add_what_they_leave_open(latitude, longitude, step):
+    """Whatever the fractions of the file could express: 53.9 is written 53 deg 54' 0.00"."""
+    precision = coordinate_precision_uncertainty(latitude, step)
+    radius = claim(latitude, longitude).coordinate_uncertainty_in_meters
+    assert radius == pytest.approx(30 + precision, abs=0.1)
 
 
 @pytest.mark.parametrize(
@@ -119,7 +133,7 @@ def test_a_point_outside_the_area_is_doubted_and_the_fix_offered(
 
 
 def test_without_an_area_only_the_impossible_is_doubted():
-    assert claim(48.2, 16.4, area=None).doubts == ()
+    assert claim(48.20001, 16.4, area=None).doubts == ()
 
 
 def test_an_area_may_cross_the_date_line():
@@ -168,7 +182,7 @@ def test_places_are_chosen_in_the_documented_order():
     ],
 )
 def test_a_point_far_from_the_named_site_is_doubted(latitude, doubts):
-    assert doubts_against(claim(latitude, 21.7), POOL) == doubts
+    assert doubts_against(claim(latitude + 1e-6, 21.700011), POOL) == doubts
 
 
 def fix(photo, clock, latitude=53.9, gps=None, camera="Acme"):

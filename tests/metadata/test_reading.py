@@ -55,7 +55,11 @@ def test_the_subject_of_a_reply_is_the_other_sides(subject, named):
 
 def test_a_photo_has_the_claims_of_its_file_and_of_its_mail():
     (claimed,) = claims_of_message(
-        [photo(date_time_original="2026-06-14T12:00:00", gps_latitude=53.9, gps_longitude=21.7)],
+        [
+            photo(
+                date_time_original="2026-06-14T12:00:00", gps_latitude=53.90001, gps_longitude=21.7
+            )
+        ],
         {0: layer("", "Yesterday at Heron Mere.")},
         [],
         AROUND,
@@ -101,7 +105,8 @@ def test_gps_far_from_the_site_that_the_text_names_is_doubted():
     ],
 )  # fmt: skip
 def test_the_fix_stands_and_its_distance_from_the_named_site_is_seen(latitude, text, doubts):
-    one = photo(date_time_original="2026-06-14T12:00:00", gps_latitude=latitude, gps_longitude=21.7)
+    fix = {"gps_latitude": latitude, "gps_longitude": 21.700011}
+    one = photo(date_time_original="2026-06-14T12:00:00", **fix)
     (claimed,) = claims_of_message([one], {0: layer("", text)}, [], AROUND)
     chosen = choose(
         [], [(claim, Shown(sender=1)) for claim in claimed[1]], owner=1, zone="Europe/Warsaw"
@@ -124,7 +129,7 @@ def test_the_age_of_a_fix_is_told_by_the_corrected_clock():
     moment = datetime(2026, 6, 14, 10, 0, tzinfo=UTC)
     ahead = photo(
         date_time_original="2026-06-14T14:00:00", offset_time="+02:00",
-        gps_latitude=53.9, gps_longitude=21.7, gps_instant=moment,
+        gps_latitude=53.90001, gps_longitude=21.7, gps_instant=moment,
     )  # fmt: skip
     for offset, doubted in ((0.0, True), (-7200.0, False), (3600.0, True)):
         (claimed,) = claims_of_message([replace(ahead, offset_seconds=offset)], {}, [], AROUND)
@@ -133,7 +138,7 @@ def test_the_age_of_a_fix_is_told_by_the_corrected_clock():
 
 def test_a_fix_repeated_to_the_last_digit_minutes_later_is_doubted():
     first, later = (
-        photo(digest, date_time_original=f"2026-06-14T12:{minute}:00", gps_latitude=53.9,
+        photo(digest, date_time_original=f"2026-06-14T12:{minute}:00", gps_latitude=53.90001,
               gps_longitude=21.7, make="M")
         for digest, minute in (("a", "00"), ("b", "30"))
     )  # fmt: skip

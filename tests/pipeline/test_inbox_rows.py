@@ -248,7 +248,7 @@ def test_a_correction_is_a_row_with_photos_too_and_puts_what_it_is_about_in_doub
 def test_words_of_a_home_hold_its_picture_whichever_copy_or_frame_they_came_with(
     survey, tmp_path, copied
 ):
-    fixed = picture(38, taken=TAKEN, point=(53.93, 21.7))
+    fixed = picture(38, taken=TAKEN, point=(53.93001, 21.7))
     if copied:
         file = io.BytesIO()
         Image.fromarray(scene(38, 600, 800)).save(file, "JPEG", quality=95)

@@ -58,7 +58,7 @@ def add_mail(survey: Survey, number: int, sender: str, moments: list[str]) -> li
                     row.exif, date_time_original=moment, gps_latitude=None, gps_longitude=None
                 ),
                 measurement=dataclasses.replace(
-                    row.measurement, odonate=0.9, suborder_probability=0.5, view="dorsal"
+                    row.measurement, odonate=0.9, suborder="anisoptera", view="dorsal"
                 ),
                 colours=(0.5, 0.5),
             )

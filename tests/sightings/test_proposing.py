@@ -34,7 +34,6 @@ def frame(photo: str, seconds: float | None = 0.0, **changes: object) -> Frame:
         "coordinate_uncertainty_in_meters": 10.0,
         "location_id": "",
         "suborder": "anisoptera",
-        "suborder_probability": 0.95,
         "colours": BLUE,
         "burst": "",
     }
@@ -78,8 +77,7 @@ def test_two_animals_half_a_minute_apart_stay_two_when_their_colours_differ_a_li
     ("changes", "one_animal"),
     [
         ({}, True),  # whatever the clock says
-        ({"suborder": "zygoptera"}, False),
-        ({"suborder": "zygoptera", "suborder_probability": 0.7}, True),  # nobody is sure
+        ({"suborder": "zygoptera"}, False),  # however unsure
         ({"decimal_latitude": 53.91}, False),
         ({"location_id": "B"}, False),
         ({"colours": RED}, False),

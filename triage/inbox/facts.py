@@ -63,7 +63,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
         clock_doubts=chosen.clock_doubts,
         date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
         offered_date=_shown_date(chosen),
-        carried_by=chosen.carried.action if chosen.carried else 0,
+        carried_by=chosen.carried.action if chosen.carried else chosen.typed_against,
         has_place=place is not None and place.decimal_latitude is not None,
         place_doubts=chosen.place_doubts,
         offered_place=_shown_place(chosen.offered_place),

@@ -119,7 +119,7 @@ class PhotoFacts:
     place_doubts: tuple[str, ...] = ()
     offered_place: str = ""
     photographer_known: bool = False
-    carried_by: int = 0  # the action that corrected its camera in another mail, if that is offered
+    carried_by: int = 0  # the action that corrected its camera in another mail, or typed against it
     place_is_guarded: bool = False  # it is or touches a private water
     private_water: str = ""  # what its own fix or words name, where a public place was chosen
     public_choice: str = ""  # that place

@@ -16,6 +16,7 @@ from triage.inbox.states import MessageState
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.durations import typed_span
+from triage.metadata.point_radius import coordinate_precision_uncertainty, decimals
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.standards.tables import parse_event_days, year_first
@@ -146,19 +147,22 @@ def _in_iso(typed: str) -> str:
 
 def typed_place(text: str) -> PlaceClaim | None:
     """Coordinates typed as "latitude,longitude" in degrees, or nothing if it is something else."""
+    pieces = text.split(",")
     try:
-        latitude, longitude = (float(piece) for piece in text.split(","))
+        latitude, longitude = map(float, pieces)
     except ValueError:
         return None
     if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
         return None
+    step = 10.0 ** -min(map(decimals, pieces))
+    radius = TYPED_PLACE_METRES + coordinate_precision_uncertainty(latitude, step)
     return PlaceClaim(
         source="coordinator",
         decimal_latitude=latitude,
         decimal_longitude=longitude,
-        coordinate_uncertainty_in_meters=TYPED_PLACE_METRES,
+        coordinate_uncertainty_in_meters=round(radius, 1),
         verbatim=text,
-        georeference_protocol="coordinates typed by the coordinator, 100 m assumed",
+        georeference_protocol="coordinates typed by the coordinator: 100 m and their digits",
     )
 
 

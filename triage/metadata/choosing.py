@@ -17,6 +17,7 @@ from triage.metadata.capture_time import (
     choose_time,
     contradicted,
     corrected,
+    overlap,
     unset_clock,
 )
 from triage.metadata.carried_clock import PutRight, doubted_by
@@ -50,7 +51,8 @@ class Chosen:
     ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
     photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
     doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
-    another mail by which ``offered_date`` is offered; ``places`` is every place that counts.
+    another mail by which ``offered_date`` is offered, ``typed_against`` the action that typed a
+    time which a sure clock excludes; ``places`` is every place that counts.
     """
 
     time: TimeClaim | None
@@ -60,6 +62,7 @@ class Chosen:
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
     carried: PutRight | None = None
+    typed_against: int = 0
     places: tuple[PlaceClaim, ...] = ()
 
     @property
@@ -91,12 +94,18 @@ def choose(
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
     by_hand = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
-    settled = by_hand and not (stands and stands.said and stands.doubts)
+    against = _clocks_against(stands, said, zone)
+    settled = by_hand and not (against or (stands and stands.said and stands.doubts))
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
+    if stands is not None and against:
+        whose = "what you typed" if stands.source == "coordinator" else "the answer"
+        is_said = f"{whose} is {stands.event_date}, the"
+        doubts = [f"{is_said} {one.source} says {one.event_date}" for one in against]
     doubts += stands.doubts if stands is not None and stands.said else ()
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)
     offered = "" if settled else _offered_date(said)
+    offered = against[0].event_date if against else offered
     return Chosen(
         time=stands,
         place=place,
@@ -105,8 +114,25 @@ def choose(
         offered_date=offered,
         offered_place=_offered_place(counted) if place_doubts else None,
         carried=carried.get(offered),
+        typed_against=stands.said if stands is not None and against else 0,
         places=tuple(counted),
     )
+
+
+def _clocks_against(
+    stands: TimeClaim | None, said: Sequence[TimeClaim], zone: str
+) -> list[TimeClaim]:
+    """Sure clocks that exclude what a person answered or typed: a slip, or another photo's day.
+
+    None where anything else that is said of this photo agrees with the person: then both were in
+    front of a human before.
+    """
+    if stands is None or stands.source not in SAID_BY_PEOPLE:
+        return []
+    sure = [one for one in said if one.source in OF_CLOCK and not (one.doubts or one.said)]
+    others = [one for one in said if one.source not in (*OF_CLOCK, stands.source)]
+    agreed = any(overlap(one, stands, zone) for one in others)
+    return [one for one in sure if not agreed and not overlap(one, stands, zone)]
 
 
 def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> tuple[str, ...]:

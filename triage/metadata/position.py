@@ -17,6 +17,7 @@ from triage.metadata.point_radius import (
     UNKNOWN_DATUM_METRES,
     coordinate_precision_uncertainty,
     gps_uncertainty,
+    step_seen,
 )
 
 PlaceSource = Literal[
@@ -102,7 +103,7 @@ def place_claims(exif: ExifRecord, *, captured: str, area: Area | None) -> tuple
             doubts.append("latitude and longitude seem swapped")
         return (_camera_claim(None, verbatim, doubts, [], None, offered),)
     position_doubts, offered = position_doubts_of(latitude, longitude, area)
-    uncertainty, quality_doubts, notes = _uncertainty(exif, latitude, captured)
+    uncertainty, quality_doubts, notes = _uncertainty(exif, (latitude, longitude), captured)
     doubts.extend((*position_doubts, *quality_doubts))
     point = (latitude, longitude)
     return (_camera_claim(point, verbatim, doubts, notes, uncertainty, offered),)
@@ -156,8 +157,18 @@ def _repairs(latitude: float, longitude: float) -> Iterator[tuple[str, tuple[flo
         yield "latitude and longitude may be swapped", (longitude, latitude)
 
 
+WIDE_METRES = 1000.0  # our own bound: beyond it a water is not told from the next
+
+
+def precision_of(latitude: float, step: float) -> tuple[float, tuple[str, ...]]:
+    """What a step of so many degrees leaves open: metres, and a doubt where they are many."""
+    metres = coordinate_precision_uncertainty(latitude, step)
+    wide = f"written with so few digits that {metres / 1000:.0f} km are open"
+    return metres, (wide,) if metres > WIDE_METRES else ()
+
+
 def _uncertainty(
-    exif: ExifRecord, latitude: float, captured: str
+    exif: ExifRecord, point: tuple[float, float], captured: str
 ) -> tuple[float, list[str], list[str]]:
     """Return the radius in metres, the doubts and the notes that the receiver's own words give."""
     doubts: list[str] = []
@@ -180,8 +191,10 @@ def _uncertainty(
         doubts.append(f"poor fix: dilution of precision {exif.gps_dop:g}")
     if exif.gps_status == "V":
         doubts.append("the receiver marked its fix void")
-    if exif.gps_coordinate_precision:
-        radius += coordinate_precision_uncertainty(latitude, exif.gps_coordinate_precision)
+    step = max(exif.gps_coordinate_precision or 0.0, step_seen(*point))
+    precision, few = precision_of(point[0], step)
+    radius += precision
+    doubts.extend(few)
     datum = exif.gps_map_datum.upper().replace("-", "").replace(" ", "")
     if datum and not datum.startswith("WGS84"):
         radius += UNKNOWN_DATUM_METRES

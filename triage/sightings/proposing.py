@@ -10,7 +10,6 @@ from triage.analysis import one_animal
 from triage.analysis.geodesy import metres_between
 from triage.sightings.records import Edit, Member
 
-SURE_SUBORDER = 0.8  # probability from which two different suborders are two animals
 STRONG_LIKENESS = 0.2  # added to the likeness asked for at the longest gap in time
 BURST_RELIEF = 0.1  # less is asked within a burst: seconds apart one animal shows other sides
 TOLD_APART_LIKENESS = 0.8  # asked of frames whose sender speaks of several animals
@@ -36,7 +35,6 @@ class Frame:
     coordinate_uncertainty_in_meters: float | None
     location_id: str
     suborder: str
-    suborder_probability: float
     colours: tuple[float, ...]
     burst: str
     view: str = ""
@@ -105,11 +103,11 @@ def may_be_one_animal(
 ) -> bool:
     """Whether nothing that is known speaks against one animal in both frames.
 
-    Suborders are asked first, then time and place, and at last how alike the insects look. One
-    burst speaks for one animal, in place of a short time; it never outweighs a suborder or a place.
+    Suborders are asked first, however unsure either is, then time and place, and at last how alike
+    the insects look. One burst speaks for one animal, in place of a short time; it never outweighs
+    a suborder or a place.
     """
-    sure = min(first.suborder_probability, second.suborder_probability) >= SURE_SUBORDER
-    if sure and first.suborder != second.suborder:
+    if first.suborder != second.suborder:
         return False
     asked = _likeness_asked(first, second, rules)
     if asked is None or not _one_place(first, second, rules):

@@ -103,7 +103,6 @@ def frame_of(picture: Picture) -> Frame:
         coordinate_uncertainty_in_meters=place.coordinate_uncertainty_in_meters if place else None,
         location_id=place.location_id if place else "",
         suborder=measured.suborder,
-        suborder_probability=measured.suborder_probability,
         colours=picture.colours,
         burst=picture.burst,
         view=measured.view,
