@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4560,
     "estimates": 2186,
     "standards": 3812,
-    "mail": 5081,
+    "mail": 5097,
     "photos": 186,
     "metadata": 6179,
     "duplicates": 1208,

@@ -97,6 +97,20 @@ def test_an_attribution_over_two_lines_without_quote_marks_takes_the_rest():
     assert "Otter Reach" in answer.quoted_text
 
 
+@pytest.mark.parametrize(
+    "answer",
+    ["53.90523, 21.74213", "5.7. am Alder Pool", "2026-07-05", "On Sunday", "5 July, noon"],
+)
+@pytest.mark.parametrize("between", ["\n", "\n\n"])
+def test_numbers_above_an_attribution_are_the_authors_own(answer, between):
+    for attribution in (
+        "On Sun, 5 Jul 2026, Ben <ben@example.org> wrote:",
+        "Am 5.7.26 schrieb Ben:",
+    ):
+        (found,) = divide_text(f"{answer}{between}{attribution}\n> Where was it?\n")
+        assert found.text == answer
+
+
 def test_answers_between_quoted_lines_are_the_authors_own():
     text = "On 14 June 2026 Ben wrote:\n> Which pond?\nAlder Pool.\n> Which day?\nSunday.\n"
     (answer,) = divide_text(text)

@@ -664,17 +664,30 @@ def test_an_eml_file_attached_under_a_wrong_type_is_opened():
     assert [part.envelope for part in taken(message)] == [1]
 
 
-def test_an_inline_forward_gives_its_photos_to_the_inner_author():
+@pytest.mark.parametrize(
+    ("words", "author"),
+    [
+        ("FYI", 1),
+        ("Look what my sister sent me!", 1),
+        ("A friend of mine took it.", 1),
+        ("The photo is not mine.", 1),
+        ("I took this one at Alder Pool, see what Ben wrote below.", 0),
+        ("Mein Foto ist vom Erlenteich, Bens steht unten.", 0),
+        ("Moje zdjęcie jest znad Olszynki.", 0),
+        ("La mienne est de ce matin.", 0),
+    ],
+)
+def test_an_inline_forward_gives_its_photos_to_the_inner_author_unless_called_own(words, author):
     text = (
-        "FYI\n\n---------- Forwarded message ---------\nFrom: Ben Reed <ben@example.org>\n"
+        f"{words}\n\n---------- Forwarded message ---------\nFrom: Ben Reed <ben@example.org>\n"
         "Date: Sun, 14 Jun 2026 at 10:15\nSubject: Pond\nTo: <ada@example.org>\n\nAt Alder Pool.\n"
     )
     message = read(photo_mail(text, Subject="Fwd: Pond"))
     assert [(e.sender_address, e.text) for e in message.envelopes] == [
-        ("ada@example.org", "FYI"),
+        ("ada@example.org", words),
         ("ben@example.org", "At Alder Pool."),
     ]
-    assert taken(message)[0].envelope == 1
+    assert taken(message)[0].envelope == author
 
 
 # -- automatic mails ---------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from triage.replies.answers import consent_in_answer, is_understood, read_answer
         ("Am Erlenteich, liebe Grüße", "place", True, False),
         ("Nad Olszynką, pozdrawiam", "place", True, False),
         ("On 13 June.", "date", False, True),
-        ("Alder Pool, 13 June", "place-and-date", True, True),
+        ("Alder Pool, 13 June", "place and date", True, True),
         ("Yes, of course!", "publish", False, False),
     ],
 )
@@ -32,7 +32,7 @@ def test_a_plain_answer_is_understood(text, what, place, date):
         ("Meine Nachbarin hat es am Erlenteich gemacht.", "place", True, False),
         ("Może Olszynka.", "place", True, False),
         ("Mon ami l'a prise à Alder Pool.", "place", True, False),
-        ("Alder Pool", "place-and-date", True, False),
+        ("Alder Pool", "place and date", True, False),
         ("Alder Pool", "identity", True, False),
         ("Here it is again", "original", False, False),
         ("Well, " + "and so on " * 20 + "Alder Pool", "place", True, False),

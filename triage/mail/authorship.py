@@ -30,6 +30,7 @@ _WROTE = (
     rf".{{0,300}}?%s\b(?:{any_of('wrote')})(?: .{{0,80}})?\s?:"
 )
 _ATTRIBUTION = re.compile(_WROTE % "" + "$")
+_OPENING = re.compile(rf"(?i)(?:{any_of('opening')})\b")
 _RUN_ON = re.compile(_WROTE % r"@[^\s@]{1,200}\s?" + r"\s+\S")
 TEXT_DIVIDED = 200_000  # characters; no letter is longer, and what follows is not read
 
@@ -154,7 +155,10 @@ def _attribution_length(lines: list[str], position: int) -> int:
     if _RUN_ON.match(lines[position][:500]):
         return 1
     for length in (1, 2, 3):
-        joined = " ".join(line.strip() for line in lines[position : position + length])
+        part = [line.strip() for line in lines[position : position + length]]
+        if not part[-1] or (length > 1 and _OPENING.match(part[-1])):
+            return 0  # a day or numbers of the author's own, with the attribution below
+        joined = " ".join(part)
         if joined.endswith(":") and len(joined) < 400 and _ATTRIBUTION.match(joined):
             return length
     return 0

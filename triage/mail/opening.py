@@ -23,6 +23,7 @@ from triage.mail.identity import text_digest
 from triage.mail.layers import Choice, Layer, envelopes_of
 from triage.mail.limits import Limits
 from triage.mail.outlook import OutlookMail
+from triage.mail.photographers import says_they_are_own
 from triage.mail.pictures import pair_moving_halves
 from triage.mail.records import Envelope, Part, PartOutcome
 from triage.mail.structure import Entity, read_structure, walk_leaves
@@ -363,13 +364,15 @@ class Opening:
     def finished(self) -> tuple[tuple[Envelope, ...], tuple[Part, ...], tuple[str, ...]]:
         """Divide the texts among their authors; return envelopes, parts and links."""
         envelopes: list[Envelope] = []
-        innermost: list[int] = []
+        author_of_files: list[int] = []
         for layer in self.layers:
-            envelopes.extend(envelopes_of(layer))
+            authors = envelopes_of(layer)
             # What a forwarded mail carried stays attached to the outer one: its files are those
-            # of the innermost author.
-            innermost.append(len(envelopes) - 1)
-        parts = [replace(part, envelope=innermost[part.envelope]) for part in self.parts]
+            # of the innermost author, unless one before calls them his own.
+            own = (n for n, one in enumerate(authors[:-1]) if says_they_are_own(one.text))
+            author_of_files.append(len(envelopes) + next(own, len(authors) - 1))
+            envelopes.extend(authors)
+        parts = [replace(part, envelope=author_of_files[part.envelope]) for part in self.parts]
         links = [link for envelope in envelopes for link in find_links(envelope.text)]
         links += [link for layer in self.layers for link in layer.links]
         brought = any(part.outcome == "taken in" for part in parts)

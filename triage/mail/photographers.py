@@ -17,9 +17,9 @@ _FILE = toml_of("triage.mail", "photographers.toml")
 _PARTS = patterns_by_name(_FILE["parts"])
 _FORMS = tuple(re.compile(with_parts(form, _PARTS)) for form in _FILE["forms"])
 KIN = _PARTS["kin"]
-_PERSON, _WITH_THEM, _SOMEBODY, _WOULD, _TAKING, _MYSELF = (
+_PERSON, _WITH_THEM, _SOMEBODY, _WOULD, _TAKING, _MYSELF, _OWN = (
     re.compile(_PARTS[name])
-    for name in ("person", "with_them", "somebody", "would", "taking", "myself")
+    for name in ("person", "with_them", "somebody", "would", "taking", "myself", "own")
 )
 _NOBODYS_NAME = frozenset(
     ("He", "She", "Who", "Somebody", "Someone", "Another", "Grandad", "Granny")
@@ -58,3 +58,12 @@ def another_took_it(
         if like and _SOMEBODY.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
     return "", ""
+
+
+def says_they_are_own(text: str) -> bool:
+    """Whether a mail that forwards another calls its photos its sender's own.
+
+    >>> [says_they_are_own(t) for t in ("Mine is of today.", "A friend of mine sent it.")]
+    [True, False]
+    """
+    return bool(_OWN.search(text[:READ])) and not another_took_it(text)[0]

@@ -179,5 +179,5 @@ def is_understood(text: str, what: Question, *, place: bool, date: bool) -> bool
     own = "\n".join(_own_lines(text))
     if what in ("publish", "name"):
         return read_answer(text, what).answer != "unclear" and "?" not in own
-    said = {"place": place, "date": date, "place-and-date": place and date}.get(what, False)
+    said = {"place": place, "date": date, "place and date": place and date}.get(what, False)
     return said and len(own.split()) <= LONG_ANSWER and not _BESIDE.search(own)
