@@ -39,7 +39,10 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Keep the tests with a browser in one process: two browsers would be slow."""
+    """Keep together what shares something costly: the browser, or what one module makes once."""
     for item in items:
-        if "chromium" in getattr(item, "fixturenames", ()):
+        made = item._fixtureinfo.name2fixturedefs if isinstance(item, pytest.Function) else {}
+        if "chromium" in made:
             item.add_marker(pytest.mark.xdist_group("browser"))
+        elif any(fixture[-1].scope == "module" for fixture in made.values()):
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
