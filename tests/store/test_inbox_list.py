@@ -8,7 +8,7 @@ import pytest
 import records_made as made
 
 from triage.inbox.listing import Heap, Listed
-from triage.store import inbox_list, people
+from triage.store import messages, people
 from triage.store.connection import Survey
 
 STATES = ("", "open", "waiting", "settled", "set aside")
@@ -58,36 +58,36 @@ def of_heap(survey: Survey, heap: Heap) -> list[str]:
 
 
 def test_every_unsettled_message_lies_in_one_heap(full: Survey):
-    heaps = inbox_list.heaps(full)
+    heaps = messages.heaps(full)
     assert sum(heap.count for heap in heaps) == len(unsettled(full))
     for heap in heaps:
         members = of_heap(full, heap)
         assert heap.count == len(members) > 0
         for one in members:
-            assert inbox_list.heap_of(full, one) == (heap.state, heap.need, heap.sender)
+            assert messages.heap_of(full, one) == (heap.state, heap.need, heap.sender)
 
 
 def test_a_heap_read_in_pieces_is_the_heap_read_whole(full: Survey):
-    for heap in inbox_list.heaps(full):
-        whole = inbox_list.listed(full, [heap], offset=0, limit=99)
+    for heap in messages.heaps(full):
+        whole = messages.listed(full, [heap], offset=0, limit=99)
         assert [one.identifier for one in whole] == of_heap(full, heap)
         pieces: list[Listed] = []
         while len(pieces) < heap.count:
-            pieces += inbox_list.listed(full, [heap], offset=len(pieces), limit=2)
+            pieces += messages.listed(full, [heap], offset=len(pieces), limit=2)
         assert pieces == whole
 
 
 def test_several_heaps_are_read_as_one_list(full: Survey):
-    heaps = inbox_list.heaps(full)
-    whole = inbox_list.listed(full, heaps, offset=0, limit=99)
+    heaps = messages.heaps(full)
+    whole = messages.listed(full, heaps, offset=0, limit=99)
     sent = {one: moment for one, *_, moment in unsettled(full)}
     assert [one.identifier for one in whole] == sorted(sent, key=lambda one: (sent[one], one))
     for place, one in enumerate(whole):
-        assert inbox_list.count_before(full, heaps, one.identifier) == place
+        assert messages.count_before(full, heaps, one.identifier) == place
 
 
 def test_a_sender_is_shown_by_name_or_else_by_address(full: Survey):
-    shown = {(h.sender_name, h.sender_address) for h in inbox_list.heaps(full)}
+    shown = {(h.sender_name, h.sender_address) for h in messages.heaps(full)}
     assert shown <= {("a", ""), ("b", ""), ("c", ""), ("", "nameless@example.org"), ("", "")}
     assert len(shown) > 2
 
@@ -95,12 +95,12 @@ def test_a_sender_is_shown_by_name_or_else_by_address(full: Survey):
 def test_only_what_needs_somebody_is_still_open(full: Survey):
     every = [row[0] for row in full.connection.execute("select identifier from messages")]
     wanted = {one for one, state, *_ in unsettled(full) if state != "waiting"}
-    assert inbox_list.still_open(full, every) == wanted
-    assert inbox_list.still_open(full, []) == set()
+    assert messages.still_open(full, every) == wanted
+    assert messages.still_open(full, []) == set()
 
 
 def test_a_settled_message_lies_in_no_heap(empty: Survey):
     made.message(empty, 1, state="settled", state_reason="accepted as it is")
-    assert inbox_list.heaps(empty) == []
-    assert inbox_list.heap_of(empty, f"{1:032x}") is None
-    assert inbox_list.heap_of(empty, "nothing") is None
+    assert messages.heaps(empty) == []
+    assert messages.heap_of(empty, f"{1:032x}") is None
+    assert messages.heap_of(empty, "nothing") is None

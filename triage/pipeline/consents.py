@@ -110,7 +110,7 @@ def waiting(survey: Survey) -> list[tuple[str, str, int]]:
     ]
 
 
-def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datetime) -> Person:
+def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datetime) -> None:
     """Note what a person said of publishing otherwise than by mail, in their words.
 
     Raises
@@ -128,7 +128,6 @@ def record_consent(survey: Survey, code: str, words: str, *, by: str, now: datet
         )
     summary = f"what {person.code} said of publishing was noted"
     _note(survey, person, [replace(consent, wording=words, held=False, aside="")], summary, by, now)
-    return people.find(survey, person.code)
 
 
 def _note(

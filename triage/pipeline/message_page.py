@@ -11,7 +11,7 @@ from triage.mail.kept import MessageRow
 from triage.pipeline import claims
 from triage.pipeline.inbox import facts_of
 from triage.store import claims as claim_store
-from triage.store import evidence, inbox_list, messages, photos
+from triage.store import evidence, messages, photos
 from triage.store.connection import Survey
 
 
@@ -23,15 +23,15 @@ def open_messages(
     It is read from the states as they were derived; with ``most`` only so many messages around one
     are read and in it, a third of them before that one.
     """
-    piles = in_piles(inbox_list.heaps(survey))
+    piles = in_piles(messages.heaps(survey))
     place = 0
     if most is not None and around:
-        pile, place = pile_with(piles, inbox_list.heap_of(survey, around))
-        place += inbox_list.count_before(survey, pile, around) if pile else 0
+        pile, place = pile_with(piles, messages.heap_of(survey, around))
+        place += messages.count_before(survey, pile, around) if pile else 0
     return grouped(
         piles,
         (
-            (one, inbox_list.listed(survey, one.pile, offset=one.offset, limit=one.count))
+            (one, messages.listed(survey, one.pile, offset=one.offset, limit=one.count))
             for one in window(piles, place=place, most=most)
         ),
     )
@@ -39,7 +39,7 @@ def open_messages(
 
 def still_open(survey: Survey, identifiers: Sequence[str]) -> list[str]:
     """Those of these messages that need somebody, in the same order."""
-    found = inbox_list.still_open(survey, identifiers)
+    found = messages.still_open(survey, identifiers)
     return [one for one in identifiers if one in found]
 
 

@@ -17,7 +17,6 @@ from triage.inbox import (
 from triage.inbox.facts import clock_offers
 from triage.mail.kept import AppearanceRow, MessageRow
 from triage.metadata.camera_clock import camera_of
-from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.clock_words import ClockWords
 from triage.metadata.position import PlaceClaim
@@ -26,6 +25,7 @@ from triage.pipeline.tables import latest_day
 from triage.standards.counting import counted
 from triage.store import actions, evidence, grouping, messages, photos
 from triage.store import claims as claim_store
+from triage.store.claims import Claim
 from triage.store.connection import Survey
 
 
@@ -115,7 +115,7 @@ def _settle_one(
     for camera in _cameras_meant(survey, row, shown, offset) if offset is not None else ():
         _correct_clock(survey, row, camera, offset or 0.0, action)
     time = coordinator_time(settlement.date, latest=latest_day(now)) if settlement.date else None
-    _say(survey, shown, time, place, action)
+    _say(survey, shown, (time, place), action)
     told = tells and claims.errors_of_clocks(survey, shown) != before
     if told:
         messages.reread_texts(survey, [row.row])
@@ -136,15 +136,11 @@ def _settle_one(
 
 
 def _say(
-    survey: Survey,
-    shown: Iterable[AppearanceRow],
-    time: TimeClaim | None,
-    place: PlaceClaim | None,
-    action: int,
+    survey: Survey, shown: Iterable[AppearanceRow], said: Sequence[Claim | None], action: int
 ) -> None:
     """Append what a coordinator says of the time and the place of photos where they appear."""
     for one in shown:
-        for claim in (time, place):
+        for claim in said:
             if claim is not None:
                 claim_store.add(survey, one.photo, one.part, claim, action=action)
 
@@ -156,7 +152,7 @@ def _take_offers(
     stands = claims.choose_each(survey, [one.photo for one in shown])
     offers = [(one, *taken_offers(stands[one.photo])) for one in shown]
     for one, time, place in offers:
-        _say(survey, [one], time, place, action)
+        _say(survey, [one], (time, place), action)
     clocks = _carried(survey, stands)
     for camera, offset in clocks:
         _correct_clock(survey, row, camera, offset, action)
@@ -209,7 +205,7 @@ def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetim
     time = coordinator_time(date, latest=latest_day(now))
     shown = photos.appearances(survey, [photo])
     before = claims.errors_of_clocks(survey, shown)
-    _say(survey, shown, time, None, action)
+    _say(survey, shown, [time], action)
     after = claims.errors_of_clocks(survey, shown)
     changed = before.items() ^ after.items()
     messages.reread_texts(survey, {message for (message, _), _ in changed})
@@ -217,7 +213,7 @@ def add_time(survey: Survey, photo: str, date: str, *, action: int, now: datetim
 
 def add_place(survey: Survey, photo: str, site: str, *, action: int) -> None:
     """Append the coordinator's site, or "latitude,longitude", on every appearance of a photo."""
-    _say(survey, photos.appearances(survey, [photo]), None, _place(survey, site), action)
+    _say(survey, photos.appearances(survey, [photo]), [_place(survey, site)], action)
 
 
 def _place(survey: Survey, typed: str) -> PlaceClaim:

@@ -57,7 +57,7 @@ def whole_site(survey: Survey, identifier: str, *, blind: bool = False) -> Whole
         match.bring_up_to_date(survey)
         not_matched = 0
     visits = [v for v in evidence.lots_at(survey, [identifier])[1] if v.location_id == identifier]
-    found, count = ground.matches_at(survey, identifier, limit=MATCHES_SHOWN)
+    found, count = matches.at_site(survey, identifier, limit=MATCHES_SHOWN)
     return WholeSite(
         site=site,
         visits=len(visits),

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from triage.checklist import Checklist, Taxon, TaxonScore
 from triage.exuviae import ExuviaeLot, Site, SiteMeasurement, Visit
+from triage.standards.groups import in_groups
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
 from triage.store.rows import Record, record_of, values_of
@@ -143,10 +144,9 @@ def _every(survey: Survey, table: str, kind: type[Record], order: str) -> list[R
 
 def scores(survey: Survey) -> dict[str, dict[str, float]]:
     """Scores by index and taxon."""
-    found: dict[str, dict[str, float]] = {}
-    for row in survey.run("select * from taxon_scores"):
-        found.setdefault(row["index_name"], {})[row["scientific_name"]] = row["score"]
-    return found
+    rows = survey.run("select index_name, scientific_name, score from taxon_scores")
+    found = in_groups((row[0], (row[1], row[2])) for row in rows)
+    return {index: dict(ones) for index, ones in found.items()}
 
 
 def site_measurements(survey: Survey) -> list[SiteMeasurement]:

@@ -1,11 +1,10 @@
-"""Find what lies on the ground for a map, and which sightings speak of one site."""
+"""Find what lies on the ground for a map, and whether anything of it changed."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from triage.matching import Match
 from triage.store.connection import Survey
 
 METRES_PER_DEGREE = 111_320.0  # of latitude, on a sphere: a drawing, nothing is measured on it
@@ -57,13 +56,6 @@ def spots(survey: Survey, *, cell: float, most: int) -> list[Spot]:
         f" max(substr(event_date, 1, 10)) as last {_SEEN} group by {_CELL} order by 3",
         size,
     )
-
-
-def matches_at(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], int]:
-    """The likeliest matches of a site, and how many there are in all."""
-    here = "matches where location_id = ?"
-    query = f"select * from {here} order by share desc, sighting limit ?"
-    return survey.records(Match, query, site, limit), survey.count(here, site)
 
 
 def changes(survey: Survey) -> int:

@@ -24,6 +24,13 @@ def of_sightings(survey: Survey, sightings: Collection[str]) -> list[Match]:
     return survey.records_in(Match, query, sightings)
 
 
+def at_site(survey: Survey, site: str, *, limit: int) -> tuple[list[Match], int]:
+    """The likeliest matches of a site, and how many there are in all."""
+    here = "matches where location_id = ?"
+    query = f"select * from {here} order by share desc, sighting limit ?"
+    return survey.records(Match, query, site, limit), survey.count(here, site)
+
+
 def any_kept(survey: Survey) -> bool:
     """Whether the survey was ever matched and something was found."""
     return survey.exists("matches")

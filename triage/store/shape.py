@@ -12,6 +12,7 @@ import sqlite3
 from contextlib import closing
 from typing import NamedTuple
 
+from triage.standards.groups import in_groups
 from triage.store import migrations
 from triage.store.connection import Survey
 from triage.store.derived_rules import DUE
@@ -97,7 +98,5 @@ def _columns(connection: sqlite3.Connection) -> dict[str, set[str]]:
         "select m.name, c.name from sqlite_master m join pragma_table_info(m.name) c"
         " where m.type = 'table'"
     )
-    found: dict[str, set[str]] = {}
-    for table, column in rows:
-        found.setdefault(table, set()).add(column)
-    return found
+    found = in_groups((row[0], row[1]) for row in rows)
+    return {table: set(columns) for table, columns in found.items()}
