@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from triage.exports import events, media, occurrences, relations
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
-from triage.exports.release import Release
+from triage.exports.release import INTERNAL_MARK, Release
 from triage.exports.tables import columns_of, words
 from triage.standards import archive, audiovisual_core, darwin_core, eml, event_archive
 from triage.standards.archive import ArchiveTable
@@ -179,7 +179,7 @@ def _metadata(
 
 def _rights(content: ExportContent, release: Release) -> str:
     if release.internal:
-        return occurrences.INTERNAL_MARK
+        return INTERNAL_MARK
     if content.survey.licence:
         return f"Licence of the records: {content.survey.licence}. Photos carry their own licence."
     return "No licence has been stated; ask the contact before any use."

@@ -8,7 +8,6 @@ from triage import privacy
 from triage.determinations import Determination
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import (
-    INTERNAL_MARK,
     VERIFIED,
     Row,
     accepted_of,
@@ -68,7 +67,6 @@ def _determination_row(
         "dateIdentified": day if hidden else one.date_identified,
         "identificationVerificationStatus": VERIFIED if verified else "",
         "identificationRemarks": joined(standing, "" if name else one.outcome, reason, remarks),
-        "accessRights": INTERNAL_MARK if release.internal else "",
         "outcome": one.outcome,
         "standing": standing,
         "secondOpinionWanted": "yes" if one.second_opinion else "no",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from triage import privacy
 from triage.errors import SourceError
 from triage.exports.content import ExportContent, MediaRow
-from triage.exports.occurrences import INTERNAL_MARK, Row, exported_sightings, in_blind_order
+from triage.exports.occurrences import Row, exported_sightings, in_blind_order
 from triage.exports.release import Release
 from triage.standards import audiovisual_core
 from triage.standards.darwin_core import persistent_id
@@ -103,7 +103,6 @@ def _photo_row(release: Release, photo: MediaRow, carried: Mapping[str, CarriedP
         "comments": audiovisual_core.view_comment(photo.view),
         **audiovisual_core.region_fractions(photo.box),
         "focus": "" if photo.focus is None else f"{photo.focus:.2f}",
-        "accessRights": INTERNAL_MARK if release.internal else "",
         "best": "yes" if photo.is_best else "no",
         "heldDigest": photo.sha256 if release.internal else "",
     }

@@ -17,8 +17,6 @@ from triage.standards.darwin_core import GEODETIC_DATUM, persistent_id
 
 Row = dict[str, str]
 
-INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
-
 VERIFIED = "1"
 """identificationVerificationStatus as numbered by HISPID: 1 checked by a competent person against
 the evidence (from memory of that standard; docs/exports.md). Empty where nobody has settled it."""
@@ -140,7 +138,7 @@ def _sighting_row(
         withheld.append("observer, place names, time of day, remarks and photos withheld")
         row["dataGeneralizations"] += "; date reduced to the day"
         row["dateIdentified"] = privacy.day_only(row.get("dateIdentified", ""))
-    return _finished(row, release, withheld)
+    return _finished(row, withheld)
 
 
 def _who_named(release: Release, accepted: Accepted, determinations: list[Determination]) -> Row:
@@ -225,7 +223,7 @@ def _lot_row(content: ExportContent, release: Release, lot: ExuviaeLot, site: Si
     if hidden:
         withheld.append("collector, lot number, visit, place names and remarks withheld")
         row["dataGeneralizations"] += "; date reduced to the month"
-    return _finished(row, release, withheld)
+    return _finished(row, withheld)
 
 
 def _name_row(release: Release, name: str, rank: str, qualifier: str) -> Row:
@@ -279,8 +277,7 @@ def number_text(value: float) -> str:
     return (text.rstrip("0").rstrip(".") if "." in text else text) or "0"
 
 
-def _finished(row: Row, release: Release, withheld: list[str]) -> Row:
+def _finished(row: Row, withheld: list[str]) -> Row:
     row["informationWithheld"] = joined(*withheld)
     row["dataGeneralizations"] = row["dataGeneralizations"].removeprefix("; ")
-    row["accessRights"] = INTERNAL_MARK if release.internal else ""
     return row

@@ -7,7 +7,6 @@ from collections import defaultdict
 from triage.analysis import geodesy
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import (
-    INTERNAL_MARK,
     Row,
     exported_sightings,
     in_blind_order,
@@ -56,7 +55,6 @@ def _site_row(release: Release, site: Site) -> Row:
     elif site.footprint_wkt:
         withheld.append("outline withheld")
     row["informationWithheld"] = joined(*withheld)
-    row["accessRights"] = INTERNAL_MARK if release.internal else ""
     return row
 
 
@@ -76,7 +74,6 @@ def visit_rows(content: ExportContent, release: Release) -> list[Row]:
             "recordedByID": "" if hidden else release.orcid(visit.recorded_by),
             "eventRemarks": "" if hidden else release.free_text(visit.event_remarks),
             "informationWithheld": "observer and remarks withheld" if hidden else "",
-            "accessRights": INTERNAL_MARK if release.internal else "",
             "passes": str(visit.passes),
             "permit": visit.permit if release.internal else "",
         }
@@ -153,7 +150,6 @@ def _held_match(match: Match) -> Row:
         "shareLow": number_text(round(match.share_low, 6)),
         "shareHigh": number_text(round(match.share_high, 6)),
         "reason": match.reason,
-        "accessRights": INTERNAL_MARK,
     }
 
 

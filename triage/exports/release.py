@@ -20,6 +20,7 @@ from triage.privacy import ReleasedPoint, ReleasePolicy, Secrets, Sensitivity
 from triage.sightings import Sighting
 from triage.standards.darwin_core import persistent_id
 
+INTERNAL_MARK = "internal: for the survey's own eyes, not for release"
 UNKNOWN_RADIUS_METRES = 100.0  # a place of unknown uncertainty, when asked whether it is near a
 # sensitive site; the value that Darwin Core gives for old receivers, taken as the cautious one
 

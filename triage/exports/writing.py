@@ -19,7 +19,7 @@ from triage.exports.content import ExportContent
 from triage.exports.descriptor import descriptor_bytes
 from triage.exports.map_file import geojson_bytes
 from triage.exports.readme import readme_text
-from triage.exports.release import Release, prepare, secrets_of
+from triage.exports.release import INTERNAL_MARK, Release, prepare, secrets_of
 from triage.exports.shortcomings import Shortcoming, shortcomings
 from triage.exports.whole_folder import refuse_to_overwrite, write_whole
 from triage.privacy import Leak, ReleasePolicy
@@ -164,6 +164,8 @@ def _own_tables(
         "visits": places.visit_rows(content, release),
         "lots": occurrences.lot_rows(content, release),
     }
+    for row in (row for found in rows.values() for row in found if release.internal):
+        row["accessRights"] = INTERNAL_MARK
     return {name: (tables.columns_of(name), found) for name, found in rows.items()}
 
 
