@@ -6,18 +6,14 @@ likeness of a refusal is learned from these batches: each is read by weights tha
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
-from pathlib import Path
 from typing import TypedDict
 
 import pytest
+from mails_written import mails, own_words
 
-from triage.mail.authorship import divide_text
 from triage.mail.consent import Consent, read_consent, sentences_of
-from triage.mail.likeness import FOLDS, is_like
-
-FOLDER = Path(__file__).parent.parent / "data" / "mails"
+from triage.mail.likeness import is_like
 
 
 class Said(TypedDict):
@@ -25,15 +21,6 @@ class Said(TypedDict):
 
     text: str
     said: str
-
-
-def mails(kind: str) -> list[tuple[int, dict[str, str]]]:
-    """The mails of all batches of a kind, each with the fold of its batch."""
-    return [
-        (int(path.stem.rpartition("_")[2]) % FOLDS, mail)
-        for path in sorted(FOLDER.glob(f"{kind}_*.toml"))
-        for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
-    ]
 
 
 MAILS = mails("consents")
@@ -63,32 +50,58 @@ def said(kind: str) -> list[tuple[str, int]]:
     return [(mail["text"], fold) for fold, mail in MAILS if mail["said"] == kind]
 
 
-def test_of_ten_refusals_in_unseen_batches_nine_end_a_grant():
+def test_of_eight_refusals_in_unseen_batches_seven_end_a_grant():
     refusals = said("no")
     unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
-    assert len(refusals) == 233
-    assert len(unheard) <= 22, unheard
+    assert len(refusals) == 244
+    assert len(unheard) <= 29, unheard
 
 
-def test_of_hard_sentences_that_speak_of_no_use_half_would_not_suspend_a_grant():
+def test_of_ten_hard_sentences_that_speak_of_no_use_seven_would_not_suspend_a_grant():
     neutral = said("nothing")
-    assert len(neutral) == 156
-    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 75
+    assert len(neutral) == 167
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 50
 
 
-def test_of_plain_grants_one_in_nine_is_left_to_a_person():
+def test_of_plain_grants_one_in_seven_is_left_to_a_person():
     plain = said("yes")
     asked = [text for text, _ in plain if read_consent(text).publish != "yes"]
-    assert len(plain) == 101
-    assert len(asked) <= len(plain) / 9, asked
+    assert len(plain) == 107
+    assert len(asked) <= len(plain) / 7, asked
 
 
-def test_plain_mails_say_nothing_of_use_and_one_in_ten_would_suspend_a_grant():
-    plain = [
-        (f"{mail['subject']}\n\n{divide_text(mail['text'], subject=mail['subject'])[0].text}", fold)
-        for fold, mail in mails("plain")
-    ]
+def test_plain_mails_say_nothing_of_use_and_one_in_twelve_would_suspend_a_grant():
+    plain = [(own_words(mail), fold) for fold, mail in mails("plain")]
     assert len(plain) == 1180
     found = [read_consent(text) for text, _ in plain]
     assert sum(replace(one, aside="") != Consent() for one in found) <= 2
-    assert sum(is_like_one(text, fold) for text, fold in plain) <= 1180 / 10
+    assert sum(is_like_one(text, fold) for text, fold in plain) <= 1180 / 12
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "You published my photo without asking.",
+        "Sie haben mein Foto ohne zu fragen veröffentlicht.",
+        "Opublikowaliście moje zdjęcie bez pytania.",
+        "Vous avez publié ma photo sans me demander.",
+        "My photo was used without asking me.",
+    ],
+)
+def test_to_have_been_asked_for_nothing_grants_nothing(text: str):
+    found = read_consent(text)
+    assert (found.publish, found.held) == ("unstated", True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Bitte nicht veröffentlichen, wo genau.",
+        "Please do not publish where it was.",
+        "Proszę nie publikować, gdzie to jest.",
+        "Ne publiez pas où exactement.",
+    ],
+)
+def test_a_place_that_is_not_to_be_published_refuses_no_photo(text: str):
+    found = read_consent(text)
+    assert (found.publish, found.held) == ("unstated", True)

@@ -1,24 +1,22 @@
 """Who took a photo, how many animals, a child: what the coordinator must see, and what not.
 
-Three batches of sentences (tests/data/mails), each read once before the rules were mended by it: of
+Four batches (tests/data/mails), each read once before the rules were mended by it: of
 the first, 16 of 21 photographers and 9 of 12 several animals were not heard, of the second 15 of 21
-and 7 of 12, of the third 12 of 15, 5 of 10 and 5 of 5 children. Likeness is learned from these
-batches: each is read by weights that had not seen it.
+and 7 of 12, of the third 12 of 15, 5 of 10 and 5 of 5 children; of the fourth, whole mails by a
+hand that knew nothing of the rules, 4 of 9 several animals and 2 of 5 of others or children.
+Likeness is learned from these batches: each is read by weights that had not seen it.
 """
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
 from typing import TypedDict
+
+from mails_written import mails
 
 from triage.mail.authorship import divide_text
 from triage.mail.consent import read_consent, speaks_of_children
-from triage.mail.likeness import FOLDS
 from triage.mail.photographers import another_took_it
 from triage.sightings.words import words_of_several
-
-FOLDER = Path(__file__).parent.parent / "data" / "mails"
 
 
 class Relayed(TypedDict):
@@ -30,15 +28,6 @@ class Relayed(TypedDict):
     child: bool
 
 
-def mails(kind: str) -> list[tuple[int, Relayed]]:
-    """The mails of all batches of a kind, each with the fold of its batch."""
-    return [
-        (int(path.stem.rpartition("_")[2]) % FOLDS, mail)
-        for path in sorted(FOLDER.glob(f"{kind}_*.toml"))
-        for mail in tomllib.loads(path.read_text("utf-8"))["mails"]
-    ]
-
-
 RELAYED = mails("relayed")
 
 
@@ -46,7 +35,7 @@ def test_hardly_one_is_heard_where_none_is_told_of():
     others = [mail["text"] for fold, mail in RELAYED if not mail["another"] and other(mail, fold)]
     several = [mail["text"] for fold, mail in RELAYED if not mail["several"] and many(mail, fold)]
     children = [m["text"] for _, m in RELAYED if not m["child"] and speaks_of_children(m["text"])]
-    assert (len(others), len(several), len(children)) == (0, 0, 0), (others, several, children)
+    assert (len(others), len(several), len(children)) == (0, 1, 0), (others, several, children)
 
 
 def other(mail: Relayed, fold: int) -> bool:
@@ -64,8 +53,8 @@ def test_of_those_that_are_told_of_most_are_heard():
     unheard = [m["text"] for fold, m in others if not other(m, fold)]
     as_one = [m["text"] for fold, m in several if not many(m, fold)]
     grown = [m["text"] for _, m in children if not speaks_of_children(m["text"])]
-    assert (len(others), len(several), len(children)) == (57, 34, 15)
-    assert (len(unheard), len(as_one), len(grown)) == (4, 2, 0), (unheard, as_one, grown)
+    assert (len(others), len(several), len(children)) == (60, 43, 19)
+    assert (len(unheard), len(as_one), len(grown)) == (3, 4, 1), (unheard, as_one, grown)
 
 
 def test_of_plain_mails_hardly_one_is_asked_for_these():
@@ -74,6 +63,6 @@ def test_of_plain_mails_hardly_one_is_asked_for_these():
     asked = [text for f, text in plain if another_took_it(text, places=places, without=f)[0]]
     of_several = [text for fold, text in plain if words_of_several(text, without=fold)]
     assert len(plain) == 1180
-    assert len(asked) <= 9, asked
-    assert len(of_several) <= 18, of_several
+    assert len(asked) <= 7, asked
+    assert len(of_several) <= 14, of_several
     assert sum(bool(read_consent(text).wording) for _, text in plain) <= 2

@@ -156,7 +156,7 @@ def wording(
         sentence = name = ""  # a caption with the sender's own name
     return Wording(
         delete=asks_to_delete(f"{row.subject}.\n{text}"),
-        correction=words_of_a_correction(text),
+        correction=words_of_a_correction(f"{row.subject}\n\n{text}"),
         private=private,
         several=words_of_several(text),
         photographer=sentence,

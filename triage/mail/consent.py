@@ -133,6 +133,7 @@ _CLAUSE_TURN = re.compile(
     r"(?i),?\s+\b(?:but|however(?! (?:you|they|it)\b)|aber|jedoch|allerdings|ale|lecz|jednak"
     r"|natomiast|mais|cependant|toutefois)\b\s+"
 )
+_WHERE = re.compile(r"(?i),\s+(?=(?:where|wo|gdzie|où)\b)")  # "do not publish, where it was"
 # "cc by e-mail" is no licence: small letters count only with a hyphen, more terms or a version.
 _CC = re.compile(
     r"\b(?i:cc|creative commons)[ -]?(?P<zero>0|(?i:zero))\b"
@@ -183,7 +184,7 @@ def _read_sentence(sentence: str) -> _Statement:
     clauses = _CLAUSE_TURN.split(sentence)
     if WORDS["place"].search(sentence):
         # "Do not publish the place, the photos are fine": each clause has its own object.
-        clauses = [piece for clause in clauses for piece in clause.split(",")]
+        clauses = [piece for clause in clauses for piece in _WHERE.sub(" ", clause).split(",")]
     read = [_read_clause(clause) for clause in clauses]
     publish = _strictest({statement.publish for statement in read})
     licence = _licence(sentence) if publish != "no" else ""
@@ -197,12 +198,13 @@ def _read_clause(clause: str) -> _Statement:
     of_theirs = WORDS["photo"].search(clause) or WORDS["name"].search(clause)
     if WORDS["other_object"].search(clause) and not of_theirs:
         return _Statement()  # "Don't publish the recipe": held for a person, and no refusal
-    unopposed = WORDS["no_objection"].search(clause)
+    unopposed = WORDS["no_objection"].search(WORDS["unasked"].sub(" ", clause))
     bare = WORDS["no_objection"].sub(" ", WORDS["nameless"].sub(" ", clause))
+    bare = " ".join(bare.split())
     refused = bool(WORDS["refusal"].search(bare))
     granted = not refused and bool(unopposed or WORDS["grant"].search(bare))
     name = _name(clause, refused=refused, granted=granted)
-    about_photos = _speaks_of_photos(WORDS["name"].sub(" ", bare))
+    about_photos = _speaks_of_photos(WORDS["place"].sub(" ", WORDS["name"].sub(" ", bare)))
     kept_in = bool(WORDS["soft_refusal"].search(clause) or WORDS["bare_refusal"].search(bare))
     if refused and WORDS["in_the_open"].search(bare):
         kept_in = kept_in or not WORDS["told_of_oneself"].search(bare)
@@ -259,7 +261,8 @@ def _is_unclear(sentence: str) -> bool:
     """
     about = WORDS["photo"].search(sentence) or WORDS["pronoun"].search(sentence)
     asks = sentence.rstrip().endswith("?")
-    return bool(WORDS["grant"].search(sentence) and about and not asks) or speaks_of_use(sentence)
+    granted = (WORDS["grant"].search(sentence) and about) or _licence(sentence)
+    return bool(granted and not asks) or speaks_of_use(sentence)
 
 
 def _name(clause: str, *, refused: bool, granted: bool) -> Publication:

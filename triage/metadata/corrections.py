@@ -6,14 +6,19 @@ wrong place or day to stand.
 
 from __future__ import annotations
 
+from triage.mail.consent import sentences_of
+from triage.mail.likeness import is_like
 from triage.mail.wishes import SENTENCE
 from triage.metadata.text_spans import patterns_of
 
 _WORDS = patterns_of("correcting_words.toml")
 
 
-def words_of_a_correction(text: str) -> str:
+def words_of_a_correction(text: str, *, without: int | None = None) -> str:
     """The first sentence that may correct an earlier mail; empty for none.
+
+    Beside the known forms a sentence counts by its likeness (``triage.mail.likeness``, there also
+    ``without``).
 
     Examples
     --------
@@ -22,10 +27,12 @@ def words_of_a_correction(text: str) -> str:
     >>> words_of_a_correction("Thank you for naming the photo I sent last week.")
     ''
     """
-    for found in SENTENCE.finditer(text[:20_000]):
+    text = text[:20_000]
+    for found in SENTENCE.finditer(text):
         sentence = " ".join(found[0].split())
         if _WORDS["correction"].search(sentence):
             return sentence
         if _WORDS["earlier"].search(sentence) and _WORDS["otherwise"].search(sentence):
             return sentence
-    return ""
+    said = (one for one in sentences_of(text) if is_like(one, "correcting", without=without))
+    return next(said, "")

@@ -199,7 +199,7 @@ def facts_of(
         known = _load(survey, [row.row for row in batch], heard)
         for row in batch:
             texts = [known.texts.get(one, "") for one in (row.row, heard.get(row.row, 0))]
-            private = next(filter(None, map(words_of_a_private_place, texts)), "")
+            private = next(filter(None, map(words_of_a_private_place, [row.subject, *texts])), "")
             found = photos_of(known, row.row, of_home=bool(private))
             question = newest.get(row.row)
             facts = MessageFacts(
