@@ -121,7 +121,8 @@ def restore(source: Path, folder: Path, *, progress: Progress = silent) -> Backu
         raise _no_backup(source, getattr(error, "strerror", None) or str(error)) from error
     finally:
         if part.exists():
-            shutil.rmtree(part, onerror=_made_writable)
+            # Windows removes no read-only files by itself.
+            shutil.rmtree(part, onerror=lambda _, path, __: whole_files.discard(Path(path)))
     return BackupOutcome(path=folder, files=len(digests) - 1, byte_size=source.stat().st_size)
 
 
@@ -189,14 +190,6 @@ def _take_out(archive: zipfile.ZipFile, name: str, digest: str, part: Path, sour
     if name.startswith(("originals/", "messages/")):
         with contextlib.suppress(OSError):
             path.chmod(stat.S_IRUSR | stat.S_IRGRP)
-
-
-def _made_writable(remove: object, path: str, error: object) -> None:
-    """Windows removes no read-only files."""
-    del remove, error
-    with contextlib.suppress(OSError):
-        os.chmod(path, stat.S_IRUSR | stat.S_IWUSR)
-        os.unlink(path)
 
 
 def _no_backup(source: Path, why: str) -> SourceError:

@@ -198,11 +198,8 @@ def create_survey(folder: Path, *, title: str = "", identifier: str = "") -> Non
         title=title or folder.resolve().name,
         identifier=identifier or str(uuid.uuid4()),
     )
-    connection = connect(folder / DATABASE)
-    try:
+    with closing(connect(folder / DATABASE)) as connection:
         migrations.apply(connection)
-    finally:
-        connection.close()
     keep_private(folder)
 
 
@@ -248,15 +245,13 @@ def open_survey(folder: Path) -> Iterator[Survey]:
     writable = os.access(folder, os.W_OK) and os.access(folder / DATABASE, os.W_OK)
     with _blamed(folder):
         connection = connect(folder / DATABASE) if writable else _copied(folder / DATABASE)
-    try:
+    with closing(connection):
         if writable:
             _make_folders(folder)
             keep_private(folder)
         with _blamed(folder):
             migrations.apply(connection)
         yield Survey(folder, connection, settings, read_only=not writable)
-    finally:
-        connection.close()
 
 
 def _make_folders(folder: Path) -> None:

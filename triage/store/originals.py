@@ -42,15 +42,13 @@ def keep(folder: Path, content: bytes, *, media_type: str = "", digest: str = ""
     target = path_of(folder, name)
     if target is not None:
         return name
-    shelf = folder / name[:2]
-    shelf.mkdir(parents=True, exist_ok=True)
-    final = shelf / (name + _SUFFIXES.get(media_type, _OTHER))
+    final = _place(folder, name, media_type)
     with whole_files.written(final, alone=True) as part:
         part.write_bytes(content)
         whole_files.flush(part)
         with contextlib.suppress(OSError):
             part.chmod(stat.S_IRUSR)
-    for half in shelf.glob(f".{name}.*.part"):
+    for half in final.parent.glob(f".{name}.*.part"):
         if f".{os.getpid()}." not in half.name:
             whole_files.discard(half)
     return name
@@ -86,18 +84,20 @@ def content_of(folder: Path, name: str) -> bytes:
 
 def all_digests(folder: Path) -> dict[str, Path]:
     """Every whole file by the digest in its name; leftovers of interrupted writes are skipped."""
-    found = {}
-    for path in sorted(folder.glob("??/*")):
-        if not path.name.startswith("."):
-            found[path.stem] = path
-    return found
+    files = sorted(path for path in folder.glob("??/*") if not path.name.startswith("."))
+    return {path.stem: path for path in files}
 
 
 def rename(path: Path, folder: Path, name: str, *, media_type: str = "") -> None:
     """Put a file that lies under another name under its digest, where nothing lies yet."""
+    os.replace(path, _place(folder, name, media_type))
+
+
+def _place(folder: Path, name: str, media_type: str) -> Path:
+    """Where a file is to lie, on a shelf that is made if need be."""
     shelf = folder / name[:2]
     shelf.mkdir(parents=True, exist_ok=True)
-    os.replace(path, shelf / (name + _SUFFIXES.get(media_type, _OTHER)))
+    return shelf / (name + _SUFFIXES.get(media_type, _OTHER))
 
 
 def set_aside(path: Path, folder: Path) -> Path:

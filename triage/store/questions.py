@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from triage.replies.drafted import QuestionRow
 from triage.store.connection import Survey
 from triage.store.messages import make_due
@@ -43,27 +45,26 @@ def answer(survey: Survey, code: str, message: int) -> None:
     survey.run(
         "update questions set answered_by = ? where code = ? and answered_by is null", message, code
     )
-    _read_anew(survey, code)
+    _read_anew(survey, [code])
 
 
 def say_answer(survey: Survey, code: str, message: int, *, action: int) -> None:
     """Append that a message answers a question, as a person says."""
     survey.insert("answers_said", {"code": code, "message_id": message, "action_id": action})
-    _read_anew(survey, code)
+    _read_anew(survey, [code])
 
 
 def read_anew_after(survey: Survey, action: int) -> None:
     """Have what an action said to be an answer read again, after it was taken back or brought."""
     query = "select code from answers_said where action_id = ?"
-    for code in survey.column(query, action):
-        _read_anew(survey, code)
+    _read_anew(survey, survey.column(query, action))
 
 
-def _read_anew(survey: Survey, code: str) -> None:
-    survey.run(
-        "update messages set state_due = 1, texts_read_with = '' where id ="
-        " (select message_id from questions where code = ?)",
-        code,
+def _read_anew(survey: Survey, codes: Iterable[str]) -> None:
+    survey.run_in(
+        "update messages set state_due = 1, texts_read_with = '' where id in"
+        " (select message_id from questions where code in (...))",
+        codes,
     )
 
 

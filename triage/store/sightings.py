@@ -94,11 +94,10 @@ def unused(survey: Survey, identifier: str) -> str:
 
 def delete_unfrozen(survey: Survey, identifiers: Iterable[str]) -> None:
     """Drop proposals that are to be made anew; frozen sightings are never dropped."""
-    for identifier in identifiers:
-        query = "select id from sightings where identifier = ? and frozen_at is null"
-        row = survey.first(query, identifier)
-        survey.run("delete from sighting_photos where sighting_id = ?", row)
-        survey.run("delete from sightings where id = ?", row)
+    query = "select id from sightings where frozen_at is null and identifier in (...)"
+    rows = survey.column_in(query, identifiers)
+    survey.run_in("delete from sighting_photos where sighting_id in (...)", rows)
+    survey.run_in("delete from sightings where id in (...)", rows)
 
 
 def freeze(survey: Survey, identifier: str, *, now: datetime) -> None:

@@ -108,10 +108,7 @@ def note_read(connection: sqlite3.Connection, table: str, more: int) -> None:
         (more, _NOTE + _READ + table),
     )
     if not changed.rowcount:
-        tally = Tally(rows=_count_read(connection, table))
-        connection.execute(
-            "insert into notes values (?, ?)", (_NOTE + _READ + table, json.dumps(asdict(tally)))
-        )
+        _keep(connection, _READ + table, Tally(rows=_count_read(connection, table)))
 
 
 def count_read_anew(connection: sqlite3.Connection) -> None:

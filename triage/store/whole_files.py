@@ -24,7 +24,12 @@ def written(path: Path, *, alone: bool = False) -> Iterator[Path]:
         part = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}.part")
     try:
         yield part
-        _put(part, path)
+        try:
+            os.replace(part, path)
+        except PermissionError:
+            # Windows does not rename over a read-only file: another run kept the same content.
+            if not path.exists() or path.stat().st_mode & stat.S_IWUSR:
+                raise
     finally:
         discard(part)
 
@@ -62,12 +67,3 @@ def discard(path: Path) -> None:
         path.chmod(stat.S_IRUSR | stat.S_IWUSR)
     with contextlib.suppress(OSError):
         path.unlink()
-
-
-def _put(part: Path, path: Path) -> None:
-    try:
-        os.replace(part, path)
-    except PermissionError:
-        # Windows does not rename over a read-only file: another run kept the same content.
-        if not path.exists() or path.stat().st_mode & stat.S_IWUSR:
-            raise
