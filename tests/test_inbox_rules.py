@@ -266,11 +266,9 @@ def test_typed_coordinates_lie_on_the_earth(typed, point):
     assert (claim and (claim.decimal_latitude, claim.decimal_longitude)) == point
 
 
-@pytest.mark.parametrize(
-    ("typed", "metres"), [("60,21", 124_705), ("60.0,21.7", 12_561), ("60.00123,21.70", 1346)]
-)
+@pytest.mark.parametrize(("typed", "metres"), [("60.1,21.7", 12_553), ("60.001,21.72", 225)])
 def test_typed_coordinates_are_as_wide_as_their_digits_say(typed: str, metres: float):
-    """100 m and what a step leaves open at 60 degrees: 124,605, 12,461, 1246 m.
+    """100 m and what a step leaves open at 60 degrees: 12,461 m for 0.1, 125 m for 0.001.
 
     Chapman & Wieczorek (2020), table of uncertainty due to coordinate precision.
     """

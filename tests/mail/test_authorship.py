@@ -73,6 +73,8 @@ class TestEveryLanguage:
             assert "Sedge" not in only.text
             (only,) = divide_text(signed + "14 June was the day, all three at Sedge Pond\n")
             assert "Sedge" in only.text
+            (only,) = divide_text(f"{signed}-- \nFriends of Sedge Pond Ltd.\n")
+            assert "Sedge" not in only.text
 
     def test_months_by_name_are_read(self, words):
         for number, month in enumerate(words.months, start=1):

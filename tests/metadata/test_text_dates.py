@@ -224,6 +224,8 @@ def test_days_are_read_as_people_write_them(text, event_date):
         "Heute schicke ich drei Bilder",
         "Dzisiaj wysyłam zdjęcia",
         "Es waren 3 sie flogen",
+        "Seen on 31 June 2026",  # nor the whole June
+        "Am 30. Februar 2026",
         "",
     ],
 )

@@ -22,7 +22,7 @@ from triage.exuviae.held_already import refuse_other_site, spellings
 from triage.exuviae.misplaced import misplaced_sites
 from triage.exuviae.records import Site
 from triage.exuviae.twins import twin_sites
-from triage.metadata.point_radius import coordinate_precision_uncertainty, step_seen
+from triage.metadata.point_radius import digits_uncertainty
 from triage.standards.tables import (
     CellError,
     RefusedRow,
@@ -136,9 +136,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
     footprint = ""
     if geometry is not None or text(row, "footprintWKT", longest=10_000_000):
         footprint, latitude, longitude, radius = _footprint(row, geometry, latitude, longitude)
-        uncertainty = uncertainty or (
-            max(radius, DEFAULT_UNCERTAINTY_IN_METERS) if radius else None
-        )
+        uncertainty = uncertainty or (radius and max(radius, DEFAULT_UNCERTAINTY_IN_METERS))
     if latitude is None or longitude is None:
         raise CellError("decimalLatitude", "The site has no position. Give it one.")
     sensitivity = text(row, "sensitivity", longest=100)
@@ -150,7 +148,8 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         aliases=listed(row, "verbatimLocality"),
         decimal_latitude=latitude,
         decimal_longitude=longitude,
-        coordinate_uncertainty_in_meters=uncertainty or _by_digits(latitude, longitude),
+        coordinate_uncertainty_in_meters=uncertainty
+        or round(DEFAULT_UNCERTAINTY_IN_METERS + digits_uncertainty(latitude, longitude), 1),
         footprint_wkt=footprint,
         water_body=words(row, "waterBody", longest=500),
         habitat=words(row, "habitat", longest=500),
@@ -158,12 +157,6 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         sensitivity=sensitivity,
         location_remarks=text(row, "locationRemarks"),
     )
-
-
-def _by_digits(latitude: float, longitude: float) -> float:
-    """The radius, in metres, of a point that says nothing of it: by how many digits it has."""
-    precision = coordinate_precision_uncertainty(latitude, step_seen(latitude, longitude))
-    return round(DEFAULT_UNCERTAINTY_IN_METERS + precision, 1)
 
 
 def _position(row: TableRow) -> tuple[float | None, float | None]:

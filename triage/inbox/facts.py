@@ -50,6 +50,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
     first = known.photos.everywhere[best][0]
     chosen, measured = known.photos.chosen[best], known.photos.rows[best].measurement
     time, place = chosen.time, chosen.place
+    by_hand = time.said if time and chosen.clock_doubts else 0
     others = {a.person for a in known.photos.everywhere[best]} - {first.person}
     return PhotoFacts(
         photo=one.photo,
@@ -63,7 +64,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
         clock_doubts=chosen.clock_doubts,
         date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
         offered_date=_shown_date(chosen),
-        carried_by=chosen.carried.action if chosen.carried else chosen.typed_against,
+        carried_by=chosen.carried.action if chosen.carried else by_hand,
         has_place=place is not None and place.decimal_latitude is not None,
         place_doubts=chosen.place_doubts,
         offered_place=_shown_place(chosen.offered_place),

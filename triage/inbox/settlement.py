@@ -16,7 +16,7 @@ from triage.inbox.states import MessageState
 from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.durations import typed_span
-from triage.metadata.point_radius import coordinate_precision_uncertainty, decimals
+from triage.metadata.point_radius import digits_uncertainty
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_places import SEVERAL_SITES
 from triage.standards.tables import parse_event_days, year_first
@@ -147,15 +147,13 @@ def _in_iso(typed: str) -> str:
 
 def typed_place(text: str) -> PlaceClaim | None:
     """Coordinates typed as "latitude,longitude" in degrees, or nothing if it is something else."""
-    pieces = text.split(",")
     try:
-        latitude, longitude = map(float, pieces)
+        latitude, longitude = map(float, text.split(","))
     except ValueError:
         return None
     if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
         return None
-    step = 10.0 ** -min(map(decimals, pieces))
-    radius = TYPED_PLACE_METRES + coordinate_precision_uncertainty(latitude, step)
+    radius = TYPED_PLACE_METRES + digits_uncertainty(latitude, longitude)
     return PlaceClaim(
         source="coordinator",
         decimal_latitude=latitude,

@@ -61,9 +61,5 @@ def another_took_it(
 
 
 def says_they_are_own(text: str) -> bool:
-    """Whether a mail that forwards another calls its photos its sender's own.
-
-    >>> [says_they_are_own(t) for t in ("Mine is of today.", "A friend of mine sent it.")]
-    [True, False]
-    """
+    """Whether a mail that forwards another calls its photos its sender's own."""
     return bool(_OWN.search(text[:READ])) and not another_took_it(text)[0]

@@ -65,6 +65,8 @@ def _statements(lines: list[str], *, sentences: bool = False) -> list[str]:
         if _POSTSCRIPT.match(line.strip()):
             before = _statements(lines[:number], sentences=sentences)
             return [*before, *without_signature(lines[number:])]
+        if sentences and _SIGNATURE_LINE.match(line):
+            return [*_statements(lines[:number], sentences=True), *_statements(lines[number + 1 :])]
     return [
         line
         for line in lines

@@ -51,8 +51,7 @@ class Chosen:
     ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
     photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
     doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
-    another mail by which ``offered_date`` is offered, ``typed_against`` the action that typed a
-    time which a sure clock excludes; ``places`` is every place that counts.
+    another mail by which ``offered_date`` is offered; ``places`` is every place that counts.
     """
 
     time: TimeClaim | None
@@ -62,7 +61,6 @@ class Chosen:
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
     carried: PutRight | None = None
-    typed_against: int = 0
     places: tuple[PlaceClaim, ...] = ()
 
     @property
@@ -99,13 +97,12 @@ def choose(
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
     if stands is not None and against:
         whose = "what you typed" if stands.source == "coordinator" else "the answer"
-        is_said = f"{whose} is {stands.event_date}, the"
-        doubts = [f"{is_said} {one.source} says {one.event_date}" for one in against]
+        said_so = f"{whose} is {stands.event_date}, the"
+        doubts = [f"{said_so} {one.source} says {one.event_date}" for one in against]
     doubts += stands.doubts if stands is not None and stands.said else ()
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)
-    offered = "" if settled else _offered_date(said)
-    offered = against[0].event_date if against else offered
+    offered = against[0].event_date if against else "" if settled else _offered_date(said)
     return Chosen(
         time=stands,
         place=place,
@@ -114,7 +111,6 @@ def choose(
         offered_date=offered,
         offered_place=_offered_place(counted) if place_doubts else None,
         carried=carried.get(offered),
-        typed_against=stands.said if stands is not None and against else 0,
         places=tuple(counted),
     )
 

@@ -72,7 +72,9 @@ def written_out(text: str, sent: date | None) -> Iterator[Day | Unread]:
             dated = day_of(year, month, int(groups["d"]), sent)
             last = day_of(year, month, int(groups["e"]), sent) if groups["e"] else dated
             if dated is None or last is None or last[0] < dated[0]:
-                if sent is None and not year:
+                no_day = dated is None and groups.get("m") not in (None, "may", "mar")  # 31 June
+                if no_day or (sent is None and not year):
+                    done.append(found.span())
                     yield Unread(span=found.span(), ask=True)
                 continue
             done.append(found.span())

@@ -9,7 +9,6 @@ The sources add in full: the result is a maximum, not a standard deviation.
 from __future__ import annotations
 
 import math
-import re
 from fractions import Fraction
 
 from triage.analysis.geodesy import metres_per_degree
@@ -56,27 +55,22 @@ def coordinate_precision_uncertainty(latitude: float, precision_degrees: float) 
     return math.hypot(north, east) * precision_degrees
 
 
-def decimals(written: str) -> int:
-    """How many decimals a number is written with, behind a point or a comma."""
-    return len(re.split(r"[.,]", written)[1]) if re.search(r"[.,]", written) else 0
-
-
 STEPS = (0.1, 1 / 60, 0.01, 0.001, 0.0001)  # degrees; finer ones add less than 2 m
 
 
-def step_seen(latitude: float, longitude: float) -> float:
-    """The coarsest step, in degrees, of which both halves of a point are multiples; 0 if finer.
+def digits_uncertainty(latitude: float, longitude: float) -> float:
+    """Metres that the digits of a point leave open: a number has lost the zeros at its end.
 
-    A number in a table or a file has lost the zeros at its end, and perhaps its minutes.
+    By the coarsest step, minutes too, of which both halves are multiples; 0 for a finer one.
 
-    >>> [step_seen(*p) for p in ((53.9, 21.7), (53.91, 21.7), (53.90123, 21.7))]
-    [0.1, 0.01, 0.0]
+    >>> points = (53.9, 21.7), (53.91667, 21.73333), (53.90123, 21.7)
+    >>> [round(digits_uncertainty(*point)) for point in points]
+    [12926, 2154, 0]
     """
-    point = (latitude, longitude)
     for step in STEPS:
         slack = 5e-6 if step == 1 / 60 else 1e-7  # 53.91667 is 55 minutes
-        if all(abs(round(x / step) * step - x) < slack for x in point):
-            return step
+        if all(abs(round(x / step) * step - x) < slack for x in (latitude, longitude)):
+            return coordinate_precision_uncertainty(latitude, step)
     return 0.0
 
 

@@ -16,8 +16,8 @@ from triage.metadata.exif import ExifRecord
 from triage.metadata.point_radius import (
     UNKNOWN_DATUM_METRES,
     coordinate_precision_uncertainty,
+    digits_uncertainty,
     gps_uncertainty,
-    step_seen,
 )
 
 PlaceSource = Literal[
@@ -93,31 +93,21 @@ def place_claims(exif: ExifRecord, *, captured: str, area: Area | None) -> tuple
     latitude, longitude = exif.gps_latitude, exif.gps_longitude
     if latitude is None or longitude is None:
         return ()
+    point: tuple[float, float] | None = (latitude, longitude)
     verbatim = f"{latitude:.7f}, {longitude:.7f}"
     doubts = [odd for odd in exif.oddities if odd.startswith(("GPSLatitude", "GPSLongitude"))]
-    offered = None
+    offered, uncertainty, notes = None, None, list[str]()
     if abs(latitude) > 90 or abs(longitude) > 180:
+        point = None
         doubts.append(f"{verbatim} is not on the earth")
         if abs(latitude) <= 180 and abs(longitude) <= 90:
             offered = (longitude, latitude)
             doubts.append("latitude and longitude seem swapped")
-        return (_camera_claim(None, verbatim, doubts, [], None, offered),)
-    position_doubts, offered = position_doubts_of(latitude, longitude, area)
-    uncertainty, quality_doubts, notes = _uncertainty(exif, (latitude, longitude), captured)
-    doubts.extend((*position_doubts, *quality_doubts))
-    point = (latitude, longitude)
-    return (_camera_claim(point, verbatim, doubts, notes, uncertainty, offered),)
-
-
-def _camera_claim(
-    point: tuple[float, float] | None,
-    verbatim: str,
-    doubts: Sequence[str],
-    notes: Sequence[str],
-    uncertainty: float | None,
-    offered: tuple[float, float] | None,
-) -> PlaceClaim:
-    return PlaceClaim(
+    else:
+        position_doubts, offered = position_doubts_of(latitude, longitude, area)
+        uncertainty, quality, notes = _uncertainty(exif, (latitude, longitude), captured)
+        doubts.extend((*position_doubts, *quality))
+    found = PlaceClaim(
         source="camera gps",
         decimal_latitude=point[0] if point else None,
         decimal_longitude=point[1] if point else None,
@@ -128,6 +118,7 @@ def _camera_claim(
         note="; ".join(notes),
         offered=offered,
     )
+    return (found,)
 
 
 def position_doubts_of(
@@ -160,11 +151,10 @@ def _repairs(latitude: float, longitude: float) -> Iterator[tuple[str, tuple[flo
 WIDE_METRES = 1000.0  # our own bound: beyond it a water is not told from the next
 
 
-def precision_of(latitude: float, step: float) -> tuple[float, tuple[str, ...]]:
-    """What a step of so many degrees leaves open: metres, and a doubt where they are many."""
-    metres = coordinate_precision_uncertainty(latitude, step)
+def few_digits(metres: float) -> tuple[str, ...]:
+    """The doubt of coordinates whose digits leave so much open, if it is much."""
     wide = f"written with so few digits that {metres / 1000:.0f} km are open"
-    return metres, (wide,) if metres > WIDE_METRES else ()
+    return (wide,) if metres > WIDE_METRES else ()
 
 
 def _uncertainty(
@@ -191,10 +181,10 @@ def _uncertainty(
         doubts.append(f"poor fix: dilution of precision {exif.gps_dop:g}")
     if exif.gps_status == "V":
         doubts.append("the receiver marked its fix void")
-    step = max(exif.gps_coordinate_precision or 0.0, step_seen(*point))
-    precision, few = precision_of(point[0], step)
+    step = exif.gps_coordinate_precision or 0.0
+    precision = max(coordinate_precision_uncertainty(point[0], step), digits_uncertainty(*point))
     radius += precision
-    doubts.extend(few)
+    doubts.extend(few_digits(precision))
     datum = exif.gps_map_datum.upper().replace("-", "").replace(" ", "")
     if datum and not datum.startswith("WGS84"):
         radius += UNKNOWN_DATUM_METRES

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from triage.analysis.geodesy import Area
 from triage.metadata.point_radius import (
     GPS_METRES_SINCE_MAY_2000,
-    decimals,
+    coordinate_precision_uncertainty,
 )
-from triage.metadata.position import GEOREFERENCE, PlaceClaim, position_doubts_of, precision_of
+from triage.metadata.position import GEOREFERENCE, PlaceClaim, few_digits, position_doubts_of
 from triage.metadata.text_spans import Span, blanked
 
 
@@ -63,9 +63,8 @@ def _links(text: str) -> Iterator[tuple[re.Match[str], Span]]:
 
 
 def _within(written: _Written, area: Area | None) -> bool:
-    if area is None:
-        return False
-    return not position_doubts_of(written.latitude, written.longitude, area)[0]
+    point = written.latitude, written.longitude
+    return area is not None and not position_doubts_of(*point, area)[0]
 
 
 # One character for one, so that positions in the text stay the same.
@@ -95,8 +94,9 @@ def _claim(written: _Written, verbatim: str, area: Area | None) -> PlaceClaim:
     doubts, offered = position_doubts_of(written.latitude, written.longitude, area)
     if written.doubt:
         doubts = (written.doubt, *doubts)
-    precision, few = precision_of(written.latitude, written.step)
-    precision = written.step_metres * 2**0.5 or precision
+    precision = written.step_metres * 2**0.5 or coordinate_precision_uncertainty(
+        written.latitude, written.step
+    )
     return PlaceClaim(
         source="message coordinates",
         decimal_latitude=round(written.latitude, 7),
@@ -105,7 +105,7 @@ def _claim(written: _Written, verbatim: str, area: Area | None) -> PlaceClaim:
         coordinate_uncertainty_in_meters=round(GPS_METRES_SINCE_MAY_2000 + precision, 1),
         verbatim=verbatim,
         georeference_protocol=f"{GEOREFERENCE}; {written.kind} in the message",
-        doubts=(*doubts, *few),
+        doubts=(*doubts, *few_digits(precision)),
         offered=offered,
     )
 
@@ -114,9 +114,13 @@ def _number(text: str) -> float:
     return float(text.replace(",", "."))
 
 
+def _decimals(text: str) -> int:
+    return len(re.split(r"[.,]", text)[1]) if re.search(r"[.,]", text) else 0
+
+
 def _pair(latitude: str, longitude: str, kind: str = "decimal degrees") -> _Written | None:
     north, east = _number(latitude), _number(longitude)
-    step = 10.0 ** -min(decimals(latitude), decimals(longitude), 7)
+    step = 10.0 ** -min(_decimals(latitude), _decimals(longitude), 7)
     if abs(north) <= 90 and abs(east) <= 180:
         return _Written(latitude=north, longitude=east, step=step, kind=kind)
     if abs(north) <= 180 and abs(east) <= 90:
@@ -182,18 +186,18 @@ def _lettered_part(found: re.Match[str], n: int) -> tuple[int, float, float] | N
     if bool(before) == bool(after) or (n == 2 and bool(found["b1"]) != bool(before)):
         return None
     degrees, minutes, seconds = (found[f"{part}{n}"] for part in "dmc")
-    if not (found[f"s{n}"] or decimals(degrees) >= 2 or (minutes and decimals(minutes) >= 2)):
+    if not (found[f"s{n}"] or _decimals(degrees) >= 2 or (minutes and _decimals(minutes) >= 2)):
         return None  # "7 S 3 E": letters and small numbers alone are no coordinates
-    if (minutes and (decimals(degrees) or _number(minutes) >= 60)) or (
-        seconds and (decimals(minutes) or _number(seconds) >= 60)
+    if (minutes and (_decimals(degrees) or _number(minutes) >= 60)) or (
+        seconds and (_decimals(minutes) or _number(seconds) >= 60)
     ):
         return None
     value = abs(_number(degrees)) + _number(minutes or "0") / 60 + _number(seconds or "0") / 3600
     last, unit = (seconds, 3600) if seconds else (minutes, 60) if minutes else (degrees, 1)
     axis, sign = _HEMISPHERE[letter]
     if degrees.startswith("-"):
-        return None if sign < 0 else (axis, -value, 10.0 ** -decimals(last) / unit)
-    return axis, sign * value, 10.0 ** -decimals(last) / unit
+        return None if sign < 0 else (axis, -value, 10.0 ** -_decimals(last) / unit)
+    return axis, sign * value, 10.0 ** -_decimals(last) / unit
 
 
 _LABELLED = re.compile(
@@ -223,7 +227,7 @@ def _from_bare(found: re.Match[str]) -> _Written | None:
     ):
         return None  # one of a row of measurements
     written = _pair(found[1], found[2])
-    digits = min(decimals(found[1]), decimals(found[2]))
+    digits = min(_decimals(found[1]), _decimals(found[2]))
     if written is None or (digits < 4 and "," in found[1]):
         return None  # "12,500 13,000" are thousands
     return replace(written, weak=digits < 4)
@@ -249,7 +253,7 @@ def _from_utm(found: re.Match[str]) -> _Written | None:
     longitude, latitude = change.transform(east, north)
     if not abs(latitude) <= 84:
         return None
-    step = 10.0 ** -min(decimals(found[3]), decimals(found[4]))
+    step = 10.0 ** -min(_decimals(found[3]), _decimals(found[4]))
     return _Written(latitude=latitude, longitude=longitude, step_metres=step, kind="UTM")
 
 
