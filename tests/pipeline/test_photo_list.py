@@ -76,6 +76,19 @@ def test_swapped_coordinates_are_taken_as_offered(survey, tmp_path):
     assert stands(survey, message).decimal_latitude == 21.7
 
 
+@pytest.mark.parametrize(
+    ("word", "day"),
+    [(Settlement(accept=True), "2026-06-10"), (Settlement(take_offer=True), "2026-06-14")],
+)
+def test_a_typed_day_that_the_clock_excludes_is_one_question_more(survey, tmp_path, word, day):
+    message = one(survey, tmp_path, "At Heron Mere.", picture(9, taken="2026:06:14 12:00:00"))
+    settle.settle(survey, [message], Settlement(date="2026-06-10"), by="Co", now=NOW)
+    assert (stands(survey, message).event_date, needs(survey, message)) == ("2026-06-10", ["clock"])
+    settle.settle(survey, [message], word, by="Co", now=NOW)
+    assert stands(survey, message).event_date.startswith(day)
+    assert needs(survey, message) == []
+
+
 def test_two_named_sites_cannot_be_accepted_unchosen(survey, tmp_path):
     image = picture(3, taken="2026:06:14 12:00:00")
     message = one(survey, tmp_path, "First at Heron Mere, later at Alder Pool.", image)
