@@ -61,7 +61,7 @@ def test_a_slip_of_a_name_is_asked_about_and_a_stranger_may_be_added():
     assert "Ida" not in far.what
     assert "--new" in far.next_step
     family = ask_about("Kvist, Mange", [IDA, BO])
-    assert "Ida Kvist of that family name may be meant" in family.what
+    assert "Ida Kvist of a like family name may be meant" in family.what
 
 
 def said(identifier: str, photos: str, **more: object) -> Determination:

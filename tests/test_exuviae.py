@@ -105,7 +105,6 @@ def test_a_missing_uncertainty_follows_from_the_digits_of_the_point(tmp_path, po
         ('A,x,,,,,"LINESTRING (0 0, 9 9)",,', "footprintWKT"),
         ("A,x,,53.9,21.7,,,perhaps,", "private"),
         ("A,x,,53.9,21.7,,,,secret", "sensitivity"),
-        ("HM,twice,,53.9,21.7,,,,", "locationID"),
     ],
 )
 def test_a_bad_site_is_refused_and_the_others_are_taken(tmp_path, row, column):
@@ -221,7 +220,6 @@ def test_a_visit_is_read_and_one_without_lots_is_a_search_that_found_nothing(tmp
         ("V9,HM,2027-06-13,", "eventDate"),
         ("V9,HM,2026-06-13,0", "passes"),
         ("V9,HM,2026-06-13,two", "passes"),
-        ("V1,HM,2026-06-13,", "eventID"),
     ],
 )
 def test_a_bad_visit_is_refused(tmp_path, row, column):

@@ -14,9 +14,7 @@ from triage.standards.darwin_core import name_with_qualifier
 ROOT = Path(__file__).parent.parent / "triage"
 # Names of the checklist itself, and what a cell was called before it is read: neither has a doubt.
 WITHOUT_DOUBT = {
-    ("checklist/reading.py", "_refuse_slip"),
-    ("checklist/scores.py", "read_scores"),
-    ("checklist/scores.py", "score_of"),
+    ("checklist/slips.py", "_sharing"),
     ("checklist/written.py", "_fitting"),
     ("exuviae/references.py", "_name_problem"),
 }

@@ -57,9 +57,9 @@ def test_one_value_for_a_site_a_day_a_variable_and_a_method(tmp_path: Path):
         ROW.replace("field meter", "laboratory"),
     ]
     found, refused = read(tmp_path, PLAIN, ROW, *others, ROW.replace("310.5", "300"))
-    assert len(found) == 5
-    assert [(one.line, one.column) for one in refused] == [(7, "site")]
-    assert "line 2" in refused[0].reason
+    assert len(found) == 4
+    assert [(one.line, one.column) for one in refused] == [(2, "site"), (7, "site")]
+    assert "line 2" in refused[1].reason
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,6 @@ def test_a_row_becomes_a_taxon_with_what_it_implies(checklist):
         ("Anax imperator,species,Aeshnidae,,,0-400,,", "season"),
         ("Anax imperator,species,Aeshnidae,,,,maybe,", "needsTwo"),
         ("Anax imperator,species,Aeshnidae,,,,,9", "sensitive"),
-        ("Anax parthenope,species,Aeshnidae,,Aeshna mixta,,,", "synonyms"),
         ("aeshna MIXTA,species,Aeshnidae,,,,,", "scientificName"),
         ("Aeshna cf. grandis,species,Aeshnidae,,,,,", "scientificName"),
         ("Aeshna sp.,,Aeshnidae,,,,,", "scientificName"),
@@ -86,6 +85,25 @@ def test_a_bad_row_is_refused_with_line_column_and_reason(tmp_path, row, column)
     assert [(one.line, one.column) for one in refused] == [(3, column)]
     assert refused[0].reason.endswith(".")
     assert [taxon.scientific_name for taxon in taxa] == ["Aeshna mixta", "Anax junius"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "columns"),
+    [
+        ("Aeshna mixta,Aeshnidae,\nAnax parthenope,Aeshnidae,Aeshna mixta", ["", "synonyms"]),
+        ("Lestes virens,Lestidae,Lestes x-a\nLestes sponsa,Lestidae,Lestes x-a", ["synonyms"] * 2),
+        ("Aeshna mixsta,Aeshnidae,\nAeshna mixta,Aeshnidae,", [""] * 2),
+        ("Argia moesta,Coenagrionidae,\nArgia apicalis,Lestidae,", ["family"] * 2),
+        ("Aeshna mixta,Aeshnidae,\nAeshna mixta,,", [""] * 2),
+    ],
+)
+def test_of_two_rows_of_which_one_must_be_wrong_neither_is_taken(tmp_path, rows, columns):
+    path = tmp_path / "checklist.csv"
+    path.write_text(f"scientificName,family,synonyms\n{rows}\nAnax imperator,Aeshnidae,\n")
+    taxa, refused = read_checklist(path)
+    assert [taxon.scientific_name for taxon in taxa] == ["Anax imperator"]
+    columns = [column or "scientificName" for column in columns]
+    assert [(one.line, one.column) for one in refused] == list(enumerate(columns, start=2))
 
 
 def test_a_family_in_the_wrong_suborder_is_refused(tmp_path):

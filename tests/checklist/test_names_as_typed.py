@@ -817,7 +817,7 @@ SHORT = [
     ("Ort-can", "no", ""),
     ("E. naias", "no", ""),
     ("Erythromma sp. (najas?)", "doubt", "Erythromma najas"),
-    ("E. najas od. viridulum", "no", ""),
+    ("E. najas od. viridulum", "of", "Erythromma"),
     ("E. najas bzw. viridulum", "of", "Erythromma"),
     ("Gomph. vulg. Exuvie", "no", ""),
     ("G. vulgatissimus exuviae 3", "no", ""),

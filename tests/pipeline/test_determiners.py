@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tests_support import NOW
 
@@ -9,6 +11,7 @@ from triage.determinations import Statement
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
 from triage.pipeline import determine, persons, queueing, standing
+from triage.pipeline.audit import record_needs
 from triage.store import people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
@@ -130,3 +133,50 @@ def test_the_queue_does_not_tell_the_second_determiner_the_first_name(survey: Su
     )
     assert "depressa" not in " ".join(one.entry.reasons)
     assert queueing.LOOK_WANTED in one.entry.reasons
+
+
+def said_in_table(survey: Survey, tmp_path: Path, *rows: str):
+    path = tmp_path / "said.csv"
+    header = "sighting,cannotTell,identifiedBy\n"
+    path.write_text(header + "".join(f"{row}\n" for row in rows), encoding="utf-8")
+    return determine.determine_from_table(survey, path, by="", now=NOW, new=True)
+
+
+def test_a_table_says_whose_family_name_a_new_person_has_and_adds_no_two_in_one(
+    survey: Survey, tmp_path: Path
+):
+    say(survey, first(survey), "Jakub Trzpiot", new=True)
+    one, other = [one.identifier for one in standing.sightings(survey)][:2]
+    outcome = said_in_table(
+        survey, tmp_path, f"{one},far,Zenon Trzpiot", f"{other},far,Bo Holm & Pia Lind"
+    )
+    assert [row.line for row in outcome.refused] == [3]
+    assert "several people" in outcome.refused[0].reason
+    (told,) = outcome.told
+    assert (told.line, told.column) == (2, "identifiedBy")
+    assert "Zenon Trzpiot is new here, and Jakub Trzpiot has a like family name" in told.reason
+    (need,) = (need for need in record_needs(survey, now=NOW) if need.kind == "near names")
+    assert need.record == "Jakub Trzpiot / Zenon Trzpiot"
+
+
+def test_what_a_person_says_twice_in_a_table_under_two_spellings_is_not_taken(
+    survey: Survey, tmp_path: Path
+):
+    say(survey, first(survey), "Rhoda Elswick", new=True)
+    persons.set_short_name(survey, "RE", "Rhoda Elswick", by="Co", now=NOW)
+    one, other = [one.identifier for one in standing.sightings(survey)][:2]
+    rows = (f"{other},far,RE", f"{other},blurred,Rhoda Elswick", f"{one},blurred,RE")
+    outcome = said_in_table(survey, tmp_path, *rows)
+    assert (outcome.new, [row.line for row in outcome.refused]) == (1, [2, 3])
+    assert "on line 3 as well" in outcome.refused[0].reason
+
+
+def test_a_table_adds_no_person_whose_name_is_near_somebodys(survey: Survey, tmp_path: Path):
+    say(survey, first(survey), "Rhoda Elswick", new=True)
+    found = [one.identifier for one in standing.sightings(survey)][:2]
+    names = ("R. Elswick", "Karl Busch")
+    rows = (f"{one},far,{who}" for one, who in zip(found, names, strict=True))
+    outcome = said_in_table(survey, tmp_path, *rows)
+    assert [row.line for row in outcome.refused] == [2]
+    assert "may be Rhoda Elswick" in outcome.refused[0].reason
+    assert {one.name for one in people.known(survey)} & set(names) == {"Karl Busch"}

@@ -263,15 +263,3 @@ def test_an_undo_under_a_name_near_somebodys_is_asked_about(survey: Survey):
         undo.undo(survey, by="R. Elswick", now=NOW)
     with pytest.raises(UnknownError, match="no such action"):
         undo.undo(survey, by="Karl Busch", now=NOW)
-
-
-def test_a_table_adds_no_person_whose_name_is_near_somebodys(survey: Survey, tmp_path: Path):
-    say_far(survey, by="Rhoda Elswick")
-    found = [one.identifier for one in standing.sightings(survey)][:2]
-    path, names = tmp_path / "said.csv", ("R. Elswick", "Karl Busch")
-    rows = "".join(f"{one},far,{who}\n" for one, who in zip(found, names, strict=True))
-    path.write_text("sighting,cannotTell,identifiedBy\n" + rows, encoding="utf-8")
-    outcome = determine_from_table(survey, path, by="", now=NOW, new=True)
-    assert [row.line for row in outcome.refused] == [2]
-    assert "may be Rhoda Elswick" in outcome.refused[0].reason
-    assert {one.name for one in people.known(survey)} & set(names) == {"Karl Busch"}

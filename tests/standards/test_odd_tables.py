@@ -230,9 +230,9 @@ REFUSED = [
     (
         "the same site twice",
         sites_anywhere,
-        SITES + "A,x,53.9,21.7\na,y,53.8,21.6\n",
+        SITES + "A,x,53.9,21.7\na,y,53.8,21.6\nB,z,53.7,21.5\n",
         1,
-        ["locationID"],
+        ["locationID"] * 2,
     ),
     (
         "an identifier made a number",
@@ -350,8 +350,8 @@ REFUSED = [
         "said twice",
         read_determinations,
         SAID + f"{ONE},Aeshna,,Ida\n{ONE},Anax,,ida\n",
-        1,
-        ["sighting"],
+        0,
+        ["sighting"] * 2,
     ),
     (
         "neither yes nor no",
@@ -432,8 +432,8 @@ REFUSED = [
         "one lot with two counts",
         lots,
         LOTS + "L1,V1,Anax imperator,3\nL1,V1,Anax imperator,4\n",
-        1,
-        ["catalogNumber"],
+        0,
+        ["catalogNumber"] * 2,
     ),
     ("a family called an order", lots, RANKED + "L1,V1,Aeshnidae,order,3\n", 0, ["taxonRank"]),
     ("a genus called a family", lots, RANKED + "L1,V1,Aeshna,family,3\n", 0, ["taxonRank"]),
@@ -716,7 +716,8 @@ def test_a_genus_stays_in_the_family_that_the_survey_has_for_it(tmp_path):
     path.write_text(TAXA + "Zyxomma obtusum,Gomphidae\n")
     (refused,) = read_checklist(path, known=known)[1]
     assert refused.reason == (
-        "Zyxomma stands under Libellulidae in the survey's checklist. Correct one of the two."
+        "Zyxomma stands under Libellulidae in the survey's checklist and Gomphidae on line 2."
+        " Correct the wrong one."
     )
     path.write_text(TAXA + "Zyxomma obtusum,Gomphidae\nZyxomma petiolatum,Gomphidae\n")
     assert read_checklist(path, known=known)[1] == []  # a table that names them all corrects it

@@ -1,6 +1,7 @@
 """Tables as RFC 4180 describes them (Shafranovich 2005), and as spreadsheets really save them."""
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -260,7 +261,8 @@ def test_rows_become_records_or_are_refused_by_their_lines_or_are_passed_over():
         TableRow(line=n, cells={"count": cell}) for n, cell in enumerate(["4", "x", "", "2"], 2)
     ]
     before = [RefusedRow(line=n, column="", reason="not read") for n in (9, 1)]
-    found, refused = records_of(rows, lambda one: integer(one, "count", least=0, most=9), before)
+    count = partial(integer, column="count", least=0, most=9)
+    found, refused = records_of(rows, count, before, named=lambda one: ("", ""))
     assert found == [4, 2]
     assert [(one.line, one.column) for one in refused] == [(1, ""), (3, "count"), (9, "")]
 

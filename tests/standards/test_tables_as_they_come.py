@@ -49,8 +49,9 @@ def demo() -> tuple[list[Site], list[Visit], list[ExuviaeLot], list[Taxon]]:
 def rows_of(kind: str, path: Path) -> tuple[list[str], list[str]]:
     """The rows that come out of an import, each in one line, and why the others do not."""
     sites, visits, lots, taxa = demo()
-    if kind in ("sites", "sites_uk"):
-        zone, known = ("Europe/Warsaw", sites) if kind == "sites" else ("Europe/London", [])
+    if kind.startswith("sites"):
+        zone = "Europe/London" if kind == "sites_uk" else "Europe/Warsaw"
+        known = sites if kind == "sites" else []
         found, refused = read_sites(path, zone=zone, known=known)
         return [
             f"{one.location_id} {one.locality} {one.decimal_latitude:.4f}"

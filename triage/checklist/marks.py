@@ -27,7 +27,7 @@ _DOUBTS = {
         |needs?\s(?:checking|confirming|confirmation|a\scheck)|to\scheck|sieht\saus\swie|scheint
         |wygląda\s(?:na|jak)|on\sdirait|ressemble\sà|tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
         |or\ssim(?:ilar|\.)|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
-        |najprawdopodobniej|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
+        |najprawdopodobniej|unbestätigt|ungesichert|niepotwierdzon[aey]|non\sconfirmée?|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
         |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|prawie\s(?:na\spewno|pewn[aey])|presque\s(?:sûre?|certaine?)|leaning\s(?:to|towards?)|gut\smöglich|würde\sich\ssagen|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
         |wahrsch(?:einl)?\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably

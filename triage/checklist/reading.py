@@ -16,7 +16,7 @@ from triage.checklist.names import (
     rank_of_name,
     suborder_of_family,
 )
-from triage.checklist.slips import KnownNames
+from triage.checklist.slips import OF_A_GENUS, conflicting_taxa
 from triage.checklist.taxa import RANKS, Taxon
 from triage.standards.tables import (
     CellError,
@@ -32,7 +32,6 @@ from triage.standards.tables import (
 )
 
 _COLUMNS = columns_of("checklist")
-_OF_A_GENUS = ("genus", "species", "subspecies")
 
 
 def read_checklist(
@@ -53,32 +52,29 @@ def read_checklist(
         The file as a whole cannot be read.
     """
     table = read_table(path, required=_COLUMNS["required"], optional=_COLUMNS["optional"])
-    taken: dict[str, tuple[str, int]] = {}
     named = {canonical_name(text(row, "scientificName")) for row in table.rows}
-    placed = {
-        taxon.scientific_name.split()[0]: (taxon.family, "in the survey's checklist")
-        for taxon in known
-        if taxon.rank in _OF_A_GENUS and taxon.family and taxon.scientific_name not in named
-    }
     others = [taxon for taxon in known if taxon.scientific_name not in named]
     held = {taxon.scientific_name: taxon.scientific_name for taxon in others}
     held |= {name: taxon.scientific_name for taxon in others for name in taxon.synonyms}
-    spelt = KnownNames(known)
     before = {taxon.scientific_name: taxon for taxon in known}
 
-    def taxon_of(row: TableRow) -> Taxon:
+    def taxon_of(row: TableRow) -> tuple[int, Taxon]:
         taxon = _taxon(row)
         taxon = keep_held(taxon, before.get(taxon.scientific_name), row, _COLUMNS["kept"])
-        _refuse_taken_names(taxon, taken)
         _refuse_held_names(taxon, held)
-        _refuse_slip(taxon, spelt)
-        _refuse_second_family(taxon, row.line, placed)
-        spelt.add(taxon)
-        for name in (taxon.scientific_name, *taxon.synonyms):
-            taken[name.casefold()] = (taxon.scientific_name, row.line)
-        return taxon
+        _refuse_wrong_family(taxon)
+        return row.line, taxon
 
-    return records_of(table.rows, taxon_of, table.refused)
+    found, refused = records_of(
+        table.rows,
+        taxon_of,
+        table.refused,
+        named=lambda row: ("scientificName", canonical_name(text(row, "scientificName"))),
+    )
+    wrong = conflicting_taxa(found, known=known, others=others)
+    lines = {row.line for row in wrong}
+    taxa = [taxon for line, taxon in found if line not in lines]
+    return taxa, sorted([*refused, *wrong], key=lambda row: row.line)
 
 
 def _taxon(row: TableRow) -> Taxon:
@@ -136,9 +132,8 @@ def _synonym(written: str) -> str:
     return name
 
 
-def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, str]]) -> None:
-    """A genus stands in one family: the second is a slip, of the family or of the genus."""
-    if taxon.rank not in _OF_A_GENUS or not taxon.family:
+def _refuse_wrong_family(taxon: Taxon) -> None:
+    if taxon.rank not in OF_A_GENUS or not taxon.family:
         return
     genus = taxon.scientific_name.split()[0]
     right = genera().get(genus, (taxon.family,))
@@ -147,15 +142,12 @@ def _refuse_second_family(taxon: Taxon, line: int, placed: dict[str, tuple[str, 
             "family",
             f"{genus} belongs to {' or '.join(right)}, not {taxon.family}. Correct the row.",
         )
-    family, where = placed.setdefault(genus, (taxon.family, f"on line {line}"))
-    if family != taxon.family:
-        raise CellError("family", f"{genus} stands under {family} {where}. Correct one of the two.")
 
 
 def _refuse_other_parent(name: str, rank: str, family: str, parent: str) -> None:
     """Above a taxon stands neither another family than its own nor another genus."""
     other_family = parent.endswith("idae") and parent != family
-    other_genus = rank in _OF_A_GENUS and parent in genera() and parent != name.split()[0]
+    other_genus = rank in OF_A_GENUS and parent in genera() and parent != name.split()[0]
     if other_family or other_genus:
         raise CellError(
             "parentNameUsage",
@@ -215,16 +207,6 @@ def _sensitive(value: str) -> str:
     )
 
 
-def _refuse_taken_names(taxon: Taxon, taken: dict[str, tuple[str, int]]) -> None:
-    for name in (taxon.scientific_name, *taxon.synonyms):
-        if name.casefold() in taken:
-            owner, line = taken[name.casefold()]
-            column = "scientificName" if name == taxon.scientific_name else "synonyms"
-            raise CellError(
-                column, f"{name} stands on line {line} for {owner} already. Remove one of them."
-            )
-
-
 def _refuse_held_names(taxon: Taxon, held: dict[str, str]) -> None:
     """A name that the survey has as another taxon's, in a table that does not name that one."""
     for name in (taxon.scientific_name, *taxon.synonyms):
@@ -237,13 +219,3 @@ def _refuse_held_names(taxon: Taxon, held: dict[str, str]) -> None:
                 f"{name} is {what} in the survey's checklist. Leave it there, or give the row of "
                 f"{owner} anew in this table.",
             )
-
-
-def _refuse_slip(taxon: Taxon, spelt: KnownNames) -> None:
-    meant = spelt.slip_in(taxon)
-    if meant and not re.search(r"\d{4}", taxon.authorship):
-        raise CellError(
-            "scientificName",
-            f"{taxon.scientific_name} looks like a slip of {meant}. Correct one of the two; if it "
-            "is a name of its own, write its author and year in scientificNameAuthorship.",
-        )

@@ -18,7 +18,6 @@ from triage.standards.tables import (
     needed_number,
     read_table,
     records_of,
-    refuse_doubled,
     text,
 )
 
@@ -46,7 +45,6 @@ def read_scores(path: Path, checklist: Checklist) -> tuple[list[TaxonScore], lis
     """
     table = read_table(path, required=COLUMNS, optional=("index",))
     listed = KnownNames(checklist.taxa)
-    taken: dict[str, int] = {}
 
     def score_of(row: TableRow) -> TaxonScore:
         written = text(row, "scientificName", required=True, longest=200)
@@ -59,16 +57,20 @@ def read_scores(path: Path, checklist: Checklist) -> tuple[list[TaxonScore], lis
         if taxon is None and (meant := listed.slip_in(unlisted)):
             raise CellError("scientificName", f"{name} looks like a slip of {meant}. Correct it.")
         index = text(row, "index", longest=200) or path.stem
-        found = TaxonScore(
+        return TaxonScore(
             index_name=index,
             scientific_name=taxon.scientific_name if taxon else name,
             score=needed_number(row, "score"),
         )
-        doubled = f"The score of {found.scientific_name} in {index}"
-        refuse_doubled(doubled, "scientificName", row.line, taken)
-        return found
 
-    return records_of(table.rows, score_of, table.refused)
+    def named(row: TableRow) -> tuple[str, str]:
+        written = text(row, "scientificName", longest=200)
+        taxon = _listed(written, checklist)
+        name = taxon.scientific_name if taxon else divided_name(written)[0]
+        index = row.cells.get("index") or path.stem
+        return "scientificName", name and f"The score of {name} in {index}"
+
+    return records_of(table.rows, score_of, table.refused, named=named)
 
 
 def _listed(written: str, checklist: Checklist) -> Taxon | None:

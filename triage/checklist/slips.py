@@ -1,16 +1,22 @@
-"""Tells a name that is a letter or two from a known one: rather a slip than another taxon."""
+"""Tells names of a list that cannot all be right: slips of each other, one name for two taxa.
+
+Which of two rows is wrong cannot be known from their order, so neither is taken.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 
 from rapidfuzz.distance import DamerauLevenshtein
 
 from triage.checklist.names import genera
 from triage.checklist.taxa import Taxon
+from triage.standards.tables import RefusedRow
 
 LEAST_LETTERS = 4  # of a word in which one letter may be a slip
+OF_A_GENUS = ("genus", "species", "subspecies")
 TWO_SLIPS_FROM = 9  # letters: names of genera elsewhere differ by no less than two, by eye
 
 
@@ -26,7 +32,7 @@ class KnownNames:
 
     def add(self, taxon: Taxon) -> None:
         """Take in the names of one taxon; those above the genus have lists of their own."""
-        if taxon.rank in ("genus", "species", "subspecies"):
+        if taxon.rank in OF_A_GENUS:
             for name in (taxon.scientific_name, *taxon.synonyms):
                 genus, *rest = name.split()
                 self._names.add(name)
@@ -36,7 +42,7 @@ class KnownNames:
 
     def slip_in(self, taxon: Taxon) -> str:
         """The known name of which the taxon's is a slip; empty for a known name or another one."""
-        if taxon.rank not in ("genus", "species", "subspecies"):
+        if taxon.rank not in OF_A_GENUS:
             return ""
         name = taxon.scientific_name
         genus, *rest = name.split()
@@ -68,3 +74,66 @@ def _near(word: str, known: Iterable[str]) -> str:
         if (away := DamerauLevenshtein.distance(word, one, score_cutoff=most)) <= most
     ]
     return min(found)[1] if found else ""
+
+
+def conflicting_taxa(
+    found: Sequence[tuple[int, Taxon]], *, known: Sequence[Taxon], others: Sequence[Taxon]
+) -> list[RefusedRow]:
+    """Rows, by line number, that share a name, put a genus into two families, or are slips.
+
+    ``known`` are the taxa that the survey holds, ``others`` those of them that the table leaves.
+    """
+    refused: dict[int, RefusedRow] = {}
+    wrong = (*_sharing(found), *_in_two_families(found, others), *_slips(found, known))
+    for line, column, reason in wrong:
+        refused.setdefault(line, RefusedRow(line=line, column=column, reason=reason))
+    return list(refused.values())
+
+
+def _sharing(found: Sequence[tuple[int, Taxon]]) -> Iterator[tuple[int, str, str]]:
+    bearers = defaultdict[str, list[tuple[int, Taxon, str]]](list)
+    for line, taxon in found:
+        for name in dict.fromkeys((taxon.scientific_name, *taxon.synonyms)):
+            bearers[name.casefold()].append((line, taxon, name))
+    for same in filter(lambda same: len(same) > 1, bearers.values()):
+        where = " and ".join(f"on line {line} for {one.scientific_name}" for line, one, _ in same)
+        for line, taxon, name in same:
+            column = "scientificName" if name == taxon.scientific_name else "synonyms"
+            yield line, column, f"{name} stands {where}. Leave it in the row that is right."
+
+
+def _in_two_families(
+    found: Sequence[tuple[int, Taxon]], others: Sequence[Taxon]
+) -> Iterator[tuple[int, str, str]]:
+    placed = defaultdict[str, dict[str, str]](dict)
+    rows = [("in the survey's checklist", taxon) for taxon in others]
+    rows += [(f"on line {line}", taxon) for line, taxon in found]
+    for where, taxon in rows:
+        if taxon.rank in OF_A_GENUS and taxon.family:
+            placed[taxon.scientific_name.split()[0]].setdefault(taxon.family, where)
+    for line, taxon in found:
+        genus = taxon.scientific_name.split()[0]
+        families = placed.get(genus, {}) if taxon.rank in OF_A_GENUS else {}
+        if len(families) > 1 and taxon.family:
+            where = " and ".join(f"{family} {where}" for family, where in families.items())
+            yield line, "family", f"{genus} stands under {where}. Correct the wrong one."
+
+
+def _slips(
+    found: Sequence[tuple[int, Taxon]], known: Sequence[Taxon]
+) -> Iterator[tuple[int, str, str]]:
+    spelt, mine = KnownNames(known), dict[str, int]()
+    held = {taxon.scientific_name for taxon in known}
+    for line, taxon in found:
+        name, meant = taxon.scientific_name, spelt.slip_in(taxon)
+        spelt.add(taxon)
+        if meant and not re.search(r"\d{4}", taxon.authorship):
+            for at, one, other in ((line, name, meant), (mine.get(meant, line), meant, name)):
+                yield (
+                    at,
+                    "scientificName",
+                    f"{one} looks like a slip of {other}. Correct one of the two; if it is a name"
+                    " of its own, write its author and year in scientificNameAuthorship.",
+                )
+        elif name not in held and not re.search(r"\d{4}", taxon.authorship):
+            mine[name] = line

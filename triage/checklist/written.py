@@ -36,7 +36,7 @@ LONGEST = 200  # characters of a name with authors and remarks; more is no name
 MOST_NEAR = 3  # names offered in place of one that is not resolved
 _SEPARATORS = re.compile(
     r"\s*(?:\n|;|/|\||\+|&|,|\u00d7)\s*"
-    r"|\s+(?:or|oder(?:\sdoch)?|lub|albo|czy|ou|o|and|und|u\.|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
+    r"|\s+(?:or|oder(?:\sdoch)?|od\.|lub|albo|czy|ou|o|and|und|u\.|i|oraz|et|e|y|vs\.?|versus|bzw\.?|resp\.?|x"
     r"|eller|of|aut|vel|nebo|och|og|-|\u2013)\s+",
     re.IGNORECASE,
 )
@@ -163,12 +163,11 @@ def _plain(written: str) -> str:
     text = unicodedata.normalize("NFC", html.unescape(written)).translate(_QUOTES)
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
-    text = _RANKED.sub("", text.strip().strip("\"'*\u2022\u00b7").strip())
+    text = re.sub(r"^\*(.*)\*$|^\*\s", r"\1", text.strip())  # in italics, or in a list
+    text = _RANKED.sub("", text.strip("\"'").lstrip("\u2022\u00b7").strip())
     text = re.sub(r"^\(([^()]*)\)$", r"\1", text.replace("(!)", "").rstrip("/ "))
-    if not text:
-        raise _Unread("there is no name")
-    if len(text) > LONGEST:
-        raise _Unread(f"a name has at most {LONGEST} characters")
+    if not text or len(text) > LONGEST:
+        raise _Unread(f"a name has at most {LONGEST} characters" if text else "there is no name")
     return text
 
 

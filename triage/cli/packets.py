@@ -25,8 +25,10 @@ def packet(
     """Pack sightings for somebody far away. Example: triage packet --for Ida --to ida.zip."""
     from triage.desk.packet_page import page
     from triage.pipeline import packet as stage
+    from triage.pipeline import persons
 
     with opened(survey) as here, say.progress_bars() as progress:
+        say.note(persons.known_family(here, whom) if new else "")
         made = stage.make(
             here, to, whom=whom, count=count, megabytes=size, page=page, by=by, now=now(), new=new,
             progress=progress,

@@ -221,7 +221,7 @@ def determine(
     from triage.determinations import Statement
     from triage.errors import UnknownError
     from triage.pipeline import determine as stage
-    from triage.pipeline.determine import determine_from_table
+    from triage.pipeline import persons
     from triage.standards.darwin_core import name_with_qualifier
     from triage.store.people import with_names
 
@@ -233,7 +233,7 @@ def determine(
         )
     with opened(survey) as here:
         if from_table is not None:
-            imported = determine_from_table(here, from_table, by=by, now=now(), new=new)
+            imported = stage.determine_from_table(here, from_table, by=by, now=now(), new=new)
             say.told(imported, json=json)
             return
         statement = Statement(
@@ -247,6 +247,7 @@ def determine(
             remarks=remarks,
             second_opinion=second_opinion,
         )
+        say.note(persons.known_family(here, by) if new else "")
         accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
         said = stage.said_last(here, sighting, by)
         [reason] = with_names(here, accepted.reason)

@@ -54,8 +54,9 @@ def told(outcome: Outcome, *, json: bool) -> None:
 
 
 def note(text: str) -> None:
-    """One line beside the result, on standard error."""
-    print(_harmless(text), file=sys.stderr)
+    """One line beside the result, on standard error; nothing of an empty text."""
+    if text:
+        print(_harmless(text), file=sys.stderr)
 
 
 def _harmless(text: str) -> str:

@@ -51,7 +51,9 @@ def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     near = near_names(typed, names)
     if not near:
         family = of_one_family(typed, names)  # a nickname has many forms, its family name one
-        others = f"; {' and '.join(family[:3])} of that family name may be meant" if family else ""
+        others = (
+            f"; {' and '.join(family[:3])} of a like family name may be meant" if family else ""
+        )
         return UnknownError(
             f"nobody in this survey is called so{others}",
             failing=typed,
@@ -62,6 +64,18 @@ def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
         f"this may be {others}",
         failing=typed,
         next_step="Write that name if it is the same person; add --new if it is somebody else.",
+    )
+
+
+def of_known_family(added: str, known: Iterable[KnownPerson]) -> str:
+    """What to say of a person who was added, where others have a like family name; or nothing."""
+    family = of_one_family(added, [one.name for one in known if one.name])
+    if not family:
+        return ""
+    others = f"{' and '.join(family[:3])} {'has' if len(family) == 1 else 'have'}"
+    return (
+        f"{added} is new here, and {others} a like family name. If they are one person,"
+        " 'triage people --same' joins them."
     )
 
 

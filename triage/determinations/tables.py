@@ -19,7 +19,6 @@ from triage.standards.tables import (
     person,
     read_table,
     records_of,
-    refuse_doubled,
     sex,
     text,
     yes_or_no,
@@ -27,6 +26,7 @@ from triage.standards.tables import (
 
 LEAST_DIGITS = 8  # of a sighting's identifier in a table: fewer may be what a spreadsheet left
 COLUMNS = columns_of("determinations")["optional"]
+_SAYING = tuple(one for one in COLUMNS[2:] if one != "identifiedBy")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,19 +53,17 @@ def read_determinations(
         The file as a whole cannot be read.
     """
     table = read_table(path, optional=COLUMNS, passed_over=passed_over)
-    taken: dict[str, int] = {}
+    said = [row for row in table.rows if any(row.cells.get(one) for one in _SAYING)]
 
     def said_in(row: TableRow) -> SaidRow | None:
-        if not any(row.cells.get(column) for column in COLUMNS[2:]):
-            return None
         one = _said(row)
-        if one.statement == Statement():
-            return None
-        doubled = f"{one.sighting} by {one.identified_by or 'the same determiner'}"
-        refuse_doubled(doubled, "sighting", row.line, taken)
-        return one
+        return None if one.statement == Statement() else one
 
-    return records_of(table.rows, said_in, table.refused)
+    def named(row: TableRow) -> tuple[str, str]:
+        by = " ".join(row.cells.get("identifiedBy", "").split()) or "the same determiner"
+        return "sighting", f"{_sighting(row)} by {by}"
+
+    return records_of(said, said_in, table.refused, named=named)
 
 
 def _said(row: TableRow) -> SaidRow:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -66,7 +67,7 @@ def misplaced_sites(
     Two sites that fit each other only once one of them is changed are both refused: which of the
     two is wrong cannot be told without the survey's ``area`` or other sites.
     """
-    refused = []
+    refused = list(_filled_down(found))
     lines = {site.location_id: line for line, site in found}
     before = [site for site in known if site.location_id not in lines]
     others = _Others([*before, *(one for _, one in found)])
@@ -77,6 +78,20 @@ def misplaced_sites(
         if reason:
             refused.append(RefusedRow(line=line, column="decimalLatitude", reason=reason))
     return refused
+
+
+def _filled_down(found: Sequence[tuple[int, Site]]) -> Iterator[RefusedRow]:
+    """Three rows and more in which both coordinates grow by one: a cell was dragged down."""
+    places = [(one.decimal_latitude, one.decimal_longitude) for _, one in found]
+    grows = [
+        all(round(here - before, 7) == 1 for here, before in zip(one, last, strict=True))
+        for last, one in pairwise(places)
+    ]
+    runs = {first + n for first, both in enumerate(pairwise(grows)) if all(both) for n in range(3)}
+    for place in sorted(runs):
+        reason = "Both coordinates grow by one from row to row, as a spreadsheet fills cells down."
+        reason += " Write those of each site."
+        yield RefusedRow(line=found[place][0], column="decimalLatitude", reason=reason)
 
 
 def _number_called(site: Site) -> float | None:

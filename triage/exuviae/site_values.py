@@ -19,7 +19,6 @@ from triage.standards.tables import (
     needed_number,
     read_table,
     records_of,
-    refuse_doubled,
     text,
     with_day_order,
 )
@@ -57,7 +56,6 @@ def read_site_values(
     """
     table, column = _table(path)
     table = with_day_order(table, [column["measurementDeterminedDate"]], stated=day_order)
-    taken: dict[str, int] = {}
 
     def value_of(row: TableRow) -> SiteMeasurement:
         measured_on = day(row, column["measurementDeterminedDate"], today=today)
@@ -73,12 +71,15 @@ def read_site_values(
         )
         refuse_other_spelling(found.location_id, sites, column["locationID"])
         _refuse_no_water(found, column["measurementValue"])
-        doubled = f"{found.variable} at {found.location_id} on {measured_on}"
-        doubled += f" by {found.method}" if found.method else ""
-        refuse_doubled(doubled, column["locationID"], row.line, taken)
         return found
 
-    return records_of(table.rows, value_of, table.refused)
+    def named(row: TableRow) -> tuple[str, str]:
+        where, what = (row.cells[column[term]] for term in ("locationID", "measurementType"))
+        by = row.cells.get(column["measurementMethod"], "")
+        words = f"{what} at {where} on {day(row, column['measurementDeterminedDate'])}"
+        return column["locationID"], f"{words} by {by}" if by else words
+
+    return records_of(table.rows, value_of, table.refused, named=named)
 
 
 def _refuse_no_water(found: SiteMeasurement, column: str) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -35,7 +36,6 @@ from triage.standards.tables import (
     read_bytes,
     read_table,
     records_of,
-    refuse_doubled,
     refuse_respelt,
     text,
     words,
@@ -82,11 +82,16 @@ def read_sites(
         table = read_table(path, required=_COLUMNS["required"], optional=_COLUMNS["optional"])
         rows, refused = [(row, None) for row in table.rows], list(table.refused)
     geometries = {row.line: geometry for row, geometry in rows}
-    taken: dict[str, int] = {}
     held = {site.location_id: site for site in known}
     spelt = spellings(held)
 
+    shapes, names = (
+        Counter(_shape(row.cells.get(column, "")) for row, _ in rows)
+        for column in ("locationID", "locality")
+    )
+
     def site_of(row: TableRow) -> tuple[int, Site]:
+        _refuse_exchanged_name(row, shapes, names)
         site = _site(row, geometries[row.line])
         before = held.get(site.location_id)
         refuse_respelt(site.location_id, "locationID", spelt)
@@ -94,10 +99,14 @@ def read_sites(
         site = keep_held(site, before, row, _COLUMNS["kept"])
         if geometries[row.line] is None and _points(site) == _points(before):
             site = keep_held(site, before, row, _COLUMNS["of_its_point"])
-        refuse_doubled(site.location_id, "locationID", row.line, taken)
         return row.line, site
 
-    found, refused = records_of((row for row, _ in rows), site_of, refused)
+    found, refused = records_of(
+        (row for row, _ in rows),
+        site_of,
+        refused,
+        named=lambda row: ("locationID", text(row, "locationID")),
+    )
     wrong = misplaced_sites(found, area=area, zone=zone, known=known)
     lines = {row.line for row in wrong}
     if not twins:
@@ -107,6 +116,21 @@ def read_sites(
     refused.extend(wrong)
     sites = [site for line, site in found if line not in lines]
     return sites, sorted(refused, key=lambda row: row.line)
+
+
+def _shape(written: str) -> str:
+    """How an identifier is written, whatever its letters and numbers: "a-9" of LNT-02."""
+    return re.sub(r"\d+", "9", re.sub(r"[^\W\d_]+", "a", written))
+
+
+def _refuse_exchanged_name(
+    row: TableRow, shapes: Mapping[str, int], names: Mapping[str, int]
+) -> None:
+    """A name among identifiers with numbers, and such an identifier where the name belongs."""
+    mine, name = text(row, "locationID"), text(row, "locality")
+    numbered = "9" in _shape(name) and "9" not in _shape(mine)
+    if numbered and shapes[_shape(name)] and shapes[_shape(mine)] == names[_shape(name)] == 1:
+        raise CellError("locationID", f"'{mine}' and '{name}' seem exchanged. Correct the row.")
 
 
 def _points(site: Site | None) -> tuple[float, float] | None:
@@ -199,7 +223,28 @@ def _without_units(row: TableRow) -> TableRow:
             sign = "-" if negative in (found[1], found[4]) else found[2]
             # No degree has thousands: a comma in it is that of decimals, whatever parts the cells.
             cells[column] = sign + found[3].replace(",", ".")
-    return replace(row, cells=cells)
+    return replace(row, cells=_in_decimals(cells))
+
+
+def _in_decimals(cells: dict[str, str]) -> dict[str, str]:
+    """The cells with degrees, minutes and seconds in decimals, where letters name both axes."""
+    latitude, longitude = (cells.get(f"decimal{axis}", "") for axis in ("Latitude", "Longitude"))
+    if not (re.search(r"[NS]", latitude) and re.search(r"[EW]", longitude)):
+        return cells  # an O is east in German and west in Italian
+    from triage.metadata.text_coordinates import find_coordinates
+
+    pair = f"{latitude} {longitude}"
+    claims, spans = find_coordinates(pair)
+    if len(claims) != 1 or spans[0] != (0, len(pair)):
+        return cells
+    (found,) = claims
+    read = {
+        "decimalLatitude": f"{found.decimal_latitude:.7f}",
+        "decimalLongitude": f"{found.decimal_longitude:.7f}",
+    }
+    if not cells.get("coordinateUncertaintyInMeters"):  # of whole minutes nearly two kilometres
+        read["coordinateUncertaintyInMeters"] = f"{found.coordinate_uncertainty_in_meters}"
+    return cells | read
 
 
 def _footprint(
@@ -262,7 +307,9 @@ def _features(
             reason = "The feature lacks properties or a geometry. Give it both."
             refused.append(RefusedRow(line=position, column="geometry", reason=reason))
             continue
-        rows.append((_feature_row(position, properties, feature.get("id")), geometry))
+        row = _feature_row(position, properties, feature.get("id"))
+        row.cells["geometry"] = json.dumps(geometry, sort_keys=True)
+        rows.append((row, geometry))
     return rows, refused
 
 

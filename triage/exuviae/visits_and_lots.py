@@ -37,7 +37,6 @@ from triage.standards.tables import (
     person,
     read_table,
     records_of,
-    refuse_doubled,
     refuse_respelt,
     sex,
     text,
@@ -263,13 +262,13 @@ def _records(
     identifier_of: Callable[[_Record], str],
     held: Iterable[str],
 ) -> tuple[list[_Record], list[RefusedRow]]:
-    taken: dict[str, int] = {}
     spelt = spellings(held)
 
     def record_of(row: TableRow) -> _Record:
         record = build(row)
         refuse_respelt(identifier_of(record), column, spelt)
-        refuse_doubled(identifier_of(record), column, row.line, taken)
         return record
 
-    return records_of(table.rows, record_of, table.refused)
+    return records_of(
+        table.rows, record_of, table.refused, named=lambda row: (column, text(row, column))
+    )

@@ -15,7 +15,7 @@ from typing import Literal
 
 from triage.exuviae import UnresolvedReference
 from triage.standards.counting import counted
-from triage.standards.person_names import near_pairs
+from triage.standards.person_names import near_pairs, of_one_family
 
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
@@ -62,6 +62,7 @@ def needs_of_records(
     unresolved: Iterable[UnresolvedReference],
     people: Iterable[tuple[str, str]],
     apart: Collection[frozenset[str]] = (),
+    determiners: Collection[str] = (),
     dated: Iterable[Dated],
     latest: date,
     nearest: Mapping[str, Sequence[str]] | None = None,
@@ -71,7 +72,7 @@ def needs_of_records(
     ``grants`` are codes of people with the words of theirs that nobody has seen, ``unclear`` the
     same of words about use that are neither grant nor refusal, ``photographers``
     code, name and number of photos of those whose consent is wanted, ``people`` codes and names,
-    ``apart`` the codes of every two who are known to be two,
+    ``apart`` the codes of every two who are known to be two, ``determiners`` of who names,
     ``nearest`` the names of the checklist that an unresolved one may mean.
     """
     found = [
@@ -100,7 +101,9 @@ def needs_of_records(
     ]
     found += [_photographer(*one) for one in photographers]
     found += (_reference(one, nearest or {}) for one in unresolved)
-    found += (one for one in _near_people(people) if frozenset(one.choices) not in apart)
+    found += (
+        one for one in _near_people(people, determiners) if frozenset(one.choices) not in apart
+    )
     return found + [
         RecordNeed(
             kind="impossible year",
@@ -128,8 +131,14 @@ def _reference(one: UnresolvedReference, nearest: Mapping[str, Sequence[str]]) -
     )
 
 
-def _near_people(people: Iterable[tuple[str, str]]) -> Iterator[RecordNeed]:
-    """People of one name, each with the next, then those of near names, by their codes."""
+def _near_people(
+    people: Iterable[tuple[str, str]], determiners: Collection[str]
+) -> Iterator[RecordNeed]:
+    """People of one name, each with the next, then those of near names, by their codes.
+
+    Nicknames are many, so of those who name sightings a family name is enough: one person under
+    two names would settle what needs two.
+    """
     bearers: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for code, name in people:
         if name.strip():
@@ -145,6 +154,13 @@ def _near_people(people: Iterable[tuple[str, str]]) -> Iterator[RecordNeed]:
         for one, other in product(
             *(bearers[" ".join(n.split()).casefold()] for n in (first, second))
         )
+    ]
+    found = {frozenset((one[0], other[0])) for one, other, _ in pairs}
+    said = [one for same in bearers.values() for one in same if one[0] in determiners]
+    pairs += [
+        (one, other, "both name sightings, and their family names are near")
+        for one, other in combinations(said, 2)
+        if frozenset((one[0], other[0])) not in found and of_one_family(one[1], [other[1]])
     ]
     for (code, name), (other_code, other_name), why in pairs:
         yield RecordNeed(

@@ -19,6 +19,7 @@ from triage.store import (
     audit,
     backups,
     copies,
+    determinations,
     evidence,
     failures,
     grouping,
@@ -85,6 +86,7 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         photographers=consents.waiting(survey),
         people=[(person.code, person.name) for person in everybody],
         apart=joins.told_apart(survey),
+        determiners=determinations.determiners(survey),
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
@@ -18,7 +19,13 @@ from triage.determinations import (
     recorded,
     said_by,
 )
-from triage.determinations.determiners import KnownPerson, ask_about, names_near, recognise
+from triage.determinations.determiners import (
+    KnownPerson,
+    ask_about,
+    names_near,
+    of_known_family,
+    recognise,
+)
 from triage.determinations.tables import COLUMNS
 from triage.errors import TriageError, UnknownError
 from triage.packets import Asked, Now, conflict, read_key
@@ -182,7 +189,8 @@ def determine_from_table(
     checklist = evidence.checklist(survey)
     accepted = 0
     with survey.transaction():
-        new_ones: list[_Found] = []
+        read = dict[int, _Found]()
+        everybody = people.known(survey)
         for row in said:
             try:
                 found = _read(survey, row, by, checklist, new=new)
@@ -192,8 +200,17 @@ def determine_from_table(
                 wrong.append(RefusedRow(line=row.line, column=column, reason=reason))
                 continue
             accepted += 1
-            if found and not said_before(survey, found.sighting, found.statement, found.who):
-                new_ones.append(found)
+            if found:
+                read[row.line] = found
+        twice = _said_twice(read)
+        wrong += _of_known_families(read, everybody)
+        accepted -= len(twice)
+        wrong += twice.values()
+        new_ones = [
+            one
+            for line, one in read.items()
+            if line not in twice and not said_before(survey, one.sighting, one.statement, one.who)
+        ]
         if new_ones:
             who = by or _only_one(found.who for found in new_ones)
             summary = f"determinations of {path.name}"
@@ -209,6 +226,39 @@ def determine_from_table(
     return ImportOutcome(
         file=str(path), accepted=accepted, new=len(new_ones), changed=0, refused=refused, told=told
     )
+
+
+def _said_twice(read: Mapping[int, _Found]) -> dict[int, RefusedRow]:
+    """By line: what one person says twice of one sighting, under two spellings of either."""
+    lines = defaultdict[tuple[int, str], list[int]](list)
+    for line, one in read.items():
+        lines[one.who.row, one.sighting.identifier].append(line)
+    return {
+        line: RefusedRow(
+            line=line,
+            column="sighting",
+            reason=f"{read[line].who.name} names sighting {read[line].sighting.identifier} on line"
+            f" {' and '.join(str(other) for other in same if other != line)} as well. None of these"
+            " rows was taken: keep the right one.",
+        )
+        for same in lines.values()
+        for line in same
+        if len(same) > 1
+    }
+
+
+def _of_known_families(
+    read: Mapping[int, _Found], before: Sequence[KnownPerson]
+) -> list[RefusedRow]:
+    """What is told of people whom a table added: who may be meant, under another first name."""
+    known = {one.row for one in before}
+    found = [(line, one.who) for line, one in read.items() if one.who.row not in known]
+    added = {who.name: line for line, who in reversed(found)}
+    return [
+        RefusedRow(line=line, column="identifiedBy", reason=reason, only_told=True)
+        for name, line in added.items()
+        if (reason := of_known_family(name, before))
+    ]
 
 
 def _only_one(people: Iterable[KnownPerson]) -> str:

@@ -200,6 +200,12 @@ def names_near(survey: Survey, typed: str) -> list[str]:
     return [] if recognise(typed, known) is not None else determiners.names_near(typed, known)
 
 
+def known_family(survey: Survey, typed: str) -> str:
+    """What to say before somebody is added of whose family name others are; empty if nothing."""
+    known = people.known(survey)
+    return "" if recognise(typed, known) is not None else determiners.of_known_family(typed, known)
+
+
 def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:
     """Let initials or a nickname stand for a person wherever a determiner is named.
 

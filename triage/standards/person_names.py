@@ -35,6 +35,9 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|ka|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
+_JOINED = re.compile(r"[;&+/|\n]|\s(?:and|und|et|i|oraz)\s")
+_INITIAL = re.compile(r".|[^aeiou]{2}")  # "Ch. Weidling", not "Li"
+_DIGIT = re.compile(r"(?<=[^\W\d])[01](?!\d)|[01](?=[^\W\d])")  # for the letter
 _MINIMS = {"i": 1, "r": 1, "n": 2, "u": 2, "m": 3}  # strokes of a letter by hand
 _BORN = {"jun", "junior", "jr", "sen", "senior", "sr"}
 _SPELT_OUT = {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa", "æ": "ae"}
@@ -89,18 +92,35 @@ def near_names(name: str, known: Iterable[str]) -> list[tuple[str, str]]:
 
 
 def of_one_family(name: str, known: Iterable[str]) -> list[str]:
-    """The known names with the same family name: the last word, or the one before a comma.
+    """The known names that hold this family name, or one that is near it, whatever comes first.
 
-    >>> of_one_family("Mads Fenner", ["Fenner, Ruth", "Ruth Kvist"])
-    ['Fenner, Ruth']
+    The family name of either is its last word, or the one before a comma.
+
+    >>> of_one_family("Mads Fenner", ["Fenner, Ruth", "Ruth Kvist", "Fener Ruth"])
+    ['Fenner, Ruth', 'Fener Ruth']
     """
-    wanted = _families(name)
-    return [other for other in known if wanted & _families(other)]
+    return [other for other in known if _meet(name, other) or _meet(other, name)]
 
 
-def _families(name: str) -> set[str]:
+def _meet(name: str, other: str) -> bool:
+    """Whether a word of the other name is the family name of the first, or nearly so."""
     in_order = " ".join(reversed(name.split(",", 1)))
-    return {words[-1] for words in _spellings(in_order) if len(words) > 1}
+    borne = ([word for word in words if word not in _BORN] for words in _spellings(in_order))
+    families = {words[-1] for words in borne if len(words) > 1}
+    words = {word for words in _spellings(other) if len(words) > 1 for word in words}
+    kinds = {_kind(family, word) for family in families for word in words}
+    return bool(kinds & {"equal", "form", "hand", "slip", "sound"})
+
+
+def names_several(name: str) -> bool:
+    """Whether these are the names of several people, in one cell or on one line.
+
+    >>> [names_several(one) for one in ("Ruth Fenner, Ida Kvist", "A. & J. Fenner", "Kvist, Ida;")]
+    [True, True, False]
+    """
+    parts = [part for part in _JOINED.split(name) if re.search(r"\w", part)]
+    full = [words for part in name.split(",") if (words := _spellings(part)[0])]
+    return len(parts) > 1 or (len(full) > 1 and min(map(len, full)) > 1)
 
 
 def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
@@ -139,6 +159,7 @@ def _offered(words: tuple[str, ...]) -> Iterator[str]:
     """What stands for a whole name: its letters, the form of addresses, its initials."""
     yield f"letters {''.join(words)}"
     if len(words) > 1:
+        yield f"letters {''.join(reversed(words))}"
         yield f"letters {_as_in_addresses(words)}"
         yield from (f"letters {code}" for code in _codes(words))
         yield f"initials {''.join(sorted(word[0] for word in words))}"
@@ -181,7 +202,7 @@ def _keys(word: str) -> Iterator[str]:
 def _parts(word: str) -> Iterator[str]:
     """What a word offers to an initial and to shorter words that may be its part."""
     begins, holds = LEAST_LETTERS_OF_A_PART["begins"], LEAST_LETTERS_OF_A_PART["holds"]
-    yield f"part {word[0]}"
+    yield from (f"part {word[0]}", f"part {word[:2]}")
     yield f"part {word[:begins]}"
     yield from (
         f"part {word[start:end]}"
@@ -204,17 +225,14 @@ def _reason(first: str, second: str) -> str:
     for one, other in ((a, b) for a in _spellings(first) for b in _spellings(second)):
         if not one or not other:
             continue
-        if "".join(one) == "".join(other):
+        if {"".join(one), "".join(reversed(one))} & {"".join(other), "".join(reversed(other))}:
             return _KINDS["equal"]
-        if (len(one) == 1 and one[0] == _as_in_addresses(other)) or (
-            len(other) == 1 and other[0] == _as_in_addresses(one)
-        ):
+        either = ((one, other), (other, one))
+        if any(len(a) == 1 and a[0] == _as_in_addresses(b) for a, b in either):
             return _KINDS["initial"]
-        if _are_initials(one, other) or _are_initials(other, one):
+        if any(_are_initials(a, b) for a, b in either):
             return "one has only the initials"
-        if (len(one) == 1 and one[0] in _codes(other)) or (
-            len(other) == 1 and other[0] in _codes(one)
-        ):
+        if any(len(a) == 1 and a[0] in _codes(b) for a, b in either):
             return "one has only the first letters"
         shorter, longer = sorted((one, other), key=len)
         kinds = _matched(shorter, longer)
@@ -235,7 +253,7 @@ def _spelt(name: str) -> Iterator[tuple[str, ...]]:
     """The words of a name in small letters without accents and titles; umlauts in both ways."""
     written = name.split("@")[0] if re.fullmatch(r"\S+@\S+", name.strip()) else name
     composed = unicodedata.normalize("NFC", written)
-    small = composed.casefold()
+    small = _DIGIT.sub(lambda found: "oi"[int(found[0])], composed.casefold())
     parted = "" if composed.isupper() else _RUN_TOGETHER.sub(r"\1 \2 ", composed).casefold()
     spelt_out = re.sub("[äöüøåæ]", lambda found: _SPELT_OUT[found[0]], small)
     for form in dict.fromkeys((small, spelt_out, parted or small)):
@@ -315,23 +333,25 @@ def _kind(word: str, other: str) -> str:
     """How two words of names meet, empty if they do not."""
     if word == other:
         return "equal" if len(word) > 1 else "initial"
-    if 1 in (len(word), len(other)):
-        return "initial" if word[0] == other[0] else ""
+    short, long = sorted((word, other), key=len)
+    if _INITIAL.fullmatch(short) and long.startswith(short):
+        return "initial"
+    if len(short) == 1:
+        return ""
     if any(word in group and other in group for group in _SHORT_FORMS):
         return "short form"
-    shortest = min(len(word), len(other))
-    long_enough = shortest >= LEAST_LETTERS_OF_A_SLIP and (word + other).isalpha()
-    most = 2 if shortest >= TWO_SLIPS_FROM else 1
+    long_enough = len(short) >= LEAST_LETTERS_OF_A_SLIP and (word + other).isalpha()
+    most = 2 if len(short) >= TWO_SLIPS_FROM else 1
     slip = long_enough and DamerauLevenshtein.distance(word, other) <= most
     if long_enough and _sound(word) == _sound(other):
         return "slip" if slip else "sound"
     begun = word[0] == other[0] or _strokes(word)[0].isalpha()  # Clausen and Dausen
-    by_hand = long_enough and shortest >= LEAST_LETTERS_BY_HAND and begun
+    by_hand = long_enough and len(short) >= LEAST_LETTERS_BY_HAND and begun
     if by_hand and not slip and _strokes(word) == _strokes(other):
         return "hand"
     if _stem(word) == _stem(other):
         return "form"
-    if len(word) != len(other) and _is_part(*sorted((word, other), key=len)):
+    if len(word) != len(other) and _is_part(short, long):
         return "part"
     return "slip" if slip else ""
 

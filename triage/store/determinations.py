@@ -39,6 +39,15 @@ def of_sighting(survey: Survey, sighting: str) -> list[Determination]:
     return of_sightings(survey, [sighting]).get(sighting, [])
 
 
+def determiners(survey: Survey) -> set[str]:
+    """The codes of those who made a determination that holds."""
+    found = survey.run(
+        "select code from people p where exists (select 1 from determinations"
+        f" where person_id = p.id and {rows.holds()})"
+    )
+    return {row["code"] for row in found}
+
+
 def count_of_action(survey: Survey, action: int) -> int:
     """How many determinations an action has made so far."""
     return survey.count("determinations where action_id = ?", action)

@@ -12,6 +12,7 @@ from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
 from triage.mail.consent_standing import StandingConsent
 from triage.standards.groups import in_groups
+from triage.standards.person_names import names_several
 from triage.store import consents, forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
@@ -76,7 +77,7 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
     Raises
     ------
     UnknownError
-        If nobody is called so and ``new`` is not given, or several are.
+        If nobody is called so and ``new`` is not given, or several are; or several are named.
     """
     everybody = known(survey)
     found = recognise(typed, everybody)
@@ -85,6 +86,12 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
     name = " ".join(typed.split())
     if not new or not name:
         raise ask_about(typed, everybody)
+    if names_several(name):
+        raise UnknownError(
+            "this names several people",
+            failing=typed,
+            next_step="Record what each of them says by itself, under one name.",
+        )
     row = add(survey, name)
     return KnownPerson(row=row, code=codes(survey, [row])[row], name=name)
 

@@ -15,7 +15,6 @@ from triage.standards.tables.cells import (
     parse_event_days,
     person,
     records_of,
-    refuse_doubled,
     refuse_respelt,
     text,
     words,

@@ -8,19 +8,17 @@ from __future__ import annotations
 import calendar
 import math
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TypeVar
 
 from triage.standards.darwin_core import snake_case
 from triage.standards.data_files import toml_of
-from triage.standards.tables.damage import (
-    is_changed_identifier,
-    plain_identifier,
-    without_zeros,
-)
+from triage.standards.tables.damage import is_changed_identifier, plain_identifier
 from triage.standards.tables.day_order import is_slashed, year_first_of
+from triage.standards.tables.doubled import doubled_rows
 from triage.standards.tables.reading import RefusedRow, TableRow
 
 _Record = TypeVar("_Record")
@@ -59,14 +57,22 @@ def records_of(
     rows: Iterable[TableRow],
     build: Callable[[TableRow], _Record | None],
     refused: Iterable[RefusedRow] = (),
+    *,
+    named: Callable[[TableRow], tuple[str, str]],
 ) -> tuple[list[_Record], list[RefusedRow]]:
     """Build a record of each row; a row whose cells cannot be used joins the refused ones.
 
-    A row of which ``build`` makes nothing is passed over. The refused rows come by their lines.
+    ``named`` tells the column and the name under which a row stands, an empty one if it has none:
+    of rows that differ under one name none is taken, however the others are. A row of which
+    ``build`` makes nothing is passed over. The refused rows come by their lines.
     """
+    rows = list(rows)
+    doubled = doubled_rows(_names_of(rows, named))
     records: list[_Record] = []
-    wrong = list(refused)
+    wrong = [*refused, *doubled.values()]
     for row in rows:
+        if row.line in doubled:
+            continue
         try:
             record = build(row)
         except CellError as error:
@@ -75,6 +81,14 @@ def records_of(
             if record is not None:
                 records.append(record)
     return records, sorted(wrong, key=lambda one: one.line)
+
+
+def _names_of(
+    rows: Iterable[TableRow], named: Callable[[TableRow], tuple[str, str]]
+) -> Iterator[tuple[TableRow, str, str]]:
+    for row in rows:
+        with suppress(CellError):  # which is said of the row by itself
+            yield row, *named(row)
 
 
 def text(row: TableRow, column: str, *, required: bool = False, longest: int = 10_000) -> str:
@@ -127,6 +141,8 @@ def person(row: TableRow, column: str) -> str:
 def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
     """The cell as an identifier, refused where a spreadsheet has made a number or a date of it."""
     value = text(row, column, required=required, longest=200)
+    if value and not re.search(r"[^\W_]", value):
+        raise CellError(column, f"'{value}' has neither letter nor digit. Write the identifier.")
     if is_changed_identifier(value):
         raise CellError(
             column,
@@ -156,17 +172,6 @@ def keep_held(
         return record
     fields = [_FIELDS.get(one) or snake_case(one) for one in columns if one not in row.cells]
     return replace(record, **{one: getattr(held, one) for one in fields})  # type: ignore[type-var]
-
-
-def refuse_doubled(value: str, column: str, line: int, taken: dict[str, int]) -> None:
-    """Note the line of an identifier; one that stands in the table already is refused.
-
-    Capitals, blanks and zeros before a number do not tell two identifiers apart: spreadsheets and
-    file names lose them.
-    """
-    first = taken.setdefault(without_zeros(value), line)
-    if first != line:
-        raise CellError(column, f"{value} stands on line {first} already. Keep one of the two.")
 
 
 def refuse_respelt(value: str, column: str, held: Mapping[str, str]) -> None:

@@ -6,13 +6,22 @@ The words are those of spreadsheet programs in several languages; common practic
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 
 _TOTAL_WORDS = """
 total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogółem|łącznie|somme
 |total général|totaal|totale|celkem|\u03c3|\u2211|subtotal|zwischensumme|sous-total
 |mean|average|avg|mittelwert|durchschnitt|średnia|srednia|moyenne|median|minimum|maximum
 """
+_VOID_WORDS = """
+void voided invalid cancelled deleted ungültig storniert gelöscht gestrichen skreślone skreślony
+anulowane nieważne usunięte annulé annulée supprimé supprimée
+"""
+_VOID = frozenset(_VOID_WORDS.split())
+NOTHING = ("null", "NULL", "undefined", "NaN", "nan", "nil")
+"""What programs write for a cell with nothing in it; common practice, no source."""
+PEOPLE = ("recordedBy", "identifiedBy")
 _TOTALS = frozenset(word.strip() for word in _TOTAL_WORDS.split("|"))
 _ALL = frozenset(
     ["all", "alle", "alles", "wszystkie", "wszystko", "tous", "toutes", "tout", "ensemble"]
@@ -45,6 +54,8 @@ def damage_of(cell: str, *, first: bool = False) -> str:
     plain = cell.casefold().rstrip(":. ")
     if plain in _TOTALS or (first and plain in _ALL):
         return f"'{cell}': this seems to be a row of totals or means. Remove it."
+    if plain in _VOID:
+        return f"'{cell}' says that the row does not hold. Remove the row, or the word."
     if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
         return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
     return ""
@@ -63,6 +74,8 @@ def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
     {}
     >>> list(changed_numbers({2: "12.0", 3: "13.0"}, "eventID"))
     [2, 3]
+    >>> list(changed_numbers({2: "0117", 3: "119", 4: "1020"}, "catalogNumber"))
+    [3]
     """
     numbers = {line: cell for line, cell in column.items() if re.fullmatch(r"[\d.,]+", cell)}
     long = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d{16,}", cell)}
@@ -73,14 +86,47 @@ def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
             " have cut it. Type it again in a column formatted as text."
             for line, cell in cut.items()
         }
+    named = re.search("ID$|Number$|^sighting$|^site$", name) is not None
+    led = [len(cell) for cell in numbers.values() if re.fullmatch(r"0\d+", cell)]
+    if led and named:
+        return {
+            line: f"'{cell}' seems to have lost zeros, which others of the column begin with. Write"
+            " them, in a column formatted as text."
+            for line, cell in numbers.items()
+            if re.fullmatch(r"[1-9]\d*", cell) and len(cell) < min(led)
+        }
     whole = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d+[.,]0", cell)}
-    if whole and len(whole) == len(numbers) and re.search("ID$|Number$|^sighting$|^site$", name):
+    if whole and len(whole) == len(numbers) and named:
         return {
             line: f"'{cell}' seems to be an identifier that a program made a number of. Write it"
             " without the .0, in a column formatted as text."
             for line, cell in whole.items()
         }
     return {}
+
+
+def exchanged_people(
+    rows: Sequence[Mapping[str, str]], known: Collection[str]
+) -> dict[int, tuple[str, str]]:
+    """By place: a person's column with what others have in another known one, and that column.
+
+    Rows that bear it among their people show that it is somebody's name after all.
+    """
+    of_things = [one for one in known if one not in PEOPLE and not one.endswith("Remarks")]
+    borne = Counter(cells[one] for cells in rows for one in PEOPLE if cells.get(one))
+    elsewhere = {
+        cells[name]: name
+        for cells in rows
+        if borne
+        for name in of_things
+        if borne.get(cells.get(name, "")) == 1
+    }
+    return {
+        place: (one, elsewhere[cells[one]])
+        for place, cells in enumerate(rows)
+        for one in PEOPLE
+        if cells.get(one) in elsewhere
+    }
 
 
 def is_changed_identifier(value: str) -> bool:

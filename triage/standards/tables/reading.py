@@ -18,7 +18,7 @@ from typing import Literal
 from triage.errors import TableError
 from triage.standards.spreadsheets import without_guard
 from triage.standards.tables import headers
-from triage.standards.tables.damage import changed_numbers, damage_of
+from triage.standards.tables.damage import NOTHING, changed_numbers, damage_of, exchanged_people
 from triage.standards.tables.encodings import UndecidedEncodingError, decoded
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
@@ -113,9 +113,11 @@ def read_table(
     )
     if passed_over is not None:
         headers.refuse_unknown(columns, {*known, *passed_over}, path)
+    others = [name for name in columns if known and name not in known]
     read = [
+        *(_unread(line, others) if others and passed_over is None else ()),
         *(_above(number, cells, line) for number, cells in lines[:at] if any(cells)),
-        *_without_changed(list(_below(lines[at + 1 :], columns, known, delimiter)), columns),
+        *_without_changed(list(_below(lines[at + 1 :], columns, known, delimiter)), columns, known),
     ]
     return Table(
         path=str(path),
@@ -208,6 +210,12 @@ def _numbered_rows(
         yield line, [cell.strip().strip("\ufeff") for cell in cells]
 
 
+def _unread(line: int, columns: Sequence[str]) -> Iterator[RefusedRow]:
+    """What no import takes in is said, since it may hold what somebody wants to be kept."""
+    reason = f"not read: {', '.join(columns)[:300]}. docs/tables.md lists the columns that are."
+    yield RefusedRow(line=line, column="", reason=f"Columns {reason}", only_told=True)
+
+
 def _above(line: int, cells: list[str] | str, header: int) -> RefusedRow:
     """A title or a note above the header: no record, and said to be none."""
     words = cells if isinstance(cells, str) else " ".join(cell for cell in cells if cell)
@@ -247,7 +255,7 @@ def _below(
 
 
 def _without_changed(
-    read: Sequence[TableRow | RefusedRow], columns: tuple[str, ...]
+    read: Sequence[TableRow | RefusedRow], columns: tuple[str, ...], known: Collection[str]
 ) -> Iterator[TableRow | RefusedRow]:
     """The rows, those refused of which a whole column shows that a spreadsheet changed it."""
     rows = [one for one in read if isinstance(one, TableRow)]
@@ -256,6 +264,10 @@ def _without_changed(
         changed = changed_numbers({row.line: row.cells[name] for row in rows}, name)
         for line, reason in changed.items():
             wrong.setdefault(line, RefusedRow(line=line, column=name, reason=reason))
+    for place, (name, other) in exchanged_people([row.cells for row in rows], known).items():
+        line, cell = rows[place].line, rows[place].cells[name]
+        reason = f"'{cell}' stands under {other} in other rows. Put each cell under its own header."
+        wrong.setdefault(line, RefusedRow(line=line, column=name, reason=reason))
     for one in read:
         yield wrong.get(one.line, one) if isinstance(one, TableRow) else one
 
@@ -277,7 +289,7 @@ def _row(
         if written.startswith("="):  # not guarded by an apostrophe
             reason = f"'{written[:40]}' is a formula. Keep its value alone ('paste values')."
             return RefusedRow(line=line, column=name, reason=reason)
-    cells = [without_guard(cell) for cell in cells]
+    cells = [without_guard("" if cell in NOTHING else cell) for cell in cells]
     for name, cell in zip(columns, cells, strict=False):
         if damage := damage_of(cell, first=name == columns[0]):
             return RefusedRow(line=line, column=name, reason=damage)
