@@ -42,9 +42,9 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         drafted = questions.of_action(survey, undone.root)
         touched = messages.rows_of_action(survey, undone.root)
         messages.make_due(survey, touched)
-        messages.reread_texts(survey, touched)  # a corrected clock tells the age of a fix
         answered = [one.message for one in drafted if one.answered_by is not None]
-        messages.reread_texts(survey, answered)
+        # A corrected clock tells the age of a fix.
+        messages.reread_texts(survey, [*touched, *answered])
         questions.read_anew_after(survey, undone.root)
         spoken_of = grouping.photos_of_action(survey, undone.root)
         grouping.mark_dirty(survey, spoken_of)
@@ -115,8 +115,7 @@ def make_people_due(survey: Survey, persons: Iterable[int]) -> None:
     """Have what hangs on these people grouped and told anew."""
     wanted = set(persons)
     grouping.mark_dirty(survey, grouping.photos_of_people(survey, wanted))
-    for person in wanted:
-        messages.make_due(survey, messages.rows_of_sender(survey, person))
+    messages.make_due_of(survey, wanted)
 
 
 def refresh(survey: Survey, *, now: datetime) -> None:

@@ -110,9 +110,9 @@ def make_due(survey: Survey, rows: Iterable[int]) -> None:
     survey.run_in("update messages set state_due = 1 where id in (...)", rows)
 
 
-def rows_of_sender(survey: Survey, person: int) -> list[int]:
-    """Rows of the messages that a person sent."""
-    return survey.column("select id from messages where sender_id = ?", person)
+def make_due_of(survey: Survey, senders: Iterable[int]) -> None:
+    """Have the states of all messages derived anew that these people sent."""
+    survey.run_in("update messages set state_due = 1 where sender_id in (...)", senders)
 
 
 def of_sender(survey: Survey, person: int) -> list[MessageRow]:
