@@ -23,7 +23,7 @@ LINES_OF_PACKAGE = {
     "workers": 423,
     "analysis": 4560,
     "estimates": 2186,
-    "standards": 3942,
+    "standards": 3943,
     "mail": 5097,
     "photos": 186,
     "metadata": 6165,

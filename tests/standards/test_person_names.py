@@ -7,7 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from triage.standards import person_names
-from triage.standards.person_names import likeness, near_names, near_pairs, of_one_family
+from triage.standards.person_names import (
+    likeness,
+    names_several,
+    near_names,
+    near_pairs,
+    of_one_family,
+)
 
 PAIRS = (Path(__file__).parents[1] / "data" / "pairs_of_people.txt").read_text(encoding="utf-8")
 KEPT = [line.split(" | ") for line in PAIRS.splitlines() if line and line[0] != "#"]
@@ -497,6 +503,20 @@ def test_names_of_two_people_are_different(one, other):
 def test_one_person_under_two_names_is_always_asked_about(one, other, meant):
     assert likeness(one, other) == ("near" if meant in ("same", "two asked") else "different")
     assert meant != "same family" or of_one_family(other, [one]) == [one]
+
+
+@pytest.mark.parametrize(
+    ("several", "names"),
+    [
+        (True, "Ruth Fenner, Ida Kvist | R. Fenner, I. Kvist | Fenner/Kvist | A. & J. Fenner"),
+        (True, "Ruth Fenner u. Ida Kvist | Eva Stein und Familie | Ida Kvist, Alder Pool"),
+        (False, "van der Wiel, Piet Jan | von Bülow, Anna Maria | de la Rive, Luc | Kvist, Ida"),
+        (False, "Peter Rushton, MSc PhD | Kvist, Ida Maria | Jan I Kowalski | Ruth Fenner;"),
+        (False, "Ruth Fenner (Verein am See) | Jean-Pierre Roche | Dr. Ruth Fenner, Univ."),
+    ],
+)
+def test_the_names_of_several_people_are_no_name_of_one(several, names):
+    assert {names_several(one) for one in names.split(" | ")} == {several}
 
 
 @pytest.mark.parametrize(("one", "other"), SAME)

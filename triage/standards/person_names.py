@@ -35,7 +35,8 @@ _SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
 _PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|ka|us|o)$")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
-_JOINED = re.compile(r"[;&+/|\n]|\s(?:and|und|et|i|oraz)\s")
+_JOINED = re.compile(r"[;&+/|\n]|\s(?:and|und|u\.|et|i|oraz)\s")
+_PARTICLES = re.compile(r"\b(?:[^\W\d_A-Z]{1,3}\.?\s)+(?=[A-Z])")  # van der Wiel
 _INITIAL = re.compile(r".|[^aeiou]{2}")  # "Ch. Weidling", not "Li"
 _DIGIT = re.compile(r"(?<=[^\W\d])[01](?!\d)|[01](?=[^\W\d])")  # for the letter
 _MINIMS = {"i": 1, "r": 1, "n": 2, "u": 2, "m": 3}  # strokes of a letter by hand
@@ -113,13 +114,14 @@ def _meet(name: str, other: str) -> bool:
 
 
 def names_several(name: str) -> bool:
-    """Whether these are the names of several people, in one cell or on one line.
+    """Whether these are the names of several people.
 
     >>> [names_several(one) for one in ("Ruth Fenner, Ida Kvist", "A. & J. Fenner", "Kvist, Ida;")]
     [True, True, False]
     """
     parts = [part for part in _JOINED.split(name) if re.search(r"\w", part)]
-    full = [words for part in name.split(",") if (words := _spellings(part)[0])]
+    bare_parts = (_PARTICLES.sub("", part) for part in name.split(","))
+    full = [words for part in bare_parts if (words := _spellings(part)[0])]
     return len(parts) > 1 or (len(full) > 1 and min(map(len, full)) > 1)
 
 
@@ -228,7 +230,7 @@ def _reason(first: str, second: str) -> str:
         if {"".join(one), "".join(reversed(one))} & {"".join(other), "".join(reversed(other))}:
             return _KINDS["equal"]
         either = ((one, other), (other, one))
-        if any(len(a) == 1 and a[0] == _as_in_addresses(b) for a, b in either):
+        if any(a == (_as_in_addresses(b),) for a, b in either):
             return _KINDS["initial"]
         if any(_are_initials(a, b) for a, b in either):
             return "one has only the initials"
@@ -297,11 +299,9 @@ def _codes(words: tuple[str, ...]) -> tuple[str, ...]:
 def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
     """Whether the first stands for all words of the second, each by one letter."""
     letters = "".join(short)
-    if len(full) < 2 or len(letters) != len(full) or not letters.isalpha():
-        return False
-    if max(len(word) for word in full) < 2 or (len(short) > 1 and len(short) != len(full)):
-        return False
-    return Counter(letters) == Counter(word[0] for word in full)
+    spelt_out = len(full) > 1 and max(map(len, full)) > 1
+    known = spelt_out and letters.isalpha() and len(short) in (1, len(full))
+    return known and Counter(letters) == Counter(word[0] for word in full)
 
 
 def _matched(shorter: tuple[str, ...], longer: tuple[str, ...]) -> list[str]:

@@ -34,7 +34,8 @@ def doubled_rows(named: Iterable[tuple[TableRow, str, str]]) -> dict[int, Refuse
             lines = [str(other.line) for other, _, _ in group if other is not row]
             if differ:
                 reason = (
-                    f"{name} stands on line {' and '.join(lines[:MOST_NAMED])} as well, with"
+                    f"{name} stands on line{'s' * (len(lines) > 1)}"
+                    f" {' and '.join(lines[:MOST_NAMED])} as well, with"
                     f" another {' and '.join(differ[:MOST_NAMED])}. None of these rows was taken:"
                     " keep the right one, or tell them apart."
                 )
