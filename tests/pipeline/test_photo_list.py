@@ -83,7 +83,10 @@ def test_swapped_coordinates_are_taken_as_offered(survey, tmp_path):
 def test_a_typed_day_that_the_clock_excludes_is_one_question_more(survey, tmp_path, word, day):
     message = one(survey, tmp_path, "At Heron Mere.", picture(9, taken="2026:06:14 12:00:00"))
     settle.settle(survey, [message], Settlement(date="2026-06-10"), by="Co", now=NOW)
-    assert (stands(survey, message).event_date, needs(survey, message)) == ("2026-06-10", ["clock"])
+    assert (stands(survey, message).event_date, needs(survey, message)) == (
+        "2026-06-10",
+        ["date doubt"],
+    )
     settle.settle(survey, [message], word, by="Co", now=NOW)
     assert stands(survey, message).event_date.startswith(day)
     assert needs(survey, message) == []

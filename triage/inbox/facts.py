@@ -50,7 +50,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
     first = known.photos.everywhere[best][0]
     chosen, measured = known.photos.chosen[best], known.photos.rows[best].measurement
     time, place = chosen.time, chosen.place
-    by_hand = time.said if time and chosen.clock_doubts else 0
+    by_hand = time.said if time and chosen.time_doubts else 0
     others = {a.person for a in known.photos.everywhere[best]} - {first.person}
     return PhotoFacts(
         photo=one.photo,

@@ -74,7 +74,7 @@ def not_settled_before(message: MessageFacts) -> tuple[Need, ...]:
     return tuple(
         need
         for need in message.needs
-        if (need.kind == "clock" and need.photo in clocks)
+        if (need.kind in ("clock", "date doubt") and need.photo in clocks)
         or (need.kind == "private place" and chosen)
     )
 

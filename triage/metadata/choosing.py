@@ -48,15 +48,17 @@ class Shown:
 class Chosen:
     """The claims that stand for one exposure, and every doubt that nobody has settled.
 
-    ``clock_doubts`` are of its clocks, ``place_doubts`` of the place that stands and of the
-    photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
-    doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
-    another mail by which ``offered_date`` is offered; ``places`` is every place that counts.
+    ``clock_doubts`` are of its clocks, ``clocks_against`` of a day that a person said and that sure
+    clocks exclude, ``place_doubts`` of the place that stands and of the photo's own fix where
+    another place stands. ``offered_date`` and ``offered_place`` are what the doubts suggest
+    instead, where they suggest one thing; ``carried`` is the word on this camera in another mail by
+    which ``offered_date`` is offered; ``places`` is every place that counts.
     """
 
     time: TimeClaim | None
     place: PlaceClaim | None
     clock_doubts: tuple[str, ...] = ()
+    clocks_against: tuple[str, ...] = ()
     place_doubts: tuple[str, ...] = ()
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
@@ -66,7 +68,8 @@ class Chosen:
     @property
     def time_doubts(self) -> tuple[str, ...]:
         """Doubts of the time, whether of a clock or of words."""
-        return self.clock_doubts or (self.time.doubts if self.time else ())
+        own = self.time.doubts if self.time else ()
+        return self.clock_doubts or self.clocks_against or own
 
 
 def choose(
@@ -93,12 +96,8 @@ def choose(
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
     by_hand = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
     against = _clocks_against(stands, said, zone)
-    settled = by_hand and not (against or (stands and stands.said and stands.doubts))
+    settled = by_hand and not (stands and stands.said and stands.doubts)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
-    if stands is not None and against:
-        whose = "what you typed" if stands.source == "coordinator" else "the answer"
-        said_so = f"{whose} is {stands.event_date}, the"
-        doubts = [f"{said_so} {one.source} says {one.event_date}" for one in against]
     doubts += stands.doubts if stands is not None and stands.said else ()
     counted = [claim for claim, shown in places if _counts(claim.source, shown, owner)]
     place = choose_place(counted)
@@ -107,6 +106,7 @@ def choose(
         time=stands,
         place=place,
         clock_doubts=() if settled else tuple(dict.fromkeys(doubts)),
+        clocks_against=tuple(_in_words(one, stands) for one in against if stands),
         place_doubts=(place_doubts := _place_doubts(place, counted)),
         offered_date=offered,
         offered_place=_offered_place(counted) if place_doubts else None,
@@ -129,6 +129,12 @@ def _clocks_against(
     others = [one for one in said if one.source not in (*OF_CLOCK, stands.source)]
     agreed = any(overlap(one, stands, zone) for one in others)
     return [one for one in sure if not agreed and not overlap(one, stands, zone)]
+
+
+def _in_words(clock: TimeClaim, stands: TimeClaim) -> str:
+    whose = "what you typed" if stands.source == "coordinator" else "the answer"
+    shown = f"{stands.event_date}, the {clock.source} says {clock.event_date}"
+    return f"{whose} is {shown}".replace("T", " ")
 
 
 def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> tuple[str, ...]:
