@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3943,
     "mail": 5097,
     "photos": 186,
-    "metadata": 6124,
+    "metadata": 6151,
     "duplicates": 1208,
     "quality": 956,
     "sightings": 676,

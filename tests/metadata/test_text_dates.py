@@ -321,6 +321,30 @@ def test_a_day_within_a_named_span_says_it_more_exactly():
     assert (claim.event_date, claim.doubts, questions) == ("2026-06-14", (), [])
 
 
+@pytest.mark.parametrize(
+    ("words", "time"),
+    [
+        ("yesterday evening at 6:30", "18:30"),
+        ("yesterday around six in the evening", "18:00"),
+        ("yesterday at 3:15 in the afternoon", "15:15"),
+        ("yesterday at 6 o'clock in the morning", "06:00"),
+        ("gestern um 6 Uhr abends", "18:00"),
+        ("gestern Abend gegen 8 Uhr", "20:00"),
+        ("gestern gegen sechs abends", "18:00"),
+        ("gestern um 5 Uhr morgens", "05:00"),
+        ("hier soir vers 19 heures", "19:00"),
+        ("wczoraj wieczorem o godz. 8", "20:00"),
+        ("yesterday at 10:30 in the morning, in the afternoon it rained", "10:30"),
+        # a greeting says nothing of the photo, nor does another sentence
+        ("Good evening, yesterday at 8:30", "08:30"),
+        ("Guten Abend, gestern um 8 Uhr", "08:00"),
+        ("It rained all evening. Yesterday at 8:30", "08:30"),
+    ],
+)
+def test_the_part_of_the_day_beside_a_time_tells_its_half(words, time):
+    assert read(f"Seen {words}.")[0][0].event_date == f"2026-06-15T{time}"
+
+
 def test_about_is_less_certain_than_a_time_off_the_watch():
     about, exact = only("yesterday around 3 pm")[0], only("yesterday at 3 pm")[0]
     assert about.uncertainty_seconds > exact.uncertainty_seconds > 0
