@@ -26,6 +26,7 @@ from triage.sightings import Sighting
 BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0)
 TAXA = ("una", "duae", "tres", "quattuor", "quinque", "sex")
 SEASON = (130, 240)
+ANIMALS = 3.0  # in the mean, of each taxon from a water that has it
 NAMED_TO_SPECIES = 0.85  # of the lots; the others to the genus of all six taxa
 IN_ITS_DAYS, OUTSIDE = "2026-06-10", "2026-11-10"
 NORTH, EAST, METRES_A_DEGREE = 53.9, 21.7, 111_300.0  # near the middle; only a flat map is needed
@@ -84,16 +85,14 @@ def calibrate(
     known: float,
     unknown: float,
     half_side: float,
-    animals: float = 3.0,
     seed: int = 1,
 ) -> list[Bin]:
     """Stated shares of one land in bins, against how often they were right.
 
     Known and unknown waters are per square kilometre, the unknown as stated to matching; sightings
-    within half of ``half_side`` metres of the middle count, ``animals`` in the mean of each taxon
-    from a water that has it.
+    within half of ``half_side`` metres of the middle count.
     """
-    made = _Land(truth, kernel, known, unknown, half_side, animals=animals, seed=seed)
+    made = _Land(truth, kernel, known, unknown, half_side, seed=seed)
     settings = MatchingSettings(
         unknown_sites_per_square_kilometre=unknown, least_share=1e-3, most_sites=50
     )
@@ -134,7 +133,6 @@ class _Land:
         unknown: float,
         half_side: float,
         *,
-        animals: float,
         seed: int,
     ) -> None:
         self.random = random = np.random.default_rng(seed)
@@ -146,7 +144,7 @@ class _Land:
         self.known = random.random(count) < known / (known + unknown)
         self.present = random.random((count, len(TAXA))) < share  # water, taxon
         self.plenty = random.gamma(2.0, 0.5, (count, len(TAXA)))  # the same
-        self.origin, self.sightings = self._animals(truth, kernel, half_side, animals)
+        self.origin, self.sightings = self._animals(truth, kernel, half_side)
         self.visits, self.lots = self._searches()
         self.sites = [self._site(number) for number in np.flatnonzero(self.known).tolist()]
         suborder = "Anisoptera" if kernel == "Anisoptera" else "Zygoptera"
@@ -164,11 +162,11 @@ class _Land:
         )
 
     def _animals(
-        self, truth: Truth, kernel: str, half_side: float, animals: float
+        self, truth: Truth, kernel: str, half_side: float
     ) -> tuple[NDArray[np.intp], list[Sighting]]:
         """Origin of every sighting near the middle, and what is known of it."""
         random = self.random
-        born = random.poisson(animals * self.present * self.plenty)
+        born = random.poisson(ANIMALS * self.present * self.plenty)
         water, taxon = np.repeat(np.indices(born.shape).reshape(2, -1), born.ravel(), axis=1)
         figures = next(one for one in default_kernels() if one.name == kernel)
         moved = random.normal(size=(len(water), 2)) * truth.movement

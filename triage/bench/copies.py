@@ -89,15 +89,13 @@ def measure_copies(
     folder: Path,
     *,
     limit: int = 100,
-    seed: int = 1,
     progress: Progress = silent,
 ) -> CopiesFigures:
     """Make every kind of copy of the photos in a folder and look how many are found.
 
-    At most ``limit`` photos are used (0: all), spread evenly over the sorted names; the seed
-    decides where a crop lies, noise, the screen's shape. A false join is a copy link between
-    pictures of different photos: of a made copy with another photo, or of two made copies of one
-    kind.
+    At most ``limit`` photos are used (0: all), spread evenly over the sorted names. A false join is
+    a copy link between pictures of different photos: of a made copy with another photo, or of two
+    made copies of one kind.
 
     Raises
     ------
@@ -116,7 +114,7 @@ def measure_copies(
     figures: list[KindFigures] = []
     makers = KINDS | MOVED
     for done, (kind, maker) in enumerate(makers.items(), start=1):
-        random = np.random.default_rng([seed, done])
+        random = np.random.default_rng([1, done])
         pictures = [maker(picture, random) for picture in originals]
         figures.append(_one_kind(kind, pictures, names, known, shelf))
         progress("making and looking for copies", done, len(makers))

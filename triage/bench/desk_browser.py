@@ -31,12 +31,12 @@ WAITED_SECONDS = 60.0
 LOOK = 1000  # milliseconds between two determinations: shorter than anybody looks at an insect
 
 
-def bench(create_app: Callable[[Path], Any], *, enters: int = ENTERS) -> str:
+def bench(create_app: Callable[[Path], Any]) -> str:
     """How long Enter takes by the clock, and how many programs wanted to run meanwhile."""
     if not available():
         return "Enter to the next picture: not timed, which takes Chromium and playwright."
     with tempfile.TemporaryDirectory() as place:
-        waited = time_enters(create_app, Path(place) / "survey", enters)
+        waited = time_enters(create_app, Path(place) / "survey", ENTERS)
     load = os.getloadavg()[0] if hasattr(os, "getloadavg") else None
     return words_of_enter(waited, load)
 

@@ -56,9 +56,9 @@ def numbered(groups: Sequence[object]) -> Rows:
     return np.unique(np.asarray(groups), return_inverse=True)[1]
 
 
-def drawn_groups(groups: Sequence[object], *, draws: int, seed: int) -> Iterable[Rows]:
+def drawn_groups(groups: Sequence[object], *, draws: int) -> Iterable[Rows]:
     """How often each group is drawn, in the order of their names; no draw of a single group."""
-    count, random = len(set(groups)), np.random.default_rng(seed)
+    count, random = len(set(groups)), np.random.default_rng(0)
     for _ in range(draws if count > 1 else 0):
         yield random.integers(0, count, count)
 
@@ -77,14 +77,13 @@ def figure(
     *,
     count: int | None = None,
     draws: int = DRAWS,
-    seed: int = 0,
 ) -> Figure:
     """The answer about all rows, whose groups are given, with its interval."""
     numbers = numbered(groups)
     members = [np.flatnonzero(numbers == one) for one in range(len(set(groups)))]
     low, high = bounds(
         answer(np.concatenate([members[one] for one in drawn]))
-        for drawn in drawn_groups(groups, draws=draws, seed=seed)
+        for drawn in drawn_groups(groups, draws=draws)
     )
     return Figure(
         name=name,

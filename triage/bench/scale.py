@@ -71,19 +71,19 @@ def fill(
     return digests
 
 
-def time_night(survey: Survey, *, now: datetime = _NOW) -> dict[str, float]:
+def time_night(survey: Survey) -> dict[str, float]:
     """Seconds of processor time of each step over what is new."""
     steps: dict[str, Callable[[], object]] = {
         "claims": lambda: claims.read_claims(survey),
         "linking": lambda: linking.link_new(survey),
         "sightings": lambda: proposals.propose(survey),
-        "states": lambda: inbox.settle_states(survey, now=now),
-        "queue": lambda: queueing.queue(survey, now=now, limit=PAGE),
+        "states": lambda: inbox.settle_states(survey, now=_NOW),
+        "queue": lambda: queueing.queue(survey, now=_NOW, limit=PAGE),
     }
     return {step: round(seconds_of(work), 3) for step, work in steps.items()}
 
 
-def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> None:
+def settle_in(survey: Survey, known: Sequence[str]) -> None:
     """Do all past nights at once; the simulated photos are strangers, so none is compared."""
     with survey.transaction():
         copies.save_links(survey, [], photos=known, method=linking.METHOD)
@@ -93,12 +93,12 @@ def settle_in(survey: Survey, known: Sequence[str], *, now: datetime = _NOW) -> 
             )
     claims.read_claims(survey)
     proposals.propose(survey)
-    inbox.settle_states(survey, now=now)
+    inbox.settle_states(survey, now=_NOW)
 
 
-def make_survey(folder: Path, size: int, *, seed: int = 1) -> None:
+def make_survey(folder: Path, size: int) -> None:
     """Make a survey of so many photos in which all past nights are done."""
-    random = np.random.default_rng(seed)
+    random = np.random.default_rng(1)
     create_survey(folder)
     with open_survey(folder) as survey:
         evidence.save(survey, [site_of(number) for number in range(_SITES)])

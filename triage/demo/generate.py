@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -48,17 +47,11 @@ class _Darkroom:
     originals: dict[str, tuple[Picture, Exposure]]
 
 
-def generate(
-    folder: Path,
-    *,
-    seed: int = 2026,
-    scale: float = 1.0,
-    progress: Callable[[str], None] | None = None,
-) -> DemoOutcome:
+def generate(folder: Path, *, seed: int = 2026, scale: float = 1.0) -> DemoOutcome:
     """Make the demo of the Linnet Water Survey in a folder; files of the same names are replaced.
 
     The same seed gives the same scenario, truth and pictures. A scale of 1 makes these 1,000 to
-    1,200 pixels wide. ``progress`` is called with the name of each photo as it is made.
+    1,200 pixels wide.
     """
     photos = folder / "photos"
     photos.mkdir(parents=True, exist_ok=True)
@@ -68,7 +61,7 @@ def generate(
     every = letters()
     for letter in every:
         for one in (*letter.forwards, letter):
-            attachments[one.key] = _develop_letter(one, room, rows, progress)
+            attachments[one.key] = _develop_letter(one, room, rows)
     mails = [(letter.day, compose(letter, attachments)) for letter in every]
     twice = next(pair for letter, pair in zip(every, mails, strict=True) if letter.key == "link")
     (folder / "inbox.mbox").write_bytes(as_mbox([*mails, twice]))
@@ -87,13 +80,9 @@ def generate(
 _DECLARED = {"JPEG": "image/jpeg", "HEIF": "image/heic", "PNG": "image/png", "WEBP": "image/webp"}
 
 
-def _develop_letter(
-    letter: Letter, room: _Darkroom, rows: Rows, progress: Callable[[str], None] | None
-) -> list[Attachment]:
+def _develop_letter(letter: Letter, room: _Darkroom, rows: Rows) -> list[Attachment]:
     made = []
     for picture in letter.pictures:
-        if progress is not None:
-            progress(picture.file_name)
         content = _file(picture, room)
         made.append(
             Attachment(

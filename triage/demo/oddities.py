@@ -71,9 +71,10 @@ def _draw(picture: NDArray[np.float32], shape: dict[str, Any], unit: float) -> N
         cv2.ellipse(picture, middle, (a, b), turn, first, last, colour, width, cv2.LINE_AA)
 
 
-def logo(width: int = 180, height: int = 60) -> NDArray[np.uint8]:
+def logo() -> NDArray[np.uint8]:
     """Return a signature logo: a bird's head of two shapes beside grey bars."""
-    picture = np.full((height, width, 3), 255, np.uint8)
+    height = 60
+    picture = np.full((height, 180, 3), 255, np.uint8)
     cv2.circle(picture, (height // 2, height // 2), height // 3, (40, 110, 120), -1, cv2.LINE_AA)
     cv2.circle(picture, (height // 2 + 5, height // 2 - 6), 4, (255, 255, 255), -1, cv2.LINE_AA)
     beak = np.array(

@@ -47,11 +47,6 @@ class Table:
             for row in self.values or self.rows
         ]
 
-    @property
-    def more(self) -> int:
-        """How many rows stand in the file alone, where each shown row is one of its rows."""
-        return max(0, len(self.rows) - len(self.shown))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plot:

@@ -119,9 +119,9 @@ class Graph:
         bias = self.constant(_exact(layer.bias).astype(np.float32), f"{held}.bias")
         return self.node("Gemm", x, weight, bias, name=name, transB=1)
 
-    def normalised_input(self, name: str = "rgb") -> str:
+    def normalised_input(self) -> str:
         """uint8 N x H x W x 3 to the network's float N x 3 x H x W."""
-        x = self.node("Cast", name, name="pixels", to=TensorProto.FLOAT)
+        x = self.node("Cast", "rgb", name="pixels", to=TensorProto.FLOAT)
         x = self.node("Transpose", x, name="planes", perm=[0, 3, 1, 2])
         x = self.node("Sub", x, self.number(MEAN), name="centred")
         return self.node("Mul", x, self.number(1 / SCALE), name="normalised")

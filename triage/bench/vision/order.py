@@ -155,7 +155,7 @@ def _share(name: str, pairs: Sequence[tuple[Judged, Judged, str]], draws: int) -
     groups = [photo.label.group for pair in pairs for photo in pair[:2]]
     first, second = numbered(groups).reshape(-1, 2).T
     shares = []
-    for drawn in drawn_groups(groups, draws=draws, seed=0):
+    for drawn in drawn_groups(groups, draws=draws):
         often = np.bincount(drawn, minlength=len(set(groups)))
         weight = often[first] * often[second]
         if weight.sum():

@@ -24,7 +24,7 @@ STRONG = (1.5, 2.5, 4.0, 6.0)  # standard deviation of the Gaussian blur
 FINE = (0.7, 1.0)  # the same, with noise and recompression after it
 LARGE_SIDE = 700  # pixels; in a smaller photo the finest blur changes less than a pixel's quarter
 NOISE, QUALITY = 3.0, 85
-DRAWS = 200
+DRAWS, MOST = 200, 400  # of the groups for intervals; photos used at most
 FEATHER = 0.015  # of the longer side: the soft edge between blurred and not
 
 Focus = Callable[[images.Pixels], float]
@@ -34,8 +34,6 @@ def selective_blur(
     labels: Sequence[Labelled],
     *,
     focus: Focus | None = None,
-    most: int = 400,
-    seed: int = 0,
 ) -> list[Figure]:
     """Measure the areas under the curve on labelled photos.
 
@@ -47,10 +45,6 @@ def selective_blur(
         Upright RGB in, focus out; ours unless given: the whole measurement for a photo that is
         new to the shipped networks. For one they were trained on, what was fitted without its
         fold measures in the box that was found, in the unaltered photo, without its fold.
-    most : int
-        Photos used at most.
-    seed : int
-        Of the noise and of the draws.
 
     Returns
     -------
@@ -59,10 +53,10 @@ def selective_blur(
         photos of 700 pixels and more, where so little blur changes pixels; for photos labelled
         sharp against soft or blurred, unaltered. NaN where a kind of photo is missing.
     """
-    used = [one for one in labels if one.odonate and one.box and one.focus][:most]
+    used = [one for one in labels if one.odonate and one.box and one.focus][:MOST]
     strong, fine, large, eye = _Pairs(), _Pairs(), _Pairs(), _Pairs()
     for number, one in enumerate(used):
-        random = np.random.default_rng((seed, number))
+        random = np.random.default_rng((0, number))
         rgb = one.rgb()
         measure = focus or held_out_focus(one.content())
         eye.add(one.group, measure(rgb), one.focus == "sharp")
@@ -80,7 +74,7 @@ def selective_blur(
                 if max(rgb.shape[:2]) >= LARGE_SIDE:
                     large.add(one.group, found, not inside)
     return [
-        scored.figure(name, count=len(used), seed=seed)
+        scored.figure(name, count=len(used))
         for name, scored in (
             ("insect or background blurred, sigma 1.5 to 6, AUC", strong),
             ("the same, sigma 0.7 and 1.0, noise, JPEG", fine),
@@ -154,7 +148,7 @@ class _Pairs:
         self.scores.append(score)
         self.better.append(better)
 
-    def figure(self, name: str, *, count: int, seed: int) -> Figure:
+    def figure(self, name: str, *, count: int) -> Figure:
         """The area under the curve; NaN where one kind is missing."""
         scores, better = np.array(self.scores), np.array(self.better, dtype=bool)
         return figure(
@@ -163,5 +157,4 @@ class _Pairs:
             lambda rows: area_under_curve(scores[rows], better[rows]),
             count=count,
             draws=DRAWS,
-            seed=seed,
         )
