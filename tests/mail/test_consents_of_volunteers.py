@@ -105,3 +105,34 @@ def test_to_have_been_asked_for_nothing_grants_nothing(text: str):
 def test_a_place_that_is_not_to_be_published_refuses_no_photo(text: str):
     found = read_consent(text)
     assert (found.publish, found.held) == ("unstated", True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "(c) all rights reserved.",
+        "Alle Rechte vorbehalten.",
+        "Wszelkie prawa zastrzeżone.",
+        "Tous droits réservés.",
+        "Not to be reproduced in any form.",
+        "Strictly for the records.",
+        "For verification purposes.",
+        "keep em offline yeah",
+    ],
+)
+def test_rights_that_are_kept_and_purposes_that_are_named_are_held(text: str):
+    found = read_consent(text)
+    assert found.publish == "no" or found.held
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Nothing with my name, please.",
+        "Bitte nichts mit meinem Namen.",
+        "Nic z moim nazwiskiem, proszę.",
+        "Rien avec mon nom, merci.",
+    ],
+)
+def test_nothing_with_a_name_shows_no_name(text: str):
+    assert read_consent(text).name_shown == "no"

@@ -22,7 +22,7 @@ def test_words_of_a_home_or_of_a_place_to_keep_are_found_however_softly_they_are
 
 
 def test_of_plain_mails_hardly_one_is_asked_about_a_home():
-    assert len(plain_shown(words_of_a_private_place)) <= 13
+    assert len(plain_shown(words_of_a_private_place)) <= 10
 
 
 @pytest.mark.parametrize(

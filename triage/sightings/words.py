@@ -43,9 +43,16 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
     forms = (_WORDS[name] for name in ("several", "in_turn", "counted", "placed_sexes"))
     found = next((one for form in forms if (one := form.search(plain))), None)
     if not found:
-        said = (one for one in sentences_of(plain) if is_like(one, "several", without=without))
-        return next((one for one in said if not _WORDS["one"].search(one)), "")
+        said = (one for one in sentences_of(plain) if not _WORDS["one"].search(one))
+        return next(
+            (one for one in said if _contrasts(one) or is_like(one, "several", without=without)), ""
+        )
     around = [
         s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]
     return " ".join(" ".join(around).split())
+
+
+def _contrasts(sentence: str) -> bool:
+    """Whether two pictures are told apart by something else than how they were taken."""
+    return bool(_WORDS["contrast"].search(sentence)) and not _WORDS["view"].search(sentence)

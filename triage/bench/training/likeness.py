@@ -24,6 +24,7 @@ from scipy.sparse.linalg import LinearOperator, cg
 
 from triage.mail.authorship import divide_text
 from triage.mail.consent import read_consent, sentences_of
+from triage.mail.consent_words import WORDS
 from triage.mail.likeness import BUCKETS, FOLDS, KINDS, LEAST_WORDS, Kind, features, likeness
 from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
@@ -35,10 +36,20 @@ PENALTY: dict[Kind, float] = dict.fromkeys(KINDS, 1.0) | {"refusal": 0.5}
 PRICES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.08, 0.1, 0.15)  # shares of plain mails that are shown
 _BATCHES: dict[Kind, str] = {kind: kind for kind in KINDS}
 _BATCHES |= {"refusal": "consents", "another": "relayed", "several": "relayed"}
-# What is taught besides, like the kind and not.
-_TAUGHT: dict[str, tuple[str, str]] = {kind: (kind, f"{kind} neutral") for kind in KINDS}
+# What tells one thing tells no other: what is not to be shown is not to be deleted.
+_UNLIKE: dict[Kind, tuple[str, ...]] = {
+    "refusal": ("odd",),
+    "another": (),
+    "several": (),
+    "private": ("delete", "correcting", "relayed"),
+    "delete": ("private", "correcting", "relayed", "consents"),
+    "correcting": ("private", "delete", "relayed", "consents"),
+}
+# What is taught besides: like the kind, then what is not.
+_TAUGHT: dict[str, tuple[str, ...]] = {kind: (kind, f"{kind} neutral") for kind in KINDS}
 _TAUGHT |= {"refusal": ("refusals", "neutral"), "another": ("another", "one neutral")}
-_TAUGHT["several"] = ("several", "one neutral")
+_TAUGHT |= {"several": ("several", "one neutral")}
+_TAUGHT["delete"] += ("private", "refusals")
 
 Fit = tuple[NDArray[np.float64], NDArray[np.float64]]
 
@@ -79,21 +90,18 @@ def read(folder: Path, kind: Kind) -> Iterator[Sentence]:
 
 
 def _taught(held: dict[str, list[str]], kind: Kind) -> Iterator[tuple[list[str], bool]]:
-    for alike, name in zip((True, False), _TAUGHT[kind], strict=True):
-        yield held.get(name, []), alike
+    for name in _TAUGHT[kind]:
+        yield held.get(name, []), name == _TAUGHT[kind][0]
 
 
 def _batch(
     held: dict[str, list[dict[str, Any]]], batch: str, kind: Kind
 ) -> Iterator[tuple[list[str], bool]]:
-    """Odd mails tell of other people and of several animals, but refuse nothing.
-
-    A mail says which of its sentences tell; one that does not say it is one sentence.
-    """
+    """A mail says which of its sentences tell; one that does not say it is one sentence."""
     for one in held["mails"]:
         own = divide_text(one["text"], subject=one.get("subject", ""))[0].text
         said = sentences_of(f"{one.get('subject', '')}\n\n{own}")
-        if batch == "plain" or (batch == "odd" and kind == "refusal"):
+        if batch in ("plain", *_UNLIKE[kind]) and not WORDS["withdrawal"].search(own):
             yield said, False
         elif batch == _BATCHES[kind] and one.get("said") != "yes":
             alike = one.get(kind, one.get("said") != "nothing")
