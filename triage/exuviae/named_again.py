@@ -30,7 +30,7 @@ def named_again(
         return LabelProblem(field="name", reason=reason, near=found.near)
     cells = {
         "catalogNumber": lot.catalog_number,
-        "eventID": "?",
+        "eventID": "unknown",
         "scientificName": name.strip(),
         "individualCount": str(lot.individual_count),
         "identifiedBy": " ".join(identified_by.split()),
