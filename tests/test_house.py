@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4560,
     "estimates": 2186,
     "standards": 3943,
-    "mail": 5092,
+    "mail": 5093,
     "photos": 186,
     "metadata": 6151,
     "duplicates": 1208,

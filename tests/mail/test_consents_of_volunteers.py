@@ -136,3 +136,15 @@ def test_rights_that_are_kept_and_purposes_that_are_named_are_held(text: str):
 )
 def test_nothing_with_a_name_shows_no_name(text: str):
     assert read_consent(text).name_shown == "no"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Under my name you will find older records.",
+        "My wife is called Ann, with my name she gets letters.",
+        "Mit meinem Namen finden Sie ältere Meldungen.",
+    ],
+)
+def test_a_name_that_is_only_spoken_of_is_not_shown(text: str):
+    assert read_consent(text).name_shown == "unstated"

@@ -273,7 +273,8 @@ def _name(clause: str, *, refused: bool, granted: bool) -> Publication:
     if refused:
         return "no"
     published = WORDS["publish"].search(clause) or WORDS["use"].search(clause)
-    shown = WORDS["name_grant"].search(clause) or (granted and published)
+    named = WORDS["name_grant"].search(clause) and not _not_understood(clause)
+    shown = named or (granted and published)
     return "yes" if shown else "unstated"
 
 
