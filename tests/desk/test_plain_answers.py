@@ -120,7 +120,7 @@ def test_a_garden_is_offered_as_a_private_water_and_no_other_by_a_key(tmp_path: 
 
 def test_words_only_lead_to_the_earlier_mail_that_they_may_correct(tmp_path: Path):
     client, _ = received(tmp_path / "s", mail("What is this?"))
-    words = b"The pond in my first mail was Alder Pool."
+    words = b"Alder Pool, by the old willow."
     later = (
         b"From: Nell Reedwater <nell@example.org>\r\nTo: linnet@example.org\r\n"
         b"Date: Sun, 21 Jun 2026 18:00:00 +0200\r\nSubject: a slip\r\n"

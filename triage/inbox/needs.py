@@ -174,7 +174,7 @@ def _needs_of_words(said: Wording) -> Iterator[Need]:
             f"'triage withdraw PHOTO', or 'triage forget {said.sender or 'ADDRESS'}'; then --accept"
         )
         yield Need(kind="delete request", text=f"asks: '{said.delete}'", offer=fix)
-    if said.correction and not said.answers:
+    if said.correction and not (said.answers or said.may_answer):
         named = ", ".join(one[:10] for one in said.earlier)
         about = f"it may be about an earlier one ({named})" if named else "no earlier one is known"
         text = f"the mail says: '{said.correction}'; {about}"
