@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 
-from triage.exports import events, media, occurrences, relations
+from triage.exports import changes, events, media, occurrences, relations
 from triage.exports.content import ExportContent
 from triage.exports.occurrences import Row
 from triage.exports.release import INTERNAL_MARK, Release
@@ -24,6 +25,11 @@ class Edition:
 
     day: str
     digest: str
+
+    @classmethod
+    def of(cls, manifest: changes.Manifest, *, now: datetime, day: date | None = None) -> Edition:
+        """The edition with this manifest, of the day of ``now`` unless another is given."""
+        return cls(day=(day or now.date()).isoformat(), digest=changes.digest_of_all(manifest))
 
     @property
     def version(self) -> str:

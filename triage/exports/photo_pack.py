@@ -99,8 +99,7 @@ def write_photo_pack(
                 problems.append(f"photo {photo.sha256}: {error}")
         left_out.append(_left_out(sighting, photo, reason))
     manifest = {("photos", one.row["identifier"]): one.row["hashValue"] for one in packed}
-    published = (day or now.date()).isoformat()
-    edition = Edition(day=published, digest=changes.digest_of_all(manifest))
+    edition = Edition.of(manifest, now=now, day=day)
     changed = changes.change_rows(before, manifest) if before is not None else []
     files = _files(content, packed, left_out, manifest, changed, edition)
     outcome = PackOutcome(

@@ -79,8 +79,7 @@ def write_export(
     carried, problems = media.carried_photos(content, release, read_photo)
     own = _own_tables(content, release, carried)
     manifest = changes.manifest_of(own)
-    published = (day or now.date()).isoformat()
-    edition = Edition(day=published, digest=changes.digest_of_all(manifest))
+    edition = Edition.of(manifest, now=now, day=day)
     rows_of: Tables = {
         **own,
         "manifest": (tables.columns_of("manifest"), changes.manifest_rows(manifest)),

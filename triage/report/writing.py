@@ -72,7 +72,7 @@ def write_report(
     before = changes.read_manifest(since) if since is not None else None
     made = sections(material, findings, now=now, read_photo=read_photo)
     manifest = manifest_of(every_table(tuple(made)))
-    edition = Edition(day=now.date().isoformat(), digest=changes.digest_of_all(manifest))
+    edition = Edition.of(manifest, now=now)
     files = report_files(material, findings, made, now=now, edition=edition)
     files["manifest.csv"] = csv_bytes(columns_of("manifest"), changes.manifest_rows(manifest))
     changed = changes.change_rows(before, manifest) if before is not None else None
