@@ -37,7 +37,7 @@ LINES_OF_PACKAGE = {
     "exuviae": 2017,
     "matching": 3217,
     "privacy": 434,
-    "exports": 2958,
+    "exports": 2954,
     "loose_photos": 200,
     "replies": 1602,
     "inbox": 1438,

@@ -240,8 +240,37 @@ def test_a_table_of_several_people_is_the_coordinators_and_taken_back_as_theirs(
     path.write_text(
         f"sighting,cannotTell,identifiedBy\n{found[0]},no,Vera Adler\n", encoding="utf-8"
     )
-    determine_from_table(survey, path, by="", now=NOW)
+    determine_from_table(survey, path, by="", now=NOW, new=True)
     assert undo.undo(survey, by="vera adler", now=NOW).taken.by == "Vera Adler"
+
+
+def test_whoever_an_action_added_goes_and_comes_with_it(survey: Survey):
+    def names() -> list[str]:
+        listed = [one.name for one in people.all_people(survey)]
+        assert [one.name for one in people.known(survey)] == listed
+        return listed
+
+    before = names()
+    say_far(survey, by="Rhoda Elswick")
+    assert names() == [*before, "Rhoda Elswick"]
+    undo.undo(survey, by="Rhoda Elswick", now=NOW)
+    assert names() == before
+    with pytest.raises(UnknownError, match="nobody in this survey is called so"):
+        people.determiner(survey, "Rhoda Elswick")
+    say_far(survey, by="Rhoda Elswick", why="blurred")
+    undo.undo(
+        survey,
+        by="Karl Busch",
+        now=NOW,
+        number=log_of(survey, limit=3, reader="", blind=False)[1].number,
+    )
+    assert names() == [*before, "Rhoda Elswick"]  # once, though both hold
+    photo = standing.sightings(survey)[0].photos[0]
+    said = {"photographer": "Karl Busch"}
+    correct.correct_all(survey, photo, said, by="Ida", now=NOW, new=True)
+    assert names() == [*before, "Rhoda Elswick", "Karl Busch"]
+    undo.undo(survey, by="Ida", now=NOW)
+    assert names() == [*before, "Rhoda Elswick"]
 
 
 def test_whoever_was_joined_is_known_by_the_old_name_until_they_are_parted(survey: Survey):

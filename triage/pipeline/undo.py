@@ -91,7 +91,7 @@ def _undone(survey: Survey, *, by: str, now: datetime, number: int | None) -> Un
         return actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
     except UnknownError:
         everybody = people.known(survey)
-        nobodys = number is None and recognise(by, everybody) is None
+        nobodys = number is None and not (recognise(by, everybody) or actions.acted(survey, by))
         names = names_near(by, everybody) if nobodys else []
         if not names:
             raise

@@ -150,6 +150,11 @@ def newest_of(survey: Survey, by: str) -> Action | None:
     return None if found is None or found.command in LASTING else found
 
 
+def acted(survey: Survey, name: str) -> bool:
+    """Whether anything was ever done under this name, taken back or not."""
+    return survey.exists("actions where by_name = ? collate nocase", name)
+
+
 def by_number(survey: Survey, number: int) -> Action | None:
     """The action of this number, an undo too."""
     return survey.record(Action, f"{_SELECT} where id = ?", number)

@@ -17,7 +17,7 @@ from triage.store import consents, forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import record_of
+from triage.store.rows import derived_or_holds, record_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +67,7 @@ def known(survey: Survey) -> list[KnownPerson]:
             short_names=(*shorts.get(row["row"], ()), *joined.get(row["row"], ())),
             addresses=tuple(addresses.get(row["row"], ())),
         )
-        for row in survey.run(f"{_SELECT} where forgotten_at is null order by id")
+        for row in survey.run(f"{_SELECT} where forgotten_at is null and {_HERE} order by id")
     ]
 
 
@@ -92,11 +92,23 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
             failing=typed,
             next_step="Record what each of them says by itself, under one name.",
         )
-    row = add(survey, name)
+    again = f"select id from people where name = ? and not {_HERE}"
+    row = survey.first(again, name) or add(survey, name)
     return KnownPerson(row=row, code=codes(survey, [row])[row], name=name)
 
 
 _SELECT = "select *, id as row from people"
+_SAID = " union all ".join(
+    f"select person_id, action_id from {table}"
+    for table in ("determinations", "photographers", "packets", "consents", "told_apart")
+)
+_HERE = (
+    "(id in (select person_id from addresses union all select person_id from short_names)"
+    f" or not exists (select 1 from ({_SAID}) where person_id = people.id)"
+    f" or exists (select 1 from ({_SAID}) s where s.person_id = people.id"
+    f" and {derived_or_holds('s.action_id')}))"
+)
+"""The condition that a person is one of the survey: no action that added them was taken back."""
 
 
 def _by_person(survey: Survey, word: str, table: str) -> dict[int, list[str]]:
@@ -123,7 +135,7 @@ def all_people(survey: Survey) -> list[Person]:
     standing = consents.standing(survey)
     everybody = [
         (row, standing.get(row["row"], StandingConsent()))
-        for row in survey.run(f"{_SELECT} order by id")
+        for row in survey.run(f"{_SELECT} where {_HERE} order by id")
     ]
     return [
         record_of(
