@@ -37,17 +37,17 @@ LINES_OF_PACKAGE = {
     "exuviae": 2017,
     "matching": 3217,
     "privacy": 434,
-    "exports": 2954,
+    "exports": 2905,
     "loose_photos": 200,
     "replies": 1602,
     "inbox": 1438,
     "report": 4654,
     "store": 6017,
     "pipeline": 6022,
-    "bench": 6057,
-    "demo": 2154,
-    "desk": 3328,
-    "cli": 2119,
+    "bench": 6062,
+    "demo": 2216,
+    "desk": 3367,
+    "cli": 2120,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60

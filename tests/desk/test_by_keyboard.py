@@ -57,12 +57,69 @@ def test_what_the_desk_refuses_is_said_beside_the_field_and_nothing_is_lost(
         assert "Heron Mere" in said  # which may be meant
         assert page.url == before
         assert page.input_value("#site") == "Heron"
-        assert focused(page) == "Site"
+        assert focused(page).endswith("Site")
         assert other.is_checked()
         page.keyboard.type(" Mere")
         page.keyboard.press("Enter")
         until(page, lambda: page.locator("#decision h2").inner_text() != "No place")
         assert page.locator(".refused").count() == 0
+
+
+def test_each_key_of_a_decision_is_for_a_button_that_is_complete_or_for_a_field(
+    evening: Path, window: Window
+):
+    """A digit presses what needs no word, or goes to the field; what is folded away has none."""
+    offered = """all => all.map(n => [n.dataset.digit, n.checkVisibility(),
+        n.control?.id ?? '', Boolean(n.closest('.row')), n.tagName])"""
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/inbox/")
+        addresses = page.locator("#list section a:first-of-type").evaluate_all(
+            "all => all.map(n => n.href)"
+        )
+        fields = set()
+        for address in addresses:
+            page.goto(address)
+            for digit, seen, field, beside, tag in page.locator("[data-digit]").evaluate_all(
+                offered
+            ):
+                assert (tag == "LABEL") == beside == bool(field)
+                if seen and field and field not in fields:
+                    fields.add(field)
+                    page.keyboard.press(digit)
+                    assert page.evaluate("document.activeElement.id") == field
+                    page.keyboard.press("Escape")
+                elif not seen:
+                    page.keyboard.press(digit)
+                    assert page.locator("form[data-waits]").count() == 0
+                    assert page.url == address
+        assert fields >= {"site", "date", "photographer", "aside", "new-name"}
+
+
+def test_a_refused_table_leaves_the_form_as_it_was_filled_in(evening: Path, window: Window):
+    """WCAG 2.2, 3.3.7 (redundant entry), 3.3.3 (error suggestion), 4.1.3 (status messages)."""
+    days = b"eventID,locationID,eventDate\nV901,LNT-01,05/08/2026\nV902,LNT-01,06/08/2026\n"
+    with served(evening) as place:
+        page = window()
+        come_in_by_page(page, place, "/survey/tables")
+        page.set_input_files(
+            "[name=table]", {"name": "visits.csv", "mimeType": "text/csv", "buffer": days}
+        )
+        page.select_option("[name=twins]", "yes")
+        page.click("text=Take the table in")
+        said = page.get_by_role("alert").inner_text()
+        assert "can be read in two ways" in said
+        assert "“Days such as 03/08/2026”" in said
+        assert page.input_value("[name=table]").endswith("visits.csv")
+        assert page.input_value("[name=twins]") == "yes"
+        page.select_option("[name=days]", "day")
+        page.click("text=Take the table in")
+        page.wait_for_selector(".done")
+        assert "2 rows taken in" in focused(page)
+        with page.expect_navigation():
+            page.click("main a.button")
+        page.goto(place + "/nowhere")
+        assert page.get_by_role("link", name="To the inbox").count() == 1
 
 
 def test_the_button_that_brings_in_mail_is_seen_to_have_the_focus(evening: Path, window: Window):

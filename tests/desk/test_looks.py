@@ -38,7 +38,7 @@ PAGES = {
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1440, 1024, 390])
+@pytest.mark.parametrize("width", [1440, 1024, 320])
 def test_every_room_is_readable(evening: Path, window: Window, theme: str, width: int):
     with served(evening) as place:
         page = window(width, 900, theme)
@@ -68,7 +68,7 @@ def test_every_room_is_readable(evening: Path, window: Window, theme: str, width
     assert looks.wrong == {}
 
 
-@pytest.mark.parametrize(("width", "theme"), [(1440, "light"), (390, "dark")])
+@pytest.mark.parametrize(("width", "theme"), [(1440, "light"), (320, "dark")])
 def test_a_page_that_waits_for_figures_is_readable_and_then_shows_them(
     evening: Path, window: Window, width: int, theme: str, monkeypatch: pytest.MonkeyPatch
 ):
@@ -87,7 +87,7 @@ def test_a_page_that_waits_for_figures_is_readable_and_then_shows_them(
     assert looks.wrong == {}
 
 
-@pytest.mark.parametrize(("width", "theme"), [(1440, "light"), (390, "dark")])
+@pytest.mark.parametrize(("width", "theme"), [(1440, "light"), (320, "dark")])
 def test_an_empty_survey_teaches_readably_in_every_room(
     tmp_path: Path, window: Window, width: int, theme: str
 ):

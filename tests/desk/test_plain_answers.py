@@ -114,7 +114,7 @@ def test_a_garden_is_offered_as_a_private_water_and_no_other_by_a_key(tmp_path: 
     _, shown = received(tmp_path / "s", mail(words))
     assert "Perhaps a home, or a place to keep" in shown
     assert 'name="new_private" value="yes" checked' in shown
-    assert 'value="new-site" data-digit=' in shown
+    assert 'for="new-name" data-digit=' in shown
     assert 'value="site:' not in shown
 
 

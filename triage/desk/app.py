@@ -6,12 +6,14 @@ import sqlite3
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, jsonify, render_template, request
 from jinja2 import StrictUndefined
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from triage.desk import opened, pictures, rooms, security, wording
+from triage.desk.said_here import at_desk
 from triage.desk.work import BusyError, Work
 from triage.errors import TriageError, UnknownError
 
@@ -100,13 +102,17 @@ def _say_errors(app: Flask) -> None:
             500: "something went wrong in the desk; nothing was recorded by this request",
         }
         what = said.get(error.code or 500, error.description or "the request cannot be answered")
-        return _sentence(what, request.path, "Go back to the inbox.", error.code or 500)
+        return _sentence(what, request.path, "Go back and try another way.", error.code or 500)
 
 
 def _sentence(what: str, failing: str, next_step: str, status: int) -> tuple[Response | str, int]:
+    what, next_step = at_desk(what), at_desk(next_step)
     if request.headers.get("X-Desk-Token") or "application/json" in request.headers.get(
         "Accept", ""
     ):
         return jsonify(what=what, failing=failing, next_step=next_step), status
-    page = render_template("problem.html", what=what, failing=failing, next_step=next_step)
-    return page, status
+    came_from = urlsplit(request.referrer or "")
+    back = came_from.path if came_from.netloc == request.host else ""
+    return render_template(
+        "problem.html", what=what, failing=failing, next_step=next_step, back=back
+    ), status

@@ -16,17 +16,9 @@ YEAR_SECONDS = 31_536_000
 
 
 @room.get("/")
-def start() -> Response | str:
+def start() -> Response:
     """To the first room."""
-    rooms = [one for one in ("inbox.start", "determine.start") if one in current_app.view_functions]
-    return redirect(url_for(rooms[0])) if rooms else render_template("problem.html", **_NO_ROOM)
-
-
-_NO_ROOM = {
-    "what": "the desk has no rooms yet",
-    "failing": "this version",
-    "next_step": "Use the command line.",
-}
+    return redirect(url_for("inbox.start"))
 
 
 @room.post("/who")

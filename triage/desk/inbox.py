@@ -87,6 +87,7 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         worst=worst,
         offer=offer,
         fixes=_fixes(offer, whole),
+        meant=_meant(whole) if whole else [],
         accept_words=_accept_words(offer, worst, whole),
         measured=whole is not None and whole.fix is not None and whole.fix.source == "camera gps",
         mails={one: find(survey, one) for need in needs for one in need.mails},
@@ -110,10 +111,20 @@ def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     said = whole is not None and bool(whole.times) and not whole.clocks
     stands = whole is not None and whole.offer_stands
     placed = whole is None or bool(whole.photos)
-    wanted = [
-        fix for fix in offer.fixes if not (stands and fix == "accept") and (placed or fix != "site")
-    ]
+    useless = {
+        "accept": stands,
+        "site": not placed,
+        "animal": whole is not None and not _meant(whole),
+    }
+    wanted = [fix for fix in offer.fixes if not useless.get(fix)]
     return sorted(wanted, key=lambda fix: (fix != "offer", not (said and fix == "date")))
+
+
+def _meant(whole: WholeMessage) -> list[str]:
+    """The photos that a decision is about: those of which something is asked, or the only one."""
+    asked = {need.photo for need in whole.needs if need.kind == whole.worst}
+    found = [one.photo for one in whole.photos if one.photo in asked]
+    return found or [one.photo for one in whole.photos if len(whole.photos) == 1]
 
 
 def _accept_words(offer: Offer, worst: str, whole: WholeMessage | None) -> str:

@@ -41,9 +41,10 @@ def record() -> Response | str | tuple[str, int]:
     label = _label(lines)
     asked = request.form.get("do", "")
     if asked == "more":
-        return _page(label, min(len(lines) + MORE, MOST_LINES), ())
+        more = min(len(lines) + MORE, MOST_LINES)
+        return _page(label, more, (), focus=f"name-{len(lines)}")
     if asked.startswith("use:"):
-        return _page(_with_near(label, asked), len(lines), ())
+        return _page(_with_near(label, asked), len(lines), (), focus=asked.split(":")[1])
     filled = [line for line in lines if line.name.strip() or line.count.strip()]
     label = _label(filled)
     done = jars.record_label(opened.survey(), label, by=person, now=opened.now())
@@ -85,7 +86,10 @@ def _with_near(label: Label, asked: str) -> Label:
     return replace(label, lines=tuple(lines))
 
 
-def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
+def _page(
+    label: Label, lines: int, problems: tuple[LabelProblem, ...], *, focus: str = "site"
+) -> str:
+    """The room; ``focus`` is the field to type in next."""
     survey = opened.survey()
     words = request.args.get("find", "")[:100]
     offset = max(0, request.args.get("from", 0, type=int) or 0)
@@ -97,6 +101,7 @@ def _page(label: Label, lines: int, problems: tuple[LabelProblem, ...]) -> str:
         "jars/room.html",
         keys_jars=keys.JARS,
         label=label,
+        focus=focus,
         lines=shown,
         problems=_by_field(problems),
         jars=found,

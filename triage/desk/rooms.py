@@ -64,5 +64,4 @@ def install(app: Flask) -> None:
     app.register_blueprint(letters.room)
     for one in ROOMS:
         app.register_blueprint(one.blueprint)
-    known = {one.blueprint.name for one in ROOMS}
-    app.context_processor(lambda: {"rooms": ROOMS, "rooms_known": known})
+    app.context_processor(lambda: {"rooms": ROOMS})

@@ -53,7 +53,9 @@ def hand_on() -> str:
 def make_packet() -> ResponseReturnValue:
     """Begin a packet for a determiner far away, who is a person of the survey."""
     by, form, now = opened.known_person(), request.form, opened.now()
-    whom = people.determiner(opened.survey(), form.get("whom", "")).code
+    whom, new = form.get("whom", ""), form.get("new") == "yes"
+    if not new:  # who is unknown is said at once, not when the packet is made
+        whom = people.determiner(opened.survey(), whom).code
     count = form.get("count", "")
     if not count.isdecimal() or not 1 <= int(count) <= MOST_PACKED:
         raise UnknownError(
@@ -66,7 +68,7 @@ def make_packet() -> ResponseReturnValue:
         target = survey.folder / PACKETS / f"packet-{now:%Y-%m-%d-%H%M%S}.zip"
         made = packet.make(
             survey, target, whom=whom, count=int(count), megabytes=packet.MEGABYTES,
-            page=packet_page.page, by=by, now=now, progress=progress,
+            page=packet_page.page, by=by, now=now, new=new, progress=progress,
         )  # fmt: skip
         return [*made.lines, "Load the page to fetch it."]
 

@@ -9,6 +9,7 @@ from markupsafe import Markup, escape
 
 from triage.checklist.names import is_italic
 from triage.desk import keys, opened
+from triage.desk.said_here import at_desk
 from triage.standards.counting import counted
 
 SOURCES = {
@@ -38,6 +39,7 @@ def install(app: Flask) -> None:
     app.jinja_env.filters["seconds"] = seconds
     app.jinja_env.filters["offset"] = offset
     app.jinja_env.filters["plainly"] = plainly
+    app.jinja_env.filters["at_desk"] = at_desk
     app.jinja_env.filters["taxon"] = taxon
     app.jinja_env.globals["source_words"] = SOURCES
     app.jinja_env.globals["view_words"] = VIEWS

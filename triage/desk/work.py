@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from triage.desk.said_here import at_desk
 from triage.errors import TriageError
 from triage.packets.answers import is_table_of_answers
 from triage.pipeline import examine, match, receive
@@ -175,7 +176,7 @@ class Work:
                 what=what,
                 done=done,
                 total=total,
-                said=said,
-                problem=problem,
+                said=tuple(at_desk(line) for line in said),
+                problem=at_desk(problem),
             )
             self._changed.notify_all()

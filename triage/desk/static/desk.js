@@ -22,7 +22,8 @@ async function once(path, options) {
   const answer = await fetch(path, { ...options, headers, signal, credentials: "same-origin" });
   if (answer.status === 503) throw new Error("not now"); // a full disk, another command at work
   show(false);
-  if (answer.status === 204 || (answer.ok && options.method)) return answer;
+  const page = answer.status === 422 && answer.headers.get("Content-Type")?.startsWith("text/html"); // with what is wrong
+  if (answer.status === 204 || page || (answer.ok && options.method)) return answer;
   if (answer.ok) return new Response(await answer.blob(), answer); // whole: one that breaks off is asked for again
   const told = await answer.json().catch(() => ({ what: "the desk could not do that", failing: path, next_step: "Load the page again." }));
   throw new Refused(`${told.failing}: ${told.what}. ${told.next_step}`, answer.status);

@@ -1,4 +1,4 @@
-// What every page does: the key list on "?", and no form sent off while the desk does not answer.
+// What every page does: the key list on "?", and forms that stay with what was typed until the desk takes them.
 import { isTyping } from "./typing.js";
 import { Refused, send } from "./desk.js";
 
@@ -19,15 +19,6 @@ document.addEventListener("keydown", (event) => {
   showKeys();
 });
 
-/** A form leaves the page when the desk is there to take it: until then it says so and waits. */
-async function whenThere(form, submitter) {
-  form.dataset.waits = "yes";
-  await send("/static/mark.svg", { cache: "no-store" });
-  form.dataset.waits = "over";
-  form.requestSubmit(submitter);
-  delete form.dataset.waits;
-}
-
 /** Why the desk did not do it, said beside what was pressed: nothing that was typed is lost. */
 function sayWhy(form, pressed, why) {
   const words = document.createElement("p");
@@ -37,18 +28,47 @@ function sayWhy(form, pressed, why) {
   if (beside) beside.after(words);
   else form.prepend(words);
   words.scrollIntoView({ block: "nearest" });
-  const field = pressed?.closest(".row")?.querySelector("input, select, textarea");
+  const field = pressed?.closest(".row, #new-site")?.querySelector("input, select, textarea");
   (field ?? pressed)?.focus({ preventScroll: true });
 }
 
-/** A form with data-stays: the page is left when the desk says where to, not before. */
+/** What the page now has to say first: what is wrong, what was done, where to go on; a screen reader reads it, too. */
+function goOn() {
+  const main = document.getElementById("content");
+  const first = ["[aria-invalid]", "[role='alert'], .done", "[autofocus]", "h1"].map((one) => main.querySelector(one)).find((one) => one?.checkVisibility());
+  if (!first) return;
+  if (first.tabIndex < 0) first.tabIndex = -1;
+  first.focus();
+}
+
+/** The page that the desk answers with, in place of this one. */
+async function show(answer) {
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  document.title = page.title;
+  document.getElementById("content").replaceWith(document.adoptNode(page.getElementById("content")));
+  for (const menu of document.querySelectorAll(".menu[open]")) menu.open = false;
+  goOn();
+}
+
+/** A file that was corrected since it was chosen is another one to the browser, which would only say that sending failed. */
+async function readable(files) {
+  for (const file of files) {
+    await file.slice(0, 1).arrayBuffer().catch(() => { throw new Refused(`${file.name}: it was changed since it was chosen. Choose it again.`, 400); });
+  }
+}
+
+/** A form is sent from the page, which stays until it is taken: what was typed is lost by no refusal and no stop. */
 async function sendFromHere(form, pressed) {
   form.dataset.waits = "yes";
   form.querySelector(".refused")?.remove();
   try {
-    const options = { method: "POST", body: new FormData(form, pressed), headers: { "X-Desk-Stays": "yes" } };
+    const body = new FormData(form, pressed);
+    await readable([...body.values()].filter((one) => one instanceof File && one.size));
+    const options = { method: "POST", body, headers: { "X-Desk-Stays": "yes" } };
     const answer = await send(form.getAttribute("action"), options);
-    location.assign(answer.headers.get("Location"));
+    const next = answer.headers.get("Location");
+    if (next) location.assign(next);
+    else await show(answer);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     delete form.dataset.waits;
@@ -58,11 +78,11 @@ async function sendFromHere(form, pressed) {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.getAttribute("method") !== "post" || event.defaultPrevented || form.dataset.waits === "over") return;
+  if (form.getAttribute("method") !== "post" || event.defaultPrevented) return;
   event.preventDefault();
-  if (form.dataset.waits) return;
-  if ("stays" in form.dataset) sendFromHere(form, event.submitter);
-  else whenThere(form, event.submitter);
+  if (!form.dataset.waits) sendFromHere(form, event.submitter);
 });
+
+if (document.activeElement === document.body && document.querySelector("main .done")) goOn();
 
 export { send };

@@ -64,8 +64,7 @@ def with_day_order(table: Table, columns: Collection[str], *, stated: DayOrder =
             f"days such as {open_ones[0].cell} (line {open_ones[0].line}) can be read in two ways,"
             " and none of the table shows which",
             failing=table.path,
-            next_step="Say it with --day-first or --month-first (a choice on the desk), or save"
-            " the days as 2026-06-13.",
+            next_step="Say it with --day-first or --month-first, or save the days as 2026-06-13.",
         )
     if not order and not open_ones:
         order = "day first"  # 07/07/2026 is one day in both

@@ -49,10 +49,9 @@ const acts = {
 document.addEventListener("keydown", (event) => {
   if (isChord(event) || isTyping(event.target) || document.querySelector("dialog[open]")) return;
   const pressed = document.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);
-  if (/^[1-9]$/.test(event.key) && pressed) {
+  if (/^[1-9]$/.test(event.key) && pressed?.checkVisibility()) { // nothing is decided by what is folded away
     event.preventDefault();
-    const empty = pressed.closest(".row")?.querySelector("input:placeholder-shown, input[type='date'], input[type='datetime-local']");
-    if (empty && !empty.value) empty.focus();
+    if (pressed.control) pressed.control.focus();
     else pressed.click();
   } else if (acts[event.key]) {
     event.preventDefault();
@@ -66,7 +65,7 @@ document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && row && !event.isComposing) return heading(event.target.closest(".record")?.querySelector("h3"));
   if (event.key !== "Enter" || event.isComposing || !row || event.target.tagName !== "INPUT") return;
   event.preventDefault();
-  row.querySelector("button")?.click();
+  (row.querySelector("button") ?? row.closest("details")?.querySelector("button[name='do']"))?.click();
 });
 
 document.querySelector("#list .here")?.scrollIntoView({ block: "nearest" });

@@ -186,6 +186,7 @@ async function open(site, address) {
     const answer = await send(`/sites/at?site=${encodeURIComponent(site)}`);
     at("site").innerHTML = await answer.text(); // a page of this desk, escaped where it was filled
     at("site").scrollTop = 0;
+    at("chosen").textContent = `Beside the map: ${at("site").querySelector("h2").textContent}`;
     history.replaceState(null, "", address);
     for (const place of svg.querySelectorAll(".place")) place.classList.toggle("chosen", place.dataset.site === site);
   } catch (error) {

@@ -42,15 +42,17 @@ async function tryTo(act) {
 }
 
 if (at("work")) {
-  for (const button of document.querySelectorAll("[data-begin]")) {
-    button.addEventListener("click", () => tryTo(async () => {
+  document.addEventListener("click", (event) => { // of what the page shows now, which may have come later
+    const button = event.target.closest("[data-begin], #stop");
+    if (!button) return;
+    tryTo(async () => {
+      if (button.id === "stop") return post("/arrivals/stop", {});
       const year = button.form?.elements.year?.value;
       await post("/survey/begin", { what: button.dataset.begin, ...(year === undefined ? {} : { year }) });
       say([]);
-      watch(true);
-    }));
-  }
-  at("stop").addEventListener("click", () => tryTo(() => post("/arrivals/stop", {})));
+      return watch(true);
+    });
+  });
   say(JSON.parse(sessionStorage.getItem(KEPT) || "[]"));
   sessionStorage.removeItem(KEPT);
   watch(false);
