@@ -41,6 +41,7 @@ def log() -> str:
         actions=found[:shown],
         more=shown + 2 * LOG_SHOWN if len(found) > shown else 0,
         lasting=LASTING,
+        taken=request.args.get("taken", type=int),
     )
 
 
@@ -55,7 +56,7 @@ def take_back() -> Response:
     undone = undo.undo(opened.survey(), number=int(number[:12]), **opened.signed())
     if undone.taken.command in (*get_args(Kind), "undo"):
         opened.renew()
-    return redirect(url_for(".log"))
+    return redirect(url_for(".log", taken=undone.number))
 
 
 @room.get("/people")

@@ -1,5 +1,6 @@
 // Files chosen or dropped onto the page: sent to the desk, received and examined with progress.
 import { post, Refused, send } from "../desk.js";
+import { showProgress } from "../progress.js";
 
 const at = (id) => document.getElementById(id);
 
@@ -9,9 +10,7 @@ function say(text) {
 
 function show(stand) {
   at("progress").hidden = !stand.running;
-  at("progress-words").textContent = stand.total ? `${stand.what}, ${stand.done} of ${stand.total}` : `${stand.what}${stand.done ? `, ${stand.done}` : ""}`;
-  if (stand.total) Object.assign(at("bar"), { max: stand.total, value: stand.done });
-  else at("bar").removeAttribute("value");
+  showProgress(stand);
 }
 
 let events;

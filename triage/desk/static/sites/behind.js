@@ -1,12 +1,11 @@
 // Figures that are made behind the page: how far they are; the page is loaded again when they stand.
-const at = (id) => document.getElementById(id);
+import { showProgress } from "../progress.js";
 
-if (at("behind")) {
+if (document.getElementById("behind")) {
   const events = new EventSource("/sites/progress");
   events.onmessage = (event) => {
     const stand = JSON.parse(event.data);
-    at("behind-words").textContent = stand.problem || (stand.total ? `${stand.what}, ${stand.done} of ${stand.total}` : stand.what);
-    if (stand.total) Object.assign(at("behind-bar"), { max: stand.total, value: stand.done });
+    showProgress(stand);
     if (stand.running) return;
     events.close();
     if (!stand.problem) location.reload();

@@ -1,5 +1,6 @@
 // Long work of the survey: begun by a button, followed with progress, said when it has ended.
 import { post, Refused } from "../desk.js";
+import { showProgress } from "../progress.js";
 
 const at = (id) => document.getElementById(id);
 const KEPT = "said of the work";
@@ -10,9 +11,7 @@ function say(lines) {
 
 function show(stand) {
   at("progress").hidden = !stand.running;
-  at("progress-words").textContent = stand.total ? `${stand.what}, ${stand.done} of ${stand.total}` : stand.what;
-  if (stand.total) Object.assign(at("bar"), { max: stand.total, value: stand.done });
-  else at("bar").removeAttribute("value");
+  showProgress(stand);
   for (const button of document.querySelectorAll("[data-begin]")) button.disabled = stand.running;
 }
 
