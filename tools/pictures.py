@@ -190,7 +190,7 @@ def analyst(visitor: Visitor, to: Path) -> None:
     page.click("text=Show the season letters")
     page.wait_for_selector("pre.letter")
     page.locator("main details[open] > summary").click()
-    page.locator("summary", has_text="Anna Wilga").click()
+    page.locator("summary", has_text="Ida Kvist").click()
     visitor.photograph(to / "desk-letters.jpg")
 
 
