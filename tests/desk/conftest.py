@@ -173,6 +173,14 @@ def to_determine(page: Any, place: str, name: str = "Ada Moor") -> None:
     page.wait_for_selector("#room:not([data-sighting='']) #pictures img")
 
 
+def to_need(page: Any, need: str) -> None:
+    """Open the first message of the inbox's list that has this need."""
+    page.goto(
+        page.locator(f"#list section:has(h2:has-text('{need}')) a").first.evaluate("n => n.href")
+    )
+    page.wait_for_selector("html[data-ready]")
+
+
 def in_hand(page: Any) -> str:
     """The sighting that the determiner's room shows; empty where nothing waits."""
     return str(page.locator("#room").get_attribute("data-sighting"))

@@ -13,6 +13,7 @@ from desk.conftest import (
     in_hand,
     served,
     to_determine,
+    to_need,
     until,
 )
 from desk.looking import Looks
@@ -63,6 +64,7 @@ def test_states_of_the_inbox(evening: Path, window: Window, width: int, theme: s
         assert page.locator("#site").evaluate("n => n === document.activeElement")
         looks.at("inbox-ticked")
         page.goto(place + "/inbox/")
+        to_need(page, "no place")
         page.locator("#decision button", has_text="Ask which water").click()
         page.wait_for_selector("#words")
         looks.at("letter")
