@@ -13,8 +13,8 @@ from triage.mail.wishes import asks_to_delete
 def test_wishes_to_be_deleted_are_heard_and_others_are_none():
     assert heard(asks_to_delete, "delete", 1) == ([], [])
     missed, in_vain = heard(asks_to_delete, "delete", 2)
-    assert (len(missed) <= 1, in_vain) == (True, []), (missed, in_vain)
-    assert len(plain_shown(asks_to_delete)) <= 6
+    assert (len(missed) <= 2, in_vain) == (True, []), (missed, in_vain)
+    assert len(plain_shown(asks_to_delete)) <= 1
 
 
 def test_the_sentence_that_asks_is_shown():
@@ -33,6 +33,9 @@ def test_the_sentence_that_asks_is_shown():
         # not to be shown is not to be deleted
         "Bitte nicht veröffentlichen, wo genau.",
         "I would rather you did not publish my photos.",
+        # sent, not asked
+        "Two more that were sent to me.",
+        "Sent once more from my phone, it made the picture smaller by itself.",
         # what mail programs of firms write below every mail
         "Ida\n-----\nThis message is meant for the addressee only. If you have received it by"
         " mistake please delete it.",

@@ -16,8 +16,8 @@ def test_words_that_may_correct_an_earlier_mail_are_found():
     missed, in_vain = heard(words_of_a_correction, "correcting", 1)
     assert (missed, in_vain) == ([], [])
     missed, in_vain = heard(words_of_a_correction, "correcting", 2)
-    assert (len(missed) <= 3, len(in_vain) <= 1) == (True, True), (missed, in_vain)
+    assert (len(missed) <= 4, len(in_vain) <= 1) == (True, True), (missed, in_vain)
 
 
 def test_plain_mails_correct_nothing():
-    assert len(plain_shown(words_of_a_correction)) <= 6
+    assert len(plain_shown(words_of_a_correction)) <= 5

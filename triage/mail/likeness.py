@@ -25,10 +25,10 @@ BUCKETS = 1 << 13  # features are told apart by as many sums; two that share one
 FOLDS = 6  # of the batches, by their number: weights without each are kept beside those of all
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of the plain mails that the weights had not seen: beside a grant
-# one in twelve, of the others less than one in fifty, of wishes, places and corrections one in a
-# hundred (`python -m triage.bench.training.likeness`).
+# one in twelve, of the others less than one in fifty, of wishes, places and corrections less than
+# one in a hundred (`python -m triage.bench.training.likeness`).
 ALIKE: dict[Kind, float] = {"refusal": -0.15, "another": 0.08, "several": 0.2}
-ALIKE |= {"private": 0.46, "delete": 0.1, "correcting": 0.34}
+ALIKE |= {"private": 0.46, "delete": 0.28, "correcting": 0.4}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 

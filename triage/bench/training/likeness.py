@@ -42,8 +42,8 @@ _UNLIKE: dict[Kind, tuple[str, ...]] = {
     "another": (),
     "several": (),
     "private": ("delete", "correcting", "relayed"),
-    "delete": ("private", "correcting", "relayed", "consents"),
-    "correcting": ("private", "delete", "relayed", "consents"),
+    "delete": ("private", "correcting", "relayed", "consents", "odd", "told"),
+    "correcting": ("private", "delete", "relayed", "consents", "told"),
 }
 # What is taught besides: like the kind, then what is not.
 _TAUGHT: dict[str, tuple[str, ...]] = {kind: (kind, f"{kind} neutral") for kind in KINDS}
