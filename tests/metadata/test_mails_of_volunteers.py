@@ -90,23 +90,28 @@ def is_asked(mail: Mail, *, without: int | None = None) -> bool:
     return not ((places or "fix" in mail) and (days or "taken" in mail))
 
 
-# The batches up to the twenty-fourth are by one hand, the others by hands that knew no rules.
+# The batches up to the twenty-fourth are by one hand, the others by six that knew no rules. All
+# batches of a hand lie in one fold, so that the weights without it have not seen the hand.
 BY_ONE_HAND = [one for one in PLAIN if int(one[0].rpartition("_")[2]) <= 24]
 BY_OTHER_HANDS = [one for one in PLAIN if one not in BY_ONE_HAND]
+IN_KNOWN_FORMS = [
+    one for one in BY_OTHER_HANDS if int(one[0].rpartition("_")[2]) in (25, *range(33, 38))
+]
+IN_FREE_WORDS = [one for one in BY_OTHER_HANDS if one not in IN_KNOWN_FORMS]
 
 
-def test_of_forty_plain_mails_one_is_asked_and_of_other_hands_four():
-    for mails, most in ((BY_ONE_HAND, 1 / 40), (BY_OTHER_HANDS, 4 / 40)):
+def test_plain_mails_that_were_learned_from_are_seldom_asked():
+    for mails, most in ((BY_ONE_HAND, 1 / 40), (IN_KNOWN_FORMS, 2 / 40), (IN_FREE_WORDS, 6 / 40)):
         asked = [mail["subject"] for _, mail in mails if is_asked(mail)]
         assert len(asked) <= len(mails) * most, asked
 
 
-def test_by_weights_that_had_not_seen_them_one_plain_mail_in_eleven_is_asked():
-    assert (len(BY_ONE_HAND), len(BY_OTHER_HANDS)) == (980, 200)
-    # Without a time in the file; of sixty, two are silent of the day.
-    for mails, most in ((BY_ONE_HAND, 1 / 11), (BY_OTHER_HANDS, 0.4)):
+def test_plain_mails_by_hands_that_were_not_seen_are_seldom_asked_in_known_forms():
+    assert [len(BY_ONE_HAND), len(IN_KNOWN_FORMS), len(IN_FREE_WORDS)] == [980, 200, 380]
+    # Without a time in the file; of those in free words, two in sixty are silent of the day.
+    for mails, most in ((BY_ONE_HAND, 3 / 40), (IN_KNOWN_FORMS, 4 / 40), (IN_FREE_WORDS, 22 / 40)):
         asked = [mail["subject"] for batch, mail in mails if is_asked(mail, without=fold_of(batch))]
-        assert len(asked) <= len(mails) * most, asked
+        assert len(asked) <= len(mails) * most, (len(asked), asked)
 
 
 def test_by_weights_that_had_not_seen_them_one_odd_mail_in_sixty_is_wrong():
@@ -116,5 +121,5 @@ def test_by_weights_that_had_not_seen_them_one_odd_mail_in_sixty_is_wrong():
         true = places <= {mail["place"]} and all(fits(day, mail["when"]) for day in days)
         if "fix" not in mail and not true:
             wrong.append(mail["subject"])
-    assert len(ODD) == 830
+    assert len(ODD) == 1090
     assert len(wrong) <= len(ODD) / 60, wrong

@@ -2,6 +2,7 @@
 
 import pytest
 
+from triage.metadata.place_forms import offer_of_mention
 from triage.metadata.position import NamedPlace
 from triage.metadata.text_places import find_sites
 
@@ -192,8 +193,7 @@ def test_a_name_in_quotation_marks_is_asked_about_but_in_a_field(marked):
 def test_who_may_be_wrong_about_the_animal_takes_no_place_back(words):
     ((claim,), _, _) = find_sites(f"Location: Heron Mere\nRuddy darter? {words}", [MERE])
     assert not claim.doubts
-    ((claim,), _, _) = find_sites("Location: Heron Mere\nMy last mail was wrong.", [MERE])
-    assert claim.doubts
+    assert offer_of_mention("Location: ", "Heron Mere", "\nMy last mail was wrong.")
 
 
 def test_in_a_sentence_that_goes_on_and_on_a_name_is_an_offer():

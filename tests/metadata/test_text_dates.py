@@ -376,3 +376,18 @@ def test_a_full_date_needs_no_mail():
 
 def test_a_leap_day_is_found_in_its_year():
     assert only("29 February")[0].event_date == "2024-02-29"
+
+
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [
+        ("On 12 June I saw this. B. Carr, naturalist of the Sunday kind", ["2026-06-12"]),
+        ("Date: 12 June 2026\nA. Fenner, secretary, the Thursday Shutter Group", ["2026-06-12"]),
+        ("Seen on 12 June, and the pair on 13 June.", ["2026-06-12", "2026-06-13"]),
+        ("Seen on Sunday, and the pair on Saturday.", ["2026-06-13", "2026-06-14"]),
+        ("I saw this on Sunday next to my bicycle.", ["2026-06-14"]),
+        ("I saw this. Next Sunday I go again.", []),
+    ],
+)
+def test_beside_a_date_a_day_that_is_only_mentioned_is_no_second_one(text: str, days: list[str]):
+    assert sorted(claim.event_date for claim in read(text)[0]) == days

@@ -138,3 +138,29 @@ def test_a_survey_without_sites_finds_none():
 
 def test_folding_forgets_case_diacritics_and_punctuation():
     assert fold("  JEZIORO  Święte-Małe (płn.) ") == "jezioro swiete male pln"
+
+
+HALVES = [
+    site("W", "Sedge Pond (West)"),
+    site("E", "Sedge Pond (East)"),
+]
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("Seen yesterday at Sedge Pond, the western one.", {"W"}),
+        ("Gestern am östlichen Sedge Pond fotografiert.", {"E"}),
+        ("Wczoraj nad zachodnim Sedge Pond.", {"W"}),
+        ("Vue hier au Sedge Pond, celui de l'est.", {"E"}),
+        ("Seen yesterday at Sedge Pond (East).", {"E"}),
+        ("Seen yesterday on the west bank of Sedge Pond.", {""}),
+        ("Vue hier au Sedge Pond, elle est belle.", {""}),
+        ("Seen yesterday at Sedge Pond, whether east or west I forget.", {""}),
+    ],
+)
+def test_sites_of_one_name_are_told_apart_by_their_quarter_or_asked(text: str, meant: set[str]):
+    claims, questions, _ = find_sites(text, HALVES)
+    assert {claim.location_id for claim in claims} == meant
+    if meant == {""}:
+        assert questions[0].startswith("Which site is Sedge Pond: Sedge Pond (East)")

@@ -231,7 +231,8 @@ def _day_of_writing(text: str, span: Span) -> bool:
 
 def _to_come(text: str, span: Span) -> bool:
     before = text[max(0, span[0] - 12) : span[0]].split()[-1:]
-    return before in (["bis"], ["until"]) or bool(set(words_around(text, span)) & set(TO_COME))
+    around = set(words_around(re.sub(r"\bnext(?=\sto\b)", "near", text), span))
+    return before in (["bis"], ["until"]) or bool(around & set(TO_COME))
 
 
 def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day | Unread]:

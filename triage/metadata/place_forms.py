@@ -192,9 +192,8 @@ def signs_of_mention(before: str, after: str, unnamed: str) -> list[str]:
 
 def _is_label(before: str, ahead: str) -> bool:
     """Whether what stands ahead of a name is a field of a form that asks for the place."""
-    ahead = ahead.rstrip(QUOTATION_MARKS)
-    found = _LABEL.match(before.rpartition("\n")[2].rstrip(QUOTATION_MARKS)) or _LABEL.match(ahead)
-    return found is not None and not PLACE["nearest"].search(found[0])
+    line = before.rpartition("\n")[2]
+    return any(_LABEL.match(one.rstrip(QUOTATION_MARKS)) for one in (line, ahead))
 
 
 def _against(one: _Said) -> dict[str, object]:
@@ -338,7 +337,7 @@ def _is_of_unknown(said: str) -> bool:
         return False  # a verb or a small word
     word = noun.casefold()
     known = word in SMALL or word in PARTS or word in WORDS["half_of"] or is_of_a_day(word)
-    return not (known or SEEN.fullmatch(word))
+    return not (known or SEEN.fullmatch(word) or SPEAKS.fullmatch(word))
 
 
 _COMPASS = re.compile(r"[NS]?[EWO]?")  # "Heron Mere NW"

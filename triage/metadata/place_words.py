@@ -21,6 +21,7 @@ _BESIDE = re.compile(
     r"hinter|jenseits|gegenüber(?:\svon)?|außerhalb|unterhalb|oberhalb|"
     r"za|naprzeciwko?|poza|poniżej|powyżej|derrière|en\s(?:aval|amont)|face|hors)\s+"
     r"(?:(?:of|the|de[rmn]|des|vom|von|de|du|la|le|à|au)\s+){0,2}(?:l[\u2019'])?$"
+    r"|(?<!\w)(?:nearest|closest|nächste\w*|najbliż\w+|le\splus\sproche)\b[^:=\n]{0,30}[:=]\s*$"
     r"|(?<!\w)\d+(?:[.,]\d+)?\s?(?:km|m|miles?|minutes?|min|minuten|minut)\s[^.!?;\n]{0,30}$",
     re.IGNORECASE,
 )
@@ -63,7 +64,7 @@ _NUMBERED_PICTURE = re.compile(rf"(?<!\w){NUMBERED_PICTURE}$", re.IGNORECASE)
 _ELSEWHERE = re.compile(
     r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"
     r"(?:is|are|was|were|comes?|came)\s+(?:\w+\s+)?(?:taken\s+|seen\s+|found\s+)?"
-    r"(?:from|at|in|on|by)\s+(?:the\s+|a\s+)?(?=[^\W\d_])",
+    r"(?:from|at|in|on|by)\s+(?:the\s+|a\s+)?(?=[^\W\d_])(?!above|below|behind|far|close)",
     re.IGNORECASE,
 )
 

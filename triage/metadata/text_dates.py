@@ -54,24 +54,27 @@ def find_times(
     days, questions, folded = days_named(text, shown, sent)
     clock, clock_spans = find_clock_times(folded)
     distinct = _distinct(days)
-    claims = [_claim(day, text, sent, zone) for day in distinct]
     spoken_of = [_spoken_of(day, whole) for day in distinct]
     questions.extend(
         day.question.replace("{words}", _words(text, day.span)) for day in days if day.question
     )
-    if sum(not doubt for doubt in spoken_of) == 1:
+    left = [day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt]
+    meant = _meant([(day, offer_of(day, days, shown)) for day in left], shown)
+    if len(meant) == 1:
         # What is named only to say something else is no second day.
-        claims = [one for one, doubt in zip(claims, spoken_of, strict=True) if not doubt]
+        (stated, offer), *_ = meant
+        claims = [_claim(stated, text, sent, zone)]
     else:
-        claims = [_doubted(one, doubt) for one, doubt in zip(claims, spoken_of, strict=True)]
+        claims = [
+            _doubted(_claim(day, text, sent, zone), doubt)
+            for day, doubt in zip(distinct, spoken_of, strict=True)
+        ]
         questions += [f"Was the photo taken on that day? {doubt}" for doubt in spoken_of if doubt]
-    if len(claims) == 1 and not claims[0].doubts:
-        stated = next(day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt)
+    if len(meant) == 1 and not claims[0].doubts:
         named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
-        offer = offer_of(stated, days, shown)
         like = likeness(shown, named, "day", signs_of(offer, place), without=without)
-        safe = is_short(text) or stands_in_a_field(shown[: stated.span[0]])
-        if like <= LIKE_PLAIN and (offer or not safe):
+        field = is_short(text) or stands_in_a_field(shown[: stated.span[0]])
+        if like <= LIKE_PLAIN and (offer or not field):
             offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
             claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):
@@ -96,6 +99,13 @@ def find_times(
         claims = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in claims]
         questions.append(f"Which day was the photo taken: {listed}?")
     return claims, questions
+
+
+def _meant(told: list[tuple[Day, str]], shown: str) -> list[tuple[Day, str]]:
+    """Of days with their offers: beside the one safe date a weekday only mentioned is no second."""
+    safe = [one for one in told if not one[1]]
+    dated = [one for one in told if re.search(r"\d", shown[slice(*one[0].span)])]
+    return safe if len(safe) == 1 and safe == dated else told
 
 
 def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day], list[str], str]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from triage.metadata.mentions import likeness
+from triage.metadata.name_words import is_declined, quarters_of
 from triage.metadata.place_forms import ONLY_MENTIONED, offer_of_mention, signs_of_mention
 from triage.metadata.place_words import doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
@@ -30,6 +31,7 @@ JOINED_NAME = 99.0  # the name written as one word, or as two
 DECLINED_NAME = 97.0  # the name in another grammatical case
 RIVAL = 5.0  # a site that much less alike is no rival
 SAME_WORD = 60.0  # every word of the name must be at least this alike
+QUALIFIED = 8  # words on either side of a name of two sites that may tell them apart
 SHORT_NAME = 6  # letters; a shorter name must be exact
 SHORT_WORD = 8  # letters; a name of one word shorter than that must be exact
 
@@ -94,7 +96,9 @@ def find_sites(
     if len(told) == 1 and (mention := told[0][0]).weighable:
         like = likeness(text, named, "place", mention.signs, without=without)
         claims = [weighed(*claims[0], like)]
-    meant = [claim for claim, _ in claims if not is_denied(claim)]
+    meant = [
+        one for one, _ in claims if not is_denied(one) or "speak of another time" in str(one.doubts)
+    ]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.
         return meant, [], named
@@ -133,7 +137,7 @@ def told_of(text: str, places: Sequence[NamedPlace]) -> list[tuple[Mention, list
 
 def _named(text: str, places: Sequence[NamedPlace]) -> tuple[list[_Word], list[_Found]]:
     names, words = _names(places), _words(text)
-    found = _exact(words, names, text)
+    found = [_narrowed(one, words, text, places) for one in _exact(words, names, text)]
     taken = {n for f in found for n in range(f.start, f.end)}
     return words, [*found, *_alike(words, names, taken)]
 
@@ -196,12 +200,33 @@ Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> iden
 
 def _names(places: Sequence[NamedPlace]) -> Names:
     sites: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    shared: dict[tuple[str, ...], set[str]] = defaultdict(set)
     for place in places:
         for name in (place.locality, *place.aliases):
             words = tuple(fold(name).split())
             if words:
                 sites[words].add(place.location_id)
+            shared[tuple(fold(name.partition("(")[0]).split())].add(place.location_id)
+    for words, ids in shared.items():  # "Sedge Pond" of "Sedge Pond (West)" and of its other half
+        if len(words) > 1 and len(ids) > 1:
+            sites.setdefault(words, ids)
     return {words: tuple(sorted(ids)) for words, ids in sites.items()}
+
+
+def _narrowed(
+    found: _Found, words: Sequence[_Word], text: str, places: Sequence[NamedPlace]
+) -> _Found:
+    """A name of several sites that words beside it tell apart: "Sedge Pond, the western one"."""
+    if len(found.sites) == 1:
+        return found
+    first, last = max(0, found.start - QUALIFIED), min(len(words), found.end + QUALIFIED)
+    said = quarters_of(text[words[first].start : words[last - 1].end])
+    meant = [
+        place.location_id
+        for place in places
+        if place.location_id in found.sites and quarters_of(place.locality) & said
+    ]
+    return replace(found, sites=(meant[0],)) if len(meant) == 1 else found
 
 
 def _exact(words: list[_Word], names: Names, text: str) -> list[_Found]:
@@ -287,14 +312,14 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
     for ours, theirs in zip(window, name, strict=True):
         if ours == theirs:
             continue
-        if _is_declined(ours, theirs):
+        if is_declined(ours, theirs):
             most = min(most, DECLINED_NAME)
             declined = True
             continue
         telling = ours in _TELLING or theirs in _TELLING
         short = min(len(ours), len(theirs)) <= 3
         # A doubled letter is a slip even in a short word: "Pitt" for "Pit".
-        doubled = _single_letters(ours) == _single_letters(theirs)
+        doubled = len({re.sub(r"(.)\1", r"\1", word) for word in (ours, theirs)}) == 1
         if telling or (short and not doubled) or re.search(r"\d", ours + theirs):
             return 0.0
         if fuzz.ratio(ours, theirs) < SAME_WORD:
@@ -303,30 +328,6 @@ def _similarity(window: Sequence[str], name: Sequence[str]) -> float:
         most = most if ours[0] == theirs[0] else SAME_NAME - 1
     alike = float(fuzz.ratio(" ".join(window), " ".join(name)))
     return min(most, max(alike, DECLINED_NAME) if declined else alike)
-
-
-# Case endings of Polish nouns and adjectives, folded; "ze" is what is left of "rze" for r.
-_ENDINGS = word_set(
-    "a ach ami ch e ego ej em emi emu ich iego iej iem im imi imu i ie o om owi u y ych ym ymi ze"
-)
-SHORTEST_STEM = 4
-
-
-def _is_declined(ours: str, theirs: str) -> bool:
-    """Whether a word is the other one in another case: "stawem" of "staw", "jeziorze" of "jezioro".
-
-    >>> _is_declined("jeziorem", "jezioro"), _is_declined("stawy", "stawek")
-    (True, False)
-    """
-    pairs = enumerate(zip(ours, theirs, strict=False))
-    stem = next((at for at, (one, two) in pairs if one != two), min(len(ours), len(theirs)))
-    if stem < SHORTEST_STEM:
-        return False
-    return all(not rest or rest in _ENDINGS for rest in (ours[stem:], theirs[stem:]))
-
-
-def _single_letters(word: str) -> str:
-    return re.sub(r"(.)\1", r"\1", word)
 
 
 def _claim(

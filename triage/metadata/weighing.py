@@ -12,7 +12,7 @@ DENIED = "named, but perhaps not as the photo's place: "  # how a doubt of denyi
 NEVER_WEIGHED = ("denied", "of some")  # forms that no likeness outweighs
 # Chosen on batches of mails that neither the forms nor the weights had seen (docs/metadata.md).
 LIKE_PLAIN = 0.3  # a place in a safe form stands where its mail is so like those that name theirs
-MUCH_LIKE_PLAIN = 0.5  # in any other form
+MUCH_LIKE_PLAIN = 0.4  # in any other form
 
 
 def form_of(doubt: str) -> str:

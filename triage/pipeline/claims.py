@@ -32,7 +32,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 24"
+METHOD = "claims 25"
 
 
 def surroundings(survey: Survey) -> Surroundings:
