@@ -33,6 +33,7 @@ from triage.metadata.text_spans import SITE, Span, blanked
 
 PENALTY = 0.5
 MISSED = (0.2, 0.1, 0.05, 0.02)  # shares of other places and days that are taken for the photo's
+PLAIN, ODD = ("plain", "mention"), ("odd", "mislead")  # the later ones are for mentions alone
 ZONE = ZoneInfo("Europe/Warsaw")
 TOLD_ON = "2026-07-15"  # the day of sending of mails that are told besides
 
@@ -86,7 +87,7 @@ def read(folder: Path, kind: Mentioned) -> Iterator[Mention]:
     sites = sites_of(folder)
     for path in sorted(folder.glob("*.toml")):
         batch, _, number = path.stem.partition("_")
-        if batch in ("plain", "odd", "told"):
+        if batch in (*PLAIN, *ODD, "told"):
             fold = None if batch == "told" else int(number) % FOLDS
             for mail in tomllib.loads(path.read_text("utf-8"))["mails"]:
                 for text, spans, signs, own in _named(mail, sites, kind, fold):
@@ -96,7 +97,7 @@ def read(folder: Path, kind: Mentioned) -> Iterator[Mention]:
                         signs=signs,
                         own=own,
                         fold=-1 if fold is None else fold,
-                        plain=batch == "plain",
+                        plain=batch in PLAIN,
                     )
 
 
