@@ -155,7 +155,7 @@ def test_scores_are_new_changed_as_before_or_refused(survey: Survey, tmp_path: P
     path = write(
         tmp_path / "pond index.csv",
         "scientificName,score\nAnax imperator,4\nGomphus flavipes,7\n!!,3\nLibellula depressa,\n"
-        "Anax imperator,5\nSympetrum sanguineum,high\n",
+        "Aeshna cyanea,4\nSympetrum sanguineum,high\nAeshna cyanea,5\n",
     )
     first = tables.import_table(survey, "scores", path, by="Ida", now=NOW)
     assert (first.accepted, first.new, first.changed) == (2, 2, 0)
@@ -164,7 +164,11 @@ def test_scores_are_new_changed_as_before_or_refused(survey: Survey, tmp_path: P
         (5, "score"),
         (6, "scientificName"),
         (7, "score"),
+        (8, "scientificName"),
     ]
+    # Of two differing scores of one taxon neither is taken, and each row names the other.
+    assert "Aeshna cyanea in pond index stands on line 8" in first.refused[2].reason
+    assert "Aeshna cyanea in pond index stands on line 6" in first.refused[4].reason
     # The synonym of the checklist counts for its accepted name.
     assert evidence.scores(survey) == {
         "pond index": {"Anax imperator": 4.0, "Stylurus flavipes": 7.0}
@@ -207,16 +211,21 @@ def test_bad_measurements_are_refused_with_line_column_and_reason(survey: Survey
         "LNT-01,June,mercury,3,ng/g\n"
         ",2026-06-01,mercury,3,ng/g\n"
         "LNT-01,2026-06-02,mercury,10.4,ng/g\n"
-        "LNT-01,2026-06-02,mercury,11,ng/g\n",
+        "LNT-01,2026-06-02,mercury,11,ng/g\n"
+        "LNT-01,2026-06-03,mercury,9.8,ng/g\n",
     )
     made = tables.import_table(survey, "site-values", path, by="Ida", now=NOW)
     assert [(row.line, row.column) for row in made.refused] == [
         (2, "value"),
         (3, "date"),
         (4, "site"),
+        (5, "site"),
         (6, "site"),
     ]
     assert "limit" in made.refused[0].reason
+    # Of two differing values neither is taken, and each row names the other.
+    assert "mercury at LNT-01 on 2026-06-02 stands on line 6" in made.refused[3].reason
+    assert "mercury at LNT-01 on 2026-06-02 stands on line 5" in made.refused[4].reason
     assert made.new == 1
 
 
