@@ -137,9 +137,9 @@ def test_the_box_around_a_place_holds_what_is_a_kilometre_and_its_radius_away(
 
 
 def test_a_doubted_place_is_none_and_a_sure_one_has_its_radius():
-    sure = ExifRecord(gps_latitude=53.9, gps_longitude=21.7, gps_h_positioning_error=8.0)
+    sure = ExifRecord(gps_latitude=53.90001, gps_longitude=21.70001, gps_h_positioning_error=8.0)
     one = fingerprint_of(PHOTO, sure, KEYS)
-    assert (one.decimal_latitude, one.decimal_longitude) == (53.9, 21.7)
+    assert (one.decimal_latitude, one.decimal_longitude) == (53.90001, 21.70001)
     assert one.coordinate_uncertainty_in_meters == 16.0
     for said in ({"gps_latitude": 0.0, "gps_longitude": 0.0}, {"gps_status": "V"}):
         doubted = fingerprint_of(PHOTO, dataclasses.replace(sure, **said), KEYS)

@@ -27,7 +27,7 @@ from triage.store import claims as claim_store
 from triage.store import copies, photos
 from triage.store.connection import Survey
 
-HERE = {"gps_latitude": 53.9, "gps_longitude": 21.7, "gps_h_positioning_error": 5.0}
+HERE = {"gps_latitude": 53.90001, "gps_longitude": 21.70001, "gps_h_positioning_error": 5.0}
 NORTH_300_M = HERE | {"gps_latitude": 53.9027}
 EAST_900_M = HERE | {"gps_longitude": 21.7137}
 NORTH_5_KM = HERE | {"gps_latitude": 53.945}
@@ -218,7 +218,7 @@ def two_that_state_different_places(post: Post) -> tuple[str, str]:
 @pytest.mark.parametrize("corrected", [0, 1])
 def test_a_corrected_place_has_a_photo_compared_anew(post, corrected):
     both = two_that_state_different_places(post)
-    place = ("53.945,21.7", "53.9,21.7")[corrected]
+    place = ("53.94501,21.70001", "53.90001,21.70001")[corrected]
     correct.correct(post.survey, both[corrected], field="place", value=place, by="Bo", now=NOW)
     assert post.links() == {("copy", frozenset(both))}
     assert copies.not_linked(post.survey, linking.METHOD) == []
@@ -227,7 +227,7 @@ def test_a_corrected_place_has_a_photo_compared_anew(post, corrected):
 def test_what_comes_later_is_compared_with_the_corrected_place(post):
     one = post.arrive(scene(1), date_time_original=at("10:00:00"), **HERE)
     post.link()
-    correct.correct(post.survey, one, field="place", value="53.945,21.7", by="Bo", now=NOW)
+    correct.correct(post.survey, one, field="place", value="53.94501,21.70001", by="Bo", now=NOW)
     other = post.arrive(
         crop(scene(1)), sender="Eva", date_time_original=at("10:00:00"), **NORTH_5_KM
     )
@@ -236,7 +236,9 @@ def test_what_comes_later_is_compared_with_the_corrected_place(post):
 
 def test_a_correction_that_is_taken_back_loses_no_copy_that_pixels_showed(post):
     both = two_that_state_different_places(post)
-    correct.correct(post.survey, both[1], field="place", value="53.9,21.7", by="Bo", now=NOW)
+    correct.correct(
+        post.survey, both[1], field="place", value="53.90001,21.70001", by="Bo", now=NOW
+    )
     undo.undo(post.survey, by="Bo", now=NOW)
     assert post.links() == {("copy", frozenset(both))}
 
@@ -246,7 +248,7 @@ def test_a_corrected_place_parts_frames_that_only_their_files_put_together(post)
     first = post.arrive(scene(1), date_time_original=at("10:00:00"), **camera, **HERE)
     second = post.arrive(scene(2), date_time_original=at("10:00:30"), **camera, **HERE)
     assert post.link() == {("burst", frozenset((first, second)))}
-    correct.correct(post.survey, second, field="place", value="53.945,21.7", by="Bo", now=NOW)
+    correct.correct(post.survey, second, field="place", value="53.94501,21.70001", by="Bo", now=NOW)
     assert post.links() == set()
     undo.undo(post.survey, by="Bo", now=NOW)
     assert post.links() == {("burst", frozenset((first, second)))}

@@ -42,6 +42,7 @@ from triage.store.dump import canonical_dump
 
 SCRIPT = "<script>alert(1)</script>"
 FORMULA = '=HYPERLINK("http://example.org";"x")'
+PERSON = "=SUM(A1)"  # one name: what parts people stands in none
 ESCAPES = (
     "../../../escaped.jpg",
     "/tmp/escaped.jpg",
@@ -171,7 +172,7 @@ def fill_the_queue(folder: Path) -> None:
             correct.correct(survey, photo, field="place", value=place, by=SCRIPT, now=NOW)
         first = standing.sightings(survey)[0].identifier
         said = Statement(cannot_tell=FORMULA, remarks=f"@{SCRIPT}", second_opinion=True)
-        determine.determine(survey, first, said, by=FORMULA, now=NOW, new=True)
+        determine.determine(survey, first, said, by=PERSON, now=NOW, new=True)
         match.match(survey)
         assert len(queueing.queue(survey, now=NOW)) >= 6
 
