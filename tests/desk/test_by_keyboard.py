@@ -31,10 +31,14 @@ def test_the_focus_is_at_the_decision_and_tab_goes_on_there(evening: Path, windo
         assert focused(page) == first
         page.keyboard.press("Shift+Tab")
         assert page.evaluate("!document.activeElement.closest('#decision')")
+        to_need(page, "no place")  # its need names no other mail, whose link would come first
         before = page.url
         page.keyboard.press("ArrowDown")
         until(page, lambda: page.url != before and page.locator("html[data-ready]").count() == 1)
         assert focused(page) == page.locator("#decision h2").inner_text()
+        page.keyboard.press("ArrowUp")
+        until(page, lambda: page.url == before and page.locator("html[data-ready]").count() == 1)
+        assert focused(page) == page.locator("#decision h2").inner_text() == "No place"
         page.keyboard.press("Tab")
         assert page.evaluate("Boolean(document.activeElement.closest('#decision-form'))")
 
