@@ -26,7 +26,7 @@ LINES_OF_PACKAGE = {
     "standards": 3943,
     "mail": 5093,
     "photos": 186,
-    "metadata": 6211,
+    "metadata": 6212,
     "duplicates": 1208,
     "quality": 956,
     "sightings": 683,

@@ -96,6 +96,13 @@ def test_other_words_are_no_site(text):
     assert sure == [], claims
 
 
+@pytest.mark.parametrize("label", ["SITE", "LOCATION", "ORT", "MIEJSCE", "LIEU"])
+def test_a_field_of_a_form_that_asks_for_the_place_needs_no_likeness(label: str):
+    remarks = "MY NEIGHBOUR SAYS IT IS RARE, HE SAW ONE ON THE COAST."
+    text = f"{label}: OTTER REACH\nDATE: 26 AUGUST 2026\nREMARKS: {remarks}"
+    assert found(text)[0] == ["S4"]
+
+
 def test_a_name_of_two_sites_is_asked():
     sure, claims, questions = found("at the mill pond")
     assert sure == []

@@ -187,12 +187,13 @@ def _mention(
 def _surest(mentions: Sequence[Mention], *, short: bool) -> Mention:
     """Of all mentions of a site: one that denies it, else one in a safe form, else the first.
 
-    A name alone on its line says only what the mail is about: any sentence says more. A ``short``
-    mail in a safe form has too few words to be unlike others.
+    A name alone on its line says only what the mail is about: any sentence says more. In a safe
+    form neither a ``short`` mail nor a field that asks for the place is weighed by its words.
     """
     told = [one for one in mentions if not one.bare] or mentions
     one = min(told, key=lambda one: (not is_denied(one.claim), len(one.claim.doubts)))
-    return replace(one, weighable=one.weighable and not (short and one.form == "safe"))
+    stands = one.form == "safe" and (short or "label True" in one.signs)
+    return replace(one, weighable=one.weighable and not stands)
 
 
 Names = dict[tuple[str, ...], tuple[str, ...]]  # folded words of a name -> identifiers
