@@ -38,6 +38,7 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
             report.longrepr = f"skips are forbidden here: {reason}"
 
 
+@pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep together what shares something costly: the browser, or what one module makes once."""
     for item in items:

@@ -7,6 +7,7 @@ on purpose, in the change that brings a feature. ``python tests/test_house.py`` 
 from __future__ import annotations
 
 import ast
+import os
 import re
 from collections import Counter
 from collections.abc import Container, Iterator
@@ -177,6 +178,11 @@ def figures() -> list[str]:
 @pytest.fixture(scope="module", autouse=True)
 def _print_the_figures() -> None:
     print("\n".join(figures()))
+
+
+def test_tests_that_share_something_costly_stay_in_one_process(request: pytest.FixtureRequest):
+    """All would pass in twice the time where pytest-xdist does not keep groups (conftest.py)."""
+    assert "PYTEST_XDIST_WORKER" not in os.environ or "@test_house" in request.node.nodeid
 
 
 def test_every_package_has_a_budget():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from pathlib import Path
@@ -26,9 +25,3 @@ def test_the_tree_passes(command: list[str]):
         [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stdout + done.stderr
-
-
-@pytest.mark.xdist_group("groups")
-def test_tests_that_share_something_costly_stay_in_one_process(request: pytest.FixtureRequest):
-    """All would pass in twice the time where pytest-xdist does not keep groups."""
-    assert "PYTEST_XDIST_WORKER" not in os.environ or "@groups" in request.node.nodeid
