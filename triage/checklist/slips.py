@@ -13,6 +13,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 
 from triage.checklist.names import genera
 from triage.checklist.taxa import Taxon
+from triage.standards.groups import in_groups
 from triage.standards.tables import RefusedRow
 
 LEAST_LETTERS = 4  # of a word in which one letter may be a slip
@@ -91,10 +92,11 @@ def conflicting_taxa(
 
 
 def _sharing(found: Sequence[tuple[int, Taxon]]) -> Iterator[tuple[int, str, str]]:
-    bearers = defaultdict[str, list[tuple[int, Taxon, str]]](list)
-    for line, taxon in found:
-        for name in dict.fromkeys((taxon.scientific_name, *taxon.synonyms)):
-            bearers[name.casefold()].append((line, taxon, name))
+    bearers = in_groups(
+        (name.casefold(), (line, taxon, name))
+        for line, taxon in found
+        for name in dict.fromkeys((taxon.scientific_name, *taxon.synonyms))
+    )
     for same in filter(lambda same: len(same) > 1, bearers.values()):
         where = " and ".join(f"on line {line} for {one.scientific_name}" for line, one, _ in same)
         for line, taxon, name in same:
@@ -127,7 +129,9 @@ def _slips(
     for line, taxon in found:
         name, meant = taxon.scientific_name, spelt.slip_in(taxon)
         spelt.add(taxon)
-        if meant and not re.search(r"\d{4}", taxon.authorship):
+        if re.search(r"\d{4}", taxon.authorship):
+            continue  # a name of its own, however near another is
+        if meant:
             for at, one, other in ((line, name, meant), (mine.get(meant, line), meant, name)):
                 yield (
                     at,
@@ -135,5 +139,5 @@ def _slips(
                     f"{one} looks like a slip of {other}. Correct one of the two; if it is a name"
                     " of its own, write its author and year in scientificNameAuthorship.",
                 )
-        elif name not in held and not re.search(r"\d{4}", taxon.authorship):
+        elif name not in held:
             mine[name] = line

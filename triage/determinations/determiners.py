@@ -42,12 +42,12 @@ def recognise(typed: str, known: Sequence[KnownPerson]) -> KnownPerson | None:
 
 def names_near(typed: str, known: Iterable[KnownPerson]) -> list[str]:
     """Names of people of which this one may be a slip, the nearest first."""
-    return [name for name, _ in near_names(typed, [one.name for one in known if one.name])]
+    return [name for name, _ in near_names(typed, _names(known))]
 
 
 def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     """What to say of a name that is nobody's yet: whom it may mean, or how to add somebody."""
-    names = [one.name for one in known if one.name]
+    names = _names(known)
     near = near_names(typed, names)
     if not near:
         family = of_one_family(typed, names)  # a nickname has many forms, its family name one
@@ -69,7 +69,7 @@ def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
 
 def of_known_family(added: str, known: Iterable[KnownPerson]) -> str:
     """What to say of a person who was added, where others have a like family name; or nothing."""
-    family = of_one_family(added, [one.name for one in known if one.name])
+    family = of_one_family(added, _names(known))
     if not family:
         return ""
     others = f"{' and '.join(family[:3])} {'has' if len(family) == 1 else 'have'}"
@@ -77,6 +77,10 @@ def of_known_family(added: str, known: Iterable[KnownPerson]) -> str:
         f"{added} is new here, and {others} a like family name. If they are one person,"
         " 'triage people --same' joins them."
     )
+
+
+def _names(known: Iterable[KnownPerson]) -> list[str]:
+    return [one.name for one in known if one.name]
 
 
 def _handles(one: KnownPerson) -> set[str]:

@@ -68,6 +68,8 @@ _ELSEWHERE = re.compile(
     re.IGNORECASE,
 )
 
+ANOTHER_TIME = "another time"  # what a doubt says that a name speaks of
+
 
 def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool = False) -> str:
     """Why a name in a text is no statement of where the photo was taken; empty if it may be.
@@ -98,7 +100,7 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
     for pattern, meaning in (
         (PLACE["home"], "a home"),
         (PLACE["reference"], "something written or a group"),
-        (PLACE["other_time"], "another time"),
+        (PLACE["other_time"], ANOTHER_TIME),
         (PLACE["compared"], "a comparison"),
     ):
         if found := _last(pattern, ahead):

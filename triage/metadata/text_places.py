@@ -15,7 +15,7 @@ from functools import lru_cache
 from triage.metadata.mentions import likeness
 from triage.metadata.name_words import is_declined, quarters_of
 from triage.metadata.place_forms import ONLY_MENTIONED, offer_of_mention, signs_of_mention
-from triage.metadata.place_words import doubt_of_mention
+from triage.metadata.place_words import ANOTHER_TIME, doubt_of_mention
 from triage.metadata.position import NamedPlace, PlaceClaim
 from triage.metadata.text_offsets import Offset, displaced, offset_before
 from triage.metadata.text_spans import Span, blanked, fold_letters, is_short, word_set
@@ -97,7 +97,9 @@ def find_sites(
         like = likeness(text, named, "place", mention.signs, without=without)
         claims = [weighed(*claims[0], like)]
     meant = [
-        one for one, _ in claims if not is_denied(one) or "speak of another time" in str(one.doubts)
+        one
+        for one, _ in claims
+        if not is_denied(one) or any(f"speak of {ANOTHER_TIME}" in doubt for doubt in one.doubts)
     ]
     if len(meant) == 1 and not meant[0].doubts:
         # What is named only to say that it is not the place is no second site.

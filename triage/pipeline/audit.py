@@ -123,13 +123,15 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
     try:
         damage += shape.odd(survey)
         kept = audit.kept_digests(survey)
+        found = {folder: originals.all_digests(folder) for folder in kept}
+        stray = {folder: found[folder].keys() - wanted.keys() for folder, wanted in kept.items()}
         for folder, wanted in kept.items():
-            damage += _check_folder(folder, wanted, progress)
-        damage += _without_rows(survey, kept[survey.messages])
+            damage += _check_folder(folder, wanted, found[folder], progress)
+        damage += _without_rows(survey, len(stray[survey.messages]))
         damage += audit.broken_references(survey)
         damage += audit.unaccounted_parts(survey)
         received, parts = messages.counts(survey)
-        not_done = _not_done(survey, now)
+        not_done = _not_done(survey, len(set().union(*stray.values())), now)
     except (sqlite3.DatabaseError, ValueError) as error:
         # Flipped bytes make any query fail, or a row that no longer holds what it must.
         damage.append(f"database: it cannot be read ({error}); restore it from a backup")
@@ -143,13 +145,12 @@ def check(survey: Survey, *, now: datetime, progress: Progress = silent) -> Audi
     )
 
 
-def _without_rows(survey: Survey, raw: dict[str, str]) -> list[str]:
+def _without_rows(survey: Survey, stray: int) -> list[str]:
     """Kept mails that the database has lost: one interrupted receive leaves a single one."""
-    stray = originals.all_digests(survey.messages).keys() - raw.keys()
     found = []
-    if len(stray) > STRAY_MAILS:
+    if stray > STRAY_MAILS:
         found.append(
-            f"messages: {len(stray)} kept mails belong to no message; restore survey.db from a"
+            f"messages: {stray} kept mails belong to no message; restore survey.db from a"
             " backup, or receive messages/ again"
         )
     settings = survey.folder / SETTINGS
@@ -160,8 +161,10 @@ def _without_rows(survey: Survey, raw: dict[str, str]) -> list[str]:
     return found
 
 
-def _check_folder(folder: Path, wanted: dict[str, str], progress: Progress) -> list[str]:
-    name, found = folder.name, originals.all_digests(folder)
+def _check_folder(
+    folder: Path, wanted: dict[str, str], found: dict[str, Path], progress: Progress
+) -> list[str]:
+    name = folder.name
     damage = [
         f"{name}: the file of {owner} is missing ({digest[:12]})"
         for digest, owner in sorted(wanted.items())
@@ -184,13 +187,8 @@ def _check_folder(folder: Path, wanted: dict[str, str], progress: Progress) -> l
     return damage
 
 
-def _not_done(survey: Survey, now: datetime) -> list[str]:
+def _not_done(survey: Survey, stray: int, now: datetime) -> list[str]:
     waiting = [row.state for row in messages.unsettled(survey)]
-    lost = {
-        digest
-        for folder, wanted in audit.kept_digests(survey).items()
-        for digest in originals.all_digests(folder).keys() - wanted.keys()
-    }
     found = (
         (len(photos.not_examined_with(survey, method_key(survey))), "photo", "not examined yet"),
         (
@@ -205,7 +203,7 @@ def _not_done(survey: Survey, now: datetime) -> list[str]:
         ),
         (waiting.count("open"), "message", "open"),
         (waiting.count("waiting"), "message", "waiting for an answer"),
-        (len(lost), "kept file", "of no message, from an interrupted receive"),
+        (stray, "kept file", "of no message, from an interrupted receive"),
         (
             len(unfinished.halves(survey)),
             "half-written file",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
@@ -34,6 +33,7 @@ from triage.pipeline.tables import ImportOutcome, parted
 from triage.report.queue_sheet import HEADINGS, RETIRED_HEADINGS
 from triage.sightings import SightingRow
 from triage.standards.digests import short_digest_of
+from triage.standards.groups import in_groups
 from triage.standards.tables import RefusedRow
 from triage.store import actions, determinations, evidence, packets, people, sightings
 from triage.store.connection import Survey
@@ -230,9 +230,7 @@ def determine_from_table(
 
 def _said_twice(read: Mapping[int, _Found]) -> dict[int, RefusedRow]:
     """By line: what one person says twice of one sighting, under two spellings of either."""
-    lines = defaultdict[tuple[int, str], list[int]](list)
-    for line, one in read.items():
-        lines[one.who.row, one.sighting.identifier].append(line)
+    lines = in_groups(((one.who.row, one.sighting.identifier), line) for line, one in read.items())
     return {
         line: RefusedRow(
             line=line,

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.determinations import determiners
-from triage.determinations.determiners import recognise
+from triage.determinations.determiners import KnownPerson, recognise
 from triage.errors import UnknownError
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
@@ -196,14 +196,18 @@ def forget(
 
 def names_near(survey: Survey, typed: str) -> list[str]:
     """Names of people of which this one, nobody's yet, may be a slip."""
-    known = people.known(survey)
-    return [] if recognise(typed, known) is not None else determiners.names_near(typed, known)
+    return determiners.names_near(typed, _others(survey, typed))
 
 
 def known_family(survey: Survey, typed: str) -> str:
     """What to say before somebody is added of whose family name others are; empty if nothing."""
+    return determiners.of_known_family(typed, _others(survey, typed))
+
+
+def _others(survey: Survey, typed: str) -> list[KnownPerson]:
+    """Everybody, where a name is nobody's yet; nobody where it is somebody's."""
     known = people.known(survey)
-    return "" if recognise(typed, known) is not None else determiners.of_known_family(typed, known)
+    return known if recognise(typed, known) is None else []
 
 
 def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datetime) -> None:

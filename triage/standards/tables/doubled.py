@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 
+from triage.standards.groups import in_groups
 from triage.standards.tables.damage import without_zeros
 from triage.standards.tables.reading import RefusedRow, TableRow
 
@@ -18,10 +18,7 @@ def doubled_rows(named: Iterable[tuple[TableRow, str, str]]) -> dict[int, Refuse
     cannot be known from their order. Capitals, blanks and zeros before a number do not tell two
     names apart: spreadsheets and file names lose them. Rows without a name are left alone.
     """
-    groups = defaultdict[str, list[tuple[TableRow, str, str]]](list)
-    for one in named:
-        if one[2]:
-            groups[without_zeros(one[2])].append(one)
+    groups = in_groups((without_zeros(one[2]), one) for one in named if one[2])
     found = dict[int, RefusedRow]()
     for group in groups.values():
         first, *others = (row for row, _, _ in group)
