@@ -12,61 +12,34 @@ import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from itertools import combinations
+from itertools import product
 from typing import Literal
-
-from rapidfuzz.distance import DamerauLevenshtein
 
 from triage.standards.data_files import toml_of
 from triage.standards.letters import bare
+from triage.standards.words_of_names import KINDS, like_words, meeting
 
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
 MOST_LETTERS = 40  # of one word that are compared
-LEAST_LETTERS_OF_A_SLIP = 3  # "Jan" and "Jon" are asked about, "Al" and "Ed" are not
-LEAST_LETTERS_OF_A_PART = {"begins": 3, "holds": 4}  # "Tim" begins Timothy, "Basti" is in Sebastian
-LEAST_LETTERS_BY_HAND = 5  # of words that are compared by their strokes
-TWO_SLIPS_FROM = 9  # letters; a long family name may hold two
+LEAST_LETTERS_OF_A_CUT = 4  # of the longer part of "jkaeferst" for Jörg Käferstein
 
 _WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
-_SHORT_FORMS = [set(group.split()) for group in _WORDS["short_forms"]]
-# What a pet form adds to the part of a name that it keeps: Bernie, Tadek, Gabi; "nn" in Penny.
-_PET_ENDING = re.compile(r"(.)\1?(?:ie|ey|y|i|ek|ik|ka|us|o)$")
+_ACCOUNT = re.compile(r"([^\W\d_]+)\d*")  # j.kaeferst, lmoor79
+_GIVEN_NAMES = frozenset(" ".join([_WORDS["given_names"], *_WORDS["short_forms"]]).split())
+_HYPHEN = re.compile(r"(?<=\w)\s?-\s?(?=\w)")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
 _JOINED = re.compile(r"[;&+/|\n]|\s(?:and|und|u\.|et|i|oraz)\s")
 _PARTICLES = re.compile(r"\b(?:[^\W\d_A-Z]{1,3}\.?\s)+(?=[A-Z])")  # van der Wiel
-_INITIAL = re.compile(r".|[^aeiou]{2}")  # "Ch. Weidling", not "Li"
 _DIGIT = re.compile(r"(?<=[^\W\d])[01](?!\d)|[01](?=[^\W\d])")  # for the letter
-_MINIMS = {"i": 1, "r": 1, "n": 2, "u": 2, "m": 3}  # strokes of a letter by hand
+_NUMBER = re.compile(r"(?<!\d)(\d{1,9})(?:st|nd|rd|th)?(?![^\W_])")  # "Writer 10", "2nd Troop"
+_DAY = re.compile(r"(?<!\d)(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}|(?:19|20)\d\d)(?!\d)")  # of a label
+_ROMAN = re.compile(r"(?<=\s)(?:I{1,3}|I?V|VI{1,3}|I?X|XI{1,2})$")
+_ROMAN_NUMBERS = ["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII"]
 _BORN = {"jun", "junior", "jr", "sen", "senior", "sr"}
 _SPELT_OUT = {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa", "æ": "ae"}
-# Letters that are not heard or heard alike: Leigh, Stephan, Shaun, Clark and Klark, Smythe.
-_HEARD = (
-    (r"gh(?![aeiou])", ""),
-    ("(?<=[aeiou])w(?=[aeiou])", "u"),
-    ("ourn", "urn"),
-    ("ph", "f"),
-    ("sh", "s"),
-    ("c(?![hei])k?", "k"),
-    ("y", "i"),
-)
-_FAMILY_ENDING = re.compile(
-    rf"(?<=.{{4}})(?:{'|'.join(sorted(_WORDS['family_endings'].split(), key=len, reverse=True))})$"
-    r"|(?<=.{3})s?s[eo]n$"
-)
-
-_KINDS = {
-    "equal": "the same words written in another way",
-    "short form": "a short form of the first name",
-    "part": "a short form of the first name",
-    "initial": "one has only the initial",
-    "form": "another form of the family name",
-    "hand": "letters that look alike by hand",
-    "slip": "a letter differs",
-    "sound": "it sounds the same",
-}
 
 
 def likeness(first: str, second: str) -> Likeness:
@@ -105,24 +78,42 @@ def of_one_family(name: str, known: Iterable[str]) -> list[str]:
 
 def _meet(name: str, other: str) -> bool:
     """Whether a word of the other name is the family name of the first, or nearly so."""
+    if _numbered_apart(name, other):
+        return False
     in_order = " ".join(reversed(name.split(",", 1)))
-    borne = ([word for word in words if word not in _BORN] for words in _spellings(in_order))
+    borne = (
+        [w for w in words if w not in _BORN and not w.isdecimal()] for words in _spellings(in_order)
+    )
     families = {words[-1] for words in borne if len(words) > 1}
     words = {word for words in _spellings(other) if len(words) > 1 for word in words}
-    kinds = {_kind(family, word) for family in families for word in words}
+    kinds = {meeting(family, word) for family in families for word in words}
     return bool(kinds & {"equal", "form", "hand", "slip", "sound"})
 
 
 def names_several(name: str) -> bool:
     """Whether these are the names of several people.
 
+    One comma may stand between the names of a family and the given names of one person, if the
+    latter are known as such.
+
     >>> [names_several(one) for one in ("Ruth Fenner, Ida Kvist", "A. & J. Fenner", "Kvist, Ida;")]
     [True, True, False]
+    >>> names_several("Ortuño López, María Carmen")
+    False
     """
-    parts = [part for part in _JOINED.split(name) if re.search(r"\w", part)]
-    bare_parts = (_PARTICLES.sub("", part) for part in name.split(","))
-    full = [words for part in bare_parts if (words := _spellings(part)[0])]
-    return len(parts) > 1 or (len(full) > 1 and min(map(len, full)) > 1)
+    if sum(bool(re.search(r"\w", part)) for part in _JOINED.split(name)) > 1:
+        return True
+    parts = [_PARTICLES.sub("", part) for part in name.split(",")]
+    full = [words for part in parts if (words := _spellings(part)[0])]
+    double_as_one = (_spellings(_HYPHEN.sub("", part))[0] for part in parts)
+    if len(full) < 2 or min(len(words) for words in double_as_one if words) < 2:
+        return False
+    family, given = full[:2]
+    return len(full) > 2 or _is_given(family[0]) or not all(map(_is_given, given))
+
+
+def _is_given(word: str) -> bool:
+    return len(word) == 1 or word in _GIVEN_NAMES
 
 
 def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
@@ -145,7 +136,7 @@ def _near_pairs(listed: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
                 by_key[key].add(number)
     reached = {
         word: set().union(*(bearers[other] for other in others))
-        for word, others in _like_words(bearers).items()
+        for word, others in like_words(bearers).items()
     }
     pairs = set[tuple[int, int]]()
     for number, ways in enumerate(spelt):
@@ -176,73 +167,46 @@ def _asked(words: tuple[str, ...]) -> Iterator[str]:
             yield f"initials {''.join(sorted(letters))}"
 
 
-def _like_words(words: Iterable[str]) -> dict[str, set[str]]:
-    """By word: those that it may meet, as ``_kind`` has it, itself included; some more."""
-    offered = defaultdict[str, list[str]](list)
-    listed = list(words)
-    for word in listed:
-        for key in {*_keys(word), *_parts(word)}:
-            offered[key].append(word)
-    found = {word: {word} for word in listed}
-    for word in listed:
-        for key in {*_keys(word), *(f"part {part}" for part in _kept_forms(word))}:
-            for other in offered.get(key, ()):
-                found[word].add(other)
-                found[other].add(word)
-    return found
-
-
-def _keys(word: str) -> Iterator[str]:
-    """What two words that meet have in common, unless one is part of the other."""
-    yield from _without(word)
-    yield f"stem {_stem(word)}"
-    yield f"sound {_sound(word)}"
-    yield f"hand {_strokes(word)}"
-    yield from (f"form {n}" for n, group in enumerate(_SHORT_FORMS) if word in group)
-
-
-def _parts(word: str) -> Iterator[str]:
-    """What a word offers to an initial and to shorter words that may be its part."""
-    begins, holds = LEAST_LETTERS_OF_A_PART["begins"], LEAST_LETTERS_OF_A_PART["holds"]
-    yield from (f"part {word[0]}", f"part {word[:2]}")
-    yield f"part {word[:begins]}"
-    yield from (
-        f"part {word[start:end]}"
-        for start in range(len(word))
-        for end in range(start + holds, len(word) + 1)
-    )
-
-
-def _without(word: str) -> Iterator[str]:
-    """The word without as many of its letters as may be slips, none included."""
-    most = 0 if len(word) < LEAST_LETTERS_OF_A_SLIP else 1 + (len(word) >= TWO_SLIPS_FROM)
-    for count in range(most + 1):
-        for lost in combinations(range(len(word)), count):
-            yield "".join(sign for place, sign in enumerate(word) if place not in lost)
-
-
 @lru_cache(maxsize=65_536)  # of a new name only its own pairs are looked at
 def _reason(first: str, second: str) -> str:
     """Why two names are near; empty if they are not."""
+    if _numbered_apart(first, second):
+        return ""
     for one, other in ((a, b) for a in _spellings(first) for b in _spellings(second)):
         if not one or not other:
             continue
         if {"".join(one), "".join(reversed(one))} & {"".join(other), "".join(reversed(other))}:
-            return _KINDS["equal"]
+            return KINDS["equal"]
         either = ((one, other), (other, one))
         if any(a == (_as_in_addresses(b),) for a, b in either):
-            return _KINDS["initial"]
+            return KINDS["initial"]
         if any(_are_initials(a, b) for a, b in either):
             return "one has only the initials"
-        if any(len(a) == 1 and a[0] in _codes(b) for a, b in either):
-            return "one has only the first letters"
         shorter, longer = sorted((one, other), key=len)
         kinds = _matched(shorter, longer)
         if kinds:
-            worst = max(kinds, key=list(_KINDS).index)
+            worst = max(kinds, key=list(KINDS).index)
             fewer = "one has fewer words" if len(shorter) < len(longer) else ""
-            return fewer if fewer and worst == "equal" else _KINDS[worst]
+            return fewer if fewer and worst == "equal" else KINDS[worst]
+        if any(len(a) == 1 and a[0] in _codes(b) for a, b in either):
+            return "one has only the first letters"
     return ""
+
+
+def _numbered_apart(first: str, second: str) -> bool:
+    """Whether both names have numbers, and not the same: "Class 4" and "Class 5".
+
+    A number in one name alone may be what somebody added to tell it from its like.
+    """
+    one, other = ({*map(int, _NUMBER.findall(_in_figures(name)))} for name in (first, second))
+    return bool(one and other and one != other)
+
+
+@lru_cache(maxsize=65_536)
+def _in_figures(name: str) -> str:
+    """A name without days, and its numbers in one way: "Writer 01" and "Writer I" as "Writer 1"."""
+    plain = re.sub(r"(?<!\d)0+(?=\d)", "", _DAY.sub(" ", name).rstrip())
+    return _ROMAN.sub(lambda found: str(_ROMAN_NUMBERS.index(found[0]) + 1), plain)
 
 
 @lru_cache(maxsize=65_536)
@@ -258,7 +222,8 @@ def _spelt(name: str) -> Iterator[tuple[str, ...]]:
     small = _DIGIT.sub(lambda found: "oi"[int(found[0])], composed.casefold())
     parted = "" if composed.isupper() else _RUN_TOGETHER.sub(r"\1 \2 ", composed).casefold()
     spelt_out = re.sub("[äöüøåæ]", lambda found: _SPELT_OUT[found[0]], small)
-    for form in dict.fromkeys((small, spelt_out, parted or small)):
+    figures = _in_figures(composed).casefold()
+    for form in dict.fromkeys((small, spelt_out, parted or small, figures)):
         plain = bare(form.translate(_CYRILLIC))
         words = re.findall(r"[^\W_]+", re.sub(r"['\u2019]", "", plain))[:MOST_WORDS]
         plain_words = tuple(word for word in words if word not in _TITLES)
@@ -268,6 +233,8 @@ def _spelt(name: str) -> Iterator[tuple[str, ...]]:
             heard = (re.sub("[yj]", "i", word.replace("ph", "f")) for word in plain_words)
             yield tuple(re.sub("i+", "i", word) for word in heard)
         yield from _joined(plain_words)
+        if found := _ACCOUNT.fullmatch("".join(words) if " " not in written else ""):
+            yield (found[1],)
         if "-" in plain:  # Anna-Maria and Annemarie
             joined = re.findall(r"[^\W_]+", re.sub(r"(?<=\w)-(?=\w)", "", plain))[:MOST_WORDS]
             yield tuple(word for word in joined if word not in _TITLES)
@@ -288,12 +255,30 @@ def _as_in_addresses(words: tuple[str, ...]) -> str:
     return words[0][0] + words[-1] if len(words) > 1 else ""
 
 
-def _codes(words: tuple[str, ...]) -> tuple[str, ...]:
-    """The first two letters of both words run together, as in "EvSt" on a label."""
-    if len(words) != 2 or min(map(len, words)) < 2:
-        return ()
-    one, other = (word[:2] for word in words)
-    return one + other, other + one
+@lru_cache(maxsize=65_536)
+def _codes(words: tuple[str, ...]) -> frozenset[str]:
+    """A name as labels and accounts cut it: "EvSt", "jkaeferst", "maralind", "lindequellm"."""
+    if len(words) < 2:
+        return frozenset()
+    first, *others = words
+    initials = "".join(word[0] for word in words[:-1])
+    codes = set(_run_together((initials,), _beginnings(words[-1])))
+    for other in others:
+        for one, two in ((first, other), (other, first)):
+            codes.update(_run_together({one[:1], one[:2], one}, _beginnings(two)))
+            codes.update(_run_together(_beginnings(one), {two[:1], two[:2], two}))
+    if len(words) == 2 and min(map(len, words)) > 1:
+        codes |= {first[:2] + others[0][:2], others[0][:2] + first[:2]}
+    return frozenset(codes)
+
+
+def _beginnings(word: str) -> Iterator[str]:
+    """A word and what is left when it is cut, of as many letters as a cut leaves."""
+    return (word[:letters] for letters in range(LEAST_LETTERS_OF_A_CUT, len(word) + 1))
+
+
+def _run_together(some: Iterable[str], others: Iterable[str]) -> Iterator[str]:
+    return (f"{one}{other}" for one, other in product(some, others))
 
 
 def _are_initials(short: tuple[str, ...], full: tuple[str, ...]) -> bool:
@@ -317,84 +302,12 @@ def _assign(words: list[str], others: list[str]) -> list[str]:
     if not words:
         return []
     found = sorted(
-        (list(_KINDS).index(kind), position)
+        (list(KINDS).index(kind), position)
         for position, other in enumerate(others)
-        if (kind := _kind(words[0], other))
+        if (kind := meeting(words[0], other))
     )
     for kind_number, position in found:
         rest = _assign(words[1:], others[:position] + others[position + 1 :])
         if rest or len(words) == 1:
-            return [list(_KINDS)[kind_number], *rest]
+            return [list(KINDS)[kind_number], *rest]
     return []
-
-
-@lru_cache(maxsize=65_536)
-def _kind(word: str, other: str) -> str:
-    """How two words of names meet, empty if they do not."""
-    if word == other:
-        return "equal" if len(word) > 1 else "initial"
-    short, long = sorted((word, other), key=len)
-    if _INITIAL.fullmatch(short) and long.startswith(short):
-        return "initial"
-    if len(short) == 1:
-        return ""
-    if any(word in group and other in group for group in _SHORT_FORMS):
-        return "short form"
-    long_enough = len(short) >= LEAST_LETTERS_OF_A_SLIP and (word + other).isalpha()
-    most = 2 if len(short) >= TWO_SLIPS_FROM else 1
-    slip = long_enough and DamerauLevenshtein.distance(word, other) <= most
-    if long_enough and _sound(word) == _sound(other):
-        return "slip" if slip else "sound"
-    begun = word[0] == other[0] or _strokes(word)[0].isalpha()  # Clausen and Dausen
-    by_hand = long_enough and len(short) >= LEAST_LETTERS_BY_HAND and begun
-    if by_hand and not slip and _strokes(word) == _strokes(other):
-        return "hand"
-    if _stem(word) == _stem(other):
-        return "form"
-    if len(word) != len(other) and _is_part(short, long):
-        return "part"
-    return "slip" if slip else ""
-
-
-@lru_cache(maxsize=65_536)
-def _sound(word: str) -> str:
-    """A word as it is heard: Reed and Reade, Sean and Shaun; two vowels are any two.
-
-    The first vowel is kept where hardly anything else is: Lee and Leigh, not Lea and Lou.
-    """
-    heard = re.sub(r"(?<=[^aeiou])e$", "", word)
-    for letters, sound in _HEARD:
-        heard = re.sub(letters, sound, heard)
-    code = re.sub("[aeiou]{2,}", "*", heard)
-    code = re.sub(r"(.)\1+", r"\1", code)
-    return code if len(code) > 2 else code + (re.findall("[aeiou]", heard) or [""])[0]
-
-
-@lru_cache(maxsize=65_536)
-def _strokes(word: str) -> str:
-    """A word as its strokes by hand: "nn" and "rm" are four, "cl" is a d, "vv" a w.
-
-    Palaeographers call the short strokes of i, n, m, u minims, which readers part wrongly.
-    """
-    joined = word.replace("cl", "d").replace("vv", "w")
-    return re.sub("[imnru]+", lambda run: f"{sum(map(_MINIMS.__getitem__, run[0]))}", joined)
-
-
-def _stem(word: str) -> str:
-    """A family name without the ending of its form: "kalin" of Kalinowa and of Kalinowska."""
-    return _FAMILY_ENDING.sub("", word)
-
-
-def _is_part(short: str, long: str) -> bool:
-    """Whether a first name is cut short or is a pet form: "tim", "bernie", "tadek", "basti"."""
-    for kept in _kept_forms(short):
-        if len(kept) >= LEAST_LETTERS_OF_A_PART["begins"] and long.startswith(kept):
-            return True
-        if len(kept) >= LEAST_LETTERS_OF_A_PART["holds"] and kept in long:
-            return True
-    return False
-
-
-def _kept_forms(short: str) -> Iterator[str]:
-    """A first name as it is, and without what a pet form adds to the part that it keeps."""
-    yield from dict.fromkeys((short, _PET_ENDING.sub(r"\1", short)))

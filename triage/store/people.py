@@ -90,7 +90,8 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
         raise UnknownError(
             "this names several people",
             failing=typed,
-            next_step="Record what each of them says by itself, under one name.",
+            next_step="Record what each of them says by itself, under one name. If it is one"
+            " person, write the given names first, without a comma.",
         )
     again = f"select id from people where name = ? and not {_HERE}"
     row = survey.first(again, name) or add(survey, name)
