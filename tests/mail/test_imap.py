@@ -114,7 +114,19 @@ def test_a_plain_password_never_goes_to_a_distant_server(monkeypatch):
         security="none",
         secret=SecretSource(kind="environment", variable="SURVEY_SECRET"),
     )
-    with pytest.raises(SettingsError, match="Set security to tls"):
+    with pytest.raises(SettingsError, match="Use --security tls"):
+        list(iter_imap(account))
+
+
+@pytest.mark.parametrize("content", [None, b"", b"no certificate"])
+def test_a_certificate_that_cannot_be_read_is_named(content, tmp_path, monkeypatch):
+    monkeypatch.setenv("SURVEY_SECRET", "x")
+    kept = tmp_path / "own.pem"
+    if content is not None:
+        kept.write_bytes(content)
+    secret = SecretSource(kind="environment", variable="SURVEY_SECRET")
+    account = ImapAccount(host="127.0.0.1", user=USER, secret=secret, ca_file=kept)
+    with pytest.raises(SettingsError, match=r"own\.pem: no certificate can be read there"):
         list(iter_imap(account))
 
 
@@ -197,8 +209,9 @@ def test_secrets_come_from_environment_command_or_keyring(monkeypatch):
     ],
 )
 def test_a_missing_secret_names_the_place_asked(source):
-    with pytest.raises(SettingsError, match="no password or token was found there"):
+    with pytest.raises(SettingsError, match="no password or token was found there") as caught:
         read_secret(source, user="u")
+    assert "keyring set odonata-triage u" in str(caught.value)
 
 
 def test_the_mailbox_name_example_of_the_standard():

@@ -27,6 +27,11 @@ from triage.mail.sources import DEFAULT_LIMITS, Delivery
 
 _TLS_PORT, _PLAIN_PORT = 993, 143
 _SECONDS = 60  # without an answer, after which the connection counts as lost
+_WHY = {  # errors of the libraries that people meet, in words
+    "gaierror": "no server of this name was found",
+    "ConnectionRefusedError": "nothing listens there",
+    "TimeoutError": "it does not answer",
+}
 _WINDOW = 1000  # identifiers asked for at once; doubled while none are in use
 
 
@@ -122,7 +127,7 @@ def connection_to(account: ImapAccount) -> Iterator[imaplib.IMAP4]:
 
 
 def _opened(account: ImapAccount) -> imaplib.IMAP4:
-    context = ssl.create_default_context(cafile=str(account.ca_file) if account.ca_file else None)
+    context = _trusting(account.ca_file)
     try:
         if account.security == "tls":
             port = account.port or _TLS_PORT
@@ -131,7 +136,7 @@ def _opened(account: ImapAccount) -> imaplib.IMAP4:
             raise SettingsError(
                 "a password would travel readable by anyone on the way",
                 failing=account.host,
-                next_step="Set security to tls or starttls.",
+                next_step="Use --security tls or starttls.",
             )
         plain = imaplib.IMAP4(account.host, account.port or _PLAIN_PORT, timeout=_SECONDS)
         if account.security == "starttls":
@@ -141,10 +146,21 @@ def _opened(account: ImapAccount) -> imaplib.IMAP4:
         raise SourceError(
             f"the server's certificate is not trusted: {error.verify_message}",
             failing=account.host,
-            next_step="Check the name of the server, or give its own certificate as ca_file.",
+            next_step="Check the server's name, or give --ca-file the file of its certificate.",
         ) from None
     except (OSError, imaplib.IMAP4.error) as error:
         raise _lost(account, type(error).__name__) from None
+
+
+def _trusting(ca_file: Path | None) -> ssl.SSLContext:
+    try:
+        return ssl.create_default_context(cafile=ca_file)
+    except OSError:  # also of a file that is no certificate
+        raise SettingsError(
+            "no certificate can be read there",
+            failing=str(ca_file),
+            next_step="Give the file of the server's certificate (PEM), or leave --ca-file out.",
+        ) from None
 
 
 def _log_in(connection: imaplib.IMAP4, account: ImapAccount, secret: str) -> None:
@@ -269,7 +285,7 @@ def _is_this_machine(host: str) -> bool:
 def _lost(account: ImapAccount, kind: str) -> SourceError:
     """The error for a connection that broke off."""
     return SourceError(
-        f"the mail server cannot be reached or broke off ({kind})",
+        f"the mail server cannot be reached or broke off ({_WHY.get(kind, kind)})",
         failing=account.host,
         next_step="Try again later; reading resumes where it stopped.",
     )

@@ -45,14 +45,17 @@ def read_secret(
         secret = (os.environ if environment is None else environment).get(source.variable, "")
         place = f"environment variable {source.variable}"
     elif source.kind == "command":
-        secret, place = _from_command(source.command), f"command {source.command[:1]}"
+        secret, place = _from_command(source.command), f"command {' '.join(source.command[:1])}"
     else:
         secret, place = _from_keyring(source.service, user), f"keyring service {source.service}"
     if not secret:
         raise SettingsError(
             "no password or token was found there",
             failing=place,
-            next_step="Store it there, or name another place in the settings of the account.",
+            next_step=(
+                f"Store it there ('keyring set {KEYRING_SERVICE} {user}' asks for it and keeps it),"
+                " or name another place with --password-from."
+            ),
         )
     return secret
 
