@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from runpy import run_path
 
 import pytest
 from typer.main import get_command
 
 from triage.cli import main
-from triage.cli.app import app
+from triage.cli.app import ORDER, app
 from triage.store.settings import Settings, settings_text
 
 ROOT = Path(__file__).parent.parent
@@ -44,7 +45,18 @@ def test_every_command_has_help_with_an_example():
 def test_the_help_of_every_command_can_be_shown(capsys):
     for name in commands():
         assert main([name, "--help"]) == 0
-        assert "Usage: " in capsys.readouterr().out
+        shown = capsys.readouterr().out
+        assert "Usage: " in shown
+        assert "<" not in shown, "a type of the programming language stands there"
+
+
+def test_every_option_of_every_command_stands_on_its_page():
+    written = (ROOT / "docs" / "options.md").read_text(encoding="utf-8")
+    assert written == run_path(str(ROOT / "tools" / "options.py"))["page"]()
+
+
+def test_the_commands_are_listed_in_the_order_of_the_work():
+    assert set(commands()) == set(ORDER)
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)

@@ -25,7 +25,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4560,
     "estimates": 2186,
     "standards": 4023,
-    "mail": 5093,
+    "mail": 5112,
     "photos": 186,
     "metadata": 6216,
     "duplicates": 1208,
@@ -44,11 +44,11 @@ LINES_OF_PACKAGE = {
     "inbox": 1438,
     "report": 4740,
     "store": 6035,
-    "pipeline": 6022,
+    "pipeline": 6023,
     "bench": 6062,
     "demo": 2216,
     "desk": 3369,
-    "cli": 2120,
+    "cli": 2212,
 }
 LINES_OF_FILE = 400
 LINES_OF_FUNCTION = 60
@@ -219,7 +219,7 @@ def test_the_circle_finder_finds_a_circle_and_only_that():
 
 
 CALLED_FROM_OUTSIDE = {
-    "list_commands",  # typer asks for it
+    *("list_commands", "collect_usage_pieces", "format_options"),  # typer asks for them
     "PAGES_OF_THE_SURVEY",  # modules that add their pages when they are imported
 }
 

@@ -40,7 +40,9 @@ def test_a_mail_a_photo_and_a_sighting_are_named(survey: Survey, mail: str):
     assert newest(survey) == f"photo {one.photos[0][:10]} p1-0.jpg ({told}): view dorsal"
     edit.set_aside(survey, one.identifier, "a drawing", by="Co", now=NOW)
     where = "(2026-06-13, Heron Mere)"
-    assert newest(survey) == f"sighting {one.identifier[:10]} {where}: set aside a drawing"
+    assert newest(survey) == f"sighting {one.identifier[:10]} {where}: set aside: a drawing"
+    edit.set_aside(survey, one.identifier, "", by="Co", now=NOW, back=True)
+    assert newest(survey) == f"sighting {one.identifier[:10]} {where}: put back"
 
 
 def test_several_mails_are_each_named(survey: Survey, mail: str, tmp_path):

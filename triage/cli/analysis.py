@@ -104,7 +104,7 @@ def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence
 def report(
     to: Annotated[Path, typer.Option("--to", help="A folder that does not exist yet.")],
     survey: options.Survey = options.HERE,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Of every resampling.")] = 1,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Same number, same resampling.")] = 1,
     detection: Annotated[
         float | None,
         typer.Option(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
+
+from triage.cli.plain_help import PlainCommand
 
 if TYPE_CHECKING:
     from triage.store.connection import Survey
@@ -18,10 +20,21 @@ ORDER = [
     "sites", "visits", "lots", "checklist", "scores", "site-values",
     "receive", "examine", "inbox", "settle", "replies", "people", "forget",
     "copies", "measure",
-    "photos", "sightings", "queue", "determine", "correct", "withdraw",
+    "photos", "sightings", "queue", "packet", "determine", "correct", "withdraw",
     "match", "evidence", "where-next", "report", "export",
     "undo", "log", "audit", "repair", "backup", "restore", "bench",
 ]  # fmt: skip
+
+
+Declared = TypeVar("Declared", bound=Callable[..., Any])
+
+
+class Commands(typer.Typer):
+    """Declares commands whose help is in plain words."""
+
+    def command(self, name: str | None = None, **settings: Any) -> Callable[[Declared], Declared]:
+        """Declare one."""
+        return super().command(name, cls=PlainCommand, **settings)
 
 
 class _InOrder(typer.core.TyperGroup):
@@ -34,7 +47,7 @@ class _InOrder(typer.core.TyperGroup):
         return known + sorted(self.commands.keys() - set(known))
 
 
-app = typer.Typer(
+app = Commands(
     cls=_InOrder,
     name="triage",
     no_args_is_help=True,

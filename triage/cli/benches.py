@@ -8,9 +8,9 @@ from typing import Annotated
 import typer
 
 from triage.cli import options, say
-from triage.cli.app import app, opened
+from triage.cli.app import Commands, app, opened
 
-bench = typer.Typer(
+bench = Commands(
     help="Measure speed and accuracy, for docs/figures/.",
     no_args_is_help=True,
     rich_markup_mode=None,

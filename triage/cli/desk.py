@@ -14,9 +14,11 @@ from triage.cli.app import app
 @app.command()
 def desk(
     survey: options.Survey = options.HERE,
-    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any that is free.")] = 8417,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="A port; 0: any that is free.")
+    ] = 8417,
     browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open the page at once.")
+        bool, typer.Option("--browser/--no-browser", help="Open the page, or only say where it is.")
     ] = True,
     share: Annotated[
         list[str] | None,

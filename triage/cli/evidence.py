@@ -40,7 +40,7 @@ def order_of(day_first: bool | None) -> DayOrder:
 def sites(
     file: OptionalTable = None,
     survey: options.Survey = options.HERE,
-    withdraw: Annotated[str, typer.Option(help="A site that was typed by mistake.")] = "",
+    withdraw: Annotated[str, typer.Option(help="Take out a site typed by mistake.")] = "",
     new: Annotated[
         bool, typer.Option("--new", help="Sites that share a name or a point are two sites.")
     ] = False,

@@ -50,7 +50,7 @@ def receive(
     imap: Annotated[
         str, typer.Option(help="Read a mailbox, as user@host or user@host:port; it is not changed.")
     ] = "",
-    imap_folder: Annotated[str, typer.Option(help="The mailbox's folder.")] = "INBOX",
+    imap_folder: Annotated[str, typer.Option(help="The folder of that mailbox to read.")] = "INBOX",
     password_from: options.Password = "keyring",
     token: options.Token = False,
     security: options.Security = "tls",
@@ -87,7 +87,7 @@ def examine(
     survey: options.Survey = options.HERE,
     processes: options.Processes = None,
     learn: Annotated[
-        bool, typer.Option(help="Refit views to this survey's corrections; kept only if better.")
+        bool, typer.Option("--learn", help="Learn from corrected views and boxes, if it helps.")
     ] = False,
     cluster: Annotated[
         str, typer.Option(help="Measure the photos on this Dask scheduler, as tcp://host:8786.")
@@ -128,7 +128,9 @@ def inbox(
     show: Annotated[
         str, typer.Option(help="Open the words and photos of this row (number or identifier).")
     ] = "",
-    files: Annotated[str, typer.Option(help="Say where the kept files of this message lie.")] = "",
+    files: Annotated[
+        str, typer.Option(help="Say where this message's files lie on the disk.")
+    ] = "",
     json: options.Json = False,
 ) -> None:
     """Show what needs a human, worst first, each with its fix. Example: triage inbox --show 1."""
@@ -138,8 +140,10 @@ def inbox(
 
     with opened(survey) as here:
         if files:
-            listed = stage.kept_files(here, files)
-            say.lines([" ".join(one) for one in listed], json=json)
+            listed = [" ".join(one) for one in stage.kept_files(here, files)]
+            if not (listed or json):
+                say.line("No file came with this message: it has words only.")
+            say.lines(listed, json=json)
             return
         if show:
             inbox_rows.show(here, show)
@@ -168,7 +172,7 @@ def settle(
         str,
         typer.Option(help=f"Draft a question: {', '.join(QUESTIONS[:-1])} or {QUESTIONS[-1]}."),
     ] = "",
-    accept: Annotated[bool, typer.Option(help="Accept it as it is.")] = False,
+    accept: Annotated[bool, typer.Option("--accept", help="Accept it as it is.")] = False,
     take_offer: Annotated[
         bool, typer.Option("--take-offer", help="Take the repair, day or site that the row offers.")
     ] = False,
@@ -176,7 +180,8 @@ def settle(
     new: options.NewPerson = False,
     answers: Annotated[str, typer.Option(help="The question that it answers (q-...).")] = "",
     from_sender: Annotated[
-        bool, typer.Option(help="MESSAGES are addresses: all their open messages.")
+        bool,
+        typer.Option("--from-sender", help="MESSAGES are addresses: all that is open of them."),
     ] = False,
     by: options.By = "coordinator",
     json: options.Json = False,

@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 def replies(
     survey: options.Survey = options.HERE,
     thanks: Annotated[
-        bool, typer.Option(help="Draft thanks over what was settled since the last letter.")
+        bool, typer.Option("--thanks", help="Draft thanks over what was settled since the last.")
     ] = False,
     season: Annotated[int | None, typer.Option(help="Draft letters about this year.")] = None,
-    show: Annotated[bool, typer.Option(help="Print the letters; write and note nothing.")] = False,
+    show: Annotated[bool, typer.Option("--show", help="Print the letters; write nothing.")] = False,
     imap_drafts: Annotated[
         str, typer.Option(help="Put the new drafts into this account's folder of drafts.")
     ] = "",

@@ -18,25 +18,25 @@ Internal = Annotated[
 NewDeterminer = Annotated[
     bool, typer.Option("--new", help="The determiner is new here: add this person.")
 ]
-Json = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document, for programs.")]
 By = Annotated[str, typer.Option("--by", help="Your name, for the log.")]
 Photographer = Annotated[str, typer.Option(help="Who took it, if its sender did not.")]
 NewPerson = Annotated[
     bool, typer.Option("--new", help="With --photographer: somebody not known yet.")
 ]
 Password = Annotated[
-    str, typer.Option("--password-from", help="keyring, env:NAME or command:LINE; never typed.")
+    str, typer.Option("--password-from", help="Kept in: keyring, env:NAME or command:LINE.")
 ]
 Token = Annotated[
     bool, typer.Option("--token", help="What --password-from gives is an OAuth2 access token.")
 ]
 Security = Annotated[
     Literal["tls", "starttls", "none"],
-    typer.Option("--security", help="How the connection is kept private; none to this machine."),
+    typer.Option("--security", help="How the connection is secured; none only to this machine."),
 ]
 Certificates = Annotated[
     Path | None, typer.Option("--ca-file", help="Certificates to trust, for a server of your own.")
 ]
 Processes = Annotated[
-    int | None, typer.Option("--processes", min=1, help="Processes to use (default: all cores).")
+    int | None, typer.Option("--processes", min=1, help="Photos at once (default: one a core).")
 ]

@@ -83,7 +83,7 @@ def sightings(
         typer.Argument(help="split SIGHTING PHOTO...; merge SIGHTING SIGHTING...; add PHOTO."),
     ] = None,
     survey: options.Survey = options.HERE,
-    reason: Annotated[str, typer.Option(help="For set-aside: why.")] = "",
+    reason: Annotated[str, typer.Option(help="With set-aside: why.")] = "",
     by: options.By = "coordinator",
     json: options.Json = False,
 ) -> None:
@@ -201,7 +201,7 @@ def determine(
     taxon: Annotated[str, typer.Argument(help="A name of the checklist, at any rank.")] = "",
     survey: options.Survey = options.HERE,
     by: Annotated[str, typer.Option("--by", help="The determiner's name.")] = "",
-    qualifier: Annotated[str, typer.Option(help="Such as cf. or aff.")] = "",
+    qualifier: Annotated[str, typer.Option(help="How sure the name is, such as cf. or aff.")] = "",
     sex: Annotated[str, typer.Option(help="female or male, in a word or a sign.")] = "",
     life_stage: Annotated[str, typer.Option(help="Such as adult or teneral.")] = "",
     behavior: Annotated[str, typer.Option(help="Such as ovipositing or tandem.")] = "",
@@ -209,8 +209,8 @@ def determine(
     second_opinion: Annotated[
         bool, typer.Option("--second-opinion", help="Ask for somebody else's look.")
     ] = False,
-    cannot_tell: Annotated[str, typer.Option(help="Why these photos do not show enough.")] = "",
-    not_an_adult: Annotated[str, typer.Option(help="What it is instead.")] = "",
+    cannot_tell: Annotated[str, typer.Option(help="No name: what these photos lack.")] = "",
+    not_an_adult: Annotated[str, typer.Option(help="No name: what it is instead.")] = "",
     new: options.NewDeterminer = False,
     from_table: Annotated[
         Path | None, typer.Option("--from", help="A table with one determination a row.")
@@ -274,10 +274,10 @@ def correct(
     photo: Annotated[str, typer.Argument(help="At least six digits of its digest.")],
     survey: options.Survey = options.HERE,
     view: Annotated[str, typer.Option(help="dorsal, lateral, anterior, oblique, other.")] = "",
-    box: Annotated[str, typer.Option(help="x0,y0,x1,y1 as fractions of the upright image.")] = "",
-    time: Annotated[str, typer.Option(help="YYYY-MM-DD or YYYY-MM-DDTHH:MM.")] = "",
-    place: Annotated[str, typer.Option(help="A site, or latitude,longitude.")] = "",
-    publication: Annotated[str, typer.Option(help="cleared or withheld.")] = "",
+    box: Annotated[str, typer.Option(help="x0,y0,x1,y1 as fractions of the upright photo.")] = "",
+    time: Annotated[str, typer.Option(help="When taken: YYYY-MM-DD or YYYY-MM-DDTHH:MM.")] = "",
+    place: Annotated[str, typer.Option(help="Where taken: a site, or latitude,longitude.")] = "",
+    publication: Annotated[str, typer.Option(help="Of people in it: cleared or withheld.")] = "",
     photographer: options.Photographer = "",
     new: options.NewPerson = False,
     by: options.By = "coordinator",

@@ -85,7 +85,7 @@ def log(
 @app.command()
 def audit(
     survey: options.Survey = options.HERE,
-    dump: Annotated[bool, typer.Option("--dump", help="Print the canonical dump instead.")] = False,
+    dump: Annotated[bool, typer.Option("--dump", help="Print all rows in a fixed order.")] = False,
     json: options.Json = False,
 ) -> None:
     """Check that nothing is lost or damaged; exit code 1 if it is. Example: triage audit."""

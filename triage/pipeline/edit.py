@@ -157,8 +157,9 @@ def set_aside(
     if repeats.is_known(survey, said, tell):
         return
     state = "queued" if back else "set aside"
-    summary = f"sighting {row.identifier}: {state} {reason}".strip()
-    with actions.acting(survey, "sightings set-aside", summary, by=by, now=now) as action:
+    command, done = ("put-back", "put back") if back else ("set-aside", "set aside")
+    summary = ": ".join(filter(None, [f"sighting {row.identifier}", done, reason]))
+    with actions.acting(survey, f"sightings {command}", summary, by=by, now=now) as action:
         store.freeze(survey, row.identifier, now=now)
         determinations.add_state(survey, row.identifier, state, reason, action=action)
         repeats.keep(survey, said, [f"aside {row.identifier}"], action=action)
