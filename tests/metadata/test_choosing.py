@@ -162,7 +162,7 @@ def test_a_sure_clock_against_what_a_person_says_is_seen_with_both(times, doubts
     chosen = choose([(claim, OWNER) for claim in times], [], owner=1, zone=ZONE)
     assert chosen.time is not None
     assert chosen.time.source in ("coordinator", "sender's answer")
-    assert (chosen.clock_doubts, chosen.clocks_against) == ((), doubts)
+    assert (chosen.clock_doubts, chosen.said_against) == ((), doubts)
     assert chosen.offered_date == (times[0].event_date if doubts else "")
 
 

@@ -131,7 +131,7 @@ def test_a_public_place_corrected_later_asks_again_of_what_was_accepted(survey, 
     settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
     (sighting,) = standing.sightings(survey)
     correct.correct(survey, sighting.photos[0], field="place", value="Heron Mere", by="Co", now=NOW)
-    assert needs(survey, message) == ["private place"]
+    assert needs(survey, message) == ["place doubt", "private place"]
     assert is_hidden(survey)
 
 

@@ -67,6 +67,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
         carried_by=chosen.carried.action if chosen.carried else by_hand,
         has_place=place is not None and place.decimal_latitude is not None,
         place_doubts=chosen.place_doubts,
+        placed_by=place.said if place and chosen.place_doubts else 0,
         offered_place=_shown_place(chosen.offered_place),
         others_who_sent_it=len(others) if one.person != first.person else 0,
         in_sighting=best in known.in_sightings,

@@ -120,6 +120,7 @@ class PhotoFacts:
     offered_place: str = ""
     photographer_known: bool = False
     carried_by: int = 0  # the action that corrected its camera in another mail, or typed against it
+    placed_by: int = 0  # the action that typed its place against its own fix
     place_is_guarded: bool = False  # it is or touches a private water
     private_water: str = ""  # what its own fix or words name, where a public place was chosen
     public_choice: str = ""  # that place

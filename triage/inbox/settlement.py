@@ -71,6 +71,11 @@ class Settlement:
         return bool(self.date or self.take_offer) or self.camera_offset_seconds is not None
 
     @property
+    def accepts_what_it_says(self) -> bool:
+        """Whether it accepts a message together with something that nobody has seen there yet."""
+        return self.accept and self != Settlement(accept=True)
+
+    @property
     def words(self) -> str:
         """The decision in few words, for the log."""
         clock = self.camera_offset_seconds

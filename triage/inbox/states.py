@@ -59,9 +59,11 @@ def state_of(message: MessageFacts) -> tuple[MessageState, str]:
 def comes_back(message: MessageFacts) -> bool:
     """Whether of a message that a person settled something was said later that asks anew.
 
-    Of its camera, in another mail; or a public place for what may be private.
+    Of its camera, in another mail; a time or place against its file; or a public place for what
+    may be private.
     """
-    later = max((max(one.carried_by, one.chosen_by) for one in message.photos), default=0)
+    said = ((one.carried_by, one.placed_by, one.chosen_by) for one in message.photos)
+    later = max(map(max, said), default=0)
     return message.hand_state == "settled" and later > message.hand_action
 
 
@@ -70,11 +72,13 @@ def not_settled_before(message: MessageFacts) -> tuple[Need, ...]:
     if not comes_back(message):
         return message.needs
     clocks = {one.photo for one in message.photos if one.carried_by > message.hand_action}
+    placed = {one.photo for one in message.photos if one.placed_by > message.hand_action}
     chosen = any(one.chosen_by > message.hand_action for one in message.photos)
     return tuple(
         need
         for need in message.needs
         if (need.kind in ("clock", "date doubt") and need.photo in clocks)
+        or (need.kind == "place doubt" and need.photo in placed)
         or (need.kind == "private place" and chosen)
     )
 

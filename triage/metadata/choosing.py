@@ -9,19 +9,27 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Protocol, TypeVar
 
 from triage.metadata.capture_time import (
+    MAIL_CLOCK_SECONDS,
     TimeClaim,
     choose_time,
     contradicted,
     corrected,
     overlap,
+    time_span,
     unset_clock,
 )
 from triage.metadata.carried_clock import PutRight, doubted_by
-from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim, apart, choose_place
+from triage.metadata.position import (
+    SAID_BY_PEOPLE,
+    PlaceClaim,
+    apart,
+    choose_place,
+    doubts_against,
+)
 
 OF_FILE = ("gps clock", "camera clock", "camera gps")
 OF_CLOCK = ("gps clock", "camera clock")
@@ -48,17 +56,17 @@ class Shown:
 class Chosen:
     """The claims that stand for one exposure, and every doubt that nobody has settled.
 
-    ``clock_doubts`` are of its clocks, ``clocks_against`` of a day that a person said and that sure
-    clocks exclude, ``place_doubts`` of the place that stands and of the photo's own fix where
-    another place stands. ``offered_date`` and ``offered_place`` are what the doubts suggest
-    instead, where they suggest one thing; ``carried`` is the word on this camera in another mail by
-    which ``offered_date`` is offered; ``places`` is every place that counts.
+    ``clock_doubts`` are of its clocks, ``said_against`` of a time that a person said and that sure
+    clocks or the mail's own date exclude, ``place_doubts`` of the place that stands and of the
+    photo's own fix where another place stands. ``offered_date`` and ``offered_place`` are what the
+    doubts suggest instead, where they suggest one thing; ``carried`` is the word on this camera in
+    another mail by which ``offered_date`` is offered; ``places`` is every place that counts.
     """
 
     time: TimeClaim | None
     place: PlaceClaim | None
     clock_doubts: tuple[str, ...] = ()
-    clocks_against: tuple[str, ...] = ()
+    said_against: tuple[str, ...] = ()
     place_doubts: tuple[str, ...] = ()
     offered_date: str = ""
     offered_place: PlaceClaim | None = None
@@ -69,7 +77,7 @@ class Chosen:
     def time_doubts(self) -> tuple[str, ...]:
         """Doubts of the time, whether of a clock or of words."""
         own = self.time.doubts if self.time else ()
-        return self.clock_doubts or self.clocks_against or own
+        return self.clock_doubts or self.said_against or own
 
 
 def choose(
@@ -94,7 +102,7 @@ def choose(
     )
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
-    by_hand = stands is not None and (stands.source in SAID_BY_PEOPLE or stands.said > 0)
+    by_hand = stands is not None and _is_by_hand(stands)
     against = _clocks_against(stands, said, zone)
     settled = by_hand and not (stands and stands.said and stands.doubts)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
@@ -106,10 +114,13 @@ def choose(
         time=stands,
         place=place,
         clock_doubts=() if settled else tuple(dict.fromkeys(doubts)),
-        clocks_against=tuple(_in_words(one, stands) for one in against if stands),
+        said_against=(
+            *(_in_words(one, stands) for one in against if stands),
+            *_after_the_mail(stands, times, zone),
+        ),
         place_doubts=(place_doubts := _place_doubts(place, counted)),
         offered_date=offered,
-        offered_place=_offered_place(counted) if place_doubts else None,
+        offered_place=_offered_place(place, counted) if place_doubts else None,
         carried=carried.get(offered),
         places=tuple(counted),
     )
@@ -123,7 +134,7 @@ def _clocks_against(
     None where anything else that is said of this photo agrees with the person: then both were in
     front of a human before.
     """
-    if stands is None or stands.source not in SAID_BY_PEOPLE:
+    if stands is None or not _is_by_hand(stands):
         return []
     sure = [one for one in said if one.source in OF_CLOCK and not (one.doubts or one.said)]
     others = [one for one in said if one.source not in (*OF_CLOCK, stands.source)]
@@ -131,19 +142,50 @@ def _clocks_against(
     return [one for one in sure if not agreed and not overlap(one, stands, zone)]
 
 
+def _is_by_hand(stands: TimeClaim) -> bool:
+    """Whether a person answered or typed it, or put its clock right."""
+    return stands.source in SAID_BY_PEOPLE or stands.said > 0
+
+
+def _after_the_mail(
+    stands: TimeClaim | None, times: Sequence[tuple[TimeClaim, Shown | None]], zone: str
+) -> list[str]:
+    """That what a person said is later than the first mail that brought the photo, or nothing."""
+    sent = min((s.sent_at for _, s in times if s and s.sent_at), default=None)
+    if stands is None or sent is None or not _is_by_hand(stands):
+        return []
+    begins, _ = time_span(stands.event_date, zone)
+    if begins <= sent + timedelta(seconds=MAIL_CLOCK_SECONDS):
+        return []
+    when = sent.astimezone(begins.tzinfo).isoformat(sep=" ", timespec="minutes")
+    return [f"{_named(stands)}, the mail was sent {when}"]
+
+
 def _in_words(clock: TimeClaim, stands: TimeClaim) -> str:
-    whose = "what you typed" if stands.source == "coordinator" else "the answer"
-    shown = f"{stands.event_date}, the {clock.source} says {clock.event_date}"
-    return f"{whose} is {shown}".replace("T", " ")
+    return f"{_named(stands)}, the {clock.source} says {clock.event_date}".replace("T", " ")
+
+
+def _named(stands: TimeClaim) -> str:
+    whose = {"coordinator": "what you typed", "sender's answer": "the answer"}
+    said = whose.get(stands.source, "the corrected clock")
+    return f"{said} is {stands.event_date}".replace("T", " ")
 
 
 def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> tuple[str, ...]:
-    """Doubts of the place that stands and of a fix that it outranks; none if a person settled it.
+    """Doubts of the place that stands and of a fix that it outranks.
 
-    A fix that lies where the place is needs no doubts of its own: two sources agree.
+    A fix that lies where the place is needs no doubts of its own: two sources agree. Of a place
+    that somebody typed only a sure fix raises one.
     """
-    if stands is None or stands.source == "coordinator":
+    if stands is None:
         return ()
+    if stands.source == "coordinator":
+        away = "; ".join(
+            doubt
+            for one in _fixes_against(stands, counted)
+            for doubt in doubts_against(one, stands, name=stands.locality or "what you typed")
+        )
+        return (f"the photo's own fix is {away}",) if away else ()
     fixes = [claim for claim in counted if claim.source == "camera gps" and claim is not stands]
     agree = [fix.decimal_latitude is not None and apart(fix, stands) is None for fix in fixes]
     against = [
@@ -154,14 +196,35 @@ def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> t
     return tuple(dict.fromkeys((*stands.doubts, *against)))
 
 
+def _fixes_against(stands: PlaceClaim, counted: Sequence[PlaceClaim]) -> list[PlaceClaim]:
+    """Sure fixes that exclude the place that a coordinator typed: a slip, or another photo's place.
+
+    None where anything else that is said of this photo agrees, as for its time.
+    """
+    others = [one for one in counted if one.source not in ("camera gps", "coordinator")]
+    agreed = any(
+        one.location_id == stands.location_id
+        if stands.location_id
+        else one.decimal_latitude is not None and apart(one, stands) is None
+        for one in others
+    )
+    fixes = [one for one in counted if one.source == "camera gps" and not one.doubts]
+    return [one for one in fixes if not agreed and apart(one, stands) is not None]
+
+
 def _offered_date(times: Sequence[TimeClaim]) -> str:
     """The event date that the doubts suggest, empty if none or several do."""
     offers = {claim.offered_event_date for claim in times if claim.offered_event_date}
     return offers.pop() if len(offers) == 1 else ""
 
 
-def _offered_place(places: Sequence[PlaceClaim]) -> PlaceClaim | None:
-    """The place that the doubts suggest: a repaired point, else the one site that words name."""
+def _offered_place(stands: PlaceClaim | None, places: Sequence[PlaceClaim]) -> PlaceClaim | None:
+    """The place that the doubts suggest: a repaired point, else the one site that words name.
+
+    Against what was typed it is the photo's own fix.
+    """
+    if stands is not None and stands.source == "coordinator":
+        return next(iter(_fixes_against(stands, places)), None)
     repaired = {claim.offered: claim for claim in places if claim.offered is not None}
     if len(repaired) == 1:
         ((point, claim),) = repaired.items()

@@ -238,13 +238,18 @@ def _allowed(one: PlaceClaim | NamedPlace, other: PlaceClaim | NamedPlace) -> fl
     return sum(place.coordinate_uncertainty_in_meters or 0.0 for place in (one, other))
 
 
-def doubts_against(claim: PlaceClaim, other: PlaceClaim | NamedPlace) -> tuple[str, ...]:
-    """Return the doubt that a claim's point is not at the place that the message names, or none."""
+def doubts_against(
+    claim: PlaceClaim, other: PlaceClaim | NamedPlace, *, name: str = ""
+) -> tuple[str, ...]:
+    """Return the doubt that a claim's point is not at the place that the message names, or none.
+
+    ``name`` is what the other place is called where the message does not name it.
+    """
     metres = apart(claim, other)
     if metres is None:
         return ()
     away = f"{metres / 1000:.1f} km" if metres >= 1000 else f"{metres:.0f} m"
-    name = other.locality or "the coordinates in the mail"
+    name = name or other.locality or "the coordinates in the mail"
     return (f"{away} from {name}, both uncertainties allow {_allowed(claim, other):.0f} m",)
 
 

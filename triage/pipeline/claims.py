@@ -211,7 +211,7 @@ def _choose(
             offset_seconds=put_right.offset_seconds if put_right else None,
             corrected_by=put_right.action if put_right else 0,
             elsewhere=words_on(rows[one.photo].exif, others.values()) if others else (),
-            sent_at=moment_of(one.sent_at) if others else None,
+            sent_at=moment_of(one.sent_at),
         )
     return {
         best: choose_among(

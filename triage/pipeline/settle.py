@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
@@ -40,8 +41,9 @@ def settle(
 ) -> list[MessageRow]:
     """Carry out what the coordinator decided for one or several messages.
 
-    The same decision again about what stands unchanged adds nothing; ``tell`` hears of that, and of
-    other mails that a corrected camera puts in doubt.
+    A message is accepted as it was shown: where the same decision raises a doubt, it stays open.
+    The same decision again about what stands unchanged adds nothing; ``tell`` hears of that, of
+    messages that stay open, and of other mails that a corrected camera puts in doubt.
 
     Raises
     ------
@@ -54,21 +56,44 @@ def settle(
     said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
     clocks_told = False
     if not repeats.is_known(survey, said, tell):
-        for row in rows if settlement.accept else ():
+        for row in rows if settlement.accept and place is None else ():
             shown = photos.appearances_of_message(survey, row.row)
             chosen = claims.choose_each(survey, [one.photo for one in shown])
             refuse_two_places(chosen.values(), row.identifier)
-        which = ", ".join(row.identifier[:12] for row in rows)
-        summary = f"message {which}: {settlement.words}"
+        summary = f"message {_short(rows)}: {settlement.words}"
         with actions.acting(survey, "settle", summary, by=by, now=now) as action:
             for row in rows:
                 clocks_told |= _settle_one(survey, row, settlement, place, action, now)
+            if held := _still_open(survey, rows, settlement):
+                actions.add_to_summary(survey, action, f"; {_short(held)} open: it raised a doubt")
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
     if clocks_told:
         _tell_of_others(survey, rows, tell)
+    for row, facts in inbox.facts_of(survey, _still_open(survey, rows, settlement)):
+        doubts = "; ".join(need.text for need in facts.needs)
+        which = row.identifier[:10]
+        tell(f"{which} is not accepted yet, this is new: {doubts}. If so, --accept it by itself.")
     return [messages.by_row(survey, row.row) for row in rows]
+
+
+def _short(rows: Sequence[MessageRow]) -> str:
+    return ", ".join(row.identifier[:12] for row in rows)
+
+
+def _still_open(
+    survey: Survey, rows: Sequence[MessageRow], settlement: Settlement
+) -> list[MessageRow]:
+    """Those of the messages that this decision was to accept and left open."""
+    now = [messages.by_row(survey, row.row) for row in rows if settlement.accept]
+    return [row for row in now if row.hand_state == "open"]
+
+
+def _asked(survey: Survey, row: MessageRow) -> set[tuple[str, str, str]]:
+    """What a person must decide of a message, as they read it."""
+    [(_, facts)] = inbox.facts_of(survey, [row])
+    return {(need.kind, need.photo, need.text) for need in facts.needs}
 
 
 def _tell_of_others(survey: Survey, rows: Sequence[MessageRow], tell: repeats.Tell) -> None:
@@ -103,6 +128,7 @@ def _settle_one(
     """
     shown = photos.appearances_of_message(survey, row.row)
     tells = settlement.tells_of_clocks
+    seen = _asked(survey, row) if settlement.accepts_what_it_says else set()
     before = claims.errors_of_clocks(survey, shown) if tells else {}
     if settlement.take_offer:
         _take_offers(survey, row, shown, action)
@@ -128,6 +154,8 @@ def _settle_one(
             survey, [one.photo for one in shown], name, new=new, action=action
         )
     grouping.mark_dirty(survey, [one.photo for one in shown])
+    if settlement.accepts_what_it_says and _asked(survey, row) - seen:
+        settlement = replace(settlement, accept=False)
     draft = ""
     if settlement.ask:
         draft = drafts.ask(survey, row, settlement.ask, action=action, now=now)

@@ -54,6 +54,11 @@ def record(survey: Survey, command: str, summary: str, *, by: str, now: datetime
     return survey.insert("actions", values)
 
 
+def add_to_summary(survey: Survey, action: int, words: str) -> None:
+    """Say in the line of an action that is being carried out what came of it."""
+    survey.run("update actions set summary = summary || ? where id = ?", words, action)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Undone:
     """What was taken back; ``root`` is the action whose work no longer holds, or holds again."""
