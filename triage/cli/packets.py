@@ -28,10 +28,11 @@ def packet(
     from triage.pipeline import persons
 
     with opened(survey) as here, say.progress_bars() as progress:
-        say.note(persons.known_family(here, whom) if new else "")
+        family = persons.known_family(here, whom) if new else ""
         made = stage.make(
             here, to, whom=whom, count=count, megabytes=size, page=page, by=by, now=now(), new=new,
             progress=progress,
         )  # fmt: skip
+    say.note(family)
     say.told(made, json=json)
     say.note("The table that comes back: 'triage determine --from answers-packet-....csv'")

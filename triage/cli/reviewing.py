@@ -233,9 +233,8 @@ def determine(
         )
     with opened(survey) as here:
         if from_table is not None:
-            imported = stage.determine_from_table(here, from_table, by=by, now=now(), new=new)
-            say.told(imported, json=json)
-            return
+            made = stage.determine_from_table(here, from_table, by=by, now=now(), new=new)
+            return say.told(made, json=json)
         statement = Statement(
             taxon=taxon,
             cannot_tell=cannot_tell,
@@ -247,8 +246,9 @@ def determine(
             remarks=remarks,
             second_opinion=second_opinion,
         )
-        say.note(persons.known_family(here, by) if new else "")
+        family = persons.known_family(here, by) if new else ""
         accepted = stage.determine(here, sighting, statement, by=by, now=now(), new=new)
+        say.note(family)
         said = stage.said_last(here, sighting, by)
         [reason] = with_names(here, accepted.reason)
     if json:

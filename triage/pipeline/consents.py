@@ -57,9 +57,10 @@ def say_photographer(
     UnknownError
         If nobody is called so and ``new`` is not given, or several are.
     """
-    person = people.determiner(survey, name, new=new)
+    person = people.meant(people.known(survey), name, new=new)
     taken = list(digests)
     for photo in taken:
+        person = people.added(survey, person)
         photos.add_photographer(survey, photo, person.row, action=action)
     grouping.mark_dirty(survey, taken)
     claims.reread_corrected(survey, taken)

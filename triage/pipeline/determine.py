@@ -186,39 +186,29 @@ def determine_from_table(
         The file as a whole cannot be read, or has a column that is not known.
     """
     said, wrong = read_determinations(path, passed_over=(*HEADINGS, *RETIRED_HEADINGS))
-    checklist = evidence.checklist(survey)
-    accepted = 0
     with survey.transaction():
-        read = dict[int, _Found]()
-        everybody = people.known(survey)
-        for row in said:
-            try:
-                found = _read(survey, row, by, checklist, new=new)
-            except TriageError as error:
-                column = error.failing if error.failing in COLUMNS else ""
-                reason = str(error).removeprefix(f"{column}: ") if column else str(error)
-                wrong.append(RefusedRow(line=row.line, column=column, reason=reason))
-                continue
-            accepted += 1
-            if found:
-                read[row.line] = found
+        before = people.known(survey)
+        accepted, read, refused_rows = _read_all(survey, said, by, before, new=new)
+        wrong += refused_rows
         twice = _said_twice(read)
-        wrong += _of_known_families(read, everybody)
         accepted -= len(twice)
         wrong += twice.values()
+        kept = {line: one for line, one in read.items() if line not in twice}
+        wrong += _of_known_families(kept, before)
         new_ones = [
             one
-            for line, one in read.items()
-            if line not in twice and not said_before(survey, one.sighting, one.statement, one.who)
+            for one in kept.values()
+            if not said_before(survey, one.sighting, one.statement, one.who)
         ]
         if new_ones:
-            who = by or _only_one(found.who for found in new_ones)
+            says = by or _only_one(found.who for found in new_ones)
             summary = f"determinations of {path.name}"
-            action = actions.record(survey, "determine", summary, by=who, now=now)
+            action = actions.record(survey, "determine", summary, by=says, now=now)
+        who_named = dict.fromkeys(found.who for found in new_ones)
+        added = {one: people.added(survey, one) for one in who_named}
         for found in new_ones:
-            append(
-                survey, found.sighting, found.statement, person=found.who, action=action, now=now
-            )
+            who = added[found.who]
+            append(survey, found.sighting, found.statement, person=who, action=action, now=now)
             if found.asked is not None:
                 digest = _digest_of(found.statement)
                 packets.add_answer(survey, found.asked, digest, action=action)
@@ -228,9 +218,33 @@ def determine_from_table(
     )
 
 
+def _read_all(
+    survey: Survey, said: Iterable[SaidRow], by: str, before: Sequence[KnownPerson], *, new: bool
+) -> tuple[int, dict[int, _Found], list[RefusedRow]]:
+    """How many rows can be taken, what they say by line, and the refused ones.
+
+    Somebody new is one of the known for the rows below, and is added to the survey by nobody yet.
+    """
+    checklist, everybody = evidence.checklist(survey), list(before)
+    accepted, read, refused = 0, dict[int, _Found](), list[RefusedRow]()
+    for row in said:
+        try:
+            found = _read(survey, row, by, checklist, everybody, new=new)
+        except TriageError as error:
+            column = error.failing if error.failing in COLUMNS else ""
+            reason = str(error).removeprefix(f"{column}: ") if column else str(error)
+            refused.append(RefusedRow(line=row.line, column=column, reason=reason))
+            continue
+        accepted += 1
+        if found:
+            read[row.line] = found
+            everybody += [found.who] if found.who not in everybody else []
+    return accepted, read, refused
+
+
 def _said_twice(read: Mapping[int, _Found]) -> dict[int, RefusedRow]:
     """By line: what one person says twice of one sighting, under two spellings of either."""
-    lines = in_groups(((one.who.row, one.sighting.identifier), line) for line, one in read.items())
+    lines = in_groups(((one.who.code, one.sighting.identifier), line) for line, one in read.items())
     return {
         line: RefusedRow(
             line=line,
@@ -249,8 +263,7 @@ def _of_known_families(
     read: Mapping[int, _Found], before: Sequence[KnownPerson]
 ) -> list[RefusedRow]:
     """What is told of people whom a table added: who may be meant, under another first name."""
-    known = {one.row for one in before}
-    found = [(line, one.who) for line, one in read.items() if one.who.row not in known]
+    found = [(line, one.who) for line, one in read.items() if one.who not in before]
     added = {who.name: line for line, who in reversed(found)}
     return [
         RefusedRow(line=line, column="identifiedBy", reason=reason, only_told=True)
@@ -265,9 +278,8 @@ def _only_one(people: Iterable[KnownPerson]) -> str:
     return names.pop() if len(names) == 1 else "coordinator"
 
 
-def _determiner(survey: Survey, who: str, *, new: bool) -> KnownPerson:
+def _determiner(everybody: Sequence[KnownPerson], who: str, *, new: bool) -> KnownPerson:
     """The person of a row; a new one only if near nobody's name: one word answers for all rows."""
-    everybody = people.known(survey)
     if new and names_near(who, everybody) and recognise(who, everybody) is None:
         raise UnknownError(
             ask_about(who, everybody).what,
@@ -275,7 +287,7 @@ def _determiner(survey: Survey, who: str, *, new: bool) -> KnownPerson:
             next_step="Write that name if it is the same person; somebody else is added by one"
             " determination of their own, 'triage determine SIGHTING NAME --by WHO --new'.",
         )
-    return people.determiner(survey, who, new=new)
+    return people.meant(everybody, who, new=new)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,7 +301,13 @@ class _Found:
 
 
 def _read(
-    survey: Survey, row: SaidRow, by: str, checklist: Checklist, *, new: bool
+    survey: Survey,
+    row: SaidRow,
+    by: str,
+    checklist: Checklist,
+    everybody: Sequence[KnownPerson],
+    *,
+    new: bool,
 ) -> _Found | None:
     """What a row says; None for an answer from a packet that was taken in before."""
     asked = asked_under(survey, row.sighting)
@@ -306,5 +324,5 @@ def _read(
         return None  # whatever was said after it
     else:
         sighting = sighting_asked(survey, asked)
-    person = _determiner(survey, who, new=new)
+    person = _determiner(everybody, who, new=new)
     return _Found(who=person, sighting=sighting, statement=statement, asked=asked)

@@ -75,8 +75,7 @@ def make(
     SourceError
         If the file cannot be written.
     """
-    with survey.transaction():
-        person = people.determiner(survey, whom, new=new)
+    person = people.meant(people.known(survey), whom, new=new)
     waiting = _waiting(survey, person, count, now)
     name = identifier_of(f"{person.code} {actions.utc_text(now)} {' '.join(waiting)}")
     most = int(megabytes * MEGABYTE) - FOR_THE_PAGE
@@ -88,6 +87,7 @@ def make(
         names=tuple(names_for_page(evidence.checklist(survey))),
     )
     with survey.transaction():  # a packet that could not be written was never made
+        person = people.added(survey, person)
         summary = f"packet {name} for {person.code}: {counted(len(shown), 'sighting')}"
         action = actions.record(survey, "packet", summary, by=by, now=now)
         held = [(row.identifier, row.photos) for row, _ in shown]

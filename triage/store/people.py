@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import secrets
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
@@ -79,7 +79,19 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
     UnknownError
         If nobody is called so and ``new`` is not given, or several are; or several are named.
     """
-    everybody = known(survey)
+    return added(survey, meant(known(survey), typed, new=new))
+
+
+def meant(everybody: Sequence[KnownPerson], typed: str, *, new: bool = False) -> KnownPerson:
+    """The one of these whom a name means; with ``new`` perhaps somebody to be ``added`` still.
+
+    Whoever is to be added has a code, and no row.
+
+    Raises
+    ------
+    UnknownError
+        If nobody is called so and ``new`` is not given, or several are; or several are named.
+    """
     found = recognise(typed, everybody)
     if found is not None:
         return found
@@ -93,9 +105,16 @@ def determiner(survey: Survey, typed: str, *, new: bool = False) -> KnownPerson:
             next_step="Record what each of them says by itself, under one name. If it is one"
             " person, write the given names first, without a comma.",
         )
+    return KnownPerson(row=0, code=_code(), name=name)
+
+
+def added(survey: Survey, person: KnownPerson) -> KnownPerson:
+    """A person with their row; to be asked for where something of them is written, not before."""
+    if person.row:
+        return person
     again = f"select id from people where name = ? and not {_HERE}"
-    row = survey.first(again, name) or add(survey, name)
-    return KnownPerson(row=row, code=codes(survey, [row])[row], name=name)
+    row = survey.first(again, person.name) or add(survey, person.name, code=person.code)
+    return replace(person, row=row, code=codes(survey, [row])[row])
 
 
 _SELECT = "select *, id as row from people"
@@ -118,11 +137,14 @@ def _by_person(survey: Survey, word: str, table: str) -> dict[int, list[str]]:
     return in_groups((row[0], row[1]) for row in rows)
 
 
-def add(survey: Survey, name: str) -> int:
+def add(survey: Survey, name: str, *, code: str = "") -> int:
     """Add a person of this name, under a code that is drawn."""
+    return survey.insert("people", {"code": code or _code(), "name": name})
+
+
+def _code() -> str:
     # The code is drawn, not derived: a digest of an address could be turned back by guessing.
-    code = "P-" + secrets.token_hex(4).upper()
-    return survey.insert("people", {"code": code, "name": name})
+    return "P-" + secrets.token_hex(4).upper()
 
 
 def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
@@ -161,7 +183,7 @@ def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]
     return dict(survey.run_in(f"{query} where id in (...)", rows))
 
 
-_CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``add`` draws them
+_CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``_code`` draws them
 
 
 def with_names(survey: Survey, *texts: str) -> list[str]:
