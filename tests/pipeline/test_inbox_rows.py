@@ -366,3 +366,37 @@ def test_a_clock_that_is_said_to_be_wrong_by_nobody_knows_how_much_is_a_row(surv
     assert need.fix.startswith("--correct-camera OFFSET or --date")
     settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
     assert inbox.entries(survey) == []
+
+
+NO_JUNE = "the mail says '31.06.2026', and there is no 31 June"
+
+
+@pytest.mark.parametrize(
+    ("text", "taken", "asked"),
+    [
+        ("Seen on 31.06.2026 at Heron Mere.", "", [f"p1-0.jpg: no date: {NO_JUNE}"]),
+        ("Seen on 31.06.2026 at Heron Mere.", TAKEN, [f"p1-0.jpg: {NO_JUNE}"]),
+        ("Seen at Heron Mere on 14 June, or 31.06.2026.", TAKEN, [f"p1-0.jpg: {NO_JUNE}"]),
+        ("Seen on 13.06.2026 at Heron Mere.", "", []),
+    ],
+)
+def test_a_day_that_no_month_has_is_asked_about_until_somebody_says_the_day(
+    survey, tmp_path, text, taken, asked
+):
+    mail = letter(text, number=1, pictures=(picture(37, taken=taken),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    assert [need.text for entry in inbox.entries(survey) for need in entry.needs] == asked
+    if asked:
+        settle.settle(survey, [message], Settlement(date="2026-06-14"), by="Co", now=NOW)
+    assert inbox.entries(survey) == []
+
+
+@pytest.mark.parametrize("words", ["31.06.2026, Heron Mere.", "Yesterday, no: 31.06.2026."])
+def test_an_answer_with_a_day_that_no_month_has_is_read_by_somebody(survey, tmp_path, words):
+    mail = letter("At Heron Mere.", number=1, pictures=(picture(38),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    settle.settle(survey, [message], Settlement(ask="date"), by="Co", now=NOW)
+    (asked,) = questions.live(survey)
+    answer = letter(words, number=2, subject=f"Re: {asked.code}")
+    (answering,) = take_in(survey, tmp_path / "more", [answer], now=NOW)
+    assert needs(survey, answering) == ["answer"]

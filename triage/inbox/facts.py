@@ -9,16 +9,18 @@ from typing import TypedDict
 from triage.analysis.geodesy import metres_between
 from triage.exuviae import Site
 from triage.inbox.needs import Need, PhotoFacts, Wording, severity
+from triage.mail.header_words import with_own_subject
 from triage.mail.kept import AppearanceRow, MessageRow, PartRow
 from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
 from triage.metadata.camera_clock import CameraCorrection, CameraTime, camera_corrections
-from triage.metadata.choosing import Chosen
+from triage.metadata.choosing import Chosen, is_by_hand
 from triage.metadata.clock_words import ClockWords, corrections_said, read_clock_words
 from triage.metadata.corrections import words_of_a_correction
 from triage.metadata.durations import typed_span
 from triage.metadata.exif import ExifRecord
 from triage.metadata.position import PlaceClaim
+from triage.metadata.text_dates import days_of_no_calendar
 from triage.quality.kept import Exposures
 from triage.sightings.words import words_of_several
 from triage.standards.darwin_core import place_words
@@ -61,6 +63,7 @@ def _photo(known: Known, one: AppearanceRow, *, of_home: bool) -> PhotoFacts:
         faces=measured.faces if measured else 0,
         publication=known.photos.rows[best].publication or known.photos.rows[one.photo].publication,
         has_time=time is not None,
+        time_said=time is not None and is_by_hand(time),
         clock_doubts=chosen.clock_doubts,
         date_doubts=() if chosen.clock_doubts else chosen.time_doubts,
         offered_date=_shown_date(chosen),
@@ -161,6 +164,7 @@ def wording(
         correction=words_of_a_correction(f"{row.subject}\n\n{text}"),
         private=private,
         several=words_of_several(text),
+        no_day=days_of_no_calendar(with_own_subject(row.subject, of_photos)),
         photographer=sentence,
         photographer_name=name,
         sender=row.sender_address or "",

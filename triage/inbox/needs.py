@@ -73,8 +73,9 @@ class Wording:
 
     ``delete`` asks to take something out, ``correction`` may put an earlier mail right,
     ``private`` tells of a home or of a place to keep,
-    ``several`` of several animals, ``photographer`` that somebody else took the photos, by whose
-    name if one is given; ``sender`` is an address that 'triage forget' knows;
+    ``no_day`` of a day that no calendar has, with the reason; ``several`` of several animals,
+    ``photographer`` that somebody else took the photos, by whose name if one is given;
+    ``sender`` is an address that 'triage forget' knows;
     ``distribution`` the list that the mail came through;
     ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
     ``answered`` the identifier of the mail that was asked about;
@@ -86,6 +87,7 @@ class Wording:
     correction: str = ""
     private: str = ""
     several: str = ""
+    no_day: str = ""
     photographer: str = ""
     photographer_name: str = ""
     sender: str = ""
@@ -119,6 +121,7 @@ class PhotoFacts:
     place_doubts: tuple[str, ...] = ()
     offered_place: str = ""
     photographer_known: bool = False
+    time_said: bool = False  # by a person who was asked, or who put its clock right
     carried_by: int = 0  # the action that corrected its camera in another mail, or typed against it
     placed_by: int = 0  # the action that typed its place against its own fix
     place_is_guarded: bool = False  # it is or touches a private water
@@ -153,7 +156,7 @@ def needs_of(
     if said.photographer and any(photo.in_sighting for photo in photos):
         found += _needs_of_photographer(photos, said)
     for photo in photos:
-        found += _needs_of_photo(photo, least_odonate)
+        found += _needs_of_photo(photo, least_odonate, said)
     for link in links if not photos else ():
         found.append(Need(kind="link", text=f"a link instead of a photo: {link}"))
     for name in other_files:
@@ -252,7 +255,7 @@ OTHER_KINDS = {
 }
 
 
-def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
+def _needs_of_photo(photo: PhotoFacts, least_odonate: float, said: Wording) -> list[Need]:
     name = photo.file_name or photo.photo[:12]
     if photo.problem:
         return [Need(kind="unreadable", text=f"{name}: {photo.problem}", photo=photo.photo)]
@@ -271,7 +274,7 @@ def _needs_of_photo(photo: PhotoFacts, least_odonate: float) -> list[Need]:
         text = f"{name}: seems to show {what}{_perhaps(photo.odonate)}"
         found.append(_need("no insect", text, photo))
     else:
-        found += [*_needs_of_place(photo, name), *_needs_of_time(photo, name)]
+        found += [*_needs_of_place(photo, name), *_needs_of_time(photo, name, said.no_day)]
         if photo.others_who_sent_it:
             found.append(
                 _need("two senders", f"{name}: the same picture came from another sender", photo)
@@ -295,15 +298,15 @@ def _needs_of_place(photo: PhotoFacts, name: str) -> Iterator[Need]:
         yield _need(kind, f"{name}: {text}", photo, photo.offered_place)
 
 
-def _needs_of_time(photo: PhotoFacts, name: str) -> Iterator[Need]:
+def _needs_of_time(photo: PhotoFacts, name: str, no_day: str) -> Iterator[Need]:
+    said = (f"the mail says {no_day}",) if no_day and not photo.time_said else ()
+    offered = photo.offered_date.replace("T", " ")
+    doubts = (*(photo.clock_doubts or photo.date_doubts), *said)
+    text = f"{name}: {'; '.join(doubts)}"
     if not photo.has_time:
-        yield _need("date", f"{name}: no date", photo)
-    elif photo.clock_doubts:
-        text = f"{name}: {'; '.join(photo.clock_doubts)}"
-        yield _need("clock", text, photo, photo.offered_date.replace("T", " "))
-    elif photo.date_doubts:
-        text = f"{name}: {'; '.join(photo.date_doubts)}"
-        yield _need("date doubt", text, photo, photo.offered_date.replace("T", " "))
+        yield _need("date", f"{name}: no date{': ' if said else ''}{'; '.join(said)}", photo)
+    elif doubts:
+        yield _need("clock" if photo.clock_doubts else "date doubt", text, photo, offered)
 
 
 def _need(kind: NeedKind, text: str, photo: PhotoFacts, offered: str = "") -> Need:

@@ -55,6 +55,14 @@ def is_answer(subject: str) -> bool:
     return bool(_ANSWER.match(subject))
 
 
+def with_own_subject(subject: str, text: str) -> str:
+    """A text below its subject, below nothing where that is the other side's.
+
+    The subject of a reply may name their place, not the author's.
+    """
+    return f"{'' if is_answer(subject) else subject}\n{text}"
+
+
 def without_answer_prefixes(subject: str) -> str:
     """Return a subject without the prefixes that answering programs put before it.
 

@@ -102,7 +102,7 @@ def choose(
     )
     heard = _with_clock_doubts([claim for claim in said if not claim.said], zone)
     stands = choose_time([*heard, *(claim for claim in said if claim.said)])
-    by_hand = stands is not None and _is_by_hand(stands)
+    by_hand = stands is not None and is_by_hand(stands)
     against = _clocks_against(stands, said, zone)
     settled = by_hand and not (stands and stands.said and stands.doubts)
     doubts = [doubt for claim in heard if claim.source in OF_CLOCK for doubt in claim.doubts]
@@ -134,7 +134,7 @@ def _clocks_against(
     None where anything else that is said of this photo agrees with the person: then both were in
     front of a human before.
     """
-    if stands is None or not _is_by_hand(stands):
+    if stands is None or not is_by_hand(stands):
         return []
     sure = [one for one in said if one.source in OF_CLOCK and not (one.doubts or one.said)]
     others = [one for one in said if one.source not in (*OF_CLOCK, stands.source)]
@@ -142,7 +142,7 @@ def _clocks_against(
     return [one for one in sure if not agreed and not overlap(one, stands, zone)]
 
 
-def _is_by_hand(stands: TimeClaim) -> bool:
+def is_by_hand(stands: TimeClaim) -> bool:
     """Whether a person answered or typed it, or put its clock right."""
     return stands.source in SAID_BY_PEOPLE or stands.said > 0
 
@@ -152,7 +152,7 @@ def _after_the_mail(
 ) -> list[str]:
     """That what a person said is later than the first mail that brought the photo, or nothing."""
     sent = min((s.sent_at for _, s in times if s and s.sent_at), default=None)
-    if stands is None or sent is None or not _is_by_hand(stands):
+    if stands is None or sent is None or not is_by_hand(stands):
         return []
     begins, _ = time_span(stands.event_date, zone)
     if begins <= sent + timedelta(seconds=MAIL_CLOCK_SECONDS):

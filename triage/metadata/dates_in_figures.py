@@ -7,11 +7,22 @@ Day first where a stop divides; a solidus may mean either order. Figures that ar
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from triage.metadata.date_words import CUES
-from triage.metadata.days_found import BEFORE, Day, Unread, day_of, stated_weekday, weekday_of
+from triage.metadata.days_found import (
+    BEFORE,
+    ENDS_BEFORE,
+    MOST_DAYS,
+    Day,
+    Unread,
+    day_of,
+    no_such_day,
+    no_such_days,
+    stated_weekday,
+    weekday_of,
+)
 from triage.metadata.text_spans import SITE, Span, blanked
 
 NEAR_DAYS = 62  # common practice, both: how old what a note reports may be
@@ -29,8 +40,8 @@ _RANGE = re.compile(
     r"(?P<e>[0-3]?\d)\.(?P<m>[01]?\d)\.(?P<y>(?:19|20)?\d\d)?(?!\d)"
 )
 _FULL = re.compile(
-    rf"{BEFORE}(?<![\w./:+,-])(?P<a>[0-3]?\d)\s?(?P<s>[./-])\s?(?P<b>[0-3]?\d)\s?(?P=s)\s?"
-    r"(?P<y>(?:19|20)\d\d|\d\d)(?![\w/-]|[.:,]\d)"
+    rf"{BEFORE}(?<![\w./:+,-])(?P<a>\d?\d)\s?(?P<s>[./-])\s?(?P<b>\d?\d)\s?(?P=s)\s?"
+    r"(?P<y>(?:19|20)\d\d|\d\d)(?!(?!r\b)[\w/-]|[.:,]\d)"
 )
 _SHORT_FIGURES = re.compile(
     rf"{BEFORE}(?<![\w./:+,-])(?P<a>[0-3]?\d)(?P<s>[./])(?P<b>[0-3]?\d)(?P<dot>\.)?(?![\w/:%-]|[.,]\d)"
@@ -69,6 +80,9 @@ def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
             done.append(found.span())
             day = stated_weekday(found["wd"], first[0])
             yield Day(first=first[0], last=last[0], span=found.span(), weekday=day)
+        elif why := _no_iso_day(found):
+            done.append(found.span())
+            yield Unread(span=found.span(), ask=True, why=why)
     text = blanked(text, done)
     done = []
     for found in _RANGE.finditer(text):
@@ -79,6 +93,9 @@ def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
         if first and last and first[0] <= last[0]:
             done.append(found.span())
             yield Day(first=first[0], last=last[0], span=found.span(), doubts=last[1])
+        elif why := _no_range(found):
+            done.append(found.span())
+            yield Unread(span=found.span(), ask=True, why=why)
     text = blanked(text, done)
     for pattern in (_FULL, _SHORT_FIGURES):
         done = []
@@ -90,6 +107,26 @@ def in_figures(text: str, sent: date | None) -> Iterator[Day | Unread]:
                 done.append(found.span())
                 yield day_found
         text = blanked(text, done)
+
+
+def _no_iso_day(found: re.Match[str]) -> str:
+    """Why a year, month and day, or two of them, are none; empty for what may be no date at all."""
+    days = [(int(found["m"]), int(found["d"]))]
+    if found["y2"]:
+        days.append((int(found["m2"]), int(found["d2"])))
+    if any(max(one) > MOST_DAYS or min(one) > 12 for one in days):
+        return ""
+    first = (found["y"], *days[0]), (found["y2"] or found["y"], *days[-1])
+    return next(filter(None, (no_such_day(*one) for one in first)), ENDS_BEFORE)
+
+
+def _no_range(found: re.Match[str]) -> str:
+    """Why figures from one day to another are no days; "Steg 3 und 2.6." is no such range."""
+    month, last = int(found["m"]), int(found["e"])
+    first = int(found["m1"] or month), int(found["d"])
+    why = no_such_days(found["y"], first, (month, last))
+    joined = re.search(r"\d\.?\s*(?:und|i|/)\s*\d", found[0]) is not None
+    return "" if joined and why == ENDS_BEFORE else why
 
 
 def _is_date(found: re.Match[str], text: str) -> bool:
@@ -131,12 +168,27 @@ def _is_date(found: re.Match[str], text: str) -> bool:
     )
 
 
+def _no_day(year: str | None, readings: Sequence[tuple[int, int]]) -> str:
+    """Why none of the readings (month, day) is a day; empty for what may be no date at all.
+
+    A whole year behind stops makes a date of any figures: "45/06/2026" may number a document.
+    """
+    surely = year is not None and len(year) == 4 and len(readings) == 1
+    whys = {one: no_such_day(year, *one) for one in readings}
+    of_months = [whys[month, day] for month, day in whys if 1 <= month <= 12 and day <= MOST_DAYS]
+    if not all(whys.values()) or not (surely or of_months):
+        return ""
+    return (of_months or list(whys.values()))[0]
+
+
 def _day_of_figures(found: re.Match[str], sent: date | None) -> Day | Unread | None:
     a, b = int(found["a"]), int(found["b"])
     year = found["y"] if "y" in found.re.groupindex else None
     readings = [(b, a)] if found["s"] == "." else [(b, a), (a, b)]  # (month, day)
     dated = {reading: day_of(year, *reading, sent) for reading in readings if 1 <= reading[0] <= 12}
     known = {reading: day for reading, day in dated.items() if day}
+    if not known and (why := _no_day(year, readings)):
+        return Unread(span=found.span(), ask=True, why=why)
     if not known:
         return Unread(span=found.span(), ask=True) if dated and sent is None else None
     weekday = weekday_of(found["wd"])

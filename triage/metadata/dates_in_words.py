@@ -30,6 +30,7 @@ from triage.metadata.days_found import (
     Day,
     Unread,
     day_of,
+    no_such_days,
     stated_weekday,
 )
 from triage.metadata.text_spans import SITE, Span, blanked, words_around
@@ -72,10 +73,13 @@ def written_out(text: str, sent: date | None) -> Iterator[Day | Unread]:
             dated = day_of(year, month, int(groups["d"]), sent)
             last = day_of(year, month, int(groups["e"]), sent) if groups["e"] else dated
             if dated is None or last is None or last[0] < dated[0]:
-                no_day = dated is None and groups.get("m") not in (None, "may", "mar")  # 31 June
-                if no_day or (sent is None and not year):
+                surely = year if groups.get("m") in (None, "may", "mar") else True
+                ends = int(groups["e"] or groups["d"])
+                days = (month, int(groups["d"])), (month, ends)
+                why = no_such_days(year, *days) if surely else ""  # 31 June, 14-12 June
+                if why or (sent is None and not year):
                     done.append(found.span())
-                    yield Unread(span=found.span(), ask=True)
+                    yield Unread(span=found.span(), ask=True, why=why)
                 continue
             done.append(found.span())
             yield Day(

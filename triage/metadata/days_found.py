@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
@@ -26,10 +27,47 @@ class Day:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unread:
-    """A phrase that names a day but cannot be read as one; ``ask`` if a person could tell."""
+    """A phrase that names a day but cannot be read as one; ``ask`` if a person could tell.
+
+    ``why`` says of figures or words that are meant as a day why no calendar has it.
+    """
 
     span: Span
     ask: bool
+    why: str = ""
+
+
+MOST_DAYS = 39  # a number of at most this stands for a day, in a slip at that
+ENDS_BEFORE = "it ends before it begins"
+_NAMES = "January February March April May June July August September October November December"
+
+
+def no_such_day(year: str | None, month: int, day: int) -> str:
+    """Why no calendar has a day; empty if it has one. Without a year 29 February is one.
+
+    >>> no_such_day(None, 6, 31), no_such_day("2026", 2, 29), no_such_day("2026", 2, 28)
+    ('there is no 31 June', 'there is no 29 February 2026', '')
+    """
+    if not 1 <= month <= 12:
+        return f"there is no month {month}"
+    whole = _whole_year(year) if year else LEAP_YEAR
+    if 1 <= day <= monthrange(whole, month)[1]:
+        return ""
+    only_then = (month, day) == (2, 29)
+    return f"there is no {day} {_NAMES.split()[month - 1]}" + (f" {whole}" if only_then else "")
+
+
+def no_such_days(year: str | None, first: tuple[int, int], last: tuple[int, int]) -> str:
+    """Why no calendar has days from one (month, day) to another; empty if it has them."""
+    ends = "" if first <= last else ENDS_BEFORE
+    return no_such_day(year, *first) or no_such_day(year, *last) or ends
+
+
+LEAP_YEAR = 2024
+
+
+def _whole_year(year: str) -> int:
+    return int(year) if len(year) == 4 else 2000 + int(year)
 
 
 def _latest(month: int, day: int, sent: date) -> date | None:
@@ -49,9 +87,8 @@ def day_of(
 ) -> tuple[date, tuple[str, ...]] | None:
     """Return the day and its doubts, or None for no day of the calendar."""
     if year:
-        whole = int(year) if len(year) == 4 else 2000 + int(year)
         try:
-            return date(whole, month, day), ()
+            return date(_whole_year(year), month, day), ()
         except ValueError:
             return None
     if sent is None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from triage.analysis.geodesy import Area, is_inside
-from triage.mail.header_words import is_answer
+from triage.mail.header_words import with_own_subject
 from triage.metadata.camera_clock import camera_of
 from triage.metadata.capture_time import TimeClaim, time_claims
 from triage.metadata.day_forms import is_offer_of_day
@@ -90,10 +90,8 @@ def read_layer(
 
     ``without`` names a fold of the batches that the likeness of mentions was not learned from.
     """
-    # The subject of a reply is the other side's: it may name their place, not the author's.
-    own_subject = "" if is_answer(subject) else subject
     return read_text(
-        f"{own_subject}\n{text}",
+        with_own_subject(subject, text),
         sent_at=sent_at,
         places=around.places,
         zone=around.zone,

@@ -17,7 +17,7 @@ from triage.metadata.position import NamedPlace, PlaceClaim, doubts_against
 from triage.metadata.text_coordinates import find_coordinates
 from triage.metadata.text_dates import find_times, place_stands
 from triage.metadata.text_places import find_sites, is_denied
-from triage.metadata.text_spans import blanked, without_links
+from triage.metadata.text_spans import MAX_CHARACTERS, blanked, without_links
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +93,3 @@ def _speaks_otherwise(site: PlaceClaim) -> bool:
 def _beside_doubt(claim: TimeClaim) -> TimeClaim:
     doubt = "the mail speaks of another place, or of none for sure: is this the day of the photo?"
     return claim if claim.doubts else replace(claim, doubts=(doubt,))
-
-
-MAX_CHARACTERS = 20_000  # of one text; a longer one is a pasted document, not a note

@@ -19,10 +19,18 @@ from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
 from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day, stands_in_a_field
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
-from triage.metadata.days_found import Day
+from triage.metadata.days_found import Day, Unread
 from triage.metadata.mentions import likeness
 from triage.metadata.position import PlaceClaim
-from triage.metadata.text_spans import SITE, Span, blanked, fold_letters, is_short
+from triage.metadata.text_spans import (
+    MAX_CHARACTERS,
+    SITE,
+    Span,
+    blanked,
+    fold_letters,
+    is_short,
+    without_links,
+)
 from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
@@ -124,7 +132,8 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
                 days.append(found)
             elif found.ask:
                 phrase = text[slice(*found.span)].strip()
-                questions.append(f"Which day is meant by {phrase!r}? The mail has no date.")
+                why = found.why or "the mail has no date"
+                questions.append(f"Which day is meant by {phrase!r}? {why[:1].upper()}{why[1:]}.")
         folded = blanked(folded, spans)
     # "Sunday's child" names no day, nor "last year's reed" beside one; "Sunday's dragonfly" does.
     named = [
@@ -136,6 +145,24 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
         )
     ]
     return named, questions, folded
+
+
+def days_of_no_calendar(text: str) -> str:
+    """What a text writes as a day that no calendar has, each with the reason; empty for none.
+
+    >>> days_of_no_calendar("Seen on 31.06.2026 at the pond.")
+    "'31.06.2026', and there is no 31 June"
+    """
+    folded = fold_letters(without_links(text[:MAX_CHARACTERS]))
+    found: list[str] = []
+    for read in (written_out, in_figures):
+        spans = []
+        for one in read(folded, None):
+            spans.append(one.span)
+            if isinstance(one, Unread) and one.why:
+                found.append(f"'{_words(text, one.span)}', and {one.why}")
+        folded = blanked(folded, spans)
+    return "; ".join(dict.fromkeys(found))
 
 
 def signs_of(offer: str, place: str) -> list[str]:

@@ -97,6 +97,7 @@ def words_around(text: str, span: Span) -> list[str]:
     return re.findall(r"[^\W\d_]+", before + text[slice(*span)] + after)
 
 
+MAX_CHARACTERS = 20_000  # of one text that are read; a longer one is a pasted document, not a note
 SHORT_MAIL = 8  # words; too few to be unlike others
 
 

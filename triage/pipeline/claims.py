@@ -24,6 +24,7 @@ from triage.metadata.reading import (
     time_in_answer,
 )
 from triage.metadata.text import TextEvidence
+from triage.metadata.text_dates import days_of_no_calendar
 from triage.quality.kept import Exposures, PhotoRow
 from triage.standards.digests import short_digest_of
 from triage.standards.groups import in_groups
@@ -32,7 +33,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 25"
+METHOD = "claims 26"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -151,7 +152,8 @@ def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool
     places = [as_answer(claim) for claim in said.places]
     return (
         any(not claim.doubts and claim.decimal_latitude is not None for claim in places),
-        any(not time_in_answer(claim).doubts for claim in said.times),
+        any(not time_in_answer(claim).doubts for claim in said.times)
+        and not days_of_no_calendar(messages.own_text(survey, row)),
     )
 
 
