@@ -25,7 +25,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4560,
     "estimates": 2186,
     "standards": 4023,
-    "mail": 5120,
+    "mail": 5210,
     "photos": 186,
     "metadata": 6400,
     "duplicates": 1208,

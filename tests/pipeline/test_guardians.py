@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from mail_writing import letter, picture, take_in
 from tests_support import NOW
 
 from triage.errors import UnknownError
 from triage.mail.consent import speaks_of_children
-from triage.pipeline import consents, publish, standing, undo
+from triage.pipeline import consents, photo_list, publish, standing, undo
 from triage.store import consents as kept
 from triage.store import people
 from triage.store.connection import Survey
@@ -61,6 +64,14 @@ def test_nobody_consents_namelessly_or_for_an_unknown_person(survey, child):
         consents.record_guardian(survey, child.code, given_by=" ", by="Co", now=NOW)
     with pytest.raises(UnknownError, match="nobody here"):
         consents.record_guardian(survey, "P-NONE", given_by="Ola Wren", by="Co", now=NOW)
+
+
+def test_photos_that_a_child_signs_with_an_age_are_held_back(survey: Survey, tmp_path: Path):
+    words = "Seen at Heron Mere on 13 June.\n\nBest wishes\nEsme 12"
+    mail = letter(words, number=1, sender="Esme <esme@example.org>", pictures=(picture(3),))
+    (identifier,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    (photo,) = photo_list.standing_photos(survey, [identifier])
+    assert consents.held_back(survey)[photo.photo] == consents.OF_CHILD
 
 
 @pytest.mark.parametrize(

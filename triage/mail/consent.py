@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from triage.mail.ages import childs_signature
 from triage.mail.consent_words import UNDERSTOOD, WORDS
 from triage.mail.likeness import is_like
 from triage.mail.use_words import speaks_of_use, without_disclaimers
@@ -112,15 +113,16 @@ def speaks_of_children(text: str) -> bool:
     >>> speaks_of_children("My daughter (8) took this.")
     True
     """
-    return WORDS["children"].search(text) is not None
+    return WORDS["children"].search(text) is not None or bool(childs_signature(text))
 
 
 def _not_theirs_to_give(text: str) -> list[str]:
     """Sentences about photos of others or about children: no grant beside them counts."""
+    signed = childs_signature(text)
     return [
         one
-        for one in sentences_of(text)
-        if WORDS["others"].search(one) or WORDS["children"].search(one)
+        for one in [*sentences_of(text), *([signed] if signed else [])]
+        if one == signed or WORDS["others"].search(one) or WORDS["children"].search(one)
     ]
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 
+from triage.mail.ages import signed_with_an_age
 from triage.mail.header_words import any_of
 
 _PHONE_LINE = re.compile(rf"(?i)^(?:{any_of('phone')})\b.{{0,60}}$")
@@ -59,6 +60,8 @@ def without_signature(lines: list[str]) -> list[str]:
 def _statements(lines: list[str], *, sentences: bool = False) -> list[str]:
     """Return the lines of a signature that say something of the photos, and a postscript.
 
+    A child's age stays as well: then a guardian has the say.
+
     Under a mere closing line whole sentences stay as well: people go on writing there.
     """
     for number, line in enumerate(lines):
@@ -70,7 +73,9 @@ def _statements(lines: list[str], *, sentences: bool = False) -> list[str]:
     return [
         line
         for line in lines
-        if _STATEMENT.search(line.strip()) or (sentences and _is_sentence(line))
+        if _STATEMENT.search(line.strip())
+        or signed_with_an_age(line)
+        or (sentences and _is_sentence(line))
     ]
 
 

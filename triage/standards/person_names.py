@@ -27,7 +27,7 @@ LEAST_LETTERS_OF_A_CUT = 4  # of the longer part of "jkaeferst" for Jörg Käfer
 _WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
 _ACCOUNT = re.compile(r"([^\W\d_]+)\d*")  # j.kaeferst, lmoor79
-_GIVEN_NAMES = frozenset(" ".join([_WORDS["given_names"], *_WORDS["short_forms"]]).split())
+GIVEN_NAMES = frozenset(" ".join([_WORDS["given_names"], *_WORDS["short_forms"]]).split())
 _HYPHEN = re.compile(r"(?<=\w)\s?-\s?(?=\w)")
 _RUN_TOGETHER = re.compile(r"\b([^\W\d_a-zà-ÿ])([^\W\d_a-zà-ÿ])\b(?=\s|$)")  # JL Rivet
 _CYRILLIC = str.maketrans(dict(pair.split("=") for pair in _WORDS["cyrillic"].split()))
@@ -113,7 +113,7 @@ def names_several(name: str) -> bool:
 
 
 def _is_given(word: str) -> bool:
-    return len(word) == 1 or word in _GIVEN_NAMES
+    return len(word) == 1 or word in GIVEN_NAMES
 
 
 def near_pairs(names: Iterable[str]) -> list[tuple[str, str, str]]:
