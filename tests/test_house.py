@@ -27,7 +27,7 @@ LINES_OF_PACKAGE = {
     "standards": 4023,
     "mail": 5210,
     "photos": 186,
-    "metadata": 6400,
+    "metadata": 6509,
     "duplicates": 1208,
     "quality": 956,
     "sightings": 683,

@@ -99,8 +99,8 @@ MAILS = [
     Written(
         text="Ihr Vortrag am 2. Juni war toll. Das Bild ist von gestern, Staw Ol\u015bniony.",
         sender="Udo Rast <udo@example.org>",
-        needs=frozenset({"date doubt"}),  # a second day is named: on the safe side
         place="Staw Ol\u015bniony",
+        day="2026-06-13",
     ),
     Written(
         text="A first: two different ones, Staw Ol\u015bniony, 13 June.",

@@ -36,13 +36,20 @@ def doubt_of_day(before: str, words: str, after: str) -> str:
     """
     ahead = re.split(r"[.!?;\n]\s+|\n", before[-_REACH:])[-1]
     behind = re.split(r"[.!?;\n]\s|\n", after[:_REACH])[0]
+    if doubt := of_what_is_written(ahead, words):
+        return doubt
+    whole = f"{ahead} {words} {behind}"
+    if received := _WORDS["received"].search(whole):
+        return f"'{received[0]}': {words} may be the day on which the picture was found or received"
+    return ""
+
+
+def of_what_is_written(ahead: str, words: str) -> str:
+    """Why a day behind the folded words of its sentence is of what is written or thanked for."""
     if found := _last(_WORDS["written"], ahead):
         return f"'{found} ... {words}' may be the day of something written or of an event"
     if thanked := _THANKED.search(ahead):
         return f"'{thanked[0].strip()} {words}' may be the day of what is thanked for"
-    whole = f"{ahead} {words} {behind}"
-    if received := _WORDS["received"].search(whole):
-        return f"'{received[0]}': {words} may be the day on which the picture was found or received"
     return ""
 
 

@@ -21,6 +21,7 @@ from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day, stands_i
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day, Unread
 from triage.metadata.mentions import likeness
+from triage.metadata.photo_days import day_of_the_photo, denial_of_day
 from triage.metadata.position import PlaceClaim
 from triage.metadata.text_spans import (
     MAX_CHARACTERS,
@@ -62,12 +63,10 @@ def find_times(
     days, questions, folded = days_named(text, shown, sent)
     clock, clock_spans = find_clock_times(folded)
     distinct = _distinct(days)
-    spoken_of = [_spoken_of(day, whole) for day in distinct]
-    questions.extend(
-        day.question.replace("{words}", _words(text, day.span)) for day in days if day.question
-    )
+    spoken_of = [_spoken_of(day, whole) or denial_of_day(day, shown) for day in distinct]
     left = [day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt]
-    meant = _meant([(day, offer_of(day, days, shown)) for day in left], shown)
+    of_photo = day_of_the_photo(days, shown)
+    meant = _meant([(day, offer_of(day, days, shown)) for day in left], shown, of_photo)
     if len(meant) == 1:
         # What is named only to say something else is no second day.
         (stated, offer), *_ = meant
@@ -81,8 +80,8 @@ def find_times(
     if len(meant) == 1 and not claims[0].doubts:
         named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
         like = likeness(shown, named, "day", signs_of(offer, place), without=without)
-        field = is_short(text) or stands_in_a_field(shown[: stated.span[0]])
-        if like <= LIKE_PLAIN and (offer or not field):
+        safe = of_photo or is_short(text) or stands_in_a_field(shown[: stated.span[0]])
+        if like <= LIKE_PLAIN and (offer or not safe):
             offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
             claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):
@@ -109,8 +108,13 @@ def find_times(
     return claims, questions
 
 
-def _meant(told: list[tuple[Day, str]], shown: str) -> list[tuple[Day, str]]:
-    """Of days with their offers: beside the one safe date a weekday only mentioned is no second."""
+def _meant(told: list[tuple[Day, str]], shown: str, of_photo: Day | None) -> list[tuple[Day, str]]:
+    """Of days with their offers: beside the one safe date a weekday only mentioned is no second.
+
+    ``of_photo`` is the one day that is said of the photo itself, if it is.
+    """
+    if of_photo and any(day.first == of_photo.first for day, _ in told):
+        return [(of_photo, "")]
     safe = [one for one in told if not one[1]]
     dated = [one for one in told if re.search(r"\d", shown[slice(*one[0].span)])]
     return safe if len(safe) == 1 and safe == dated else told
@@ -144,7 +148,8 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
             and ((len(days) > 1 and day.last - day.first > A_MONTH) or offer_of(day, [day], shown))
         )
     ]
-    return named, questions, folded
+    asked = [day.question.replace("{words}", _words(text, day.span)) for day in named]
+    return named, [*questions, *filter(None, asked)], folded
 
 
 def days_of_no_calendar(text: str) -> str:
