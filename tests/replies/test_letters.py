@@ -214,7 +214,9 @@ def test_a_letter_can_be_printed_with_letters_of_other_languages():
 
     text = "Sezon 2026\n- ważki nad stawem: 3\n  pierwsza\nŻółw & <b>markup</b>\n"
     plot = months_plot({7: 1, 6: 3}, title="2026")
-    made = letter_pdf(text, title="Linnet", headed=True, pictures=[("season.png", plot)])
+    made = letter_pdf(
+        text, title="Linnet", language="en", headed=True, pictures=[("season.png", plot)]
+    )
     (page,) = PdfReader(io.BytesIO(made)).pages
     read = page.extract_text()
     assert "ważki nad stawem: 3" in read

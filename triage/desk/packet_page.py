@@ -16,7 +16,7 @@ from typing import Any
 
 from triage.desk import determine, keys
 from triage.desk.said_here import at_desk
-from triage.desk.wording import VIEWS, metres, taxon
+from triage.desk.wording import VIEWS, lang, metres, taxon
 from triage.packets import Packet, Picture, Shown
 from triage.standards.counting import counted
 
@@ -60,7 +60,8 @@ def page(packet: Packet) -> str:
         loader=PackageLoader("triage.desk"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    environment.filters |= {"count": counted, "metres": metres, "taxon": taxon, "at_desk": at_desk}
+    environment.filters |= {"count": counted, "metres": metres, "taxon": taxon}
+    environment.filters |= {"at_desk": at_desk, "lang": lang}
     pictures = {
         f"{one.key}-{number}": picture
         for one in packet.shown

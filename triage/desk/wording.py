@@ -10,6 +10,7 @@ from markupsafe import Markup, escape
 from triage.checklist.names import is_italic
 from triage.desk import keys, opened
 from triage.desk.said_here import at_desk
+from triage.replies.language import LEAST_WORDS, language_of
 from triage.standards.counting import counted
 
 SOURCES = {
@@ -41,6 +42,8 @@ def install(app: Flask) -> None:
     app.jinja_env.filters["plainly"] = plainly
     app.jinja_env.filters["at_desk"] = at_desk
     app.jinja_env.filters["taxon"] = taxon
+    app.jinja_env.filters["lang"] = lang
+    app.jinja_env.filters["quoting"] = quoting
     app.jinja_env.globals["source_words"] = SOURCES
     app.jinja_env.globals["view_words"] = VIEWS
 
@@ -63,6 +66,43 @@ def taxon(name: str) -> Markup:
     (Markup('<i>Aeshna mixta</i>'), Markup('Aeshnidae'))
     """
     return Markup("<i>%s</i>") % name if is_italic(name) else escape(name)
+
+
+def lang(text: str, beside: str = "") -> Markup:
+    """The attribute for what holds somebody's words, where they are in another language.
+
+    ``beside`` is what else was written there, where the words are too few to tell. WCAG 2.2, 3.1.2.
+
+    Examples
+    --------
+    >>> lang("Das Bild ist von gestern, ich habe es am Teich gemacht."), lang("Heron Mere")
+    (Markup(' lang="de"'), Markup(''))
+    """
+    language = language_of(text, otherwise=language_of(beside, otherwise=PAGES))
+    return Markup("") if language == PAGES else Markup(' lang="%s"') % language
+
+
+def quoting(text: str, beside: str = "") -> Markup:
+    """A sentence of ours with the words that it quotes, or has behind its colon, in their language.
+
+    Examples
+    --------
+    >>> quoting("the mail says: 'Das Bild ist von gestern'")
+    Markup('the mail says: <span lang="de">&#39;Das Bild ist von gestern&#39;</span>')
+    """
+    pieces = _QUOTED.split(text)
+    if len(pieces) == 1:
+        before, colon, behind = text.partition(": ")
+        pieces = [f"{before}{colon}", behind]
+    for at in range(1, len(pieces), 2):
+        attribute = lang(pieces[at], beside if len(pieces[at].split()) >= LEAST_WORDS else "")
+        if attribute:
+            pieces[at] = Markup("<span%s>%s</span>") % (attribute, pieces[at])
+    return Markup("").join(pieces)
+
+
+PAGES = "en"  # the language of every page
+_QUOTED = re.compile(r"(?<!\w)('.+?')(?!\w)", re.DOTALL)
 
 
 def metres(distance: float) -> str:

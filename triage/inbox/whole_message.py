@@ -32,6 +32,11 @@ class Layer:
     text: tuple[Piece, ...]
     quoted: str
 
+    @property
+    def words(self) -> str:
+        """All that the author wrote."""
+        return "\n".join("".join(one.text for one in of) for of in (self.subject, self.text))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownPhoto(ClaimedPhoto):

@@ -195,15 +195,24 @@ def write_for_all(survey: Survey, code: str, text: str) -> tuple[str, str]:
     """Write a letter to all, as text and to print; returns where both lie."""
     plain, printed = (survey.replies / f"{code}{ending}" for ending in (".txt", ".pdf"))
     plain.write_text(text, encoding="utf-8", newline="\n")
-    printed.write_bytes(letter_pdf(text, title=survey.settings.survey.title, headed=True))
+    printed.write_bytes(_printed(survey, Letter(to="", subject="", words=text), headed=True))
     return str(plain), str(printed)
 
 
 def sheet(survey: Survey, code: str) -> bytes:
     """The letter as A4 pages (PDF), to be sent by post or pinned up."""
-    found = letter(survey, code)
-    title = survey.settings.survey.title
-    return letter_pdf(found.words, title=title, headed=is_for_all(code), pictures=found.pictures)
+    return _printed(survey, letter(survey, code), headed=is_for_all(code))
+
+
+def _printed(survey: Survey, letter: Letter, *, headed: bool) -> bytes:
+    around = survey.settings.survey
+    return letter_pdf(
+        letter.words,
+        title=around.title,
+        language=language_of(letter.words, otherwise=around.language),
+        headed=headed,
+        pictures=letter.pictures,
+    )
 
 
 def path_of_letter(survey: Survey, code: str) -> Path:

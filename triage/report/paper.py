@@ -130,7 +130,9 @@ def column_widths(
     return [need + room * want / total for need, want in zip(least, wants, strict=True)]
 
 
-def document(story: Sequence[Any], *, title: str, subject: str, foot: str) -> bytes:
+def document(
+    story: Sequence[Any], *, title: str, subject: str, foot: str, language: str = "en"
+) -> bytes:
     """A4 pages of these parts; the same bytes for the same parts."""
     from reportlab.lib.pagesizes import A4
     from reportlab.platypus import SimpleDocTemplate
@@ -156,7 +158,7 @@ def document(story: Sequence[Any], *, title: str, subject: str, foot: str) -> by
         subject=subject,
         author="",
         creator="",
-        lang="en",
+        lang=language,
         invariant=1,
     ).build(list(story), onFirstPage=footer, onLaterPages=footer)
     return made.getvalue()
@@ -166,12 +168,18 @@ PICTURE_WIDTH, PICTURE_HEIGHT = 300.0, 125.0  # points, at most: three on a page
 
 
 def letter_pdf(
-    text: str, *, title: str, headed: bool = False, pictures: Sequence[tuple[str, bytes]] = ()
+    text: str,
+    *,
+    title: str,
+    language: str,
+    headed: bool = False,
+    pictures: Sequence[tuple[str, bytes]] = (),
 ) -> bytes:
     """A letter of plain text as A4 pages: a paragraph a line, items with a bullet.
 
-    Indented lines belong to the item before them. ``headed`` sets the first line as the title;
-    ``pictures`` are names and files of what the letter says is attached.
+    Indented lines belong to the item before them. ``language`` is that of the words; ``headed``
+    sets the first line as the title; ``pictures`` are names and files of what the letter says is
+    attached.
     """
     known = styles()
     story = []
@@ -182,7 +190,7 @@ def letter_pdf(
             kind = "under item" if line.startswith("  ") else "text"
             story.append(paragraph(line.strip(), known["title" if headed and not number else kind]))
     story += [_picture(name, content, known) for name, content in pictures]
-    return document(story, title=title, subject="letter", foot=title)
+    return document(story, title=title, subject="letter", foot=title, language=language)
 
 
 def _picture(name: str, content: bytes, known: dict[str, Any]) -> Any:
