@@ -289,7 +289,7 @@ def people(
             consents.record_guardian(
                 here, guardian, given_by=given_by, message=mail, by=by, now=now()
             )
-        everybody = people.all_people(here)
+        everybody = people.listed(here)
     _show_people(everybody, json)
 
 

@@ -45,7 +45,7 @@ def hand_on() -> str:
         kinds=KINDS,
         releases=releases.listed(survey.folder / releases.FOLDER),
         packets=_packets(survey),
-        names=sorted({one.name for one in people.all_people(survey)} - {""}, key=alphabetical),
+        names=sorted({one.name for one in people.listed(survey)} - {""}, key=alphabetical),
     )
 
 

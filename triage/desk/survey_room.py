@@ -14,7 +14,7 @@ from triage.pipeline.log import log_of
 from triage.pipeline.tables import Kind
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
-from triage.store.people import all_people, with_names
+from triage.store.people import listed, with_names
 
 room = Blueprint("survey", __name__, url_prefix="/survey")
 
@@ -62,7 +62,7 @@ def take_back() -> Response:
 @room.get("/people")
 def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
-    everybody = [one for one in all_people(opened.survey()) if one.name or one.addresses]
+    everybody = [one for one in listed(opened.survey()) if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, alphabetical(one.name), one.code))
     whom = request.args.get("whom", "")
     return render_template("survey/people.html", people=everybody, whom=whom)

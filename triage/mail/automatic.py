@@ -12,7 +12,13 @@ from triage.mail.headers import Headers, read_address
 from triage.mail.records import Automatic
 from triage.mail.structure import Entity
 
-_DAEMON = re.compile(r"(?i)^(?:mailer-daemon|postmaster|mail-daemon|mdaemon|double-bounce)(?:@|$)")
+# How addresses begin from which machines send: RFC 2142 for postmaster, else common practice.
+DAEMONS = ("mailer-daemon", "postmaster", "mail-daemon", "mdaemon", "double-bounce")
+UNREAD = (
+    "no-reply", "noreply", "do-not-reply", "donotreply", "nicht-antworten", "ne-pas-repondre",
+    "nepasrepondre", "nie-odpowiadaj",
+)  # fmt: skip
+_DAEMON = re.compile(rf"(?i)^(?:{'|'.join(DAEMONS)})(?:@|$)")
 _BOUNCE_SUBJECT = re.compile(
     r"(?i)undeliver|returned mail|delivery (?:status|failure|failed|has failed)|mail delivery|"
     r"failure notice|unzustellbar|nicht zustell|niedostarczon|nie można dostarczyć|non remis|"

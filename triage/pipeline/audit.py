@@ -74,7 +74,7 @@ def overview_of(survey: Survey, *, now: datetime, for_determiner: str = "") -> O
 def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     """Grants not seen, unresolved names, people who may be one person, impossible years."""
     latest = latest_day(now)
-    everybody = people.all_people(survey)
+    everybody = people.listed(survey)
     unresolved = unresolved_lots(survey)
     checklist = evidence.checklist(survey) if unresolved else Checklist(())
     written = {one.value for one in unresolved}

@@ -70,7 +70,7 @@ def likely(survey: Survey, word: str) -> list[str]:
     """Names of people of the survey whom a name in a mail may mean; none where it names nobody."""
     if not word:
         return []
-    known = [one.name for one in people.all_people(survey) if one.name]
+    known = [one.name for one in people.listed(survey) if one.name]
     same = [name for name in known if likeness(word, name) == "same"]
     if same:
         return same[:1]

@@ -10,6 +10,7 @@ from datetime import datetime
 
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
+from triage.mail.automatic import DAEMONS, UNREAD
 from triage.mail.consent_standing import StandingConsent
 from triage.standards.groups import in_groups
 from triage.standards.person_names import names_several
@@ -17,7 +18,7 @@ from triage.store import consents, forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
-from triage.store.rows import derived_or_holds, record_of
+from triage.store.rows import derived_or_holds, holds, record_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +57,7 @@ def by_address(survey: Survey, address: str, *, name: str = "") -> int | None:
 
 
 def known(survey: Survey) -> list[KnownPerson]:
-    """Everybody who was not forgotten, under every form in which they may be typed."""
+    """Everybody listed who was not forgotten, under every form in which they may be typed."""
     addresses = _by_person(survey, "address", "addresses")
     shorts = _by_person(survey, "short", "short_names")
     joined = joins.names_joined(survey)  # whoever was joined may still be typed so
@@ -67,7 +68,7 @@ def known(survey: Survey) -> list[KnownPerson]:
             short_names=(*shorts.get(row["row"], ()), *joined.get(row["row"], ())),
             addresses=tuple(addresses.get(row["row"], ())),
         )
-        for row in survey.run(f"{_SELECT} where forgotten_at is null and {_HERE} order by id")
+        for row in survey.run(f"{_SELECT} where forgotten_at is null and {_LISTED} order by id")
     ]
 
 
@@ -112,7 +113,7 @@ def added(survey: Survey, person: KnownPerson) -> KnownPerson:
     """A person with their row; to be asked for where something of them is written, not before."""
     if person.row:
         return person
-    again = f"select id from people where name = ? and not {_HERE}"
+    again = f"select id from people where name = ? and not ({_LISTED})"
     row = survey.first(again, person.name) or add(survey, person.name, code=person.code)
     return replace(person, row=row, code=codes(survey, [row])[row])
 
@@ -129,6 +130,22 @@ _HERE = (
     f" and {derived_or_holds('s.action_id')}))"
 )
 """The condition that a person is one of the survey: no action that added them was taken back."""
+
+# Any one sign may stand for the hyphen, and more behind the words: "no_reply+12@".
+_UNREAD = " or ".join(f"address like '{o.replace('-', '_')}%@%'" for o in (*DAEMONS, *UNREAD))
+_LISTED = (
+    f"{_HERE} and (id in (select person_id from short_names)"
+    " or not exists (select 1 from envelopes where person_id = people.id)"
+    " or exists (select 1 from envelopes e join messages m on m.id = e.message_id"
+    "  where e.person_id = people.id and (m.automatic = ''"
+    f"   and (people.id not in (select person_id from addresses where {_UNREAD})"
+    f"    or people.id in (select person_id from addresses where not ({_UNREAD})))"
+    "   or exists (select 1 from parts where message_id = m.id and outcome = 'taken in')))"
+    " or name <> '' and name in (select recorded_by from visits)"
+    f" or exists (select 1 from ({_SAID}) s where s.person_id = people.id"
+    f" and {holds('s.action_id')}))"
+)
+"""The condition that one of them is listed and asked about: not known by automatic mail alone."""
 
 
 def _by_person(survey: Survey, word: str, table: str) -> dict[int, list[str]]:
@@ -150,6 +167,12 @@ def _code() -> str:
 def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
     """Let a short name stand for a person; returns what changed."""
     return save_rows(survey, "short_names", ["short"], [{"short": short, "person_id": person}])
+
+
+def listed(survey: Survey) -> list[Person]:
+    """Everybody but those of whom only machines have written: bounces, answers of absence."""
+    wanted = {row for row in survey.column(f"select id from people where {_LISTED}")}
+    return [person for person in all_people(survey) if person.row in wanted]
 
 
 def all_people(survey: Survey) -> list[Person]:
