@@ -124,13 +124,12 @@ class Visitor:
 
 
 def coordinator(visitor: Visitor, to: Path) -> None:
-    """The inbox: a place to be chosen on the map, and a clock that may be wrong."""
-    page = visitor.page
+    """The inbox: a name that two waters share, and a clock that the mail itself calls wrong."""
     visitor.go("/inbox/", "#decision")
-    visitor.photograph(to / "desk-inbox.jpg")
-    clock = page.locator("#list section", has=page.locator("h2", has_text="A clock"))
-    page.goto(clock.locator("[data-message]").nth(2).evaluate("n => n.href"))
-    visitor.photograph(to / "desk-inbox-clock.jpg")
+    for subject, name in (("Mill Pond", "desk-inbox.jpg"), ("Clock", "desk-inbox-clock.jpg")):
+        message = visitor.page.locator("#list [data-message]", has_text=subject)
+        visitor.page.goto(message.first.evaluate("n => n.href"))
+        visitor.photograph(to / name)
 
 
 def determiner(visitor: Visitor, to: Path) -> None:
@@ -146,12 +145,12 @@ def determiner(visitor: Visitor, to: Path) -> None:
     visitor.photograph(to / "desk-keys.jpg")
     page.keyboard.press("Escape")
     page.emulate_media(color_scheme="dark")
-    page.keyboard.press("Enter")
     page.keyboard.press("F9")
     visitor.photograph(to / "desk-determine-dark.jpg")
     page.keyboard.press("Escape")
     page.emulate_media(color_scheme="light")
     page.set_viewport_size(NARROW)
+    visitor.go("/determine/", "#pictures img")
     visitor.photograph(to / "desk-narrow.jpg")
 
 

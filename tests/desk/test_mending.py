@@ -320,3 +320,32 @@ def typed_cases(checklist: Checklist) -> set[str]:
                 }
                 made |= {f"{words[1][:2]} {words[0][:2]}", words[0] + words[1][:1]}
     return made
+
+
+def test_what_was_put_off_stays_so_when_the_page_is_loaded_again(page: Any):
+    go_on(page)
+    kept = in_hand(page)
+    page.reload()
+    until(page, lambda: in_hand(page) == kept)
+
+
+def test_what_was_asked_for_is_said_until_something_is_done_about_it(page: Any):
+    page.keyboard.press("Enter")
+    said(page, "Type four letters of a name")
+    page.keyboard.press("F9")
+    until(page, lambda: page.locator("#said").inner_text() == "")
+
+
+CUT = """all => all.filter(pane => {
+    const [img, port] = ["img", ".port"].map(n => pane.querySelector(n).getBoundingClientRect());
+    const [x0, y0, x1, y1] = pane.querySelector(".box").dataset.box.split(",").map(Number);
+    const at = (x, y) => [img.left + x * img.width, img.top + y * img.height];
+    const inside = ([x, y]) => x > port.left && x < port.right && y > port.top && y < port.bottom;
+    return !inside(at(x0, y0)) || !inside(at(x1, y1));
+}).length"""
+
+
+def test_no_insect_is_cut_when_the_window_becomes_narrow(page: Any):
+    assert page.locator(SHOWN).evaluate_all(CUT) == 0
+    page.set_viewport_size({"width": 390, "height": 844})
+    until(page, lambda: page.locator(SHOWN).evaluate_all(CUT) == 0)

@@ -331,6 +331,15 @@ def test_the_listing_is_numbered_and_shows_words_and_files(survey, folder, tmp_p
     assert main(["inbox", "--show", "77", "--survey", str(folder)]) == 1
 
 
+def test_a_clock_that_the_mail_contradicts_is_offered_what_the_mail_says_of_it(survey, tmp_path):
+    words = "Heron Mere, 14 June 2026, 13:00. My camera clock is one hour slow."
+    mail = letter(words, number=1, pictures=(picture(34, taken=TAKEN),))
+    take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    ((need,),) = (entry.needs for entry in inbox.entries(survey))
+    assert need.text == "p1-0.jpg: the message says 2026-06-14 13:00 (14 June 2026, 13:00)"
+    assert need.fix == "--correct-camera +1h for its photo"
+
+
 @pytest.mark.parametrize(
     ("words", "offer"),
     [

@@ -10,6 +10,7 @@ from markupsafe import Markup, escape
 from triage.checklist.names import is_italic
 from triage.desk import keys, opened
 from triage.desk.said_here import at_desk
+from triage.metadata.camera_clock import signed_duration
 from triage.replies.language import LEAST_WORDS, language_of
 from triage.standards.counting import counted
 
@@ -38,7 +39,7 @@ def install(app: Flask) -> None:
     app.jinja_env.filters["count"] = counted
     app.jinja_env.filters["metres"] = metres
     app.jinja_env.filters["seconds"] = seconds
-    app.jinja_env.filters["offset"] = offset
+    app.jinja_env.filters["offset"] = signed_duration
     app.jinja_env.filters["plainly"] = plainly
     app.jinja_env.filters["at_desk"] = at_desk
     app.jinja_env.filters["taxon"] = taxon
@@ -128,17 +129,6 @@ def seconds(length: float) -> str:
         if length >= size:
             return f"{length / size:.3g} {unit}"
     return f"{length:.3g} s"
-
-
-def offset(difference: float) -> str:
-    """What is added to a clock, with its sign.
-
-    Examples
-    --------
-    >>> offset(-3600), offset(31_536_000)
-    ('-1 h', '+365 d')
-    """
-    return ("-" if difference < 0 else "+") + seconds(abs(difference))
 
 
 _NOUN = r"(?:sightings?|photos?|messages?) "

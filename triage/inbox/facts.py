@@ -176,15 +176,16 @@ def with_camera_offer(row: MessageRow, needs: list[Need], known: Known, *, zone:
     """One constant error of a camera is offered as one correction for all its photos."""
     shown = known.shown.get(row.row, ())
     words = ClockWords()
-    if any(
+    asked = any(need.kind == "clock" for need in needs)
+    if asked or any(
         _stands_by_its_clock(known.photos.chosen[known.photos.best_of[one.photo]]) for one in shown
     ):
         words = read_clock_words(known.texts.get(row.row, ""))
-    if words.sentence and not any(need.kind == "clock" for need in needs):
+    if not asked:
+        if not words.sentence:
+            return needs
         said = Need(kind="clock", text=f"the mail says: '{words.sentence}'")
         needs = sorted([*needs, said], key=severity)
-    if not any(need.kind == "clock" for need in needs):
-        return needs
     exifs = {one.photo: known.photos.rows[one.photo].exif for one in shown}
     offers = clock_offers(row, exifs, words, zone=zone)
     if not offers:

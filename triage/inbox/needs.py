@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, cast
@@ -131,6 +132,7 @@ class PhotoFacts:
 
 
 _NOTHING_SAID = Wording()
+_BEFORE_A_TIME = re.compile(r"(?<=\d)T(?=\d\d:)")  # ISO 8601; people leave a blank there
 
 
 def severity(need: Need) -> int:
@@ -300,14 +302,16 @@ def _needs_of_place(photo: PhotoFacts, name: str) -> Iterator[Need]:
 
 def _needs_of_time(photo: PhotoFacts, name: str, no_day: str) -> Iterator[Need]:
     said = (f"the mail says {no_day}",) if no_day and not photo.time_said else ()
-    offered = photo.offered_date.replace("T", " ")
     doubts = (*(photo.clock_doubts or photo.date_doubts), *said)
     text = f"{name}: {'; '.join(doubts)}"
     if not photo.has_time:
         yield _need("date", f"{name}: no date{': ' if said else ''}{'; '.join(said)}", photo)
     elif doubts:
-        yield _need("clock" if photo.clock_doubts else "date doubt", text, photo, offered)
+        yield _need(
+            "clock" if photo.clock_doubts else "date doubt", text, photo, photo.offered_date
+        )
 
 
 def _need(kind: NeedKind, text: str, photo: PhotoFacts, offered: str = "") -> Need:
+    text, offered = (_BEFORE_A_TIME.sub(" ", one) for one in (text, offered))
     return Need(kind=kind, text=text, photo=photo.photo, offered=offered)

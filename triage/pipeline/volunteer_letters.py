@@ -33,6 +33,7 @@ from triage.report.volunteer_letters import (
 from triage.sightings import Sighting
 from triage.standards.counting import counted
 from triage.standards.groups import in_groups
+from triage.standards.letters import alphabetical
 from triage.store import actions, letters, messages, people, photos, previews
 from triage.store.connection import Survey
 
@@ -99,7 +100,7 @@ def _drafted(
     due = due_sightings(drafted, known.sightings, known.observers, year)
     made: list[tuple[people.Person, LetterDraft]] = []
     skipped: list[str] = []
-    for row in sorted(due, key=lambda one: everybody[one].code):
+    for row in sorted(due, key=lambda one: (alphabetical(everybody[one].name), one)):
         person = everybody[row]
         mail = letters.newest_mail(survey, row)
         reason = reason_for_none(

@@ -2,10 +2,12 @@
 import { send } from "../desk.js";
 
 const AHEAD = 3;
+const LATER = `put off by ${document.getElementById("room")?.dataset.person}`; // in this tab, until it is closed
 
 export class Ahead {
   constructor(shelf, outbox) {
-    Object.assign(this, { shelf, outbox, current: null, wanted: "", filling: null, later: [] });
+    Object.assign(this, { shelf, outbox, current: null, wanted: "", filling: null, later: JSON.parse(sessionStorage.getItem(LATER) ?? "[]") });
+    [...shelf.children].filter((one) => this.later.includes(one.dataset.sighting)).forEach((one) => one.remove());
   }
 
   /** The next sighting, which is then the current one; nothing if none waits. */
@@ -20,6 +22,7 @@ export class Ahead {
   /** Put the one in hand off: it comes again when nothing else waits. */
   putOff() {
     this.later.push(this.current.dataset.sighting);
+    sessionStorage.setItem(LATER, JSON.stringify(this.later));
     this.current = null;
   }
 

@@ -28,7 +28,7 @@ export class Look {
   /** The window has another size now. */
   resized() {
     layOut(this.panes.map((pane) => pane.figure));
-    this.panes.forEach((pane) => pane.paint());
+    this.panes.forEach((pane) => pane.resized());
   }
 
   chosen() {
@@ -152,6 +152,17 @@ class Pane {
   start() {
     const { width, height, wide, high } = this.fitting();
     this.around(Math.max(width / wide, height / high), RIM);
+    this.began = this.standing();
+  }
+
+  standing() {
+    return [this.scale, this.x, this.y].join(" ");
+  }
+
+  /** What nobody zoomed or moved begins anew in a pane of another shape. */
+  resized() {
+    if (this.standing() === this.began) this.start();
+    else this.paint();
   }
 
   // Offsets are shares of the pane, so that two panes of different size move alike.

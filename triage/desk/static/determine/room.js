@@ -102,6 +102,7 @@ class Room {
   }
 
   paint() {
+    if (at("said").dataset.asks) this.hint(""); // it is being answered
     const pieces = this.statement.pieces().map(({ text, name }) => {
       const made = document.createElement(name ? "b" : "span");
       made.textContent = text;
@@ -138,7 +139,7 @@ class Room {
     if (!this.article) return;
     if (!this.statement.said()) {
       const whole = this.names.exactly(this.field.value);
-      if (!whole) return this.hint(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
+      if (!whole) return this.ask(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
       this.choose(whole);
     }
     const fields = { ...this.statement.fields(this.article.dataset.sighting), by: this.place.dataset.person };
@@ -177,6 +178,13 @@ class Room {
 
   hint(text) {
     at("said").textContent = text;
+    at("said").dataset.asks = "";
+  }
+
+  /** Say what is missing, until something is done about it. */
+  ask(text) {
+    this.hint(text);
+    at("said").dataset.asks = "yes";
   }
 
   tell(one, answer) {
@@ -325,6 +333,7 @@ class Room {
       view: () => this.panel.open("view", (word) => this.mend("/determine/correct", { photo: this.photo(), field: "view", value: word }, "The view was corrected.")),
     };
     if (acts[name]) return acts[name]();
+    this.paint();
     return this.panel.open(name, (word) => { this.statement.option(name, word); this.paint(); });
   }
 
