@@ -25,7 +25,7 @@ LINES_OF_PACKAGE = {
     "analysis": 4560,
     "estimates": 2186,
     "standards": 4023,
-    "mail": 5216,
+    "mail": 5217,
     "photos": 186,
     "metadata": 6509,
     "duplicates": 1208,

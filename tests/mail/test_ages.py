@@ -13,7 +13,8 @@ CHILDREN = (
     " | Jonas (9 Jahre) | Bojana, 9 Jahre alt | Ben Lind (9 years) | Esme, aged 12 | Esme, age 12"
     " | Esme Reed, 12 | Esme Reed (12) | Anna-Lena 9 | LG Theo 10 | Liebe Grüße, Theo, 10"
     " | Love from Esme 12 | von Theo, 10 | - Esme, 12 | *Esme 12* | Esme 12! | Esme 12 :)"
-    " | Theo 10, Mia 8 | Theo 10 & Mia 8 | Theo und Mia (8) | Zosia i Antek (7)"
+    " | Theo 10, Mia 8 | Theo 10 & Mia 8 | Theo und Mia (8) | Emma (7) und Paul (9) | Noah aged 11"
+    " | Hugo, 10 ans et demi | Franek lat 9 | Ola, 12 l. | Zosia i Antek (7)"
 )
 NO_CHILDREN = (
     "Room 12 | Photo 5 | Photo 3 | Page 12 | Pond 7 | Class 4 | Nr. 12 | Haus 12 | Writer 10 | 12"
@@ -22,6 +23,7 @@ NO_CHILDREN = (
     " | June 10 | 10 June | May 12 | Jan 10 | August 9 | Esme 12.7. | Theo 10:30 | Theo 10 Uhr"
     " | Esme | Esme 3 | Esme 16 | Esme, 46 | Esme 2012 | Paul 100 | Barnabé Lescure, 74 ans"
     " | Esme and I saw 12 | Esme 5 km | Max 12 °C | Theo 10 & a friend | iPhone 12 | Tom 10/12"
+    " | Oskar 10 % | Anna 10a | Ida 5 of 6 | Emma, 15.7. | Emma 10 photos | Ruby Meadow 9 | Lina #4"
 )
 
 

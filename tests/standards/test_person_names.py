@@ -564,6 +564,7 @@ def test_one_person_under_two_names_is_always_asked_about(one, other, meant):
             False,
             "Nowak-Kowalska, Anna Maria | Nowak - Kowalska, Anna Maria | Holm-Lie, Tom Otto B.",
         ),
+        (False, "Castro Blanco, Ana Belén | dos Santos Lima, Ana Paula | Lopes Rego, Maria João"),
         (False, "Fenner Holm, R. I. | Mac Dale, Mary Ann | Fenner Holm, Ida-Marie | Lie, Tom"),
         (False, "Ruth Fenner (Verein am See) | Jean-Pierre Roche | Dr. Ruth Fenner, Univ."),
     ],

@@ -25,15 +25,16 @@ _OPENING = re.compile(
     r"(?:(?:love|lots of love|bye|thanks?|danke|merci|gru(?:ß|ss)|bisous)[ ,.!]+)?"
     r"(?:(?:from|von|od|de la part de|par|your|euer|eure?|deine?)\s+)?"
 )
-_UNIT = r" ?(?:ans|years?(?: old)?|yrs?|y\.o|jahre?(?: alt)?|j|lat|lata|latek)\b"
-_BETWEEN = re.compile(rf"(?i)(?<=[\d)])(?!{_UNIT}),?\s+(?=[^\W\d])|\s*[&+/;]\s*")
-_AND = re.compile(r"\s+(?:and|und|u\.|et|i|oraz)\s+")
+_UNIT = r" ?(?:ans(?: et demi)?|years?(?: old)?|yrs?|y\.o|jahre?(?: alt)?|j|lat|lata|latek|l)\b"
+_BETWEEN = re.compile(rf"(?i)(?<=[\d)])(?!{_UNIT}| et demi),?\s+(?=[^\W\d])|\s*[&+/;]\s*")
+_AND = re.compile(r"\s+(?:and|und|u\.|et(?! demi)|i|oraz)\s+")
 _AGED = re.compile(
-    r"(?P<name>[^\W\d_]+(?:-[^\W\d_]+)?)(?P<family> [A-Z][\w.'\u2019-]*)?"
-    r"(?P<mark>[ ]?[,(\u2013-])?[ ]?(?:aged? |alter |wiek )?(?P<years>\d{1,2})"
+    r"(?P<name>[^\W\d_]+(?:-[^\W\d_]+)?)(?P<family>(?-i: [^\W\da-zß-ÿ_])[\w.'\u2019-]*)?"
+    r"(?P<mark>[ ]?[,(\u2013-])?[ ]?(?:aged? |lat |wiek )?(?P<years>\d{1,2})"
     rf"(?P<unit>{_UNIT})?\)?",
     re.IGNORECASE,
 )
+_MEASURE = re.compile("[%°#=€$£]")
 _STREET = re.compile(r"(?i)(?:stra(?:ß|ss)e|str|weg|gasse|platz|allee|street|road|lane|way|close)$")
 
 
@@ -47,10 +48,10 @@ def signed_with_an_age(line: str) -> bool:
     >>> [signed_with_an_age(one) for one in ("Room 12", "Mill Lane 12", "June 10", "Esme, 46")]
     [False, False, False, False]
     """
-    if len(line) > LONGEST_LINE:
+    if len(line) > LONGEST_LINE or _MEASURE.search(line):
         return False
     signed = re.sub(r"^[^\w(]+|\W+$", "", _OPENING.sub("", line.strip(" \t\u00a0*_>~")))
-    people = [one for piece in _BETWEEN.split(signed) for one in _AND.split(piece)]
+    people = [one for piece in _AND.split(signed) for one in _BETWEEN.split(piece)]
     ages = [_is_a_childs(one) for one in people]
     return any(ages) and all(
         aged or bare(one) in GIVEN_NAMES for aged, one in zip(ages, people, strict=True)
