@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from urllib.parse import quote, urlsplit
 
-from flask import Blueprint, current_app, redirect, render_template, request, url_for
+from flask import Blueprint, current_app, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from triage.desk import opened
+from triage.desk import opened, security
 from triage.errors import UnknownError
 from triage.pipeline import persons
 
@@ -19,6 +19,12 @@ YEAR_SECONDS = 31_536_000
 def start() -> Response:
     """To the first room."""
     return redirect(url_for("inbox.start"))
+
+
+@room.get("/token")
+def token() -> Response:
+    """This browser's token, for a page that was loaded before the browser got it."""
+    return jsonify(token=security.token())
 
 
 @room.post("/who")

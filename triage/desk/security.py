@@ -112,7 +112,7 @@ def _check_origin_and_token() -> None:
     sent = request.headers.get("X-Desk-Token") or request.form.get("token", "")
     held = request.cookies.get(cookie("token"), "")
     if not held or not hmac.compare_digest(held.encode(), sent.encode()):
-        abort(403, "This page has grown old. Load it again; what you typed is kept where it can.")
+        abort(403, "This page has grown old. Load it again: what you typed stands there then.")
 
 
 def _add_headers(answer: Response) -> Response:

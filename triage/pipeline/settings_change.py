@@ -40,7 +40,7 @@ def change_settings(
         raise SettingsError(
             "the settings were changed by somebody else meanwhile",
             failing=str(SETTINGS),
-            next_step="Load the page again; it shows them as they are now.",
+            next_step="Load the page again: it shows them as they are now.",
         )
     wrong = mistakes(typed)
     if wrong:

@@ -1,6 +1,6 @@
 // Requests to the desk, with this page's token; when it does not answer, the page says so and waits.
 const notice = document.getElementById("gone");
-const token = document.querySelector("meta[name='desk-token']").content;
+let token = document.querySelector("meta[name='desk-token']").content;
 const PAUSE = 1500; // milliseconds between two tries
 const PATIENCE = 30000; // milliseconds for an answer; files may take their time
 
@@ -8,12 +8,21 @@ const PATIENCE = 30000; // milliseconds for an answer; files may take their time
 export class Refused extends Error {
   constructor(words, status) {
     super(words);
+    this.status = status;
     this.held = status === 403 || status === 409;
   }
 }
 
 function show(gone) {
   notice.hidden = !gone;
+}
+
+/** The browser has forgotten this page's token, or another page has a newer one: whether it is another now. */
+async function renewed() {
+  const answer = await fetch("/token", { credentials: "same-origin", headers: { Accept: "application/json" } });
+  const before = token;
+  if (answer.ok) ({ token } = await answer.json());
+  return token !== before;
 }
 
 async function once(path, options) {
@@ -31,10 +40,14 @@ async function once(path, options) {
 
 /** Ask until there is an answer; a refusal with its sentence is thrown. */
 export async function send(path, options = {}) {
-  for (;;) {
+  for (let old = true; ;) {
     try {
       return await once(path, options);
     } catch (error) {
+      if (error.status === 403 && old && await renewed()) {
+        old = false;
+        continue;
+      }
       if (error instanceof Refused) throw error;
       show(true);
       await new Promise((done) => setTimeout(done, PAUSE));

@@ -1,6 +1,7 @@
 // What every page does: the key list on "?", and forms that stay with what was typed until the desk takes them.
 import { isTyping } from "./typing.js";
 import { Refused, send } from "./desk.js";
+import { carriedOver, keepIfLeft, putBack, taken } from "./kept.js";
 
 const keys = document.getElementById("keys");
 
@@ -45,7 +46,7 @@ function goOn() {
 async function show(answer) {
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   document.title = page.title;
-  document.getElementById("content").replaceWith(document.adoptNode(page.getElementById("content")));
+  carriedOver(() => document.getElementById("content").replaceWith(document.adoptNode(page.getElementById("content"))));
   for (const menu of document.querySelectorAll(".menu[open]")) menu.open = false;
   goOn();
 }
@@ -66,12 +67,14 @@ async function sendFromHere(form, pressed) {
     await readable([...body.values()].filter((one) => one instanceof File && one.size));
     const options = { method: "POST", body, headers: { "X-Desk-Stays": "yes" } };
     const answer = await send(form.getAttribute("action"), options);
+    taken(form);
     const next = answer.headers.get("Location");
     if (next) location.assign(next);
     else await show(answer);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     delete form.dataset.waits;
+    keepIfLeft(form);
     sayWhy(form, pressed, error.message);
   }
 }
@@ -83,6 +86,7 @@ document.addEventListener("submit", (event) => {
   if (!form.dataset.waits) sendFromHere(form, event.submitter);
 });
 
+putBack();
 if (document.activeElement === document.body && document.querySelector("main .done")) goOn();
 
 export { send };
