@@ -80,8 +80,8 @@ def test_what_is_typed_and_accepted_at_once_is_shown_first(survey, text, taken, 
             survey, [message], Settlement(accept=True, **typed), by="Co", now=NOW, tell=told.append
         )
         assert asked in needs(survey, message)
-        assert any("not accepted yet" in one for one in told)
-    assert "open: it raised a doubt" in actions.log(survey)[0].summary
+        assert any("stays open, this is new" in one for one in told)
+    assert actions.log(survey)[0].summary.endswith("; left open by a doubt that it raised")
     settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
     assert messages.find(survey, message).state == "settled"
 
@@ -109,12 +109,33 @@ def test_what_is_typed_in_keeping_is_accepted_at_once(survey, text, taken, typed
     assert messages.find(survey, message).state == "settled"
 
 
+@pytest.mark.parametrize(("typed", "state"), [("2026-06-10", "open"), ("2026-06-14", "set aside")])
+def test_what_is_typed_is_shown_before_the_message_is_set_aside(survey, typed, state):
+    message = received(survey, "At Heron Mere.", **CLOCK)
+    aside = Settlement(date=typed, set_aside="not ours")
+    settle.settle(survey, [message], aside, by="Co", now=NOW)
+    assert messages.find(survey, message).state == state
+
+
+def test_of_several_messages_those_stay_open_that_a_doubt_was_raised_of(survey):
+    sent = [
+        letter("At Heron Mere.", number=n, pictures=(picture(n, taken=f"2026:06:{n} 12:00:00"),))
+        for n in (10, 14)
+    ]
+    both = take_in(survey, survey.folder.parent / "mails", sent, now=NOW)
+    accepted = Settlement(date="2026-06-10", accept=True)
+    rows = settle.settle(survey, both, accepted, by="Co", now=NOW)
+    assert sorted(row.state for row in rows) == ["open", "settled"]
+    (held,) = (row.identifier[:12] for row in rows if row.state == "open")
+    assert actions.log(survey)[0].summary.endswith(f"; {held} left open by a doubt that it raised")
+
+
 def test_the_command_says_what_is_new_and_how_it_is_accepted(survey, capsys):
     message = received(survey, "At Heron Mere.", **CLOCK)
     folder = str(survey.folder)
     assert main(["settle", message, "--date", "2026-06-10", "--accept", "--survey", folder]) == 0
     printed = "".join(capsys.readouterr())
     assert "what you typed is 2026-06-10, the camera clock says 2026-06-14 12:00:00" in printed
-    assert "not accepted yet" in printed
+    assert "stays open, this is new" in printed
     assert main(["settle", message, "--accept", "--survey", folder]) == 0
     assert "settled: accepted as it is" in "".join(capsys.readouterr())

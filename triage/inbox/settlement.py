@@ -71,9 +71,19 @@ class Settlement:
         return bool(self.date or self.take_offer) or self.camera_offset_seconds is not None
 
     @property
-    def accepts_what_it_says(self) -> bool:
-        """Whether it accepts a message together with something that nobody has seen there yet."""
-        return self.accept and self != Settlement(accept=True)
+    def closes(self) -> bool:
+        """Whether a message that it decides needs nobody any more."""
+        return self.accept or bool(self.set_aside)
+
+    @property
+    def without_closing(self) -> Settlement:
+        """What it says of a message that stays open."""
+        return replace(self, accept=False, set_aside="")
+
+    @property
+    def closes_what_it_says(self) -> bool:
+        """Whether it closes a message together with something that nobody has seen there yet."""
+        return self.closes and self.without_closing != Settlement()
 
     @property
     def words(self) -> str:

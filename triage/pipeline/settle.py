@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from triage.errors import UnknownError
@@ -41,7 +40,8 @@ def settle(
 ) -> list[MessageRow]:
     """Carry out what the coordinator decided for one or several messages.
 
-    A message is accepted as it was shown: where the same decision raises a doubt, it stays open.
+    A message is accepted, or set aside, as it was shown: where the same decision raises a doubt, it
+    stays open.
     The same decision again about what stands unchanged adds nothing; ``tell`` hears of that, of
     messages that stay open, and of other mails that a corrected camera puts in doubt.
 
@@ -65,7 +65,10 @@ def settle(
             for row in rows:
                 clocks_told |= _settle_one(survey, row, settlement, place, action, now)
             if held := _still_open(survey, rows, settlement):
-                actions.add_to_summary(survey, action, f"; {_short(held)} open: it raised a doubt")
+                which = "" if len(held) == len(rows) else f"{_short(held)} "
+                actions.add_to_summary(
+                    survey, action, f"; {which}left open by a doubt that it raised"
+                )
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
@@ -74,7 +77,8 @@ def settle(
     for row, facts in inbox.facts_of(survey, _still_open(survey, rows, settlement)):
         doubts = "; ".join(need.text for need in facts.needs)
         which = row.identifier[:10]
-        tell(f"{which} is not accepted yet, this is new: {doubts}. If so, --accept it by itself.")
+        then = "--accept" if settlement.accept else "--set-aside"
+        tell(f"{which} stays open, this is new: {doubts}. If so, {then} it by itself.")
     return [messages.by_row(survey, row.row) for row in rows]
 
 
@@ -85,8 +89,8 @@ def _short(rows: Sequence[MessageRow]) -> str:
 def _still_open(
     survey: Survey, rows: Sequence[MessageRow], settlement: Settlement
 ) -> list[MessageRow]:
-    """Those of the messages that this decision was to accept and left open."""
-    now = [messages.by_row(survey, row.row) for row in rows if settlement.accept]
+    """Those of the messages that this decision was to close and left open."""
+    now = [messages.by_row(survey, row.row) for row in rows if settlement.closes]
     return [row for row in now if row.hand_state == "open"]
 
 
@@ -128,7 +132,7 @@ def _settle_one(
     """
     shown = photos.appearances_of_message(survey, row.row)
     tells = settlement.tells_of_clocks
-    seen = _asked(survey, row) if settlement.accepts_what_it_says else set()
+    seen = _asked(survey, row) if settlement.closes_what_it_says else set()
     before = claims.errors_of_clocks(survey, shown) if tells else {}
     if settlement.take_offer:
         _take_offers(survey, row, shown, action)
@@ -154,8 +158,8 @@ def _settle_one(
             survey, [one.photo for one in shown], name, new=new, action=action
         )
     grouping.mark_dirty(survey, [one.photo for one in shown])
-    if settlement.accepts_what_it_says and _asked(survey, row) - seen:
-        settlement = replace(settlement, accept=False)
+    if settlement.closes_what_it_says and _asked(survey, row) - seen:
+        settlement = settlement.without_closing
     draft = ""
     if settlement.ask:
         draft = drafts.ask(survey, row, settlement.ask, action=action, now=now)
