@@ -251,6 +251,14 @@ def test_a_pass_outside_the_days_of_a_taxon_is_no_pass():
     assert (passes("2026-06-10"), passes("2026-03-10")) == (2, 0)
 
 
+def test_passes_in_the_days_of_one_taxon_are_not_said_to_be_none_of_another():
+    seen = [*group(3, north=0.0), *group(3, north=0.0001, taxon="Aeshna mixta", observers=3)]
+    found = priorities(seen, [site("A")], [visit("V1", "A", "2026-06-10", 2)])
+    (row,) = [one for one in found if one.location_id == "A"]
+    assert row.passes == 0
+    assert "no pass in 2026 in the days of the least searched of them." in row.reason
+
+
 def test_emergence_comes_before_flight():
     days = search_days(["Anax imperator"], [], CHECKLIST)
     assert (days.first, days.last) == (136, 220)  # day 150 less 14; at most twelve weeks

@@ -31,6 +31,9 @@ def test_a_few_corrections_are_too_few_and_it_says_so(survey: Survey):
     found = learning.learn(survey, by="Co", now=NOW)
     assert not found.changed
     assert any("needs 20 photos" in line for line in found.lines)
+    assert all("0 photos" not in line.partition(";")[2] for line in found.lines), (
+        "no figures of none"
+    )
 
 
 def test_what_was_learned_examines_anew_and_undoing_goes_back(survey: Survey):

@@ -24,6 +24,8 @@ def test_more_passes_than_a_season_has_are_not_asked_of_anybody():
     place = replace(findings.find(material()).priorities[0], passes=1, detection=0.063)
     few = passes_text(replace(place, more_passes=2))
     assert few.startswith("1 pass made in these days so far this season; 2 more would find")
+    of_two = passes_text(replace(place, location_id="A", taxa=("Anax imperator", "Aeshna mixta")))
+    assert of_two.startswith("1 pass made in the days of the least searched of these taxa so far")
     many = passes_text(replace(place, more_passes=29))
     assert "29" not in many
     assert "chance of 6 %" in many

@@ -24,6 +24,7 @@ from triage.matching.effort import Effort
 from triage.matching.linking import has_usable_place
 from triage.matching.records import Match
 from triage.matching.search_priority import (
+    LEAST_OF,
     PriorityKind,
     PrioritySettings,
     SearchPriority,
@@ -267,28 +268,27 @@ def _known_site(
     if missing is not None:
         kind = "taxon not yet found"
         support, score = missing, missing.score
-        made = _said(_fewest_passes(site, missing, survey))
+        made, least = _fewest_passes(site, missing, survey)
         reasons.append(
-            f"Adults{_what(missing)} without exuviae found here; {made} in their days in"
-            f" {survey.year}."
+            f"Adults{_what(missing)} without exuviae found here; {_said(made)} in {survey.year} in"
+            f" {f'the days of {least}them' if least else 'their days'}."
         )
     if present is not None:
-        made_for_present = _fewest_passes(site, present, survey)
-        missed = float(survey.effort.detection.missed(made_for_present))
+        made, least = _fewest_passes(site, present, survey)
+        missed = float(survey.effort.detection.missed(made))
         if 1 - missed < survey.settings.enough_detection:
             score += present.score * missed
             support = support if missing is not None else present
-            said = _said(made_for_present)
             reasons.append(
-                f"{said[0].upper()}{said[1:]} in {survey.year} in the days of the adults that may"
-                " come from here: too few to say what emerges."
+                f"{_said(made).capitalize()} in {survey.year} in the days of {least}the adults"
+                " that may come from here: too few to say what emerges."
             )
     if not reasons:
         return []
     reasons += _loose_jars(site, survey)
-    made_there = _fewest_passes(site, support, survey)
+    made, _ = _fewest_passes(site, support, survey)
     place = _place_of_site(site)
-    return [_priority(kind, place, support, survey, made_there, score, " ".join(reasons))]
+    return [_priority(kind, place, support, survey, made, score, " ".join(reasons))]
 
 
 def _loose_jars(site: Site, survey: _Survey) -> list[str]:
@@ -303,14 +303,14 @@ def _loose_jars(site: Site, survey: _Survey) -> list[str]:
     ]
 
 
-def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> int:
-    """Passes of the year in the days of that taxon which got the fewest."""
-    candidates = survey.effort.candidates
+def _fewest_passes(site: Site, support: _Support, survey: _Survey) -> tuple[int, str]:
+    """Passes of the year in the days of the taxon with the fewest; words if one of several."""
+    of = survey.effort.candidates.of
     kinds = {
-        candidates.of(one.scientific_name, one.taxon_rank, one.doubt, one.suborder)
-        for one in support.members
+        of(one.scientific_name, one.taxon_rank, one.doubt, one.suborder) for one in support.members
     }
-    return min(survey.effort.passes_at(site.location_id, kind, year=survey.year) for kind in kinds)
+    passes = (survey.effort.passes_at(site.location_id, kind, year=survey.year) for kind in kinds)
+    return min(passes), LEAST_OF if len(kinds) > 1 else ""
 
 
 def _said(passes: int) -> str:

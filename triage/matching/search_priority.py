@@ -13,6 +13,7 @@ from triage.sightings import Sighting
 
 MOST_PASSES = 30  # nobody walks a shore more often in a season
 
+LEAST_OF = "the least searched of "  # said before several taxa of which one had so few passes
 PriorityKind = Literal["no known site", "taxon not yet found", "searched too seldom"]
 
 

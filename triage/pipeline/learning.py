@@ -68,6 +68,16 @@ def usability_refit(survey: Survey) -> Refit:
     return fit_usability(outcomes, before=photos.usability_model(survey))
 
 
+def _figures(one: Tried) -> str:
+    """The figures before and after; none where there were too few photos to try."""
+    if not one.loss_before:
+        return ""
+    return (
+        f"; right {one.right_before:.3f} before, {one.right_after:.3f} after, loss"
+        f" {one.loss_before:.3f} and {one.loss_after:.3f}, {one.photos} photos"
+    )
+
+
 def _learn_heads(
     survey: Survey, *, by: str, now: datetime, progress: Progress
 ) -> tuple[list[str], bool]:
@@ -79,11 +89,7 @@ def _learn_heads(
     tried += of_boxes
     if not tried:
         return ["views, suborders and boxes: nothing was corrected or named yet"], False
-    lines = [
-        f"{one.head}: {one.reason}; right {one.right_before:.3f} before, {one.right_after:.3f}"
-        f" after, loss {one.loss_before:.3f} and {one.loss_after:.3f}, {one.photos} photos"
-        for one in tried
-    ]
+    lines = [f"{one.head}: {one.reason}{_figures(one)}" for one in tried]
     if not any(one.kept for one in tried):
         return lines, False
     _keep(survey, "heads", found.to_bytes(), lines, by=by, now=now)

@@ -9,6 +9,7 @@ from triage.estimates.interval import Estimate
 from triage.exports.occurrences import degrees_text
 from triage.matching import SearchPriority, SiteEvidence, strongest_evidence
 from triage.matching.evidence import STRENGTH
+from triage.matching.search_priority import LEAST_OF
 from triage.report.columns import declared, of_site
 from triage.report.findings import Findings
 from triage.report.lists import SiteLists
@@ -90,7 +91,9 @@ def absences_table(material: Material, findings: Findings) -> Table:
 def passes_text(one: SearchPriority) -> str:
     """How many passes a place had and how many more would be enough, for people."""
     made = counted(one.passes, "pass", "passes") if one.passes else "No pass"
-    made += " made in these days so far this season"
+    several = one.location_id and len(one.taxa) > 1
+    which = f"the days of {LEAST_OF}these taxa" if several else "these days"
+    made += f" made in {which} so far this season"
     if not one.more_passes:
         return f"{made}."
     if one.more_passes > PASSES_OF_A_SEASON:
