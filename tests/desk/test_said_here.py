@@ -7,8 +7,12 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
 import triage
 from triage.desk.said_here import at_desk
+from triage.errors import SettingsError
+from triage.pipeline import drafts
 from triage.standards.data_files import toml_of
 
 ROOT = Path(triage.__file__).parent
@@ -77,3 +81,11 @@ def test_the_pages_themselves_name_no_command_but_what_only_a_command_does():
     for path in sorted((ROOT / "desk").rglob("*.html")):
         named = re.findall(r"triage (\w+)", path.read_text(encoding="utf-8"))
         assert set(named) <= {"demo", "desk", "restore"}, path.name
+
+
+def test_a_missing_address_is_told_by_the_page_that_has_it(survey):
+    with pytest.raises(SettingsError) as caught:
+        drafts.require_address(survey, "a question")
+    told = at_desk(str(caught.value))
+    assert "survey.toml" not in told
+    assert "Write it under Survey, Settings, then try again." in told

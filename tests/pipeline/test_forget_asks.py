@@ -50,6 +50,7 @@ def test_it_names_whom_it_will_forget_and_no_keeps_them(folder):
     said = answers(folder, "n\n")
     assert f"Sam Ferry ({SAM})" in said
     assert "1 message, 1 photo" in said
+    assert "Nobody was removed, and nothing was changed." in said
     assert known(folder) == [SAM]
 
 

@@ -325,10 +325,11 @@ def forget(
         found = persons.whom(here, person)
         if not yes:
             say.line(found.sentence)
-            typer.confirm(
-                "Their mail is deleted for good; their records stay under a code. Remove them?",
-                abort=True,
-            )
+            if not typer.confirm(
+                "Their mail is deleted for good; their records stay under a code. Remove them?"
+            ):
+                say.note("Nobody was removed, and nothing was changed.")
+                raise typer.Exit(1)
             if found.photos and not photos:
                 photos = typer.confirm(
                     f"Drop the {counted(len(found.photos), 'photo')} too? They are deleted for"
