@@ -56,7 +56,13 @@ CASES = [
         "date doubt",
     ),
 ]  # fmt: skip
+CASES += [
+    ("Seen yesterday at Heron Mere.", {}, {"site": "54.9021, 21.6954"}, "place doubt"),  # a digit
+    ("Seen yesterday at Heron Mere.", {}, {"site": "53.9201, 21.6954"}, "place doubt"),
+]
 IN_KEEPING = [
+    ("Seen yesterday at Heron Mere.", {}, {"site": "53.9021, 21.6954"}),
+    ("Seen yesterday at Heron Mere.", {}, {"site": "Alder Pool"}),  # the words put right
     ("At Heron Mere.", CLOCK, {"date": "2026-06-14"}),
     ("At Heron Mere.", CLOCK, {"date": "2026-06-13/2026-06-14"}),
     ("At Heron Mere.", {}, {"date": "2026-06-14"}),

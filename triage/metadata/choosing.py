@@ -175,17 +175,17 @@ def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> t
     """Doubts of the place that stands and of a fix that it outranks.
 
     A fix that lies where the place is needs no doubts of its own: two sources agree. Of a place
-    that somebody typed only a sure fix raises one.
+    that somebody typed only what is sure raises one.
     """
     if stands is None:
         return ()
     if stands.source == "coordinator":
-        away = "; ".join(
-            doubt
-            for one in _fixes_against(stands, counted)
-            for doubt in doubts_against(one, stands, name=stands.locality or "what you typed")
+        typed = stands.locality or "what you typed"
+        return tuple(
+            f"{_named_place(one)} is {doubt}"
+            for one in _places_against(stands, counted)
+            for doubt in doubts_against(one, stands, name=typed)
         )
-        return (f"the photo's own fix is {away}",) if away else ()
     fixes = [claim for claim in counted if claim.source == "camera gps" and claim is not stands]
     agree = [fix.decimal_latitude is not None and apart(fix, stands) is None for fix in fixes]
     against = [
@@ -196,10 +196,11 @@ def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> t
     return tuple(dict.fromkeys((*stands.doubts, *against)))
 
 
-def _fixes_against(stands: PlaceClaim, counted: Sequence[PlaceClaim]) -> list[PlaceClaim]:
+def _places_against(stands: PlaceClaim, counted: Sequence[PlaceClaim]) -> list[PlaceClaim]:
     """Sure fixes that exclude the place that a coordinator typed: a slip, or another photo's place.
 
-    None where anything else that is said of this photo agrees, as for its time.
+    Against typed coordinates, of which one digit may be wrong, also sure places in words. None
+    where anything else that is said of this photo agrees, as for its time.
     """
     others = [one for one in counted if one.source not in ("camera gps", "coordinator")]
     agreed = any(
@@ -208,8 +209,14 @@ def _fixes_against(stands: PlaceClaim, counted: Sequence[PlaceClaim]) -> list[Pl
         else one.decimal_latitude is not None and apart(one, stands) is None
         for one in others
     )
-    fixes = [one for one in counted if one.source == "camera gps" and not one.doubts]
-    return [one for one in fixes if not agreed and apart(one, stands) is not None]
+    fixes = [one for one in counted if one.source == "camera gps"]
+    known = fixes if stands.location_id else [*fixes, *others]
+    sure = [one for one in known if not one.doubts and apart(one, stands) is not None]
+    return [] if agreed else sure
+
+
+def _named_place(one: PlaceClaim) -> str:
+    return "the photo's own fix" if one.source == "camera gps" else f"'{one.verbatim}' in the mail"
 
 
 def _offered_date(times: Sequence[TimeClaim]) -> str:
@@ -221,10 +228,10 @@ def _offered_date(times: Sequence[TimeClaim]) -> str:
 def _offered_place(stands: PlaceClaim | None, places: Sequence[PlaceClaim]) -> PlaceClaim | None:
     """The place that the doubts suggest: a repaired point, else the one site that words name.
 
-    Against what was typed it is the photo's own fix.
+    Against what was typed it is the photo's own fix, else what the mail surely says.
     """
     if stands is not None and stands.source == "coordinator":
-        return next(iter(_fixes_against(stands, places)), None)
+        return next(iter(_places_against(stands, places)), None)
     repaired = {claim.offered: claim for claim in places if claim.offered is not None}
     if len(repaired) == 1:
         ((point, claim),) = repaired.items()
