@@ -21,7 +21,7 @@ ONLY_A_COMMAND = re.compile(r"'triage (init|receive|repair|restore)\b")
 NO_PAGE = (
     *("cli", "bench", "demo"),
     "desk/server.py",  # says so where the desk is started
-    "mail/imap_accounts.py",  # mail is fetched by the command line alone
+    "mail/imap",  # mail is fetched by the command line alone
     "exports/changes.py",  # --since, as the next
     "store/backups.py",  # restoring
     "pipeline/repair.py",

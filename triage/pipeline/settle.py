@@ -77,8 +77,8 @@ def settle(
     for row, facts in inbox.facts_of(survey, _still_open(survey, rows, settlement)):
         doubts = "; ".join(need.text for need in facts.needs)
         which = row.identifier[:10]
-        then = "--accept" if settlement.accept else "--set-aside"
-        tell(f"{which} stays open, this is new: {doubts}. If so, {then} it by itself.")
+        then = "--accept it" if settlement.accept else "--set-aside REASON"
+        tell(f"{which} stays open, this is new: {doubts}. If so, {then} by itself.")
     return [messages.by_row(survey, row.row) for row in rows]
 
 
