@@ -80,7 +80,7 @@ def sightings(
     ] = "list",
     which: Annotated[
         list[str] | None,
-        typer.Argument(help="split SIGHTING PHOTO...; merge SIGHTING SIGHTING...; add PHOTO."),
+        typer.Argument(help="split SIGHTING PHOTO...; add PHOTO; SIGHTING... for all others."),
     ] = None,
     survey: options.Survey = options.HERE,
     reason: Annotated[str, typer.Option(help="With set-aside: why.")] = "",
