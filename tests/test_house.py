@@ -44,7 +44,7 @@ LINES_OF_PACKAGE = {
     "inbox": 1475,
     "report": 4740,
     "store": 6085,
-    "pipeline": 6092,
+    "pipeline": 6098,
     "bench": 6062,
     "demo": 2216,
     "desk": 3409,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import email
 import io
+from email import policy
 from pathlib import Path
 
 import pytest
@@ -13,9 +15,21 @@ from tests_support import DEMO, NOW, needs
 
 from triage.cli import main
 from triage.demo.walk import import_tables
+from triage.determinations import Statement
 from triage.exports.release import prepare
 from triage.inbox import Settlement
-from triage.pipeline import correct, drafts, inbox, message_page, publish, settle, standing, tables
+from triage.pipeline import (
+    correct,
+    determine,
+    drafts,
+    inbox,
+    message_page,
+    publish,
+    settle,
+    standing,
+    tables,
+    volunteer_letters,
+)
 from triage.store import messages, questions
 from triage.store.connection import create_survey, open_survey
 
@@ -308,6 +322,24 @@ def test_an_answer_settles_only_if_it_was_understood(survey, tmp_path, answer, s
         (entry,) = [e for e in inbox.entries(survey) if e.message.identifier == identifier]
         assert entry.needs[0].kind == "answer"
         assert answer[:20] in entry.needs[0].text
+
+
+@pytest.mark.parametrize("asked", [False, True])
+def test_a_letter_asks_for_no_day_that_the_mail_tells(survey, tmp_path, asked):
+    parts = (DEMO / "inbox.mbox").read_bytes().split(b"\nFrom ")
+    (raw,) = (part.partition(b"\n")[2] for part in parts if b"\nSubject: Clock\n" in part)
+    mail = email.message_from_bytes(raw, policy=policy.default)
+    if asked:
+        late = picture(34, taken="2026:06:20 12:00:00")  # after the mail was sent
+        mail = letter("Heron Mere. Sunny.", number=1, pictures=(late,))
+    take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    ((need,),) = (entry.needs for entry in inbox.entries(survey))
+    assert need.kind == "clock"
+    (one,) = standing.sightings(survey)
+    statement = Statement(taxon="Calopteryx splendens")
+    determine.determine(survey, one.identifier, statement, by="Ida Kvist", new=True, now=NOW)
+    (thanks,) = volunteer_letters.thanks(survey, by="Co", now=NOW, show=True).letters
+    assert ("on which day was it taken?" in thanks.text) == asked
 
 
 def test_the_listing_is_numbered_and_shows_words_and_files(survey, folder, tmp_path, capsys):

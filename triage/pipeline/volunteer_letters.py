@@ -11,7 +11,7 @@ from triage.errors import SettingsError, TriageError
 from triage.exports.release import prepare
 from triage.inbox import Need
 from triage.mail.kept import MessageRow
-from triage.pipeline import drafts, inbox, publish, standing
+from triage.pipeline import drafts, inbox, photo_list, publish, standing
 from triage.replies.drafted import addressee, season_of_all
 from triage.replies.due import (
     ASKED,
@@ -199,7 +199,7 @@ def _open_questions(
     pictures: dict[str, Picture] = {}
     for row, need in needs:
         kind = ASKED.get(need.kind)
-        if kind is None:
+        if kind is None or (need.kind == "clock" and _tells_the_day(survey, row, need)):
             continue
         shown = photos.appearances_of_message(survey, row.row)
         name = next((one.file_name for one in shown if one.photo == need.photo), "")
@@ -217,6 +217,12 @@ def _open_questions(
             )
         )
     return list(dict.fromkeys(questions)), list(pictures.values())
+
+
+def _tells_the_day(survey: Survey, row: MessageRow, need: Need) -> bool:
+    """Whether a mail says when its photo was taken, whatever the camera's clock shows."""
+    shown = photo_list.standing_photos(survey, [row.identifier])
+    return any(one.photo == need.photo and one.time_source == "message text" for one in shown)
 
 
 def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, str]:
