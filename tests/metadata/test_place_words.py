@@ -218,3 +218,72 @@ def test_a_name_that_is_not_said_of_the_photo_is_asked_about(text):
     assert claims
     assert all(claim.doubts for claim in claims)
     assert questions
+
+
+def claim_of(text):
+    (claim,) = find_sites(text, [MERE])[0]
+    return claim
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "It may be from Heron Mere, it may be from our week in the caravan.",
+        "This might have been taken at Heron Mere.",
+        "Das Bild könnte vom Heron Mere sein, könnte auch aus dem Urlaub sein.",
+        "Zdjęcie może z Heron Mere, może z wakacji.",
+        "Może być znad Heron Mere, ale nie wiem.",
+        "Photo peut-être de Heron Mere, peut-être de nos vacances.",
+        "Cela pourrait être à Heron Mere.",
+    ],
+)
+def test_a_place_that_the_photo_may_be_from_is_an_offer(text):
+    assert claim_of(text).doubts[0].startswith("its words are not sure of the place")
+
+
+def test_not_being_sure_of_the_animal_leaves_the_place():
+    assert claim_of("This may be a southern hawker, seen at Heron Mere yesterday.").doubts == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "address"),
+    [
+        ("ul. Heron Mere 12 m. 4", "Heron Mere 12 m. 4"),
+        ("ul. Heron Mere 12", "ul. Heron Mere 12"),
+        ("os. Heron Mere 3", "os. Heron Mere 3"),
+        ("al. Heron Mere 3/5", "al. Heron Mere 3"),
+        ("Heron Mere 3/5\n00-001 Warszawa", "Heron Mere 3/5"),
+        ("12, rue Heron Mere", "12, rue Heron Mere"),
+        ("12 bis, avenue de Heron Mere", "12 bis, avenue de Heron Mere"),
+        ("Heron-Mere-Str. 4", "Heron-Mere-Str."),
+        ("Am Heron Mere 4\n12345 Köln", "Heron Mere 4 12345 Köln"),
+        ("Heron Mere 4, LS1 4AB Leeds", "Heron Mere 4, LS1 4AB"),
+    ],
+)
+def test_a_street_and_a_number_make_an_address_of_a_name(line, address):
+    assert f"'{address}' may be an address" in claim_of(f"A dragonfly.\nAnna\n{line}").doubts[0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Heron Mere 12 July", "Heron Mere 12/7", "Place: Heron Mere 3", "Heron Mere, 5 males"],
+)
+def test_a_number_behind_a_name_makes_no_address(text):
+    assert claim_of(text).doubts == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I was at Heron Mere. Next week I go abroad, to the beach? Photo from there.",
+        "Byłam nad Heron Mere. Potem byliśmy za granicą. Zdjęcie stamtąd.",
+        "Ich war am Heron Mere. Danach waren wir in Italien. Fotos von dort anbei.",
+        "Nous étions à Heron Mere. Puis nous sommes partis loin. Photos de là-bas.",
+    ],
+)
+def test_from_there_is_of_the_place_last_named(text):
+    assert claim_of(text).doubts
+
+
+def test_from_there_right_behind_a_name_is_of_it():
+    assert claim_of("I was at Heron Mere on Sunday. Photo from there.").doubts == ()

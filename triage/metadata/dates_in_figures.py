@@ -133,7 +133,8 @@ def _is_date(found: re.Match[str], text: str) -> bool:
     before = text[max(0, found.start() - 40) : found.start()]
     after = text[found.end() : found.end() + 20]
     dotted = bool(found.groupdict().get("dot"))
-    measured = _UNITS.match(after) and not (dotted and re.match(r"\s+am\s", after))
+    whole = len(found.groupdict().get("y") or "") == len("2026")
+    measured = _UNITS.match(after) and not ((dotted or whole) and re.match(r"\s+am\s", after))
     if _VERSIONS.search(before[-20:]) or measured:
         return False
     if "y" in found.re.groupindex:

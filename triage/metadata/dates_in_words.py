@@ -33,6 +33,7 @@ from triage.metadata.days_found import (
     no_such_days,
     stated_weekday,
 )
+from triage.metadata.last_years import LAST_YEARS
 from triage.metadata.text_spans import SITE, Span, blanked, words_around
 
 _DAY_MONTH = re.compile(
@@ -123,8 +124,8 @@ _FEW_DAYS = re.compile(
 )
 _WEEK_AGO = re.compile(r"\btydzien temu\b")
 _LAST_MONTH = re.compile(
-    r"\b(?:w\s+|im\s+)?(?:" + "|".join(LAST) + r")\s+"
-    r"(?:(?P<month>month|monat|miesiacu|miesiac)|(?P<year>year|jahr|roku|rok))\b"
+    r"\b(?:w\s+|im\s+)?(?:(?:" + "|".join(LAST) + r")\s+(?:month|monat|miesiacu|miesiac)\b"
+    rf"|{LAST_YEARS})"
 )
 _ORDINAL_DAY = re.compile(r"\bon the (?P<d>[0-3]?\d)(?:st|nd|rd|th)\b")
 _WEEKEND = re.compile(
@@ -199,8 +200,9 @@ def other_years(text: str, sent: date | None) -> Iterator[Day | Unread]:
 def _last_month_or_year(found: re.Match[str], sent: date | None) -> Day | Unread:
     if sent is None:
         return Unread(span=found.span(), ask=True)
-    if found["year"]:
-        first, last = date(sent.year - 1, 1, 1), date(sent.year - 1, 12, 31)
+    if found["last_year"] or found["before_last"]:
+        year = sent.year - (1 if found["last_year"] else 2)
+        first, last = date(year, 1, 1), date(year, 12, 31)
     else:
         last = sent.replace(day=1) - timedelta(days=1)
         first = last.replace(day=1)

@@ -100,6 +100,11 @@ _SOME_OF_THE_PHOTOS = whole_words(
 
 ONLY_MENTIONED = "the mail only mentions it"
 OF_SOME_PHOTOS = f"{ONLY_MENTIONED} of some of the photos"
+UNSURE_OF_PLACE = f"{SPEAK_AGAINST[1]} of the place"
+_MAY_BE_FROM = re.compile(
+    rf"{PLACE['may_be_from'].pattern}\s(?:(?:the|de[rmn]|la|le|les)\s)?(?:l[\u2019'])?$",
+    re.IGNORECASE,
+)
 
 
 def offer_of_mention(before: str, verbatim: str, after: str, *, unnamed: str = "") -> str:
@@ -221,6 +226,10 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
     sentence = " ".join(f"{ahead}{verbatim}{behind}".split())
     if _is_label(before, ahead):
         return ""
+    if _MAY_BE_FROM.search(ahead):
+        return f"{UNSURE_OF_PLACE}: '{sentence}'"
+    if left := _left_for_another(one.later):
+        return f"{SPEAK_AGAINST[0]} '{left}'"
     if other := another_place(f"{one.earlier} {one.later}") or unknown_spot(unnamed):
         return f"{SPEAK_AGAINST[0]} '{other}'"
     if _ANY_FIELD.match(ahead) and not _NO_FIELD.search(ahead) and _set_off("", behind):
@@ -246,6 +255,13 @@ def _doubt_of_form(before: str, verbatim: str, after: str, unnamed: str) -> str:
     if (own or _is_caption(ahead, behind) or _is_headed(ahead, behind)) and not against:
         return ""
     return f"{SPEAK_AGAINST[1] if against else ONLY_MENTIONED}: '{sentence}'"
+
+
+def _left_for_another(later: str) -> str:
+    """Words for the place last named ("from there") behind a sentence that is of another one."""
+    found = PLACE["from_there"].search(later)
+    between = re.split(r"[.!?;]\s|\n", later[: found.start()].lstrip(" .!?;\n")) if found else []
+    return found[0] if found and len(between) > 1 else ""
 
 
 def _corrected(earlier: str, later: str) -> str:

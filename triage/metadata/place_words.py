@@ -54,6 +54,23 @@ _OTHER_NAME = re.compile(
 _HOUSE_NUMBER = re.compile(
     r"(?<![\w.,:/-])(?!(?:19|20)\d\d\b)\d{1,4}[a-eg-ln-vx-z]?,?\s+$", re.IGNORECASE
 )
+# "ul. Heron Mere 12", "12, rue Heron Mere": a street with a number, or a number with a post code.
+_IN_STREET = re.compile(
+    rf"(?P<number>(?<![\w.:/-])\d{{1,4}}(?:\s?(?:[a-d]|bis|ter))?,?\s+)?{PLACE['street'].pattern}\s*"
+    r"(?:(?:de|du|des|de\sla|am|an\sder|zum|zur)\s)?(?:l[\u2019'])?$",
+    re.IGNORECASE,
+)
+_NUMBER = re.compile(
+    r",?\s(?:nr\.?\s?)?\d{1,3}\s?[a-z]?(?=\s*(?:[,;)/\n]|$)|\s?(?:m|lok)\.?\s?\d)", re.IGNORECASE
+)
+_STREET_BEHIND = re.compile(
+    r"-(?:str\.?|stra(?:ß|ss)e|weg|platz|gasse|ring|allee|damm)(?!\w)|\sstr\.", re.IGNORECASE
+)
+_HOUSE_BEHIND = re.compile(
+    r"\s\d{1,3}\s?[a-z]?(?:\s?(?:m|lok)\.?\s?\d+|/\d+(?=\s*\n\s*\d\d-\d{3}\b))"
+    r"|\s\d{1,3}\s?[a-z]?\s*[,\n]\s*(?:\d\d-\d{3}|"
+    r"(?:[A-Z]{1,2}-)?\d{4,5}\s[A-ZÀ-Ž]\w+|[A-Z]{1,2}\d[\dA-Z]?\s?\d[A-Z]{2})\b"
+)
 PICTURES = (
     r"(?:photos?|pictures?|pics?|images?|shots?|fotos?|bild(?:er|es|ern)?|aufnahmen?"
     r"|zdjęci\w+|fot\.?)"
@@ -97,6 +114,8 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
     number = _HOUSE_NUMBER.search(ahead)
     if number and not _NUMBERED_PICTURE.search(ahead[: number.start()]):
         return f"'{number[0].strip()} {verbatim}' may be an address"
+    if address := _address(before[-_REACH:].rpartition("\n")[2], verbatim, after):
+        return f"'{address}' may be an address"
     for pattern, meaning in (
         (PLACE["home"], "a home"),
         (PLACE["reference"], "something written or a group"),
@@ -113,6 +132,19 @@ def doubt_of_mention(before: str, verbatim: str, after: str, *, measured: bool =
         return f"'{contrast[0].strip()}' after {verbatim} speaks of another place"
     if _speaks_of_elsewhere(after, behind):
         return f"another place seems to be named after {verbatim}"
+    return ""
+
+
+def _address(ahead: str, verbatim: str, after: str) -> str:
+    """A site's name with the words that make an address of it; empty if none do."""
+    behind = next(filter(None, (p.match(after) for p in (_STREET_BEHIND, _HOUSE_BEHIND))), None)
+    if behind:
+        return " ".join(f"{verbatim}{behind[0]}".split())
+    street, number = _IN_STREET.search(ahead), _NUMBER.match(after)
+    if street and _NUMBERED_PICTURE.search(ahead[: street.start()]):
+        return ""
+    if street and (number or street["number"] or street[0].casefold().startswith("ul")):
+        return " ".join(f"{street[0]}{verbatim}{number[0] if number else ''}".split())
     return ""
 
 

@@ -20,6 +20,8 @@ from triage.metadata.dates_in_words import month_parts, other_years, relative, w
 from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day, stands_in_a_field
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
 from triage.metadata.days_found import Day, Unread
+from triage.metadata.last_years import in_the_year_said, with_years_said
+from triage.metadata.letter_dates import dates_the_letter
 from triage.metadata.mentions import likeness
 from triage.metadata.photo_days import day_of_the_photo, denial_of_day
 from triage.metadata.position import PlaceClaim
@@ -62,8 +64,10 @@ def find_times(
     whole = fold_letters(shown)
     days, questions, folded = days_named(text, shown, sent)
     clock, clock_spans = find_clock_times(folded)
-    distinct = _distinct(days)
-    spoken_of = [_spoken_of(day, whole) or denial_of_day(day, shown) for day in distinct]
+    days, heads = _but_for_the_letters(days, shown, sent)
+    distinct = _distinct([*days, *heads])
+    doubts = (_spoken_of(day, whole) or denial_of_day(day, shown) for day in distinct)
+    spoken_of = [heads.get(day) or doubt for day, doubt in zip(distinct, doubts, strict=True)]
     left = [day for day, doubt in zip(distinct, spoken_of, strict=True) if not doubt]
     of_photo = day_of_the_photo(days, shown)
     meant = _meant([(day, offer_of(day, days, shown)) for day in left], shown, of_photo)
@@ -108,6 +112,18 @@ def find_times(
     return claims, questions
 
 
+def _but_for_the_letters(
+    days: list[Day], shown: str, sent: datetime | None
+) -> tuple[list[Day], dict[Day, str]]:
+    """The days without those that date the letter, and these with the doubt."""
+    on, only = sent.date() if sent else None, len({(day.first, day.last) for day in days}) == 1
+    doubts = [dates_the_letter(day, shown, on, only=only) for day in days]
+    heads = {day: doubt for day, doubt in zip(days, doubts, strict=True) if doubt}
+    others = [day for day in days if day not in heads]
+    again = {(day.first, day.last) for day in others}  # said of something else, too
+    return others, {day: heads[day] for day in heads if (day.first, day.last) not in again}
+
+
 def _meant(told: list[tuple[Day, str]], shown: str, of_photo: Day | None) -> list[tuple[Day, str]]:
     """Of days with their offers: beside the one safe date a weekday only mentioned is no second.
 
@@ -128,9 +144,11 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
     folded = whole = fold_letters(shown)
     days: list[Day] = []
     questions: list[str] = []
+    folded, years = with_years_said(folded, shown, sent.date() if sent else None)
     for read in (written_out, in_figures, relative, weekdays, month_parts, other_years):
         spans: list[Span] = []
-        for found in read(folded, sent.date() if sent else None):
+        for read_so in read(folded, sent.date() if sent else None):
+            found = in_the_year_said(read_so, years)
             spans.append(found.span)
             if isinstance(found, Day):
                 days.append(found)

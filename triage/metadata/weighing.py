@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from triage.metadata.place_forms import OF_SOME_PHOTOS, ONLY_MENTIONED
+from triage.metadata.place_forms import OF_SOME_PHOTOS, ONLY_MENTIONED, UNSURE_OF_PLACE
 from triage.metadata.place_kinds import SPEAK_AGAINST
 from triage.metadata.position import PlaceClaim
 
 DENIED = "named, but perhaps not as the photo's place: "  # how a doubt of denying words begins
-NEVER_WEIGHED = ("denied", "of some")  # forms that no likeness outweighs
+NEVER_WEIGHED = ("denied", "of some", "unsure")  # forms that no likeness outweighs
 # Chosen on batches of mails that neither the forms nor the weights had seen (docs/metadata.md).
 LIKE_PLAIN = 0.3  # a place in a safe form stands where its mail is so like those that name theirs
 MUCH_LIKE_PLAIN = 0.4  # in any other form
@@ -27,6 +27,8 @@ def form_of(doubt: str) -> str:
         return "further off" if " may speak of " in doubt else "denied"
     if doubt.startswith((OF_SOME_PHOTOS, f"{ONLY_MENTIONED}, perhaps")):
         return "of some"
+    if doubt.startswith(UNSURE_OF_PLACE):
+        return "unsure"
     return next(
         (form for form in (*SPEAK_AGAINST, ONLY_MENTIONED) if doubt.startswith(form)), "other"
     )

@@ -33,7 +33,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 27"
+METHOD = "claims 28"
 
 
 def surroundings(survey: Survey) -> Surroundings:
