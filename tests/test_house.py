@@ -27,7 +27,7 @@ LINES_OF_PACKAGE = {
     "standards": 4023,
     "mail": 5217,
     "photos": 186,
-    "metadata": 6801,
+    "metadata": 6806,
     "duplicates": 1208,
     "quality": 956,
     "sightings": 683,

@@ -40,4 +40,5 @@ NUMBER_WORDS: dict[str, int] = _FILE["numbers"]
 FRENCH_WORDS, GERMAN_WORDS = _listed("french"), _listed("german")
 CUES, LAST, NOT_PAST = _listed("cues"), _listed("last"), _listed("not_past")
 LAST_YEAR, YEAR_BEFORE_LAST = ("|".join(_FILE[kind]) for kind in ("last_year", "year_before_last"))
+YEAR_AGO, TWO_YEARS_AGO = ("|".join(_FILE[kind]) for kind in ("year_ago", "two_years_ago"))
 SENDING, TO_COME = _listed("sending"), _listed("to_come")

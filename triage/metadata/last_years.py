@@ -11,11 +11,12 @@ import re
 from dataclasses import dataclass, replace
 from datetime import date
 
-from triage.metadata.date_words import LAST_YEAR, YEAR_BEFORE_LAST
+from triage.metadata.date_words import LAST_YEAR, TWO_YEARS_AGO, YEAR_AGO, YEAR_BEFORE_LAST
 from triage.metadata.days_found import MONTH, ORDINAL, WEEKDAY, Day, Unread, no_such_day
 from triage.metadata.text_spans import Span
 
 LAST_YEARS = rf"(?:(?P<last_year>{LAST_YEAR})|(?P<before_last>{YEAR_BEFORE_LAST}))(?!\w|'s)"
+_AGO = rf"(?:(?P<year_ago>{YEAR_AGO})|{TWO_YEARS_AGO})(?!\w)"
 _DAY = (
     rf"(?:(?<![\d.,:/-])[0-3]?\d{ORDINAL}\s?(?:of\s)?(?:{MONTH})\b\.?"
     rf"|\b(?:{MONTH})\.?\s(?:the\s)?[0-3]?\d(?:st|nd|rd|th)?(?![\w:.,/%-])"
@@ -24,7 +25,8 @@ _DAY = (
 _MONTH_ALONE = rf"\b(?!may\b|mar\b)(?:{MONTH})\b\.?"
 _BEHIND = re.compile(
     rf"(?P<day>{_DAY}|{_MONTH_ALONE})"
-    rf"(?P<said>\s(?:of\s(?:the\s)?|de\s|des\s|du\s|w\s|im\s)?{LAST_YEARS})"
+    rf"(?P<said>\s(?:of\s(?:the\s)?|de\s|des\s|du\s|w\s|im\s)?{LAST_YEARS}"
+    rf"|\s{_AGO}|,\s{_AGO.replace('year_ago', 'year_ago_apart')}(?=\s?(?:[,.)\n]|$)))"
 )
 _AHEAD = re.compile(
     rf"(?<![\w'])(?:w\s|im\s|in\s)?{LAST_YEARS}(?P<comma>,?)\s?"
@@ -59,7 +61,7 @@ def with_years_said(folded: str, shown: str, sent: date | None) -> tuple[str, li
     'on 3 june 2025     .'
     """
     said: list[YearSaid] = []
-    if sent is None or not re.search(LAST_YEARS, folded):
+    if sent is None or not re.search(rf"{LAST_YEARS}|{_AGO}", folded):
         return folded, said
     text = folded
     for found in _BEHIND.finditer(folded):
@@ -83,7 +85,9 @@ def with_years_said(folded: str, shown: str, sent: date | None) -> tuple[str, li
 
 
 def _year(found: re.Match[str], sent: date) -> int:
-    return sent.year - (1 if found["last_year"] else 2)
+    said = found.groupdict()
+    once = any(said.get(kind) for kind in ("last_year", "year_ago", "year_ago_apart"))
+    return sent.year - (1 if once else 2)
 
 
 def in_the_year_said(found: Day | Unread, said: list[YearSaid]) -> Day | Unread:
