@@ -35,7 +35,7 @@ def own_words(mail: dict[str, Any]) -> str:
 def heard(read: Reader, kind: str, number: int) -> tuple[list[str], list[str]]:
     """Of one batch the mails that were not heard, and those heard in vain.
 
-    Each is read by weights that had not seen the batch.
+    Each is read by weights that had not seen the batch, nor any other by the same hand.
     """
     read_so = [
         (mail, bool(read(own_words(mail), without=fold))) for fold, mail in mails(kind, str(number))
@@ -46,6 +46,20 @@ def heard(read: Reader, kind: str, number: int) -> tuple[list[str], list[str]]:
     )
 
 
-def plain_shown(read: Reader) -> list[str]:
-    """The plain mails that are shown, by weights that had not seen their batch."""
-    return [mail["text"] for fold, mail in mails("plain") if read(own_words(mail), without=fold)]
+def plain_shown(read: Reader, kind: str) -> tuple[int, int]:
+    """How many plain mails are shown, by weights that had not seen their batch.
+
+    Those of the first hand, and those of hands that knew no rules, but for mails that tell of the
+    kind besides.
+    """
+    first, later = (
+        [read(own_words(mail), without=fold) for fold, mail in mails(batch) if tells_no(mail, kind)]
+        for batch in ("plain", "mention")
+    )
+    assert (len(first), len(later)) > (1_100, 1_100)
+    return sum(map(bool, first)), sum(map(bool, later))
+
+
+def tells_no(mail: dict[str, Any], kind: str) -> bool:
+    """Whether a mail tells nothing of a kind besides what it is for."""
+    return kind not in mail.get("also", {})

@@ -84,5 +84,5 @@ def test_a_fit_tells_what_it_was_taught_and_leaves_each_fold_out(tmp_path: Path)
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_sentence_that_is_taught_is_counted_and_what_is_wanted_is_in_several_folds(kind: Kind):
     sentences = list(read(FOLDER, kind))
-    assert {one.batch for one in sentences if one.fold < 0} == {"taught"}
+    assert {one.batch for one in sentences if one.fold < 0} <= {"taught"}
     assert len({one.fold for one in sentences if one.alike}) >= 3

@@ -1,7 +1,9 @@
 """A wish to have something deleted is heard in four languages; talk of insects is none.
 
-Two batches of mails by two hands (tests/data/mails): of the second, which knew nothing of the
-rules, 6 of 10 were not heard at the first reading and one of 10 in vain.
+Seven batches of mails by seven hands (tests/data/mails): of the second, which knew nothing of the
+rules, 6 of 10 were not heard at the first reading and one of 10 in vain; of the five others,
+which knew nothing either, 13 of 30, 16 of 30, 11 of 30, 17 of 35 and 28 of 35, and 5, 3, 3, 4 and
+2 in vain of as many that were made to mislead.
 """
 
 import pytest
@@ -10,11 +12,20 @@ from mails_written import heard, plain_shown
 from triage.mail.wishes import asks_to_delete
 
 
-def test_wishes_to_be_deleted_are_heard_and_others_are_none():
-    assert heard(asks_to_delete, "delete", 1) == ([], [])
-    missed, in_vain = heard(asks_to_delete, "delete", 2)
-    assert (len(missed) <= 2, in_vain) == (True, []), (missed, in_vain)
-    assert len(plain_shown(asks_to_delete)) <= 1
+@pytest.mark.parametrize(
+    ("batch", "missed", "in_vain"),
+    [(1, 0, 0), (2, 1, 0), (3, 11, 6), (4, 13, 4), (5, 8, 3), (6, 13, 4), (7, 21, 3)],
+)
+def test_wishes_to_be_deleted_are_heard(batch: int, missed: int, in_vain: int):
+    unheard, others = heard(asks_to_delete, "delete", batch)
+    assert len(unheard) <= missed, unheard
+    assert len(others) <= in_vain, others
+
+
+def test_few_plain_mails_seem_to_ask_for_it():
+    first, later = plain_shown(asks_to_delete, "delete")
+    assert first <= 3
+    assert later <= 13
 
 
 def test_the_sentence_that_asks_is_shown():

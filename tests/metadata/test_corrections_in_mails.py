@@ -1,23 +1,44 @@
-"""Words that put an earlier mail right, in two batches of mails (tests/data/mails) by two hands.
+"""Words that put an earlier mail right, in seven batches by seven hands (tests/data/mails).
 
 Of the first hand's first twenty, written before the rules, all were heard and none in vain; of
 fourteen and twelve written after them none was heard at the first reading and two in vain. Of the
-second hand, which knew nothing of the rules, none of 10 was heard and none of 10 in vain.
+second hand, which knew nothing of the rules, none of 10 was heard and none of 10 in vain; of the
+five others, which knew nothing either, 15 of 30, 10 of 30, 12 of 30, 9 of 35 and 6 of 35, and 5,
+3, 6, 4 and 4 in vain of as many that were made to mislead. They are heard beside an earlier mail
+of the sender's; without one only known forms count.
 """
 
 from __future__ import annotations
 
+import pytest
 from mails_written import heard, plain_shown
 
-from triage.metadata.corrections import words_of_a_correction
+from triage.metadata.corrections import corrects_in_a_known_form, words_of_a_correction
 
 
-def test_words_that_may_correct_an_earlier_mail_are_found():
-    missed, in_vain = heard(words_of_a_correction, "correcting", 1)
-    assert (missed, in_vain) == ([], [])
-    missed, in_vain = heard(words_of_a_correction, "correcting", 2)
-    assert (len(missed) <= 4, len(in_vain) <= 1) == (True, True), (missed, in_vain)
+@pytest.mark.parametrize(
+    ("batch", "missed", "in_vain"),
+    [(1, 0, 9), (2, 2, 4), (3, 8, 10), (4, 10, 5), (5, 8, 12), (6, 11, 6), (7, 16, 11)],
+)
+def test_words_that_may_correct_an_earlier_mail_are_found(batch: int, missed: int, in_vain: int):
+    unheard, others = heard(words_of_a_correction, "correcting", batch)
+    assert len(unheard) <= missed, unheard
+    assert len(others) <= in_vain, others
 
 
-def test_plain_mails_correct_nothing():
-    assert len(plain_shown(words_of_a_correction)) <= 5
+def test_few_plain_mails_are_like_a_correction():
+    first, later = plain_shown(words_of_a_correction, "correcting")
+    assert first <= 24
+    assert later <= 66
+
+
+@pytest.mark.parametrize(
+    ("sentence", "known"),
+    [
+        ("Correction: the pictures of yesterday were taken on the 18th.", True),
+        ("Die Fotos von Montag waren doch vom Otterteich.", True),
+        ("Nobody had told me the pond has a name of its own.", False),
+    ],
+)
+def test_only_known_forms_correct_what_is_not_known(sentence: str, known: bool):
+    assert corrects_in_a_known_form(sentence) is known

@@ -90,36 +90,40 @@ def is_asked(mail: Mail, *, without: int | None = None) -> bool:
     return not ((places or "fix" in mail) and (days or "taken" in mail))
 
 
-# The batches up to the twenty-fourth are by one hand, the others by six that knew no rules. All
+# The batches up to the twenty-fourth are by one hand, the others by twelve that knew no rules. All
 # batches of a hand lie in one fold, so that the weights without it have not seen the hand.
 BY_ONE_HAND = [one for one in PLAIN if int(one[0].rpartition("_")[2]) <= 24]
 BY_OTHER_HANDS = [one for one in PLAIN if one not in BY_ONE_HAND]
-IN_KNOWN_FORMS = [
-    one for one in BY_OTHER_HANDS if int(one[0].rpartition("_")[2]) in (25, *range(33, 38))
-]
+KNOWN = (25, *range(33, 38), 42, 44, 45, 46, 47, 49)
+IN_KNOWN_FORMS = [one for one in BY_OTHER_HANDS if int(one[0].rpartition("_")[2]) in KNOWN]
 IN_FREE_WORDS = [one for one in BY_OTHER_HANDS if one not in IN_KNOWN_FORMS]
 
 
 def test_plain_mails_that_were_learned_from_are_seldom_asked():
-    for mails, most in ((BY_ONE_HAND, 1 / 40), (IN_KNOWN_FORMS, 2 / 40), (IN_FREE_WORDS, 9 / 40)):
+    for mails, most in ((BY_ONE_HAND, 1 / 39), (IN_KNOWN_FORMS, 2 / 40), (IN_FREE_WORDS, 11 / 40)):
         asked = [mail["subject"] for _, mail in mails if is_asked(mail)]
-        assert len(asked) <= len(mails) * most, asked
+        assert len(asked) <= len(mails) * most, (len(asked), asked)
 
 
 def test_plain_mails_by_hands_that_were_not_seen_are_seldom_asked_in_known_forms():
-    assert [len(BY_ONE_HAND), len(IN_KNOWN_FORMS), len(IN_FREE_WORDS)] == [980, 200, 380]
+    assert [len(BY_ONE_HAND), len(IN_KNOWN_FORMS), len(IN_FREE_WORDS)] == [980, 620, 770]
     # Without a time in the file; of those in free words, two in sixty are silent of the day.
-    for mails, most in ((BY_ONE_HAND, 3 / 40), (IN_KNOWN_FORMS, 4 / 40), (IN_FREE_WORDS, 22 / 40)):
+    for mails, most in ((BY_ONE_HAND, 3 / 40), (IN_KNOWN_FORMS, 3 / 40), (IN_FREE_WORDS, 19 / 40)):
         asked = [mail["subject"] for batch, mail in mails if is_asked(mail, without=fold_of(batch))]
         assert len(asked) <= len(mails) * most, (len(asked), asked)
 
 
-def test_by_weights_that_had_not_seen_them_one_odd_mail_in_sixty_is_wrong():
-    wrong = []
+# The last six hands were asked for as many reasons as they could find why a mail is odd.
+LAST = ("38", "42", "45", "46", "47", "49")
+
+
+def test_by_weights_that_had_not_seen_them_few_odd_mails_are_wrong():
+    wrong: dict[bool, list[str]] = {True: [], False: []}
     for batch, mail in ODD:
         places, days = standing(mail, without=fold_of(batch))
         true = places <= {mail["place"]} and all(fits(day, mail["when"]) for day in days)
         if "fix" not in mail and not true:
-            wrong.append(mail["subject"])
-    assert len(ODD) == 1090
-    assert len(wrong) <= len(ODD) / 60, wrong
+            wrong[batch.rpartition("_")[2] in LAST].append(mail["subject"])
+    assert len(ODD) == 1480
+    assert len(wrong[False]) <= 1090 / 50, wrong[False]
+    assert len(wrong[True]) <= 390 / 17, wrong[True]

@@ -78,7 +78,7 @@ def test_both_kinds_of_mentions_are_in_every_fold(kind: Mentioned):
 
 def test_a_fit_has_a_row_for_all_and_one_without_each_fold():
     mentions = [one for one in read(FOLDER, "place") if len(one.text) < 60]
-    weights, bias = fitted(mentions)
+    weights, bias = fitted(mentions, 1.0)
     assert weights.shape == (FOLDS + 1, BUCKETS)
     assert bias.shape == (FOLDS + 1,)
     found = [features(one.text, one.spans, one.signs) for one in mentions]

@@ -31,8 +31,9 @@ class Consent:
 
     ``licence`` is the address of the licence, empty if none is stated. ``name_shown`` is whether
     the sender's name may stand beside the photos. ``held`` says that some words on use neither
-    grant nor refuse: a person must see them before anything is published. ``aside`` are sentences
-    that are like a soft refusal (triage.mail.likeness), which suspend a grant.
+    grant nor refuse, or are only like a grant (triage.mail.likeness): a person must see them before
+    anything is published. ``aside`` are sentences that are like a soft refusal, which suspend a
+    grant.
     """
 
     publish: Publication = "unstated"
@@ -70,10 +71,14 @@ def read_consent(text: str) -> Consent:
         publish.add(statement.publish)
         name.add(statement.name)
         licences.extend([statement.licence] if statement.licence else [])
+    publication = _strictest(publish)
+    if publication == "unstated" and not (held or licences or "yes" in name):
+        likely = [one for one in sentences_of(text) if is_like(one, "grant")]
+        wording = list(dict.fromkeys([*wording, *likely]))
+        held = " ".join(likely)
     aside = " ".join(
         one for one in sentences_of(text) if is_like(one, "refusal") and one not in wording
     )
-    publication = _strictest(publish)
     beyond = _not_theirs_to_give(text) if wording else []
     if publication != "no" and (held or beyond):
         # Kept with its words for a person to decide; nothing is granted.
@@ -103,7 +108,8 @@ def suspends_a_grant_only(wording: str) -> bool:
     False
     """
     return not any(
-        _is_unclear(one) or _read_sentence(one).says_something for one in sentences_of(wording)
+        _is_unclear(one) or _read_sentence(one).says_something or is_like(one, "grant")
+        for one in sentences_of(wording)
     )
 
 

@@ -9,10 +9,13 @@ import re
 from collections.abc import Collection
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like
+from triage.mail.likeness import is_like, likeness
 from triage.standards.data_files import patterns_by_name, toml_of, with_parts
 
 READ = 20_000  # characters
+# A person beside a photo is none who took it where the sentence is less like those who did. Chosen
+# on batches that the weights had not seen (docs/mail.md).
+UNLIKE = -0.25
 _FILE = toml_of("triage.mail", "photographers.toml")
 _PARTS = patterns_by_name(_FILE["parts"])
 _FORMS = tuple(re.compile(with_parts(form, _PARTS)) for form in _FILE["forms"])
@@ -48,7 +51,8 @@ def another_took_it(
             if found and not any(place.casefold() in name.casefold() for place in places):
                 return sentence, "" if name in _NOBODYS_NAME else name
         plain = _WITH_THEM.sub(" ", _WOULD.sub(" ", sentence))
-        if _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence):
+        told = _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence)
+        if told and likeness(sentence, "another", without=without) > UNLIKE:
             return sentence, ""
     for sentence in sentences_of(text[:READ]):
         plain = sentence

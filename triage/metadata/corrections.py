@@ -30,9 +30,14 @@ def words_of_a_correction(text: str, *, without: int | None = None) -> str:
     text = text[:20_000]
     for found in SENTENCE.finditer(text):
         sentence = " ".join(found[0].split())
-        if _WORDS["correction"].search(sentence):
-            return sentence
-        if _WORDS["earlier"].search(sentence) and _WORDS["otherwise"].search(sentence):
+        if corrects_in_a_known_form(sentence):
             return sentence
     said = (one for one in sentences_of(text) if is_like(one, "correcting", without=without))
     return next(said, "")
+
+
+def corrects_in_a_known_form(sentence: str) -> bool:
+    """Whether a sentence corrects an earlier mail even of a sender of whom none is known."""
+    if _WORDS["correction"].search(sentence):
+        return True
+    return bool(_WORDS["earlier"].search(sentence) and _WORDS["otherwise"].search(sentence))

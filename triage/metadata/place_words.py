@@ -78,10 +78,13 @@ PICTURES = (
 # Ahead of the number of a photo, which is none of a house.
 NUMBERED_PICTURE = rf"{PICTURES}\s?(?:(?:no|nr|number|nummer|numer|numéro)\b\.?\s?)?\#?"
 _NUMBERED_PICTURE = re.compile(rf"(?<!\w){NUMBERED_PICTURE}$", re.IGNORECASE)
+# "It was green on the chest" says how it looked.
+_OF_A_BODY = r"(?:chest|tail|tip|back|head|face|wings?|legs?|sides?|shoulders?|thorax|abdomen)"
 _ELSEWHERE = re.compile(
     r"(?<!\w)(?:photos?|pictures?|images?|it|they|this|these|that)\s+(?:\w+\s+)?"
     r"(?:is|are|was|were|comes?|came)\s+(?:\w+\s+)?(?:taken\s+|seen\s+|found\s+)?"
-    r"(?:from|at|in|on|by)\s+(?:the\s+|a\s+)?(?=[^\W\d_])(?!above|below|behind|far|close)",
+    r"(?:from|at|in|on|by)\s+(?:the\s+|a\s+)?(?=[^\W\d_])(?!above|below|behind|far|close"
+    rf"|(?:\w+\s)?{_OF_A_BODY}\b)",
     re.IGNORECASE,
 )
 

@@ -33,7 +33,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 28"
+METHOD = "claims 29"
 
 
 def surroundings(survey: Survey) -> Surroundings:

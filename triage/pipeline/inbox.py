@@ -18,6 +18,7 @@ from triage.inbox import (
 )
 from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, wording
 from triage.mail.kept import MessageRow
+from triage.metadata.corrections import corrects_in_a_known_form
 from triage.metadata.private_places import words_of_a_private_place
 from triage.pipeline import claims, proposals
 from triage.replies.answers import consent_in_answer, is_understood, recognise_answer
@@ -249,6 +250,9 @@ def _needs_of(
     of_photos = _words_of_owners(survey, row, known) or text
     said = wording(row, text, known.sites, private=private, of_photos=of_photos)
     about_earlier = (not found or said.correction) and not row.automatic
+    earlier = _earlier_mails(survey, row) if about_earlier else ()
+    if not (earlier or corrects_in_a_known_form(said.correction)):
+        said = replace(said, correction="")  # that are only like a correction, of nothing known
     needs = needs_of(
         found,
         links=row.links,
@@ -264,7 +268,7 @@ def _needs_of(
             may_answer=""
             if question is not None or found or not waiting
             else answered(survey, row, waiting).offered,
-            earlier=_earlier_mails(survey, row) if about_earlier else (),
+            earlier=earlier,
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )

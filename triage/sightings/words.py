@@ -43,14 +43,22 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
     forms = (_WORDS[name] for name in ("several", "in_turn", "counted", "placed_sexes"))
     found = next((one for form in forms if (one := form.search(plain))), None)
     if not found:
-        said = (one for one in sentences_of(plain) if not _WORDS["one"].search(one))
-        return next(
-            (one for one in said if _contrasts(one) or is_like(one, "several", without=without)), ""
+        contrasting = (one for one in _not_of_one(plain) if _contrasts(one))
+        alike = (
+            one
+            for one in _not_of_one(text)
+            if is_like(_WORDS["of_pictures"].sub(" ", one), "several", without=without)
         )
+        return next(contrasting, "") or next(alike, "")
     around = [
         s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]
     return " ".join(" ".join(around).split())
+
+
+def _not_of_one(text: str) -> list[str]:
+    """The sentences that do not call the animal the same, nor tell of sides of one."""
+    return [one for one in sentences_of(text) if not _WORDS["one"].search(one)]
 
 
 def _contrasts(sentence: str) -> bool:

@@ -4,7 +4,7 @@
 
 FOLDER holds the batches: consents (refusals and neutral sentences), relayed (who took it, how
 many), private, delete and correcting, plain and odd mails, and what is taught besides and never
-counted. The figures are of batches that the weights had not seen. Some seconds on one core.
+counted. The figures are of batches that the weights had not seen. Some minutes on one core.
 """
 
 from __future__ import annotations
@@ -33,21 +33,31 @@ from triage.metadata.private_places import words_of_a_private_place
 from triage.sightings.words import words_of_several
 
 PENALTY: dict[Kind, float] = dict.fromkeys(KINDS, 1.0) | {"refusal": 0.5}
-PRICES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.08, 0.1, 0.15)  # shares of plain mails that are shown
+SOLVED = 1e-6  # of the equations' right side; weights are kept in 127 steps
+PRICES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.1, 0.15, 0.2)  # shares of plain mails that are shown
 _BATCHES: dict[Kind, str] = {kind: kind for kind in KINDS}
-_BATCHES |= {"refusal": "consents", "another": "relayed", "several": "relayed"}
+_BATCHES |= {"refusal": "consents", "grant": "consents"}
+_BATCHES |= {"another": "relayed", "several": "relayed"}
+# What a mail of the consents says, and which way it teaches; what is left out teaches neither.
+_SAID: dict[Kind, dict[str, bool]] = {
+    "refusal": {"no": True, "": True, "nothing": False},
+    "grant": {"yes": True, "nothing": False},
+}
 # What tells one thing tells no other: what is not to be shown is not to be deleted.
 _UNLIKE: dict[Kind, tuple[str, ...]] = {
-    "refusal": ("odd",),
-    "another": (),
-    "several": (),
-    "private": ("delete", "correcting", "relayed"),
-    "delete": ("private", "correcting", "relayed", "consents", "odd", "told"),
-    "correcting": ("private", "delete", "relayed", "consents", "told"),
+    "refusal": ("odd", "mislead"),
+    "grant": ("odd", "mislead", "private", "delete", "correcting", "relayed"),
+    "another": ("mislead", "consents"),
+    "several": ("mislead",),
+    "private": ("mislead", "delete", "correcting", "relayed"),
+    "delete": ("mislead", "private", "correcting", "relayed", "consents", "odd", "told"),
+    "correcting": ("mislead", "private", "delete", "relayed", "consents", "told"),
 }
+PLAIN = ("plain", "mention")  # by the first hand, and by hands that knew no rules
 # What is taught besides: like the kind, then what is not.
 _TAUGHT: dict[str, tuple[str, ...]] = {kind: (kind, f"{kind} neutral") for kind in KINDS}
-_TAUGHT |= {"refusal": ("refusals", "neutral"), "another": ("another", "one neutral")}
+_TAUGHT |= {"refusal": ("refusals", "neutral"), "grant": ("grants", "neutral")}
+_TAUGHT["another"] = ("another", "one neutral")
 _TAUGHT |= {"several": ("several", "one neutral")}
 _TAUGHT["delete"] += ("private", "refusals")
 
@@ -97,20 +107,32 @@ def _taught(held: dict[str, list[str]], kind: Kind) -> Iterator[tuple[list[str],
 def _batch(
     held: dict[str, list[dict[str, Any]]], batch: str, kind: Kind
 ) -> Iterator[tuple[list[str], bool]]:
-    """A mail says which of its sentences tell; one that does not say it is one sentence."""
+    """A mail says which of its sentences tell; one that does not say it is one sentence.
+
+    What a mail tells besides what its batch is for stands under ``also``; where no sentence of it
+    tells by itself, it teaches neither way.
+    """
     for one in held["mails"]:
         own = divide_text(one["text"], subject=one.get("subject", ""))[0].text
         said = sentences_of(f"{one.get('subject', '')}\n\n{own}")
-        if batch in ("plain", *_UNLIKE[kind]) and not WORDS["withdrawal"].search(own):
-            yield said, False
-        elif batch == _BATCHES[kind] and one.get("said") != "yes":
-            alike = one.get(kind, one.get("said") != "nothing")
+        also = one.get("also", {})
+        if kind in also:
+            yield from _divided(said, also[kind]) if also[kind] else ()
+        elif batch in (*PLAIN, *_UNLIKE[kind]):
+            # What is said of others' photos, or of leave for some uses, is told apart by nobody.
+            if one.get("said") != "" and not WORDS["withdrawal"].search(own):
+                yield said, False
+        elif batch == _BATCHES[kind] and one.get("said") in (None, *_SAID.get(kind, ())):
+            alike = one.get(kind, _SAID[kind][one["said"]] if "said" in one else True)
             if "tells" in one:
-                telling = [text for text in one["tells"] if alike]
-                yield telling, True
-                yield [text for text in said if text not in telling], False
+                yield from _divided(said, one["tells"] if alike else [])
             elif one.get("said", "no"):
                 yield [one["text"]], bool(alike)
+
+
+def _divided(said: list[str], telling: list[str]) -> Iterator[tuple[list[str], bool]]:
+    yield telling, True
+    yield [text for text in said if text not in telling], False
 
 
 def fitted(sentences: list[Sentence], penalty: float) -> Fit:
@@ -152,20 +174,25 @@ def ridge(
     shape = (len(found), buckets)
     x = sparse.csr_array((np.concatenate(shares), np.concatenate(found), ends), shape=shape)
     weights, biases = [], []
+    start = np.zeros(len(found))  # of each fold the fit of all is near
     for left_out in (None, *range(FOLDS)):
         rows = np.flatnonzero(folds != left_out if left_out is not None else folds > -2)
         scale = _telling(x[rows], alike[rows]) if telling else np.ones(buckets)
         seen = x[rows] @ sparse.diags_array(scale)
         size = float(np.sqrt(seen.power(2).sum(axis=1)).mean())
         truth = np.where(alike[rows], 1.0, -1.0)
-        dual = _dual(seen / size, penalty[rows], truth)
+        dual = _dual(seen / size, penalty[rows], truth, start[rows])
+        start = dual if left_out is None else start
         weights.append(seen.T @ dual * scale / size**2)
         biases.append(dual.sum())
     return np.array(weights), np.array(biases)
 
 
 def _dual(
-    seen: sparse.csr_array, penalty: NDArray[np.float64], truth: NDArray[np.float64]
+    seen: sparse.csr_array,
+    penalty: NDArray[np.float64],
+    truth: NDArray[np.float64],
+    start: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """What each text adds: (seen seen' + 1 + penalty) dual = truth, by conjugate gradients."""
     shape = (len(truth), len(truth))
@@ -173,7 +200,8 @@ def _dual(
     def times(dual: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.asarray(seen @ (seen.T @ dual) + dual.sum() + penalty * dual)
 
-    dual, failed = cg(LinearOperator(shape, matvec=times), truth, rtol=1e-9, maxiter=10_000)
+    operator = LinearOperator(shape, matvec=times)
+    dual, failed = cg(operator, truth, x0=start, rtol=SOLVED, maxiter=10_000)
     if failed:
         raise ValueError("the fit does not converge")
     return np.asarray(dual)
@@ -199,24 +227,30 @@ def save(file: Path, fits: list[Fit]) -> None:
 
 
 def report(kind: Kind, sentences: list[Sentence]) -> None:
-    """Print, for prices in plain mails, how many sentences of unseen batches are found."""
-    plain: dict[int, float] = {}
+    """Print, for prices in plain mails, how many sentences of unseen batches are found.
+
+    The price is that of the batches called mention, by hands that knew no rules; how much it is in
+    the other plain ones, by the first hand, stands beside it.
+    """
+    plain: dict[str, dict[int, float]] = {batch: {} for batch in PLAIN}
     others: list[float] = []
     wanted: list[tuple[float, bool]] = []
     for one in sentences:
-        if one.fold < 0 or one.batch == "odd":
+        if one.fold < 0 or one.batch in ("odd", "mislead"):
             continue
         like = likeness(one.text, kind, without=one.fold)
-        if one.batch == "plain":
-            plain[one.mail] = max(like, plain.get(one.mail, -9.0))
-        elif one.alike:
+        if one.alike:
             wanted.append((like, _BY_RULE[kind](one.text, one.fold)))
+        elif one.batch in plain:
+            plain[one.batch][one.mail] = max(like, plain[one.batch].get(one.mail, -9.0))
         else:
             others.append(like)
+    first, later = (np.array(list(plain[batch].values())) for batch in PLAIN)
     for price in PRICES:
-        least = float(np.quantile(list(plain.values()), 1 - price))
+        least = float(np.quantile(later, 1 - price))
         print(
-            f"{kind}: {price:.1%} of plain mails shown, above {least:.2f}: "
+            f"{kind}: {price:.1%} of {len(later)} plain mails shown, above {least:.2f} "
+            f"({(first > least).mean():.1%} of {len(first)} by the first hand): "
             f"{sum(like > least for like, _ in wanted)} of {len(wanted)} found by likeness, "
             f"{sum(like > least or rule for like, rule in wanted)} with the rules; "
             f"{sum(like > least for like in others)} of {len(others)} other sentences"
@@ -231,6 +265,7 @@ def _refused_by_rule(text: str, fold: int) -> bool:
 # By the rules, and by the likeness that has not seen the batch.
 _BY_RULE: dict[Kind, Callable[[str, int], bool]] = {
     "refusal": _refused_by_rule,
+    "grant": lambda text, fold: read_consent(text).publish == "yes",
     "another": lambda text, fold: bool(another_took_it(text, without=fold)[0]),
     "several": lambda text, fold: bool(words_of_several(text, without=fold)),
     "private": lambda text, fold: bool(words_of_a_private_place(text, without=fold)),

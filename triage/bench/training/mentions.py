@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from triage.bench.training.likeness import Fit, ridge, save
+from triage.bench.training.likeness import PLAIN, Fit, ridge, save
 from triage.mail.authorship import divide_text
 from triage.mail.header_words import is_answer
 from triage.mail.likeness import FOLDS, fitted_weights
@@ -31,9 +31,9 @@ from triage.metadata.text_dates import days_named, offer_of, place_stands, signs
 from triage.metadata.text_places import find_sites, told_of
 from triage.metadata.text_spans import SITE, Span, blanked
 
-PENALTY = 0.5
+PENALTY: dict[Mentioned, float] = {"place": 0.5, "day": 2.0}
 MISSED = (0.2, 0.1, 0.05, 0.02)  # shares of other places and days that are taken for the photo's
-PLAIN, ODD = ("plain", "mention"), ("odd", "mislead")  # the later ones are for mentions alone
+ODD = ("odd", "mislead")
 ZONE = ZoneInfo("Europe/Warsaw")
 TOLD_ON = "2026-07-15"  # the day of sending of mails that are told besides
 
@@ -60,7 +60,7 @@ def main(folder: Path) -> None:
     fits: list[Fit] = []
     for kind in MENTIONED:
         by_kind[kind] = list(read(folder, kind))
-        fits.append(fitted(by_kind[kind]))
+        fits.append(fitted(by_kind[kind], PENALTY[kind]))
         save(file, fits)
         fitted_weights.cache_clear()
     for kind, mentions in by_kind.items():
@@ -133,13 +133,13 @@ def _is_true(first: str, last: str, when: str) -> bool:
     return bool(when) and first <= (ends or begins) and begins <= last
 
 
-def fitted(mentions: list[Mention]) -> Fit:
+def fitted(mentions: list[Mention], penalty: float) -> Fit:
     """Weights and biases of a kind."""
     return ridge(
         [features(one.text, one.spans, one.signs) for one in mentions],
         np.array([one.own for one in mentions]),
         np.array([one.fold for one in mentions]),
-        penalty=np.full(len(mentions), PENALTY),
+        penalty=np.full(len(mentions), penalty),
         buckets=BUCKETS,
         telling=True,
     )
