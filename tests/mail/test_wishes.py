@@ -14,7 +14,7 @@ from triage.mail.wishes import asks_to_delete
 
 @pytest.mark.parametrize(
     ("batch", "missed", "in_vain"),
-    [(1, 0, 0), (2, 1, 0), (3, 11, 6), (4, 13, 4), (5, 8, 3), (6, 13, 4), (7, 21, 3)],
+    [(1, 0, 0), (2, 1, 0), (3, 11, 5), (4, 13, 4), (5, 8, 3), (6, 13, 4), (7, 20, 3)],
 )
 def test_wishes_to_be_deleted_are_heard(batch: int, missed: int, in_vain: int):
     unheard, others = heard(asks_to_delete, "delete", batch)
@@ -25,7 +25,7 @@ def test_wishes_to_be_deleted_are_heard(batch: int, missed: int, in_vain: int):
 def test_few_plain_mails_seem_to_ask_for_it():
     first, later = plain_shown(asks_to_delete, "delete")
     assert first <= 3
-    assert later <= 13
+    assert later <= 14
 
 
 def test_the_sentence_that_asks_is_shown():
@@ -41,6 +41,10 @@ def test_the_sentence_that_asks_is_shown():
         "Please don't delete my photos when you have finished.",
         "J'ai un peu rogné et enlevé le bruit de l'image.",
         "Bitte nicht löschen, es sind meine einzigen Bilder.",
+        "No letters please.",
+        "Bitte keine Rundbriefe.",
+        "Proszę bez listów.",
+        "Plus de lettres, merci.",
         # not to be shown is not to be deleted
         "Bitte nicht veröffentlichen, wo genau.",
         "I would rather you did not publish my photos.",

@@ -17,7 +17,7 @@ from triage.metadata.private_places import words_of_a_private_place
 
 @pytest.mark.parametrize(
     ("batch", "missed", "in_vain"),
-    [(1, 8, 8), (2, 4, 2), (3, 8, 11), (4, 14, 7), (5, 7, 6), (6, 10, 8), (7, 19, 7)],
+    [(1, 9, 7), (2, 4, 1), (3, 8, 10), (4, 14, 7), (5, 8, 5), (6, 10, 7), (7, 20, 7)],
 )
 def test_homes_and_places_to_keep_are_found_however_softly(batch: int, missed: int, in_vain: int):
     unheard, others = heard(words_of_a_private_place, "private", batch)
@@ -27,8 +27,8 @@ def test_homes_and_places_to_keep_are_found_however_softly(batch: int, missed: i
 
 def test_few_plain_mails_are_asked_about_a_home():
     first, later = plain_shown(words_of_a_private_place, "private")
-    assert first <= 16
-    assert later <= 30
+    assert first <= 15
+    assert later <= 29
 
 
 @pytest.mark.parametrize(

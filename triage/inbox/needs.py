@@ -153,7 +153,7 @@ def needs_of(
     if said.distribution:
         return sorted([*found, _newsletter(said, len(photos))], key=severity)
     found += _needs_of_private_places(photos, said)
-    if said.several and sum(photo.in_sighting for photo in photos) > 1:  # that could be joined
+    if said.several and any(photo.in_sighting for photo in photos):
         found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
     if said.photographer and any(photo.in_sighting for photo in photos):
         found += _needs_of_photographer(photos, said)

@@ -41,7 +41,8 @@ A_MONTH = timedelta(days=31)
 MENTIONS = 40  # of one day that are looked at: a mail that names it more often is none of a person
 # A day stands where its mail is at least so like those that name the photo's; chosen on batches of
 # mails that neither the forms nor the weights had seen (docs/metadata.md).
-LIKE_PLAIN = 0.36
+LIKE_PLAIN = 0.34  # in a safe form
+MUCH_LIKE_PLAIN = 0.45  # in any other form
 AT_SECONDS = 300.0  # common practice: a time read off a watch and told later
 
 
@@ -85,7 +86,7 @@ def find_times(
         named = [day.span for day in days if (day.first, day.last) == (stated.first, stated.last)]
         like = likeness(shown, named, "day", signs_of(offer, place), without=without)
         safe = of_photo or heads or is_short(text) or stands_in_a_field(shown[: stated.span[0]])
-        if like <= LIKE_PLAIN and (offer or not safe):
+        if like <= (MUCH_LIKE_PLAIN if offer else LIKE_PLAIN) and (offer or not safe):
             offer = offer or f"{DAY_ONLY_MENTIONED}: '{claims[0].verbatim}'"
             claims = [_doubted(claims[0], offer)]
     if claims and (words := day_after_another(whole)):

@@ -25,6 +25,7 @@ from triage.replies.answers import consent_in_answer, is_understood, recognise_a
 from triage.replies.drafted import QuestionRow
 from triage.replies.editing import read_letter
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
+from triage.sightings.words import several_in_a_known_form
 from triage.standards.iso_dates import moment_of
 from triage.store import (
     consents,
@@ -253,6 +254,8 @@ def _needs_of(
     earlier = _earlier_mails(survey, row) if about_earlier else ()
     if not (earlier or corrects_in_a_known_form(said.correction)):
         said = replace(said, correction="")  # that are only like a correction, of nothing known
+    if len(found) < 2 and not several_in_a_known_form(said.several):
+        said = replace(said, several="")  # that are only like it, and nothing could be joined
     needs = needs_of(
         found,
         links=row.links,

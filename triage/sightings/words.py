@@ -39,10 +39,8 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
     >>> words_of_several("Hello. Two different ones, I think. Ida")
     'Two different ones, I think.'
     """
-    plain = _WORDS["of_pictures"].sub(lambda found: " " * len(found[0]), text)
-    forms = (_WORDS[name] for name in ("several", "in_turn", "counted", "placed_sexes"))
-    found = next((one for form in forms if (one := form.search(plain))), None)
-    if not found:
+    plain = _without_pictures(text)
+    if not (found := _known_form(plain)):
         contrasting = (one for one in _not_of_one(plain) if _contrasts(one))
         alike = (
             one
@@ -54,6 +52,26 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
         s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]
     return " ".join(" ".join(around).split())
+
+
+def several_in_a_known_form(words: str) -> bool:
+    """Whether such words tell of several animals even of a mail with a single photo.
+
+    >>> several_in_a_known_form("Two different ones."), several_in_a_known_form("Quite a crowd.")
+    (True, False)
+    """
+    plain = _without_pictures(words)
+    return _known_form(plain) is not None or any(map(_contrasts, _not_of_one(plain)))
+
+
+def _without_pictures(text: str) -> str:
+    """A text with blanks where it tells of several views, photos or days."""
+    return _WORDS["of_pictures"].sub(lambda found: " " * len(found[0]), text)
+
+
+def _known_form(plain: str) -> re.Match[str] | None:
+    forms = (_WORDS[name] for name in ("several", "in_turn", "counted", "placed_sexes"))
+    return next((one for form in forms if (one := form.search(plain))), None)
 
 
 def _not_of_one(text: str) -> list[str]:

@@ -49,7 +49,7 @@ _UNLIKE: dict[Kind, tuple[str, ...]] = {
     "grant": ("odd", "mislead", "private", "delete", "correcting", "relayed"),
     "another": ("mislead", "consents"),
     "several": ("mislead",),
-    "private": ("mislead", "delete", "correcting", "relayed"),
+    "private": ("mislead", "delete", "correcting", "relayed", "consents"),
     "delete": ("mislead", "private", "correcting", "relayed", "consents", "odd", "told"),
     "correcting": ("mislead", "private", "delete", "relayed", "consents", "told"),
 }
