@@ -26,10 +26,10 @@ FOLDS = 6  # of the batches, by their number: weights without each are kept besi
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of plain mails that the weights had not seen, by hands that knew
 # no rules (`python -m triage.bench.training.likeness`, docs/mail.md): beside a grant one in five,
-# of the others one to three in a hundred, of several animals and corrections, which only count
-# beside a second photo or an earlier mail, one in twenty.
+# of the others one to three in a hundred, of several animals, which only count beside a second
+# photo, one in thirteen.
 ALIKE: dict[Kind, float] = {"refusal": -0.3, "grant": -0.2, "another": 0.3, "several": -0.1}
-ALIKE |= {"private": 0.2, "delete": 0.05, "correcting": 0.0}
+ALIKE |= {"private": 0.2, "delete": 0.05, "correcting": 0.2}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
