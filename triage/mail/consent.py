@@ -55,12 +55,13 @@ def read_consent(text: str) -> Consent:
     'no'
     """
     text = without_disclaimers(text[:_TEXT_READ])
+    sentences = sentences_of(text)
     publish: set[str] = set()
     name: set[str] = set()
     licences: list[str] = []
     wording: list[str] = []
     held = ""
-    for sentence in sentences_of(text):
+    for sentence in sentences:
         statement = _read_sentence(sentence)
         if WORDS["withdrawal"].search(sentence):
             publish.add("no")
@@ -73,12 +74,10 @@ def read_consent(text: str) -> Consent:
         licences.extend([statement.licence] if statement.licence else [])
     publication = _strictest(publish)
     if publication == "unstated" and not (held or licences or "yes" in name):
-        likely = [one for one in sentences_of(text) if is_like(one, "grant")]
+        likely = [one for one in sentences if is_like(one, "grant")]
         wording = list(dict.fromkeys([*wording, *likely]))
         held = " ".join(likely)
-    aside = " ".join(
-        one for one in sentences_of(text) if is_like(one, "refusal") and one not in wording
-    )
+    aside = " ".join(one for one in sentences if is_like(one, "refusal") and one not in wording)
     beyond = _not_theirs_to_give(text) if wording else []
     if publication != "no" and (held or beyond):
         # Kept with its words for a person to decide; nothing is granted.

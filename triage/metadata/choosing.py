@@ -162,13 +162,13 @@ def _after_the_mail(
 
 
 def _in_words(clock: TimeClaim, stands: TimeClaim) -> str:
-    return f"{_named(stands)}, the {clock.source} says {clock.event_date}".replace("T", " ")
+    return f"{_named(stands)}, the {clock.source} says {clock.event_date.replace('T', ' ')}"
 
 
 def _named(stands: TimeClaim) -> str:
     whose = {"coordinator": "what you typed", "sender's answer": "the answer"}
     said = whose.get(stands.source, "the corrected clock")
-    return f"{said} is {stands.event_date}".replace("T", " ")
+    return f"{said} is {stands.event_date.replace('T', ' ')}"
 
 
 def _place_doubts(stands: PlaceClaim | None, counted: Sequence[PlaceClaim]) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ from triage.metadata.days_found import (
     no_such_days,
     stated_weekday,
 )
-from triage.metadata.last_years import LAST_YEARS
+from triage.metadata.last_years import LAST_YEARS, year_of
 from triage.metadata.text_spans import SITE, Span, blanked, words_around
 
 _DAY_MONTH = re.compile(
@@ -201,7 +201,7 @@ def _last_month_or_year(found: re.Match[str], sent: date | None) -> Day | Unread
     if sent is None:
         return Unread(span=found.span(), ask=True)
     if found["last_year"] or found["before_last"]:
-        year = sent.year - (1 if found["last_year"] else 2)
+        year = year_of(found, sent)
         first, last = date(year, 1, 1), date(year, 12, 31)
     else:
         last = sent.replace(day=1) - timedelta(days=1)

@@ -68,7 +68,7 @@ def with_years_said(folded: str, shown: str, sent: date | None) -> tuple[str, li
         first, last = found.span("said")
         if "\n" in found[0] and shown[first:last].strip()[:1].isupper():
             continue
-        year = _year(found, sent)
+        year = year_of(found, sent)
         figures = f"{found['s'] or ' '}{year}"
         if found["s"] and found["day"].endswith("."):
             figures = str(year)
@@ -78,13 +78,14 @@ def with_years_said(folded: str, shown: str, sent: date | None) -> tuple[str, li
         ahead = text[max(0, found.start() - 40) : found.start()]
         if _COMPARED.search(ahead) or (found["comma"] and not _BEGINS.search(ahead)):
             continue
-        last = max(found.end("last_year"), found.end("before_last"))
-        text = f"{text[: found.start()]}{' ' * (last - found.start())}{text[last:]}"
-        said.append(YearSaid(_year(found, sent), (found.start(), last), found.start("day"), False))
+        first, last = found.start(), max(found.end("last_year"), found.end("before_last"))
+        text = f"{text[:first]}{' ' * (last - first)}{text[last:]}"
+        said.append(YearSaid(year_of(found, sent), (first, last), found.start("day"), False))
     return text, said
 
 
-def _year(found: re.Match[str], sent: date) -> int:
+def year_of(found: re.Match[str], sent: date) -> int:
+    """The year for which LAST_YEARS or years ago stand in a mail of that day."""
     said = found.groupdict()
     once = any(said.get(kind) for kind in ("last_year", "year_ago", "year_ago_apart"))
     return sent.year - (1 if once else 2)

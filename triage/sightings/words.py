@@ -45,7 +45,7 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
         alike = (
             one
             for one in _not_of_one(text)
-            if is_like(_WORDS["of_pictures"].sub(" ", one), "several", without=without)
+            if is_like(_without_pictures(one), "several", without=without)
         )
         return next(contrasting, "") or next(alike, "")
     around = [

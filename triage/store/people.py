@@ -171,7 +171,7 @@ def add_short_name(survey: Survey, short: str, person: int) -> list[Change]:
 
 def listed(survey: Survey) -> list[Person]:
     """Everybody but those of whom only machines have written: bounces, answers of absence."""
-    wanted = {row for row in survey.column(f"select id from people where {_LISTED}")}
+    wanted = set(survey.column(f"select id from people where {_LISTED}"))
     return [person for person in all_people(survey) if person.row in wanted]
 
 

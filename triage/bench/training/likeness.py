@@ -45,20 +45,22 @@ _SAID: dict[Kind, dict[str, bool]] = {
 }
 # What tells one thing tells no other: what is not to be shown is not to be deleted.
 _UNLIKE: dict[Kind, tuple[str, ...]] = {
-    "refusal": ("odd", "mislead"),
-    "grant": ("odd", "mislead", "private", "delete", "correcting", "relayed"),
-    "another": ("mislead", "consents"),
-    "several": ("mislead",),
-    "private": ("mislead", "delete", "correcting", "relayed", "consents"),
-    "delete": ("mislead", "private", "correcting", "relayed", "consents", "odd", "told"),
-    "correcting": ("mislead", "private", "delete", "relayed", "consents", "told"),
+    "refusal": ("odd",),
+    "grant": ("odd", "private", "delete", "correcting", "relayed"),
+    "another": ("consents",),
+    "several": (),
+    "private": ("delete", "correcting", "relayed", "consents"),
+    "delete": ("private", "correcting", "relayed", "consents", "odd", "told"),
+    "correcting": ("private", "delete", "relayed", "consents", "told"),
 }
-PLAIN = ("plain", "mention")  # by the first hand, and by hands that knew no rules
+# Each by the first hand, then by hands that knew no rules: of these somebody marked what they tell
+# besides, so that the others tell of no kind.
+PLAIN, ODD = ("plain", "mention"), ("odd", "mislead")
+_OF_NONE = (*PLAIN, "mislead")
 # What is taught besides: like the kind, then what is not.
 _TAUGHT: dict[str, tuple[str, ...]] = {kind: (kind, f"{kind} neutral") for kind in KINDS}
 _TAUGHT |= {"refusal": ("refusals", "neutral"), "grant": ("grants", "neutral")}
-_TAUGHT["another"] = ("another", "one neutral")
-_TAUGHT |= {"several": ("several", "one neutral")}
+_TAUGHT |= {"another": ("another", "one neutral"), "several": ("several", "one neutral")}
 _TAUGHT["delete"] += ("private", "refusals")
 
 Fit = tuple[NDArray[np.float64], NDArray[np.float64]]
@@ -118,7 +120,7 @@ def _batch(
         also = one.get("also", {})
         if kind in also:
             yield from _divided(said, also[kind]) if also[kind] else ()
-        elif batch in (*PLAIN, *_UNLIKE[kind]):
+        elif batch in (*_OF_NONE, *_UNLIKE[kind]):
             # What is said of others' photos, or of leave for some uses, is told apart by nobody.
             if one.get("said") != "" and not WORDS["withdrawal"].search(own):
                 yield said, False
@@ -236,7 +238,7 @@ def report(kind: Kind, sentences: list[Sentence]) -> None:
     others: list[float] = []
     wanted: list[tuple[float, bool]] = []
     for one in sentences:
-        if one.fold < 0 or one.batch in ("odd", "mislead"):
+        if one.fold < 0 or one.batch in ODD:
             continue
         like = likeness(one.text, kind, without=one.fold)
         if one.alike:

@@ -20,9 +20,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from triage.bench.training.likeness import PLAIN, Fit, ridge, save
+from triage.bench.training.likeness import ODD, PLAIN, Fit, ridge, save
 from triage.mail.authorship import divide_text
-from triage.mail.header_words import is_answer
+from triage.mail.header_words import with_own_subject
 from triage.mail.likeness import FOLDS, fitted_weights
 from triage.metadata.days_found import Day
 from triage.metadata.mentions import BUCKETS, MENTIONED, Mentioned, features, likeness
@@ -33,7 +33,6 @@ from triage.metadata.text_spans import SITE, Span, blanked
 
 PENALTY: dict[Mentioned, float] = {"place": 0.5, "day": 2.0}
 MISSED = (0.2, 0.1, 0.05, 0.02)  # shares of other places and days that are taken for the photo's
-ODD = ("odd", "mislead")
 ZONE = ZoneInfo("Europe/Warsaw")
 TOLD_ON = "2026-07-15"  # the day of sending of mails that are told besides
 
@@ -105,8 +104,7 @@ def _named(
     mail: dict[str, Any], places: Sequence[NamedPlace], kind: Mentioned, fold: int | None
 ) -> Iterator[tuple[str, list[Span], Sequence[str], bool]]:
     subject = mail.get("subject", "")
-    own_subject = "" if is_answer(subject) else subject
-    text = f"{own_subject}\n{divide_text(mail['text'], subject=subject)[0].text}"
+    text = with_own_subject(subject, divide_text(mail["text"], subject=subject)[0].text)
     if kind == "place":
         for mention, spans in told_of(text, places):
             if (site := mention.claim.location_id) and mail["place"] != "fix":
