@@ -84,6 +84,12 @@ TAKEN = [
         "Étang du Sacré-Cœur",
     ),
     (
+        "UTF-8, Latin œ",
+        sites_anywhere,
+        (SITES + "A,Mare aux Cœnagrion cœrulescens,53.9,21.7\n").encode(),
+        "Mare aux Cœnagrion cœrulescens",
+    ),
+    (
         "windows-1252, German",
         sites_anywhere,
         (SITES + "A,Großer Müllersee,53.9,21.7\n").encode("cp1252"),

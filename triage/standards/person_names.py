@@ -22,10 +22,12 @@ from triage.standards.words_of_names import KINDS, like_words, meeting
 Likeness = Literal["same", "near", "different"]
 MOST_WORDS = 8  # of one name that are compared; beyond that it is no name of a person
 MOST_LETTERS = 40  # of one word that are compared
+MOST_INITIALS = 2  # letters that stand for given names beside a family name that is cut short
 LEAST_LETTERS_OF_A_CUT = 4  # of the longer part of "jkaeferst" for Jörg Käferstein
 
 _WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
+_OF_FAMILIES = frozenset(_WORDS["before_family_names"].split())
 _ACCOUNT = re.compile(r"([^\W\d_]+)\d*")  # j.kaeferst, lmoor79
 GIVEN_NAMES = frozenset(" ".join([_WORDS["given_names"], *_WORDS["short_forms"]]).split())
 _HYPHEN = re.compile(r"(?<=\w)\s?-\s?(?=\w)")
@@ -188,7 +190,7 @@ def _reason(first: str, second: str) -> str:
             worst = max(kinds, key=list(KINDS).index)
             fewer = "one has fewer words" if len(shorter) < len(longer) else ""
             return fewer if fewer and worst == "equal" else KINDS[worst]
-        if any(len(a) == 1 and a[0] in _codes(b) for a, b in either):
+        if any(_is_cut(a) and "".join(a) in _codes(b) for a, b in either):
             return "one has only the first letters"
     return ""
 
@@ -244,6 +246,11 @@ def _joined(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
     """Three words and more as two run together: Jo Ann and Joanne, van der Wiel and Vanderwiel."""
     if len(words) < 3 or _BORN & set(words):
         return
+    if {*words[1:-1]} & _OF_FAMILIES:  # Anne Sophie de la Vigne
+        given = [word for word in words if word not in _OF_FAMILIES]
+        yield tuple(given)
+        between = "".join(word for word in words[:-1] if word in _OF_FAMILIES)
+        yield (*given[:-1], between + words[-1])
     if min(map(len, words[:2])) > 1:
         yield ("".join(words[:2]), *words[2:])
     if min(map(len, words[1:])) > 1:
@@ -270,6 +277,14 @@ def _codes(words: tuple[str, ...]) -> frozenset[str]:
     if len(words) == 2 and min(map(len, words)) > 1:
         codes |= {first[:2] + others[0][:2], others[0][:2] + first[:2]}
     return frozenset(codes)
+
+
+def _is_cut(words: tuple[str, ...]) -> bool:
+    """Whether a name may be cut short: "jkaeferst", "J Kaeferst", "Kaefer JA"; not "Bo Li"."""
+    if len(words) == 2:
+        few, many = sorted(map(len, words))
+        return few <= MOST_INITIALS and many >= LEAST_LETTERS_OF_A_CUT
+    return len(words) == 1
 
 
 def _beginnings(word: str) -> Iterator[str]:

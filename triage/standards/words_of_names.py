@@ -77,6 +77,8 @@ def meeting(word: str, other: str) -> str:
         return "hand"
     if _stem(word) == _stem(other):
         return "form"
+    if slip and word[0] == other[0]:  # an account's "akolk" is no slip of "kolk"
+        return "slip"
     if len(word) != len(other) and _is_part(short, long):
         return "part"
     return "slip" if slip else ""

@@ -30,12 +30,12 @@ _LETTERS = {
     "Estonian": "äõöšüž",
 }
 _ALPHABETS = {name: frozenset(letters) for name, letters in _LETTERS.items()}
-# What no word of these languages holds: œ but in the French cœur, fœtus, œdème and their like (in
-# windows-1250 a ś stands there), the Slovak ĺ before a vowel or l, ř beside r, the Romanian ă
-# before a vowel, a ŕ alone; a š or Š where the umlaut of an old Macintosh stands: first vowel of a
-# word, or a capital within one (Fšhr, MŠrz).
+# What no word of these languages holds: œ but in the French cœur, fœtus, œdème and their like, and
+# behind a c, as in cœrulescens (in windows-1250 a ś stands there, and never behind a c); the Slovak
+# ĺ before a vowel or l, ř beside r, the Romanian ă before a vowel, a ŕ alone; a š or Š where the
+# umlaut of an old Macintosh stands: first vowel of a word, or a capital within one (Fšhr, MŠrz).
 _IMPOSSIBLE = re.compile(
-    r"\bœ(?![udist]|n[oa]|c[uo])|\Bœ(?!u|(?<=fœ)t|(?<=hœ)n|(?<=cœ)l)|ĺ[aeiouyl]|řr|rř|ă[aeiouy]|\bŕ\b"
+    r"\bœ(?![udist]|n[oa]|c[uo])|\B(?<!c)œ(?!u|(?<=fœ)t|(?<=hœ)n)|ĺ[aeiouyl]|řr|rř|ă[aeiouy]|\bŕ\b"
     r"|\b(?:[b-df-hj-np-tv-z]*[b-df-hj-np-qstv-z]|r)š[b-df-hj-np-tv-z]"
 )
 _CAPITAL_WITHIN = re.compile(r"[^\W\d_][ŠŽŸ](?=[a-z])")
