@@ -31,7 +31,7 @@ LINES_OF_PACKAGE = {
     "duplicates": 1208,
     "quality": 956,
     "sightings": 709,
-    "checklist": 1834,
+    "checklist": 1837,
     "review_queue": 282,
     "packets": 329,
     "determinations": 731,

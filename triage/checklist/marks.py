@@ -15,9 +15,9 @@ from triage.standards.tables import FEMALE_WORDS, MALE_WORDS
 _DOUBTS = {
     "cf.": r"c\.\s?f\.?|cfr?\.?|conf\.|confer",
     "aff.": r"aff\.?",
-    "nr.": r"nr\.?|near|(?:(?:it\s)?looks\s)?like|type|-artig",
-    "agg.": r"agg\.?|aggregate|aggregat|group|gruppe|grupa|groupe|complex|komplex|(?:ex\s)?gr\.",
-    "s.l.": r"s\.\s?l\.?|s\.\s?lat\.?|sensu\slato",
+    "nr.": r"nr\.?|near|prope|(?:(?:it\s)?looks\s)?like|type|-artig",
+    "agg.": r"agg(?:r?\.)?|aggregate?|group|gruppe|grupa|groupe|complex|komplex|(?:ex\s)?gr\.",
+    "s.l.": r"s\.\s?l\.?|s(?:ens)?\.\s?lat\.?|sensu\slato",
     "?": r"""(?:not|nicht|nie|pas)\s(?:quite\s|100\s?%\s|entirely\s|ganz\s|jestem\s)?
             (?:sure|certain|confirmed|confident|sicher|pewn[aey]|sûre?|certaine?)
         |i\s(?:am|think|guess|believe)|i['\u2019]d\ssay|tbc|to\sbe\s(?:confirmed|checked)|unsure|unconfirmed
@@ -26,19 +26,19 @@ _DOUBTS = {
         |(?:fairly|quite|pretty|rather|reasonably|moderately)\sconfident|to\sme|seems\sto\sbe
         |needs?\s(?:checking|confirming|confirmation|a\scheck)|to\scheck|sieht\saus\swie|scheint
         |wygląda\s(?:na|jak)|on\sdirait|ressemble\sà|tentative(?:ly)?|provisional(?:ly)?|(?:det\.|id\.?|bestimmung|determination)\s?(?:uncertain|unsure|unsicher|provisoire)|doubtful
-        |or\ssim(?:ilar|\.)|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
+        |or\ssim(?:ilar|\.)|imho|m\.\s?e\.|im\szweifel|hoffentlich|zweifelhaft|könnte\ssein|o\.\s?ä\.|oder\sähnlich|ohne\sgewähr|sûrement
         |najprawdopodobniej|unbestätigt|ungesichert|niepotwierdzon[aey]|non\sconfirmée?|w\u0105tpliw[aey]|lub\spodobn[aey]|probable(?:ment)?|vraisemblable(?:ment)?
-        |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|prawie\s(?:na\spewno|pewn[aey])|presque\s(?:sûre?|certaine?)|leaning\s(?:to|towards?)|gut\smöglich|würde\sich\ssagen|plutôt|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
+        |pourrait\sêtre|douteu(?:x|se)|provisoire|ou\ssimilaire|(?:pretty|fairly|almost|nearly)\s(?:sure|certain(?:ly)?)|prawie\s(?:na\spewno|pewn[aey])|presque\s(?:sûre?|certaine?)|leaning\s(?:to|towards?)|gut\smöglich|würde\sich\ssagen|plutôt|(?:am\s)?eher|am\sehesten|fast\ssicher|ziemlich\ssicher|ich\sdenke|denke\sich|zu\sbestätigen
         |wahrsch(?:einl)?\.|pewnie|raczej|do\s(?:potwierdzenia|sprawdzenia)|à\s(?:confirmer|vérifier)
         |je\s(?:crois|pense)|prob\.?|probably
         |poss\.?|possibly|maybe|perhaps|most\slikely|very\slikely|likely|presumably|presumed|uncertain
-        |evtl\.?|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
-        |chyba|prawdopodobnie|być\smoże|może|zapewne|prawd\.|niepewne|niepewny
+        |evtl\.?|ev\.|eventuell|vielleicht|wohl|vermutlich|wahrscheinlich|möglicherweise|unsicher|fraglich
+        |chyba|prawdopodobnie|być\smoże|może|zapewne|prawd\.|niepewn[aey]|możliwe(?:,?\sże)?
         |peut-être|probablement|sans\sdoute|possiblement|incertain|quizás?|forse|misschien|waarschijnlijk
         |kanske|troligen|måske|kanskje""",
 }
 _CERTAIN = (
-    r"s\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
+    r"s(?:ens)?\.\s?str\.?|s\.\s?s\.|sensu\sstricto"
     r"|(?:no|without(?:\s(?:a|any))?|beyond|kein|ohne(?:\sjeden)?|bez|sans\saucun)\s(?:doubt|zweifel|wątpienia|doute)|confident"
     r"|sure|certain|sicher|pewn[aey]|sûre?|definitely|certainly|confirmed|eindeutig|na\spewno"
     r"|(?<!\d)100\s?%(?:\s(?:sure|certain|sicher|pewn[aey]|sûre?))?"
@@ -52,12 +52,12 @@ _PAIRS = {  # what the animals do, most often two of one taxon, as behaviour
     "ovipositing": r"""ovipositing|egg[\s-]laying|(?:bei\s(?:der\s)?)?eiablage|en\sponte
         |składa(?:nie)?\sjaja?""",
     "tandem": r"(?:in\s|im\s)?tandem",
-    "mating": r"""in\scop\.?|(?:in\s)?[ck]opula|mating(?:\swheel)?|paarungsrad|w\skopulacji
-        |accouplement""",
+    "mating": r"""(?:in\s)?cop\.|in\scop|(?:in\s)?[ck]opula|mating(?:\swheel)?|paarungsrad
+        |w\skopulacji|accouplement""",
     "pair": r"pair|(?<!ein\s)paar|para",  # "ein paar": a few
 }
-_OPEN = r"""g(?:en)?\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|indet\.?|unidentified
-    |unbestimmt|nieoznaczon[aey]"""
+_OPEN = r"""g(?:en)?\.\s?(?:(?:et|&)\s?)?sp(?:p|ec)?\.?|sp(?:p|ec)?\.?|species|(?:ind|und)et\.?
+    |unidentified|unbestimmt|nieoznaczon[aey]"""
 _RANK_MARKS = r"ssp\.?|subsp\.?"
 _NEGATIONS = r"""not|no|isn't|never|without|except|excluding|excl\.?|nicht|kein|keine|keinesfalls
     |ohne|nie|bez|oprócz|wykluczone|pas|non|aucun|sauf|niet|geen|inte|ikke|ei|nem|ne"""
@@ -80,7 +80,9 @@ _PAIR_PATTERNS = {kind: _word(pattern) for kind, pattern in _PAIRS.items()}
 _CERTAIN_PATTERN, _OPEN_PATTERN = _word(_CERTAIN), _word(_OPEN)
 _RANK_PATTERN, _HYBRID_PATTERN = _word(_RANK_MARKS), _word(_HYBRID)
 _NEGATION_PATTERN = _word(_NEGATIONS)
-_QUESTION = re.compile(r"\(\s*[?\uff1f\u00bf]+\s*\)|[?\uff1f\u00bf]+|^\s*[~\u2248]")
+_QUESTION = re.compile(
+    r"[\[(]\s*[?\uff1f\u00bf]+\s*[\])]|[?\uff1f\u00bf]+|^\s*[~\u2248\u00b1]|~\s*$"
+)
 _ONE_SEX = rf"[♂♀]\ufe0f?|(?<![^\W_])(?:{_words(MALE_WORDS | FEMALE_WORDS)})(?![^\W_])"
 _SEXES = re.compile(
     rf"\(?\s*(?:{_ONE_SEX})(?:\s*(?:[/+&,]|\band\b|\bund\b|\bi\b|\bet\b)?\s*(?:{_ONE_SEX}))*\s*\)?",

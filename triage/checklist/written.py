@@ -45,16 +45,17 @@ _EITHER = re.compile(r"^\s*(?:either|entweder|albo|soit)\s+", re.IGNORECASE)
 # Genus (one or other)
 _WITHIN = re.compile(r"^\s*([^\W\d_]+)\s+(?:sp(?:p|ec)?\.?\s*)?\(([^()]+)\)\s*$")
 _CROSS = re.compile(r"\u00d7|\sx\s", re.IGNORECASE)
-_RANKED = re.compile(  # "genus Aeshna", "Familie Aeshnidae"
-    r"^(?:(?:genus|gattung|rodzaj|genre) (?=[^\W\d_]+$)(?!\S+idae$)"
-    r"|(?:family|familie|rodzina|famille) (?=\S+idae$))",
+_RANKED = re.compile(  # "genus Aeshna", "Fam. Aeshnidae", "Aeshna (genus)"
+    r"^(?:(?:genus|gen\.|gattung|rodzaj|genre) (?=[^\W\d_]+$)(?!\S+idae$)|suborder (?=\S+optera$)"
+    r"|(?:family|fam\.|familie|rodzina|famille) (?=\S+idae$)"
+    r"|((?!\S+idae )[^\W\d_]+(?= \(genus\)$)|[^\W\d_]+idae(?= \(family\)$)) .*$)",
     re.IGNORECASE,
 )
 _ARTICLE = re.compile(r"^(?:an?|the|eine?|une?|les?|la)\s+|^l'")
 _ANY_ODONATE = ("dragonfly", "libelle", "ważka", "libellule")  # behind a vernacular name
 _NUMBERS = {"2": "bi", "3": "tri", "4": "quadri", "5": "quinque", "7": "septem", "10": "decem"}
 _NUMBERED = re.compile(r"^(2|3|4|5|7|10)-?(?=[a-z]{5,})")
-_QUOTES = str.maketrans({"\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'})
+_QUOTES = str.maketrans("\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb", '\'\'"""""', "\ufe0e\ufe0f")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +165,7 @@ def _plain(written: str) -> str:
     text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")  # none is seen
     text = re.sub(r"[^\S\n]+", " ", text.replace("\r\n", "\n").replace("_", " "))
     text = re.sub(r"^\*(.*)\*$|^\*\s", r"\1", text.strip())  # in italics, or in a list
-    text = _RANKED.sub("", text.strip("\"'").lstrip("\u2022\u00b7").strip())
+    text = _RANKED.sub(r"\1", text.strip("\"'").lstrip("\u2022\u00b7").strip())
     text = re.sub(r"^\(([^()]*)\)$", r"\1", text.replace("(!)", "").rstrip("/ "))
     if not text or len(text) > LONGEST:
         raise _Unread(f"a name has at most {LONGEST} characters" if text else "there is no name")
