@@ -26,6 +26,7 @@ from triage.metadata.reading import (
 from triage.metadata.text import TextEvidence
 from triage.metadata.text_dates import days_of_no_calendar
 from triage.quality.kept import Exposures, PhotoRow
+from triage.replies.answers import OF_PLACE_AND_DATE, Stated
 from triage.standards.digests import short_digest_of
 from triage.standards.groups import in_groups
 from triage.standards.iso_dates import moment_of
@@ -33,7 +34,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 29"
+METHOD = "claims 30"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -106,11 +107,14 @@ def _rules(around: Surroundings) -> str:
 
 
 def _answers(survey: Survey) -> dict[int, list[int]]:
-    """By questioned message: the messages that answered."""
+    """By questioned message: the messages that answered where or when its photos were taken.
+
+    The days and waters of any other answer are of something else: "I can look there on Sunday".
+    """
     return in_groups(
         (question.message, question.answered_by)
         for question in questions.live(survey)
-        if question.answered_by is not None
+        if question.answered_by is not None and question.what in OF_PLACE_AND_DATE
     )
 
 
@@ -146,14 +150,18 @@ def _read_message(
     return {one.photo for one in shown}, changed
 
 
-def said_in_answer(survey: Survey, row: int, around: Surroundings) -> tuple[bool, bool]:
-    """Whether the words of an answer state a place and a date without a doubt."""
+def said_in_answer(survey: Survey, row: int, around: Surroundings) -> Stated:
+    """What the words of an answer state of a place and a date without a doubt."""
     said = _layers(survey, row, around)[0]
     places = [as_answer(claim) for claim in said.places]
-    return (
-        any(not claim.doubts and claim.decimal_latitude is not None for claim in places),
-        any(not time_in_answer(claim).doubts for claim in said.times)
-        and not days_of_no_calendar(messages.own_text(survey, row)),
+    at = [one for one in places if not one.doubts and one.decimal_latitude is not None]
+    times = [one for one in map(time_in_answer, said.times) if not one.doubts]
+    no_day = days_of_no_calendar(messages.own_text(survey, row))
+    words = [*(one.verbatim for one in at), *(one.verbatim for one in times)]
+    return Stated(
+        place=bool(at),
+        date=bool(times) and not no_day,
+        words=tuple(", ".join(words).split(", ")),
     )
 
 

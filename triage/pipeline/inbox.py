@@ -147,7 +147,8 @@ def note_consent_answer(
 ) -> None:
     """Keep what an answer plainly says of publishing; with ``action`` as long as it holds."""
     licence = survey.settings.publishing.asked_photo_licence
-    said = consent_in_answer(messages.own_text(survey, row.row), what, licence=licence)
+    text = messages.own_text(survey, row.row)
+    said = consent_in_answer(text, what, licence=licence, names=[row.sender_name])
     if said is not None and row.sender is not None:
         consents.add(survey, row.sender, said, message=row.row, answers=True, action=action)
 
@@ -314,8 +315,8 @@ def _left_of_answer(
     """What a person must read of an answer, with its words; empty if all of it was understood."""
     if question is None or (question.what == "original" and brings):
         return ""
-    place, date = claims.said_in_answer(survey, row.row, claims.surroundings(survey))
-    if is_understood(text, question.what, place=place, date=date):
+    stated = claims.said_in_answer(survey, row.row, claims.surroundings(survey))
+    if is_understood(text, question.what, stated, names=[row.sender_name]):
         return ""
     words = shortened(text) or "nothing"
     return f"asked for {question.what} of message {question.identifier[:10]}, says: '{words}'"

@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 from triage.mail.consent import Consent, read_consent
+from triage.mail.header_words import any_of
 from triage.mail.wishes import SENTENCE
 from triage.replies import marks
 from triage.replies.wording import Question
+from triage.standards.data_files import toml_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,21 +31,22 @@ class AnswerReading:
 
 _YES = r"yes|yep|yeah|sure|of course|certainly|gladly|ja|gern|gerne|nat\u00fcrlich|klar|"
 _YES += r"selbstverst\u00e4ndlich|tak|oczywi\u015bcie|zgoda|zgadzam si\u0119|pewnie|"
-_YES += r"oui|bien s\u00fbr|volontiers|d[\u2019']accord|avec plaisir|naturellement|"
-_YES += r"pas de (?:probl\u00e8me|souci)"
+_YES += r"oui|bien s\u00fbr|volontiers|d[\u2019']accord|avec plaisir|naturellement"
 _NO = r"no|nope|not|never|cannot|don't|do not|can't|won't|rather not|please don't|nein|nicht|"
 _NO += r"kein|keine|keinen|keinesfalls|lieber nicht|nie|wol\u0119 nie|nie zgadzam si\u0119|"
-_NO += r"non|pas(?! de (?:probl\u00e8me|souci))|jamais|ne|n[\u2019']\w+"
+_NO += r"non|pas|jamais|ne|n[\u2019']\w+"
 _AGREE = r"you may|you can|i agree|go ahead|feel free|happy for you|d\u00fcrfen sie|d\u00fcrft ihr|"
 _AGREE += r"einverstanden|mo\u017cecie|mo\u017cna|mog\u0105 pa\u0144stwo|"
 _AGREE += r"vous pouvez|je suis d[\u2019']accord|allez-y"
-_BUT = r"but|unless|except|only if|provided|aber|nur wenn|au\u00dfer|ale|tylko|chyba|mais|sauf|"
-_BUT += r"seulement|\u00e0 condition|uniquement"
-
+_NO_PROBLEM = re.compile(
+    r"\b(?:(?:no|not a) (?:problem|worries|trouble)|kein problem|nie ma problemu"
+    r"|(?:pas de|aucun) (?:probl\u00e8me|souci))\b",
+    re.IGNORECASE,
+)
+"""Is no denial."""
 _STARTS_YES = re.compile(rf"(?:\W*(?:{_YES})\b|.*\b(?:{_AGREE})\b)", re.IGNORECASE)
 _STARTS_NO = re.compile(rf"\W*(?:{_NO})\b", re.IGNORECASE)
 _HAS_NO = re.compile(rf"\b(?:{_NO})\b", re.IGNORECASE)
-_HAS_BUT = re.compile(rf"\b(?:{_BUT})\b", re.IGNORECASE)
 _QUOTED_LINE = re.compile(r"\s*(?:>|\||On .+ wrote:|Am .+ schrieb|W dniu .+ pisze|Le .+ a écrit)")
 
 
@@ -70,14 +74,19 @@ def recognise_answer(
     return None
 
 
-def consent_in_answer(text: str, what: str, *, licence: str) -> Consent | None:
+def consent_in_answer(
+    text: str, what: str, *, licence: str, names: Collection[str] = ()
+) -> Consent | None:
     """What an answer plainly says of publishing; None where nothing of it was asked, or is plain.
 
-    A yes to publishing is one under the ``licence`` that was asked for.
+    A yes to publishing is one under the ``licence`` that was asked for; ``names`` are the sender's.
     """
     if what not in ("publish", "name"):
         return None
-    reading = read_answer(text, "publish" if what == "publish" else "name")
+    reading = read_answer(text, "publish" if what == "publish" else "name", names=names)
+    own = "\n".join(_own_lines(text))
+    if reading.answer == "yes" and not is_plain(own, ["agreeing"], names):
+        return None  # whatever else it grants counts once somebody has seen it, as in any mail
     if reading.answer == "unclear":
         return None
     if what == "name":
@@ -86,13 +95,13 @@ def consent_in_answer(text: str, what: str, *, licence: str) -> Consent | None:
     return Consent(publish=reading.answer, licence=granted, wording=reading.wording)
 
 
-def read_answer(text: str, what: Question) -> AnswerReading:
+def read_answer(text: str, what: Question, *, names: Collection[str] = ()) -> AnswerReading:
     """A yes or no to a question about consent (publish, name), in the languages of our letters.
 
     Whole statements are read as in any mail (:func:`triage.mail.consent.read_consent`); what a
-    question adds is that a plain yes or no says something. Cautious: a yes with a condition or a
-    denial anywhere near it is unclear, and so are two statements that disagree. Answers about
-    places and days are read where message texts are read.
+    question adds is that a plain yes or no says something. Cautious: a yes with any word that a
+    plain one does not have, or with a denial, is unclear, and so are two statements that disagree.
+    Answers about places and days are read where message texts are read.
 
     Parameters
     ----------
@@ -100,6 +109,8 @@ def read_answer(text: str, what: Question) -> AnswerReading:
         What the person wrote; quoted lines are skipped.
     what : Question
         The question that was asked.
+    names : collection of str
+        Of the sender, who may sign with them.
 
     Returns
     -------
@@ -118,7 +129,7 @@ def read_answer(text: str, what: Question) -> AnswerReading:
     own = _own_lines(text)
     stated = read_consent("\n".join(own))
     said = stated.publish if what == "publish" else stated.name_shown
-    plain = _plain_answer(own)
+    plain = _plain_answer(own, names)
     if said == "unstated" or (plain.answer == said):
         return replace(plain, licence=stated.licence)
     opens_with_no = bool(own) and _STARTS_NO.match(own[0]) is not None
@@ -140,44 +151,109 @@ def _own_lines(text: str) -> list[str]:
     return own
 
 
-def _plain_answer(own: Sequence[str]) -> AnswerReading:
-    sentences = [s.strip() for s in SENTENCE.findall("\n".join(own[:8])) if s.strip()]
-    said_yes = [s for s in sentences if _STARTS_YES.match(s)]
-    denied = [s for s in sentences if _HAS_NO.search(s)]
-    limited = [s for s in sentences if _HAS_BUT.search(s)]
-    if said_yes and not denied and not limited:
-        return AnswerReading(answer="yes", wording=said_yes[0])
-    if denied and not said_yes and not limited and _HAS_NO.search(sentences[0]):
+def _plain_answer(own: Sequence[str], names: Collection[str]) -> AnswerReading:
+    text = _GREETED.sub("", "\n".join(own))
+    sentences = [s.strip() for s in SENTENCE.findall(text) if s.strip()]
+    agreed, denied = ([s for s in sentences if is_so(s)] for is_so in (_agrees, _denies))
+    if agreed and not denied and is_plain("\n".join(own), ["agreeing"], names):
+        return AnswerReading(answer="yes", wording=agreed[0])
+    if denied and not agreed and _denies(sentences[0]):
         return AnswerReading(answer="no", wording=denied[0])
     return AnswerReading(answer="unclear", wording=" ".join(sentences[:2]))
 
 
-LONG_ANSWER = 30  # words; a longer one says more than was asked
-# What an answer may say beside what was asked: English, German, Polish, French; no source.
-_BESIDE = re.compile(
-    r"""\?|(?<!\w)(?:took|taken\sby|photographed\sby|shot\sby|not\smine|isn[\u2019']?t\smine|friend\w*
-    |neighbou?r\w*|wife|husband|daughter|son|colleague\w*|don[\u2019']?t|do\snot|not|but|maybe|perhaps
-    |delete|remove|no\sidea|unsure|wrong|mistake|freund\w*|nachbar\w*|kolleg\w*|nicht|kein\w*|aber
-    |vielleicht|löschen|keine\sahnung|falsch|gemacht|koleg\w*|kolega|sąsiad\w*|zrobił\w*|nie|ale|może
-    |usun\w*|pomyłka|ami|amie|voisin\w*|pas|mais|peut-être|supprim\w*|erreur|pris\spar)(?!\w)""",
-    re.IGNORECASE | re.VERBOSE,
-)
+def _agrees(sentence: str) -> bool:
+    return bool(_STARTS_YES.match(sentence) or _NO_PROBLEM.search(sentence))
 
 
-def is_understood(text: str, what: Question, *, place: bool, date: bool) -> bool:
+def _denies(sentence: str) -> bool:
+    return bool(_HAS_NO.search(_NO_PROBLEM.sub(" ", sentence)))
+
+
+OF_PLACE_AND_DATE: Collection[Question] = ("place", "date", "place and date")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stated:
+    """Whether an answer states a place and a day without a doubt, and the words that do."""
+
+    place: bool = False
+    date: bool = False
+    words: tuple[str, ...] = ()
+
+
+def is_understood(
+    text: str, what: Question, stated: Stated, *, names: Collection[str] = ()
+) -> bool:
     """Whether an answer says what was asked and nothing beside it; else a person must read it.
-
-    ``place`` and ``date`` tell whether its text states one without a doubt.
 
     Examples
     --------
-    >>> is_understood("At Alder Pool.", "place", place=True, date=False)
+    >>> alder = Stated(place=True, words=("Alder Pool",))
+    >>> is_understood("Hello, it was at Alder Pool.", "place", alder)
     True
-    >>> is_understood("At Alder Pool, but my friend took it.", "place", place=True, date=False)
+    >>> is_understood("At Alder Pool, with my friend's camera.", "place", alder)
     False
     """
     own = "\n".join(_own_lines(text))
     if what in ("publish", "name"):
-        return read_answer(text, what).answer != "unclear" and "?" not in own
-    said = {"place": place, "date": date, "place and date": place and date}.get(what, False)
-    return said and len(own.split()) <= LONG_ANSWER and not _BESIDE.search(own)
+        answer = read_answer(text, what, names=names).answer
+        return answer != "unclear" and is_plain(own, ["agreeing", "refusing"], names)
+    said = {
+        "place": stated.place,
+        "date": stated.date,
+        "place and date": stated.place and stated.date,
+    }
+    if not said.get(what):
+        return False
+    own = _NOON.sub(" ", own)
+    for words in stated.words:
+        own = own.replace(words, " ")
+    return is_plain(own, ["telling", "place", "time"], names)
+
+
+def is_plain(text: str, kinds: Sequence[str], names: Collection[str] = ()) -> bool:
+    """Whether a text has only words that plain answers are made of (plain_words.toml).
+
+    Beside courtesy and these ``kinds``: names of the sender, whoever is greeted, a name below, and
+    the number of a line. A question is never plain.
+
+    Examples
+    --------
+    >>> is_plain("Dear Ada,\\n1. at the jetty\\nBest wishes, Sam", ["telling", "place"])
+    True
+    >>> is_plain("at the jetty, as always", ["telling", "place"])
+    False
+    """
+    if "?" in text:
+        return False
+    rest = text
+    for beside in (_GREETED, _NAME_BELOW, _NUMBER, _NO_PROBLEM):
+        rest = beside.sub(" ", rest)
+    known = set(_words(" ".join(names))).union(*map(_plain_words, ("courtesy", *kinds)))
+    return not re.search(r"\d", rest) and known.issuperset(_words(rest))
+
+
+_NAME = r"[^\W\d_a-zà-ÿąćęłńśźżœ]\w*\.?"  # begins with a capital
+_NAMES = rf"{_NAME}(?:[ -]{_NAME}){{0,2}}"
+_GREETED = re.compile(
+    rf"^(?i:hello|hi|hey|dear|hallo|guten tag|moin|liebe[rs]?|dzień dobry|bonjour|salut|ch[eè]re?)"
+    rf"(?:[ ]{_NAMES})?[ ]*(?:[,!.:\n]|$)"
+)
+_ABOVE_A_NAME = rf"(?i:\b(?:{any_of('closing')}|best|thanks|gruß|grüße|danke|dzięki|merci))"
+_NAME_BELOW = re.compile(rf"(?:{_ABOVE_A_NAME}[ ,.!\n]+{_NAMES}|\n{_NAME})\s*$")
+_NUMBER = re.compile(r"(?m)^\s*\d[.):]\s")
+
+_NOON = re.compile(
+    r"\b(?:about|around|gegen|około|vers) (?:noon|midday|mittag|południa|midi)\b", re.IGNORECASE
+)
+
+
+@cache
+def _plain_words(kind: str) -> frozenset[str]:
+    languages = toml_of("triage.replies", "plain_words.toml").values()
+    return frozenset(word for one in languages for word in _words(one[kind]))
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W\d_]+", text.casefold())
