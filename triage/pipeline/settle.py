@@ -55,31 +55,36 @@ def settle(
     place = _place(survey, settlement.site) if settlement.site else None
     said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
     clocks_told = False
-    if not repeats.is_known(survey, said, tell):
-        for row in rows if settlement.accept and place is None else ():
-            shown = photos.appearances_of_message(survey, row.row)
-            chosen = claims.choose_each(survey, [one.photo for one in shown])
-            refuse_two_places(chosen.values(), row.identifier)
-        summary = f"message {_short(rows)}: {settlement.words}"
-        with actions.acting(survey, "settle", summary, by=by, now=now) as action:
+    with survey.transaction():
+        known = repeats.is_known(survey, said, tell)
+        if not known:
+            _refuse_two_places(survey, rows if settlement.accept and place is None else ())
+            summary = f"message {_short(rows)}: {settlement.words}"
+            action = actions.record(survey, "settle", summary, by=by, now=now)
             for row in rows:
                 clocks_told |= _settle_one(survey, row, settlement, place, action, now)
-            if held := _still_open(survey, rows, settlement):
-                which = "" if len(held) == len(rows) else f"{_short(held)} "
-                actions.add_to_summary(
-                    survey, action, f"; {which}left open by a doubt that it raised"
-                )
             repeats.keep(survey, said, _subjects(survey, rows, settlement), action=action)
+        held = _still_open(survey, rows, settlement)
+        if held and not known:
+            which = "" if len(held) == len(rows) else f"{_short(held)} "
+            actions.add_to_summary(survey, action, f"; {which}left open by a doubt that it raised")
     proposals.propose(survey)
     inbox.settle_states(survey, now=now)
     if clocks_told:
         _tell_of_others(survey, rows, tell)
-    for row, facts in inbox.facts_of(survey, _still_open(survey, rows, settlement)):
+    for row, facts in inbox.facts_of(survey, held):
         doubts = "; ".join(need.text for need in facts.needs)
         which = row.identifier[:10]
         then = "--accept it" if settlement.accept else "--set-aside REASON"
         tell(f"{which} stays open, this is new: {doubts}. If so, {then} by itself.")
     return [messages.by_row(survey, row.row) for row in rows]
+
+
+def _refuse_two_places(survey: Survey, rows: Sequence[MessageRow]) -> None:
+    for row in rows:
+        shown = photos.appearances_of_message(survey, row.row)
+        chosen = claims.choose_each(survey, [one.photo for one in shown])
+        refuse_two_places(chosen.values(), row.identifier)
 
 
 def _short(rows: Sequence[MessageRow]) -> str:
