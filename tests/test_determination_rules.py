@@ -8,7 +8,12 @@ from hypothesis import strategies as st
 from records_made import determination
 
 from triage.determinations import Accepted, Determination
-from triage.determinations.determiners import KnownPerson, ask_about, recognise
+from triage.determinations.determiners import (
+    KnownPerson,
+    ask_about,
+    of_known_family,
+    recognise,
+)
 from triage.determinations.following import follow, sighting_of
 from triage.errors import UnknownError
 from triage.packets import Asked, Now, conflict
@@ -62,6 +67,35 @@ def test_a_slip_of_a_name_is_asked_about_and_a_stranger_may_be_added():
     assert "--new" in far.next_step
     family = ask_about("Kvist, Mange", [IDA, BO])
     assert "Ida Kvist of a like family name may be meant" in family.what
+
+
+@pytest.mark.parametrize(
+    ("typed", "what"),
+    [
+        ("?", "nobody's name"),
+        ("12", "nobody's name"),
+        ("N.N.", "nobody's name"),
+        ("unbekannt", "nobody's name"),
+        ("ditto", "nobody's name"),
+        ("ich", "nobody's name"),
+        ("Ruth Fenner & Ida Kvist", "several people"),
+        ("I. u. M. Kvist", "several people"),
+    ],
+)
+def test_what_is_nobodys_name_or_several_peoples_is_refused_before_anybody_is_asked_about(
+    typed, what
+):
+    with pytest.raises(UnknownError) as refused:
+        ask_about(typed, [IDA, BO])
+    assert what in refused.value.what
+
+
+def test_of_a_person_who_was_added_it_is_said_whom_the_name_is_like():
+    near = of_known_family("I Kvis", [IDA, BO])
+    assert "I Kvis is new here, and Ida Kvist has a like name" in near
+    assert "'triage people --same'" in near
+    assert "has a like family name" in of_known_family("Mads Kvist", [IDA, BO])
+    assert of_known_family("Ruth Fenner", [IDA, BO]) == ""
 
 
 def said(identifier: str, photos: str, **more: object) -> Determination:

@@ -127,3 +127,10 @@ def test_people_of_one_name_are_each_paired_with_each_other_once(names: list[str
     found = [need.choices for need in needs(people=people) if "the same name" in need.text]
     assert len(found) == len(set(found))
     assert set(found) == wanted
+
+
+def test_of_two_near_names_the_one_that_is_written_out_is_offered_to_stay():
+    [need] = needs(people=[("P-1", "J Kaeferst"), ("P-2", "Jörg Käferstein")])
+    assert need.record == "Jörg Käferstein / J Kaeferst"
+    assert need.choices == ("P-2", "P-1")
+    assert "--same P-2 P-1" in need.fix

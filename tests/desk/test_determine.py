@@ -43,6 +43,13 @@ def test_nobody_gets_a_sighting_before_saying_who_it_is(walked: Path):
     assert sighting_in(page) == ""
 
 
+@pytest.mark.parametrize("name", ["", "?", "unbekannt", "N.N.", "12"])
+def test_nobodys_name_opens_no_desk(walked: Path, name: str):
+    client = desk_of(walked)
+    assert post(client, "/who", {"name": name, "sure": "yes"}).status_code == 400
+    assert "Who is at the desk?" in page_of(client)
+
+
 def test_the_nearest_waters_are_shown_whatever_name_another_gave(walked: Path):
     """A name that no water near makes likely, given by another, neither hides waters nor shows."""
     ida, ben = come_in(desk_of(walked)), come_in(desk_of(walked), "Ben Holm")

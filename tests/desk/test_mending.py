@@ -305,6 +305,22 @@ def test_letters_mean_the_same_on_the_page_and_for_the_commands(page: Any, eveni
     assert {typed: sorted(set(names)) for typed, names in found.items()} == meant
 
 
+def test_a_name_that_two_taxa_bear_is_never_taken_for_one_of_them(page: Any):
+    taken = page.evaluate(
+        """async (typed) => {
+            const { Names } = await import('/static/determine/names.js');
+            const one = (name, ...vernaculars) => ({ name, synonyms: [], vernaculars });
+            const names = new Names([
+                one('Sympetrum vulgatum', 'Darter', 'Vagrant Darter'),
+                one('Sympetrum striolatum', 'Darter'),
+            ]);
+            return typed.map((letters) => names.exactly(letters)?.name ?? '');
+        }""",
+        ["Darter", "vagrant darter", "SYMPETRUM striolatum", "Sympetrum"],
+    )
+    assert taken == ["", "Sympetrum vulgatum", "Sympetrum striolatum", ""]
+
+
 def typed_cases(checklist: Checklist) -> set[str]:
     """Beginnings, words run together, accents, hyphens and nonsense, from every name listed."""
     made = {"", " ", "-", "?", "xyz", "İst", "ſ", "große", "an-im", "AN IM", "a'b", "a.b"}

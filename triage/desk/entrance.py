@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from triage.desk import opened, security
 from triage.errors import UnknownError
 from triage.pipeline import persons
+from triage.standards.person_names import names_nobody
 
 room = Blueprint("entrance", __name__)
 YEAR_SECONDS = 31_536_000
@@ -31,9 +32,9 @@ def token() -> Response:
 def who() -> Response | str:
     """Remember in this browser who is at the desk; a name that may be a slip is asked about."""
     name = opened.clean_name(request.form.get("name", ""))
-    if not name:
+    if names_nobody(name):
         raise UnknownError(
-            "a name is needed", failing="your name", next_step="Type the name for the log."
+            "a name is needed", failing=name or "your name", next_step="Type the name for the log."
         )
     near = persons.names_near(opened.survey(), name)
     if near and request.form.get("sure") != "yes":

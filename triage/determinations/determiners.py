@@ -6,7 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from triage.errors import UnknownError
-from triage.standards.person_names import likeness, near_names, of_one_family
+from triage.standards.person_names import (
+    likeness,
+    names_nobody,
+    names_several,
+    near_names,
+    of_one_family,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +53,7 @@ def names_near(typed: str, known: Iterable[KnownPerson]) -> list[str]:
 
 def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     """What to say of a name that is nobody's yet: whom it may mean, or how to add somebody."""
+    refuse_no_person(typed)
     names = _names(known)
     near = near_names(typed, names)
     if not near:
@@ -67,15 +74,40 @@ def ask_about(typed: str, known: Iterable[KnownPerson]) -> UnknownError:
     )
 
 
+def refuse_no_person(typed: str) -> None:
+    """Refuse what is nobody's name, or the names of several people.
+
+    Raises
+    ------
+    UnknownError
+        If it is either.
+    """
+    if names_several(typed):
+        raise UnknownError(
+            "this names several people",
+            failing=typed,
+            next_step="Record what each of them says by itself, under one name. If it is one"
+            " person, write the given names first, without a comma.",
+        )
+    if names_nobody(typed):
+        raise UnknownError(
+            "this is nobody's name",
+            failing=typed or "no name",
+            next_step="Write the name of the person.",
+        )
+
+
 def of_known_family(added: str, known: Iterable[KnownPerson]) -> str:
-    """What to say of a person who was added, where others have a like family name; or nothing."""
-    family = of_one_family(added, _names(known))
-    if not family:
+    """What to say of a person who was added, where others have a like name; or nothing."""
+    names = _names(known)
+    near = [name for name, _ in near_names(added, names)]
+    like = near or of_one_family(added, names)
+    if not like:
         return ""
-    others = f"{' and '.join(family[:3])} {'has' if len(family) == 1 else 'have'}"
+    others = f"{' and '.join(like[:3])} {'has' if len(like) == 1 else 'have'}"
     return (
-        f"{added} is new here, and {others} a like family name. If they are one person,"
-        " 'triage people --same' joins them."
+        f"{added} is new here, and {others} a like {'name' if near else 'family name'}. If they"
+        " are one person, 'triage people --same' joins them."
     )
 
 

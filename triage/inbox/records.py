@@ -162,14 +162,17 @@ def _near_people(
         for one, other in combinations(said, 2)
         if frozenset((one[0], other[0])) not in found and of_one_family(one[1], [other[1]])
     ]
-    for (code, name), (other_code, other_name), why in pairs:
+    for one, other, why in pairs:
+        # Of two who are joined the first one's name stays: the one that is written out.
+        two = sorted((one, other), key=lambda person: -len("".join(person[1].split())))
+        codes = " ".join(code for code, _ in two)
         yield RecordNeed(
             kind="near names",
-            record=f"{name} / {other_name}",
+            record=" / ".join(name for _, name in two),
             text=f"may be one person: {why}",
-            fix=f"'triage people --same {code} {other_code}' if they are; if they are two,"
-            f" 'triage people --two {code} {other_code}'",
-            choices=(code, other_code),
+            fix=f"'triage people --same {codes}' if they are; if they are two,"
+            f" 'triage people --two {codes}'",
+            choices=tuple(code for code, _ in two),
         )
 
 

@@ -27,6 +27,7 @@ LEAST_LETTERS_OF_A_CUT = 4  # of the longer part of "jkaeferst" for Jörg Käfer
 
 _WORDS = toml_of("triage.standards", "person_names.toml")
 _TITLES = frozenset(_WORDS["titles"].split())
+_NOBODY = frozenset(_WORDS["nobody"].split())
 _OF_FAMILIES = frozenset(_WORDS["before_family_names"].split())
 _ACCOUNT = re.compile(r"([^\W\d_]+)\d*")  # j.kaeferst, lmoor79
 GIVEN_NAMES = frozenset(" ".join([_WORDS["given_names"], *_WORDS["short_forms"]]).split())
@@ -90,6 +91,18 @@ def _meet(name: str, other: str) -> bool:
     words = {word for words in _spellings(other) if len(words) > 1 for word in words}
     kinds = {meeting(family, word) for family in families for word in words}
     return bool(kinds & {"equal", "form", "hand", "slip", "sound"})
+
+
+def names_nobody(name: str) -> bool:
+    """Whether these words stand where nobody is named: no letter, or "unknown" and its like.
+
+    >>> [names_nobody(one) for one in ("?", "N.N.", "unbekannt", "Nils", "0000-0002-1825-0097")]
+    [True, True, True, False, False]
+    """
+    letters = "".join(re.findall(r"[^\W\d_]+", name)).casefold()
+    if not letters:
+        return re.fullmatch(r"(?:\d{4}-){3}\d{3}[\dX]", name.strip()) is None  # ORCID iD
+    return letters in _NOBODY
 
 
 def names_several(name: str) -> bool:

@@ -8,12 +8,16 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from triage.determinations.determiners import KnownPerson, ask_about, recognise
+from triage.determinations.determiners import (
+    KnownPerson,
+    ask_about,
+    recognise,
+    refuse_no_person,
+)
 from triage.errors import UnknownError
 from triage.mail.automatic import DAEMONS, UNREAD
 from triage.mail.consent_standing import StandingConsent
 from triage.standards.groups import in_groups
-from triage.standards.person_names import names_several
 from triage.store import consents, forgetting, joins, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
@@ -97,15 +101,9 @@ def meant(everybody: Sequence[KnownPerson], typed: str, *, new: bool = False) ->
     if found is not None:
         return found
     name = " ".join(typed.split())
-    if not new or not name:
+    if not new:
         raise ask_about(typed, everybody)
-    if names_several(name):
-        raise UnknownError(
-            "this names several people",
-            failing=typed,
-            next_step="Record what each of them says by itself, under one name. If it is one"
-            " person, write the given names first, without a comma.",
-        )
+    refuse_no_person(name)
     return KnownPerson(row=0, code=_code(), name=name)
 
 

@@ -50,9 +50,10 @@ export class Names {
     return wanted.length ? this.names.filter((name) => name.labels.some((label) => fits(wanted, label))) : [];
   }
 
-  /** The name that was typed whole, if one was. */
+  /** The name that was typed whole, if one was, and no other taxon bears it. */
   exactly(typed) {
     const wanted = plain(typed);
-    return this.names.find((name) => name.labels.includes(wanted));
+    const bearers = this.names.filter((name) => name.labels.includes(wanted));
+    return bearers.length > 1 ? bearers.find((name) => plain(name.name) === wanted) : bearers[0];
   }
 }

@@ -139,7 +139,7 @@ class Room {
     if (!this.article) return;
     if (!this.statement.said()) {
       const whole = this.names.exactly(this.field.value);
-      if (!whole) return this.ask(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
+      if (!whole) return this.ask(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, with doubt (F3) and sex (F4) by their keys, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
       this.choose(whole);
     }
     const fields = { ...this.statement.fields(this.article.dataset.sighting), by: this.place.dataset.person };
