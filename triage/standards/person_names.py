@@ -282,7 +282,7 @@ def _codes(words: tuple[str, ...]) -> frozenset[str]:
         return frozenset()
     first, *others = words
     initials = "".join(word[0] for word in words[:-1])
-    codes = set(_run_together((initials,), _beginnings(words[-1])))
+    codes = {f"{initials}{words[-1]}", *_run_together((initials,), _beginnings(words[-1]))}
     for other in others:
         for one, two in ((first, other), (other, first)):
             codes.update(_run_together({one[:1], one[:2], one}, _beginnings(two)))
