@@ -42,3 +42,28 @@ def test_few_plain_mails_are_like_a_correction():
 )
 def test_only_known_forms_correct_what_is_not_known(sentence: str, known: bool):
     assert corrects_in_a_known_form(sentence) is known
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "I am not sure that my last mail arrived, so here it is again.",
+        "Did my last mail reach you?",
+        "Ich bin nicht sicher, ob meine letzte Mail angekommen ist.",
+        "Nie wiem, czy mój ostatni mail dotarł.",
+        "Je ne sais pas si mon dernier message est bien arrivé.",
+    ],
+)
+def test_whether_a_mail_came_corrects_nothing(sentence: str):
+    assert words_of_a_correction(sentence) == ""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "My last mail arrived with the wrong place in it.",
+        "Did you get my mail? The photos in it were from Otter Reach, not the mere.",
+    ],
+)
+def test_a_mail_that_came_may_be_corrected_all_the_same(text: str):
+    assert words_of_a_correction(text)

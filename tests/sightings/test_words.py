@@ -30,6 +30,7 @@ from triage.sightings.words import tells_of_several
         "Deux individus différents.",
         "Ce n'est pas la même libellule",
         "Le premier est un mâle, le second une femelle.",
+        "Two more dragonflies sent from the pond, a male and a female.",
     ],
 )
 def test_the_sender_tells_of_several_animals(text):
@@ -54,6 +55,8 @@ def test_the_sender_tells_of_several_animals(text):
         "La même, sous deux angles différents.",
         "I have no other photo.",
         "It was the first male of the year, other photos follow.",
+        "Two more that were sent to me.",
+        "Zwei weitere, die mir geschickt wurden.",
     ],
 )
 def test_several_pictures_are_not_several_animals(text):

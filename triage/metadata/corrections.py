@@ -24,6 +24,8 @@ def words_of_a_correction(text: str, *, without: int | None = None) -> str:
     --------
     >>> words_of_a_correction("Hello. The photos I sent on Monday were from Otter Reach.")
     'The photos I sent on Monday were from Otter Reach.'
+    >>> words_of_a_correction("I am not sure that my last mail arrived.")
+    ''
     >>> words_of_a_correction("Thank you for naming the photo I sent last week.")
     ''
     """
@@ -32,7 +34,8 @@ def words_of_a_correction(text: str, *, without: int | None = None) -> str:
         sentence = " ".join(found[0].split())
         if corrects_in_a_known_form(sentence):
             return sentence
-    said = (one for one in sentences_of(text) if is_like(one, "correcting", without=without))
+    told = (one for one in sentences_of(text) if not _WORDS["arrival"].search(one))
+    said = (one for one in told if is_like(one, "correcting", without=without))
     return next(said, "")
 
 
