@@ -33,6 +33,7 @@ from triage.inbox import Settlement
 from triage.pipeline import audit, determine, message_page, publish, receive, repair, settle, walk
 from triage.pipeline.examine import examine
 from triage.pipeline.standing import sightings
+from triage.store.actions import newest_number
 from triage.store.connection import create_survey, open_survey
 
 KINDS = ("receive", "examine", "run", "settle", "determine", "export", "desk")
@@ -166,12 +167,14 @@ def deed(kind: str, bases: Bases) -> Deed:
             for sender in group.senders
             for one in sender.messages
         ]
+        stands = message_page.whole_message(survey, message).stands
+        shown = {"current": message, "seen": f"{newest_number(survey)} {stands}"}
     said = (
         *(
             ("/determine/record", {"sighting": one, "taxon": "Aeshna cyanea", "sex": "male"})
             for one in found[:3]
         ),
-        ("/inbox/settle", {"current": message, "do": "date", "date": "2026-06-05"}),
+        ("/inbox/settle", {**shown, "do": "date", "date": "2026-06-05"}),
         ("/determine/record", {"sighting": found[0], "taxon": "Aeshna grandis"}),
     )
     made: dict[str, tuple[Path | None, Callable[[Path, Path], None]]] = {

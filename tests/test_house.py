@@ -20,14 +20,14 @@ TESTS = Path(__file__).parent
 ROOT = TESTS.parent / "triage"
 
 LINES_OF_PACKAGE = {
-    "errors": 43,
+    "errors": 47,
     "workers": 423,
     "analysis": 4560,
     "estimates": 2186,
     "standards": 4053,
     "mail": 5228,
     "photos": 186,
-    "metadata": 6816,
+    "metadata": 6819,
     "duplicates": 1208,
     "quality": 956,
     "sightings": 709,
@@ -40,14 +40,14 @@ LINES_OF_PACKAGE = {
     "privacy": 434,
     "exports": 2844,
     "loose_photos": 200,
-    "replies": 1678,
-    "inbox": 1478,
+    "replies": 1683,
+    "inbox": 1485,
     "report": 4740,
-    "store": 6085,
-    "pipeline": 6119,
+    "store": 6097,
+    "pipeline": 6162,
     "bench": 6093,
     "demo": 2216,
-    "desk": 3409,
+    "desk": 3491,
     "cli": 2214,
 }
 LINES_OF_FILE = 400

@@ -39,5 +39,9 @@ class TableError(TriageError):
     """A table (CSV) as a whole cannot be imported; single bad rows are reported, not raised."""
 
 
+class ChangedMeanwhileError(TriageError):
+    """What was to be changed is another by now than what the person had before them."""
+
+
 class UnknownError(TriageError):
     """The identifier, name or term given does not exist in this survey."""

@@ -32,10 +32,32 @@ def token_of(client: FlaskClient) -> str:
     return found.group(1)
 
 
-def post(client: FlaskClient, path: str, data: dict[str, Any] | None = None, **headers: str) -> Any:
-    """Send a form as a page of the desk does."""
+def post(
+    client: FlaskClient,
+    path: str,
+    data: dict[str, Any] | None = None,
+    *,
+    page: str = "",
+    **headers: str,
+) -> Any:
+    """Send a form as a page of the desk does; of a ``page`` with what that shows just now."""
     sent = {"Origin": PLACE, "X-Desk-Token": token_of(client), **headers}
-    return client.post(path, data=data or {}, headers=sent)
+    told = {"seen": seen(client, page, path, data or {})} if page else {}
+    return client.post(path, data={**told, **(data or {})}, headers=sent)
+
+
+def seen(client: FlaskClient, page: str, path: str, data: dict[str, Any]) -> str:
+    """What the form of a page that sends this holds as what it showed; empty for none."""
+    text = client.get(page, follow_redirects=True).get_data(as_text=True)
+    named = [
+        f'name="{name}" value="{data[name]}"'
+        for name in ("key", "code", "first", "second", "number", "current")
+        if name in data
+    ]
+    for form in re.findall(rf'<form[^>]* action="{re.escape(path)}".*?</form>', text, re.DOTALL):
+        if all(one in form for one in named):
+            return re.findall(r'name="seen" value="([^"]*)"', form)[0]
+    return ""
 
 
 def come_in(client: FlaskClient, name: str = "Ada Moor") -> FlaskClient:

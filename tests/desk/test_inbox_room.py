@@ -39,7 +39,8 @@ def first_open(folder: Path, need: str = "") -> str:
 
 
 def decide(client: FlaskClient, current: str, do: str, **fields: str):
-    return post(client, "/inbox/settle", {"current": current, "do": do, **fields})
+    said = {"current": current, "do": do, **fields}
+    return post(client, "/inbox/settle", said, page=f"/inbox/{current}")
 
 
 def state_of(folder: Path, message: str) -> str:
@@ -156,7 +157,8 @@ def test_a_question_is_shown_edited_and_saved_and_never_sent(client: FlaskClient
     assert state_of(walked, message) == "waiting"
     assert "never sent" in text_of(client, where)
     code = where.split("?")[0].rpartition("/")[2]
-    post(client, f"/letter/{code}", {"words": "Dear friend,\nwhich water — the mill's?\n"})
+    words = {"words": "Dear friend,\nwhich water — the mill's?\n"}
+    post(client, f"/letter/{code}", words, page=f"/letter/{code}")
     assert "which water — the mill's?" in text_of(client, f"/letter/{code}")
     file = client.get(f"/letter/{code}.eml", buffered=True)
     assert file.mimetype == "message/rfc822"
@@ -301,7 +303,7 @@ def test_a_mail_that_names_another_photographer_is_settled_with_the_name(
     assert "Ida Reed took" in text_of(client, "/inbox/records/")
     decide_record = {"key": code_of(walked, "Ida Reed"), "do": "said"}
     said = "You may publish my photos with my name."
-    post(client, "/inbox/records/", decide_record | {"words": said})
+    post(client, "/inbox/records/", decide_record | {"words": said}, page="/inbox/records/")
     assert "Ida Reed took" not in text_of(client, "/inbox/records/")
 
 

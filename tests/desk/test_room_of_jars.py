@@ -76,11 +76,12 @@ def test_more_lines_keep_what_was_typed(walked: Path):
 def test_a_lot_is_named_anew_on_its_page(walked: Path):
     client = come_in(desk_of(walked))
     post(client, "/jars/", LABEL)
+    lot = "/jars/lot?number=EX-0900"
     said = {"number": "EX-0900", "name": "Aeshna cf. mixta", "identified_by": "Ida Kvist"}
-    assert post(client, "/jars/lot", said).status_code == 302
+    assert post(client, "/jars/lot", said, page=lot).status_code == 302
     page = client.get("/jars/lot?number=EX-0900").get_data(as_text=True)
     assert page.index("Anax imperator</td>") < page.index("Aeshna cf. mixta</td>")
-    wrong = post(client, "/jars/lot", {**said, "name": "Aesna mixta"})
+    wrong = post(client, "/jars/lot", {**said, "name": "Aesna mixta"}, page=lot)
     assert wrong.status_code == 422
     assert 'name="use" value="Aeshna mixta"' in wrong.get_data(as_text=True)
     assert client.get("/jars/lot?number=none").status_code == 404

@@ -87,7 +87,7 @@ def test_a_grant_counts_when_its_words_were_seen(walked: Path):
     page = client.get("/survey/people").get_data(as_text=True)
     assert "You may &lt;i&gt;publish&lt;/i&gt; it." in page
     assert not publishes(walked, code)
-    post(client, "/survey/consent-seen", {"code": code})
+    post(client, "/survey/consent-seen", {"code": code}, page="/survey/people")
     assert publishes(walked, code)
     with open_survey(walked) as survey:
         assert actions.log(survey, limit=1)[0].by == "Ada Moor"
@@ -220,7 +220,8 @@ def test_thanks_and_season_letters_are_drafted_changed_and_printed(evening: Path
     for code in codes:
         where = f"/letter/{code}"
         assert "never sent" in client.get(where).get_data(as_text=True) or "all" in code
-        post(client, where, {"words": "Dear all,\n<b>good</b> news — truly.\n", "back": "letters"})
+        words = {"words": "Dear all,\n<b>good</b> news — truly.\n", "back": "letters"}
+        post(client, where, words, page=where)
         assert "&lt;b&gt;good&lt;/b&gt; news — truly." in client.get(where).get_data(as_text=True)
         with client.get(f"{where}.pdf") as printed:
             assert printed.mimetype == "application/pdf"

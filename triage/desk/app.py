@@ -15,7 +15,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from triage.desk import opened, pictures, rooms, security, wording
 from triage.desk.said_here import at_desk
 from triage.desk.work import BusyError, Work
-from triage.errors import TriageError, UnknownError
+from triage.errors import ChangedMeanwhileError, TriageError, UnknownError
 
 UPLOAD_BYTES = 4 * 2**30  # what one drop may bring: a season's mailbox; common practice, no source
 FORM_BYTES = 2 * 2**20  # everything that is no drop: a name, a letter, a few numbers
@@ -74,6 +74,7 @@ def _say_errors(app: Flask) -> None:
     def told(error: TriageError) -> tuple[Response | str, int]:
         status = 404 if isinstance(error, UnknownError) and request.method == "GET" else 400
         status = 409 if isinstance(error, BusyError) else status
+        status = 412 if isinstance(error, ChangedMeanwhileError) else status
         return _sentence(error.what, error.failing, error.next_step, status)
 
     @app.errorhandler(sqlite3.OperationalError)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -17,7 +18,8 @@ from triage.pipeline import audit, consents, correct, message_page, persons, set
 from triage.pipeline import edit as edits
 from triage.standards.data_files import toml_of
 from triage.store import people
-from triage.store.messages import counts, find
+from triage.store.actions import newest_number
+from triage.store.messages import counts, decided_since, find
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
@@ -85,6 +87,7 @@ def _page(groups: tuple[Group, ...], whole: WholeMessage | None) -> str:
         groups=groups,
         whole=whole,
         worst=worst,
+        seen=f"{newest_number(survey)} {whole.stands}" if whole else "",
         offer=offer,
         fixes=_fixes(offer, whole),
         meant=_meant(whole) if whole else [],
@@ -152,19 +155,47 @@ def settle_messages() -> Response:
     form = request.form
     chosen = list(dict.fromkeys([form.get("current", ""), *form.getlist("message")]))
     decision = form.get("do", "")
-    if decision.startswith("faces:"):
-        return _publish(form.getlist("photo"), decision.removeprefix("faces:"))
     if decision == "preview":
         return _preview(form.get("current", ""), form.get("really", ""))
+    wanted = [one for one in chosen if one]
+    by_hand = decision.startswith(("faces:", "withdraw", "animal", "new-site"))
+    settlement = None if by_hand else _settlement(decision)
+    with opened.unchanged(lambda: _as_shown(wanted, settlement)):
+        answer = _settled(decision, settlement, wanted) if settlement else _done(decision, wanted)
+    if decision == "new-site":  # others may have named the water before it was on the list
+        opened.renew()
+    return answer
+
+
+def _as_shown(chosen: Sequence[str], settlement: Settlement | None) -> list[str]:
+    """What a page holds as "seen" that shows the message as it stands, and what is ticked too.
+
+    A decision that is sent again, since its answer was lost, is no other.
+    """
+    survey, seen = opened.survey(), request.form.get("seen", "")
+    if settlement and settle.is_recorded(survey, chosen, settlement, by=opened.person()):
+        return [seen]
+    number = seen.partition(" ")[0]
+    if not number.isdecimal() or decided_since(survey, chosen, int(number[:12])):
+        return []
+    whole = message_page.whole_message(survey, request.form.get("current", ""))
+    return [f"{number} {whole.stands}"]
+
+
+def _done(decision: str, wanted: Sequence[str]) -> Response:
+    """Carry out a decision about the photos, or one that adds a water first."""
+    form = request.form
+    if decision.startswith("faces:"):
+        return _publish(form.getlist("photo"), decision.removeprefix("faces:"))
     if decision == "withdraw":
         return _withdraw(form.get("current", ""))
     if decision == "animal":
         return _add_animals(form.getlist("photo"))
-    settlement = Settlement(site=_new_site()) if decision == "new-site" else _settlement(decision)
-    wanted = [one for one in chosen if one]
+    return _settled(decision, Settlement(site=_new_site()), wanted)
+
+
+def _settled(decision: str, settlement: Settlement, wanted: Sequence[str]) -> Response:
     settled = settle.settle(opened.survey(), wanted, settlement, **opened.signed())
-    if decision == "new-site":  # others may have named the water before it was on the list
-        opened.renew()
     if decision.startswith("ask"):
         code = _code_of(settled[0].state_reason)
         return redirect(url_for("letters.letter", code=code))

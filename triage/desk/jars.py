@@ -11,6 +11,7 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars
+from triage.standards.digests import short_digest_of
 from triage.store.evidence import history_of
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
@@ -144,16 +145,21 @@ def name_again() -> Response | tuple[str, int]:
         "identified_by": form.get("identified_by", "")[:LONGEST],
         "remarks": form.get("remarks", "")[:LONGEST],
     }
-    done = jars.name_again(
-        opened.survey(),
-        number,
-        **said,
-        as_written=form.get("as_written") == "yes",
-        **opened.signed(),
-    )
+    with opened.unchanged(lambda: [_state_of(number)]):
+        done = jars.name_again(
+            opened.survey(),
+            number,
+            **said,
+            as_written=form.get("as_written") == "yes",
+            **opened.signed(),
+        )
     if done.problems:
         return _lot_page(number, said, done.problems[0]), 422
     return redirect(url_for(".lot", number=number))
+
+
+def _state_of(number: str) -> str:
+    return short_digest_of(repr(jars.lot_of_number(opened.survey(), number)))
 
 
 def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -> str:
@@ -164,6 +170,7 @@ def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -
         "jars/lot.html",
         keys_jars=keys.JARS,
         lot=found,
+        seen=_state_of(number),
         site=next((s.locality for s in sites if s.location_id == found.location_id), ""),
         steps=history_of(survey, found.catalog_number),
         said=said,

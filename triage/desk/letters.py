@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from triage.desk import opened
 from triage.pipeline import drafts
+from triage.standards.digests import short_digest_of
 
 room = Blueprint("letters", __name__, url_prefix="/letter")
 
@@ -16,10 +17,12 @@ room = Blueprint("letters", __name__, url_prefix="/letter")
 @room.get("/<code>")
 def letter(code: str) -> str:
     """A drafted letter: shown, to be edited, never sent."""
+    found = drafts.letter(opened.survey(), code)
     return render_template(
         "letter.html",
         code=code,
-        letter=drafts.letter(opened.survey(), code),
+        letter=found,
+        seen=short_digest_of(found.words),
         ending=drafts.path_of_letter(opened.survey(), code).suffix,
         saved=request.args.get("saved") == "yes",
         back=request.args.get("back", ""),
@@ -30,7 +33,8 @@ def letter(code: str) -> str:
 def save(code: str) -> ResponseReturnValue:
     """Keep the letter with the words as edited."""
     opened.known_person()
-    drafts.save_words(opened.survey(), code, request.form.get("words", ""))
+    with opened.unchanged(lambda: [short_digest_of(drafts.letter(opened.survey(), code).words)]):
+        drafts.save_words(opened.survey(), code, request.form.get("words", ""))
     return redirect(url_for(".letter", code=code, saved="yes", back=request.form.get("back", "")))
 
 

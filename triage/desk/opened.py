@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack, suppress
+from collections.abc import Callable, Container, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from typing import TypedDict
 from urllib.parse import unquote
@@ -10,7 +11,7 @@ from urllib.parse import unquote
 from flask import Flask, current_app, g, request
 
 from triage.desk.work import BusyError, Work
-from triage.errors import UnknownError
+from triage.errors import ChangedMeanwhileError, UnknownError
 from triage.pipeline import sites, undo, walk
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
@@ -100,6 +101,27 @@ class Signed(TypedDict):
 def signed() -> Signed:
     """Signs an action with the person at the desk, who must be known."""
     return {"by": known_person(), "now": now()}
+
+
+@contextmanager
+def unchanged(stands: Callable[[], Container[str]]) -> Iterator[None]:
+    """Do what a form says of what its page showed, with nothing in between; else refuse.
+
+    ``stands`` gives what the form's field "seen" may hold as things stand now.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If somebody, or another tab, changed since what the page shows.
+    """
+    with survey().transaction():
+        if request.form.get("seen", "") not in stands():
+            raise ChangedMeanwhileError(
+                "what the page showed was changed meanwhile, by somebody else or in another tab",
+                failing="nothing more was recorded",
+                next_step="Load the page again: what you typed will stand beside what is there.",
+            )
+        yield
 
 
 def last_action() -> Action | None:

@@ -7,8 +7,10 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
+from triage.inbox.records import RecordNeed
 from triage.mail.consent import Publication
 from triage.pipeline import audit, consents, jars, persons
+from triage.standards.digests import short_digest_of
 from triage.store import people
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
@@ -33,7 +35,7 @@ def start() -> str:
     named = people.with_names(survey, *(need.record for need in needs))
     return render_template(
         "inbox/records.html",
-        needs=list(zip(needs, named, strict=True)),
+        needs=list(zip(needs, named, map(_state_of, needs), strict=True)),
         words=WORDS,
         addresses={one.code: ", ".join(one.addresses) for one in people.all_people(survey)},
         undone=request.args.get("undone", ""),
@@ -42,9 +44,20 @@ def start() -> str:
     )
 
 
+def _state_of(need: RecordNeed) -> str:
+    return short_digest_of(repr(need))
+
+
 @room.post("/")
 def decide() -> Response:
-    """Carry out the pressed decision."""
+    """Carry out the pressed decision on what the page showed."""
+    survey, now = opened.survey(), opened.now()
+    with opened.unchanged(lambda: set(map(_state_of, audit.record_needs(survey, now=now)))):
+        _decide()
+    return redirect(url_for(".start"))
+
+
+def _decide() -> None:
     kind, _, value = request.form.get("do", "").partition(":")
     key, first, second = (request.form.get(name, "") for name in ("key", "first", "second"))
     survey, by, now = opened.survey(), opened.known_person(), opened.now()
@@ -72,4 +85,3 @@ def decide() -> Response:
         raise UnknownError(
             "the page sent no decision", failing=kind[:40], next_step="Load the page again."
         )
-    return redirect(url_for(".start"))

@@ -12,9 +12,10 @@ from triage.errors import UnknownError
 from triage.pipeline import audit, consents, persons, undo
 from triage.pipeline.log import log_of
 from triage.pipeline.tables import Kind
+from triage.standards.digests import short_digest_of
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
-from triage.store.people import listed, with_names
+from triage.store.people import Person, find, listed, with_names
 
 room = Blueprint("survey", __name__, url_prefix="/survey")
 
@@ -65,14 +66,21 @@ def people() -> str:
     everybody = [one for one in listed(opened.survey()) if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, alphabetical(one.name), one.code))
     whom = request.args.get("whom", "")
-    return render_template("survey/people.html", people=everybody, whom=whom)
+    seen = {one.code: _words_of(one) for one in everybody if one.unseen}
+    return render_template("survey/people.html", people=everybody, whom=whom, seen=seen)
+
+
+def _words_of(person: Person) -> str:
+    return short_digest_of(repr(person.unseen))
 
 
 @room.post("/consent-seen")
 def consent_seen() -> Response:
     """Say that the words of a grant were seen and do grant it, or that they grant nothing."""
     said = consents.deny_grant if request.form.get("says") == "nothing" else consents.see_consent
-    said(opened.survey(), request.form.get("code", ""), **opened.signed())
+    survey, code = opened.survey(), request.form.get("code", "")
+    with opened.unchanged(lambda: [_words_of(find(survey, code))]):
+        said(survey, code, **opened.signed())
     return redirect(url_for(".people"))
 
 

@@ -20,6 +20,7 @@ from triage.metadata.clock_words import read_clock_words
 from triage.metadata.marked import Piece, mark_words
 from triage.metadata.position import PlaceClaim
 from triage.quality.kept import PhotoRow
+from triage.standards.digests import short_digest_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,12 @@ class WholeMessage:
     times: tuple[OfferedTime, ...]
     fix: PlaceClaim | None
     clocks: tuple[ClockPreview, ...]
+
+    @property
+    def stands(self) -> str:
+        """The digest of what a decision about it rests on."""
+        photos = [(p.photo, p.time, p.place, p.row.publication) for p in self.photos]
+        return short_digest_of(repr((self.message.state, self.needs, photos)))
 
     @property
     def offers(self) -> tuple[str, ...]:

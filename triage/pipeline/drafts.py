@@ -6,12 +6,21 @@ Nothing is ever sent from here.
 from __future__ import annotations
 
 from datetime import datetime
+from itertools import count
 from pathlib import Path
 
 from triage.errors import SettingsError, UnknownError
 from triage.mail.kept import MessageRow
 from triage.pipeline import message_page
-from triage.replies.drafted import Draft, Drafted, QuestionRow, addressee, is_for_all, season_of_all
+from triage.replies.drafted import (
+    Draft,
+    Drafted,
+    QuestionRow,
+    addressee,
+    earlier,
+    is_for_all,
+    season_of_all,
+)
 from triage.replies.drafting import AskedMessage, Asker, draft_reply
 from triage.replies.editing import LETTER_LENGTH, Letter, read_letter, with_words
 from triage.replies.language import language_of
@@ -167,9 +176,9 @@ def drafted(survey: Survey) -> list[Drafted]:
 
 
 def for_everybody(survey: Survey) -> list[str]:
-    """The codes of the season letters to all, the newest year first."""
-    found = (path.stem for path in survey.replies.glob(f"{season_of_all('*')}.txt"))
-    return sorted(filter(is_for_all, found), reverse=True)
+    """The codes of the season letters to all, the newest year first, earlier words behind it."""
+    found = (path.stem for path in survey.replies.glob(f"{season_of_all('*')}*.txt"))
+    return sorted(filter(is_for_all, found), key=lambda code: (-int(code[7:11]), len(code), code))
 
 
 def letter(survey: Survey, code: str) -> Letter:
@@ -197,6 +206,22 @@ def write_for_all(survey: Survey, code: str, text: str) -> tuple[str, str]:
     plain.write_text(text, encoding="utf-8", newline="\n")
     printed.write_bytes(_printed(survey, Letter(to="", subject="", words=text), headed=True))
     return str(plain), str(printed)
+
+
+def keep_earlier(survey: Survey, code: str, text: str) -> None:
+    """Keep the words of a letter to all, perhaps changed by somebody, before it is drafted anew.
+
+    They become a letter of their own; the same words need not be kept.
+    """
+    path = survey.replies / f"{code}.txt"
+    if not path.is_file() or (words := path.read_text(encoding="utf-8")) == text:
+        return
+    numbers = (number for number in count(1) if not _there(survey, earlier(code, number)))
+    write_for_all(survey, earlier(code, next(numbers)), words)
+
+
+def _there(survey: Survey, code: str) -> bool:
+    return (survey.replies / f"{code}.txt").exists()
 
 
 def sheet(survey: Survey, code: str) -> bytes:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from triage.errors import SettingsError
+from triage.errors import ChangedMeanwhileError
 from triage.standards.digests import short_digest_of
 from triage.store import actions, settings
 from triage.store.connection import SETTINGS, Survey
@@ -33,14 +33,14 @@ def change_settings(
 
     Raises
     ------
-    SettingsError
+    ChangedMeanwhileError
         If the file was changed since ``seen``.
     """
     if seen != state_of_file(survey):
-        raise SettingsError(
+        raise ChangedMeanwhileError(
             "the settings were changed by somebody else meanwhile",
             failing=str(SETTINGS),
-            next_step="Load the page again: it shows them as they are now.",
+            next_step="Load the page again: what you typed will stand beside what is there.",
         )
     wrong = mistakes(typed)
     if wrong:

@@ -53,7 +53,7 @@ def settle(
     settlement.refuse_contradiction()
     rows = [messages.find(survey, one) for one in identifiers]
     place = _place(survey, settlement.site) if settlement.site else None
-    said = repeats.said("settle", by, sorted(row.identifier for row in rows), settlement, place)
+    said = _said(rows, settlement, place, by)
     clocks_told = False
     with survey.transaction():
         known = repeats.is_known(survey, said, tell)
@@ -78,6 +78,22 @@ def settle(
         then = "--accept it" if settlement.accept else "--set-aside REASON"
         tell(f"{which} stays open, this is new: {doubts}. If so, {then} by itself.")
     return [messages.by_row(survey, row.row) for row in rows]
+
+
+def is_recorded(
+    survey: Survey, identifiers: Sequence[str], settlement: Settlement, *, by: str
+) -> bool:
+    """Whether this very decision is recorded already, and stands as it did then."""
+    rows = [messages.find(survey, one) for one in identifiers]
+    place = _place(survey, settlement.site) if settlement.site else None
+    return repeats.is_known(survey, _said(rows, settlement, place, by))
+
+
+def _said(
+    rows: Sequence[MessageRow], settlement: Settlement, place: PlaceClaim | None, by: str
+) -> str:
+    identifiers = sorted(row.identifier for row in rows)
+    return repeats.said("settle", by, identifiers, settlement, place)
 
 
 def _refuse_two_places(survey: Survey, rows: Sequence[MessageRow]) -> None:

@@ -231,7 +231,9 @@ def _season_of_all(survey: Survey, known: _Known, year: int) -> tuple[str, str]:
     text = season_for_all(
         known.sources, known.observers, year, writer=_writer(survey), language=language
     )
-    return drafts.write_for_all(survey, season_of_all(str(year)), text)
+    code = season_of_all(str(year))
+    drafts.keep_earlier(survey, code, text)
+    return drafts.write_for_all(survey, code, text)
 
 
 def _writer(survey: Survey) -> Writer:

@@ -76,9 +76,14 @@ def season_of_all(year: str) -> str:
     return f"season-{year}-for-all"
 
 
+def earlier(code: str, number: int) -> str:
+    """What the words of a letter to everybody are called after it was drafted anew."""
+    return f"{code}-{number}"
+
+
 def is_for_all(code: str) -> bool:
-    """Whether a letter is a season letter to everybody, by what it is called."""
+    """Whether a letter is a season letter to everybody, an earlier one too, by its code."""
     return _FOR_ALL.fullmatch(code) is not None
 
 
-_FOR_ALL = re.compile(season_of_all(r"\d{4}"))
+_FOR_ALL = re.compile(season_of_all(r"\d{4}") + r"(?:-\d+)?")

@@ -160,6 +160,11 @@ def acted(survey: Survey, name: str) -> bool:
     return survey.exists("actions where by_name = ? collate nocase", name)
 
 
+def newest_number(survey: Survey) -> int:
+    """The number of the newest action of all; 0 before the first."""
+    return int(survey.first("select max(id) from actions") or 0)
+
+
 def by_number(survey: Survey, number: int) -> Action | None:
     """The action of this number, an undo too."""
     return survey.record(Action, f"{_SELECT} where id = ?", number)

@@ -216,6 +216,15 @@ def set_state(
     survey.update("messages", values, id=message)
 
 
+def decided_since(survey: Survey, identifiers: Iterable[str], action: int) -> bool:
+    """Whether somebody decided any of these messages after an action."""
+    query = (
+        "select 1 from message_states where action_id > ? and message_id in"
+        " (select id from messages where identifier in (...))"
+    )
+    return bool(survey.run_in(query, identifiers, action))
+
+
 def _iso(moment: datetime | None) -> str | None:
     return moment.isoformat() if moment is not None else None
 

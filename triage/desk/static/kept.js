@@ -32,7 +32,7 @@ const origin = (field) => field.dataset.was ?? fromTheDesk(field);
 /** What stands in refused forms and did not come from the desk. */
 function typed() {
   return [...fields()].filter(({ form, field }) => refused.has(form) && standing(field) !== origin(field))
-    .map(({ field, key }) => ({ key, value: standing(field) }));
+    .map(({ field, key }) => ({ key, value: standing(field), was: origin(field) }));
 }
 
 let gone = []; // what was typed and has no field on the page: an answer took it off, or it waits for a name at the desk
@@ -84,16 +84,27 @@ function say(left, put) {
   return words;
 }
 
+/** What somebody else wrote meanwhile into the field that holds typed words again: beside it, so that neither is lost. */
+function sayNewer(field, was) {
+  const now = fromTheDesk(field);
+  if (was === undefined || now === was || now === standing(field)) return;
+  const words = Object.assign(document.createElement("div"), { className: "done" });
+  words.append(Object.assign(document.createElement("p"), { textContent: "Changed meanwhile; without your words it says:" }));
+  words.append(Object.assign(document.createElement("pre"), { textContent: checkable(field) ? (now ? "ticked" : "not ticked") : now || "nothing", tabIndex: 0 }));
+  (field.closest("p") ?? field).after(words);
+}
+
 /** Put back what was kept of this page; what has no field any more is shown. */
 export function putBack() {
   const kept = JSON.parse(sessionStorage.getItem(place()) || "[]");
   sessionStorage.removeItem(place());
   if (!kept.length) return;
   const here = new Map([...fields()].map(({ form, field, key }) => [key, { form, field }]));
-  for (const { key, value } of kept.filter((one) => here.has(one.key))) {
+  for (const { key, value, was } of kept.filter((one) => here.has(one.key))) {
     const { form, field } = here.get(key);
     if (checkable(field)) field.checked = value === "yes";
     else field.value = value;
+    sayNewer(field, was);
     for (let folded = field.closest("details"); folded; folded = folded.parentElement.closest("details")) folded.open = true;
     refused.add(form);
   }

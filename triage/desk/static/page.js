@@ -21,10 +21,11 @@ document.addEventListener("keydown", (event) => {
 });
 
 /** Why the desk did not do it, said beside what was pressed: nothing that was typed is lost. */
-function sayWhy(form, pressed, why) {
+function sayWhy(form, pressed, why, changed) {
   const words = document.createElement("p");
   Object.assign(words, { className: "refused", textContent: why });
   words.setAttribute("role", "alert");
+  if (changed) words.append(" ", Object.assign(document.createElement("button"), { type: "button", textContent: "Load the page again", onclick: () => location.reload() }));
   const beside = pressed?.closest(".row") ?? pressed;
   if (beside) beside.after(words);
   else form.prepend(words);
@@ -75,7 +76,7 @@ async function sendFromHere(form, pressed) {
     if (!(error instanceof Refused)) throw error;
     delete form.dataset.waits;
     keepIfLeft(form);
-    sayWhy(form, pressed, error.message);
+    sayWhy(form, pressed, error.message, error.status === 412);
   }
 }
 
