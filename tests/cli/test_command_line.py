@@ -56,6 +56,49 @@ def test_the_current_folder_is_the_survey(empty: Path, capsys, monkeypatch):
     assert "The inbox is clear" in shown(capsys)
 
 
+def test_a_new_survey_says_where_it_is_and_what_comes_next(tmp_path: Path, capsys, monkeypatch):
+    here, other = tmp_path / "here", tmp_path / "my surveys" / "linnet"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    assert main(["init"]) == 0
+    told = capsys.readouterr()
+    assert told.out.startswith(f"{here}: survey made")
+    assert "'triage sites FILE'" in told.err
+    assert main(["init", "--survey", str(other)]) == 0
+    assert f"--survey '{other}'" in capsys.readouterr().err
+    assert main(["init"]) == 0
+    assert f"{here}: already a survey" in shown(capsys)
+
+
+def test_a_split_is_answered_by_what_it_made(walked: Path, capsys):
+    def sightings(*words: str) -> dict[str, set[str]]:
+        assert main(["sightings", *words, "--survey", str(walked), "--json"]) == 0
+        return {one["identifier"]: set(one["photos"]) for one in json.loads(shown(capsys))}
+
+    whole, photos = next((k, v) for k, v in sightings().items() if len(v) > 1)
+    apart = sorted(photos)[0]
+    made = sightings("split", whole, apart)
+    assert sorted(map(sorted, made.values())) == sorted([[apart], sorted(photos - {apart})])
+    assert list(sightings("merge", *made).values()) == [photos]
+    aside = next(iter(sightings()))
+    assert list(sightings("set-aside", aside)) == [aside]
+    assert len(sightings("list")) > 1
+
+
+def test_a_withdrawn_site_says_what_is_left_of_it(walked: Path, capsys):
+    assert main(["sites", "--withdraw", "LNT-02", "--survey", str(walked)]) == 0
+    told = capsys.readouterr()
+    assert "LNT-02 withdrawn" in told.out
+    assert "8 visits and lots of it are kept" in told.err  # three visits with five lots
+
+
+def test_a_table_asked_for_in_a_new_folder_is_written_there(walked: Path, tmp_path: Path, capsys):
+    table = tmp_path / "new" / "folder" / "queue.csv"
+    assert main(["queue", "--csv", str(table), "--survey", str(walked)]) == 0
+    assert table.exists()
+    assert str(table) in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     "command",
     ["inbox", "replies", "people", "sightings", "queue", "match", "log", "audit", "sites"],

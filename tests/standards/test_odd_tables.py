@@ -791,3 +791,35 @@ def test_a_lot_under_a_slip_of_a_name_counts_nowhere(tmp_path):
     assert refused == []
     assert [lot.catalog_number for lot in resolved] == ["L1"]
     assert [one.identifier for one in unresolved] == ["L2", "L3"]
+
+
+PROTECTED = "locationID,locality,decimalLatitude,decimalLongitude,private,sensitivity\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "stands"),
+    [
+        ("A,Garden,53.9,21.7,,", ("Garden", True, "2")),
+        ("A,,53.9,21.7,,", ("Garden", True, "2")),
+        ("A,n/a,53.9,21.7,no,no", ("Garden", False, "")),
+        ("A,Garden,53.9,21.7,no,4", ("Garden", False, "4")),
+    ],
+)
+def test_an_empty_cell_takes_no_name_and_no_protection_off(tmp_path, row, stands):
+    path = tmp_path / "sites.csv"
+    path.write_text(PROTECTED + "A,Garden,53.9,21.7,yes,2\n")
+    known, _ = read_sites(path)
+    path.write_text(PROTECTED + row + "\n")
+    ((site,), refused) = read_sites(path, known=known)
+    assert ((site.locality, site.private, site.sensitivity), refused) == (stands, [])
+
+
+def test_a_checklist_without_a_column_keeps_what_the_survey_has(tmp_path):
+    path = tmp_path / "taxa.csv"
+    path.write_text(
+        "scientificName,family,suborder,vernacularName,sensitive\n"
+        "Anax imperator,Aeshnidae,Anisoptera,Emperor,1\n"
+    )
+    (known,), _ = read_checklist(path)
+    path.write_text("scientificName,sensitive\nAnax imperator,\n")
+    assert read_checklist(path, known=[known]) == ([known], [])

@@ -69,7 +69,7 @@ def divided_name(name: str) -> tuple[str, str]:
         plain = word.strip(",;")
         if _is_epithet(plain) and len(kept) < 3 and not _is_end(kept, written[taken:]):
             kept.append(plain)
-        elif not (_is_subgenus(kept, word) or (word in _RANK_MARKS and len(kept) == 2)):
+        elif not (_is_subgenus(kept, word, name) or (word in _RANK_MARKS and len(kept) == 2)):
             break
         taken += 1
     authorship = " ".join(written[taken:])
@@ -83,8 +83,10 @@ def _is_epithet(word: str) -> bool:
     return is_word and word == word.lower() and word not in _PARTICLES
 
 
-def _is_subgenus(kept: list[str], word: str) -> bool:
-    return len(kept) == 1 and re.fullmatch(r"\([^\W\d_]+\)", word) is not None
+def _is_subgenus(kept: list[str], word: str, name: str) -> bool:
+    """A subgenus has a capital as a genus has: small letters in parentheses are another thing."""
+    named = len(kept) == 1 and re.fullmatch(r"\([^\W\d_]+\)", word) is not None
+    return named and (word[1].isupper() or name.upper() == name)
 
 
 def _is_end(kept: list[str], rest: list[str]) -> bool:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+from triage.checklist.authors import is_authorship
 from triage.checklist.names import (
     ORDER,
     SUBORDERS,
@@ -22,12 +23,14 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    category,
     columns_of,
     keep_held,
     listed,
     read_table,
     records_of,
     text,
+    words,
     yes_or_no,
 )
 
@@ -60,7 +63,13 @@ def read_checklist(
 
     def taxon_of(row: TableRow) -> tuple[int, Taxon]:
         taxon = _taxon(row)
-        taxon = keep_held(taxon, before.get(taxon.scientific_name), row, _COLUMNS["kept"])
+        taxon = keep_held(
+            taxon,
+            before.get(taxon.scientific_name),
+            row,
+            _COLUMNS["kept"],
+            if_empty=_COLUMNS["kept_if_empty"],
+        )
         _refuse_held_names(taxon, held)
         _refuse_wrong_family(taxon)
         return row.line, taxon
@@ -83,6 +92,8 @@ def _taxon(row: TableRow) -> Taxon:
     if not name or name.split()[0].casefold() in RANKS:
         raise CellError("scientificName", f"'{written}' is not a scientific name. Correct it.")
     rank = text(row, "taxonRank").casefold() or rank_of_name(name)
+    if not text(row, "taxonRank") and " " not in name and authorship:
+        _refuse_capital_epithet(authorship, written)
     if rank not in RANKS:
         raise CellError("taxonRank", f"'{rank}' is not one of {', '.join(RANKS)}.")
     _refuse_wrong_rank(name, rank, written)
@@ -105,12 +116,22 @@ def _taxon(row: TableRow) -> Taxon:
         family=family,
         suborder=_suborder(row, name, rank, family, parent),
         parent=parent,
-        vernacular_name=text(row, "vernacularName", longest=500),
+        vernacular_name=words(row, "vernacularName", longest=500),
         synonyms=tuple(synonym for synonym in synonyms if synonym != name),
         season=_season(text(row, "season", longest=100)),
         needs_two=yes_or_no(row, "needsTwo"),
-        sensitive=_sensitive(text(row, "sensitive", longest=100)),
+        sensitive=category(row, "sensitive"),
     )
+
+
+def _refuse_capital_epithet(authorship: str, written: str) -> None:
+    """Behind a genus alone, as in Lestes Dryas, a word with a capital may be author or epithet."""
+    if not is_authorship(authorship):
+        raise CellError(
+            "scientificName",
+            f"'{written}' may be a genus with its author, or a species. Write an epithet in small"
+            " letters; for a genus write genus in taxonRank.",
+        )
 
 
 def _family(written: str, column: str) -> str:
@@ -196,15 +217,6 @@ def _season(value: str) -> tuple[int, int] | None:
     if not all(1 <= day <= 366 for day in days):
         raise CellError("season", f"'{value}' is not a range of days of the year. Write 135-243.")
     return days
-
-
-def _sensitive(value: str) -> str:
-    if value in ("", "1", "2", "3", "4"):
-        return value
-    raise CellError(
-        "sensitive",
-        f"'{value}' is not a category. Write 1 (extreme) to 4 (low), or leave it empty.",
-    )
 
 
 def _refuse_held_names(taxon: Taxon, held: dict[str, str]) -> None:

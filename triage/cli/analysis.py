@@ -84,6 +84,7 @@ def where_next(
 def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence[str] = ()) -> None:
     """A table of the report, with what goes with it wherever it sends people to a shore."""
     from triage.report.parts import filed
+    from triage.store.whole_files import handed_out
 
     if found.note:
         say.note(found.note)
@@ -91,7 +92,8 @@ def _say(found: parts.Table, csv: Path | None, *, json: bool, cautions: Sequence
         rows = found.records()
         say.as_json({"places": rows, "cautions": list(cautions)} if cautions else rows)
     elif csv is not None:
-        csv.write_bytes(filed(found.columns, found.rows))
+        with handed_out(csv, "the table") as part:
+            part.write_bytes(filed(found.columns, found.rows))
         say.line(f"{csv}: {counted(len(found.rows), 'row')}")
     elif found.shown:
         say.table(found.headings, found.shown)

@@ -9,6 +9,7 @@ import typer
 
 from triage.cli import options, say
 from triage.cli.app import app, now, opened
+from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.pipeline.tables import Kind
@@ -53,9 +54,14 @@ def sites(
 
     if withdraw:
         with opened(survey) as here, say.progress_bars() as progress:
-            tables.withdraw_site(here, withdraw, by=by, now=now())
+            left = tables.withdraw_site(here, withdraw, by=by, now=now())
             walk.renew(here, now=now(), progress=progress)
         say.line(f"{withdraw} withdrawn; 'triage undo' puts it back")
+        if left:
+            say.note(
+                f"{counted(left, 'visit or lot of it is', 'visits and lots of it are')} kept and"
+                " counted nowhere until the site stands again; 'triage audit' lists them."
+            )
         return
     if file is None:
         with opened(survey) as here:

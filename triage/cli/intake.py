@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
@@ -35,7 +36,11 @@ def init(
 
     existed = is_survey(survey)
     create_survey(survey, title=title)
-    say.line(f"{survey}: {'already a survey' if existed else 'made'}; settings in {SETTINGS}")
+    folder = survey.resolve()
+    done = "already a survey" if existed else "survey made"
+    say.line(f"{folder}: {done}; settings in {SETTINGS}")
+    at = "" if folder == Path.cwd() else f" --survey {shlex.quote(str(survey))}"
+    say.note(f"Next: 'triage sites FILE{at}' takes in your waters, 'triage run MAIL{at}' mail.")
 
 
 @app.command()

@@ -15,6 +15,7 @@ from triage.standards.counting import counted
 
 if TYPE_CHECKING:
     from triage.report.queue_sheet import Ranked
+    from triage.store.connection import Survey
 
 Paths = Annotated[list[Path], typer.Argument(help="Photo files and folders (recursive).")]
 
@@ -89,28 +90,16 @@ def sightings(
 ) -> None:
     """List, split or merge sightings, add an animal. Example: triage sightings split 3f PHOTO."""
     from triage.determinations.blind import for_blind_eyes
-    from triage.errors import UnknownError
-    from triage.pipeline import edit, standing
+    from triage.pipeline import standing
     from triage.standards.darwin_core import name_with_qualifier, place_words
 
     names = which or []
     with opened(survey) as here:
-        if what == "split" and len(names) >= 2:
-            edit.split(here, names[0], names[1:], by=by, now=now(), tell=say.note)
-        elif what == "merge" and len(names) >= 2:
-            edit.merge(here, names, by=by, now=now(), tell=say.note)
-        elif what == "add" and len(names) == 1:
-            say.note(f"sighting {edit.add_animal(here, names[0], by=by, now=now())}")
-        elif what in ("set-aside", "put-back") and len(names) == 1:
-            back = what == "put-back"
-            edit.set_aside(here, names[0], reason, by=by, now=now(), back=back, tell=say.note)
-        elif what != "list" or names:
-            raise UnknownError(
-                "this is not something that can be done with sightings",
-                failing=" ".join([what, *names]),
-                next_step="See 'triage sightings --help'.",
-            )
-        found = standing.sightings(here)
+        if what == "list" and not names:
+            found = standing.sightings(here)
+        else:  # answered by the sightings that it touched, as they stand now
+            touched = _edited(here, what, names, reason=reason, by=by)
+            found = standing.of_photos(here, touched)
         if here.settings.determinations.blind:
             found = [for_blind_eyes(one) for one in found]
     say.listed(
@@ -127,6 +116,30 @@ def sightings(
         },
         empty=NO_SIGHTINGS,
         json=json,
+    )
+
+
+def _edited(here: Survey, what: str, names: list[str], *, reason: str, by: str) -> tuple[str, ...]:
+    """Do what was said with sightings; the photos of those that it touched."""
+    from triage.errors import UnknownError
+    from triage.pipeline import edit
+    from triage.store import sightings as store
+
+    if what == "split" and len(names) >= 2:
+        return edit.split(here, names[0], names[1:], by=by, now=now(), tell=say.note)
+    if what == "merge" and len(names) >= 2:
+        return edit.merge(here, names, by=by, now=now(), tell=say.note)
+    if what == "add" and len(names) == 1:
+        made = edit.add_animal(here, names[0], by=by, now=now())
+        say.note(f"sighting {made}")
+        return store.find(here, made).photos
+    if what in ("set-aside", "put-back") and len(names) == 1:
+        back = what == "put-back"
+        return edit.set_aside(here, names[0], reason, by=by, now=now(), back=back, tell=say.note)
+    raise UnknownError(
+        "this is not something that can be done with sightings",
+        failing=" ".join([what, *names]),
+        next_step="See 'triage sightings --help'.",
     )
 
 

@@ -112,7 +112,10 @@ def listed(
 
 def written(path: Path, content: bytes, number: int, noun: str) -> None:
     """Write a table of so many rows, and say so beside the result."""
-    path.write_bytes(content)
+    from triage.store.whole_files import handed_out
+
+    with handed_out(path, "the table") as part:
+        part.write_bytes(content)
     note(f"{counted(number, noun)} written to {path}")
 
 

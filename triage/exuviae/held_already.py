@@ -15,6 +15,7 @@ from triage.standards.tables import CellError, plain_identifier, without_zeros
 
 _LOST_ZEROS = "{} seems to be {} of the survey, of which a spreadsheet dropped zeros. Write it so."
 MOVED_METRES = 1_000.0  # a site with another name so far away is another site; our own choice
+FAR_METRES = 10_000.0  # farther no water is from where it was measured before; our own choice
 
 
 def spellings(identifiers: Iterable[str]) -> dict[str, str]:
@@ -23,18 +24,26 @@ def spellings(identifiers: Iterable[str]) -> dict[str, str]:
 
 
 def refuse_other_site(site: Site, held: Site | None) -> None:
-    """A site of another name at another place under the identifier of a known one."""
-    if held is None or plain(site.locality) in {
-        plain(name) for name in (held.locality, held.location_id, *held.aliases)
-    }:
+    """A site of another name, or very far away, under the identifier of a known one."""
+    if held is None:
         return
+    same = plain(site.locality) in {
+        plain(name) for name in (held.locality, held.location_id, *held.aliases)
+    }
     away = geodesy.distances(
         site.decimal_latitude,
         site.decimal_longitude,
         [held.decimal_latitude],
         [held.decimal_longitude],
     )[0]
-    if away > max(MOVED_METRES, held.coordinate_uncertainty_in_meters):
+    if same and away > max(FAR_METRES, held.coordinate_uncertainty_in_meters):
+        raise CellError(
+            "decimalLatitude",
+            f"{site.location_id} lies {away / 1000:.0f} km from here in the survey. Correct the"
+            " position. If the survey's is the wrong one, take that off first ('triage sites"
+            f" --withdraw {site.location_id}') and import this again.",
+        )
+    if not same and away > max(MOVED_METRES, held.coordinate_uncertainty_in_meters):
         what = f"{held.locality}, {away / 1000:.1f} km from here"
         raise CellError("locationID", _reason(site.location_id, what, "site"))
 

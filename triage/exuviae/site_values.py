@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -84,7 +85,8 @@ def read_site_values(
 
 def _refuse_no_water(found: SiteMeasurement, column: str) -> None:
     """A pH that no water has."""
-    if found.variable.casefold() == "ph" and not 0 <= found.value <= 14:
+    is_ph = re.search(r"(?<![^\W_])ph(?![^\W_])", found.variable, re.IGNORECASE)  # also pH-Wert
+    if is_ph and not 0 <= found.value <= 14:
         raise CellError(column, f"A pH of {found.value:g} is outside 0 to 14. Correct it.")
 
 

@@ -28,6 +28,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    category,
     columns_of,
     identifier,
     keep_held,
@@ -96,7 +97,7 @@ def read_sites(
         before = held.get(site.location_id)
         refuse_respelt(site.location_id, "locationID", spelt)
         refuse_other_site(site, before)
-        site = keep_held(site, before, row, _COLUMNS["kept"])
+        site = keep_held(site, before, row, _COLUMNS["kept"], if_empty=_COLUMNS["kept_if_empty"])
         if geometries[row.line] is None and _points(site) == _points(before):
             site = keep_held(site, before, row, _COLUMNS["of_its_point"])
         return row.line, site
@@ -163,9 +164,6 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         uncertainty = uncertainty or (radius and max(radius, DEFAULT_UNCERTAINTY_IN_METERS))
     if latitude is None or longitude is None:
         raise CellError("decimalLatitude", "The site has no position. Give it one.")
-    sensitivity = text(row, "sensitivity", longest=100)
-    if sensitivity not in ("", "1", "2", "3", "4"):
-        raise CellError("sensitivity", f"'{sensitivity}' is not a category. Write 1, 2, 3 or 4.")
     return Site(
         location_id=location_id,
         locality=" ".join(words(row, "locality", longest=500).split()) or location_id,
@@ -178,7 +176,7 @@ def _site(row: TableRow, geometry: dict[str, Any] | None) -> Site:
         water_body=words(row, "waterBody", longest=500),
         habitat=words(row, "habitat", longest=500),
         private=yes_or_no(row, "private"),
-        sensitivity=sensitivity,
+        sensitivity=category(row, "sensitivity"),
         location_remarks=text(row, "locationRemarks"),
     )
 

@@ -24,8 +24,10 @@ def split(
     by: str,
     now: datetime,
     tell: repeats.Tell = repeats.silent,
-) -> None:
+) -> tuple[str, ...]:
     """Say that these photos of a sighting show another animal; said again, it adds nothing.
+
+    Returns the photos whose sightings it touched.
 
     Raises
     ------
@@ -34,7 +36,8 @@ def split(
     """
     said = repeats.said("split", by, sighting.lower(), sorted(one.lower() for one in chosen))
     if repeats.is_known(survey, said, tell):
-        return refresh(survey, now=now)
+        refresh(survey, now=now)
+        return tuple(photos.find(survey, one) for one in chosen)
     row = store.find(survey, sighting)
     apart = [member_of(row, photo) for photo in chosen]
     rest = [member for member in row.members if member not in apart]
@@ -63,7 +66,8 @@ def split(
                 store.save(survey, new, action=action)
                 store.supersede(survey, row.identifier, new.identifier, action=action)
         repeats.keep(survey, said, _photos(row.members), action=action)
-    return refresh(survey, now=now)
+    refresh(survey, now=now)
+    return row.photos
 
 
 def merge(
@@ -73,10 +77,10 @@ def merge(
     by: str,
     now: datetime,
     tell: repeats.Tell = repeats.silent,
-) -> None:
+) -> tuple[str, ...]:
     """Say that several sightings show one animal; the one frozen first keeps its identifier.
 
-    Said again, it adds nothing.
+    Said again, it adds nothing. Returns the photos whose sightings it touched.
 
     Raises
     ------
@@ -85,7 +89,8 @@ def merge(
     """
     said = repeats.said("merge", by, sorted(one.lower() for one in wanted))
     if repeats.is_known(survey, said, tell):
-        return refresh(survey, now=now)
+        refresh(survey, now=now)
+        return ()
     rows = list({r.identifier: r for r in (store.find(survey, one) for one in wanted)}.values())
     if len(rows) < 2:
         raise UnknownError(
@@ -108,7 +113,8 @@ def merge(
                 if row.frozen_at:
                     store.supersede(survey, row.identifier, older.identifier, action=action)
         repeats.keep(survey, said, _photos(members), action=action)
-    return refresh(survey, now=now)
+    refresh(survey, now=now)
+    return tuple(photo for photo, _ in members)
 
 
 def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
@@ -150,12 +156,15 @@ def set_aside(
     now: datetime,
     back: bool = False,
     tell: repeats.Tell = repeats.silent,
-) -> None:
-    """Take a sighting out of the queue with a reason, or put it back; said again, nothing."""
+) -> tuple[str, ...]:
+    """Take a sighting out of the queue with a reason, or put it back; said again, nothing.
+
+    Returns its photos.
+    """
     row = store.find(survey, sighting)
     said = repeats.said("set aside", by, row.identifier, reason, back)
     if repeats.is_known(survey, said, tell):
-        return
+        return row.photos
     state = "queued" if back else "set aside"
     command, done = ("put-back", "put back") if back else ("set-aside", "set aside")
     summary = ": ".join(filter(None, [f"sighting {row.identifier}", done, reason]))
@@ -163,6 +172,7 @@ def set_aside(
         store.freeze(survey, row.identifier, now=now)
         determinations.add_state(survey, row.identifier, state, reason, action=action)
         repeats.keep(survey, said, [f"aside {row.identifier}"], action=action)
+    return row.photos
 
 
 def _photos(members: Sequence[Member]) -> list[str]:

@@ -41,7 +41,7 @@ class PacketOutcome:
     def lines(self) -> list[str]:
         """The same for people."""
         said = [
-            f"{self.path.name}: packet {self.packet}, {counted(self.sightings, 'sighting')} with"
+            f"{self.path}: packet {self.packet}, {counted(self.sightings, 'sighting')} with"
             f" {counted(self.pictures, 'picture')}, {self.byte_size / 1e6:.1f} MB."
         ]
         if self.unreadable:

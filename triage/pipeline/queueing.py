@@ -31,6 +31,7 @@ from triage.standards.digests import short_digest_of
 from triage.store import derived_rules, evidence, people, photos, previews, queue_order
 from triage.store import sightings as store
 from triage.store.connection import Survey
+from triage.store.whole_files import handed_out
 
 METHOD = "queue 3"  # raised when a sighting's place changes with the program
 LOOK_WANTED = "somebody else's look is wanted"
@@ -146,7 +147,8 @@ def write_page(survey: Survey, ranked: Sequence[Ranked], path: Path, *, now: dat
     """Write a page that holds its own pictures and needs no network."""
     title, picture = survey.settings.survey.title, partial(previews.small, survey)
     page = queue_sheet(ranked, picture=picture, title=title, made_at=now)
-    path.write_text(page, encoding="utf-8")
+    with handed_out(path, "the page") as part:
+        part.write_text(page, encoding="utf-8")
 
 
 def count_waiting(survey: Survey, *, now: datetime, for_determiner: str = "") -> int:

@@ -9,7 +9,7 @@ from triage import determinations
 from triage.determinations import Accepted, Determination
 from triage.sightings import Sighting, SightingRow
 from triage.store import determinations as said
-from triage.store import evidence, people
+from triage.store import evidence, grouping, people
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -86,3 +86,9 @@ def sightings(survey: Survey, stands: Standing | None = None) -> list[Sighting]:
         )
         for identifier, row in stands.rows.items()
     ]
+
+
+def of_photos(survey: Survey, photos: Collection[str]) -> list[Sighting]:
+    """The sightings that these photos are in now."""
+    found = grouping.sightings_of_photos(survey, list(photos))
+    return sightings(survey, standing(survey, found)) if found else []

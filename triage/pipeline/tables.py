@@ -171,8 +171,10 @@ def unresolved_lots(survey: Survey) -> list[UnresolvedReference]:
     )
 
 
-def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:
+def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> int:
     """Take a site that was typed by mistake off the list; taking this back puts it there again.
+
+    Returns how many visits and lots name it: they are kept, and count nowhere without it.
 
     Raises
     ------
@@ -186,6 +188,8 @@ def withdraw_site(survey: Survey, site: str, *, by: str, now: datetime) -> None:
                 "there is no such site", failing=site, next_step="See 'triage sites' for them."
             )
         history.act(survey, changes, "sites", f"{site} withdrawn", by=by, now=now)
+    lots, visits = evidence.lots_at(survey, [site])
+    return len(lots) + sum(visit.location_id == site for visit in visits)
 
 
 def add_site(

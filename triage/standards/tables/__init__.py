@@ -3,19 +3,18 @@
 from triage.standards.tables.cells import (
     LIST_SEPARATOR,
     CellError,
+    category,
     columns_of,
     day,
     event_days,
     identifier,
     integer,
-    keep_held,
     listed,
     needed_number,
     number,
     parse_event_days,
     person,
     records_of,
-    refuse_respelt,
     text,
     words,
     year_first,
@@ -23,6 +22,7 @@ from triage.standards.tables.cells import (
 )
 from triage.standards.tables.damage import plain_identifier, without_zeros
 from triage.standards.tables.day_order import DayOrder, with_day_order
+from triage.standards.tables.held import keep_held, refuse_respelt
 from triage.standards.tables.reading import (
     RefusedRow,
     Table,

@@ -8,15 +8,13 @@ from __future__ import annotations
 import calendar
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import TypeVar
 
-from triage.standards.darwin_core import snake_case
 from triage.standards.data_files import toml_of
-from triage.standards.tables.damage import is_changed_identifier, plain_identifier
+from triage.standards.tables.damage import is_changed_identifier, says_nothing
 from triage.standards.tables.day_order import is_slashed, year_first_of
 from triage.standards.tables.doubled import doubled_rows
 from triage.standards.tables.reading import RefusedRow, TableRow
@@ -28,6 +26,7 @@ LONGEST_DAYS = 366  # of an eventDate
 EMPTY_DAYS = ("1899-12-30", "1899-12-31", "1900-01-01", "1904-01-01")
 """Days from which spreadsheets count, and so their 0 or 1; common practice, no source."""
 NO_VALUES = (-99.0, -999.0, -9999.0, -99999.0)  # written for none; common practice, no source
+_NO_VALUE = re.compile("9{4,}")  # the same without its sign; a measured one has its decimals
 LIST_SEPARATOR = "|"  # Darwin Core recommends " | " between the values of a list
 # The answers in our languages, and what spreadsheets of other countries write for true and false.
 _YES_WORDS = "yes y true 1 x ja tak oui wahr prawda vrai verdadero vero waar pravda"
@@ -102,8 +101,13 @@ def text(row: TableRow, column: str, *, required: bool = False, longest: int = 1
 
 
 def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
-    """The cell's text where words stand: a decimal number or a day there shows a shifted row."""
+    """The cell's text where words stand: a decimal number or a day there shows a shifted row.
+
+    A dash or a word for none is an empty cell.
+    """
     value = text(row, column, longest=longest)
+    if says_nothing(value):
+        return ""
     if _NUMBER_OR_DAY.fullmatch(value):
         raise CellError(
             column,
@@ -135,12 +139,16 @@ def person(row: TableRow, column: str) -> str:
             f"'{value}' is nobody's name: the cells of the row seem to be shifted by a column. "
             "Put each under its own header.",
         )
+    if "@" in value:  # it would be handed on with the records
+        raise CellError(column, f"'{value}' is an address. Write the person's name.")
     return value
 
 
 def identifier(row: TableRow, column: str, *, required: bool = False) -> str:
     """The cell as an identifier, refused where a spreadsheet has made a number or a date of it."""
     value = text(row, column, required=required, longest=200)
+    if not required and says_nothing(value):
+        return ""
     if value and not re.search(r"[^\W_]", value):
         raise CellError(column, f"'{value}' has neither letter nor digit. Write the identifier.")
     if is_changed_identifier(value):
@@ -158,36 +166,10 @@ def columns_of(table: str) -> dict[str, tuple[str, ...]]:
     return {kind: tuple(names) for kind, names in declared.items()}
 
 
-_FIELDS = {"verbatimLocality": "aliases"}  # of a record, where it is called otherwise
-
-
-def keep_held(
-    record: _Record, held: _Record | None, row: TableRow, columns: Iterable[str]
-) -> _Record:
-    """The record with what the survey holds of each of these columns that the table lacks.
-
-    A table of a few columns corrects those, and empties no others: a garden stays private.
-    """
-    if held is None:
-        return record
-    fields = [_FIELDS.get(one) or snake_case(one) for one in columns if one not in row.cells]
-    return replace(record, **{one: getattr(held, one) for one in fields})  # type: ignore[type-var]
-
-
-def refuse_respelt(value: str, column: str, held: Mapping[str, str]) -> None:
-    """An identifier that the survey holds in another spelling; ``held`` is by the plain form."""
-    other = held.get(plain_identifier(value), value)
-    if other != value and value not in held.values():
-        raise CellError(
-            column,
-            f"The survey has {other}, which is nearly the same. Write it so, or name another.",
-        )
-
-
 def listed(row: TableRow, column: str) -> tuple[str, ...]:
-    """The values of a list cell, separated by ``|``, each once, blanks left out."""
+    """The values of a list cell, separated by ``|``, each once, those that say nothing left out."""
     values = (part.strip() for part in text(row, column).split(LIST_SEPARATOR))
-    return tuple(dict.fromkeys(value for value in values if value))
+    return tuple(dict.fromkeys(one for one in values if one and not says_nothing(one)))
 
 
 def number(
@@ -223,8 +205,12 @@ def needed_number(row: TableRow, column: str) -> float:
             f"'{written}' is a limit and no value. Write the value that your method "
             "puts in its place, and say so in the method.",
         )
-    if value in NO_VALUES:
-        raise CellError(column, f"{value:g} stands for a missing value. Leave the row out.")
+    if value in NO_VALUES or _NO_VALUE.fullmatch(written):
+        raise CellError(
+            column,
+            f"{written} stands for a missing value. Leave the row out; if it was measured, write"
+            " it with a decimal.",
+        )
     return value
 
 
@@ -239,6 +225,18 @@ def integer(row: TableRow, column: str, *, least: int, most: int) -> int | None:
     if re.search(r"[eE]|[.,]\d{3}$", written):  # 1.000 is one or a thousand, by the country
         raise CellError(column, f"'{written}' can be read in two ways. Write its digits alone.")
     return int(value)
+
+
+def category(row: TableRow, column: str) -> str:
+    """The cell as one of the four categories of sensitivity; empty for an empty cell or a no."""
+    value = text(row, column, longest=100).casefold()
+    if value in _NO:
+        return ""
+    if value in ("", "1", "2", "3", "4"):
+        return value
+    raise CellError(
+        column, f"'{value}' is not a category. Write 1 (extreme) to 4 (low), or no for none."
+    )
 
 
 def yes_or_no(row: TableRow, column: str) -> bool:

@@ -15,17 +15,27 @@ total|totals|grand total|sum|summe|gesamt|gesamtsumme|insgesamt|razem|suma|ogó�
 |mean|average|avg|mittelwert|durchschnitt|średnia|srednia|moyenne|median|minimum|maximum
 """
 _VOID_WORDS = """
-void voided invalid cancelled deleted ungültig storniert gelöscht gestrichen skreślone skreślony
-anulowane nieważne usunięte annulé annulée supprimé supprimée
+void voided invalid cancelled canceled deleted withdrawn retracted ungültig storniert annulliert
+gelöscht gestrichen hinfällig skreślone skreślono skreślony anulowane anulowano unieważnione
+unieważniono wykreślone wykreślono nieważne usunięte usunięto annulé annulée supprimé supprimée rayé
+caduc
 """
 _VOID = frozenset(_VOID_WORDS.split())
 NOTHING = ("null", "NULL", "undefined", "NaN", "nan", "nil")
 """What programs write for a cell with nothing in it; common practice, no source."""
+_NOTHING_WORDS = """
+n/a|n. a.|not available|not applicable|none|unknown|tbd|k.a.|k. a.|keine|keine angabe
+|keine angaben|unbekannt|entfällt|entf.|brak|brak danych|b.d.|b. d.|bd.|nie dotyczy|nieznany
+|nieznana|nieznane|aucun|aucune|inconnu|inconnue|s.o.|s. o.|sans objet|non renseigné
+"""
+_NOTHING = frozenset(" ".join(one.split()) for one in _NOTHING_WORDS.split("|"))
 PEOPLE = ("recordedBy", "identifiedBy")
 _TOTALS = frozenset(word.strip() for word in _TOTAL_WORDS.split("|"))
-_ALL = frozenset(
-    ["all", "alle", "alles", "wszystkie", "wszystko", "tous", "toutes", "tout", "ensemble"]
-)
+_ALL_WORDS = """
+all alle alles wszystkie wszystko tous toutes tout ensemble zusammen ø ⌀ x̄ min max mittel mw mediana
+médiane średnio
+"""
+_ALL = frozenset(_ALL_WORDS.split())
 _ERROR_WORDS = """
 #REF! #NAME? #N/A #VALUE! #DIV/0! #NUM! #NULL! #NV #WERT! #BEZUG! #ARG! #ADR! #NAZWA? #DZIEL/0!
 #LICZBA! #VALEUR! #NOM? Err:502
@@ -43,13 +53,14 @@ _CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00; 12.0
 )
 
 
+DEGREES = ("decimalLatitude", "decimalLongitude")  # of which there are no thousands
 KEPT_DIGITS = 15  # of a number, in a spreadsheet
 
 
 def damage_of(cell: str, *, first: bool = False) -> str:
     """Why a cell makes its row no record, with what to do; empty for any other cell.
 
-    In the ``first`` cell of a row, where identifiers stand, "all" is the word of a total, too.
+    In the ``first`` cell of a row, where identifiers stand, "all" and "max" are such words, too.
     """
     plain = cell.casefold().rstrip(":. ")
     if plain in _TOTALS or (first and plain in _ALL):
@@ -59,6 +70,16 @@ def damage_of(cell: str, *, first: bool = False) -> str:
     if cell in _ERRORS or re.fullmatch(r"#{3,}", cell):
         return f"The cell holds the spreadsheet's error {cell[:20]}. Correct it there."
     return ""
+
+
+def says_nothing(cell: str) -> bool:
+    """Whether a cell of words holds a dash or a word for none, as hands write it.
+
+    >>> [says_nothing(one) for one in ("-", "n/a", "k. A.", "brak danych", "Brakwede", "")]
+    [True, True, True, True, False, False]
+    """
+    plain = " ".join(cell.split()).casefold()
+    return plain in _NOTHING or re.fullmatch(r"[-\u2010-\u2015\u2212/]+", plain) is not None
 
 
 def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
@@ -95,6 +116,15 @@ def changed_numbers(column: Mapping[int, str], name: str) -> dict[int, str]:
             for line, cell in numbers.items()
             if re.fullmatch(r"[1-9]\d*", cell) and len(cell) < min(led)
         }
+    commas = any(re.fullmatch(r"[\d.]+,\d+", cell) for cell in numbers.values())
+    thousands = {
+        line: f"'{cell}' can be read in two ways, beside others of the column with a decimal comma."
+        " Write its digits alone."
+        for line, cell in numbers.items()
+        if re.fullmatch(r"[1-9]\d{0,2}(\.\d{3})+", cell)
+    }
+    if commas and thousands and name not in DEGREES:
+        return thousands
     whole = {line: cell for line, cell in numbers.items() if re.fullmatch(r"\d+[.,]0", cell)}
     if whole and len(whole) == len(numbers) and named:
         return {

@@ -32,16 +32,18 @@ _LETTERS = {
 _ALPHABETS = {name: frozenset(letters) for name, letters in _LETTERS.items()}
 # What no word of these languages holds: œ but in the French cœur, fœtus, œdème and their like, and
 # behind a c, as in cœrulescens (in windows-1250 a ś stands there, and never behind a c); the Slovak
-# ĺ before a vowel or l, ř beside r, the Romanian ă before a vowel, a ŕ alone; a š or Š where the
-# umlaut of an old Macintosh stands: first vowel of a word, or a capital within one (Fšhr, MŠrz).
+# ĺ before a vowel or l, ř beside r, the Romanian ă before a vowel, a ŕ alone, a ľ before a unit
+# (a micro sign stands there); a š or Š where the umlaut of an old Macintosh stands: first vowel of
+# a word, or a capital within one (Fšhr, MŠrz).
 _IMPOSSIBLE = re.compile(
     r"\bœ(?![udist]|n[oa]|c[uo])|\B(?<!c)œ(?!u|(?<=fœ)t|(?<=hœ)n)|ĺ[aeiouyl]|řr|rř|ă[aeiouy]|\bŕ\b"
+    r"|\bľ(?:[sglmwvan]|mol|eq)\b"
     r"|\b(?:[b-df-hj-np-tv-z]*[b-df-hj-np-qstv-z]|r)š[b-df-hj-np-tv-z]"
 )
 _CAPITAL_WITHIN = re.compile(r"[^\W\d_][ŠŽŸ](?=[a-z])")
 _BETWEEN_LETTERS = frozenset("'-\u2019\u2018\u00b4\u2013\u2014\u2010\u00b7\u2026")
 _BESIDE_LETTERS = _BETWEEN_LETTERS | frozenset('"\u201c\u201d\u201e\u201a\u00ab\u00bb\u00b0\u2022')
-_UNITS = re.compile(r"(?<![^\W\d_])(?:[kcmd]?m[\u00b2\u00b3]|\u00b5[a-z]{1,2})(?![^\W\d_])")
+_UNITS = re.compile(r"(?<![^\W\d_])(?:[kcmd]?m[\u00b2\u00b3]|\u00b5[A-Za-z]{1,4})(?![^\W\d_])")
 
 
 class UndecidedEncodingError(ValueError):
@@ -151,7 +153,8 @@ def _languages_needed(words: list[str]) -> int | None:
     for word in words:
         if not _is_sound(word):
             return None
-        letters = frozenset(one for one in word.lower() if one > "\x7f" and one.isalpha())
+        plain = _UNITS.sub("", word).lower()  # the micro sign is a letter, of no language
+        letters = frozenset(one for one in plain if one > "\x7f" and one.isalpha())
         if not letters:
             continue
         if not any(letters <= alphabet for alphabet in _ALPHABETS.values()):

@@ -12,6 +12,7 @@ from typing import Literal
 from rapidfuzz import fuzz, process
 
 from triage.errors import TableError
+from triage.standards.data_files import toml_of
 from triage.standards.spreadsheets import without_guard
 
 FIRST_LINES = 20  # among which the header is looked for: titles and notes may stand above it
@@ -133,6 +134,7 @@ def columns_of(
             next_step=f"Write the names of the columns above the rows; line {line} reads:"
             f" {', '.join(cell for cell in header if cell)[:200]}.",
         )
+    _refuse_other_kind(header, known, path)
     if RELEASED not in known and _count(header, {_key(RELEASED)}):
         raise TableError(
             "this is a table of an export: places in it are made coarse, people are codes",
@@ -163,6 +165,19 @@ def columns_of(
             next_step=f"Add it to the header; the header read is: {', '.join(columns)[:300]}.",
         )
     return tuple(columns)
+
+
+def _refuse_other_kind(header: Sequence[str], known: Collection[str], path: Path) -> None:
+    """A table of lots holds names of taxa, and is no checklist."""
+    for kind, declared in toml_of("triage.standards.tables", "columns.toml").items():
+        own = {_key(name) for name in declared.get("required", ())}
+        if own - {_key(name) for name in known} and _count(header, own) == len(own):
+            raise TableError(
+                f"this seems to be a table of {kind}: it has {', '.join(declared['required'])}",
+                failing=str(path),
+                next_step=f"Import it with 'triage {kind} FILE', or remove the columns that are"
+                " not of this table.",
+            )
 
 
 def _refuse_misspelt(columns: list[str], known: Collection[str], path: Path) -> None:
@@ -200,5 +215,7 @@ def refuse_unknown(columns: tuple[str, ...], known: Collection[str], path: Path)
 
 def _key(header: str) -> str:
     """A header without case, spaces, hyphens, underscores and the name space of a standard."""
-    name = re.sub(r"^(https?://.*[/#]|(dwc|dc|dcterms|ac|xmp)\s*:)", "", header.strip())
+    name = re.sub(
+        r"^(https?://.*[/#]|(dwc|dc|dcterms|ac|xmp)\s*:)", "", header.strip(), flags=re.IGNORECASE
+    )
     return re.sub(r"[\s_\-]+", "", name).casefold()
