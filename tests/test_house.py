@@ -24,7 +24,7 @@ LINES_OF_PACKAGE = {
     "workers": 423,
     "analysis": 4560,
     "estimates": 2186,
-    "standards": 4159,
+    "standards": 4166,
     "mail": 5228,
     "photos": 186,
     "metadata": 6819,

@@ -850,7 +850,17 @@ def test_dates_in_old_and_odd_forms_are_read(date, iso):
     assert sent_at.isoformat() == iso
 
 
-@pytest.mark.parametrize("date", ["", "yesterday", "Fri, 32 Foo 99999 99:99:99 +9999"])
+@pytest.mark.parametrize(
+    "date",
+    [
+        "",
+        "yesterday",
+        "Fri, 32 Foo 99999 99:99:99 +9999",
+        "Fri, 31 Dec 9999 23:59:59 -1200",  # in other zones a day of no calendar
+        "31. Dezember 9999 um 23:59 Uhr",
+        "0001-01-01 00:00 +14:00",
+    ],
+)
 def test_a_date_that_cannot_be_read_is_a_problem(date):
     message = read(photo_mail(Date=date))
     assert message.envelopes[0].sent_at is None

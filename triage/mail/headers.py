@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from triage.mail.charsets import decode_text
+from triage.standards.iso_dates import within_the_calendar
 
 FIELD_CHARACTERS = 20_000  # of one field; longer ones are cut, real ones stay far below
 FIELD_COUNT = 2_000
@@ -172,10 +173,9 @@ def read_date(value: str) -> datetime | None:
     '2026-06-14T18:05:00+02:00'
     """
     try:
-        moment = email.utils.parsedate_to_datetime(value[:200])
+        return within_the_calendar(email.utils.parsedate_to_datetime(value[:200]))
     except Exception:  # the library's parser has raised many kinds on damaged dates
         return None
-    return moment if moment.year < 9999 else None  # one day more must stay a date
 
 
 def read_identifiers(value: str) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta, timezone
 
 from triage.mail.header_words import LANGUAGES
 from triage.mail.headers import read_date
+from triage.standards.iso_dates import within_the_calendar
 
 _NAMED = re.compile(
     r"(?i)(?:(?P<day>\d{1,2})(?:st|nd|rd|th|\.|er|º)?\s*(?:de\s+)?(?P<month>[^\W\d_]{3,12})\.?,?\s*(?:de\s+)?(?P<year>\d{4})"
@@ -55,7 +56,7 @@ def read_written_date(value: str) -> datetime | None:
         if zone:
             offset = timedelta(hours=int(zone[2]), minutes=int(zone[3] or 0))
             moment = moment.replace(tzinfo=timezone(-offset if zone[1] == "-" else offset))
-        return moment
+        return within_the_calendar(moment)
     except ValueError:
         return None
 

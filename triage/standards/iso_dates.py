@@ -15,11 +15,18 @@ def moment_of(text: str) -> datetime | None:
 
     >>> moment_of("2026-06-14T12:00:00").isoformat()
     '2026-06-14T12:00:00+00:00'
+    >>> moment_of("9999-12-31T23:59:59-12:00")
     """
-    if not text:
-        return None
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    moment = within_the_calendar(datetime.fromisoformat(text)) if text else None
+    return moment if not moment or moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def within_the_calendar(moment: datetime) -> datetime | None:
+    """A moment that has a day before and after it, as other zones need; None for any other.
+
+    >>> within_the_calendar(datetime(9999, 12, 31, 23, 59))
+    """
+    return moment if 1 < moment.year < 9999 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
