@@ -35,8 +35,13 @@ def readers() -> dict[str, Callable[[str], object]]:
     from triage.mail import consent, headers, photographers, wishes
     from triage.mail.authorship import divide_text
     from triage.mail.body_text import find_links, text_of_html
+    from triage.mail.signatures import without_signature
     from triage.metadata.clock_words import clock_spans, read_clock_words
+    from triage.metadata.corrections import words_of_a_correction
+    from triage.metadata.private_places import words_of_a_private_place
+    from triage.metadata.text_dates import days_of_no_calendar
     from triage.replies.answers import read_answer
+    from triage.sightings.words import words_of_several
 
     names = [site.locality for site in SITES]
     return {
@@ -47,6 +52,11 @@ def readers() -> dict[str, Callable[[str], object]]:
         "answer": lambda text: read_answer(text, "publish"),
         "photographers": lambda text: photographers.another_took_it(text, places=names),
         "wishes": wishes.asks_to_delete,
+        "signatures": lambda text: without_signature(text.splitlines()),
+        "corrections": words_of_a_correction,
+        "several animals": words_of_several,
+        "private places": words_of_a_private_place,
+        "days of no calendar": days_of_no_calendar,
         "clock": read_clock_words,
         "clock spans": clock_spans,
         "links": find_links,
