@@ -10,7 +10,7 @@ from typing import get_args
 import pytest
 from desk.desks import come_in, desk_of, ended, post, token_of
 from flask.testing import FlaskClient
-from tests_support import DEMO, NOW
+from tests_support import DEMO, NOW, dump
 
 from triage.desk.inbox import OFFERS, clock_difference
 from triage.desk.work import BusyError
@@ -141,6 +141,19 @@ def test_several_messages_are_settled_at_once_and_taken_back(client: FlaskClient
     assert number is not None
     assert post(client, "/inbox/undo", {"number": number.group(1)}).status_code == 302
     assert "open" in [state_of(walked, one) for one in two]
+
+
+def test_a_water_added_in_the_inbox_leaves_nothing_once_it_is_taken_back(
+    client: FlaskClient, walked: Path
+):
+    before = dump(walked)
+    place = {"new_name": "Willow End", "new_latitude": "53.85", "new_longitude": "21.6"}
+    decide(client, first_open(walked), "new-site", **place)
+    with open_survey(walked) as survey:
+        newest = survey.column("select id from actions order by id desc limit 2")
+    for number in newest:  # what was decided with it, then the water
+        assert post(client, "/inbox/undo", {"number": str(number)}).status_code == 302
+    assert dump(walked) == before
 
 
 def with_reply_address(folder: Path) -> None:

@@ -161,6 +161,15 @@ def test_another_animal_in_a_photo_is_another_sighting(survey: Survey):
     assert by_identifier(survey)[one.identifier].photos == one.photos
 
 
+def test_no_animal_is_added_to_a_photo_that_can_be_in_no_sighting(survey: Survey):
+    photo = standing.sightings(survey)[0].photos[0]
+    correct.withdraw(survey, [photo], reason="", by="Bo", now=NOW)
+    before = lines(survey)
+    with pytest.raises(UnknownError, match="can be in no sighting"):
+        edit.add_animal(survey, photo, by="Bo", now=NOW)
+    assert lines(survey) == before
+
+
 def test_corrections_stand_above_what_was_measured_and_can_be_undone(survey: Survey):
     one = standing.sightings(survey)[0]
     before = lines(survey)

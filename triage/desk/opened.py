@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
-from typing import TypedDict
+from typing import TypedDict, get_args
 from urllib.parse import unquote
 
 from flask import Flask, current_app, g, request
@@ -13,6 +13,7 @@ from flask import Flask, current_app, g, request
 from triage.desk.work import BusyError, Work
 from triage.errors import ChangedMeanwhileError, UnknownError
 from triage.pipeline import sites, undo, walk
+from triage.pipeline.tables import Kind
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
 
@@ -131,8 +132,14 @@ def last_action() -> Action | None:
 
 def take_back() -> Undone:
     """Take back this person's action of the number sent, or bring back what their undo took."""
-    number = request.form.get("number", "")
-    return undo.take_back(survey(), number, **signed())
+    return renewed(undo.take_back(survey(), request.form.get("number", ""), **signed()))
+
+
+def renewed(undone: Undone) -> Undone:
+    """What was taken back; what rests on a table that it was follows."""
+    if undone.taken.command in (*get_args(Kind), "undo"):
+        renew()
+    return undone
 
 
 def clean_name(text: str) -> str:

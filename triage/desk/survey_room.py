@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import get_args
-
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
@@ -11,7 +9,6 @@ from triage.desk import imports, opened
 from triage.errors import UnknownError
 from triage.pipeline import audit, consents, persons, undo
 from triage.pipeline.log import log_of
-from triage.pipeline.tables import Kind
 from triage.standards.digests import short_digest_of
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
@@ -54,9 +51,7 @@ def take_back() -> Response:
         raise UnknownError(
             "it is not said what to take back", failing="number", next_step="Load the log again."
         )
-    undone = undo.undo(opened.survey(), number=int(number[:12]), **opened.signed())
-    if undone.taken.command in (*get_args(Kind), "undo"):
-        opened.renew()
+    undone = opened.renewed(undo.undo(opened.survey(), number=int(number[:12]), **opened.signed()))
     return redirect(url_for(".log", taken=undone.number))
 
 

@@ -11,7 +11,7 @@ from triage.pipeline import proposals, repeats
 from triage.pipeline.undo import refresh
 from triage.sightings import Edit, Member, member_of
 from triage.standards.counting import counted
-from triage.store import actions, determinations, grouping, photos
+from triage.store import actions, copies, determinations, grouping, photos
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -120,12 +120,15 @@ def merge(
 def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
     """Say that a photo shows one animal more than the sightings know; returns its sighting.
 
+    Of a copy it is said of the best one, which stands for all.
+
     Raises
     ------
     UnknownError
-        If no photo, or several, begin with these digits.
+        If no photo, or several, begin with these digits, or it is in no sighting even so; nothing
+        is changed then.
     """
-    digest = photos.find(survey, photo)
+    [digest] = copies.exposures(survey, [photos.find(survey, photo)])
     numbers = [
         animal
         for identifier in grouping.sightings_of_photos(survey, [digest])
@@ -139,12 +142,16 @@ def add_animal(survey: Survey, photo: str, *, by: str, now: datetime) -> str:
         statement = repeats.said("add", by, digest, member[1])
         repeats.keep(survey, statement, _photos([member]), action=action)
         grouping.mark_dirty(survey, [digest])
-    refresh(survey, now=now)
-    return next(
-        identifier
-        for identifier in sorted(grouping.sightings_of_photos(survey, [digest]))
-        if member in store.find(survey, identifier).members
-    )
+        refresh(survey, now=now)
+        for identifier in sorted(grouping.sightings_of_photos(survey, [digest])):
+            if member in store.find(survey, identifier).members:
+                return identifier
+        raise UnknownError(
+            "this photo can be in no sighting: it was withdrawn, comes from a newsletter, or shows"
+            " a shed skin or a larva",
+            failing=photo,
+            next_step="'triage photos' says what is known of it.",
+        )
 
 
 def set_aside(
