@@ -33,8 +33,8 @@ def frame(name: str, second: float | None, **facts: object) -> Fingerprint:
     return Fingerprint(**(values | facts))  # type: ignore[arg-type]
 
 
-def pairs(fresh: list[Fingerprint], old: list[Fingerprint] | None = None) -> list[tuple[str, str]]:
-    return sorted((link.first, link.second) for link in burst_links(fresh, old or []))
+def pairs(frames: list[Fingerprint]) -> list[tuple[str, str]]:
+    return sorted((link.first, link.second) for link in burst_links(frames))
 
 
 @pytest.mark.parametrize(
@@ -95,12 +95,6 @@ def test_the_180th_meridian_parts_no_burst_and_an_unknown_place_neither():
     assert pairs([frame("a", 0, **west), frame("b", 1)]) == [("a", "b")]
 
 
-def test_only_links_with_a_fresh_photo_are_told():
-    old = [frame("a", 0), frame("b", 5)]
-    assert pairs([], old) == []
-    assert pairs([frame("c", 8)], old) == [("b", "c")]
-
-
 def test_photos_without_a_time_may_be_one_burst_where_nothing_else_parts_them():
     assert may_be_burst(frame("a", None), frame("b", None))
     assert may_be_burst(frame("a", 0, camera=""), frame("b", None))
@@ -109,7 +103,9 @@ def test_photos_without_a_time_may_be_one_burst_where_nothing_else_parts_them():
 
 
 def test_the_evidence_says_how_far_apart_the_frames_are():
-    assert burst_words(frame("a", 0), frame("b", 12.4)) == "same camera, 12 s apart"
+    (by_time,) = burst_links([frame("a", 0), frame("b", 12.4)])
+    assert (by_time.evidence, by_time.is_by_time) == ("same camera, 12 s apart", True)
+    assert burst_words(frame("a", 0), frame("b", 12.4)) == "same scene, 12 s apart"
     assert burst_words(frame("a", None), frame("b", 1)) == "same scene"
 
 

@@ -123,6 +123,8 @@ def test_a_letter_reads_back_and_counts_while_its_action_holds(empty: Survey):
         ([("2026-07-02", ""), ("2026-07-01", "")], 0),
         ([("2026-07-01", ""), ("2026-07-02", "auto-reply")], 0),
         ([("2026-07-01", "bounce")], None),
+        ([("2026-07-01T01:00:00+02:00", ""), ("2026-07-01T00:30:00+00:00", "")], 1),
+        ([("2026-07-01", ""), (None, "")], 0),
     ],
 )
 def test_the_newest_mail_is_one_that_the_person_wrote(empty: Survey, sent, newest):

@@ -9,12 +9,12 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from triage.analysis.colours import likeness
-from triage.duplicates.records import Fingerprint, PhotoLink
+from triage.duplicates.records import BY_TIME, Fingerprint, PhotoLink
 
 BURST_SECONDS = 60.0  # longest gap between frames, in whole seconds; common practice, no source
 SURE_BURST_SECONDS = 10.0  # up to here colours are not asked; common practice, no source
@@ -31,22 +31,19 @@ def may_be_burst(one: Fingerprint, two: Fingerprint) -> bool:
     return (seconds is None or int(seconds) <= BURST_SECONDS) and not _apart(one, two)
 
 
-def burst_links(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> Iterator[PhotoLink]:
-    """Links of neighbours in time of one sender and camera, where at least one is fresh."""
-    names = {each.sha256 for each in fresh}
-    wanted = {(each.sender, each.camera) for each in fresh if each.camera and each.captured}
+def burst_links(frames: Iterable[Fingerprint]) -> Iterator[PhotoLink]:
+    """Links of neighbours in time of one sender and camera."""
     series = defaultdict[tuple[str, str], list[tuple[datetime, Fingerprint]]](list)
-    for each in (*fresh, *old):
-        if (each.sender, each.camera) in wanted:
-            when = _instant(each)
-            if when is not None:
-                series[each.sender, each.camera].append((when, each))
+    for each in frames:
+        when = _instant(each)
+        if each.camera and when is not None:
+            series[each.sender, each.camera].append((when, each))
     for photos in series.values():
         photos.sort(key=lambda pair: (pair[0], pair[1].sha256))
         for (_, earlier), (_, later) in pairwise(photos):
-            if {earlier.sha256, later.sha256} & names and _is_burst(earlier, later):
+            if _is_burst(earlier, later):
                 first, second = sorted((earlier.sha256, later.sha256))
-                words = burst_words(earlier, later)
+                words = f"{BY_TIME}{seconds_between(earlier, later):.0f} s apart"
                 yield PhotoLink(kind="burst", first=first, second=second, evidence=words)
 
 
@@ -67,9 +64,9 @@ def near_in_time(fresh: Sequence[Fingerprint], old: Sequence[Fingerprint]) -> li
 
 
 def burst_words(one: Fingerprint, two: Fingerprint) -> str:
-    """Why two frames belong together."""
+    """Why two frames belong together whose pictures show it."""
     seconds = seconds_between(one, two)
-    return "same scene" if seconds is None else f"same camera, {seconds:.0f} s apart"
+    return "same scene" if seconds is None else f"same scene, {seconds:.0f} s apart"
 
 
 def _is_burst(earlier: Fingerprint, later: Fingerprint) -> bool:

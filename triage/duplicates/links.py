@@ -36,6 +36,8 @@ def find_links(
 ) -> list[PhotoLink]:
     """Links of new photos with known ones and among themselves; known pairs are not looked at.
 
+    But for known frames taken near a new one: between two of them it may stand, or stand no more.
+
     Parameters
     ----------
     new, known : sequences of Fingerprint
@@ -84,7 +86,7 @@ def find_links(
                 links[link.first, link.second] = link
         if progress is not None:
             progress(done, len(fresh))
-    for link in burst_links(fresh, frames):
+    for link in burst_links([*fresh, *frames]):
         links.setdefault((link.first, link.second), link)
     return [links[key] for key in sorted(links)]
 

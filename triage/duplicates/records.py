@@ -62,6 +62,14 @@ class PhotoLink:
     picture_share_first: float = 1.0
     picture_share_second: float = 1.0
 
+    @property
+    def is_by_time(self) -> bool:
+        """Whether it rests on time and camera alone, not on what the pictures show."""
+        return self.evidence.startswith(BY_TIME)
+
+
+BY_TIME = "same camera, "  # how the evidence of such links begins
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CopyGroup:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
+
+from triage.standards.iso_dates import earliest_first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,13 +69,23 @@ class EnvelopeRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AppearanceRow:
-    """A photo in a message: who sent it, when, under which file name."""
+    """A photo in a message: who sent it, when, under which file name.
+
+    ``received`` is when the message was received or, that unknown, sent.
+    """
 
     part: int
     message: int
+    message_identifier: str
     photo: str
     file_name: str
     path: str
     envelope: int
     person: int | None
     sent_at: str
+    received: str
+
+    @property
+    def order(self) -> tuple[bool, datetime, str, int]:
+        """What appearances are sorted by: as they arrived, whenever the mails were read."""
+        return *earliest_first(self.received), self.message_identifier, self.part

@@ -26,7 +26,7 @@ from triage.replies.drafted import QuestionRow
 from triage.replies.editing import read_letter
 from triage.replies.threads import AskedQuestion, ThreadFound, recognise_without_thread
 from triage.sightings.words import several_in_a_known_form
-from triage.standards.iso_dates import moment_of
+from triage.standards.iso_dates import earliest_first, moment_of
 from triage.store import (
     consents,
     evidence,
@@ -304,8 +304,8 @@ def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:
         if sent is None or (at := moment_of(one.sent_at)) is None or at <= sent
     ]
     thread = {row.in_reply_to, *row.references} - {""}
-    newest = sorted(before, key=lambda one: (one.sent_at, one.identifier), reverse=True)
-    chosen = sorted(newest, key=lambda one: one.message_id not in thread)
+    oldest = sorted(before, key=lambda one: (*earliest_first(one.sent_at), one.identifier))
+    chosen = sorted(reversed(oldest), key=lambda one: one.message_id not in thread)
     return tuple(one.identifier for one in chosen[:EARLIER_SHOWN])
 
 

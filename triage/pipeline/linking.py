@@ -6,6 +6,7 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from triage.duplicates import Fingerprint, burst_groups, copy_groups, find_links
+from triage.duplicates.bursts import near_in_time
 from triage.duplicates.fingerprints import SLIVER_PX
 from triage.duplicates.narrowing import ALL_ARE_NEIGHBOURS
 from triage.duplicates.neighbourhood import alike, questions
@@ -18,7 +19,7 @@ from triage.workers.progress import Progress, silent
 if TYPE_CHECKING:
     from triage.analysis.images import Pixels
 
-METHOD = "links 4"
+METHOD = "links 5"
 MOST_NEIGHBOURS = 8_000  # of all senders and places of a night together: bounds time and memory
 
 
@@ -29,8 +30,10 @@ def link_new(
     """Compare photos not yet linked with each other and with all the rest; returns new links.
 
     ``only`` leaves others for later. What was linked before is looked at again with what it was
-    linked to: a place that people corrected brings new neighbours and loses no copy.
+    linked to: a place that people corrected brings new neighbours and loses no copy. So is what
+    became another sender's, by an earlier mail or a person's word.
     """
+    copies.compare_of_others(survey)
     new = copies.not_linked(survey, METHOD)
     if only is not None:
         new = [photo for photo in new if photo in only]
@@ -51,10 +54,13 @@ def link_new(
         features=lambda photos: copies.local_features(survey, photos),
         whole=lambda photos: copies.fingerprints(survey, photos),
     )
+    frames = [one.sha256 for one in near_in_time(list(prints.values()), list(known.values()))]
     with survey.transaction():
         unsketched = [known[photo] for photo in senders.keys() - sketched.keys()]
         copies.save_sketches(survey, [*prints.values(), *unsketched])
-        before = copies.forget_links(survey, new)
+        before = copies.forget_links(survey, new) | copies.forget_neighbours(survey, frames)
+        seen = {(one.first, one.second) for one in copies.links_among(survey, frames)}
+        links = [one for one in links if (one.first, one.second) not in seen]
         copies.save_links(survey, links, photos=new, method=METHOD)
         _regroup(survey, {*new} | before, prints)
         touched = {photo for link in links for photo in (link.first, link.second)}

@@ -102,7 +102,7 @@ def join(
         action = actions.record(survey, "people", summary, by=by, now=now)
         joins.record(survey, *two, action=action)
         make_people_due(survey, [two[0]])
-    proposals.propose(survey)
+    proposals.compare_and_propose(survey)
     inbox.settle_states(survey, now=now)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from triage.pipeline import claims
+from triage.pipeline import claims, linking
 from triage.sightings import (
     GroupingRules,
     Member,
@@ -27,7 +27,7 @@ from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
-METHOD = "sightings 11"
+METHOD = "sightings 12"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 
@@ -49,6 +49,14 @@ def propose(survey: Survey, *, progress: Progress = silent) -> int:
     return count
 
 
+def compare_and_propose(survey: Survey) -> list[str]:
+    """Compare again what people said something of, and group it anew; returns these photos."""
+    linking.link_new(survey, only=set(grouping.dirty(survey, METHOD)))
+    changed = grouping.dirty(survey, METHOD)
+    propose(survey)
+    return changed
+
+
 def _propose(survey: Survey, changed: Sequence[str]) -> int:
     with survey.transaction():
         pictures = _pictures(survey, changed)
@@ -62,7 +70,8 @@ def _propose(survey: Survey, changed: Sequence[str]) -> int:
             | {photo: one.partition for one in pictures.values() for photo in one.copies},
         )
         grouping.mark_grouped(survey, changed, METHOD)
-        messages.make_due(survey, sorted(grouping.messages_of_photos(survey, changed)))
+        shown = {one for every in copies.exposures(survey, changed).values() for one in every}
+        messages.make_due(survey, sorted(grouping.messages_of_photos(survey, shown)))
     return count
 
 
@@ -87,26 +96,25 @@ def _pictures(survey: Survey, wanted: Iterable[str]) -> dict[str, Picture]:
     known = claims.exposures(survey, wanted)
     bursts = copies.groups_of(survey, "burst", known.copies)
     firsts = {best: ones[0] for best, ones in known.everywhere.items()}
-    arrived = messages.arrivals(survey, {one.message for one in firsts.values()})
+    mails = {one.message for one in firsts.values()}
     several = {  # whose words, or those they pass on, speak of several animals
         row
-        for row in arrived
+        for row in mails
         if any(tells_of_several(layer.text) for layer in messages.envelopes_of(survey, row))
     }
-    lists = messages.from_lists(survey, arrived)
+    lists = messages.from_lists(survey, mails)
     found = {}
     for best, first in firsts.items():
         row, measurement = known.rows[best], known.rows[best].measurement
         # What a newsletter shows is nobody's sighting until a person accepts its message.
         if measurement is None or row.publication == WITHDRAWN or first.message in lists:
             continue
-        message, received = arrived[first.message]
         found[best] = Picture(
             best=best,
             copies=tuple(known.copies[best]),
             observer=first.person,
-            message=message,
-            received=received,
+            message=first.message_identifier,
+            received=first.received,
             measurement=measurement,
             chosen=known.chosen[best],
             colours=row.colours,

@@ -68,7 +68,7 @@ def settle(
         if held and not known:
             which = "" if len(held) == len(rows) else f"{_short(held)} "
             actions.add_to_summary(survey, action, f"; {which}left open by a doubt that it raised")
-    proposals.propose(survey)
+    proposals.compare_and_propose(survey)
     inbox.settle_states(survey, now=now)
     if clocks_told:
         _tell_of_others(survey, rows, tell)

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from triage.determinations.determiners import names_near, recognise
 from triage.errors import UnknownError
-from triage.pipeline import consents, examine, inbox, linking, proposals
+from triage.pipeline import consents, examine, inbox, proposals
 from triage.pipeline.claims import reread_corrected
 from triage.pipeline.drafts import remove_unsent, write_again
 from triage.pipeline.volunteer_letters import remove_unsent_letters
@@ -123,9 +123,7 @@ def refresh(survey: Survey, *, now: datetime) -> None:
 
     Their matches are due then, and made anew when they are looked at.
     """
-    linking.link_new(survey, only=set(grouping.dirty(survey, proposals.METHOD)))
-    changed = grouping.dirty(survey, proposals.METHOD)
-    proposals.propose(survey)
+    changed = proposals.compare_and_propose(survey)
     shown = {one for every in copies.exposures(survey, changed).values() for one in every}
     with survey.transaction():
         due = grouping.sightings_of_photos(survey, shown)

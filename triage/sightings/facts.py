@@ -11,6 +11,7 @@ from triage.metadata.capture_time import TimeClaim
 from triage.metadata.choosing import Chosen
 from triage.metadata.position import SAID_BY_PEOPLE, PlaceClaim
 from triage.quality import Measurement
+from triage.standards.iso_dates import earliest_first
 
 NO_RADIUS = 1e9  # metres: a place without an uncertainty is the least sure
 
@@ -113,7 +114,7 @@ def facts_of_pictures(shown: Sequence[Picture]) -> Facts:
         suborder=_likelier_suborder([one.measurement for one in shown]),
         best_dorsal=best["dorsal"],
         best_lateral=best["lateral"],
-        first_received=min(one.received for one in shown),
+        first_received=min((one.received for one in shown), key=earliest_first),
     )
 
 

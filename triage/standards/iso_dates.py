@@ -29,6 +29,16 @@ def within_the_calendar(moment: datetime) -> datetime | None:
     return moment if 1 < moment.year < 9999 else None
 
 
+def earliest_first(text: str) -> tuple[bool, datetime]:
+    """What moments are sorted by, in whatever zone each is written; nothing comes last.
+
+    >>> min("2026-07-02T20:00:00+00:00", "2026-07-02T21:00:00+02:00", "", key=earliest_first)
+    '2026-07-02T21:00:00+02:00'
+    """
+    moment = moment_of(text)
+    return moment is None, moment or datetime.max.replace(tzinfo=UTC)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DateSpan:
     """What a date covers: first moment and the first after it; ``finest`` is its finest unit."""

@@ -11,7 +11,7 @@ from triage.duplicates.neighbourhood import VAGUE_METRES, Box, KnownHashes
 from triage.photos import Photo
 from triage.standards.groups import in_groups
 from triage.store.connection import Survey
-from triage.store.photos import colours_of, exif_of
+from triage.store.photos import appearances, colours_of, exif_of
 from triage.store.rows import derived_or_holds, holds, record_of, values_of
 
 # As the indexes of the schema have them, letter by letter.
@@ -161,9 +161,7 @@ def _places_said(
 
 def _first_senders(survey: Survey, photos: Iterable[str]) -> dict[str, str]:
     """By photo: who sent it first, or took it; photos of nobody are left out."""
-    query = "select photo, person_id, id from appearances where photo in (...)"
-    rows = sorted(survey.run_in(query, photos), key=lambda row: -row["id"])
-    return {row["photo"]: str(row["person_id"] or "") for row in rows}
+    return {one.photo: str(one.person or "") for one in reversed(appearances(survey, photos))}
 
 
 def of_senders(
@@ -243,9 +241,30 @@ def compare_anew(survey: Survey, photos: Iterable[str]) -> None:
     survey.run_in(query, photos)
 
 
+def compare_of_others(survey: Survey) -> None:
+    """Of photos to be grouped anew, have those compared again that became another sender's."""
+    query = "select sha256, linked_sender from photos where grouped_with = '' and linked_with <> ''"
+    before = dict(survey.run(query))
+    now = _first_senders(survey, before)
+    others = [photo for photo, sender in before.items() if now.get(photo, "") != sender]
+    survey.run_in("update photos set linked_with = '' where sha256 in (...)", others)
+
+
 def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:
-    """Drop the links of photos that are to be compared anew; returns the other ends."""
-    links = links_among(survey, photos)
+    """Drop the links of photos that are to be compared anew; returns the ends."""
+    return _forget(survey, links_among(survey, photos))
+
+
+def forget_neighbours(survey: Survey, frames: Iterable[str]) -> set[str]:
+    """Drop links among these that rest on time alone, since others may stand between; the ends."""
+    here = set(frames)
+    found = links_among(survey, here)
+    return _forget(
+        survey, [one for one in found if one.is_by_time and {one.first, one.second} <= here]
+    )
+
+
+def _forget(survey: Survey, links: Sequence[PhotoLink]) -> set[str]:
     survey.run_each(
         "delete from photo_links where first = ? and second = ? and kind = ?",
         [(link.first, link.second, link.kind) for link in links],
@@ -256,10 +275,15 @@ def forget_links(survey: Survey, photos: Iterable[str]) -> set[str]:
 def save_links(
     survey: Survey, links: Iterable[PhotoLink], *, photos: Iterable[str], method: str
 ) -> None:
-    """Write new links and note that these photos were linked."""
+    """Write new links and note that these photos were linked, and as whose."""
     for link in links:
         survey.insert("photo_links", values_of(link), replace=True)
-    survey.run_in("update photos set linked_with = ? where sha256 in (...)", photos, method)
+    which = list(photos)
+    senders = _first_senders(survey, which)
+    survey.run_each(
+        "update photos set linked_with = ?, linked_sender = ? where sha256 = ?",
+        [(method, senders.get(photo, ""), photo) for photo in which],
+    )
 
 
 def links_among(survey: Survey, photos: Iterable[str]) -> list[PhotoLink]:

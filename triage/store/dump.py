@@ -41,6 +41,7 @@ LEFT_OUT: Mapping[tuple[str, str], str] = {
     ("pack_photos", "pack"): _HOST + ": where a photo pack was written",
     ("people", "code"): _DRAWN,
     ("photos", "local_features"): _LAST_BITS,
+    ("photos", "linked_sender"): _LOCAL + ", that of the sender",
     ("photos", "partition"): _LOCAL + ", that of the observer",
 }
 """Columns that two equal surveys may differ in, each with its reason; besides row numbers."""

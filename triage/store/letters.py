@@ -34,7 +34,8 @@ def _letters(survey: Survey, where: str, value: str | int) -> list[LetterRow]:
 def newest_mail(survey: Survey, person: int) -> int | None:
     """The newest message that a person wrote themselves; None if only machines did."""
     query = "select id from messages where sender_id = ? and automatic = ''"
-    found: int | None = survey.first(f"{query} order by sent_at desc, id desc", person)
+    newest = f"{query} order by julianday(sent_at) desc, identifier desc"  # in any zone
+    found: int | None = survey.first(newest, person)
     return found
 
 

@@ -141,15 +141,6 @@ def counts(survey: Survey) -> tuple[int, int]:
     return survey.count("messages"), survey.count("parts")
 
 
-def arrivals(survey: Survey, rows: Iterable[int]) -> dict[int, tuple[str, str]]:
-    """By row: a message's identifier, and when it was received or, that unknown, sent."""
-    query = "select id, identifier, received_at, sent_at from messages where id in (...)"
-    return {
-        row["id"]: (row["identifier"], row["received_at"] or row["sent_at"] or "")
-        for row in survey.run_in(query, rows)
-    }
-
-
 def find(survey: Survey, text: str) -> MessageRow:
     """The message whose identifier begins with the text, or whose Message-ID it is.
 

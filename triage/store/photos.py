@@ -72,7 +72,7 @@ def appearances_of_messages(
 
 def _appearances(survey: Survey, where: str, values: Iterable[str | int]) -> list[AppearanceRow]:
     query = f"select *, id as part from appearances where {where}"
-    return sorted(survey.records_in(AppearanceRow, query, values), key=lambda one: one.part)
+    return sorted(survey.records_in(AppearanceRow, query, values), key=lambda one: one.order)
 
 
 def load(survey: Survey, photos: Iterable[str] | None = None) -> dict[str, PhotoRow]:
