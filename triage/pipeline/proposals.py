@@ -27,7 +27,7 @@ from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
-METHOD = "sightings 12"
+METHOD = "sightings 13"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 
