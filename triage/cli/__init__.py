@@ -6,6 +6,7 @@ mistyped; 130 interrupted, the next run resumes.
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
@@ -59,5 +60,6 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def entry_point() -> None:
-    """What the installed command calls."""
+    """What the installed command calls: all that it writes is its owner's alone to read."""
+    os.umask(0o077)  # exports, packets, backups, previews: people's photos and names
     sys.exit(main())

@@ -327,6 +327,7 @@ def forget(
     from triage.pipeline import persons
 
     with opened(survey) as here:
+        persons.finish_forgetting(here)
         found = persons.whom(here, person)
         if not yes:
             say.line(found.sentence)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from triage import privacy
-from triage.errors import SourceError
+from triage.errors import TriageError
 from triage.exports.content import ExportContent, MediaRow
 from triage.exports.occurrences import Row, exported_sightings, in_blind_order
 from triage.exports.release import Release
@@ -48,7 +48,7 @@ def carried_photos(
             continue
         try:
             clean = privacy.clean_photo(read_photo(photo.sha256), name=photo.sha256)
-        except (SourceError, OSError) as error:
+        except (TriageError, OSError) as error:
             problems.append(f"photo {photo.sha256} not carried: {error}")
             continue
         name = persistent_id("photo", photo.sha256).removeprefix("urn:uuid:")

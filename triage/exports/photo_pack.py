@@ -14,7 +14,7 @@ from pathlib import Path
 
 from triage import privacy
 from triage.analysis import images
-from triage.errors import SourceError
+from triage.errors import SourceError, TriageError
 from triage.exports import changes, occurrences
 from triage.exports.archives import Edition
 from triage.exports.content import ExportContent, MediaRow
@@ -94,7 +94,7 @@ def write_photo_pack(
                 packed.append(made)
                 held.append((sighting.identifier, photo.sha256))
                 continue
-            except (SourceError, OSError) as error:
+            except (TriageError, OSError) as error:
                 reason = "the photo cannot be read"
                 problems.append(f"photo {photo.sha256}: {error}")
         left_out.append(_left_out(sighting, photo, reason))

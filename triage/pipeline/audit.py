@@ -24,6 +24,7 @@ from triage.store import (
     failures,
     grouping,
     joins,
+    leavings,
     messages,
     originals,
     overview,
@@ -223,6 +224,11 @@ def _not_done(survey: Survey, stray: int, now: datetime) -> list[str]:
         for one in record_needs(survey, now=now)
         if one.kind not in ("unresolved name", "open reference", "consent")  # told above, or there
     ]
+    if leavings.noted(survey) is not None:
+        lines.append(
+            "a person was forgotten, and files or old rows of theirs still lie here:"
+            " 'triage repair' deletes them"
+        )
     lines += publish.no_longer_agreed(survey)
     lines += [
         f"{path} is the half of an export, a photo pack or a report: the next one removes it"

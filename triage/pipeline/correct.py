@@ -118,13 +118,19 @@ def _moved(survey: Survey, digest: str, before: set[str]) -> Corrected:
 
 
 def withdraw(
-    survey: Survey, withdrawn: Sequence[str], *, reason: str, by: str, now: datetime
+    survey: Survey,
+    withdrawn: Sequence[str],
+    *,
+    reason: str,
+    by: str,
+    now: datetime,
+    command: str = "withdraw",
 ) -> list[str]:
     """Withhold photos and their copies, and set aside the sightings that show nothing else.
 
     Returns the identifiers of those sightings. A sighting that shows more is proposed anew without
     them; one that was determined keeps them, withheld from publication. The files themselves stay
-    in the survey; undo takes all of it back.
+    in the survey; undo takes all of it back, but not where it is part of a ``command`` for good.
 
     Raises
     ------
@@ -141,7 +147,7 @@ def withdraw(
     everyone = {one for members in copies.exposures(survey, digests).values() for one in members}
     which = f"photo {digests[0][:12]}" if len(digests) == 1 else f"{len(digests)} photos"
     summary = f"{which} withdrawn: {reason or 'the sender asked for it'}"
-    with actions.acting(survey, "withdraw", summary, by=by, now=now) as action:
+    with actions.acting(survey, command, summary, by=by, now=now) as action:
         for one in sorted(everyone):
             photos.add_correction(survey, one, "publication", WITHDRAWN, action=action)
         emptied = _show_nothing_else(survey, everyone)

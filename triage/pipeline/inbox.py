@@ -207,7 +207,7 @@ def facts_of(
             question = newest.get(row.row)
             facts = MessageFacts(
                 automatic=row.automatic,
-                forgotten=row.origin == messages.ORIGIN_FORGOTTEN,
+                forgotten=row.origin == messages.ORIGIN_FORGOTTEN and not row.sender_address,
                 hand_state=row.hand_state,
                 hand_reason=row.hand_reason,
                 hand_action=row.hand_action,

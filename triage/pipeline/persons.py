@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import contextlib
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 from triage.determinations import determiners
 from triage.determinations.determiners import KnownPerson, recognise
-from triage.errors import UnknownError
+from triage.errors import TriageError, UnknownError
+from triage.mail.message import read_message
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
+from triage.pipeline.left_of_person import Told, told_of_the_rest
+from triage.pipeline.receive import limits_of
 from triage.pipeline.undo import make_people_due
-from triage.privacy import Secrets, leaks_in
+from triage.replies.envelope import drafts_telling
 from triage.standards.counting import counted
+from triage.standards.digests import digest_of
 from triage.store import (
     actions,
+    audit,
     backups,
     forgetting,
     grouping,
     history,
     joins,
+    leavings,
     messages,
     originals,
     people,
@@ -29,6 +34,7 @@ from triage.store import (
     turns,
 )
 from triage.store.connection import Survey
+from triage.store.leavings import Leavings
 from triage.store.people import Person
 
 SHORT_NAME_LETTERS = 12  # at most: initials or a nickname
@@ -156,21 +162,53 @@ def forget(
 
     Photos, sightings and determinations stay under the person's code. With ``photos`` the photos
     leave every export, and their files, previews and all that was read in them are deleted, but of
-    those that others sent too. Interrupted, it is finished by the same command with the code.
+    those that others sent too. Interrupted, it is finished by the next one, or by ``repair``.
     """
+    finish_forgetting(survey)
     found = whom(survey, address_or_code)
     person = found.person
     gone = forgetting.whole_ownership(survey, person.row, found.photos) if photos else []
     if photos and (shown := not_withdrawn(survey, found.photos)):
-        withdraw(survey, shown, reason=f"{person.code} was forgotten", by=by, now=now)
-    needles = forgetting.spellings(person.name, person.addresses)
+        reason = f"{person.code} was forgotten"
+        withdraw(survey, shown, reason=reason, by=by, now=now, command="forget")
+    names = people.names_of(survey, person)
+    needles = forgetting.spellings(names, person.addresses)
     mails = people.mails_of(survey, person.row)
-    others = forgetting.mails_of_others(survey, needles, mails)
-    with survey.transaction():
-        left = people.forget(survey, person, now=now)
-        forgetting.drop(survey, gone)
-        messages.make_due(survey, mails)
-        actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
+    others = forgetting.mails_of_others(survey, person.row, needles, mails)
+    shared = [name for name in names if len(forgetting.called_so(survey, name)) > 1]
+    with turns.turn(survey):  # nobody receives: a mail without rows is a killed run's
+        left, letters = _leavings(survey, person, gone, mails, needles)
+        with survey.transaction():
+            people.forget(survey, person, now=now)
+            forgetting.drop(survey, gone)
+            messages.make_due(survey, mails)
+            actions.record(survey, "forget", f"{person.code} was forgotten", by=by, now=now)
+            leavings.note(survey, left)
+        for folder in (survey.messages, survey.originals, survey.replies):
+            originals.clear_leftovers(folder)
+    inbox.settle_states(survey, now=now)
+    whole = finish_forgetting(survey)
+    newest = backups.newest(survey)
+    kept = len(found.photos) - len(gone)
+    told = Told(others=others, photos=kept, letters=letters, shared=shared, whole=whole)
+    return ForgetOutcome(
+        code=person.code,
+        messages=len(mails),
+        dropped=len(gone),
+        withdrawn=kept if photos else 0,
+        backed_up=newest.date().isoformat() if newest else "",
+        left=tuple(told_of_the_rest(survey, names, needles, told)),
+    )
+
+
+def finish_forgetting(survey: Survey) -> bool:
+    """Delete what was noted with the rows off the disk; tell whether nothing is left of it.
+
+    A forgetting that was cut off leaves the note, and so does another program that is just reading.
+    """
+    left = leavings.noted(survey)
+    if left is None:
+        return True
     for kept in (*forgetting.dropped(survey), *left.files):
         originals.remove(survey.originals, kept)
         previews.remove(survey, kept)
@@ -178,20 +216,45 @@ def forget(
         originals.remove(survey.messages, raw)
     for name in left.drafts:
         (survey.replies / name).unlink(missing_ok=True)
-    with turns.turn(survey):  # half a mail may lie where a receive was killed
-        for folder in (survey.messages, survey.originals, survey.replies):
-            originals.clear_leftovers(folder)
-    inbox.settle_states(survey, now=now)
-    people.scrub(survey)
-    newest = backups.newest(survey)
-    return ForgetOutcome(
-        code=person.code,
-        messages=left.messages,
-        dropped=len(gone),
-        withdrawn=len(found.photos) - len(gone) if photos else 0,
-        backed_up=newest.date().isoformat() if newest else "",
-        left=tuple(_left(survey, person, needles, others, len(found.photos) - len(gone))),
+    whole = people.scrub(survey)
+    if whole:
+        leavings.done(survey)
+    return whole
+
+
+def _leavings(
+    survey: Survey, person: Person, gone: list[str], mails: list[int], needles: list[str]
+) -> tuple[Leavings, int]:
+    """What lies on the disk of a person, and how many letters to others tell of them or show them.
+
+    That is also what a killed receive left: whole mails that no row names.
+    """
+    left = leavings.of_person(survey, person.row, mails)
+    raw, files = set(left.raw_mails), set(left.files)
+    kept = audit.kept_digests(survey)
+    for digest, path in originals.all_digests(survey.messages).items():
+        if digest not in kept[survey.messages]:
+            with contextlib.suppress(TriageError, OSError):
+                mail = read_message(path.read_bytes(), limits=limits_of(survey))
+                if any(one.sender_address.casefold() in person.addresses for one in mail.envelopes):
+                    raw.add(digest)
+                    files |= {digest_of(part.content) for part in mail.parts if part.content}
+    letters = drafts_telling(
+        {path.name: path.read_bytes() for path in survey.replies.glob("*.eml")},
+        [*needles, *leavings.file_names(survey, person.row, mails)],
+        {
+            path.read_bytes()
+            for one in gone
+            if (path := previews.path_of(survey, one, "small")).is_file()
+        },
     )
+    of_others = set(letters) - set(left.drafts)
+    whole = Leavings(
+        raw_mails=tuple(sorted(raw)),
+        files=tuple(sorted(files - (kept[survey.originals].keys() - set(left.files)))),
+        drafts=(*left.drafts, *sorted(of_others)),
+    )
+    return whole, len(of_others)
 
 
 def names_near(survey: Survey, typed: str) -> list[str]:
@@ -236,39 +299,3 @@ def set_short_name(survey: Survey, short: str, name: str, *, by: str, now: datet
     with survey.transaction():
         changes = people.add_short_name(survey, wanted, person.row)
         history.act(survey, changes, "people", f"{wanted} is {person.code}", by=by, now=now)
-
-
-OWN = ("survey.db", "messages", "originals", "previews", "replies")  # in a survey's folder
-LARGEST = 100_000_000  # bytes of a file of the folder that is searched
-
-
-def _left(
-    survey: Survey, person: Person, needles: list[str], others: int, photos: int
-) -> Iterator[str]:
-    """What still tells of a forgotten person, with what to do."""
-    if others:
-        yield f"{counted(others, 'mail')} of others that name or quote them: kept as they came"
-    if photos:
-        yield f"{counted(photos, 'photo')} kept as they came, with what the camera wrote into them"
-    last = person.name.split()[-1] if person.name.split() else ""
-    for table, count in forgetting.rows_still_naming(survey, last).items() if last else ():
-        yield f"{counted(count, 'text')} of {table} with the word '{last}': look whether it is them"
-    words = Secrets(words=(*needles, *([person.name] if person.name else [])))
-    for path in sorted(survey.folder.iterdir()):
-        if path.name.startswith(OWN):
-            continue
-        files = [path] if path.is_file() else [one for one in path.rglob("*") if one.is_file()]
-        for one in files:
-            if one.stat().st_size > LARGEST or _tells(one, words):
-                name = one.relative_to(survey.folder)
-                yield f"{name} in the survey's folder holds their name: correct or delete it"
-    yield (
-        "Exports, reports, packets and sheets that were made before, here or elsewhere, are not"
-        " changed and may hold their pictures: delete them and make them anew ('triage audit'"
-        " names the exports that carry photos which may not be out any more)"
-    )
-
-
-def _tells(path: Path, words: Secrets) -> bool:
-    found = leaks_in({path.name: path.read_bytes()}, words)
-    return any(leak.found in words.words for leak in found)

@@ -17,6 +17,7 @@ from triage.errors import SourceError, TriageError
 from triage.mail.message import read_message
 from triage.pipeline import audit, match, queueing
 from triage.pipeline.examine import examine
+from triage.pipeline.persons import finish_forgetting
 from triage.pipeline.receive import limits_of
 from triage.standards.digests import digest_of
 from triage.store import audit as kept_rows
@@ -72,6 +73,7 @@ def repair(
                 failing=str(copy),
                 next_step="Name a copy of the survey's folder, or a file of 'triage backup'.",
             )
+    finish_forgetting(survey)
     with turns.turn(survey, progress=progress):
         cleared = [str(path) for path in clear_leftovers(survey)]
         mended = shape.put_back(survey)

@@ -61,7 +61,7 @@ def leaks_in(files: Mapping[str, bytes], secrets: Secrets) -> tuple[Leak, ...]:
     for name, content in _opened(files):
         text = name
         if name.lower().endswith((".jpg", ".jpeg", ".png")):
-            if has_metadata(content):
+            if _may_have_metadata(content):
                 leaks.append(Leak(file=name, found="metadata inside the picture"))
         else:
             text += "\n" + html.unescape(content.decode("utf-8", "replace"))
@@ -69,6 +69,13 @@ def leaks_in(files: Mapping[str, bytes], secrets: Secrets) -> tuple[Leak, ...]:
         found |= dict.fromkeys(_points_in(text, secrets.points, held))
         leaks += [Leak(file=name, found=secret) for secret in found]
     return tuple(leaks)
+
+
+def _may_have_metadata(content: bytes) -> bool:
+    try:
+        return has_metadata(content)
+    except Exception:  # a damaged picture: nobody can say that there is none
+        return True
 
 
 def _words(text: str) -> list[str]:
@@ -122,9 +129,13 @@ def _gives_away(number: str, held: float, decimals: int) -> bool:
 
 def _opened(files: Mapping[str, bytes]) -> Iterator[tuple[str, bytes]]:
     for name, content in files.items():
-        if zipfile.is_zipfile(io.BytesIO(content)):
-            with zipfile.ZipFile(io.BytesIO(content)) as archive:
-                for member in archive.namelist():
-                    yield f"{name}/{member}", archive.read(member)
-        else:
-            yield name, content
+        yield from _members(name, content) or [(name, content)]
+
+
+def _members(name: str, content: bytes) -> list[tuple[str, bytes]]:
+    """What a zip file holds; nothing of a file of another kind, a damaged or a locked one."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            return [(f"{name}/{one}", archive.read(one)) for one in archive.namelist()]
+    except Exception:  # zipfile and what unpacks for it raise many kinds
+        return []

@@ -9,10 +9,10 @@ https://doi.org/10.17487/RFC5322
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from email import policy
+from email import message_from_bytes, policy
 from email.errors import MessageError
 from email.headerregistry import Address
 from email.message import EmailMessage
@@ -136,3 +136,20 @@ def _thread(to: Addressee) -> list[str]:
     ids = [*to.references, to.message_id]
     sound = list(dict.fromkeys(i.strip() for i in ids if _MESSAGE_ID.fullmatch(i.strip())))
     return sound[:1] + sound[1:][-(REFERENCES_KEPT - 1) :]
+
+
+def drafts_telling(
+    drafts: Mapping[str, bytes], words: Collection[str], pictures: Collection[bytes]
+) -> list[str]:
+    """Names of the drafts in which one of these words or pictures stands."""
+    wanted = [r"\s+".join(map(re.escape, word.split())) for word in words]
+    pattern = re.compile(rf"(?<![\w-])(?:{'|'.join(wanted) or '(?!)'})(?![\w-])", re.IGNORECASE)
+    found = []
+    for name, content in drafts.items():
+        mail = message_from_bytes(content)
+        parts = [one.get_payload(decode=True) for one in mail.walk() if not one.is_multipart()]
+        told = [content, *(part for part in parts if isinstance(part, bytes))]
+        text = " ".join(one.decode("utf-8", "replace") for one in told)
+        if pattern.search(text) or any(part in pictures for part in told):
+            found.append(name)
+    return found

@@ -157,7 +157,7 @@ def _photos(
         return []
     from triage import privacy
     from triage.analysis import images
-    from triage.errors import SourceError
+    from triage.errors import TriageError
 
     found: list[tuple[bytes, str]] = []
     rows = [
@@ -170,7 +170,7 @@ def _photos(
         try:
             clean = privacy.clean_photo(read_photo(photo.sha256), name=photo.sha256)
             small = images.shrink(images.decode(clean).rgb, PHOTO_PIXELS)
-        except (SourceError, OSError):
+        except (TriageError, OSError):
             continue  # a damaged original is the audit's to report
         credit = material.release.person(photo.creator)
         caption = ", ".join(filter(None, (f"{photo.view} view" if photo.view else "", credit)))

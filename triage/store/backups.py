@@ -189,7 +189,7 @@ def _take_out(archive: zipfile.ZipFile, name: str, digest: str, part: Path, sour
         raise _no_backup(source, f"{name} is not what was backed up")
     if name.startswith(("originals/", "messages/")):
         with contextlib.suppress(OSError):
-            path.chmod(stat.S_IRUSR | stat.S_IRGRP)
+            path.chmod(stat.S_IRUSR)
 
 
 def _no_backup(source: Path, why: str) -> SourceError:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from functools import partial
+from unicodedata import normalize
 
 from triage.store import backups, tallies
 from triage.store.actions import utc_text
@@ -57,6 +59,12 @@ def dropped(survey: Survey) -> list[str]:
     return survey.column(query, FORGOTTEN)
 
 
+def of_nobody(survey: Survey) -> list[str]:
+    """Photos that came as files, without a mail that says whose they are."""
+    query = f"select distinct p.sha256 from {SENT_PARTS} where p.outcome = 'taken in'"
+    return survey.column(f"{query} and {SENDER} is null order by 1")
+
+
 def since_backup(survey: Survey) -> int:
     """How many people were forgotten since the newest backup was made: it still holds them."""
     newest = backups.newest(survey)
@@ -65,47 +73,70 @@ def since_backup(survey: Survey) -> int:
     return survey.count("people where forgotten_at >= ?", utc_text(newest))
 
 
+# Where a whole value is somebody's name.
+_NAMED = (
+    ("actions", "by_name"),
+    ("visits", "recorded_by"),
+    ("lots", "recorded_by"),
+    ("lots", "identified_by"),
+)
 # Names of rows and files: never words.
 _KEYS = ("sha256", "identifier", "photo", "first", "second", "location_id", "event_id", "code")
 
 
-def spellings(name: str, addresses: Sequence[str]) -> list[str]:
-    """The addresses, and the name in both orders; a name of one word may be a word, or another's.
+def spellings(names: Sequence[str], addresses: Sequence[str]) -> list[str]:
+    """The addresses, and names in both orders; one of one word may be a word, or another's.
 
-    >>> spellings("Ada Finch", ["ada@example.org"])
+    Accents are spelt as letters with marks and as letters beside marks.
+
+    >>> spellings(["Ada Finch"], ["ada@example.org"])
     ['ada@example.org', 'Ada Finch', 'Finch Ada', 'Finch, Ada']
     """
-    words = name.split()
-    if len(words) < 2:
-        return list(addresses)
-    first, last = " ".join(words[:-1]), words[-1]
-    return [*addresses, name, f"{last} {first}", f"{last}, {first}"]
+    found = list(addresses)
+    for name in names:
+        words = name.split()
+        if len(words) > 1:
+            first, last = " ".join(words[:-1]), words[-1]
+            found += [name, f"{last} {first}", f"{last}, {first}"]
+    forms = (normalize(form, one) for one in found for form in ("NFC", "NFD"))
+    return list(dict.fromkeys(forms))
 
 
-def blacken(survey: Survey, name: str, addresses: Sequence[str], *, code: str) -> None:
-    """Put the code in the place of name and addresses in every text that the survey keeps.
+def blacken(survey: Survey, names: Sequence[str], addresses: Sequence[str], *, code: str) -> None:
+    """Put the code in the place of names and addresses in every text that the survey keeps.
 
-    A name of one word is left where it stands alone: it may be a word, or another person's.
+    A name of one word is left where it stands alone: it may be a word, or another person's. So is
+    a name that is another's too, or part of another's.
     """
-    needles = spellings(name, addresses)
+    needles = spellings(names, addresses)
     if needles:
-        pattern = _pattern(needles)
-        survey.connection.create_function("without_person", 1, lambda t: pattern.sub(code, t))
+        pattern = _pattern(survey, needles)
+        replaced = partial(pattern.sub, lambda found: found["other"] or code)
+        survey.connection.create_function("without_person", 1, replaced)
         for table, column in _texts(survey):
             survey.run(
                 f"update {table} set {column} = without_person({column})"
                 f" where {_naming(survey, needles)}({column})"
             )
-    if name and len(name.split()) == 1:
-        for table, column in (("actions", "by_name"), ("visits", "recorded_by")):
-            survey.run(f"update {table} set {column} = ? where {column} = ?", code, name)
+    for name in names:
+        if len(name.split()) == 1 and not called_so(survey, name):
+            for table, column in _NAMED:
+                survey.run(f"update {table} set {column} = ? where {column} = ?", code, name)
 
 
-def mails_of_others(survey: Survey, needles: Sequence[str], mails: Collection[int]) -> int:
-    """Mails but for these in which somebody is named or quoted: their files are not altered."""
+def called_so(survey: Survey, name: str) -> list[str]:
+    """Codes of those who are listed, not forgotten, and called just so."""
+    rows = survey.run("select code, name from people where name <> '' and forgotten_at is null")
+    return [row["code"] for row in rows if _plain(row["name"]) == _plain(name)]
+
+
+def mails_of_others(
+    survey: Survey, person: int, needles: Sequence[str], mails: Collection[int]
+) -> int:
+    """Mails but for these in which a person is named or quoted: their files are not altered."""
     if not needles:
         return 0
-    named = f"{_naming(survey, needles)}(subject || ' ' || text || ' ' || quoted_text)"
+    named = f"{_naming(survey, needles, person)}(subject || ' ' || text || ' ' || quoted_text)"
     told = survey.column(f"select distinct message_id from envelopes where {named}")
     return len(set(told) - set(mails))
 
@@ -115,29 +146,47 @@ def rows_still_naming(survey: Survey, word: str) -> dict[str, int]:
     naming = _naming(survey, [word])
     found: dict[str, int] = {}
     for table, column in _texts(survey):
-        if table in ("sites", "visits", "lots", "determinations", "people", "short_names"):
+        if table in ("sites", "visits", "lots", "determinations", "short_names"):
             found[table] = found.get(table, 0) + survey.count(f"{table} where {naming}({column})")
     return {table: count for table, count in found.items() if count}
 
 
-def _naming(survey: Survey, needles: Sequence[str]) -> str:
+def _naming(survey: Survey, needles: Sequence[str], person: int = 0) -> str:
     """A function of the database by name: whether a text holds one of these."""
-    pattern = _pattern(needles)
+    pattern = _pattern(survey, needles, person)
     survey.connection.create_function(
-        "names_person", 1, lambda t: int(bool(t and pattern.search(t)))
+        "names_person",
+        1,
+        lambda text: int(any(not one["other"] for one in pattern.finditer(text or ""))),
     )
     return "names_person"
 
 
-def _pattern(needles: Sequence[str]) -> re.Pattern[str]:
-    whole = "|".join(r"\s+".join(map(re.escape, needle.split())) for needle in needles)
-    return re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
+def _pattern(survey: Survey, needles: Sequence[str], person: int = 0) -> re.Pattern[str]:
+    """Finds any of these, and as ``other`` a name of somebody else that holds one of them."""
+    theirs = _any_of(needles)
+    listed = "name <> '' and forgotten_at is null and id <> ?"
+    names = survey.column(f"select name from people where {listed}", person)
+    other = [name for name in names if re.search(theirs, name, re.IGNORECASE)]
+    others = _any_of(other) if other else "(?!)"
+    return re.compile(f"(?P<other>{others})|{theirs}", re.IGNORECASE)
+
+
+def _any_of(phrases: Iterable[str]) -> str:
+    longest_first = sorted(phrases, key=len, reverse=True)
+    whole = "|".join(r"\s+".join(map(re.escape, one.split())) for one in longest_first)
+    return rf"(?<!\w)(?:{whole})(?!\w)"
+
+
+def _plain(name: str) -> str:
+    return " ".join(normalize("NFC", name).casefold().split())
 
 
 def _texts(survey: Survey) -> list[tuple[str, str]]:
-    """Every table and column of words."""
+    """Every table and column of words, but for the names of people: each is its own person's."""
     rows = survey.run(
         "select m.name, c.name from sqlite_master m join pragma_table_info(m.name) c"
         " where m.type = 'table' and m.name not like '%sqlite%' and lower(c.type) = 'text'"
     )
-    return [(table, column) for table, column in rows if column not in _KEYS]
+    own = ("people", "name")
+    return [(t, column) for t, column in rows if column not in _KEYS and (t, column) != own]

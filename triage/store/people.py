@@ -18,7 +18,7 @@ from triage.errors import UnknownError
 from triage.mail.automatic import DAEMONS, UNREAD
 from triage.mail.consent_standing import StandingConsent
 from triage.standards.groups import in_groups
-from triage.store import consents, forgetting, joins, tallies
+from triage.store import consents, forgetting, joins, leavings
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
 from triage.store.history import Change, save_rows
@@ -216,16 +216,6 @@ def with_names(survey: Survey, *texts: str) -> list[str]:
     return [_CODE.sub(lambda one: names.get(one[0], one[0]), text) for text in texts]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leavings:
-    """What is still to be deleted from the disk once a person is forgotten."""
-
-    messages: int
-    raw_mails: set[str]
-    files: set[str]
-    drafts: set[str]
-
-
 def find(survey: Survey, address_or_code: str) -> Person:
     """The person with this address or code.
 
@@ -254,42 +244,28 @@ def mails_of(survey: Survey, person: int) -> list[int]:
     )
 
 
-def forget(survey: Survey, person: Person, *, now: datetime) -> Leavings:
+def names_of(survey: Survey, person: Person) -> list[str]:
+    """The name of a person, and of everybody who was joined into them."""
+    joined = joins.names_joined(survey).get(person.row, [])
+    return list(dict.fromkeys(filter(None, (person.name, *joined))))
+
+
+def forget(survey: Survey, person: Person, *, now: datetime) -> None:
     """Remove a person's name, addresses and mail, also where others forwarded it.
 
-    Photos and records stay under the code. Mails in which the person speaks lose their texts; name
-    and addresses are replaced by the code wherever else they stand, in words that others wrote too.
+    Photos and records stay under the code. Mails in which the person speaks lose what they wrote;
+    name and addresses are replaced by the code wherever else they stand, in words that others
+    wrote too. What lies on the disk is the caller's to delete (``leavings``).
     """
-    mails = mails_of(survey, person.row)
-    leavings = _leavings(survey, person.row, set(mails))
+    names = names_of(survey, person)
+    leavings.empty(survey, person.row, mails_of(survey, person.row))
     survey.run("delete from addresses where person_id = ?", person.row)
     _forget_short_names(survey, person.row)
     joins.forget(survey, person.row)
     gone = {"name": "", "orcid": "", "forgotten_at": utc_text(now)}
     survey.update("people", gone, id=person.row)
     survey.run("update consents set wording = '' where person_id = ?", person.row)
-    for statement in (
-        "update envelopes set subject = '', text = '', quoted_text = '' where message_id in (...)",
-        "update messages set subject = '', links = '[]', problems = '[]', raw_name = '',"
-        " origin = 'forgotten' where id in (...)",
-        "update parts set sha256 = null, outcome = 'nothing to keep', file_name = '', reason ="
-        " 'its sender was forgotten' where outcome = 'kept, other kind' and message_id in (...)",
-        *(
-            f"update {table} set verbatim = '' where part_id in"
-            " (select id from parts where message_id in (...))"
-            for table in ("time_claims", "place_claims")
-        ),
-    ):
-        survey.run_in(statement, mails)
-    with tallies.rewriting(survey.connection, "parts"):  # a path holds names of files in archives
-        survey.run_in(
-            "update parts set file_name = '', path = 'forgotten/' || (select count(*) from parts q"
-            " where q.message_id = parts.message_id and q.id < parts.id)"
-            " where message_id in (...)",
-            mails,
-        )
-    forgetting.blacken(survey, person.name, person.addresses, code=person.code)
-    return leavings
+    forgetting.blacken(survey, names, person.addresses, code=person.code)
 
 
 def _forget_short_names(survey: Survey, person: int) -> None:
@@ -303,24 +279,10 @@ def _forget_short_names(survey: Survey, person: int) -> None:
     )
 
 
-def _leavings(survey: Survey, person: int, mails: Collection[int]) -> Leavings:
-    """Raw mails, files that are no pictures and belong to nobody else, and drafts."""
-    other = "outcome = 'kept, other kind'"
-    query = f"select sha256 from parts where {other} and message_id in (...)"
-    files = survey.column_in(query, mails)
-    query = f"select sha256, {other}, message_id from parts where sha256 in (...)"
-    rows = survey.run_in(query, files)
-    query = "select draft_name from questions where message_id in (...)"
-    letters = survey.column("select draft_name from letters where person_id = ?", person)
-    return Leavings(
-        messages=len(mails),
-        raw_mails=survey.column_in("select raw_sha256 from messages where id in (...)", mails),
-        files=files - {row[0] for row in rows if not row[1] or row[2] not in mails},
-        drafts=survey.column_in(query, mails).union(letters),
-    )
+def scrub(survey: Survey) -> bool:
+    """Rewrite the database file, so that nothing deleted is left between its rows.
 
-
-def scrub(survey: Survey) -> None:
-    """Rewrite the database file, so that nothing deleted is left between its rows."""
+    Tells whether that is so: another program that is just reading keeps the old file alive.
+    """
     survey.run("vacuum")
-    survey.run("pragma wal_checkpoint(truncate)")
+    return not survey.first("pragma wal_checkpoint(truncate)")
