@@ -46,6 +46,13 @@ def heard(read: Reader, kind: str, number: int) -> tuple[list[str], list[str]]:
     )
 
 
+def heard_of_all(read: Reader, kind: str) -> tuple[list[str], list[str]]:
+    """Of all batches of a kind together."""
+    numbers = {int(path.stem.rpartition("_")[2]) for path in FOLDER.glob(f"{kind}_*.toml")}
+    of_each = [heard(read, kind, number) for number in sorted(numbers)]
+    return [m for unheard, _ in of_each for m in unheard], [m for _, vain in of_each for m in vain]
+
+
 def plain_shown(read: Reader, kind: str) -> tuple[int, int]:
     """How many plain mails are shown, by weights that had not seen their batch.
 

@@ -54,11 +54,11 @@ def said(kind: str) -> list[tuple[str, int]]:
     return [(mail["text"], fold) for fold, mail in MAILS if mail["said"] == kind]
 
 
-def test_of_eight_refusals_in_unseen_batches_seven_end_a_grant():
+def test_of_fourteen_refusals_in_unseen_batches_thirteen_end_a_grant():
     refusals = said("no")
     unheard = [text for text, fold in refusals if not ends_a_grant(text, fold)]
     assert len(refusals) == 362
-    assert len(unheard) <= 362 / 8, unheard
+    assert len(unheard) <= 362 / 14, unheard
 
 
 def test_of_hard_mails_that_speak_of_no_use_most_are_left_alone():
@@ -67,7 +67,7 @@ def test_of_hard_mails_that_speak_of_no_use_most_are_left_alone():
     read = [read_consent(text) for text, _ in neutral]
     assert sum(replace(one, aside="") != Consent() for one in read) <= 38
     assert sum(one.publish == "no" for one in read) <= 3
-    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 130
+    assert sum(ends_a_grant(text, fold) for text, fold in neutral) <= 106
 
 
 def test_plain_grants_are_read_or_left_to_a_person():
@@ -92,7 +92,7 @@ def test_plain_mails_say_nothing_of_use_and_one_in_twelve_would_suspend_a_grant(
     assert sum(is_like_one(text, fold, "grant") for text, fold in plain) <= 2
     later = [(own_words(mail), fold) for fold, mail in mails("mention")]
     assert len(later) == 1190
-    assert sum(is_like_one(text, fold) for text, fold in later) <= 1190 / 5
+    assert sum(is_like_one(text, fold) for text, fold in later) <= 1190 / 10
     assert sum(is_like_one(text, fold, "grant") for text, fold in later) <= 1190 / 90
 
 

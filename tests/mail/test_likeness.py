@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.sparse.linalg import lsqr
 
-from triage.bench.training.likeness import Sentence, fitted, read, save
+from triage.bench.training.likeness import Sentence, fitted, read, ridge_of_meaning, save
 from triage.mail.likeness import (
     BUCKETS,
     FOLDS,
@@ -66,19 +67,38 @@ def test_a_fit_tells_what_it_was_taught_and_leaves_each_fold_out(tmp_path: Path)
         Sentence(text="it sat on a reed", alike=False, fold=at, batch="plain", mail=at + 10)
         for at in range(FOLDS)
     ]
-    weights, bias = fitted(sentences, 1.0)
+    meant = {one.text: np.float32([one.alike, not one.alike]) for one in sentences}
+    fit = fitted(sentences, meant, 1.0)
+    weights = fit.weights
     assert weights.shape == (FOLDS + 1, BUCKETS)
     secret, reed, zebra = (features(word) for word in ("secret", "reed", "zebra"))
     assert weights[:, secret].sum() > 0 > weights[:, reed].sum()
+    assert (fit.meant[:, 0] > 0).all()
+    assert (fit.meant[:, 1] < 0).all()
     own = np.setdiff1d(zebra, np.concatenate([features(one.text) for one in sentences[1:]]))
     assert len(own)
     assert np.allclose(weights[1, own], 0)
     assert (weights[0, own] > 0).all()
     file = tmp_path / "likeness.npz"
-    save(file, [(weights, bias)])
+    save(file, [fit], np.eye(2, dtype=np.float32))
     with np.load(file, allow_pickle=False) as held:
-        again = held["weights"] * held["scale"][:, None]
+        again = held["weights"] * held["weights scale"][:, None]
+        assert np.allclose(held["meant"] * held["meant scale"][:, None], fit.meant, atol=0.01)
     assert np.allclose(again, weights, atol=np.abs(weights).max() / 127)
+
+
+def test_what_is_meant_is_fitted_as_by_an_independent_solver():
+    """Damped least squares by SciPy (Paige & Saunders 1982), without the fold of the row."""
+    random = np.random.default_rng(5)
+    x = random.normal(size=(60, 7)).astype(np.float32)
+    alike, folds = random.random(60) < 0.4, np.arange(60) % FOLDS
+    penalty = np.where(alike, 0.5, 1.0)
+    weights, biases = ridge_of_meaning(x, alike, folds, penalty=penalty)
+    rows = np.flatnonzero(folds != 2)
+    stacked = np.hstack([x, np.ones((60, 1))])[rows] / np.sqrt(penalty[rows])[:, None]
+    truth = np.where(alike, 1.0, -1.0)[rows] / np.sqrt(penalty[rows])
+    solved = lsqr(stacked, truth, damp=1.0, atol=1e-12, btol=1e-12)[0]
+    assert np.allclose(np.append(weights[3], biases[3]), solved, atol=1e-4)
 
 
 @pytest.mark.parametrize("kind", KINDS)

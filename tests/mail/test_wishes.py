@@ -7,25 +7,21 @@ which knew nothing either, 13 of 30, 16 of 30, 11 of 30, 17 of 35 and 28 of 35, 
 """
 
 import pytest
-from mails_written import heard, plain_shown
+from mails_written import heard_of_all, plain_shown
 
 from triage.mail.wishes import asks_to_delete
 
 
-@pytest.mark.parametrize(
-    ("batch", "missed", "in_vain"),
-    [(1, 0, 0), (2, 1, 0), (3, 11, 5), (4, 13, 4), (5, 8, 3), (6, 13, 4), (7, 20, 3)],
-)
-def test_wishes_to_be_deleted_are_heard(batch: int, missed: int, in_vain: int):
-    unheard, others = heard(asks_to_delete, "delete", batch)
-    assert len(unheard) <= missed, unheard
-    assert len(others) <= in_vain, others
+def test_wishes_to_be_deleted_are_heard():
+    unheard, others = heard_of_all(asks_to_delete, "delete")
+    assert len(unheard) <= 57, unheard
+    assert len(others) <= 19, others
 
 
 def test_few_plain_mails_seem_to_ask_for_it():
     first, later = plain_shown(asks_to_delete, "delete")
-    assert first <= 3
-    assert later <= 14
+    assert first <= 1
+    assert later <= 4
 
 
 def test_the_sentence_that_asks_is_shown():

@@ -108,7 +108,11 @@ def test_plain_mails_that_were_learned_from_are_seldom_asked():
 def test_plain_mails_by_hands_that_were_not_seen_are_seldom_asked_in_known_forms():
     assert [len(BY_ONE_HAND), len(IN_KNOWN_FORMS), len(IN_FREE_WORDS)] == [980, 620, 770]
     # Without a time in the file; of those in free words, two in sixty are silent of the day.
-    for mails, most in ((BY_ONE_HAND, 3 / 40), (IN_KNOWN_FORMS, 3 / 40), (IN_FREE_WORDS, 20 / 40)):
+    for mails, most in (
+        (BY_ONE_HAND, 2.5 / 40),
+        (IN_KNOWN_FORMS, 2 / 40),
+        (IN_FREE_WORDS, 18 / 40),
+    ):
         asked = [mail["subject"] for batch, mail in mails if is_asked(mail, without=fold_of(batch))]
         assert len(asked) <= len(mails) * most, (len(asked), asked)
 
@@ -125,5 +129,5 @@ def test_by_weights_that_had_not_seen_them_few_odd_mails_are_wrong():
         if "fix" not in mail and not true:
             wrong[batch.rpartition("_")[2] in LAST].append(mail["subject"])
     assert len(ODD) == 1480
-    assert len(wrong[False]) <= 1090 / 60, wrong[False]
+    assert len(wrong[False]) <= 1090 / 75, wrong[False]
     assert len(wrong[True]) <= 390 / 17, wrong[True]

@@ -6,9 +6,20 @@ from pathlib import Path
 
 import pytest
 
+from triage.bench.training.likeness import axes_of
 from triage.bench.training.mentions import fitted, read, sites_of
 from triage.mail.likeness import FOLDS
-from triage.metadata.mentions import BUCKETS, MENTIONED, REACH, Mentioned, features, likeness
+from triage.mail.meaning import products_on
+from triage.metadata.mentions import (
+    BUCKETS,
+    MENTIONED,
+    REACH,
+    Mentioned,
+    features,
+    likeness,
+    meaning,
+    said_around,
+)
 from triage.metadata.text_places import find_sites
 
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
@@ -78,12 +89,16 @@ def test_both_kinds_of_mentions_are_in_every_fold(kind: Mentioned):
 
 def test_a_fit_has_a_row_for_all_and_one_without_each_fold():
     mentions = [one for one in read(FOLDER, "place") if len(one.text) < 60]
-    weights, bias = fitted(mentions, 1.0)
+    vectors = meaning([said_around(one.text, one.spans, "place") for one in mentions])
+    meant = products_on(vectors, axes_of(vectors))
+    weights, meanings, bias = fitted(mentions, meant, 1.0)
     assert weights.shape == (FOLDS + 1, BUCKETS)
+    assert meanings.shape == (FOLDS + 1, meant.shape[1])
     assert bias.shape == (FOLDS + 1,)
     found = [features(one.text, one.spans, one.signs) for one in mentions]
+    said = [weights[0, buckets].sum() / len(buckets) ** 0.5 for buckets in found]
     right = [
-        (weights[0, buckets].sum() / len(buckets) ** 0.5 + bias[0] > 0) == one.own
-        for buckets, one in zip(found, mentions, strict=True)
+        (words + meanings[0] @ row + bias[0] > 0) == one.own
+        for words, row, one in zip(said, meant, mentions, strict=True)
     ]
     assert sum(right) > 0.95 * len(right)  # of what it was fitted on: that it learns at all

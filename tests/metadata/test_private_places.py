@@ -9,26 +9,22 @@ made to mislead. Likeness is learned from all: each is read by weights that had 
 from __future__ import annotations
 
 import pytest
-from mails_written import heard, plain_shown
+from mails_written import heard_of_all, plain_shown
 
 from triage.mail.likeness import likeness
 from triage.metadata.private_places import words_of_a_private_place
 
 
-@pytest.mark.parametrize(
-    ("batch", "missed", "in_vain"),
-    [(1, 9, 7), (2, 4, 1), (3, 8, 10), (4, 14, 7), (5, 8, 5), (6, 10, 7), (7, 20, 7)],
-)
-def test_homes_and_places_to_keep_are_found_however_softly(batch: int, missed: int, in_vain: int):
-    unheard, others = heard(words_of_a_private_place, "private", batch)
-    assert len(unheard) <= missed, unheard
-    assert len(others) <= in_vain, others
+def test_homes_and_places_to_keep_are_found_however_softly():
+    unheard, others = heard_of_all(words_of_a_private_place, "private")
+    assert len(unheard) <= 73, unheard
+    assert len(others) <= 41, others
 
 
 def test_few_plain_mails_are_asked_about_a_home():
     first, later = plain_shown(words_of_a_private_place, "private")
-    assert first <= 15
-    assert later <= 29
+    assert first <= 10
+    assert later <= 15
 
 
 @pytest.mark.parametrize(

@@ -81,8 +81,8 @@ MAILS = [
     Written(
         text="Mon amie Rose Petit l'a prise hier \u00e0 l'\u00c9tang aux Roseaux.",
         sender="Luc Aubin <luc@example.org>",
-        needs=frozenset({"photographer", "date doubt"}),  # the day is his friend's
-        place="\u00c9tang aux Roseaux",
+        needs=frozenset({"photographer", "date doubt", "place doubt"}),  # both are his friend's
+        place="",
         publish="no",
     ),
     Written(

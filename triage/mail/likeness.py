@@ -1,10 +1,11 @@
 """How like a sentence is to those that refuse, keep a place, ask to delete, correct, and so on.
 
 A sum of weights over its words, pairs of words and runs of three to five letters, whatever the
-language; fitted for each kind on what volunteers wrote in the batches of tests/data/mails, such
-sentences against all else (``triage.bench.training.likeness``, docs/mail.md). The form of the
-features: Joulin, Grave, Bojanowski & Mikolov (2017), Bag of Tricks for Efficient Text
-Classification, https://doi.org/10.18653/v1/e17-2068.
+language, and over what it means (``triage.mail.meaning``); fitted for each kind on what volunteers
+wrote in the batches of tests/data/mails, such sentences against all else
+(``triage.bench.training.likeness``, docs/mail.md). The form of the features: Joulin, Grave,
+Bojanowski & Mikolov (2017), Bag of Tricks for Efficient Text Classification,
+https://doi.org/10.18653/v1/e17-2068.
 """
 
 from __future__ import annotations
@@ -14,22 +15,25 @@ import zlib
 from functools import cache, lru_cache
 from importlib import resources
 from itertools import pairwise
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
+
+from triage.mail.meaning import meanings, products_on
 
 Kind = Literal["refusal", "grant", "another", "several", "private", "delete", "correcting"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 BUCKETS = 1 << 15  # features are told apart by as many sums; two that share one are rare enough
 FOLDS = 6  # of the batches, by their number: weights without each are kept beside those of all
+FILE = ("triage.mail", "likeness.npz")
 LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of plain mails that the weights had not seen, by hands that knew
-# no rules (`python -m triage.bench.training.likeness`, docs/mail.md): beside a grant one in five,
-# of the others one to three in a hundred, of several animals, which only count beside a second
-# photo, one in thirteen.
-ALIKE: dict[Kind, float] = {"refusal": -0.3, "grant": -0.2, "another": 0.3, "several": -0.1}
-ALIKE |= {"private": 0.2, "delete": 0.05, "correcting": 0.2}
+# no rules (`python -m triage.bench.training.likeness`, docs/mail.md): beside a grant one in ten, of
+# the others one to three in a hundred, of several animals, which only count beside a second photo,
+# one in twenty.
+ALIKE: dict[Kind, float] = {"refusal": -0.18, "grant": -0.15, "another": 0.3, "several": -0.09}
+ALIKE |= {"private": 0.28, "delete": 0.1, "correcting": 0.21}
 LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
@@ -62,15 +66,19 @@ def likeness(sentence: str, kind: Kind, *, without: int | None = None) -> float:
     """
     if len(sentence.split()) < LEAST_WORDS:
         return -1.0
-    return sum_of_weights(
-        "triage.mail", "likeness.npz", KINDS.index(kind), features(sentence), without
-    )
+    found, row = features(sentence), KINDS.index(kind)
+    return sum_of_weights(*FILE, row, found, _products(sentence), without)
 
 
 def sum_of_weights(
-    package: str, name: str, kind: int, found: NDArray[np.int64], without: int | None
+    package: str,
+    name: str,
+    kind: int,
+    found: NDArray[np.int64],
+    products: NDArray[np.float32],
+    without: int | None,
 ) -> float:
-    """The sum of the weights of what was found, by the ``kind``-th fit of a file of weights.
+    """The sum of the weights of what was found and meant, by the ``kind``-th fit of a file.
 
     Parameters
     ----------
@@ -78,12 +86,21 @@ def sum_of_weights(
         Where the file lies: for each kind a row fitted on all batches and one without each fold.
     found : array of int, shape (n,)
         Buckets, as the fit counted them.
+    products : array, shape (m,)
+        What is meant, on the axes of the file (``triage.mail.meaning.products_on``).
     without : int or None
         A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
     """
-    weights, bias = fitted_weights(package, name)
+    fit = fitted_weights(package, name)
     row = kind * (FOLDS + 1) + (0 if without is None else without + 1)
-    return float(weights[row, found].sum() / np.sqrt(max(1, len(found))) + bias[row])
+    words = fit.weights[row, found].sum() / np.sqrt(max(1, len(found)))
+    return float(words + fit.meant[row] @ products + fit.bias[row])
+
+
+@lru_cache(maxsize=4096)  # a sentence is asked of several kinds
+def _products(sentence: str) -> NDArray[np.float32]:
+    (found,) = products_on(meanings([sentence]), fitted_weights(*FILE).axes)
+    return np.asarray(found)
 
 
 @lru_cache(maxsize=4096)  # a sentence is asked of several kinds
@@ -103,10 +120,22 @@ def features(sentence: str) -> NDArray[np.int64]:
     return np.array(sorted({zlib.crc32(one.encode()) % BUCKETS for one in said}), dtype=np.int64)
 
 
+class Fitted(NamedTuple):
+    """What was fitted, in rows: weights of buckets, of what is meant on the axes, and biases."""
+
+    weights: NDArray[np.float32]
+    meant: NDArray[np.float32]
+    bias: NDArray[np.float32]
+    axes: NDArray[np.float32]
+
+
 @cache
-def fitted_weights(package: str, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Weights and biases of a file."""
+def fitted_weights(package: str, name: str) -> Fitted:
+    """What a file holds."""
     file = resources.files(package) / name
     with file.open("rb") as opened, np.load(opened, allow_pickle=False) as held:
-        scale = held["scale"].astype(np.float32)[:, None]
-        return held["weights"].astype(np.float32) * scale, held["bias"].astype(np.float32)
+        weights, meant = (
+            held[one].astype(np.float32) * held[f"{one} scale"].astype(np.float32)[:, None]
+            for one in ("weights", "meant")
+        )
+        return Fitted(weights, meant, *(held[one].astype(np.float32) for one in ("bias", "axes")))

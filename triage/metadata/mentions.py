@@ -2,8 +2,9 @@
 
 A sum of weights over signs of the form in which it is named, the words of the mail, their pairs and
 runs of letters, told apart by whether they stand in the sentence of the name, before it or behind
-it; whatever the language. Fitted on the batches of tests/data/mails
-(``triage.bench.training.mentions``, docs/metadata.md). Features are weighted by how much more often
+it, and over what that sentence and the mail mean (``triage.mail.meaning``); whatever the language.
+Fitted on the batches of tests/data/mails (``triage.bench.training.mentions``, docs/metadata.md).
+Features are weighted by how much more often
 they stand in one kind than in the other: Wang & Manning (2012), Baselines and Bigrams: Simple, Good
 Sentiment and Topic Classification, https://aclanthology.org/P12-2018.
 """
@@ -19,11 +20,13 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.mail.likeness import sum_of_weights
+from triage.mail.likeness import fitted_weights, sum_of_weights
+from triage.mail.meaning import meanings, products_on
 from triage.metadata.text_spans import SITE, Span
 
 Mentioned = Literal["place", "day"]
 MENTIONED: tuple[Mentioned, ...] = get_args(Mentioned)
+FILE = ("triage.metadata", "mentions.npz")
 BUCKETS = 1 << 16  # features are told apart by as many sums
 REACH = 1_000  # characters on either side of the first mention that are read
 NEAR = 6  # words on either side of the name whose nearness counts
@@ -31,6 +34,8 @@ LETTERS = (4, 5, 6)
 SIGN = 6  # words that a sign counts as much as
 _NAMED = "qqnamedqq"  # stands for the name
 _SITE_WORD = " qqsiteqq "  # for a site's beside a day
+# What the stand-ins are called where the meaning is asked, so that no name of its own has a say.
+_CALLED: dict[Mentioned, str] = {"place": "the pond", "day": "that day"}
 _END = re.compile(r"(?<=[.!?;])\s+|\n")
 
 
@@ -66,7 +71,8 @@ def likeness(
     False
     """
     found = features(text, spans, signs)
-    return sum_of_weights("triage.metadata", "mentions.npz", MENTIONED.index(kind), found, without)
+    products = products_on(meaning([said_around(text, spans, kind)]), fitted_weights(*FILE).axes)
+    return sum_of_weights(*FILE, MENTIONED.index(kind), found, products[0], without)
 
 
 def features(text: str, spans: Sequence[Span], signs: Sequence[str]) -> NDArray[np.int64]:
@@ -75,15 +81,37 @@ def features(text: str, spans: Sequence[Span], signs: Sequence[str]) -> NDArray[
     >>> features("At X.", [(3, 4)], []).tolist() == features("at Yy.", [(3, 5)], []).tolist()
     True
     """
+    said = {f"sign {sign} {copy}" for sign in signs for copy in range(SIGN)}
+    said.update(_said(_near(text, spans)))
+    return np.array(sorted({zlib.crc32(one.encode()) % BUCKETS for one in said}), dtype=np.int64)
+
+
+def said_around(text: str, spans: Sequence[Span], kind: Mentioned) -> tuple[str, str]:
+    """The sentence of the first mention, and the mail around it, without the name.
+
+    >>> said_around("Hello. Seen at Heron Mere yesterday.", [(15, 25)], "place")[0]
+    'Seen at the pond yesterday.'
+    """
+    near = re.sub(f"{SITE}+", _CALLED["place"], _near(text, spans))
+    sentence = next((one for one in _END.split(near) if _NAMED in one), near)
+    one, whole = (re.sub(f" *{_NAMED} *", f" {_CALLED[kind]} ", part) for part in (sentence, near))
+    return one.strip(), whole.strip()
+
+
+def meaning(said: Sequence[tuple[str, str]]) -> NDArray[np.float32]:
+    """What sentences and mails of mentions mean, side by side; shape (len(said), 2 * LENGTH)."""
+    one, whole = (meanings([pair[part] for pair in said]) for part in (0, 1))
+    return np.hstack([one, whole])
+
+
+def _near(text: str, spans: Sequence[Span]) -> str:
     first = min((start for start, _ in spans), default=0)
     start, end = max(0, first - REACH), first + REACH
     near = text[start:end]
     for one, other in sorted(spans, reverse=True):
         if start <= one and other <= end:
             near = f"{near[: one - start]} {_NAMED} {near[other - start :]}"
-    said = {f"sign {sign} {copy}" for sign in signs for copy in range(SIGN)}
-    said.update(_said(near))
-    return np.array(sorted({zlib.crc32(one.encode()) % BUCKETS for one in said}), dtype=np.int64)
+    return near
 
 
 def _said(text: str) -> Iterator[str]:

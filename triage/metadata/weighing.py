@@ -11,8 +11,8 @@ from triage.metadata.position import PlaceClaim
 DENIED = "named, but perhaps not as the photo's place: "  # how a doubt of denying words begins
 NEVER_WEIGHED = ("denied", "of some", "unsure")  # forms that no likeness outweighs
 # Chosen on batches of mails that neither the forms nor the weights had seen (docs/metadata.md).
-LIKE_PLAIN = 0.3  # a place in a safe form stands where its mail is so like those that name theirs
-MUCH_LIKE_PLAIN = 0.4  # in any other form
+LIKE_PLAIN = 0.28  # a place in a safe form stands where its mail is so like those that name theirs
+MUCH_LIKE_PLAIN = 0.38  # in any other form
 
 
 def form_of(doubt: str) -> str:

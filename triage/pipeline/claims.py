@@ -34,7 +34,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 30"
+METHOD = "claims 31"
 
 
 def surroundings(survey: Survey) -> Surroundings:

@@ -20,7 +20,7 @@ OF_PHOTOGRAPHER = "its photographer has not consented"
 OF_CHILD = "of or by a child: no guardian's consent is on record"
 
 
-METHOD = "consents 13"  # raised when the same words are read otherwise
+METHOD = "consents 14"  # raised when the same words are read otherwise
 AT_ONCE = 1000  # mails read in one transaction
 
 

@@ -15,17 +15,28 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
+from scipy import linalg, sparse
 from scipy.sparse.linalg import LinearOperator, cg
 
 from triage.mail.authorship import divide_text
 from triage.mail.consent import read_consent, sentences_of
 from triage.mail.consent_words import WORDS
-from triage.mail.likeness import BUCKETS, FOLDS, KINDS, LEAST_WORDS, Kind, features, likeness
+from triage.mail.likeness import (
+    BUCKETS,
+    FILE,
+    FOLDS,
+    KINDS,
+    LEAST_WORDS,
+    Kind,
+    features,
+    fitted_weights,
+    likeness,
+)
+from triage.mail.meaning import meanings, products_on
 from triage.mail.photographers import another_took_it
 from triage.mail.wishes import asks_to_delete
 from triage.metadata.corrections import words_of_a_correction
@@ -33,6 +44,8 @@ from triage.metadata.private_places import words_of_a_private_place
 from triage.sightings.words import words_of_several
 
 PENALTY: dict[Kind, float] = dict.fromkeys(KINDS, 1.0) | {"refusal": 0.5}
+AXES = 64  # along which what a sentence means varies most
+SHARE = 1 / 3  # of what is meant in the likeness
 SOLVED = 1e-6  # of the equations' right side; weights are kept in 127 steps
 PRICES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.1, 0.15, 0.2)  # shares of plain mails that are shown
 _BATCHES: dict[Kind, str] = {kind: kind for kind in KINDS}
@@ -63,7 +76,15 @@ _TAUGHT |= {"refusal": ("refusals", "neutral"), "grant": ("grants", "neutral")}
 _TAUGHT |= {"another": ("another", "one neutral"), "several": ("several", "one neutral")}
 _TAUGHT["delete"] += ("private", "refusals")
 
-Fit = tuple[NDArray[np.float64], NDArray[np.float64]]
+Rows = tuple[NDArray[np.float64], NDArray[np.float64]]  # weights and biases
+
+
+class Fit(NamedTuple):
+    """In rows: weights of buckets, of what is meant, and biases."""
+
+    weights: NDArray[np.float64]
+    meant: NDArray[np.float64]
+    biases: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +101,13 @@ class Sentence:
 def main(folder: Path) -> None:
     """Fit, put the file in place, and print what held-out batches say."""
     by_kind = {kind: list(read(folder, kind)) for kind in KINDS}
-    fits = [fitted(sentences, PENALTY[kind]) for kind, sentences in by_kind.items()]
-    save(Path(str(resources.files("triage.mail") / "likeness.npz")), fits)
+    texts = sorted({one.text for sentences in by_kind.values() for one in sentences})
+    vectors = meanings(texts)
+    axes = axes_of(vectors)
+    meant = dict(zip(texts, products_on(vectors, axes), strict=True))
+    fits = [fitted(sentences, meant, PENALTY[kind]) for kind, sentences in by_kind.items()]
+    save(Path(str(resources.files(FILE[0]) / FILE[1])), fits, axes)
+    fitted_weights.cache_clear()
     for kind, sentences in by_kind.items():
         report(kind, sentences)
 
@@ -137,17 +163,28 @@ def _divided(said: list[str], telling: list[str]) -> Iterator[tuple[list[str], b
     yield [text for text in said if text not in telling], False
 
 
-def fitted(sentences: list[Sentence], penalty: float) -> Fit:
+def axes_of(vectors: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The axes along which vectors vary most, as the file of weights keeps them."""
+    _, _, axes = np.linalg.svd(vectors.T @ vectors)
+    return np.asarray(axes[:AXES]).astype(np.float16).astype(np.float32)
+
+
+def fitted(sentences: list[Sentence], meant: dict[str, NDArray[np.float32]], penalty: float) -> Fit:
     """Weights and biases of a kind, the rarer sentences counting as much as the others."""
     alike = np.array([one.alike for one in sentences])
-    rarer = alike.sum() / (~alike).sum()
-    return ridge(
-        [features(one.text) for one in sentences],
-        alike,
-        np.array([one.fold for one in sentences]),
-        penalty=penalty * np.where(alike, rarer, 1.0),
-        buckets=BUCKETS,
+    folds = np.array([one.fold for one in sentences])
+    penalties = penalty * np.where(alike, alike.sum() / (~alike).sum(), 1.0)
+    words = ridge(
+        [features(one.text) for one in sentences], alike, folds, penalty=penalties, buckets=BUCKETS
     )
+    products = np.array([meant[one.text] for one in sentences])
+    meaning = ridge_of_meaning(products, alike, folds, penalty=penalties / penalty)
+    return mixed(words, meaning, SHARE)
+
+
+def mixed(words: Rows, meant: Rows, share: float) -> Fit:
+    """The mean of two fits, by words themselves and by what is meant, which has ``share`` in it."""
+    return Fit(words[0] * (1 - share), meant[0] * share, words[1] * (1 - share) + meant[1] * share)
 
 
 def ridge(
@@ -158,8 +195,8 @@ def ridge(
     penalty: NDArray[np.float64],
     buckets: int,
     telling: bool = False,
-) -> Fit:
-    """Weights and biases by ridge regression, in rows: of all, and without each fold.
+) -> Rows:
+    """Weights of buckets and biases by ridge regression, in rows: of all, and without each fold.
 
     Parameters
     ----------
@@ -209,23 +246,53 @@ def _dual(
     return np.asarray(dual)
 
 
+def ridge_of_meaning(
+    products: NDArray[np.float32],
+    alike: NDArray[np.bool_],
+    folds: NDArray[np.int64],
+    *,
+    penalty: NDArray[np.float64],
+) -> Rows:
+    """Weights of what is meant and biases by ridge regression, in the same rows.
+
+    Parameters
+    ----------
+    products : array, shape (len(alike), m)
+        What each text means (``triage.mail.meaning.products_on``); the others as of ``ridge``.
+    """
+    x = np.hstack([products, np.ones((len(products), 1), dtype=np.float32)])
+    counted = (x / penalty[:, None]).astype(np.float32)
+    truth = np.where(alike, 1.0, -1.0).astype(np.float32)
+    parts = {fold: counted[folds == fold].T for fold in np.unique(folds)}
+    squares = {fold: part @ x[folds == fold] for fold, part in parts.items()}
+    sides = {fold: part @ truth[folds == fold] for fold, part in parts.items()}
+    rows = []
+    for left_out in (None, *range(FOLDS)):
+        square = sum(one for fold, one in squares.items() if fold != left_out)
+        side = sum(one for fold, one in sides.items() if fold != left_out)
+        system = np.asarray(square, dtype=np.float64) + np.eye(x.shape[1])
+        rows.append(linalg.solve(system, np.asarray(side, dtype=np.float64), assume_a="pos"))
+    return np.array(rows)[:, :-1], np.array(rows)[:, -1]
+
+
 def _telling(x: sparse.csr_array, alike: NDArray[np.bool_]) -> NDArray[np.float64]:
     """How much each feature tells: the absolute logarithm of its ratio in the two kinds."""
     here, there = ((x[alike == one] > 0).sum(axis=0) + 0.5 for one in (True, False))
     return np.asarray(np.abs(np.log(here / here.sum() / (there / there.sum()))))
 
 
-def save(file: Path, fits: list[Fit]) -> None:
-    """Write the weights of all kinds, in whole numbers of a scale for each row."""
-    weights = np.concatenate([weights for weights, _ in fits])
-    scale = np.abs(weights).max(axis=1) / 127
-    np.savez_compressed(
-        file,
-        allow_pickle=False,
-        weights=np.round(weights / scale[:, None]).astype(np.int8),
-        scale=scale.astype(np.float32),
-        bias=np.concatenate([bias for _, bias in fits]).astype(np.float32),
-    )
+def save(file: Path, fits: list[Fit], axes: NDArray[np.float32]) -> None:
+    """Write what was fitted of all kinds, in whole numbers of a scale for each row."""
+    held: dict[str, NDArray[Any]] = {"axes": axes.astype(np.float16)}
+    held["bias"] = np.concatenate([fit.biases for fit in fits]).astype(np.float32)
+    for name, rows in (
+        ("weights", np.concatenate([fit.weights for fit in fits])),
+        ("meant", np.concatenate([fit.meant for fit in fits])),
+    ):
+        scale = np.abs(rows).max(axis=1) / 127
+        held[name] = np.round(rows / scale[:, None]).astype(np.int8)
+        held[f"{name} scale"] = scale.astype(np.float32)
+    np.savez_compressed(file, allow_pickle=False, **held)
 
 
 def report(kind: Kind, sentences: list[Sentence]) -> None:
