@@ -97,12 +97,12 @@ def read_label(
     if site is None:
         near = near_sites(label.site, sites)
         problems.append(LabelProblem(field="site", reason=_no_site(label.site, near), near=near))
-    location = site.location_id if site else "unknown"
+    location = site.location_id if site else "no-site"
     visit = _visit(label, location, today, problems)
     if not label.lines and label.number.strip():
         reason = "A jar with a number holds something. Name it, or leave the number out."
         problems.append(LabelProblem(field="number", reason=reason))
-    event = visit.event_id if visit else "unknown"
+    event = visit.event_id if visit else "no-visit"
     numbers = lot_numbers(label.number, event, len(label.lines))
     lots = []
     for place, line in enumerate(label.lines):

@@ -30,7 +30,7 @@ def named_again(
         return LabelProblem(field="name", reason=reason, near=found.near)
     cells = {
         "catalogNumber": lot.catalog_number,
-        "eventID": "unknown",
+        "eventID": lot.event_id or lot.catalog_number,  # asked for; the lot keeps its own
         "scientificName": name.strip(),
         "individualCount": str(lot.individual_count),
         "identifiedBy": " ".join(identified_by.split()),
