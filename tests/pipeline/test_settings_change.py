@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from tests_support import NOW
 
-from triage.errors import SettingsError
+from triage.errors import ChangedMeanwhileError
 from triage.pipeline import settings_change
 from triage.store import actions
 from triage.store.connection import SETTINGS, Survey
@@ -75,7 +75,7 @@ def test_several_mistakes_are_told_together(survey: Survey):
 def test_what_somebody_else_changed_meanwhile_is_not_written_over(survey: Survey):
     seen = settings_change.state_of_file(survey)
     change(survey, survey__title="First")
-    with pytest.raises(SettingsError, match="somebody else"):
+    with pytest.raises(ChangedMeanwhileError, match="somebody else"):
         change(survey, seen=seen, survey__title="Second")
     assert read_settings(survey.folder / SETTINGS).survey.title == "First"
 

@@ -234,7 +234,9 @@ def test_a_column_that_the_table_lacks_leaves_what_the_survey_has(tmp_path: Path
     assert found.coordinate_uncertainty_in_meters == garden.coordinate_uncertainty_in_meters
     assert found.habitat == "pond"
     path.write_text(f"locationID,decimalLatitude,decimalLongitude,private\n{place},\n")
-    assert not read_sites(path, known=sites)[0][0].private  # an empty cell is an answer
+    assert read_sites(path, known=sites)[0][0].private  # an empty cell takes no protection off
+    path.write_text(f"locationID,decimalLatitude,decimalLongitude,private\n{place},no\n")
+    assert not read_sites(path, known=sites)[0][0].private
 
 
 def test_a_shape_is_of_its_point_and_a_determiner_of_the_name_given(tmp_path: Path):
