@@ -97,6 +97,8 @@ def test_of_a_person_who_was_forgotten_neither_name_nor_words_are_told(tmp_path:
         persons.forget(survey, "ada@example.org", now=NOW)
         (row,) = messages.every(survey)
         lines = "\n".join(message_account.account_of(survey, row.identifier))
-    for gone in ("Ada", "ada@", "See https", "Seen today", "goo.gl", "b.zip"):
+    for gone in ("Ada", "ada@", "See https", "goo.gl", "b.zip"):
         assert gone not in lines
-    assert "part forgotten/3 (image/jpeg" in lines
+    # What another had written, and was forwarded, is not the forgotten person's to take along.
+    assert lines.count("Seen today") == lines.count("wrote: At Alder Pool.") == 1
+    assert "part forgotten/3 a.jpg (image/jpeg" in lines

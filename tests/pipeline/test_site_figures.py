@@ -81,8 +81,8 @@ def test_a_changed_site_moves_what_adults_are_evidence_of(survey: Survey, tmp_pa
     away.write_text(
         "locationID,locality,decimalLatitude,decimalLongitude,coordinateUncertaintyInMeters\n"
         + "".join(
-            f"{s.location_id},{s.locality},54.9,22.9{n},50\n"
-            for n, s in enumerate(evidence.sites(survey))
+            f"{s.location_id},{s.locality},{s.decimal_latitude + 0.05},{s.decimal_longitude},50\n"
+            for s in evidence.sites(survey)
         ),
         encoding="utf-8",
     )

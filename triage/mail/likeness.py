@@ -31,7 +31,7 @@ LEAST_WORDS = 3  # of a sentence; a shorter one is a greeting or a caption
 # Chosen by what is shown in vain of plain mails that the weights had not seen, by hands that knew
 # no rules (`python -m triage.bench.training.likeness`, docs/mail.md): beside a grant one in ten, of
 # the others one to three in a hundred, of several animals, which only count beside a second photo,
-# one in twenty.
+# one in fifteen.
 ALIKE: dict[Kind, float] = {"refusal": -0.18, "grant": -0.15, "another": 0.3, "several": -0.09}
 ALIKE |= {"private": 0.28, "delete": 0.1, "correcting": 0.21}
 LETTERS = (3, 4, 5)

@@ -112,9 +112,9 @@ def _without_words(survey: Survey, mails: Collection[int]) -> None:
 
 
 def _without_quoted(doubts: str) -> str:
-    """Doubts without the words of the mail.
+    r"""Doubts without the words of the mail.
 
-    >>> _without_quoted('["the mail only mentions it: \'at Ada\\'s, by the mere\'"]')
+    >>> _without_quoted(json.dumps(["the mail only mentions it: 'at Ada\'s, by the mere'"]))
     '["the mail only mentions it: \'...\'"]'
     """
     found = [_QUOTED.sub("'...'", one) for one in json.loads(doubts)]
