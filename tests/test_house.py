@@ -35,7 +35,7 @@ LINES_OF_PACKAGE = {
     "review_queue": 282,
     "packets": 329,
     "determinations": 763,
-    "exuviae": 2019,
+    "exuviae": 2023,
     "matching": 3218,
     "privacy": 445,
     "exports": 2844,
@@ -47,7 +47,7 @@ LINES_OF_PACKAGE = {
     "pipeline": 6352,
     "bench": 6190,
     "demo": 2216,
-    "desk": 3493,
+    "desk": 3549,
     "cli": 2246,
 }
 LINES_OF_FILE = 400

@@ -104,8 +104,8 @@ def test_a_label_with_lines_added_and_a_slip_is_kept_whole(evening: Path, window
         page.goto(f"{place}/jars/")
         page.fill("#site", "Heron Mere")
         page.fill("#day", "2026-06-13")
-        page.locator("button[value=more]").click()
-        page.wait_for_selector("[name=name-5]")
+        page.click("text=More lines")
+        assert page.evaluate("document.activeElement.name") == "name-4"
         for line, name in enumerate(NAMES):
             page.fill(f"[name=name-{line}]", name)
             page.fill(f"[name=count-{line}]", "2" if line else "some")
@@ -120,9 +120,9 @@ def test_a_label_with_lines_added_and_a_slip_is_kept_whole(evening: Path, window
         page.wait_for_selector("text=What you typed is here again")
         assert page.input_value("#site") == "Heron Mere"
         assert page.input_value("#day") == "2026-06-13"
-        kept = [page.input_value(f"[name=name-{line}]") for line in range(4)]
-        kept += page.locator("form pre").all_inner_texts()  # an empty label has four lines
-        assert kept == [*NAMES, "2"]
+        shown = [page.locator(f"[name=name-{line}]").is_visible() for line in range(6)]
+        assert shown == [*[True] * 5, False]
+        assert [page.input_value(f"[name=name-{line}]") for line in range(5)] == [*NAMES]
         page.fill("[name=count-0]", "3")
         page.locator("button.first").first.click()
         page.wait_for_selector("#recorded")

@@ -11,6 +11,7 @@ import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, own_port, served, started
 from desk.desks import PLACE, come_in, desk_of, post, token_of
 
+from triage.desk import jars as jars_room
 from triage.pipeline import jars
 from triage.store.connection import create_survey, open_survey
 
@@ -19,7 +20,6 @@ LABEL: dict[str, Any] = {
     "day": "2026-06-13",
     "collector": "Nell Reedwater",
     "number": "EX-0900",
-    "lines": "4",
     "name-0": "Anax imperator",
     "count-0": "9",
 }
@@ -66,11 +66,13 @@ def test_near_names_are_offered_and_one_is_taken_by_a_button(walked: Path):
     assert recorded(walked) == 0
 
 
-def test_more_lines_keep_what_was_typed(walked: Path):
+def test_a_label_has_room_for_many_taxa_and_shows_the_lines_in_use(walked: Path):
     client = come_in(desk_of(walked))
-    page = post(client, "/jars/", {**LABEL, "do": "more"}).get_data(as_text=True)
-    assert 'name="name-7"' in page
-    assert 'value="Nell Reedwater"' in page
+    typed = {**LABEL, "name-6": "Aeshna mixta", "count-6": "2", "site": "Heron Meer"}
+    page = post(client, "/jars/", {**typed, "do": "use:site:Heron Mere"}).get_data(as_text=True)
+    rows = re.findall(r"<tr( hidden)?>\s*<td data-title=\"taxon, as written\">", page)
+    assert [not hidden for hidden in rows] == [True] * 7 + [False] * (jars_room.MOST_LINES - 7)
+    assert 'name="name-6" value="Aeshna mixta"' in page
 
 
 def test_a_lot_is_named_anew_on_its_page(walked: Path):

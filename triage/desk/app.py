@@ -107,7 +107,7 @@ def _say_errors(app: Flask) -> None:
 
 
 def _sentence(what: str, failing: str, next_step: str, status: int) -> tuple[Response | str, int]:
-    what, next_step = at_desk(what), at_desk(next_step)
+    what, failing, next_step = at_desk(what), at_desk(failing), at_desk(next_step)
     if request.headers.get("X-Desk-Token") or "application/json" in request.headers.get(
         "Accept", ""
     ):

@@ -101,7 +101,7 @@ def record() -> Response:
         sex=_one_of(form.get("sex", ""), ("", "female", "male")),
         life_stage=form.get("life_stage", ""),
         behavior=form.get("behavior", ""),
-        remarks=form.get("remarks", "")[:2000],
+        remarks=opened.typed("remarks"),
         second_opinion=form.get("second_opinion") == "yes",
     )
     survey, sighting = opened.survey(), form.get("sighting", "")

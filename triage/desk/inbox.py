@@ -19,10 +19,11 @@ from triage.pipeline import edit as edits
 from triage.standards.data_files import toml_of
 from triage.store import people
 from triage.store.actions import newest_number
-from triage.store.messages import counts, decided_since, find
+from triage.store.messages import by_row, counts, decided_since, find, rows_of_action
 
 room = Blueprint("inbox", __name__, url_prefix="/inbox")
 
+ONE_BY_ONE = ("faces", "withdraw", "animal", "answers")  # about photos or words that must be seen
 LISTED = 150  # messages in the list on the left at once, around the one on the page
 
 
@@ -155,6 +156,12 @@ def settle_messages() -> Response:
     form = request.form
     chosen = list(dict.fromkeys([form.get("current", ""), *form.getlist("message")]))
     decision = form.get("do", "")
+    if len(chosen) > 1 and decision.partition(":")[0] in ONE_BY_ONE:
+        raise UnknownError(
+            "this is decided for one message at a time",
+            failing=f"{len(chosen) - 1} ticked beside it",
+            next_step="Take the ticks away, then press it again.",
+        )
     if decision == "preview":
         return _preview(form.get("current", ""), form.get("really", ""))
     wanted = [one for one in chosen if one]
@@ -197,8 +204,8 @@ def _done(decision: str, wanted: Sequence[str]) -> Response:
 def _settled(decision: str, settlement: Settlement, wanted: Sequence[str]) -> Response:
     settled = settle.settle(opened.survey(), wanted, settlement, **opened.signed())
     if decision.startswith("ask"):
-        code = _code_of(settled[0].state_reason)
-        return redirect(url_for("letters.letter", code=code))
+        code, *others = [_code_of(one.state_reason) for one in settled]
+        return redirect(url_for("letters.letter", code=code, also=" ".join(others) or None))
     return _onwards()
 
 
@@ -227,9 +234,9 @@ def _new_site() -> str:
     habitat = form.get("new_habitat", "")
     made = tables.add_site(
         opened.survey(),
-        form.get("new_name", ""),
-        form.get("new_latitude", type=float),
-        form.get("new_longitude", type=float),
+        opened.typed("new_name"),
+        _degrees("new_latitude"),
+        _degrees("new_longitude"),
         habitat=habitat if habitat in _WORDS["habitats"] else "",
         private=form.get("new_private") == "yes",
         **opened.signed(),
@@ -237,13 +244,24 @@ def _new_site() -> str:
     return made.locality
 
 
+def _degrees(name: str) -> float | None:
+    """A latitude or longitude as typed, with a point or a comma; None where nothing stands."""
+    text = opened.typed(name).strip()
+    try:
+        return float(text.replace(",", ".")) if text else None
+    except ValueError as error:
+        raise UnknownError(
+            "this is no number of degrees",
+            failing=text[:60],
+            next_step="Write such as 53.9051; latitude and longitude have a field each.",
+        ) from error
+
+
 def _settlement(decision: str) -> Settlement:
     """What the pressed button and the fields beside it say."""
-    form = request.form
     kind, _, value = decision.partition(":")
-    needed = {"site": form.get("site", "").strip(), "date": form.get("date", "").strip()}
-    needed["aside"] = form.get("aside", "").strip()
-    needed["photographer"] = form.get("photographer", "").strip()
+    fields = ("site", "date", "aside", "photographer")
+    needed = {name: opened.typed(name).strip() for name in fields}
     if kind in needed and not (value or needed[kind]):
         raise UnknownError(
             "this decision needs a word of yours",
@@ -262,7 +280,7 @@ def _settlement(decision: str) -> Settlement:
         "answers": Settlement(answers=value),
         "photographer": Settlement(
             photographer=value or needed["photographer"],
-            new_person=form.get("new_person") == "yes",
+            new_person=request.form.get("new_person") == "yes",
         ),
         "new-photographer": Settlement(photographer=value, new_person=True),
     }
@@ -337,6 +355,17 @@ def _onwards() -> Response:
 
 @room.post("/undo")
 def undo() -> Response:
-    """Take back my action of this number, or bring back what my undo of this number took."""
+    """Take back my action of this number, or bring back what my undo of this number took.
+
+    What was taken back is there again, to be decided otherwise.
+    """
     undone = opened.take_back()
-    return redirect(url_for(".start", undone="" if undone.holds else undone.number))
+    number = None if undone.holds else undone.number
+    back = request.form.get("back", "")
+    if back == url_for("records.start"):
+        return redirect(url_for("records.start", undone=number))
+    decided = rows_of_action(opened.survey(), undone.root)
+    if decided and number:
+        message = by_row(opened.survey(), decided[0]).identifier
+        return redirect(url_for(".message", identifier=message, undone=number))
+    return redirect(url_for(".start", undone=number))

@@ -18,12 +18,10 @@ room = Blueprint("jars", __name__, url_prefix="/jars")
 
 LINES = 4  # taxa that a new label has room for
 MOST_LINES = 60  # taxa in one jar
-MORE = 4  # lines that are added at once
 FIELDS = (
     *("site", "day", "until", "collector", "contact", "number"),
     *("protocol", "effort", "passes", "permit", "remarks", "identified_by"),
 )
-LONGEST = 2000  # characters of one field
 KEPT = ("collector", "protocol", "identified_by")
 """What the next jar of an evening most likely shares with the one before."""
 
@@ -31,48 +29,46 @@ KEPT = ("collector", "protocol", "identified_by")
 @room.get("/")
 def start() -> str:
     """An empty label, and the jars that are recorded."""
-    kept: dict[str, Any] = {name: request.args.get(name, "")[:LONGEST] for name in KEPT}
-    return _page(Label(site="", day="", **kept), LINES, ())
+    kept: dict[str, Any] = {name: request.args.get(name, "") for name in KEPT}
+    return _page(Label(site="", day="", **kept), ())
 
 
 @room.post("/")
 def record() -> Response | str | tuple[str, int]:
     """Record the label as typed, or show it again with what cannot be used."""
-    person, lines = opened.known_person(), _lines()
-    label = _label(lines)
-    asked = request.form.get("do", "")
-    if asked == "more":
-        more = min(len(lines) + MORE, MOST_LINES)
-        return _page(label, more, (), focus=f"name-{len(lines)}")
+    person = opened.known_person()
+    lines, asked = _lines(), request.form.get("do", "")
     if asked.startswith("use:"):
-        return _page(_with_near(label, asked), len(lines), (), focus=asked.split(":")[1])
-    filled = [line for line in lines if line.name.strip() or line.count.strip()]
-    label = _label(filled)
+        return _page(_with_near(_label(lines), asked), (), focus=asked.split(":")[1])
+    label = _label([line for line in lines if _holds(line)])
     done = jars.record_label(opened.survey(), label, by=person, now=opened.now())
     if done.problems:
-        return _page(label, max(LINES, len(filled)), done.problems), 422
+        return _page(label, done.problems), 422
     kept = {name: getattr(label, name) for name in KEPT if getattr(label, name)}
     return redirect(url_for(".start", recorded=done.event_id, **kept))
 
 
 def _label(lines: list[LabelLine]) -> Label:
-    said: dict[str, Any] = {name: request.form.get(name, "")[:LONGEST] for name in FIELDS}
+    said: dict[str, Any] = {name: opened.typed(name) for name in FIELDS}
     return Label(**said, lines=tuple(lines))
 
 
 def _lines() -> list[LabelLine]:
-    form = request.form
-    count = min(form.get("lines", LINES, type=int) or LINES, MOST_LINES)
     return [
         LabelLine(
-            name=form.get(f"name-{one}", "")[:LONGEST],
-            count=form.get(f"count-{one}", "")[:LONGEST],
-            sex=form.get(f"sex-{one}", "")[:LONGEST],
-            remarks=form.get(f"remarks-{one}", "")[:LONGEST],
-            as_written=form.get(f"as-written-{one}") == "yes",
+            name=opened.typed(f"name-{one}"),
+            count=opened.typed(f"count-{one}"),
+            sex=opened.typed(f"sex-{one}"),
+            remarks=opened.typed(f"remarks-{one}"),
+            as_written=request.form.get(f"as-written-{one}") == "yes",
         )
-        for one in range(count)
+        for one in range(MOST_LINES)
     ]
+
+
+def _holds(line: LabelLine) -> bool:
+    """Whether anything stands in a line: its remarks alone, too, which need a name."""
+    return any(words.strip() for words in (line.name, line.count, line.sex, line.remarks))
 
 
 def _with_near(label: Label, asked: str) -> Label:
@@ -87,9 +83,7 @@ def _with_near(label: Label, asked: str) -> Label:
     return replace(label, lines=tuple(lines))
 
 
-def _page(
-    label: Label, lines: int, problems: tuple[LabelProblem, ...], *, focus: str = "site"
-) -> str:
+def _page(label: Label, problems: tuple[LabelProblem, ...], *, focus: str = "site") -> str:
     """The room; ``focus`` is the field to type in next."""
     survey = opened.survey()
     words = request.args.get("find", "")[:100]
@@ -97,13 +91,14 @@ def _page(
     found, count = jars.page(survey, words, offset=offset)
     loose, more_loose = jars.without_visit(survey, words)
     sites, taxa, people = jars.choices(survey)
-    shown = list(label.lines) + [LabelLine(name="")] * (lines - len(label.lines))
+    lines = [*label.lines, *[LabelLine(name="")] * (MOST_LINES - len(label.lines))]
     return render_template(
         "jars/room.html",
         keys_jars=keys.JARS,
         label=label,
         focus=focus,
-        lines=shown,
+        lines=lines,
+        shown=max([LINES, *(at for at, line in enumerate(lines, start=1) if _holds(line))]),
         problems=_by_field(problems),
         jars=found,
         count=count,
@@ -139,11 +134,10 @@ def lot() -> str:
 def name_again() -> Response | tuple[str, int]:
     """Record another name for a lot; the earlier ones stay in its history."""
     form, number = request.form, request.form.get("number", "")
-    use = form.get("use", "")
     said = {
-        "name": (use or form.get("name", ""))[:LONGEST],
-        "identified_by": form.get("identified_by", "")[:LONGEST],
-        "remarks": form.get("remarks", "")[:LONGEST],
+        "name": form.get("use", "") or opened.typed("name"),
+        "identified_by": opened.typed("identified_by"),
+        "remarks": opened.typed("remarks"),
     }
     with opened.unchanged(lambda: [_state_of(number)]):
         done = jars.name_again(

@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from triage.desk import opened
 from triage.pipeline import drafts
+from triage.replies.editing import LETTER_LENGTH
 from triage.standards.digests import short_digest_of
 
 room = Blueprint("letters", __name__, url_prefix="/letter")
@@ -16,14 +17,17 @@ room = Blueprint("letters", __name__, url_prefix="/letter")
 
 @room.get("/<code>")
 def letter(code: str) -> str:
-    """A drafted letter: shown, to be edited, never sent."""
-    found = drafts.letter(opened.survey(), code)
+    """A drafted letter: shown, to be edited, never sent; with those drafted together with it."""
+    survey = opened.survey()
+    found = drafts.letter(survey, code)
+    also = request.args.get("also", "").split()
     return render_template(
         "letter.html",
         code=code,
         letter=found,
         seen=short_digest_of(found.words),
-        ending=drafts.path_of_letter(opened.survey(), code).suffix,
+        also={one: drafts.letter(survey, one) for one in also},
+        ending=drafts.path_of_letter(survey, code).suffix,
         saved=request.args.get("saved") == "yes",
         back=request.args.get("back", ""),
     )
@@ -33,8 +37,9 @@ def letter(code: str) -> str:
 def save(code: str) -> ResponseReturnValue:
     """Keep the letter with the words as edited."""
     opened.known_person()
-    with opened.unchanged(lambda: [short_digest_of(drafts.letter(opened.survey(), code).words)]):
-        drafts.save_words(opened.survey(), code, request.form.get("words", ""))
+    survey, words = opened.survey(), opened.typed("words", LETTER_LENGTH)
+    with opened.unchanged(lambda: [short_digest_of(drafts.letter(survey, code).words)]):
+        drafts.save_words(survey, code, words)
     return redirect(url_for(".letter", code=code, saved="yes", back=request.form.get("back", "")))
 
 

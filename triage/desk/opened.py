@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterator
 from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import replace
 from datetime import datetime
 from typing import TypedDict, get_args
 from urllib.parse import unquote
@@ -14,10 +15,12 @@ from triage.desk.work import BusyError, Work
 from triage.errors import ChangedMeanwhileError, UnknownError
 from triage.pipeline import sites, undo, walk
 from triage.pipeline.tables import Kind
+from triage.store import people
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
 
 NAME_LENGTH = 80  # characters of a person's name
+LONGEST = 5000  # characters of one field; more is no remark, but something pasted by mistake
 
 
 def install(app: Flask) -> None:
@@ -64,6 +67,24 @@ def renew() -> None:
             work().begin(())
     else:
         walk.renew(survey(), now=now())
+
+
+def typed(name: str, most: int = LONGEST) -> str:
+    """What stands in a field of the form, whole.
+
+    Raises
+    ------
+    UnknownError
+        If it is too long: it is never cut.
+    """
+    text = request.form.get(name, "").replace("\r\n", "\n")
+    if len(text) > most:
+        raise UnknownError(
+            f"this has {len(text):,} characters, and a field takes {most:,}",
+            failing=f"{text[:60]} …",
+            next_step="Nothing of it is recorded. Shorten it, then press the button again.",
+        )
+    return text
 
 
 def person() -> str:
@@ -126,8 +147,9 @@ def unchanged(stands: Callable[[], Container[str]]) -> Iterator[None]:
 
 
 def last_action() -> Action | None:
-    """What undoing would take back; nothing while nobody said who is at the desk."""
-    return newest_of(survey(), by=person()) if person() else None
+    """What undoing would take back, with people's names; nothing while nobody is known here."""
+    last = newest_of(survey(), by=person()) if person() else None
+    return last and replace(last, summary=people.with_names(survey(), last.summary)[0])
 
 
 def take_back() -> Undone:

@@ -51,13 +51,13 @@ def _state_of(need: RecordNeed) -> str:
 @room.post("/")
 def decide() -> Response:
     """Carry out the pressed decision on what the page showed."""
-    survey, now = opened.survey(), opened.now()
+    survey, now, words = opened.survey(), opened.now(), opened.typed("words").strip()
     with opened.unchanged(lambda: set(map(_state_of, audit.record_needs(survey, now=now)))):
-        _decide()
+        _decide(words)
     return redirect(url_for(".start"))
 
 
-def _decide() -> None:
+def _decide(words: str) -> None:
     kind, _, value = request.form.get("do", "").partition(":")
     key, first, second = (request.form.get(name, "") for name in ("key", "first", "second"))
     survey, by, now = opened.survey(), opened.known_person(), opened.now()
@@ -66,7 +66,6 @@ def _decide() -> None:
     elif kind == "grants nothing":
         consents.deny_grant(survey, key, by=by, now=now)
     elif kind == "said":
-        words = request.form.get("words", "").strip()
         consents.record_consent(survey, key, words, by=by, now=now)
     elif kind == "decided":
         said: Publication = "yes" if value == "yes" else "no" if value == "no" else "unstated"

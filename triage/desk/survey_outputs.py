@@ -53,7 +53,7 @@ def hand_on() -> str:
 def make_packet() -> ResponseReturnValue:
     """Begin a packet for a determiner far away, who is a person of the survey."""
     by, form, now = opened.known_person(), request.form, opened.now()
-    whom, new = form.get("whom", ""), form.get("new") == "yes"
+    whom, new = opened.typed("whom"), form.get("new") == "yes"
     if not new:  # who is unknown is said at once, not when the packet is made
         whom = people.determiner(opened.survey(), whom).code
     count = form.get("count", "")
@@ -70,7 +70,7 @@ def make_packet() -> ResponseReturnValue:
             survey, target, whom=whom, count=int(count), megabytes=packet.MEGABYTES,
             page=packet_page.page, by=by, now=now, new=new, progress=progress,
         )  # fmt: skip
-        return [*made.lines, "Load the page to fetch it."]
+        return list(made.lines)
 
     opened.work().start(job)
     return redirect(url_for(".hand_on"))

@@ -60,9 +60,13 @@ def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
     everybody = [one for one in listed(opened.survey()) if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, alphabetical(one.name), one.code))
-    whom = request.args.get("whom", "")
-    seen = {one.code: _words_of(one) for one in everybody if one.unseen}
-    return render_template("survey/people.html", people=everybody, whom=whom, seen=seen)
+    return render_template(
+        "survey/people.html",
+        people=everybody,
+        whom=request.args.get("whom", ""),
+        seen={one.code: _words_of(one) for one in everybody if one.unseen},
+        done=opened.last_action() if request.args.get("done") else None,
+    )
 
 
 def _words_of(person: Person) -> str:
@@ -76,7 +80,7 @@ def consent_seen() -> Response:
     survey, code = opened.survey(), request.form.get("code", "")
     with opened.unchanged(lambda: [_words_of(find(survey, code))]):
         said(survey, code, **opened.signed())
-    return redirect(url_for(".people"))
+    return redirect(url_for(".people", done="yes"))
 
 
 @room.post("/one-person")
@@ -85,7 +89,7 @@ def one_person() -> Response:
     signed, form = opened.signed(), request.form
     _wants_a_yes("that the two are one person")
     persons.join(opened.survey(), form.get("first", ""), form.get("second", ""), **signed)
-    return redirect(url_for(".people"))
+    return redirect(url_for(".people", done="yes"))
 
 
 @room.post("/forget")

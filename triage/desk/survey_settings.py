@@ -50,7 +50,7 @@ def settings() -> str:
 @room.post("/settings")
 def change() -> Response | tuple[str, int]:
     """Write the settings if every one can be used, else show what is wrong beside each."""
-    form = {name: value[:4000] for name, value in request.form.items()}
+    form = {name: opened.typed(name) for name in request.form}
     before = opened.survey().settings
     wrong = settings_change.change_settings(
         opened.survey(),

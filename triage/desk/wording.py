@@ -144,9 +144,12 @@ def plainly(summary: str) -> str:
     'Aeshna cyanea'
     >>> plainly("took back: photo 1a1f8a333464 shows animal 2")
     'took back: a photo shows animal 2'
+    >>> plainly("Heron Mere, 2026-06-13: jar L-3190bb42b22dceba, 3 exuviae")
+    'Heron Mere, 2026-06-13: a jar, 3 exuviae'
     >>> plainly("one animal: acfa52fad46187a9, 1a1f8a3334640000")
     'one animal'
     """
     text = re.sub(rf"\b{_NOUN}{_IDENTIFIERS}: ", "", summary)
     text = re.sub(rf"\b(photo|sighting|message) {_IDENTIFIERS}", r"a \1", text)
+    text = re.sub(r"\bjar L-[0-9a-f]{8,}", "a jar", text)
     return re.sub(rf":? ?\b{_IDENTIFIERS}", "", text)

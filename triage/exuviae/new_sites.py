@@ -32,7 +32,11 @@ def new_site(
     if not name:
         raise _refusal("a new water needs a name", "name", "Type its name.")
     if latitude is None or longitude is None or not _is_point(latitude, longitude):
-        raise _refusal("a new water needs a point on the map", name, "Click where it lies.")
+        raise _refusal(
+            "a new water needs a point on the map",
+            name,
+            "Click where it lies, or type its latitude and longitude.",
+        )
     called = {one.casefold() for site in known for one in (site.locality, *site.aliases)}
     if name.casefold() in called:
         raise _refusal("a site of the survey is called so", name, "Choose it from the list.")

@@ -1,7 +1,8 @@
-// What was typed into a form that the desk refused: kept in this tab until the page is there again, then put back.
-const place = () => `typed at ${location.pathname}`;
+// What was typed into a form and is not with the desk: kept in this tab when the page is left, put back when it is there again.
+const place = () => `typed at ${location.pathname} ${new URLSearchParams(location.search).get("number") ?? ""}`.trim();
 const OF_ONE_THING = ["current", "key", "code", "number", "first", "second", "back"]; // hidden fields that tell two forms apart
-const refused = new Set();
+const EACH_TIME = ["sure", "message"]; // a promise is given where it counts, and the inbox keeps its own ticks
+const unsent = new Set();
 
 const checkable = (field) => field.type === "checkbox" || field.type === "radio";
 const standing = (field) => (checkable(field) ? (field.checked ? "yes" : "") : field.value);
@@ -12,7 +13,8 @@ function fromTheDesk(field) {
   return field.defaultValue;
 }
 
-const typable = (field) => field.name && field.matches("input, select, textarea") && !["hidden", "file", "password", "submit"].includes(field.type);
+const typable = (field) => field.name && field.matches("input, select, textarea") && !["hidden", "file", "password", "submit"].includes(field.type)
+  && !EACH_TIME.includes(field.name) && !field.closest(".who-form");
 const called = (field) => (checkable(field) ? `${field.name}=${field.value}` : field.name);
 
 function ofForm(form) {
@@ -29,9 +31,9 @@ function* fields() {
 
 const origin = (field) => field.dataset.was ?? fromTheDesk(field);
 
-/** What stands in refused forms and did not come from the desk. */
+/** What stands in forms that the desk does not have, and did not come from it. */
 function typed() {
-  return [...fields()].filter(({ form, field }) => refused.has(form) && standing(field) !== origin(field))
+  return [...fields()].filter(({ form, field }) => unsent.has(form) && standing(field) !== origin(field))
     .map(({ field, key }) => ({ key, value: standing(field), was: origin(field) }));
 }
 
@@ -44,12 +46,16 @@ addEventListener("pagehide", () => {
 
 /** The desk has nothing of what a form holds: it is kept, should the page be left or loaded again. */
 export function keepIfLeft(form) {
-  refused.add(form);
+  unsent.add(form);
 }
+
+document.addEventListener("input", (event) => {
+  if (event.target.form) keepIfLeft(event.target.form);
+});
 
 /** The desk has what this form held. */
 export function taken(form) {
-  refused.delete(form);
+  unsent.delete(form);
   gone = gone.filter(({ key }) => !key.startsWith(`${ofForm(form)} `));
 }
 
@@ -62,7 +68,7 @@ export function carriedOver(replace) {
   for (const { form, field, key } of fields()) {
     const added = forms.has(ofForm(form)) && !checkable(field) && !field.options ? "" : fromTheDesk(field);
     field.dataset.was = before.get(key) ?? added;
-    if (standing(field) !== field.dataset.was) refused.add(form);
+    if (standing(field) !== field.dataset.was) unsent.add(form);
   }
   const here = new Set([...fields()].map(({ key }) => key));
   gone = gone.filter(({ key }) => !here.has(key));
@@ -105,8 +111,9 @@ export function putBack() {
     if (checkable(field)) field.checked = value === "yes";
     else field.value = value;
     sayNewer(field, was);
+    field.closest("tr[hidden]")?.removeAttribute("hidden");
     for (let folded = field.closest("details"); folded; folded = folded.parentElement.closest("details")) folded.open = true;
-    refused.add(form);
+    unsent.add(form);
   }
   const first = kept.find((one) => here.has(one.key));
   gone = kept.filter((one) => !here.has(one.key));

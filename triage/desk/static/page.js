@@ -14,6 +14,19 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-open='keys']")) showKeys();
 });
 
+// A double click presses once: its second click would decide what the next page asks.
+document.addEventListener("click", (event) => {
+  if (event.detail > 1 && event.target.closest("form[method=post] button")) event.preventDefault();
+}, true);
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-more]");
+  if (!button) return;
+  const lines = [...document.querySelectorAll(button.dataset.more)].slice(0, Number(button.dataset.lines));
+  for (const one of lines) one.hidden = false;
+  lines[0]?.querySelector("input").focus();
+});
+
 document.addEventListener("keydown", (event) => {
   if (event.key !== "?" || event.ctrlKey || event.metaKey || isTyping(event.target)) return;
   event.preventDefault();
@@ -69,6 +82,7 @@ async function sendFromHere(form, pressed) {
     const options = { method: "POST", body, headers: { "X-Desk-Stays": "yes" } };
     const answer = await send(form.getAttribute("action"), options);
     taken(form);
+    form.dispatchEvent(new CustomEvent("taken", { bubbles: true, detail: pressed?.value }));
     const next = answer.headers.get("Location");
     if (next) location.assign(next);
     else await show(answer);

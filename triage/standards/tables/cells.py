@@ -191,7 +191,7 @@ def number(
         raise CellError(column, f"'{value}' is not a number. {hint}")
     result = float(written)
     if not least <= result <= most or math.isinf(result):
-        raise CellError(column, f"{value} is outside {least:g} to {most:g}.")
+        raise CellError(column, f"{value} is outside {least:,.12g} to {most:,.12g}.")
     return result
 
 

@@ -10,9 +10,36 @@ import { Outbox } from "./outbox.js";
 import { Panel } from "./panel.js";
 import { Statement } from "./statement.js";
 
-const UNSENT = "half typed";
+const UNSENT = "half typed"; // by sighting, in this tab
+const LONGEST = 5000; // characters of remarks, as the desk takes them (opened.py)
+const ONCE = ["record", "later", "undo", "redo", "two"]; // not again for a key that is held or a double click
 
 const at = (id) => document.getElementById(id);
+
+function halfTyped() {
+  try {
+    return JSON.parse(sessionStorage.getItem(UNSENT)) || {};
+  } catch {
+    return {};
+  }
+}
+
+/** Keep what was half typed for a sighting, whether it is put off, left or loaded again; nothing once it is recorded. */
+function keepTyped(sighting, kept) {
+  const all = halfTyped();
+  if (kept) all[sighting] = kept;
+  else delete all[sighting];
+  sessionStorage.setItem(UNSENT, JSON.stringify(all));
+}
+
+/** What was sent, as it was typed. */
+function asTyped(fields, rank = "") {
+  const said = {
+    taxon: fields.taxon, rank, qualifier: fields.qualifier, sex: fields.sex, stage: fields.life_stage, behavior: fields.behavior, remarks: fields.remarks,
+    second: fields.second_opinion === "yes", cannot: fields.cannot_tell, other: fields.not_an_adult,
+  };
+  return { typed: fields.taxon, said };
+}
 
 /** What was said of a sighting, in a word or two. */
 function inWords(one) {
@@ -98,7 +125,7 @@ class Room {
     const name = this.names.byName.get(this.statement.taxon);
     const above = name?.above.map((one) => this.names.byName.get(one)).find(Boolean);
     if (above) this.choose(above);
-    else this.hint("Choose a name first; F2 then takes it to the genus.");
+    else this.ask("Choose a name first; F2 then takes it to the genus.");
   }
 
   paint() {
@@ -116,18 +143,15 @@ class Room {
   keep() {
     if (!this.article) return;
     const { above, ...said } = this.statement;
-    sessionStorage.setItem(UNSENT, JSON.stringify({ sighting: this.article.dataset.sighting, typed: this.field.value, said }));
+    const some = this.field.value || Object.values(said).some(Boolean);
+    keepTyped(this.article.dataset.sighting, some && { typed: this.field.value, said });
   }
 
-  /** What was half typed for this sighting before the page was loaded again. */
+  /** What was half typed for this sighting before it went from the page. */
   restore() {
-    let kept = {};
-    try {
-      kept = JSON.parse(sessionStorage.getItem(UNSENT)) || {};
-    } catch { /* nothing was kept */ }
-    const same = kept.sighting === this.article.dataset.sighting;
-    this.statement = new Statement(same ? kept.said : {});
-    this.field.value = same ? kept.typed : "";
+    const kept = halfTyped()[this.article.dataset.sighting];
+    this.statement = new Statement(kept?.said);
+    this.field.value = kept?.typed ?? "";
     at("remarks").value = this.statement.remarks;
     at("remarks-line").hidden = !this.statement.remarks;
     this.panel.close();
@@ -142,8 +166,10 @@ class Room {
       if (!whole) return this.ask(this.field.value ? (this.candidates.names.length ? "Choose a name: its digit, or the down arrow." : "No name on the checklist is written so: try its first letters, with doubt (F3) and sex (F4) by their keys, or say why there is none (F9, !).") : "Type four letters of a name, or say why there is none (F9, !).");
       this.choose(whole);
     }
+    const { length } = this.statement.remarks;
+    if (length > LONGEST) return this.ask(`The remarks have ${length.toLocaleString("en")} characters, and ${LONGEST.toLocaleString("en")} are recorded at most: shorten them (:).`);
     const fields = { ...this.statement.fields(this.article.dataset.sighting), by: this.place.dataset.person };
-    sessionStorage.removeItem(UNSENT);
+    keepTyped(this.article.dataset.sighting, null);
     this.article = null;
     this.ahead.current = null;
     this.outbox.add(fields);
@@ -161,7 +187,6 @@ class Room {
   }
 
   later() {
-    sessionStorage.removeItem(UNSENT);
     this.ahead.putOff();
     this.article = null;
     this.hint("Put off: it comes again when nothing else waits.");
@@ -196,6 +221,7 @@ class Room {
 
   refused(one, why, kept) {
     this.recordedHere = this.recordedHere.filter((other) => other.sighting !== one.sighting);
+    if (!kept) keepTyped(one.sighting, asTyped(one, this.names.byName.get(one.taxon)?.rank)); // there again when it comes again
     this.hint(`Not recorded${kept ? " yet" : ""}: ${inWords(one)}${one.remarks ? ` (${one.remarks})` : ""}. ${why}`);
   }
 
@@ -225,7 +251,10 @@ class Room {
     this.count(-1);
     this.hint(`Brought back: ${again.summary.replace(/^took back: /, "")}.`);
     const same = this.undone?.sighting === this.article?.dataset.sighting;
-    if (this.undone) this.recordedHere.push(this.undone);
+    if (this.undone) {
+      this.recordedHere.push(this.undone);
+      keepTyped(this.undone.sighting, null);
+    }
     this.undone = null;
     if (!same) return undefined;
     this.article = null;
@@ -235,22 +264,18 @@ class Room {
 
   /** Put a statement into the fields as if it had just been typed. */
   say(fields) {
-    const name = this.names.byName.get(fields.taxon);
-    this.statement = new Statement({
-      qualifier: fields.qualifier, sex: fields.sex, stage: fields.life_stage, behavior: fields.behavior, remarks: fields.remarks,
-      second: fields.second_opinion === "yes", cannot: fields.cannot_tell, other: fields.not_an_adult,
-    });
-    if (name) this.statement.name(name);
-    this.field.value = fields.taxon;
-    this.paint();
+    keepTyped(fields.sighting, asTyped(fields, this.names.byName.get(fields.taxon)?.rank));
+    this.restore();
   }
 
-  async mend(path, fields, told) {
-    const done = await post(path, fields);
-    await this.reload(done.rest || done.own);
-    this.hint(done.moved ? `${told} But ${done.moved}: ` : told);
-    if (done.moved && done.rest && done.own) this.offer("Show it", () => this.goTo(done.own));
-    if (done.moved) this.offer("Take back", () => this.undo(), "<");
+  mend(path, fields, told) {
+    return this.tryTo(async () => {
+      const done = await post(path, fields);
+      await this.reload(done.rest || done.own);
+      this.hint(done.moved ? `${told} But ${done.moved}: ` : told);
+      if (done.moved && done.rest && done.own) this.offer("Show it", () => this.goTo(done.own));
+      if (done.moved) this.offer("Take back", () => this.act("undo"), "<");
+    });
   }
 
   /** A button behind what was said. */
@@ -320,8 +345,7 @@ class Room {
   act(name) {
     if (this.place.dataset.without.split(" ").includes(name)) return this.hint("That is done on the desk: write it into the remarks (:).");
     if (name === "record") return this.record();
-    if (name === "undo") return this.undo();
-    if (name === "redo") return this.redo();
+    if (name === "undo" || name === "redo") return this.inTurn(() => this[name]());
     if (!this.article) return undefined;
     if (this.look.act(name)) return this.look.choose(this.look.active);
     const acts = {
@@ -350,6 +374,7 @@ class Room {
     if (this.move(event)) return event.preventDefault();
     if (Object.hasOwn(this.keys, event.key)) {
       event.preventDefault();
+      if (event.repeat && ONCE.includes(this.keys[event.key])) return undefined;
       return this.tryTo(() => this.act(this.keys[event.key]));
     }
     if (/^[\p{L}]$/u.test(event.key) && event.target !== this.field) this.field.focus();
@@ -367,12 +392,12 @@ class Room {
     }
     if (event.key === "Escape") {
       this.field.value = "";
-      this.statement = new Statement();
+      Object.assign(this.statement, { qualifier: "", cannot: "", other: "" });
       this.typed();
       return true;
     }
     if (event.key === "Enter" && onField) {
-      this.record();
+      if (!event.repeat) this.record();
       return true;
     }
     if (!event.key.startsWith("Arrow") || !onField) return false;
@@ -386,6 +411,12 @@ class Room {
     if (event.key !== "Enter" && event.key !== "Escape") return;
     event.preventDefault();
     this.field.focus();
+  }
+
+  /** Taking back and bringing back wait for each other, however fast the keys come. */
+  inTurn(act) {
+    this.before = (this.before ?? Promise.resolve()).then(() => this.tryTo(act));
+    return this.before;
   }
 
   async tryTo(act) {
@@ -409,7 +440,7 @@ class Room {
     document.addEventListener("click", (event) => {
       const button = event.target.closest("[data-act], [data-show]");
       if (event.target.closest("[data-end]")) this.field.focus();
-      if (!button) return;
+      if (!button || (event.detail > 1 && ONCE.includes(button.dataset.act))) return;
       if (button.dataset.act) this.tryTo(() => this.act(button.dataset.act));
       else this.showFrame(Number(button.dataset.show));
       if (!this.panel.isOpen() && button.dataset.act !== "remarks") this.field.focus();

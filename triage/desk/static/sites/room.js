@@ -181,14 +181,18 @@ function season(paint) {
   paint();
 }
 
-async function open(site, address) {
+/** A site beside the map; the focus stays where it was pressed, or goes to the site when that link is gone. */
+async function open(site) {
   try {
     const answer = await send(`/sites/at?site=${encodeURIComponent(site)}`);
     at("site").innerHTML = await answer.text(); // a page of this desk, escaped where it was filled
     at("site").scrollTop = 0;
     at("chosen").textContent = `Beside the map: ${at("site").querySelector("h2").textContent}`;
-    history.replaceState(null, "", address);
     for (const place of svg.querySelectorAll(".place")) place.classList.toggle("chosen", place.dataset.site === site);
+    if (document.activeElement !== document.body) return;
+    const heading = at("site").querySelector("h2");
+    heading.tabIndex = -1;
+    heading.focus();
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     at("site").textContent = error.message;
@@ -203,7 +207,13 @@ if (svg) {
     if (!link || event.ctrlKey || event.metaKey) return;
     event.preventDefault();
     if (link.closest("svg") && ground.moved()) return;
-    open(link.dataset.site, link.getAttribute("href"));
+    history.pushState(null, "", link.getAttribute("href"));
+    open(link.dataset.site);
+  });
+  addEventListener("popstate", () => {
+    const site = new URLSearchParams(location.search).get("site");
+    if (site) open(site);
+    else location.reload();
   });
   ground.paint();
 }

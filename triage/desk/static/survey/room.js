@@ -52,8 +52,10 @@ if (at("work")) {
       return watch(true);
     });
   });
-  say(JSON.parse(sessionStorage.getItem(KEPT) || "[]"));
+  const ended = JSON.parse(sessionStorage.getItem(KEPT) || "[]");
   sessionStorage.removeItem(KEPT);
+  say(ended);
+  if (ended.length) at("said").focus();
   watch(false);
 }
 
