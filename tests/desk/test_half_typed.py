@@ -129,6 +129,7 @@ def test_a_key_that_is_held_and_a_double_click_decide_once(evening: Path, window
     with served(evening) as place:
         page = window()
         come_in_by_page(page, place, "/inbox/")
+        to_need(page, "no dragonfly seen")
         before, first = done(evening), page.url
         page.keyboard.down("1")
         until(page, lambda: page.url != first and page.locator("html[data-ready]").count() == 1)
