@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from desk.desks import come_in, desk_of, ended, post, token_of
+from desk.desks import come_in, desk_of, ended, post, seen, token_of
 from flask.testing import FlaskClient
 from tests_support import DEMO, NOW, dump
 
@@ -352,6 +352,8 @@ def test_a_wish_to_be_deleted_is_met_on_the_page_and_can_be_taken_back(walked: P
         undo.undo(survey, by="Ada Moor", now=NOW)
         assert correct.not_withdrawn(survey, held) == held
         assert None not in [originals.path_of(survey.originals, photo) for photo in held]
-    post(client, "/survey/forget", {"code": code, "sure": "yes", "photos": "yes"})
+    gone = {"code": code, "sure": "yes", "photos": "yes"}
+    gone["seen"] = seen(client, "/survey/people", "/survey/forget", {})
+    assert post(client, "/survey/forget", gone).status_code == 200
     with open_survey(walked) as survey:
         assert None in [originals.path_of(survey.originals, photo) for photo in held]

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from desk.conftest import CHROMIUM, Window, come_in_by_page, served, until
-from desk.desks import PLACE, come_in, desk_of, ended, person_with_words, post
+from desk.desks import PLACE, come_in, desk_of, ended, person_with_words, post, seen
 from tests_support import NOW
 
 from triage.pipeline import standing
@@ -98,12 +98,14 @@ def test_what_is_for_good_wants_a_yes(walked: Path):
     client = come_in(desk_of(walked))
     assert post(client, "/survey/forget", {"code": code}).status_code == 400
     assert "Nell Reedwater" in client.get("/survey/people").get_data(as_text=True)
-    done = post(client, "/survey/forget", {"code": code, "sure": "yes"})
+    sure = {"sure": "yes", "seen": seen(client, "/survey/people", "/survey/forget", {})}
+    done = post(client, "/survey/forget", {"code": code, **sure})
     assert f"{code}: " in done.text
     assert "Nell Reedwater" not in client.get("/survey/people").get_data(as_text=True)
     two = {"first": "ruth.fenner@example.org", "second": "nobody@example.org"}
     assert post(client, "/survey/one-person", two).status_code == 400
-    assert post(client, "/survey/one-person", {**two, "sure": "yes"}).status_code == 400
+    sure["seen"] = seen(client, "/survey/people", "/survey/one-person", {})
+    assert post(client, "/survey/one-person", {**two, **sure}).status_code == 400
 
 
 def form_of(page: str) -> dict[str, str]:

@@ -14,7 +14,7 @@ from tests_support import NOW
 
 from triage.inbox import Settlement
 from triage.mail.consent import read_consent
-from triage.pipeline import correct, drafts, jars, message_page, settle, volunteer_letters
+from triage.pipeline import correct, drafts, jars, message_page, persons, settle, volunteer_letters
 from triage.store import actions, consents, evidence, messages, people
 from triage.store.connection import Survey, open_survey
 
@@ -120,6 +120,27 @@ def test_words_that_came_meanwhile_are_not_taken_as_seen(
     assert post(client, path, sent).status_code == 412
     with open_survey(walked) as survey:
         assert people.find(survey, code).publish == "unstated"
+
+
+@pytest.mark.parametrize("path", ["/survey/forget", "/survey/one-person"])
+def test_nobody_is_forgotten_or_joined_as_another_than_the_page_showed(
+    client: FlaskClient, walked: Path, path: str
+):
+    code = person_with_words(walked)
+    with open_survey(walked) as survey:
+        other, third = [one.addresses[0] for one in people.all_people(survey) if one.addresses][:2]
+    sent = {"sure": "yes", "code": code, "first": "nell@example.org", "second": third}
+    sent["seen"] = seen(client, "/survey/people", path, {})
+    assert sent["seen"]
+    with open_survey(walked) as survey:
+        persons.join(survey, "nell@example.org", other, **LATER)
+        newest = actions.newest_number(survey)
+    assert post(client, path, sent).status_code == 412
+    with open_survey(walked) as survey:
+        assert actions.newest_number(survey) == newest
+        assert other in people.find(survey, code).addresses
+    sent["seen"] = seen(client, "/survey/people", path, {})
+    assert post(client, path, sent).status_code in (200, 302)
 
 
 def test_a_lot_that_was_named_meanwhile_is_not_named_over(client: FlaskClient, walked: Path):

@@ -11,7 +11,6 @@ from werkzeug.wrappers import Response
 from triage.desk import imports, keys, opened
 from triage.exuviae import Label, LabelLine, LabelProblem
 from triage.pipeline import jars
-from triage.standards.digests import short_digest_of
 from triage.store.evidence import history_of
 
 room = Blueprint("jars", __name__, url_prefix="/jars")
@@ -153,7 +152,7 @@ def name_again() -> Response | tuple[str, int]:
 
 
 def _state_of(number: str) -> str:
-    return short_digest_of(repr(jars.lot_of_number(opened.survey(), number)))
+    return opened.state_of(jars.lot_of_number(opened.survey(), number))
 
 
 def _lot_page(number: str, said: dict[str, str], problem: LabelProblem | None) -> str:

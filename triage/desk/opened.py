@@ -15,6 +15,7 @@ from triage.desk.work import BusyError, Work
 from triage.errors import ChangedMeanwhileError, UnknownError
 from triage.pipeline import sites, undo, walk
 from triage.pipeline.tables import Kind
+from triage.standards.digests import short_digest_of
 from triage.store import people
 from triage.store.actions import Action, Undone, newest_of
 from triage.store.connection import Survey, open_survey
@@ -125,6 +126,11 @@ def signed() -> Signed:
     return {"by": known_person(), "now": now()}
 
 
+def state_of(*shown: object) -> str:
+    """What a page showed, short, for its form's field "seen" (``unchanged``)."""
+    return short_digest_of(repr(shown))
+
+
 @contextmanager
 def unchanged(stands: Callable[[], Container[str]]) -> Iterator[None]:
     """Do what a form says of what its page showed, with nothing in between; else refuse.
@@ -137,13 +143,24 @@ def unchanged(stands: Callable[[], Container[str]]) -> Iterator[None]:
         If somebody, or another tab, changed since what the page shows.
     """
     with survey().transaction():
-        if request.form.get("seen", "") not in stands():
-            raise ChangedMeanwhileError(
-                "what the page showed was changed meanwhile, by somebody else or in another tab",
-                failing="nothing more was recorded",
-                next_step="Load the page again: what you typed will stand beside what is there.",
-            )
+        refuse_an_old_page(stands())
         yield
+
+
+def refuse_an_old_page(stands: Container[str]) -> None:
+    """Refuse what a form says of what is no longer so: its field "seen" must be one of these.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If somebody, or another tab, changed since what the page shows.
+    """
+    if request.form.get("seen", "") not in stands:
+        raise ChangedMeanwhileError(
+            "what the page showed was changed meanwhile, by somebody else or in another tab",
+            failing="nothing more was recorded",
+            next_step="Load the page again: what you typed will stand beside what is there.",
+        )
 
 
 def last_action() -> Action | None:

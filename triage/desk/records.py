@@ -7,10 +7,8 @@ from werkzeug.wrappers import Response
 
 from triage.desk import keys, opened
 from triage.errors import UnknownError
-from triage.inbox.records import RecordNeed
 from triage.mail.consent import Publication
 from triage.pipeline import audit, consents, jars, persons
-from triage.standards.digests import short_digest_of
 from triage.store import people
 
 room = Blueprint("records", __name__, url_prefix="/inbox/records")
@@ -35,7 +33,7 @@ def start() -> str:
     named = people.with_names(survey, *(need.record for need in needs))
     return render_template(
         "inbox/records.html",
-        needs=list(zip(needs, named, map(_state_of, needs), strict=True)),
+        needs=list(zip(needs, named, map(opened.state_of, needs), strict=True)),
         words=WORDS,
         addresses={one.code: ", ".join(one.addresses) for one in people.all_people(survey)},
         undone=request.args.get("undone", ""),
@@ -44,15 +42,11 @@ def start() -> str:
     )
 
 
-def _state_of(need: RecordNeed) -> str:
-    return short_digest_of(repr(need))
-
-
 @room.post("/")
 def decide() -> Response:
     """Carry out the pressed decision on what the page showed."""
     survey, now, words = opened.survey(), opened.now(), opened.typed("words").strip()
-    with opened.unchanged(lambda: set(map(_state_of, audit.record_needs(survey, now=now)))):
+    with opened.unchanged(lambda: set(map(opened.state_of, audit.record_needs(survey, now=now)))):
         _decide(words)
     return redirect(url_for(".start"))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
@@ -9,7 +11,6 @@ from triage.desk import imports, opened
 from triage.errors import UnknownError
 from triage.pipeline import audit, consents, persons, undo
 from triage.pipeline.log import log_of
-from triage.standards.digests import short_digest_of
 from triage.standards.letters import alphabetical
 from triage.store.actions import LASTING
 from triage.store.people import Person, find, listed, with_names
@@ -58,19 +59,22 @@ def take_back() -> Response:
 @room.get("/people")
 def people() -> str:
     """Everybody with what they allow; words that nobody has seen first."""
-    everybody = [one for one in listed(opened.survey()) if one.name or one.addresses]
+    known = listed(opened.survey())
+    everybody = [one for one in known if one.name or one.addresses]
     everybody.sort(key=lambda one: (not one.unseen, alphabetical(one.name), one.code))
     return render_template(
         "survey/people.html",
         people=everybody,
         whom=request.args.get("whom", ""),
-        seen={one.code: _words_of(one) for one in everybody if one.unseen},
+        seen={one.code: opened.state_of(one.unseen) for one in everybody if one.unseen},
+        who=_who(known),
         done=opened.last_action() if request.args.get("done") else None,
     )
 
 
-def _words_of(person: Person) -> str:
-    return short_digest_of(repr(person.unseen))
+def _who(everybody: Iterable[Person]) -> str:
+    """Which name and addresses are whose, as the page shows it to whoever joins or forgets one."""
+    return opened.state_of(*((one.code, one.name, one.addresses) for one in everybody))
 
 
 @room.post("/consent-seen")
@@ -78,7 +82,7 @@ def consent_seen() -> Response:
     """Say that the words of a grant were seen and do grant it, or that they grant nothing."""
     said = consents.deny_grant if request.form.get("says") == "nothing" else consents.see_consent
     survey, code = opened.survey(), request.form.get("code", "")
-    with opened.unchanged(lambda: [_words_of(find(survey, code))]):
+    with opened.unchanged(lambda: [opened.state_of(find(survey, code).unseen)]):
         said(survey, code, **opened.signed())
     return redirect(url_for(".people", done="yes"))
 
@@ -88,7 +92,8 @@ def one_person() -> Response:
     """Say that two addresses are one person's."""
     signed, form = opened.signed(), request.form
     _wants_a_yes("that the two are one person")
-    persons.join(opened.survey(), form.get("first", ""), form.get("second", ""), **signed)
+    with opened.unchanged(lambda: [_who(listed(opened.survey()))]):
+        persons.join(opened.survey(), form.get("first", ""), form.get("second", ""), **signed)
     return redirect(url_for(".people", done="yes"))
 
 
@@ -97,6 +102,7 @@ def forget() -> str:
     """Forget a person: name, contact and mail go, records stay under a code; say what is left."""
     signed, form = opened.signed(), request.form
     _wants_a_yes("that this cannot be taken back")
+    opened.refuse_an_old_page([_who(listed(opened.survey()))])  # of whoever goes for good
     photos = form.get("photos") == "yes"
     outcome = persons.forget(opened.survey(), form.get("code", ""), photos=photos, **signed)
     return render_template("survey/forgotten.html", outcome=outcome)
