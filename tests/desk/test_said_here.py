@@ -6,6 +6,7 @@ import ast
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -55,11 +56,26 @@ def words_of(tree: ast.AST) -> Iterator[str]:
 
 
 def everything_said() -> dict[str, list[str]]:
-    """The texts of each module."""
-    return {
+    """The texts of each module, and what an export's own file of words says."""
+    said = {
         path.relative_to(ROOT).as_posix(): list(words_of(ast.parse(path.read_text("utf-8"))))
         for path in sorted(ROOT.rglob("*.py"))
     }
+    said["exports/words.toml"] = list(texts_of(toml_of("triage.exports", "words.toml")))
+    return said
+
+
+def texts_of(held: Any) -> Iterator[str]:
+    """Every text of a file of words, those that stand as a key, too."""
+    if isinstance(held, str):
+        yield held
+    elif isinstance(held, dict):
+        for name, value in held.items():
+            yield name
+            yield from texts_of(value)
+    elif isinstance(held, list):
+        for one in held:
+            yield from texts_of(one)
 
 
 def test_what_is_said_for_the_command_line_is_said_otherwise_at_the_desk():

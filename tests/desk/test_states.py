@@ -172,7 +172,7 @@ def test_states_of_jars_and_sites(evening: Path, window: Window, width: int, the
             page.click(f"button[value='{wanted}']")
             page.wait_for_selector("main:not(:has([role=alert]))")
             page.click("text=Record this jar")
-            page.wait_for_selector("[role=alert], .done")
+            page.wait_for_selector("main [role=alert], main .done")
         page.wait_for_selector("[role=status].done")
         looks.at("jars-recorded")
         page.set_input_files(
