@@ -39,6 +39,7 @@ LABEL = {"site": "Heron Mere", "day": "2026-06-14"}
         ("/inbox/records/", {"do": "said"}, "words"),
         ("/survey/settings", {}, "survey.description"),
         ("/letter/q-1", {}, "words"),
+        ("/who", {}, "name"),
     ],
 )
 def test_what_is_too_long_is_refused_and_never_cut(

@@ -31,7 +31,7 @@ def token() -> Response:
 @room.post("/who")
 def who() -> Response | str:
     """Remember in this browser who is at the desk; a name that may be a slip is asked about."""
-    name = opened.clean_name(request.form.get("name", ""))
+    name = opened.clean_name(opened.typed("name", opened.NAME_LENGTH))
     if names_nobody(name):
         raise UnknownError(
             "a name is needed", failing=name or "your name", next_step="Type the name for the log."
