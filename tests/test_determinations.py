@@ -8,6 +8,7 @@ import pytest
 
 from triage.checklist import Checklist, Taxon
 from triage.determinations import Accepted, Determination, accepted, care_needed, follow
+from triage.determinations.accepting import MAY_BE_ONE
 from triage.sightings import Facts
 
 LINES = {
@@ -32,9 +33,13 @@ def said(
     return Determination(**{**values, **more})  # type: ignore[arg-type]
 
 
-def stand(*determinations: Determination, needed: int = 1, care: str = "") -> Accepted:
+def stand(
+    *determinations: Determination, needed: int = 1, care: str = "", unsure: str = ""
+) -> Accepted:
+    """``unsure`` are the letters of every two who may be one person."""
     return accepted(
         determinations,
+        may_be_one=[frozenset(two) for two in unsure.split()],
         lineage=lambda name: LINES[name],
         needed=needed,
         extra_care=lambda name: care if name == "Aeshna mixta" else "",
@@ -73,6 +78,46 @@ def test_a_survey_may_ask_for_two_of_everything():
     assert stand(said("A", "Aeshna mixta"), said("B", "Aeshna mixta"), needed=2).state == (
         "determined"
     )
+
+
+MIXTA, CYANEA = "Aeshna mixta", "Aeshna cyanea"
+
+
+@pytest.mark.parametrize(
+    ("names", "unsure", "needed", "state", "name"),
+    [
+        ({"A": MIXTA, "B": MIXTA}, "AB", 1, "determined", MIXTA),  # either of them would do
+        ({"A": MIXTA, "B": MIXTA}, "AB", 2, "second opinion", MIXTA),
+        ({"A": MIXTA, "B": MIXTA, "C": MIXTA}, "AB", 2, "determined", MIXTA),
+        ({"A": MIXTA, "B": MIXTA, "C": MIXTA}, "AB BC", 2, "second opinion", MIXTA),
+        ({"A": MIXTA, "B": MIXTA, "C": MIXTA}, "BC AB", 2, "second opinion", MIXTA),
+        ({"A": MIXTA, "B": MIXTA, "C": MIXTA, "D": MIXTA}, "AB CD", 3, "second opinion", MIXTA),
+        ({"A": MIXTA, "B": CYANEA}, "AB", 1, "second opinion", "Aeshna"),
+        ({"A": MIXTA, "B": MIXTA, "C": CYANEA}, "AB", 1, "second opinion", "Aeshna"),
+        ({"A": MIXTA, "B": MIXTA, "C": CYANEA}, "AC", 1, "second opinion", "Aeshna"),
+        ({"A": MIXTA, "B": "Aeshna"}, "AB", 1, "second opinion", "Aeshna"),
+        ({"A": "Aeshna", "B": MIXTA}, "AB", 1, "determined", MIXTA),
+        ({"A": MIXTA, "B": ""}, "AB", 1, "second opinion", ""),
+    ],
+)
+def test_two_who_may_be_one_person_settle_only_what_one_person_would(
+    names: dict[str, str], unsure: str, needed: int, state: str, name: str
+):
+    made = [
+        said(who, one, at=f"2026-07-0{n}T10:00:00Z")
+        for n, (who, one) in enumerate(names.items(), 1)
+    ]
+    found = stand(*made, unsure=unsure, needed=needed)
+    assert (found.state, found.scientific_name) == (state, name)
+    assert found.state == "determined" or found.reason != "2 of 2 determiners"
+
+
+def test_whoever_may_have_asked_answers_no_request_for_a_second_opinion():
+    asked = said("A", MIXTA, second_opinion=True)
+    answer = said("B", MIXTA, at="2026-07-02T10:00:00Z")
+    assert stand(asked, answer).state == "determined"
+    found = stand(asked, answer, unsure="AB")
+    assert (found.state, found.reason) == ("second opinion", MAY_BE_ONE)
 
 
 def test_disagreement_falls_back_to_the_common_coarser_name():

@@ -10,9 +10,9 @@ from tests_support import NOW
 from triage.determinations import Statement
 from triage.determinations.determiners import KnownPerson, ask_about, recognise
 from triage.errors import UnknownError
-from triage.pipeline import determine, persons, queueing, standing
+from triage.pipeline import determine, persons, queueing, standing, undo
 from triage.pipeline.audit import record_needs
-from triage.store import people
+from triage.store import derived_rules, people
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -100,6 +100,53 @@ def test_two_spellings_of_one_person_are_not_two_determiners(survey: Survey):
     assert say(survey, sighting, "Una Holm", new=True) == "determined"
     people = {d.identified_by for d in standing.standing(survey).determinations[sighting]}
     assert len(people) == 2
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("Fritz Grünwald", "F. Grünwald"),
+        ("Jörg Käfer", "Joerg Kaefer"),
+        ("Anna Lis", "Lis Anna"),
+        ("Edda Holt", "Eda Holt"),
+        ("Robert Tarn", "Bob Tarn"),
+        ("Ole Tarn", "Peggy Tarn"),  # of one family: nicknames are many
+    ],
+)
+def test_near_names_count_as_one_determiner_until_somebody_says_that_they_are_two(
+    survey: Survey, one: str, other: str
+):
+    survey.connection.execute("update taxa set needs_two = 1")
+    sighting = first(survey)
+
+    def waits() -> bool:
+        for kept in ("matches_due", "site_adults_due"):
+            survey.run(f"delete from {kept}")
+        queue = queueing.queue(survey, now=NOW)
+        stands = standing.standing(survey, [sighting]).accepted[sighting].state
+        assert (sighting in {one.sighting.identifier for one in queue}) == (stands != "determined")
+        return stands == "second opinion"
+
+    for who in (one, other):
+        say(survey, sighting, who, new=True, name="Libellula depressa")
+        assert waits()
+    (need,) = (need for need in record_needs(survey, now=NOW) if need.kind == "near names")
+
+    def all_follows() -> bool:
+        return all(sighting in derived_rules.due(survey, one) for one in ("matches", "site_adults"))
+
+    assert not all_follows()
+    persons.tell_apart(survey, *need.choices, by="Co", now=NOW)
+    assert all_follows()
+    assert not waits()
+    undone = undo.undo(survey, by="Co", now=NOW)
+    assert all_follows()
+    assert waits()
+    undo.undo(survey, by="Co", now=NOW, number=undone.number)
+    assert not waits()
+    persons.join(survey, *need.choices, by="Co", now=NOW)
+    assert all_follows()
+    assert waits()
 
 
 def test_a_short_name_stands_for_one_person_only(survey: Survey):

@@ -237,6 +237,89 @@ def test_all_answers_are_one_action(survey: Survey, tmp_path: Path):
     assert read(survey, table(tmp_path, outcome.packet, *said)).new == 3
 
 
+COLUMNS = (
+    *("sighting", "scientificName", "identificationQualifier", "sex", "lifeStage", "behavior"),
+    *("identificationRemarks", "identifiedBy", "cannotTell", "notAnAdult", "secondOpinion"),
+)
+FIRST = "packet-{}-01"
+
+
+def answers(to: Path, packet_name: str, *rows: str, header: str = "") -> Path:
+    """A table of answers as a determiner's spreadsheet may leave it."""
+    text = "\n".join([header or ",".join(COLUMNS), *rows]) + "\n"
+    (to / "answers.csv").write_text(text.replace("{}", packet_name), encoding="utf-8")
+    return to / "answers.csv"
+
+
+def answer(key: str = FIRST, **said: str) -> str:
+    return ",".join([key, *(said.get(column, "") for column in COLUMNS[1:])])
+
+
+NAMED = answer(scientificName="Aeshna mixta")
+
+
+@pytest.mark.parametrize(
+    ("rows", "refused", "why"),
+    [
+        # Words with a comma and no quotation marks: the next cells are other columns' then.
+        ([NAMED, answer("packet-{}-02", scientificName="Libellula",
+          identificationRemarks="Wings spotted, Abdomen broad")], [3], "12 cells"),
+        ([answer(scientificName="Aeshna", identifiedBy="Wings Spotted")], [2], "made for Ada"),
+        ([answer(scientificName="Aeshna", identifiedBy="Bodil Qvam")], [2], "made for Ada"),
+        ([answer(scientificName="Aeshna", identifiedBy="A. Moor")], [2], "may be Ada Moor"),
+        ([answer(cannotTell="yes")], [2], "no reason"),
+        ([answer(cannotTell="x")], [2], "no reason"),
+        ([answer(notAnAdult="WAHR")], [2], "no reason"),
+        ([answer(cannotTell="Aeshna mixta")], [2], "as the name"),
+        ([answer(notAnAdult="Aeshna")], [2], "as the name"),
+        ([answer(scientificName="Aeshna", identificationQualifier="yes")], [2], "how sure"),
+        ([answer(scientificName="Aeshna", identificationQualifier="♀")], [2], "how sure"),
+        ([answer(scientificName="Aeshna", sex="Femal")], [2], "Did you mean female"),
+        ([answer("1e+06", scientificName="Aeshna")], [2], "spreadsheet changed"),
+        ([answer("packet-{}-1", scientificName="Aeshna")], [2], "not the identifier"),
+        ([answer("packet-{}-99", scientificName="Aeshna")], [2], "no packet"),
+        ([answer("", scientificName="Aeshna")], [2], "names no sighting"),
+        ([NAMED, answer(scientificName="Aeshna cyanea")], [2, 3], "None of these rows"),
+    ],
+)  # fmt: skip
+def test_an_answer_that_is_not_what_it_seems_is_refused(
+    survey: Survey, tmp_path: Path, rows: list[str], refused: list[int], why: str
+):
+    name = made(survey, tmp_path).packet
+    before = {one.name for one in people.known(survey)}
+    path = answers(tmp_path, name, *rows)
+    back = determine_from_table(survey, path, by="", now=NOW, new=True)
+    assert [row.line for row in back.refused] == refused
+    assert why in back.refused[0].reason
+    assert back.new == len(rows) - len(refused)
+    assert {one.name for one in people.known(survey)} == before
+
+
+@pytest.mark.parametrize("no", ["no", "nein", "FALSE", "0", "-", "n/a"])
+def test_a_box_that_nobody_ticked_is_no_reason(survey: Survey, tmp_path: Path, no: str):
+    name = made(survey, tmp_path).packet
+    said = answer(scientificName="Aeshna mixta", cannotTell=no, notAnAdult=no)
+    left = answer("packet-{}-02", cannotTell=no, notAnAdult=no)
+    back = read(survey, answers(tmp_path, name, said, left))
+    assert (back.new, back.refused) == (1, ())
+    stands = standing.standing(survey, asked(survey, name)).accepted
+    assert stands[asked(survey, name)[0]].scientific_name == "Aeshna mixta"
+    assert stands[asked(survey, name)[1]].state == "queued"
+
+
+def test_answers_beside_which_another_name_stands_are_told(survey: Survey, tmp_path: Path):
+    outcome = made(survey, tmp_path)
+    people.determiner(survey, "Ben Holm", new=True)
+    rows = [answer(f"packet-{{}}-0{n}", scientificName="Aeshna") for n in (1, 2)]
+    path = answers(tmp_path, outcome.packet, *rows)
+    (told,) = determine_from_table(survey, path, by="Ben Holm", now=NOW).told
+    assert "Ada Moor's" in told.reason
+    assert "not Ben Holm's" in told.reason
+    by_ben = answer("packet-{}-03", scientificName="Aeshna", identifiedBy="Ben Holm")
+    (told,) = read(survey, answers(tmp_path, outcome.packet, by_ben)).told
+    assert "was made for Ada Moor; Ben Holm answers here" in told.reason
+
+
 def test_a_packet_that_cannot_be_written_was_never_made(survey: Survey, tmp_path: Path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(SourceError, match="cannot be written"):

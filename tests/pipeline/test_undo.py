@@ -238,7 +238,7 @@ def test_a_table_of_several_people_is_the_coordinators_and_taken_back_as_theirs(
     stands = standing.standing(survey, found).accepted
     assert {stands[one].state for one in found if one in stands} <= {"queued"}
     path.write_text(
-        f"sighting,cannotTell,identifiedBy\n{found[0]},no,Vera Adler\n", encoding="utf-8"
+        f"sighting,cannotTell,identifiedBy\n{found[0]},blurred,Vera Adler\n", encoding="utf-8"
     )
     determine_from_table(survey, path, by="", now=NOW, new=True)
     assert undo.undo(survey, by="vera adler", now=NOW).taken.by == "Vera Adler"

@@ -296,3 +296,24 @@ def test_a_letter_that_was_lost_or_coded_is_refused(cell: str):
 def test_an_address_keeps_its_signs():
     address = "https://example.org/protocol.php?id=%C5%82%C4%85ka"
     assert words(row(samplingProtocol=address), "samplingProtocol") == address
+
+
+@pytest.mark.parametrize(
+    ("lines", "refused"),
+    [
+        # A comma in words without quotation marks: the row is a cell longer, its last one empty.
+        (("LM,Wet Meadow,53.9", "AP,Alder Pool, the small one,53.8", "HM,Mere,54.0"), [3]),
+        (("LM,Wet Meadow,", "AP,Alder Pool, small,", "HM,Mere,54.0"), [3]),
+        (("LM,Wet Meadow,53.9,", "AP,Alder Pool,53.8,"), []),  # every row ends so
+        (("LM,Wet Meadow,53.9,,", "AP,Alder Pool,53.8,"), [2]),
+        (("LM,Wet Meadow", "AP,Alder Pool,53.8"), []),
+    ],
+)
+def test_a_row_of_more_cells_than_the_others_is_shifted_though_its_last_are_empty(
+    tmp_path, lines: tuple[str, ...], refused: list[int]
+):
+    path = table(tmp_path, "\n".join([",".join(HEADER), *lines]).encode())
+    read = read_table(path, required=HEADER)
+    assert [one.line for one in read.refused] == refused
+    assert all("Put text that contains the delimiter" in one.reason for one in read.refused)
+    assert len(read.rows) == len(lines) - len(refused)

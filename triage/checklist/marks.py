@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from triage.standards.tables import FEMALE_WORDS, MALE_WORDS
+from triage.standards.tables import FEMALE_WORDS, MALE_WORDS, answer_of
 
 _DOUBTS = {
     "cf.": r"c\.\s?f\.?|cfr?\.?|conf\.|confer",
@@ -188,6 +188,21 @@ def take_doubts(text: str, marks: Marks) -> str:
 def _without_parentheses(found: re.Match[str]) -> str:
     """``Aeshna (cf. mixta)``: an epithet in doubt, no subgenus."""
     return f" {found[1]} " if found[1].islower() else found[0]
+
+
+def wrong_qualifier(text: str) -> str:
+    """Why words are no doubt of a name: they deny it, or are a sex, an age or a bare yes.
+
+    >>> [bool(wrong_qualifier(one)) for one in ("not", "male", "teneral", "yes", "cf.", "sure")]
+    [True, True, True, True, False, False]
+    """
+    if denies(text):
+        return "the qualifier says what it is not"
+    marks = Marks()
+    left = take_age(take_pair(take_sexes(f" {text} ", marks), marks), marks)
+    if answer_of(text) is True or not left.strip(" .,;()"):
+        return f"the qualifier '{text}' says nothing of how sure the name is"
+    return ""
 
 
 def read_qualifier(text: str) -> str:

@@ -25,6 +25,7 @@ from triage.checklist.marks import (
     take_letter,
     take_pair,
     take_sexes,
+    wrong_qualifier,
 )
 from triage.checklist.names import canonical_name
 from triage.checklist.shortened import candidates, written_out
@@ -137,8 +138,7 @@ def read_qualified(written: str, qualifier: str, checklist: Checklist) -> Writte
     found = read_name(written, checklist)
     if found.taxon is None or not qualifier:
         return found
-    if denies(qualifier):
-        problem = "the qualifier says what it is not"
+    if problem := wrong_qualifier(qualifier):
         return WrittenName(verbatim=written, problem=problem, near=(found.scientific_name,))
     if _SEPARATORS.match(f" {qualifier} "):
         both = read_name(f"{written} {qualifier}", checklist)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from triage.determinations.records import Accepted, Determination, SightingState
 
 Lineage = Callable[[str], Sequence[tuple[str, str]]]
 """A name in, its (rank, name) pairs from its own rank up to the order out."""
+
+MAY_BE_ONE = "two who looked may be one person, and count as one until somebody says which"
 
 
 def newest_of_each(determinations: Sequence[Determination]) -> list[Determination]:
@@ -26,8 +28,11 @@ def accepted(
     lineage: Lineage,
     needed: int = 1,
     extra_care: Callable[[str], str] = lambda name: "",
+    may_be_one: Collection[frozenset[str]] = (),
 ) -> Accepted:
     """Decide where a sighting stands.
+
+    While two of its determiners may be one person it is settled only if that makes no difference.
 
     Parameters
     ----------
@@ -40,6 +45,8 @@ def accepted(
     extra_care : callable
         From a name to the reason why two determiners are needed (outside season or area, marked
         in the checklist), or an empty text.
+    may_be_one : collection of frozenset of str
+        Every two of the determiners of whom nobody has said whether they are one person.
 
     Returns
     -------
@@ -47,6 +54,35 @@ def accepted(
         The finest name with enough support and no dissent; a majority of three or more decides a
         disagreement; otherwise the common coarser name stands and a second opinion is asked for.
     """
+    as_many = _stands(determinations, lineage, needed, extra_care)
+    if not may_be_one or as_many.state == "second opinion":
+        return as_many
+    as_one = _stands(_as_one(determinations, may_be_one), lineage, needed, extra_care)
+    if all(getattr(as_many, one) == getattr(as_one, one) for one in _SETTLED_BY):
+        return as_many
+    return replace(as_one, state="second opinion", reason=MAY_BE_ONE)
+
+
+_SETTLED_BY = ("state", "scientific_name", "qualifier")
+
+
+def _as_one(
+    determinations: Sequence[Determination], may_be_one: Collection[frozenset[str]]
+) -> list[Determination]:
+    """The same, as if all who may be one person were."""
+    whose = {one.identified_by: one.identified_by for one in determinations}
+    for pair in may_be_one:
+        kept, gone = (whose[who] for who in sorted(pair))
+        whose = {who: kept if one == gone else one for who, one in whose.items()}
+    return [replace(one, identified_by=whose[one.identified_by]) for one in determinations]
+
+
+def _stands(
+    determinations: Sequence[Determination],
+    lineage: Lineage,
+    needed: int,
+    extra_care: Callable[[str], str],
+) -> Accepted:
     current = newest_of_each(determinations)
     if not current:
         return Accepted(state="queued", reason="not looked at yet")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from triage.errors import UnknownError
 from triage.standards.person_names import (
@@ -106,9 +107,31 @@ def of_known_family(added: str, known: Iterable[KnownPerson]) -> str:
         return ""
     others = f"{' and '.join(like[:3])} {'has' if len(like) == 1 else 'have'}"
     return (
-        f"{added} is new here, and {others} a like {'name' if near else 'family name'}. If they"
-        " are one person, 'triage people --same' joins them."
+        f"{added} is new here, and {others} a like {'name' if near else 'family name'}. Until"
+        " somebody says whether they are one person or two they do not count as two determiners:"
+        " 'triage inbox' asks."
     )
+
+
+@lru_cache(maxsize=65_536)
+def may_be_one(name: str, other: str) -> str:
+    """Why two determiners of these names may be one person, in words; empty if they are two.
+
+    Nicknames are many, so a like family name is enough: one person under two names would settle
+    what needs two.
+
+    >>> may_be_one("Ruth Fenner", "R. Fenner"), may_be_one("Ruth Fenner", "Ida Kvist")
+    ('one has only an initial', '')
+    """
+    if not name or not other:
+        return ""
+    if likeness(name, other) == "same":
+        return "the same name"
+    near = near_names(name, [other])
+    if near:
+        return near[0][1]
+    family = of_one_family(name, [other])
+    return "both name sightings, and their family names are near" if family else ""
 
 
 def _names(known: Iterable[KnownPerson]) -> list[str]:

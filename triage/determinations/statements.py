@@ -9,6 +9,7 @@ from rapidfuzz import fuzz, process
 from triage.checklist import Checklist, read_qualified
 from triage.determinations.records import Statement
 from triage.errors import TriageError, UnknownError
+from triage.standards.tables import answer_of
 
 LIFE_STAGES = ("adult", "teneral", "immature", "mature", "larva", "exuvia", "egg")
 _STAGE_WORDS = {"imago": "adult", "juvenile": "immature", "subadult": "immature", "nymph": "larva"}
@@ -55,6 +56,7 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
             next_step="Give a TAXON, or --cannot-tell REASON, or --not-an-adult WHAT.",
         )
     if not statement.taxon:
+        _refuse_no_reason(checklist, statement.reason)
         return statement
     found = read_qualified(statement.taxon, statement.qualifier, checklist)
     if found.taxon is None:
@@ -75,6 +77,22 @@ def read_statement(checklist: Checklist, statement: Statement) -> Statement:
         behavior=statement.behavior or found.behavior,
         verbatim=found.verbatim,
     )
+
+
+def _refuse_no_reason(checklist: Checklist, words: str) -> None:
+    """Refuse a yes or a no, and a name of the checklist, where a reason is to stand."""
+    if answer_of(words) is not None:
+        raise TriageError(
+            "this is no reason",
+            failing=words,
+            next_step="Write what these photos lack, or what is seen on them.",
+        )
+    if checklist.resolve(words) is not None:
+        raise TriageError(
+            "a name of the checklist stands where the reason is to stand that there is none",
+            failing=words,
+            next_step="Give it as the name, or write what these photos lack or show besides.",
+        )
 
 
 def _without_blanks(statement: Statement) -> Statement:

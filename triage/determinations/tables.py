@@ -14,6 +14,7 @@ from triage.standards.tables import (
     CellError,
     RefusedRow,
     TableRow,
+    answer_of,
     columns_of,
     identifier,
     person,
@@ -76,8 +77,8 @@ def _said(row: TableRow) -> SaidRow:
         identified_by=" ".join(by.split()),
         statement=Statement(
             taxon=taxon,
-            cannot_tell=text(row, "cannotTell"),
-            not_an_adult=text(row, "notAnAdult"),
+            cannot_tell=_reason(row, "cannotTell"),
+            not_an_adult=_reason(row, "notAnAdult"),
             qualifier=text(row, "identificationQualifier", longest=200),
             sex=sex(row),
             life_stage=_life_stage(row),
@@ -86,6 +87,12 @@ def _said(row: TableRow) -> SaidRow:
             second_opinion=yes_or_no(row, "secondOpinion"),
         ),
     )
+
+
+def _reason(row: TableRow, column: str) -> str:
+    """Why there is no name; a no, as of a box that nobody ticked, is no reason."""
+    written = text(row, column)
+    return "" if answer_of(written) is False else written
 
 
 def _sighting(row: TableRow) -> str:
@@ -108,4 +115,4 @@ def _life_stage(row: TableRow) -> str:
     try:
         return read_life_stage(text(row, "lifeStage", longest=100))
     except UnknownError as error:
-        raise CellError("lifeStage", f"'{error.failing}' is {error}") from error
+        raise CellError("lifeStage", str(error)) from error

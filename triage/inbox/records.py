@@ -13,9 +13,10 @@ from datetime import date
 from itertools import combinations, product
 from typing import Literal
 
+from triage.determinations.determiners import may_be_one
 from triage.exuviae import UnresolvedReference
 from triage.standards.counting import counted
-from triage.standards.person_names import near_pairs, of_one_family
+from triage.standards.person_names import near_pairs
 
 EARLIEST_PHOTO = 1826  # the oldest photograph that is left; a sighting before it has a wrong year
 
@@ -136,8 +137,7 @@ def _near_people(
 ) -> Iterator[RecordNeed]:
     """People of one name, each with the next, then those of near names, by their codes.
 
-    Nicknames are many, so of those who name sightings a family name is enough: one person under
-    two names would settle what needs two.
+    Determiners are asked about as long as they do not count as two.
     """
     bearers: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for code, name in people:
@@ -158,9 +158,9 @@ def _near_people(
     found = {frozenset((one[0], other[0])) for one, other, _ in pairs}
     said = [one for same in bearers.values() for one in same if one[0] in determiners]
     pairs += [
-        (one, other, "both name sightings, and their family names are near")
+        (one, other, why)
         for one, other in combinations(said, 2)
-        if frozenset((one[0], other[0])) not in found and of_one_family(one[1], [other[1]])
+        if frozenset((one[0], other[0])) not in found and (why := may_be_one(one[1], other[1]))
     ]
     for one, other, why in pairs:
         # Of two who are joined the first one's name stays: the one that is written out.

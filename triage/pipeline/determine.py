@@ -195,6 +195,7 @@ def determine_from_table(
         wrong += twice.values()
         kept = {line: one for line, one in read.items() if line not in twice}
         wrong += _of_known_families(kept, before)
+        wrong += _answered_by_others(kept, by, before)
         new_ones = [
             one
             for one in kept.values()
@@ -290,6 +291,43 @@ def _determiner(everybody: Sequence[KnownPerson], who: str, *, new: bool) -> Kno
     return people.meant(everybody, who, new=new)
 
 
+def _who_answers(everybody: Sequence[KnownPerson], who: str, to_whom: str) -> KnownPerson:
+    """The person of an answer: a packet's table adds nobody, its cells may be shifted."""
+    found = recognise(who, everybody)
+    if found is None:
+        names = (one.name or one.code for one in everybody if one.code == to_whom)
+        raise UnknownError(
+            f"{ask_about(who, everybody).what}; the packet was made for {next(names, to_whom)}",
+            failing=who,
+            next_step="Leave identifiedBy empty for that person's answers; somebody else is added"
+            " by one determination of their own, 'triage determine SIGHTING NAME --by WHO --new'.",
+        )
+    return found
+
+
+def _answered_by_others(
+    read: Mapping[int, _Found], by: str, known: Sequence[KnownPerson]
+) -> list[RefusedRow]:
+    """What is told of answers that another name stands beside than that of the packet's person."""
+    names = {one.row: one.name or one.code for one in known}
+    given, told = " ".join(by.split()), dict[tuple[str, str], RefusedRow]()
+    for line, one in read.items():
+        if one.asked is None:
+            continue
+        packet, whose = one.asked.packet, names.get(one.asked.person, "somebody else")
+        if one.who.row != one.asked.person:
+            reason = f"packet {packet} was made for {whose}; {one.who.name} answers here."
+        elif given and recognise(given, [one.who]) is None:
+            reason = (
+                f"these answers are {whose}'s, for whom packet {packet} was made, not {given}'s."
+            )
+        else:
+            continue
+        row = RefusedRow(line=line, column="identifiedBy", reason=reason, only_told=True)
+        told.setdefault((packet, one.who.code), row)
+    return list(told.values())
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
     """Who says what of which sighting, and which question of a packet that answers."""
@@ -324,5 +362,8 @@ def _read(
         return None  # whatever was said after it
     else:
         sighting = sighting_asked(survey, asked)
-    person = _determiner(everybody, who, new=new)
+    if asked is None:
+        person = _determiner(everybody, who, new=new)
+    else:
+        person = _who_answers(everybody, who, to_whom)
     return _Found(who=person, sighting=sighting, statement=statement, asked=asked)

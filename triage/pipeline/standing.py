@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from triage import determinations
 from triage.determinations import Accepted, Determination
+from triage.determinations.determiners import may_be_one
 from triage.sightings import Sighting, SightingRow
 from triage.store import determinations as said
-from triage.store import evidence, grouping, people
+from triage.store import evidence, grouping, joins, people
 from triage.store import sightings as store
 from triage.store.connection import Survey
 
@@ -31,6 +33,7 @@ def standing(survey: Survey, only: Collection[str] | None = None) -> Standing:
     checklist = evidence.checklist(survey)
     by_hand = said.states(survey, None if only is None else rows)
     settings = survey.settings
+    unsure = _unsure_of(survey, said_of)
     settled = {}
     for identifier, row in rows.items():
         stands = determinations.accepted(
@@ -40,6 +43,7 @@ def standing(survey: Survey, only: Collection[str] | None = None) -> Standing:
             extra_care=lambda name, row=row: determinations.care_needed(  # type: ignore[misc]
                 name, row, checklist, area=settings.survey.area
             ),
+            may_be_one=unsure.get(identifier, ()),
         )
         state, reason = by_hand.get(identifier, ("", ""))
         if state == "set aside":
@@ -59,6 +63,27 @@ def _said_of(
         for identifier, row in rows.items()
     }
     return {identifier: ones for identifier, ones in found.items() if ones}
+
+
+def _unsure_of(
+    survey: Survey, said_of: dict[str, list[Determination]]
+) -> dict[str, list[frozenset[str]]]:
+    """By sighting: every two of its determiners who may be one person, as long as nobody said."""
+    by = {one: sorted({d.identified_by for d in said}) for one, said in said_of.items()}
+    several = {one: codes for one, codes in by.items() if len(codes) > 1}
+    if not several:
+        return {}
+    names, apart = people.names(survey), joins.told_apart(survey)
+    found = {
+        identifier: [
+            pair
+            for one, other in combinations(codes, 2)
+            if may_be_one(names[one], names[other])
+            and (pair := frozenset((one, other))) not in apart
+        ]
+        for identifier, codes in several.items()
+    }
+    return {identifier: pairs for identifier, pairs in found.items() if pairs}
 
 
 def in_use(survey: Survey, stands: Standing) -> list[Sighting]:

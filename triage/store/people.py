@@ -204,6 +204,11 @@ def codes(survey: Survey, rows: Collection[int] | None = None) -> dict[int, str]
     return dict(survey.run_in(f"{query} where id in (...)", rows))
 
 
+def names(survey: Survey) -> dict[str, str]:
+    """The name of everybody by their code, empty where it is not known."""
+    return dict(survey.run("select code, name from people"))
+
+
 _CODE = re.compile(r"\bP-[0-9A-F]{8}\b")  # as ``_code`` draws them
 
 

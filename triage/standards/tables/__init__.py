@@ -3,6 +3,7 @@
 from triage.standards.tables.cells import (
     LIST_SEPARATOR,
     CellError,
+    answer_of,
     category,
     columns_of,
     day,

@@ -239,6 +239,18 @@ def category(row: TableRow, column: str) -> str:
     )
 
 
+def answer_of(words: str) -> bool | None:
+    """Words that are only a yes or a no, or that say nothing, as that; None for all other words.
+
+    >>> [answer_of(one) for one in ("Ja", "x", "FALSE", "-", "", "blurred")]
+    [True, True, False, False, False, None]
+    """
+    plain = words.strip().casefold()
+    if plain in _YES:
+        return True
+    return False if not plain or plain in _NO or says_nothing(plain) else None
+
+
 def yes_or_no(row: TableRow, column: str) -> bool:
     """The cell as a yes or a no; an empty cell is a no."""
     value = text(row, column, longest=100).casefold()

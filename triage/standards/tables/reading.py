@@ -117,7 +117,11 @@ def read_table(
     read = [
         *(_unread(line, others) if others and passed_over is None else ()),
         *(_above(number, cells, line) for number, cells in lines[:at] if any(cells)),
-        *_without_changed(list(_below(lines[at + 1 :], columns, known, delimiter)), columns, known),
+        *_without_changed(
+            list(_below(lines[at + 1 :], columns, known, delimiter, width=len(header))),
+            columns,
+            known,
+        ),
     ]
     return Table(
         path=str(path),
@@ -233,9 +237,17 @@ def _below(
     columns: tuple[str, ...],
     known: Collection[str],
     delimiter: str,
+    *,
+    width: int,
 ) -> Iterator[TableRow | RefusedRow]:
-    """The rows under the header; none below another header, whose columns are not these."""
+    """The rows under the header; none below another header, whose columns are not these.
+
+    ``width`` is the number of cells of the header as it was written. A row of more, though the
+    last are empty, holds a delimiter too many and is shifted, unless all rows end so.
+    """
     second = 0
+    whole = [len(cells) for _, cells in lines if isinstance(cells, list) and any(cells)]
+    most = max(width, min(whole, default=0))
     for line, written in lines:
         if isinstance(written, str):
             yield RefusedRow(line=line, column="", reason=written)
@@ -250,6 +262,8 @@ def _below(
         elif second:
             reason = f"The row stands below the other header of line {second}. {headers.APART}"
             yield RefusedRow(line=line, column="", reason=reason)
+        elif len(cells) > most:
+            yield _too_long(line, cells, columns)
         else:
             yield _row(line, cells, columns, delimiter)
 
@@ -279,12 +293,7 @@ def _row(
         reason = "The whole row stands in its first cell. Save the table with one cell a column."
         return RefusedRow(line=line, column=columns[0], reason=reason)
     if any(cells[len(columns) :]):
-        return RefusedRow(
-            line=line,
-            column="",
-            reason=f"The row has {len(cells)} cells and the header {len(columns)}. "
-            "Put text that contains the delimiter between quotation marks.",
-        )
+        return _too_long(line, cells, columns)
     for name, written in zip(columns, cells, strict=False):
         if written.startswith("="):  # not guarded by an apostrophe
             reason = f"'{written[:40]}' is a formula. Keep its value alone ('paste values')."
@@ -298,4 +307,13 @@ def _row(
         line=line,
         cells=dict(zip(columns, padded, strict=False)),
         decimal_comma=delimiter == ";",
+    )
+
+
+def _too_long(line: int, cells: Sequence[str], columns: Sequence[str]) -> RefusedRow:
+    return RefusedRow(
+        line=line,
+        column="",
+        reason=f"The row has {len(cells)} cells and the header {len(columns)}. "
+        "Put text that contains the delimiter between quotation marks.",
     )
