@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import re
 from email.message import EmailMessage
 from pathlib import Path
 from typing import Any
@@ -118,16 +119,35 @@ def test_a_garden_is_offered_as_a_private_water_and_no_other_by_a_key(tmp_path: 
     assert 'value="site:' not in shown
 
 
+def later(client: FlaskClient, words: str) -> None:
+    """A mail of words alone that the same person sends on the next day."""
+    content = (
+        "From: Nell Reedwater <nell@example.org>\r\nTo: linnet@example.org\r\n"
+        "Date: Sun, 21 Jun 2026 18:00:00 +0200\r\nSubject: a slip\r\n"
+        f"Message-ID: <later@example.org>\r\n\r\n{words}"
+    )
+    post(client, "/arrivals/drop", {"files": [(io.BytesIO(content.encode()), "b.eml")]})
+    assert ended(client).what == "done"
+
+
+def test_which_water_it_was_is_asked_of_the_mail_that_brought_the_photo(tmp_path: Path):
+    client, page = received(tmp_path / "s", mail("What is this?"))
+    likely = re.compile(r'value="ask:place" data-digit')
+    assert likely.search(page)
+    later(client, "I must correct my last mail: it was not at Alder Pool but at Heron Mere.")
+    with open_survey(tmp_path / "s") as survey:
+        [second] = [one for one in inbox.entries(survey) if one.message.subject == "a slip"]
+    assert [need.kind for need in second.needs] == ["correction"]
+    answer: Any = client.get(f"/inbox/{second.message.identifier}")
+    page = answer.get_data(as_text=True)
+    assert not likely.search(page)
+    assert page.count('value="ask:place"') == 1  # it can be asked all the same
+
+
 def test_words_only_lead_to_the_earlier_mail_that_they_may_correct(tmp_path: Path):
     client, _ = received(tmp_path / "s", mail("What is this?"))
-    words = b"Alder Pool, by the old willow."
-    later = (
-        b"From: Nell Reedwater <nell@example.org>\r\nTo: linnet@example.org\r\n"
-        b"Date: Sun, 21 Jun 2026 18:00:00 +0200\r\nSubject: a slip\r\n"
-        b"Message-ID: <later@example.org>\r\n\r\n" + words
-    )
-    post(client, "/arrivals/drop", {"files": [(io.BytesIO(later), "b.eml")]})
-    assert ended(client).what == "done"
+    words = "Alder Pool, by the old willow."
+    later(client, words)
     with open_survey(tmp_path / "s") as survey:
         entries = {one.message.subject: one for one in inbox.entries(survey)}
     first, second = entries["for you"], entries["a slip"]
@@ -135,8 +155,8 @@ def test_words_only_lead_to_the_earlier_mail_that_they_may_correct(tmp_path: Pat
     assert (need.kind, need.mails) == ("no photo", (first.message.identifier,))
     assert "they may correct an earlier mail" in need.text
     assert f"({first.message.identifier[:10]})" in need.fix
-    assert words.decode() in second.words
+    assert words in second.words
     answer: Any = client.get(f"/inbox/{second.message.identifier}")
     page = html.unescape(answer.get_data(as_text=True))
     assert f'<a href="/inbox/{first.message.identifier}">for you, 2026-06-20</a>' in page
-    assert words.decode() in page
+    assert words in page

@@ -118,6 +118,7 @@ def _fixes(offer: Offer, whole: WholeMessage | None) -> list[str]:
     useless = {
         "accept": stands,
         "site": not placed,
+        "ask": offer.ask == "place" and not placed,  # asked of the photo's mail
         "animal": whole is not None and not _meant(whole),
     }
     wanted = [fix for fix in offer.fixes if not useless.get(fix)]
