@@ -8,6 +8,8 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import HealthCheck, settings
 
+from triage.mail import meaning
+
 # The same examples in each run, so that a run fails for what was changed and for nothing else; with
 # TRIAGE_NEW_EXAMPLES=1 other ones are searched. Drawing may be slow on a busy machine.
 settings.register_profile(
@@ -19,6 +21,10 @@ settings.register_profile(
 settings.load_profile("steady")
 
 pytest_plugins = ["surveys"]
+
+# Many tests ask about the sentences of the same batches of mails (tests/data/mails), which are more
+# than the program keeps of a night: each is encoded once in a process.
+meaning.KEPT = 100_000
 
 FORBID_SKIPS = os.environ.get("TRIAGE_FORBID_SKIPS") == "1"
 ALLOWED_SKIPS = ("needs torch", "needs onnx")  # the training extra is no part of the product
@@ -40,7 +46,10 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
 
 @pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Keep together what shares something costly: the browser, or what one module makes once."""
+    """Keep together what shares something costly: the browser, or what one module makes once.
+
+    Modules that read the same batches of mails name their group themselves.
+    """
     for item in items:
         made = item._fixtureinfo.name2fixturedefs if isinstance(item, pytest.Function) else {}
         if "chromium" in made:

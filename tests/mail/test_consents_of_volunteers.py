@@ -13,8 +13,10 @@ import pytest
 from mails_written import mails, own_words
 
 from triage.mail.consent import Consent, read_consent, sentences_of
-from triage.mail.likeness import Kind, is_like
+from triage.mail.likeness import Kind, alike
 from triage.mail.use_words import speaks_of_use
+
+pytestmark = pytest.mark.xdist_group("sentences of volunteers")
 
 
 class Said(TypedDict):
@@ -35,7 +37,7 @@ def test_nothing_is_granted_that_was_not(mail: Said):
 
 def is_like_one(text: str, fold: int, kind: Kind = "refusal") -> bool:
     """By weights that had not seen the batch."""
-    return any(is_like(one, kind, without=fold) for one in sentences_of(text))
+    return bool(alike(sentences_of(text), kind, without=fold))
 
 
 def ends_a_grant(text: str, fold: int) -> bool:

@@ -10,15 +10,16 @@ from scipy.sparse.linalg import lsqr
 
 from triage.bench.training.likeness import Sentence, fitted, read, ridge_of_meaning, save
 from triage.mail.likeness import (
+    ALIKE,
     BUCKETS,
     FOLDS,
     KINDS,
     LEAST_WORDS,
     READ,
     Kind,
+    alike,
     features,
-    is_like,
-    likeness,
+    likenesses_of,
 )
 
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
@@ -34,7 +35,7 @@ FOLDER = Path(__file__).parent.parent / "data" / "mails"
     ],
 )
 def test_sentences_like_refusals_are_found_whatever_the_language(text: str):
-    assert is_like(text, "refusal")
+    assert alike([text], "refusal") == [text]
 
 
 @pytest.mark.parametrize(
@@ -47,7 +48,23 @@ def test_sentences_like_refusals_are_found_whatever_the_language(text: str):
     ],
 )
 def test_what_was_seen_is_like_none(text: str):
-    assert not is_like(text, "refusal")
+    assert alike([text], "refusal") == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_sentences_of_a_mail_are_as_like_together_as_each_by_itself(kind: Kind):
+    """Short ones and one said twice among them; sums of a batch differ in their last bits."""
+    mail = ["Hello.", "Please delete the picture from my garden.", "Thanks!"] + [
+        "It sat there."
+    ] * 2
+    together = likenesses_of(mail, kind)
+    alone = [one for sentence in mail for one in likenesses_of([sentence], kind)]
+    assert together == pytest.approx(alone, abs=1e-5)
+    assert together[0] == together[2] == -1.0
+    assert alike(mail, kind) == [
+        m for m, like in zip(mail, alone, strict=True) if like > ALIKE[kind]
+    ]
+    assert likenesses_of([], kind) == []
 
 
 def test_features_are_few_each_once_and_of_a_bounded_text():
@@ -55,7 +72,7 @@ def test_features_are_few_each_once_and_of_a_bounded_text():
     assert len(found) == len(set(found.tolist()))
     assert features("ab " * 10_000).tolist() == features(("ab " * 10_000)[:READ]).tolist()
     assert features("14 June").tolist() == features("3 June").tolist()
-    assert likeness("no " * (LEAST_WORDS - 1), "refusal") == -1.0
+    assert likenesses_of(["no " * (LEAST_WORDS - 1)], "refusal") == [-1.0]
 
 
 def test_a_fit_tells_what_it_was_taught_and_leaves_each_fold_out(tmp_path: Path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from triage.mail import meaning
 from triage.mail.meaning import LENGTH, meanings, products_on
 
 # The same wish in four languages, and a sight in four: our own sentences.
@@ -36,6 +37,19 @@ def test_vectors_have_length_one_and_are_the_same_alone_or_among_others():
     assert np.allclose(np.linalg.norm(together, axis=1), 1, atol=1e-5)
     assert np.allclose(together[5], meanings([SIGHT[1]])[0], atol=1e-5)
     assert meanings([]).shape == (0, LENGTH)
+
+
+def test_what_was_asked_lately_is_kept_and_no_more(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(meaning, "KEPT", 5)
+    monkeypatch.setattr(meaning, "_KEPT", kept := {})
+    before = meanings(WISH)
+    assert list(kept) == [*WISH]
+    assert (meanings([WISH[2], WISH[0], WISH[2]]) == before[[2, 0, 2]]).all()
+    assert (meanings([*SIGHT, WISH[3]])[-1] == before[3]).all()
+    assert list(kept) == [WISH[3], *SIGHT]
+    assert meanings([*WISH, *SIGHT]).shape == (8, LENGTH)  # more than are kept
+    assert len(kept) == 5
+    assert all(vector.base is None for vector in kept.values())  # no batch lies behind one
 
 
 @pytest.mark.parametrize("text", ["", " ", "\x00", "🦋" * 4000, "a" * 100_000, "\ud83e", "‏שלום"])

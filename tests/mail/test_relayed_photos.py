@@ -21,6 +21,8 @@ from triage.mail.consent import speaks_of_children
 from triage.mail.photographers import another_took_it
 from triage.sightings.words import words_of_several
 
+pytestmark = pytest.mark.xdist_group("sentences of volunteers")
+
 
 class Relayed(TypedDict):
     """What the words tell: another photographer, several animals, a child."""

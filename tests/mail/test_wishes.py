@@ -11,6 +11,8 @@ from mails_written import heard_of_all, plain_shown
 
 from triage.mail.wishes import asks_to_delete
 
+pytestmark = pytest.mark.xdist_group("sentences of volunteers")
+
 
 def test_wishes_to_be_deleted_are_heard():
     unheard, others = heard_of_all(asks_to_delete, "delete")

@@ -15,6 +15,8 @@ from mails_written import heard_of_all, plain_shown
 
 from triage.metadata.corrections import corrects_in_a_known_form, words_of_a_correction
 
+pytestmark = pytest.mark.xdist_group("sentences of volunteers")
+
 
 def test_words_that_may_correct_an_earlier_mail_are_found():
     unheard, others = heard_of_all(words_of_a_correction, "correcting")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import NotRequired, TypedDict
 from zoneinfo import ZoneInfo
@@ -19,6 +20,8 @@ from triage.bench.training.mentions import sites_of
 from triage.mail.authorship import divide_text
 from triage.mail.likeness import FOLDS
 from triage.metadata.reading import Surroundings, read_layer
+
+pytestmark = pytest.mark.xdist_group("mentions of volunteers")
 
 WARSAW = ZoneInfo("Europe/Warsaw")
 AROUND = Surroundings(
@@ -53,13 +56,21 @@ def mails(kind: str) -> list[tuple[str, Mail]]:
 PLAIN, ODD = mails("plain") + mails("mention"), mails("odd") + mails("mislead")
 
 
-def standing(mail: Mail, *, without: int | None = None) -> tuple[set[str], set[str]]:
+def standing(mail: Mail, *, without: int | None = None) -> tuple[frozenset[str], frozenset[str]]:
     """The sites and the days that stand without a doubt in the sender's own words."""
-    own = divide_text(mail["text"], subject=mail["subject"])[0].text
-    sent = datetime.fromisoformat(f"{mail['sent']}T21:15").replace(tzinfo=WARSAW)
-    found = read_layer(mail["subject"], own, sent_at=sent, around=AROUND, without=without)
+    return _standing(mail["sent"], mail["subject"], mail["text"], without)
+
+
+@cache  # several tests ask the same of a mail
+def _standing(
+    sent: str, subject: str, text: str, without: int | None
+) -> tuple[frozenset[str], frozenset[str]]:
+    own = divide_text(text, subject=subject)[0].text
+    sent_at = datetime.fromisoformat(f"{sent}T21:15").replace(tzinfo=WARSAW)
+    found = read_layer(subject, own, sent_at=sent_at, around=AROUND, without=without)
     places = {claim.location_id or claim.verbatim for claim in found.places if not claim.doubts}
-    return places, {claim.event_date for claim in found.times if not claim.doubts}
+    days = {claim.event_date for claim in found.times if not claim.doubts}
+    return frozenset(places), frozenset(days)
 
 
 def fold_of(batch: str) -> int:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from triage.bench.training.likeness import axes_of
-from triage.bench.training.mentions import fitted, read, sites_of
+from triage.bench.training.mentions import Mention, fitted, read, sites_of
 from triage.mail.likeness import FOLDS
 from triage.mail.meaning import products_on
 from triage.metadata.mentions import (
@@ -22,8 +23,15 @@ from triage.metadata.mentions import (
 )
 from triage.metadata.text_places import find_sites
 
+pytestmark = pytest.mark.xdist_group("mentions of volunteers")
+
 FOLDER = Path(__file__).parent.parent / "data" / "mails"
 WATERS = sites_of(FOLDER)
+
+
+@cache  # several tests look at them
+def mentions_of_batches(kind: Mentioned) -> list[Mention]:
+    return list(read(FOLDER, kind))
 
 
 def like(text: str) -> float:
@@ -81,14 +89,14 @@ def test_two_sites_are_asked_however_plain_the_mail():
 
 @pytest.mark.parametrize("kind", MENTIONED)
 def test_both_kinds_of_mentions_are_in_every_fold(kind: Mentioned):
-    mentions = list(read(FOLDER, kind))
+    mentions = mentions_of_batches(kind)
     for own in (True, False):
         folds = {one.fold for one in mentions if one.own == own}
         assert folds == {-1, *range(FOLDS)}
 
 
 def test_a_fit_has_a_row_for_all_and_one_without_each_fold():
-    mentions = [one for one in read(FOLDER, "place") if len(one.text) < 60]
+    mentions = [one for one in mentions_of_batches("place") if len(one.text) < 60]
     vectors = meaning([said_around(one.text, one.spans, "place") for one in mentions])
     meant = products_on(vectors, axes_of(vectors))
     weights, meanings, bias = fitted(mentions, meant, 1.0)

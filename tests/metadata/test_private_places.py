@@ -11,8 +11,10 @@ from __future__ import annotations
 import pytest
 from mails_written import heard_of_all, plain_shown
 
-from triage.mail.likeness import likeness
+from triage.mail.likeness import likenesses_of
 from triage.metadata.private_places import words_of_a_private_place
+
+pytestmark = pytest.mark.xdist_group("sentences of volunteers")
 
 
 def test_homes_and_places_to_keep_are_found_however_softly():
@@ -65,5 +67,7 @@ def test_keeping_a_place_has_weights_of_its_own():
         "It is my aunt's pond, so not a soul must know.",
         "My picture must not be printed.",
     )
-    assert likeness(place, "private") > likeness(photo, "private")
-    assert likeness(photo, "refusal") > likeness(place, "refusal")
+    of_place, of_photo = likenesses_of([place, photo], "private")
+    assert of_place > of_photo
+    of_place, of_photo = likenesses_of([place, photo], "refusal")
+    assert of_photo > of_place

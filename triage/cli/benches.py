@@ -49,6 +49,16 @@ def receive_(
     say.lines(measure(megabytes * 1_000_000))
 
 
+@bench.command("sentences")
+def sentences_(
+    mails: Annotated[int, typer.Option(min=1, help="Mails of eight sentences each.")] = 20,
+) -> None:
+    """Cost of what sentences mean, and its first load. Example: triage bench sentences."""
+    from triage.bench.sentences import bench as measure
+
+    say.lines(measure(mails))
+
+
 @bench.command("match")
 def match_() -> None:
     """How often stated shares are right on known lands. Example: triage bench match."""

@@ -14,7 +14,7 @@ from typing import Literal
 
 from triage.mail.ages import childs_signature
 from triage.mail.consent_words import UNDERSTOOD, WORDS
-from triage.mail.likeness import is_like
+from triage.mail.likeness import alike
 from triage.mail.use_words import speaks_of_use, without_disclaimers
 
 Publication = Literal["yes", "no", "unstated"]
@@ -74,10 +74,10 @@ def read_consent(text: str) -> Consent:
         licences.extend([statement.licence] if statement.licence else [])
     publication = _strictest(publish)
     if publication == "unstated" and not (held or licences or "yes" in name):
-        likely = [one for one in sentences if is_like(one, "grant")]
+        likely = alike(sentences, "grant")
         wording = list(dict.fromkeys([*wording, *likely]))
         held = " ".join(likely)
-    aside = " ".join(one for one in sentences if is_like(one, "refusal") and one not in wording)
+    aside = " ".join(one for one in alike(sentences, "refusal") if one not in wording)
     beyond = _not_theirs_to_give(text) if wording else []
     if publication != "no" and (held or beyond):
         # Kept with its words for a person to decide; nothing is granted.
@@ -106,10 +106,9 @@ def suspends_a_grant_only(wording: str) -> bool:
     >>> suspends_a_grant_only("You may use the photos but not commercially.")
     False
     """
-    return not any(
-        _is_unclear(one) or _read_sentence(one).says_something or is_like(one, "grant")
-        for one in sentences_of(wording)
-    )
+    sentences = sentences_of(wording)
+    stated = any(_is_unclear(one) or _read_sentence(one).says_something for one in sentences)
+    return not stated and not alike(sentences, "grant")
 
 
 def speaks_of_children(text: str) -> bool:

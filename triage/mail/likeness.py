@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 import zlib
+from collections.abc import Iterable, Sequence
 from functools import cache, lru_cache
 from importlib import resources
 from itertools import pairwise
@@ -38,21 +39,23 @@ LETTERS = (3, 4, 5)
 READ = 1000  # characters of a sentence
 
 
-def is_like(sentence: str, kind: Kind, *, without: int | None = None) -> bool:
-    """Whether a sentence may be of a kind, however it is put. Meant to find too many.
+def alike(sentences: Iterable[str], kind: Kind, *, without: int | None = None) -> list[str]:
+    """Those of a mail's sentences that may be of a kind, however put. Meant to find too many.
 
     ``without`` names a fold of the batches: by the weights that were fitted without it.
 
-    >>> is_like("I would be mortified to come across them anywhere.", "refusal")
-    True
-    >>> is_like("It sat on a reed at the edge of the water.", "refusal")
-    False
+    >>> alike(["We sat on a bench.", "I would be mortified to come across them."], "refusal")
+    ['I would be mortified to come across them.']
     """
-    return likeness(sentence, kind, without=without) > ALIKE[kind]
+    asked = list(sentences)
+    likenesses = likenesses_of(asked, kind, without=without)
+    return [one for one, like in zip(asked, likenesses, strict=True) if like > ALIKE[kind]]
 
 
-def likeness(sentence: str, kind: Kind, *, without: int | None = None) -> float:
-    """How much a sentence is like those of a kind.
+def likenesses_of(
+    sentences: Sequence[str], kind: Kind, *, without: int | None = None
+) -> list[float]:
+    """How much each of a mail's sentences is like those of a kind.
 
     Parameters
     ----------
@@ -61,46 +64,44 @@ def likeness(sentence: str, kind: Kind, *, without: int | None = None) -> float:
 
     Returns
     -------
-    float
+    list of float
         About 1 like the kind, about -1 like other sentences; -1 below LEAST_WORDS words.
     """
-    if len(sentence.split()) < LEAST_WORDS:
-        return -1.0
-    found, row = features(sentence), KINDS.index(kind)
-    return sum_of_weights(*FILE, row, found, _products(sentence), without)
+    long = [one for one in sentences if len(one.split()) >= LEAST_WORDS]
+    products = products_on(meanings(long), fitted_weights(*FILE).axes)
+    found, row = [features(one) for one in long], KINDS.index(kind)
+    like = dict(zip(long, sums_of_weights(*FILE, row, found, products, without), strict=True))
+    return [like.get(one, -1.0) for one in sentences]
 
 
-def sum_of_weights(
+def sums_of_weights(
     package: str,
     name: str,
     kind: int,
-    found: NDArray[np.int64],
+    found: Sequence[NDArray[np.int64]],
     products: NDArray[np.float32],
     without: int | None,
-) -> float:
-    """The sum of the weights of what was found and meant, by the ``kind``-th fit of a file.
+) -> list[float]:
+    """For each text the sum of the weights of what it holds and means, by one fit of a file.
 
     Parameters
     ----------
     package, name : str
         Where the file lies: for each kind a row fitted on all batches and one without each fold.
-    found : array of int, shape (n,)
-        Buckets, as the fit counted them.
-    products : array, shape (m,)
-        What is meant, on the axes of the file (``triage.mail.meaning.products_on``).
+    kind : int
+        Which of the file's fits.
+    found : sequence of int arrays
+        The buckets of each text, as the fit counted them.
+    products : array, shape (len(found), m)
+        What each means, on the axes of the file (``triage.mail.meaning.products_on``).
     without : int or None
         A fold of the batches in [0, FOLDS): by the weights that were fitted without it.
     """
     fit = fitted_weights(package, name)
     row = kind * (FOLDS + 1) + (0 if without is None else without + 1)
-    words = fit.weights[row, found].sum() / np.sqrt(max(1, len(found)))
-    return float(words + fit.meant[row] @ products + fit.bias[row])
-
-
-@lru_cache(maxsize=4096)  # a sentence is asked of several kinds
-def _products(sentence: str) -> NDArray[np.float32]:
-    (found,) = products_on(meanings([sentence]), fitted_weights(*FILE).axes)
-    return np.asarray(found)
+    words = [fit.weights[row, one].sum() / np.sqrt(max(1, len(one))) for one in found]
+    meant = products @ fit.meant[row] + fit.bias[row]
+    return [float(said + one) for said, one in zip(words, meant, strict=True)]
 
 
 @lru_cache(maxsize=4096)  # a sentence is asked of several kinds

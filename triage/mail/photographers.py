@@ -9,7 +9,7 @@ import re
 from collections.abc import Collection
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like, likeness
+from triage.mail.likeness import alike, likenesses_of
 from triage.standards.data_files import patterns_by_name, toml_of, with_parts
 
 READ = 20_000  # characters
@@ -44,7 +44,9 @@ def another_took_it(
     >>> another_took_it("I took it at the pond.")
     ('', '')
     """
-    for sentence in sentences_of(text[:READ]):
+    sentences = sentences_of(text[:READ])
+    likenesses = likenesses_of(sentences, "another", without=without)
+    for sentence, like in zip(sentences, likenesses, strict=True):
         for form in _FORMS:
             found = form.search(sentence)
             name = (found.groupdict().get("name") or "").strip() if found else ""
@@ -52,14 +54,13 @@ def another_took_it(
                 return sentence, "" if name in _NOBODYS_NAME else name
         plain = _WITH_THEM.sub(" ", _WOULD.sub(" ", sentence))
         told = _PERSON.search(plain) and _TAKING.search(plain) and not _MYSELF.search(sentence)
-        if told and likeness(sentence, "another", without=without) > UNLIKE:
+        if told and like > UNLIKE:
             return sentence, ""
-    for sentence in sentences_of(text[:READ]):
+    for sentence in alike(sentences, "another", without=without):
         plain = sentence
         for place in places:
             plain = plain.replace(place, " ")
-        like = is_like(sentence, "another", without=without)
-        if like and _SOMEBODY.search(plain) and not _MYSELF.search(sentence):
+        if _SOMEBODY.search(plain) and not _MYSELF.search(sentence):
             return sentence, ""
     return "", ""
 

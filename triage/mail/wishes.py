@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like
+from triage.mail.likeness import alike
 from triage.mail.use_words import without_disclaimers
 from triage.standards.data_files import patterns_by_name, toml_of
 
@@ -40,7 +40,5 @@ def asks_to_delete(text: str, *, without: int | None = None) -> str:
         sentence = " ".join(found[0].split())
         if _DELETE.search(sentence) and _THING.search(sentence):
             return sentence
-    for one in sentences_of(text):
-        if not _SPARED.search(one) and is_like(one, "delete", without=without):
-            return one
-    return ""
+    others = (one for one in sentences_of(text) if not _SPARED.search(one))
+    return next(iter(alike(others, "delete", without=without)), "")

@@ -7,7 +7,7 @@ wrong place or day to stand.
 from __future__ import annotations
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like
+from triage.mail.likeness import alike
 from triage.mail.wishes import SENTENCE
 from triage.metadata.text_spans import patterns_of
 
@@ -35,8 +35,7 @@ def words_of_a_correction(text: str, *, without: int | None = None) -> str:
         if corrects_in_a_known_form(sentence):
             return sentence
     told = (one for one in sentences_of(text) if not _WORDS["arrival"].search(one))
-    said = (one for one in told if is_like(one, "correcting", without=without))
-    return next(said, "")
+    return next(iter(alike(told, "correcting", without=without)), "")
 
 
 def corrects_in_a_known_form(sentence: str) -> bool:

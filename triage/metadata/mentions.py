@@ -20,8 +20,8 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from triage.mail.likeness import fitted_weights, sum_of_weights
-from triage.mail.meaning import meanings, products_on
+from triage.mail.likeness import fitted_weights, sums_of_weights
+from triage.mail.meaning import LENGTH, meanings, products_on
 from triage.metadata.text_spans import SITE, Span
 
 Mentioned = Literal["place", "day"]
@@ -72,7 +72,8 @@ def likeness(
     """
     found = features(text, spans, signs)
     products = products_on(meaning([said_around(text, spans, kind)]), fitted_weights(*FILE).axes)
-    return sum_of_weights(*FILE, MENTIONED.index(kind), found, products[0], without)
+    (like,) = sums_of_weights(*FILE, MENTIONED.index(kind), [found], products, without)
+    return like
 
 
 def features(text: str, spans: Sequence[Span], signs: Sequence[str]) -> NDArray[np.int64]:
@@ -100,8 +101,7 @@ def said_around(text: str, spans: Sequence[Span], kind: Mentioned) -> tuple[str,
 
 def meaning(said: Sequence[tuple[str, str]]) -> NDArray[np.float32]:
     """What sentences and mails of mentions mean, side by side; shape (len(said), 2 * LENGTH)."""
-    one, whole = (meanings([pair[part] for pair in said]) for part in (0, 1))
-    return np.hstack([one, whole])
+    return meanings([part for pair in said for part in pair]).reshape(len(said), 2 * LENGTH)
 
 
 def _near(text: str, spans: Sequence[Span]) -> str:

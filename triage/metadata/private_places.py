@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like
+from triage.mail.likeness import alike
 from triage.mail.wishes import SENTENCE
 from triage.metadata.place_forms import AT_HOME
 from triage.metadata.text_spans import blanked, whole_words
@@ -43,10 +43,8 @@ def words_of_a_private_place(text: str, *, without: int | None = None) -> str:
         sentence = " ".join(found[0].split())
         if _at_home(sentence) or _is_kept(sentence):
             return sentence
-    for one in sentences_of(text):
-        if _at_home(one) is not False and is_like(one, "private", without=without):
-            return one
-    return ""
+    others = (one for one in sentences_of(text) if _at_home(one) is not False)
+    return next(iter(alike(others, "private", without=without)), "")
 
 
 def _at_home(sentence: str) -> bool | None:

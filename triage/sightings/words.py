@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from triage.mail.consent import sentences_of
-from triage.mail.likeness import is_like
+from triage.mail.likeness import alike
 from triage.mail.wishes import SENTENCE
 from triage.standards.data_files import patterns_by_name, toml_of
 
@@ -42,12 +42,7 @@ def words_of_several(text: str, *, without: int | None = None) -> str:
     plain = _without_pictures(text)
     if not (found := _known_form(plain)):
         contrasting = (one for one in _not_of_one(plain) if _contrasts(one))
-        alike = (
-            one
-            for one in _not_of_one(text)
-            if is_like(_without_pictures(one), "several", without=without)
-        )
-        return next(contrasting, "") or next(alike, "")
+        return next(contrasting, "") or _like_several(text, without)
     around = [
         s[0] for s in SENTENCE.finditer(text) if s.start() < found.end() and s.end() > found.start()
     ]
@@ -72,6 +67,12 @@ def _without_pictures(text: str) -> str:
 def _known_form(plain: str) -> re.Match[str] | None:
     forms = (_WORDS[name] for name in ("several", "in_turn", "counted", "placed_sexes"))
     return next((one for form in forms if (one := form.search(plain))), None)
+
+
+def _like_several(text: str, without: int | None) -> str:
+    bare = {one: _without_pictures(one) for one in _not_of_one(text)}
+    several = alike(bare.values(), "several", without=without)
+    return next((one for one in bare if bare[one] in several), "")
 
 
 def _not_of_one(text: str) -> list[str]:

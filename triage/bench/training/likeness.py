@@ -34,7 +34,7 @@ from triage.mail.likeness import (
     Kind,
     features,
     fitted_weights,
-    likeness,
+    likenesses_of,
 )
 from triage.mail.meaning import meanings, products_on
 from triage.mail.photographers import another_took_it
@@ -304,10 +304,7 @@ def report(kind: Kind, sentences: list[Sentence]) -> None:
     plain: dict[str, dict[int, float]] = {batch: {} for batch in PLAIN}
     others: list[float] = []
     wanted: list[tuple[float, bool]] = []
-    for one in sentences:
-        if one.fold < 0 or one.batch in ODD:
-            continue
-        like = likeness(one.text, kind, without=one.fold)
+    for one, like in _by_unseen_weights(kind, sentences):
         if one.alike:
             wanted.append((like, _BY_RULE[kind](one.text, one.fold)))
         elif one.batch in plain:
@@ -324,6 +321,13 @@ def report(kind: Kind, sentences: list[Sentence]) -> None:
             f"{sum(like > least or rule for like, rule in wanted)} with the rules; "
             f"{sum(like > least for like in others)} of {len(others)} other sentences"
         )
+
+
+def _by_unseen_weights(kind: Kind, sentences: list[Sentence]) -> Iterator[tuple[Sentence, float]]:
+    for fold in range(FOLDS):
+        counted = [one for one in sentences if one.fold == fold and one.batch not in ODD]
+        likenesses = likenesses_of([one.text for one in counted], kind, without=fold)
+        yield from zip(counted, likenesses, strict=True)
 
 
 def _refused_by_rule(text: str, fold: int) -> bool:
