@@ -506,3 +506,26 @@ def test_no_distance_is_taken_along_the_surface_to_a_site_close_by(monkeypatch):
     shore = [(line, site(f"S{line}", 53.9 + line * 1e-5, 21.7)) for line in range(300)]
     assert misplaced.misplaced_sites(shore) == []
     assert measured == 0
+
+
+@pytest.mark.parametrize(
+    ("named", "told"),
+    [
+        (["Ruth Fener", "Ruth Fener", "R. Fenner"], {2: "Ruth Fenner", 4: "Ruth Fenner"}),
+        (["Ruth Fenner", "ruth fenner", "Karl Busch"], {}),
+        (["Karl Busch", "K. Busch", ""], {3: "Karl Busch"}),  # of the row above
+        (["Ulf Holm", "Ulf Halm & Ida Kvist", "Pia Lind"], {}),  # several are not compared
+        (["Ilse Ortt", "Ilse Ort", "Bo Vale"], {2: "Ilse Ort"}),  # of a visit imported before
+    ],
+)
+def test_a_name_near_somebodys_is_taken_and_told(tmp_path, named: list[str], told: dict[int, str]):
+    known = [Visit(event_id="V0", location_id="A", first_day="2026-05-01", last_day="2026-05-01",
+                   recorded_by="Ilse Ort")] if "Ilse Ortt" in named else []  # fmt: skip
+    rows = "".join(f"V{n},A,2026-06-0{n},{who}\n" for n, who in enumerate(named, 1))
+    path = write(tmp_path, "eventID,locationID,eventDate,recordedBy\n" + rows)
+    visits, wrong = read_visits(path, known=known, people=["Ruth Fenner"])
+    assert [visit.recorded_by for visit in visits] == named
+    assert all(one.only_told for one in wrong)
+    assert {
+        one.line: f"may be {told.get(one.line)} (" in one.reason for one in wrong
+    } == dict.fromkeys(told, True)

@@ -7,7 +7,8 @@ from pathlib import Path
 from tests_support import NOW
 
 from triage.cli import main
-from triage.pipeline import audit, receive, repair
+from triage.determinations import Statement
+from triage.pipeline import audit, determine, receive, repair, standing, tables, undo
 from triage.store import originals
 from triage.store.connection import Survey, create_survey, open_survey
 
@@ -106,3 +107,21 @@ def test_receiving_the_same_mail_again_puts_back_what_was_lost(survey: Survey, s
     outcome = receive.take_in(survey, [small_inbox], now=NOW)
     assert (outcome.received, outcome.known_before) == (0, 14)
     assert audit.check(survey, now=NOW).damage == ()
+
+
+def test_a_sighting_under_a_name_that_left_the_checklist_is_listed(survey: Survey, tmp_path: Path):
+    table = tmp_path / "more.csv"
+    table.write_text("scientificName,taxonRank,family\nAeshna affinis,species,Aeshnidae\n")
+    tables.import_table(survey, "checklist", table, by="Bo", now=NOW)
+    one, other = [one.identifier for one in standing.sightings(survey)][:2]
+    for sighting in (one, other):
+        said = Statement(taxon="Aeshna affinis")
+        determine.determine(survey, sighting, said, by="Ida", now=NOW, new=True)
+    determine.determine(survey, other, Statement(taxon="Aeshna"), by="Ida", now=NOW)
+    assert audit.off_the_checklist(survey) == []
+    undo.undo(survey, by="Bo", now=NOW)
+    told = [line for line in audit.check(survey, now=NOW).not_done if "Aeshna affinis" in line]
+    assert [line.startswith(f"sighting {one}, scientificName") for line in told] == [True]
+    (need,) = (one for one in audit.record_needs(survey, now=NOW) if one.kind == "unresolved name")
+    assert need.record == f"sighting {one}"
+    assert "name the sighting anew" in need.fix

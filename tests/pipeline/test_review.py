@@ -7,8 +7,9 @@ from tests_support import NOW
 
 from triage.determinations import Statement
 from triage.errors import TriageError, UnknownError
-from triage.pipeline import correct, determine, edit, queueing, standing, undo
+from triage.pipeline import correct, determine, edit, match, queueing, standing, undo
 from triage.sightings import Sighting
+from triage.store import evidence, sightings
 from triage.store.connection import Survey
 from triage.store.dump import canonical_dump
 
@@ -196,23 +197,33 @@ def test_a_correction_of_another_form_is_refused(survey: Survey, field: str, val
         correct.correct(survey, photo, field=field, value=value, by="Bo", now=NOW)
 
 
-def test_a_corrected_time_only_proposes_a_change_of_a_frozen_sighting(survey: Survey):
-    one = standing.sightings(survey)[0]
-    determine.determine(
-        survey, one.identifier, Statement(cannot_tell="blurred"), by="Ida", now=NOW, new=True
-    )
-    correct.correct(survey, one.photos[0], field="time", value="2026-07-01", by="Bo", now=NOW)
-    assert by_identifier(survey)[one.identifier].event_date == one.event_date
-    determine.determine(
-        survey,
-        one.identifier,
-        Statement(cannot_tell="far", second_opinion=True),
-        by="Al",
-        now=NOW,
-        new=True,
-    )
-    rows = survey.connection.execute("select change from proposed_changes").fetchall()
-    assert "the date would become 2026-07-01" in [row[0] for row in rows]
+@pytest.mark.parametrize("fixed_by", ["a name", "an export"])
+def test_what_a_person_says_of_a_photo_reaches_its_sighting_though_it_is_fixed(
+    survey: Survey, fixed_by: str
+):
+    one = next(s for s in standing.sightings(survey) if len(s.photos) == 1)
+    if fixed_by == "a name":
+        said = Statement(taxon="Libellula")
+        determine.determine(survey, one.identifier, said, by="Ida", now=NOW, new=True)
+    else:
+        sightings.freeze(survey, one.identifier, now=NOW)
+    before = by_identifier(survey)[one.identifier]
+    matches = match.current(survey, [one.identifier])
+    places = [site for site in evidence.sites(survey) if site.location_id != one.location_id]
+    for site, day in zip(places, ("2026-07-01", "2026-07-02"), strict=False):
+        said = {"time": day, "place": site.location_id}
+        correct.correct_all(survey, one.photos[0], said, by="Bo", now=NOW)
+        now = by_identifier(survey)[one.identifier]
+        assert (now.event_date, now.location_id) == (day, site.location_id)
+        assert now.time_source == now.place_source == "coordinator"
+        assert survey.column("select change from proposed_changes") == []
+        likeliest = {m.location_id: m for m in match.current(survey, [one.identifier])}
+        assert likeliest[site.location_id].distance == 0
+    undo.undo(survey, by="Bo", now=NOW)
+    assert by_identifier(survey)[one.identifier].event_date == "2026-07-01"
+    undo.undo(survey, by="Bo", now=NOW)
+    assert by_identifier(survey)[one.identifier] == before
+    assert match.current(survey, [one.identifier]) == matches
 
 
 def test_a_sighting_set_aside_leaves_the_queue_and_comes_back(survey: Survey):

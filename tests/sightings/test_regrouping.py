@@ -75,6 +75,34 @@ def test_a_fixed_sighting_hears_of_a_fuller_copy_and_of_another_place():
     ]
 
 
+@pytest.mark.parametrize(
+    ("then", "now", "follows"),
+    [
+        ("camera gps", "coordinator", True),
+        ("camera gps", "sender's answer", True),
+        ("coordinator", "coordinator", True),
+        ("coordinator", "camera gps", True),  # it was taken back
+        ("camera gps", "camera gps", False),
+        ("camera gps", "message site name", False),
+    ],
+)
+def test_the_place_of_a_fixed_sighting_follows_what_people_say_and_nothing_else(
+    then: str, now: str, follows: bool
+):
+    fixed = sighting_of([("a", 1)], of(picture("a", where=replace(place(53.9), source=then))))
+    found = again(of(picture("a", where=replace(place(53.8), source=now))), [fixed])
+    assert found.sightings == ()
+    assert [one.decimal_latitude for one in found.followed] == ([53.8] if follows else [])
+    assert bool(found.changes) != follows
+    for one in found.followed:
+        assert (one.identifier, one.members, one.place_source) == (
+            fixed.identifier,
+            fixed.members,
+            now,
+        )
+        assert one.event_date == fixed.event_date
+
+
 def test_nothing_is_said_of_a_fixed_sighting_whose_photos_are_not_at_hand():
     fixed = sighting_of([("a", 1)], of(picture("a")))
     assert again(of(picture("b", LATER)), [fixed]).changes == ()

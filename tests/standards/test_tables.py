@@ -20,6 +20,7 @@ from triage.standards.tables import (
     needed_number,
     number,
     parse_event_days,
+    person,
     read_table,
     records_of,
     words,
@@ -317,3 +318,26 @@ def test_a_row_of_more_cells_than_the_others_is_shifted_though_its_last_are_empt
     assert [one.line for one in read.refused] == refused
     assert all("Put text that contains the delimiter" in one.reason for one in read.refused)
     assert len(read.rows) == len(lines) - len(refused)
+
+
+@pytest.mark.parametrize(
+    ("written", "taken"),
+    [
+        ("60 min", False),
+        ("100 m", False),
+        ("~45 Minuten, 80 m", False),
+        ("2 h 30", False),
+        ("1.5 godz.", False),
+        ("Ruth Fenner", True),
+        ("2nd Troop", True),
+        ("Class 4", True),
+        ("4 Marias", True),
+        ("3 Hansen", True),
+    ],
+)
+def test_an_effort_is_nobodys_name(written: str, taken: bool):
+    if taken:
+        assert person(row(recordedBy=written), "recordedBy") == written
+        return
+    with pytest.raises(CellError, match="nobody's name"):
+        person(row(recordedBy=written), "recordedBy")

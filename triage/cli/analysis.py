@@ -25,7 +25,7 @@ SchemeOption = Annotated[
 def site_values(
     file: Table,
     survey: options.Survey = options.HERE,
-    by: options.By = "analyst",
+    by: options.By = "coordinator",
     day_first: DayFirstOption = None,
     json: options.Json = False,
 ) -> None:

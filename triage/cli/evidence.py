@@ -142,13 +142,13 @@ def _add_dated_import(kind: Kind, words: str) -> None:
     app.command(kind, help=f"{words} Example: triage {kind} {kind}.csv.")(command)
 
 
-def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None:
+def _add_import(kind: Kind, words: str) -> None:
     """A command that imports one table."""
 
     def command(
         file: Table,
         survey: options.Survey = options.HERE,
-        by: options.By = by_default,
+        by: options.By = "coordinator",
         json: options.Json = False,
     ) -> None:
         imported(survey, file, kind, by, json)
@@ -159,4 +159,4 @@ def _add_import(kind: Kind, words: str, by_default: str = "coordinator") -> None
 _add_dated_import("visits", "Import visits, also those that found nothing.")
 _add_dated_import("lots", "Import exuviae lots by their lot number.")
 _add_import("checklist", "Import the taxa that the survey accepts.")
-_add_import("scores", "Import a biotic index's scores of taxa.", "analyst")
+_add_import("scores", "Import a biotic index's scores of taxa.")

@@ -24,7 +24,7 @@ from triage.exuviae.records import ExuviaeLot, Site, Visit
 class UnresolvedReference:
     """One reference that is not met: which record, its column and value, and what to do."""
 
-    record: Literal["visit", "lot"]
+    record: Literal["visit", "lot", "sighting"]
     identifier: str
     column: str
     value: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
@@ -21,6 +21,7 @@ from triage.exuviae.held_already import (
     spellings,
 )
 from triage.exuviae.records import ExuviaeLot, Site, Visit
+from triage.exuviae.respelt_people import respelt_people
 from triage.standards.tables import (
     LIST_SEPARATOR,
     CellError,
@@ -57,13 +58,15 @@ def read_visits(
     today: date | None = None,
     known: Sequence[Visit] = (),
     sites: Sequence[Site] = (),
+    people: Collection[str] = (),
     day_order: DayOrder = "",
 ) -> tuple[list[Visit], list[RefusedRow]]:
     """Read visits; one without lots is a search that found nothing.
 
     ``eventDate`` is a day or an interval. Days after ``today`` are refused where it is given. The
-    rows are compared with the visits ``known`` before and with the survey's ``sites``. Days with
-    slashes are read in ``day_order``, or as the table itself shows.
+    rows are compared with the visits ``known`` before and with the survey's ``sites``; a name near
+    that of one of its ``people`` is told. Days with slashes are read in ``day_order``, or as the
+    table itself shows.
 
     Raises
     ------
@@ -85,7 +88,9 @@ def read_visits(
 
     columns = (_OF_VISITS["required"], _OF_VISITS["optional"])
     table = _table(path, columns, day_order)
-    return _records(table, build, "eventID", lambda visit: visit.event_id, held)
+    visits, wrong = _records(table, build, "eventID", lambda visit: visit.event_id, held)
+    named = {visit.recorded_by for visit in known}
+    return visits, wrong + respelt_people(table.rows, sorted({*people, *named}))
 
 
 def visit_of(row: TableRow, *, today: date | None = None) -> Visit:
@@ -120,11 +125,13 @@ def read_lots(
     *,
     today: date | None = None,
     known: Sequence[ExuviaeLot] = (),
+    people: Collection[str] = (),
     day_order: DayOrder = "",
 ) -> tuple[list[ExuviaeLot], list[RefusedRow]]:
     """Read exuviae lots, each the skins of one taxon from one visit under its lot number.
 
-    The rows are compared with the lots ``known`` before; days are read as those of visits are.
+    The rows are compared with the lots ``known`` before; names of people and days are read as
+    those of visits are.
 
     Raises
     ------
@@ -147,7 +154,9 @@ def read_lots(
 
     columns = (_OF_LOTS["required"], _OF_LOTS["optional"])
     table = _table(path, columns, day_order)
-    return _records(table, build, "catalogNumber", lambda lot: lot.catalog_number, held)
+    lots, wrong = _records(table, build, "catalogNumber", lambda lot: lot.catalog_number, held)
+    named = {name for lot in known for name in (lot.recorded_by, lot.identified_by)}
+    return lots, wrong + respelt_people(table.rows, sorted({*people, *named}))
 
 
 def lot_of(row: TableRow, *, today: date | None = None) -> ExuviaeLot:

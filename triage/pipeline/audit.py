@@ -8,8 +8,9 @@ from datetime import datetime
 from pathlib import Path
 
 from triage.checklist import Checklist, read_name
+from triage.exuviae import UnresolvedReference
 from triage.inbox import EARLIEST_PHOTO, RecordNeed, needs_of_records
-from triage.pipeline import backup, consents, linking, proposals, publish, queueing
+from triage.pipeline import backup, consents, linking, proposals, publish, queueing, standing
 from triage.pipeline.backup import REMINDED_AFTER
 from triage.pipeline.examine import method_key
 from triage.pipeline.tables import latest_day, references, unresolved_lots
@@ -77,10 +78,11 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
     latest = latest_day(now)
     everybody = people.listed(survey)
     unresolved = unresolved_lots(survey)
+    named_off = off_the_checklist(survey)
     checklist = evidence.checklist(survey) if unresolved else Checklist(())
     written = {one.value for one in unresolved}
     return needs_of_records(
-        unresolved=[*unresolved, *references(survey)],
+        unresolved=[*unresolved, *named_off, *references(survey)],
         nearest={name: read_name(name, checklist).near for name in written},
         grants=[(one.code, " / ".join(one.unseen)) for one in everybody if one.unseen],
         unclear=[(one.code, " / ".join(one.unclear)) for one in everybody if one.unclear],
@@ -91,6 +93,26 @@ def record_needs(survey: Survey, *, now: datetime) -> list[RecordNeed]:
         dated=audit.dated_outside(survey, str(EARLIEST_PHOTO), latest.isoformat()),
         latest=latest,
     )
+
+
+def off_the_checklist(survey: Survey) -> list[UnresolvedReference]:
+    """Sightings that stand under a name which the checklist does not have any more."""
+    checklist = evidence.checklist(survey)
+    odd = [one for one in determinations.names(survey) if checklist.resolve(one) is None]
+    named = determinations.sightings_named(survey, odd)
+    accepted = standing.standing(survey, named).accepted if named else {}
+    return [
+        UnresolvedReference(
+            record="sighting",
+            identifier=identifier,
+            column="scientificName",
+            value=stands.scientific_name,
+            reason="The checklist does not have the name any more. Import the taxon again, or name"
+            " the sighting anew.",
+        )
+        for identifier, stands in sorted(accepted.items())
+        if stands.scientific_name in odd
+    ]
 
 
 SOUND = "Nothing is damaged or lost: every digest, reference and part is accounted for."
@@ -214,7 +236,11 @@ def _not_done(survey: Survey, stray: int, now: datetime) -> list[str]:
     lines = [f"{counted(count, noun)} {what}" for count, noun, what in found if count]
     lines += [
         f"{one.record} {one.identifier}, {one.column} {one.value}: {one.reason}"
-        for one in (*references(survey), *unresolved_lots(survey))
+        for one in (
+            *references(survey),
+            *unresolved_lots(survey),
+            *off_the_checklist(survey),
+        )
     ]
     lines += [
         # With the codes of two people of near names: others may be called the same.

@@ -27,7 +27,7 @@ from triage.workers.many import many_records
 from triage.workers.progress import Progress, silent
 
 WITHDRAWN = "withdrawn"  # what a photo's publication says that its sender wants out
-METHOD = "sightings 13"
+METHOD = "sightings 14"
 AT_ONCE = 20_000  # photos, unless one sender has more; 13 kB of memory each
 
 
@@ -167,7 +167,7 @@ def _rewrite(survey: Survey, pictures: dict[str, Picture], around: Sequence[Sigh
     sightings.delete_unfrozen(survey, [row.identifier for row in around if not row.frozen_at])
     for row in found.sightings:
         sightings.save(survey, row)
-    for row in found.views:
-        sightings.save_best_views(survey, row)
+    for row in found.followed:
+        sightings.save_facts(survey, row)
     sightings.set_proposed_changes(survey, [row.identifier for row in fixed], found.changes)
     return len(found.sightings)

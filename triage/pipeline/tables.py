@@ -24,7 +24,7 @@ from triage.exuviae import (
     resolve_lots,
 )
 from triage.standards.tables import DayOrder, RefusedRow
-from triage.store import evidence, history
+from triage.store import evidence, history, people
 from triage.store.connection import Survey
 
 Kind = Literal["sites", "visits", "lots", "checklist", "scores", "site-values"]
@@ -133,8 +133,10 @@ def _read(
             )
         case "visits":
             sites = evidence.sites(survey)
+            dated["people"] = people.names(survey).values()
             return read_visits(path, sites=sites, known=evidence.visits(survey), **dated)
         case "lots":
+            dated["people"] = people.names(survey).values()
             return read_lots(path, known=evidence.lots(survey), **dated)
         case "checklist":
             return read_checklist(path, known=evidence.taxa(survey))

@@ -40,6 +40,13 @@ class Facts:
     first_received: str = ""
 
 
+FIELDS_OF_TIME = ("event_date", "time_source")  # the source last
+FIELDS_OF_PLACE = (
+    *("decimal_latitude", "decimal_longitude", "coordinate_uncertainty_in_meters"),
+    *("location_id", "locality", "georeference_protocol", "place_source"),
+)
+
+
 def facts_of(found: Facts) -> dict[str, Any]:
     """The facts alone, by name, of anything that has them: to make another record of them."""
     return {field.name: getattr(found, field.name) for field in fields(Facts)}

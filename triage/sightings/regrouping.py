@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from triage.metadata.position import SAID_BY_PEOPLE
 from triage.sightings.facts import (
+    FIELDS_OF_PLACE,
+    FIELDS_OF_TIME,
     Picture,
     Pictures,
     changes_since,
@@ -30,13 +33,13 @@ OTHER_STAGES = ("exuvia", "larva")  # not the adult that a sighting is of
 class Regrouped:
     """New sightings, and by identifier what would change on those that are fixed.
 
-    ``views`` are fixed sightings whose best photo from the back or from the side is another now:
-    that is no fact of the animal, only where to look first.
+    ``followed`` are fixed sightings of which people say another time or place now, or whose best
+    photo from the back or from the side is another: that is only where to look first.
     """
 
     sightings: tuple[SightingRow, ...]
     changes: tuple[tuple[str, str], ...]
-    views: tuple[SightingRow, ...] = ()
+    followed: tuple[SightingRow, ...] = ()
 
 
 def regroup(
@@ -47,7 +50,10 @@ def regroup(
     *,
     likeness: Likeness = likeness_of_looks,
 ) -> Regrouped:
-    """Group the exposures of some observers' days; fixed sightings keep their photos and facts."""
+    """Group the exposures of some observers' days; fixed sightings keep their photos.
+
+    Their facts follow what people say; files, texts and a corrected clock only propose others.
+    """
     best = best_copies(pictures)
     on_best = [replace(edit, members=on_best_copies(edit.members, best)) for edit in edits]
     added = {photo for edit in on_best if edit.kind == "add" for photo, _ in edit.members}
@@ -68,14 +74,14 @@ def regroup(
             found.append(sighting_of(free, pictures))
             more = f"{counted(len(free), 'more photo')} may show this animal"
             changes += [(one, more) for one in {held[m] for m in proposal if m in held}]
+    followed = [_followed(row, pictures, best) for row in fixed]
     changes += [
-        (row.identifier, change) for row in fixed for change in _changes(row, pictures, best)
+        (row.identifier, change) for row in followed for change in _changes(row, pictures, best)
     ]
-    views = [_with_best_views(row, pictures, best) for row in fixed]
     return Regrouped(
         sightings=tuple(found),
         changes=tuple(sorted(set(changes))),
-        views=tuple(now for row, now in zip(fixed, views, strict=True) if now != row),
+        followed=tuple(now for row, now in zip(fixed, followed, strict=True) if now != row),
     )
 
 
@@ -124,15 +130,25 @@ def _changes(row: SightingRow, pictures: Pictures, best: Mapping[str, str]) -> l
     return fuller + changes_since(row, sighting_of(members, pictures))
 
 
-def _with_best_views(row: SightingRow, pictures: Pictures, best: Mapping[str, str]) -> SightingRow:
-    """A fixed sighting with the best of its own photos of each view, as they stand now."""
+def _followed(row: SightingRow, pictures: Pictures, best: Mapping[str, str]) -> SightingRow:
+    """A fixed sighting with what people say of its own photos, and the best of each view.
+
+    What they said stands at once, and no longer once it is taken back.
+    """
     members = on_best_copies(row.members, best)
     if not all(photo in pictures for photo, _ in members):
         return row
     own = {new: old for (old, _), (new, _) in zip(row.members, members, strict=True)}
-    views = facts_of_pictures([pictures[photo] for photo, _ in members])
+    now = facts_of_pictures([pictures[photo] for photo, _ in members])
+    said = {
+        field: getattr(now, field)
+        for fields in (FIELDS_OF_TIME, FIELDS_OF_PLACE)
+        for field in fields
+        if {getattr(row, fields[-1]), getattr(now, fields[-1])} & {*SAID_BY_PEOPLE}
+    }
     return replace(
         row,
-        best_dorsal=own.get(views.best_dorsal, ""),
-        best_lateral=own.get(views.best_lateral, ""),
+        best_dorsal=own.get(now.best_dorsal, ""),
+        best_lateral=own.get(now.best_lateral, ""),
+        **said,
     )

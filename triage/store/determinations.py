@@ -48,6 +48,18 @@ def determiners(survey: Survey) -> set[str]:
     return {row["code"] for row in found}
 
 
+def names(survey: Survey) -> list[str]:
+    """Every name that a determination gives which holds."""
+    query = f"select distinct scientific_name from determinations where {rows.holds()}"
+    return [name for name in survey.column(f"{query} order by 1") if name]
+
+
+def sightings_named(survey: Survey, names: Collection[str]) -> list[str]:
+    """The sightings of which a determination that holds gives one of these names."""
+    query = f"select distinct sighting from determinations where {rows.holds()}"
+    return sorted(survey.column_in(f"{query} and scientific_name in (...)", names))
+
+
 def count_of_action(survey: Survey, action: int) -> int:
     """How many determinations an action has made so far."""
     return survey.count("determinations where action_id = ?", action)

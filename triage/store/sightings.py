@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 
 from triage.sightings import Edit, Member, SightingRow
+from triage.sightings.facts import facts_of
 from triage.standards import identifiers
 from triage.standards.digests import short_digest_of
 from triage.standards.groups import in_groups
@@ -121,10 +122,9 @@ def set_observer(survey: Survey, identifier: str, person: int | None) -> None:
     survey.update("sightings", {"observer_id": person}, identifier=identifier)
 
 
-def save_best_views(survey: Survey, row: SightingRow) -> None:
-    """Write which photos of a frozen sighting show it best from the back and from the side."""
-    values = {"best_dorsal": row.best_dorsal, "best_lateral": row.best_lateral}
-    survey.update("sightings", values, identifier=row.identifier)
+def save_facts(survey: Survey, row: SightingRow) -> None:
+    """Write the facts of a frozen sighting, after people said others of its photos."""
+    survey.update("sightings", facts_of(row), identifier=row.identifier)
 
 
 def supersede(survey: Survey, old: str, new: str, *, action: int) -> None:

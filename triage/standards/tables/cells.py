@@ -14,7 +14,7 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from triage.standards.data_files import toml_of
-from triage.standards.tables.damage import is_changed_identifier, says_nothing
+from triage.standards.tables.damage import is_changed_identifier, is_effort, says_nothing
 from triage.standards.tables.day_order import is_slashed, year_first_of
 from triage.standards.tables.doubled import doubled_rows
 from triage.standards.tables.reading import RefusedRow, TableRow
@@ -133,7 +133,8 @@ def words(row: TableRow, column: str, *, longest: int = 10_000) -> str:
 def person(row: TableRow, column: str) -> str:
     """The cell's text where somebody is named: a number or a day there shows a shifted row."""
     value = words(row, column, longest=500)
-    if value and not re.search(r"[^\W\d_]", value) and not re.fullmatch(_ORCID, value):
+    no_letter = value and not re.search(r"[^\W\d_]", value)
+    if (no_letter and not re.fullmatch(_ORCID, value)) or is_effort(value):
         raise CellError(
             column,
             f"'{value}' is nobody's name: the cells of the row seem to be shifted by a column. "

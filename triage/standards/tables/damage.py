@@ -53,6 +53,11 @@ _CHANGED = re.compile(  # 1,23457E+15; 12-Feb; Feb-12; 2026-02-12 00:00:00; 12.0
 )
 
 
+_MEASURED = re.compile(
+    r"[~<>]?\s?\d+(?:[.,]\d+)?\s?(?:min|minut[a-zy]*|h|hrs?|hours?|std|stunden?|godz|godzin[ay]?"
+    r"|heures?|k?m|met(?:er|re)s?)\b.*",
+    re.IGNORECASE,
+)
 DEGREES = ("decimalLatitude", "decimalLongitude")  # of which there are no thousands
 KEPT_DIGITS = 15  # of a number, in a spreadsheet
 
@@ -157,6 +162,15 @@ def exchanged_people(
         for one in PEOPLE
         if cells.get(one) in elsewhere
     }
+
+
+def is_effort(words: str) -> bool:
+    """Whether words begin with a duration or a length, as an effort under a person's header does.
+
+    >>> [is_effort(one) for one in ("60 min", "2 h 30", "100 m", "2nd Troop", "3 Hansen")]
+    [True, True, True, False, False]
+    """
+    return _MEASURED.fullmatch(words) is not None
 
 
 def is_changed_identifier(value: str) -> bool:
