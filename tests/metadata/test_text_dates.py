@@ -258,6 +258,23 @@ def test_a_weekday_that_contradicts_the_date_is_doubted():
     assert claim.doubts == ("2026-06-14 was a Sunday, the text says Monday",)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Alder Pool, 14 June 2026\n\nPhotographed on Monday 14 June 2026.",
+        "Photographed on Monday, 14 June. Date: 14.6.2026",
+        "14 June 2026. Aufgenommen am Montag, dem 14. Juni 2026.",
+        "Sunday\n\nOn Monday 14 June 2026 at Alder Pool.",
+        "Zdjęcie z 14 czerwca 2026, poniedziałek 14 czerwca.",
+        "Prise le lundi 14 juin 2026, le 14/6/2026.",
+    ],
+)
+def test_a_wrong_weekday_is_doubted_where_the_day_is_named_again_without_it(text):
+    claim, _ = only(text)
+    assert claim.event_date == "2026-06-14"
+    assert "2026-06-14 was a Sunday, the text says Monday" in claim.doubts
+
+
 @pytest.mark.parametrize("text", ["17.06.2026", "20 June 2026", "2027-01-05", "today at 23:30"])
 def test_what_is_after_the_mail_is_doubted(text):
     claim, _ = only(text)

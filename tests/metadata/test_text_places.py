@@ -171,3 +171,22 @@ def test_sites_of_one_name_are_told_apart_by_their_quarter_or_asked(text: str, m
     assert {claim.location_id for claim in claims} == meant
     if meant == {""}:
         assert questions[0].startswith("Which site is Sedge Pond: Sedge Pond (East)")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "We were at Heron Mere and then at Otter Reach; the photo is from today.",
+        "At Otter Reach first, and then at Heron Mere.",
+        "Wir waren am Otter Reach und dann am Heron Mere; das Bild ist von heute.",
+        "We saw few at Heron Mere, then at Otter Reach many.",
+        "Neither from Heron Mere nor from Otter Reach.",
+        "At Heron Mere or Otter Reach.",
+    ],
+)
+def test_of_two_sites_none_is_chosen_unseen_however_they_are_doubted(text):
+    sure, claims, _ = found(text)
+    assert not sure
+    doubt = "the text names several sites: Heron Mere, Otter Reach"
+    assert all(doubt in claim.doubts for claim in claims), claims
+    assert len(claims) == 2

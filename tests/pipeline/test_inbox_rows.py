@@ -18,6 +18,7 @@ from triage.demo.walk import import_tables
 from triage.determinations import Statement
 from triage.exports.release import prepare
 from triage.inbox import Settlement
+from triage.metadata.private_places import MAY_BE_PRIVATE
 from triage.pipeline import (
     correct,
     determine,
@@ -182,6 +183,12 @@ def test_words_without_a_photo_that_keep_a_place_hold_the_earlier_mails_at_once(
     [
         ("My friend asked me to pass this on.", "Seen today at Heron Mere.", False),
         ("Here it is.", "Seen today at Heron Mere. My brother took the photo.", True),
+        ("This one is from Alder Pool. Her count is below.", "We counted 14 at Heron Mere.", True),
+        ("At Alder Pool today, see below for the others.", "See you at the meeting.", True),
+        ("Heute am Alder Pool. Unten noch Mias Liste.", "Wir haben 14 gezählt.", True),
+        ("Mia took this at Alder Pool.", "Seen today at Heron Mere.", False),
+        ("My picture, at Alder Pool today. Mia's list is below.", "At Heron Mere: 14.", False),
+        ("Sent to me by Mia, for your survey.", "Seen today at Heron Mere.", False),
     ],
 )
 def test_who_passes_a_photo_on_tells_nothing_of_whose_it_is(survey, tmp_path, outer, inner, asked):
@@ -196,6 +203,22 @@ def test_who_passes_a_photo_on_tells_nothing_of_whose_it_is(survey, tmp_path, ou
     )
     (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
     assert ("photographer" in needs(survey, message)) is asked
+
+
+def test_the_words_above_a_forwarded_mail_stand_on_the_row_with_their_author(survey, tmp_path):
+    forwarded = (
+        "At Alder Pool today.\n\n-------- Forwarded Message --------\nSubject: boats\n"
+        "Date: Sun, 14 Jun 2026 17:00:00 +0200\nFrom: Mia Nolte <mia.nolte@example.org>\n"
+        "To: Sam Ferry <sam.ferry@example.org>\n\nSee you at the meeting.\n"
+    )
+    mail = letter(forwarded, number=1, subject="Fwd: boats", pictures=(picture(43, taken=TAKEN),))
+    take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    (entry,) = inbox.entries(survey)
+    (need,) = [one for one in entry.needs if one.kind == "photographer"]
+    assert "'Alder Pool, today'" in need.text
+    assert need.word == "Sam Ferry"
+    assert need.fix.startswith("--photographer 'Sam Ferry'")
+    assert need.fix.endswith("--accept if whoever wrote the forwarded mail took them")
 
 
 @pytest.mark.parametrize(
@@ -223,6 +246,33 @@ def test_what_an_answer_settles_is_in_doubt_until_all_of_it_is_read(
     if doubts:
         settle.settle(survey, [answering], Settlement(accept=True), by="Co", now=NOW)
         assert in_doubt(survey) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "taken", "point", "doubt"),
+    [
+        ("At Heron Mere.", "2020:01:01 00:03:10", None, "the time is in doubt"),
+        ("At Heron Mere.", "2026:12:24 12:00:00", None, "the time is in doubt"),
+        ("At Heron Mere.", TAKEN, (54.23, 21.70), "the place is in doubt"),
+        ("At Heron Mere.", TAKEN, (-22.9, -43.2), "the place is in doubt"),
+        ("One for you.", TAKEN, None, "its place is not known yet"),
+        ("At Heron Mere.", "", None, "its date is not known yet"),
+        ("At Heron Mere. It was in my garden.", TAKEN, None, MAY_BE_PRIVATE),
+        ("At Heron Mere.", TAKEN, None, ""),
+    ],
+)
+def test_setting_a_mail_aside_decides_nothing_of_its_doubts(
+    survey, tmp_path, text, taken, point, doubt
+):
+    mail = letter(text, number=1, pictures=(picture(41, taken=taken, point=point),))
+    (message,) = take_in(survey, tmp_path / "mails", [mail], now=NOW)
+    for decided in (Settlement(ask="original"), Settlement(set_aside="too far to drive")):
+        assert doubt in in_doubt(survey)
+        settle.settle(survey, [message], decided, by="Co", now=NOW)
+    assert doubt in in_doubt(survey)
+    assert bool(in_doubt(survey)) is bool(doubt)
+    settle.settle(survey, [message], Settlement(accept=True), by="Co", now=NOW)
+    assert in_doubt(survey) == ""
 
 
 def in_doubt(survey) -> str:

@@ -69,6 +69,24 @@ def test_whoever_sent_a_photo_first_is_its_observer_wherever_their_clock_stands(
     assert one.observer == people.find(empty, "sam.ferry@example.org").code
 
 
+@pytest.mark.parametrize(
+    "later",
+    [
+        letter("Please keep the exact pond to yourselves.", number=8, sender=SAM),
+        letter("Sorry, it should have been Monday.", number=8, sender=SAM, pictures=(FRAMES[1],)),
+        letter("No words of use.", number=8, sender=SAM),
+    ],
+)
+def test_words_are_about_an_earlier_mail_also_where_that_is_received_later(
+    empty_once: Path, tmp_path: Path, later: EmailMessage
+):
+    earlier = letter("A.", number=7, sender=SAM, sent=MAILS[0]["Date"], pictures=(PHOTO,))
+    del later["Date"]
+    later["Date"] = MAILS[2]["Date"]
+    expected = received(empty_once, tmp_path / "once", [[earlier, later]])
+    assert received(empty_once, tmp_path / "nights", [[later], [earlier]]) == expected
+
+
 def lines_and_anew(survey: Survey) -> tuple[list[str], list[str]]:
     """The dump as it is, and once all that is derived is derived again."""
     before = list(canonical_dump(survey))

@@ -167,6 +167,7 @@ def wording(
         no_day=days_of_no_calendar(with_own_subject(row.subject, of_photos)),
         photographer=sentence,
         photographer_name=name,
+        forwarder=row.sender_name,
         sender=row.sender_address or "",
         distribution=row.distribution,
     )

@@ -76,7 +76,8 @@ class Wording:
     ``private`` tells of a home or of a place to keep,
     ``no_day`` of a day that no calendar has, with the reason; ``several`` of several animals,
     ``photographer`` that somebody else took the photos, by whose name if one is given;
-    ``sender`` is an address that 'triage forget' knows;
+    ``told_above`` is what whoever forwards another's mail tells of a place or day, ``forwarder``
+    their name; ``sender`` is an address that 'triage forget' knows;
     ``distribution`` the list that the mail came through;
     ``answer`` what is left to read of an answer to our question, ``answers`` that it is one,
     ``answered`` the identifier of the mail that was asked about;
@@ -91,6 +92,8 @@ class Wording:
     no_day: str = ""
     photographer: str = ""
     photographer_name: str = ""
+    told_above: str = ""
+    forwarder: str = ""
     sender: str = ""
     distribution: str = ""
     answer: str = ""
@@ -155,7 +158,7 @@ def needs_of(
     found += _needs_of_private_places(photos, said)
     if said.several and any(photo.in_sighting for photo in photos):
         found.append(Need(kind="several animals", text=f"the mail says: '{said.several}'"))
-    if said.photographer and any(photo.in_sighting for photo in photos):
+    if (said.photographer or said.told_above) and any(photo.in_sighting for photo in photos):
         found += _needs_of_photographer(photos, said)
     for photo in photos:
         found += _needs_of_photo(photo, least_odonate, said)
@@ -214,10 +217,15 @@ def _needs_of_private_places(photos: Sequence[PhotoFacts], said: Wording) -> Ite
 def _needs_of_photographer(photos: Sequence[PhotoFacts], said: Wording) -> Iterator[Need]:
     if all(photo.photographer_known for photo in photos):
         return
-    name = said.photographer_name or "NAME"
+    named = said.photographer_name if said.photographer else said.forwarder
+    name = named or "NAME"
     fix = FIXES["photographer"].replace("NAME", f"'{name}'" if " " in name else name, 1)
     text = f"the mail says: '{said.photographer}'"
-    yield Need(kind="photographer", text=text, offer=fix, word=said.photographer_name)
+    if not said.photographer:
+        writer = "whoever wrote the forwarded mail"
+        text = f"counted as taken by {writer}; above it stands: '{said.told_above}'"
+        fix = fix.replace("the sender", writer)
+    yield Need(kind="photographer", text=text, offer=fix, word=named)
 
 
 def _words_only(earlier: tuple[str, ...]) -> Need:

@@ -106,7 +106,9 @@ MONTH = "|".join(sorted(MONTHS, key=len, reverse=True))
 ROMAN_NUMBER = "|".join(sorted(ROMAN, key=len, reverse=True))
 WEEKDAY = "|".join(sorted(WEEKDAYS, key=len, reverse=True))
 _SHORT = "|".join(sorted(SHORT_WEEKDAYS, key=len, reverse=True))
-BEFORE = rf"(?:\b(?P<wd>(?:{WEEKDAY})|(?:{_SHORT})(?=[.,]))\b[.,]*\s+(?:(?:the|den|dnia|le)\s+)?)?"
+BEFORE = (
+    rf"(?:\b(?P<wd>(?:{WEEKDAY})|(?:{_SHORT})(?=[.,]))\b[.,]*\s+(?:(?:the|de[nm]|dnia|le)\s+)?)?"
+)
 YEAR = r"(?P<y>(?:19|20)\d\d)(?!\d)"
 ORDINAL = r"(?:st|nd|rd|th|er|\.)?"
 UNTIL = r"\s*(?:-|/|to|and|till|until|bis|und|do|i)\s*(?:the\s+)?"

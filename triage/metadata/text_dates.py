@@ -113,6 +113,16 @@ def find_times(
     return claims, questions
 
 
+def _with_wrong_weekdays(days: list[Day]) -> list[Day]:
+    """The same days; a weekday that is not a day's stands beside each mention of that day."""
+    wrong = {(day.first, day.last): day.weekday for day in days if _is_on_another_weekday(day)}
+    return [replace(day, weekday=wrong.get((day.first, day.last), day.weekday)) for day in days]
+
+
+def _is_on_another_weekday(day: Day) -> bool:
+    return day.first == day.last and day.weekday not in (None, day.first.weekday())
+
+
 def _but_for_the_letters(
     days: list[Day], shown: str, sent: datetime | None
 ) -> tuple[list[Day], dict[Day, str]]:
@@ -168,7 +178,7 @@ def days_named(text: str, shown: str, sent: datetime | None) -> tuple[list[Day],
         )
     ]
     asked = [day.question.replace("{words}", _words(text, day.span)) for day in named]
-    return named, [*questions, *filter(None, asked)], folded
+    return _with_wrong_weekdays(named), [*questions, *filter(None, asked)], folded
 
 
 def days_of_no_calendar(text: str) -> str:
@@ -209,7 +219,7 @@ def _is_of_late(claim: TimeClaim, sent: datetime | None) -> bool:
 
 def _spoken_of(day: Day, folded: str) -> str:
     first, last = day.span
-    return doubt_of_day(folded[:first], folded[first:last].strip(" ,.;:()"), folded[last:])
+    return doubt_of_day(folded[:first], _words(folded, day.span), folded[last:])
 
 
 def offer_of(stated: Day, days: Sequence[Day], shown: str) -> str:
@@ -230,7 +240,7 @@ def _doubted(claim: TimeClaim, doubt: str) -> TimeClaim:
 
 def _claim(day: Day, text: str, sent: datetime | None, zone: str) -> TimeClaim:
     doubts = list(day.doubts)
-    if day.weekday is not None and day.first == day.last and day.first.weekday() != day.weekday:
+    if day.weekday is not None and _is_on_another_weekday(day):
         was, said = _DAY_NAMES[day.first.weekday()], _DAY_NAMES[day.weekday]
         doubts.append(f"{day.first.isoformat()} was a {was}, the text says {said}")
     if sent and day.first > sent.date():

@@ -106,8 +106,8 @@ def find_sites(
         return meant, [], named
     questions = [question for _, question in claims if question]
     chosen = [claim for claim, _ in claims]
-    if len(meant) > 1:
-        listed = ", ".join(sorted(claim.locality or claim.verbatim for claim in meant))
+    if len(several := meant or chosen) > 1:  # also where each is said to be followed by another
+        listed = ", ".join(sorted(claim.locality or claim.verbatim for claim in several))
         doubt = f"{SEVERAL_SITES}: {listed}"
         chosen = [replace(claim, doubts=(*claim.doubts, doubt)) for claim in chosen]
         questions = [q for q in questions if not q.startswith("Is the photo")]

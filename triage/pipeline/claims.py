@@ -34,7 +34,7 @@ from triage.store import claims, copies, evidence, grouping, messages, photos, q
 from triage.store.connection import Survey
 from triage.workers.progress import Progress, silent
 
-METHOD = "claims 31"
+METHOD = "claims 32"
 
 
 def surroundings(survey: Survey) -> Surroundings:
@@ -163,6 +163,18 @@ def said_in_answer(survey: Survey, row: int, around: Surroundings) -> Stated:
         date=bool(times) and not no_day,
         words=tuple(", ".join(words).split(", ")),
     )
+
+
+def told_above_forwarded(survey: Survey, row: int) -> str:
+    """What whoever forwards a mail in their own text tells there of a place or a day, else empty.
+
+    Its files are those of the forwarded mail's author, or the forwarder's own: nothing tells which.
+    """
+    if any(part.media_type == "message/rfc822" for part in messages.parts_of(survey, row)):
+        return ""  # a mail that is attached has its own files
+    said = _layers(survey, row, surroundings(survey))[0]
+    told = [one.verbatim for one in said.places] + [one.verbatim for one in said.times]
+    return ", ".join(dict.fromkeys(told))
 
 
 def _layers(survey: Survey, row: int, around: Surroundings) -> dict[int, TextEvidence]:

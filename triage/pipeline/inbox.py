@@ -18,6 +18,7 @@ from triage.inbox import (
 )
 from triage.inbox.facts import Known, photos_of, shortened, with_camera_offer, wording
 from triage.mail.kept import MessageRow
+from triage.mail.photographers import another_took_it
 from triage.metadata.corrections import corrects_in_a_known_form
 from triage.metadata.private_places import words_of_a_private_place
 from triage.pipeline import claims, proposals
@@ -79,6 +80,7 @@ def _read_anew(survey: Survey) -> None:
 
 
 def _derive_states(survey: Survey, *, now: datetime, progress: Progress = silent) -> None:
+    messages.make_due_of_earlier_mails(survey)
     due = messages.due(survey)
     for done, (row, facts) in enumerate(facts_of(survey, due), 1):
         messages.set_state(survey, row.row, *state_of(facts), now=now)
@@ -102,6 +104,16 @@ def _entries(survey: Survey, rows: Sequence[MessageRow]) -> Iterator[InboxEntry]
             words=texts.get(row.row, ""),
             files=tuple(photo.file_name for photo in facts.photos),
         )
+
+
+def entries_in_doubt(survey: Survey) -> Iterator[InboxEntry]:
+    """What needs a human, and what was set aside with its doubts: that decides nothing of them.
+
+    Of a message that was set aside only what it brings; what it says of others was read then.
+    """
+    yield from _entries(survey, messages.unsettled(survey))
+    for entry in _entries(survey, messages.set_aside(survey)):
+        yield replace(entry, needs=tuple(need for need in entry.needs if not need.mails))
 
 
 def entry_of(survey: Survey, row: str) -> InboxEntry:
@@ -273,6 +285,7 @@ def _needs_of(
             if question is not None or found or not waiting
             else answered(survey, row, waiting).offered,
             earlier=earlier,
+            told_above=_told_above(survey, row) if found and of_photos is not text else "",
             answer=_left_of_answer(survey, row, text, question, brings=bool(found)),
         ),
     )
@@ -288,6 +301,12 @@ def _words_of_owners(survey: Survey, row: MessageRow, known: Known) -> str:
     if not all(one.sender_address for one in passed_on):
         return ""
     return "\n".join(one.text for one in passed_on) or "."
+
+
+def _told_above(survey: Survey, row: MessageRow) -> str:
+    """The place or day told above a forwarded mail, where nobody is said there to have taken it."""
+    own = messages.own_text(survey, row.row)
+    return "" if another_took_it(own)[0] else claims.told_above_forwarded(survey, row.row)
 
 
 def _earlier_mails(survey: Survey, row: MessageRow) -> tuple[str, ...]:

@@ -162,7 +162,7 @@ def _in_doubt(survey: Survey, found: Sequence[Sighting]) -> dict[str, str]:
     """What is still an open question about a sighting, by its identifier."""
     doubts = in_groups(
         (photo, DOUBTS[need.kind])
-        for entry in inbox.entries(survey)
+        for entry in inbox.entries_in_doubt(survey)
         for need in entry.needs
         if need.kind in DOUBTS
         for photo in _photos_of(survey, entry, need)

@@ -100,6 +100,11 @@ def unsettled(survey: Survey) -> list[MessageRow]:
     return _messages(survey, "where m.state in ('', 'open', 'waiting') order by m.id")
 
 
+def set_aside(survey: Survey) -> list[MessageRow]:
+    """Messages that nobody has to look at, for a reason other than that all is known."""
+    return _messages(survey, "where m.state = 'set aside' order by m.id")
+
+
 def due(survey: Survey) -> list[MessageRow]:
     """Messages whose state must be derived anew: new ones, and those whose facts changed."""
     return _messages(survey, "where m.state_due = 1 order by m.id")
@@ -113,6 +118,20 @@ def make_due(survey: Survey, rows: Iterable[int]) -> None:
 def make_due_of(survey: Survey, senders: Iterable[int]) -> None:
     """Have the states of all messages derived anew that these people sent."""
     survey.run_in("update messages set state_due = 1 where sender_id in (...)", senders)
+
+
+def make_due_of_earlier_mails(survey: Survey) -> None:
+    """Have the states derived anew of mails before which new ones of their senders were sent.
+
+    Words may be about an earlier mail, also where that is received after them.
+    """
+    survey.run(
+        "with new as (select sender_id, min(coalesce(julianday(sent_at), 0)) as since from messages"
+        " where state_due = 1 and state = '' and sender_id is not null group by sender_id)"
+        " update messages set state_due = 1 where id in (select m.id from new"
+        " join messages m on m.sender_id = new.sender_id"
+        " where m.state_due = 0 and coalesce(julianday(m.sent_at) >= new.since, 1))"
+    )
 
 
 def of_sender(survey: Survey, person: int) -> list[MessageRow]:
