@@ -11,10 +11,12 @@ from desk.desks import person_with_words, post
 from flask.testing import FlaskClient
 from tests_support import NOW
 
+from triage.determinations import Statement
 from triage.exuviae import ExuviaeLot
 from triage.mail.consent import read_consent
-from triage.pipeline import audit, message_page
-from triage.pipeline.tables import add_site
+from triage.pipeline import audit, message_page, standing
+from triage.pipeline.determine import determine
+from triage.pipeline.tables import add_site, import_table
 from triage.pipeline.undo import undo
 from triage.store import actions, consents, evidence, messages, people
 from triage.store.connection import Survey, open_survey
@@ -93,6 +95,22 @@ def test_an_unresolved_name_is_named_by_one_key(client: FlaskClient, walked: Pat
     with open_survey(walked) as survey:
         lot = next(one for one in evidence.lots(survey) if one.catalog_number == "J-9")
     assert (lot.scientific_name, lot.identified_by) == ("Aeshna mixta", "Ada Moor")
+
+
+def test_a_sighting_under_a_name_that_left_the_checklist_says_what_to_do(
+    client: FlaskClient, walked: Path, tmp_path: Path
+):
+    table = tmp_path / "more.csv"
+    table.write_text("scientificName,taxonRank,family\nAeshna affinis,species,Aeshnidae\n")
+    with open_survey(walked) as survey:
+        import_table(survey, "checklist", table, by="Bo", now=NOW)
+        sighting = standing.sightings(survey)[0].identifier
+        said = Statement(taxon="Aeshna affinis")
+        determine(survey, sighting, said, by="Ida", now=NOW, new=True)
+        undo(survey, by="Bo", now=NOW)
+    shown = page(client)
+    assert f">sighting {sighting}</h3>" in shown
+    assert "Import the taxon again, or name the sighting anew." in shown
 
 
 def test_a_name_that_is_none_is_refused(client: FlaskClient, walked: Path):
