@@ -130,7 +130,15 @@ def test_a_whole_walk_from_the_command_line(tmp_path: Path, small_inbox: Path, c
     assert main(["match", "--survey", folder]) == 0
     assert main(["export", "--to", str(tmp_path / "out"), "--survey", folder]) == 0
     assert (tmp_path / "out" / "darwin-core-archive.zip").exists()
-    assert main(["undo", "--survey", folder, "--by", "Ida Kvist"]) == 0
+    capsys.readouterr()
+    taking = ["undo", "--survey", folder, "--by", "Ida Kvist"]
+    for _ in range(2):  # saying it changes nothing
+        assert main([*taking, "--show"]) == 0
+        assert re.match(r"would take back: \d+ determine by Ida Kvist: .*Libellula", shown(capsys))
+    assert main(taking) == 0
+    assert re.match(r"takes back: \d+ determine by Ida Kvist: .*Libellula", shown(capsys))
+    assert main([*taking, "--show"]) == 1
+    assert "no such action to take back" in capsys.readouterr().err
     assert main(["audit", "--survey", folder]) == 0
 
 

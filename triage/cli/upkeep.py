@@ -40,6 +40,7 @@ def undo(
     ] = None,
     survey: options.Survey = options.HERE,
     by: options.By = "coordinator",
+    show: Annotated[bool, typer.Option("--show", help="Only say what it would take back.")] = False,
 ) -> None:
     """Take back an action, or an undo; nothing is deleted. Example: triage undo."""
     from triage.pipeline import undo as stage
@@ -47,13 +48,15 @@ def undo(
     from triage.pipeline.log import with_names
 
     with opened(survey) as here:
-        undone = stage.undo(here, by=by, now=now(), number=number)
+        found = stage.to_take_back(here, by=by, number=number)
+        what = f"{found.number} {found.command} by {found.by}: {with_names(here, found.summary)}"
+        say.line(f"{'would take' if show else 'takes'} back: {what}")
+        if show:
+            return
+        undone = stage.undo(here, by=by, now=now(), number=found.number)
         with say.progress_bars() as progress:
             walk.renew(here, now=now(), progress=progress)  # a table may have been taken back
-        taken = undone.taken
-        what = with_names(here, taken.summary)
-    say.line(f"taken back: {taken.number} {taken.command} by {taken.by}: {what}")
-    say.line(f"'triage undo {undone.number}' takes this back again")
+    say.line(f"done; 'triage undo {undone.number}' takes this back again")
 
 
 @app.command()

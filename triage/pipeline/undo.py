@@ -24,7 +24,7 @@ from triage.store import (
     photos,
     questions,
 )
-from triage.store.actions import Undone
+from triage.store.actions import Action, Undone
 from triage.store.connection import Survey
 
 
@@ -37,7 +37,9 @@ def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -
         If there is nothing to take back, or it is for good.
     """
     with survey.transaction():
-        undone = _undone(survey, by=by, now=now, number=number)
+        undone = actions.undo(
+            survey, by=by, now=now, number=to_take_back(survey, by=by, number=number).number
+        )
         history.restore(survey, undone.root)
         drafted = questions.of_action(survey, undone.root)
         touched = messages.rows_of_action(survey, undone.root)
@@ -85,10 +87,16 @@ def take_back(survey: Survey, number: str, *, by: str, now: datetime) -> actions
     return undo(survey, by=by, now=now, number=found.number)
 
 
-def _undone(survey: Survey, *, by: str, now: datetime, number: int | None) -> Undone:
-    """The action taken back; a name that is nobody's and near somebody's is asked about."""
+def to_take_back(survey: Survey, *, by: str, number: int | None = None) -> Action:
+    """What ``undo`` would take back; a name that is nobody's and near somebody's is asked about.
+
+    Raises
+    ------
+    UnknownError
+        If there is nothing to take back, or it is for good.
+    """
     try:
-        return actions.undo(survey, by=by, now=now, number=number, also=_forms_of(survey, by))
+        return actions.to_take_back(survey, by=by, number=number, also=_forms_of(survey, by))
     except UnknownError:
         everybody = people.known(survey)
         nobodys = number is None and not (recognise(by, everybody) or actions.acted(survey, by))

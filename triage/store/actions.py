@@ -69,17 +69,21 @@ class Undone:
     holds: bool
 
 
-def undo(
-    survey: Survey,
-    *,
-    by: str,
-    now: datetime,
-    number: int | None = None,
-    also: Collection[str] = (),
-) -> Undone:
-    """Take back an action: one's own newest that still holds, or the one of this number.
+def undo(survey: Survey, *, by: str, now: datetime, number: int | None = None) -> Undone:
+    """Take back an action (``to_take_back``); taking back an undo brings back what it took."""
+    found = to_take_back(survey, by=by, number=number)
+    undoing = record(survey, "undo", _summary(found), by=by, now=now)
+    survey.update("actions", {"undoes": found.number}, id=undoing)
+    root, holds = _turn(survey, found)
+    return Undone(number=undoing, taken=replace(found, taken_back=True), root=root, holds=holds)
 
-    Taking back an undo brings back what it took. ``also`` are other forms of the own name.
+
+def to_take_back(
+    survey: Survey, *, by: str, number: int | None = None, also: Collection[str] = ()
+) -> Action:
+    """One's own newest action that still holds, or the one of this number.
+
+    ``also`` are other forms of the own name.
 
     Raises
     ------
@@ -101,10 +105,7 @@ def undo(
             failing=f"action {found.number}",
             next_step="An action before it can be taken back by its number: see 'triage log'.",
         )
-    undoing = record(survey, "undo", _summary(found), by=by, now=now)
-    survey.update("actions", {"undoes": found.number}, id=undoing)
-    root, holds = _turn(survey, found)
-    return Undone(number=undoing, taken=replace(found, taken_back=True), root=root, holds=holds)
+    return found
 
 
 def _refuse_taken_back(survey: Survey, number: int) -> None:
