@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from triage.metadata import text_dates
+from triage.metadata import days_found, photo_days, text_dates
 from triage.metadata.position import NamedPlace
 from triage.metadata.text import MAX_CHARACTERS, read_text
 from triage.metadata.text_coordinates import find_coordinates
@@ -25,7 +25,7 @@ REPEATED = [
     "/", "12/", "(", '"', "'", "12h", "am ", "x:", "Heron Mere ", "Heron Merr ", "5 m ", "Jun ",
     "1 June ", ".", "\n", "\t", "_", "1:1 ", "33U ", "33UXA", "http://a/", "@", "a@b.", "@1.1,",
     "geo:1.11", "#map=1/", "9 of ", "14-16 ", "yesterday ", "not ", "50.1,20.1 ", "lat ",
-    "hier ", " ", "<", ",",
+    "hier ", " ", "<", ",", "friday ", "wtorkowy ", "srodowa\n", "wczoraj, ", "the dzis ",
 ]  # fmt: skip
 SITES = [
     NamedPlace(
@@ -38,7 +38,7 @@ SITES = [
     )
     for name in ("Heron Mere", "Alder Pool", "Kingcup Marsh", "Otter Reach")
 ]
-SECONDS = 6  # for all that is read of one text
+SECONDS = 4  # for all that is read of one text
 PROGRAM = f"""
 import signal
 from test_texts_made_to_be_slow import REPEATED, read
@@ -81,7 +81,20 @@ def test_of_a_day_named_a_thousand_times_few_mentions_are_looked_at(monkeypatch)
     looked_at = []
     monkeypatch.setattr(text_dates, "offer_of_day", lambda *words: looked_at.append(words) or "")
     assert [one.event_date for one in read("1/01. " * 3_000).times] == ["2026-01-01"]
-    assert len(looked_at) == text_dates.MENTIONS
+    assert len(looked_at) == days_found.MENTIONS
+
+
+@pytest.mark.parametrize("words", ["friday ", "wtorkowy ", "1/01. ", "yesterday "])
+def test_whether_days_without_end_are_the_photos_own_nobody_asks_of_each(words, monkeypatch):
+    looked_at = []
+    monkeypatch.setattr(
+        photo_days, "_is_said_of_the_photo", lambda day, _: looked_at.append(day) or False
+    )
+    read(words * days_found.MENTIONS)
+    assert 0 < len(looked_at) <= days_found.MENTIONS
+    looked_at.clear()
+    read(words * 2_000)
+    assert looked_at == []
 
 
 def test_what_was_not_read_is_said():

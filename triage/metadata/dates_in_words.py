@@ -169,10 +169,11 @@ def relative(text: str, sent: date | None) -> Iterator[Day | Unread]:
             if day
             else Unread(span=found.span(), ask=sent is None)
         )
+    beside = _without_next_to(text)
     for found in _WEEKEND.finditer(text):
         if sent is None:
             yield Unread(span=found.span(), ask=True)
-        elif found["last"] or not _to_come(text, found.span()):
+        elif found["last"] or not _to_come(beside, found.span()):
             in_progress = sent.weekday() >= 5 and not found["last"]
             back = sent.weekday() - 5 if in_progress else sent.weekday() + 2
             first = sent - timedelta(days=back)
@@ -235,10 +236,14 @@ def _day_of_writing(text: str, span: Span) -> bool:
     return bool(set(words_around(text, span)) & set(SENDING))
 
 
+def _without_next_to(text: str) -> str:
+    """The text with "near to" for "next to", which tells of no day to come."""
+    return re.sub(r"\bnext(?=\sto\b)", "near", text)
+
+
 def _to_come(text: str, span: Span) -> bool:
     before = text[max(0, span[0] - 12) : span[0]].split()[-1:]
-    around = set(words_around(re.sub(r"\bnext(?=\sto\b)", "near", text), span))
-    return before in (["bis"], ["until"]) or bool(around & set(TO_COME))
+    return before in (["bis"], ["until"]) or bool(set(words_around(text, span)) & set(TO_COME))
 
 
 def _back(span: Span, first: int, last: int, sent: date | None) -> Iterator[Day | Unread]:
@@ -259,10 +264,11 @@ _DAY_NAMED = re.compile(
 
 def weekdays(text: str, sent: date | None) -> Iterator[Day | Unread]:
     """Weekdays without a date: the latest one before the day of the mail."""
+    beside = _without_next_to(text)
     for found in _DAY_NAMED.finditer(text):
         words = found[0].split()
         last_said = any(word in LAST for word in words)
-        planned = not last_said and _to_come(text, found.span())
+        planned = not last_said and _to_come(beside, found.span())
         if planned or any(word in NOT_PAST for word in words):
             yield Unread(span=found.span(), ask=False)
         elif sent is None:

@@ -37,6 +37,7 @@ class Unread:
     why: str = ""
 
 
+MENTIONS = 40  # of a day that are looked at: a mail that names it more often is none of a person
 MOST_DAYS = 39  # a number of at most this stands for a day, in a slip at that
 ENDS_BEFORE = "it ends before it begins"
 _NAMES = "January February March April May June July August September October November December"

@@ -11,7 +11,7 @@ import re
 from collections.abc import Sequence
 
 from triage.metadata.day_words import of_what_is_written
-from triage.metadata.days_found import Day
+from triage.metadata.days_found import MENTIONS, Day
 from triage.metadata.text_spans import SITE, blanked, fold_letters, patterns_of
 from triage.metadata.told_words import CLAUSE, NEGATION, OF_OTHERS, TOLD, UNSURE, sentence_around
 
@@ -22,7 +22,7 @@ _AT_SITE = re.compile(rf"(?:(?:at|by|near|am|an|im|in|bei|nad|przy|na|a|au|aux|d
 def day_of_the_photo(days: Sequence[Day], shown: str) -> Day | None:
     """The one day that is said of the photo itself, where every other is the day of an event.
 
-    ``shown`` is the text with the names of sites as SITE.
+    ``shown`` is the text with the names of sites as SITE; none where it names days without end.
 
     >>> from triage.metadata.text_dates import days_named
     >>> from datetime import datetime
@@ -31,6 +31,8 @@ def day_of_the_photo(days: Sequence[Day], shown: str) -> Day | None:
     >>> day_of_the_photo(days, text).first.isoformat()
     '2026-06-15'
     """
+    if len(days) > MENTIONS:
+        return None
     told = [day for day in days if _is_said_of_the_photo(day, shown)]
     which = {(day.first, day.last) for day in told}
     others = [day for day in days if (day.first, day.last) not in which]

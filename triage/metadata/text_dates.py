@@ -19,7 +19,7 @@ from triage.metadata.dates_in_figures import in_figures
 from triage.metadata.dates_in_words import month_parts, other_years, relative, weekdays, written_out
 from triage.metadata.day_forms import DAY_ONLY_MENTIONED, offer_of_day, stands_in_a_field
 from triage.metadata.day_words import day_after_another, doubt_of_day, old_picture
-from triage.metadata.days_found import Day, Unread
+from triage.metadata.days_found import MENTIONS, Day, Unread
 from triage.metadata.last_years import in_the_year_said, with_years_said
 from triage.metadata.letter_dates import dates_the_letter
 from triage.metadata.mentions import likeness
@@ -38,7 +38,6 @@ from triage.metadata.text_times import find_clock_times
 
 ABOUT_SECONDS = 1800.0  # common practice: "around 3 pm"
 A_MONTH = timedelta(days=31)
-MENTIONS = 40  # of one day that are looked at: a mail that names it more often is none of a person
 # A day stands where its mail is at least so like those that name the photo's; chosen on batches of
 # mails that neither the forms nor the weights had seen (docs/metadata.md).
 LIKE_PLAIN = 0.32  # in a safe form
