@@ -87,6 +87,40 @@ def test_of_a_mail_of_several_people_only_their_own_layer_goes(name, survey, tmp
 
 
 @pytest.mark.parametrize(
+    ("field", "value", "told"),
+    [
+        ("In-Reply-To", "<1@wren.example>", True),
+        ("References", "<0@example.org> <1@wren.example>", True),
+        ("References", "<0@example.org> <11@wren.example>", False),
+        ("Cc", "Ada Finch <ada@wren.example>", True),
+        ("Bcc", "ADA@WREN.EXAMPLE", True),
+        ("Cc", "nada@wren.example", False),
+        ("Cc", "ada@wren.example.org", False),
+    ],
+)
+def test_mails_that_answer_them_or_went_to_them_are_told_of(field, value, told, survey, tmp_path):
+    answer = letter("bos-words", number=5, sender=BO)
+    answer[field] = value
+    take_in(survey, tmp_path / "mails", [of_ada(1), answer], now=NOW)
+    said = "\n".join(persons.forget(survey, ADDRESS, now=NOW).sentences)
+    assert ("1 mail of others that name, quote or answer them" in said) == told
+    rows = "\n".join(survey.connection.iterdump())
+    assert "<1@wren.example>".strip("<>") not in rows.replace("11@wren.example", "")
+    assert ("0@example.org" in rows) == (field == "References")
+
+
+def test_a_short_name_is_in_no_log_any_longer(survey, tmp_path):
+    take_in(survey, tmp_path / "mails", [of_ada(1), of_bo(2)], now=NOW)
+    for short, name in (("AdFi", "Ada Finch"), ("BoVa", "Bo Vale")):
+        persons.set_short_name(survey, short, name, by="Co", now=NOW)
+    code = persons.forget(survey, ADDRESS, now=NOW).code
+    rows = "\n".join(survey.connection.iterdump())
+    assert "AdFi" not in rows
+    assert f"{code} was given a short name" in rows
+    assert "BoVa is P-" in rows
+
+
+@pytest.mark.parametrize(
     ("listed", "text", "after"),
     [
         ("Ada Finch", "with Ada Finch", "with Ada Finch"),  # which of the two, nobody knows
@@ -187,7 +221,7 @@ def test_somebody_forgotten_twice_names_no_file_of_the_folder(survey, tmp_path):
     before = {line for line in dump(survey.folder) if "action" not in line}
     said = "\n".join(persons.forget(survey, code, now=NOW).sentences)
     assert "holds their name" not in said
-    assert "name or quote" not in said
+    assert "name, quote or answer" not in said
     added = [line for line in dump(survey.folder) if line not in before]
     assert [line for line in added if "action" not in line and "forgotten" not in line] == []
 

@@ -79,7 +79,7 @@ def test_what_stays_is_said_with_where_it_is(folder):
     with open_survey(folder) as survey:
         outcome = persons.forget(survey, ADDRESS, now=NOW)
     said = "\n".join(outcome.sentences)
-    assert "1 mail of others that name or quote them" in said
+    assert "1 mail of others that name, quote or answer them" in said
     assert "1 text of lots with the word 'Quux'" in said
     assert "sheet.csv in the survey's folder holds their name" in said
     assert "survey.toml" not in said

@@ -80,3 +80,23 @@ def test_the_code_stands_where_the_name_stood(filled: Survey):
     people.forget(filled, people.find(filled, CODE), now=NOW)
     assert f"{CODE} ({CODE}) was asked" in texts(filled)["actions", "summary"]
     assert texts(filled)["people", "name"].split("\n") == ["", "Bo Lind"]
+
+
+# What the row of a dropped photo keeps: its name, that it was forgotten, and what is done with it.
+KEPT = frozenset(
+    ("sha256", "format", "problem", "examined_with", "linked_with", "grouped_with", "partition")
+)
+
+
+def test_of_a_dropped_photo_no_column_keeps_what_was_read_or_who_sent_it(filled: Survey):
+    (photo,) = filled.column("select sha256 from photos")
+    for column in columns(filled, "photos"):
+        if column["name"] not in KEPT:
+            sign = {"integer": 7, "text": '["7"]', "blob": b"7"}[column["type"].lower()]
+            filled.run(f"update photos set {column['name']} = ?", sign)
+    forgetting.drop(filled, [photo])
+    (row,) = filled.run("select * from photos")
+    assert row["problem"] == forgetting.FORGOTTEN
+    left = {name: row[name] for name in row.keys() if name not in KEPT}  # noqa: SIM118
+    assert [name for name, value in left.items() if value not in (None, 0, "", b"", "{}")] == []
+    assert "linked_sender" in left

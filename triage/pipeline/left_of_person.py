@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -38,7 +38,10 @@ def told_of_the_rest(
 ) -> Iterator[str]:
     """What still tells of a forgotten person, with what to do."""
     if told.others:
-        yield f"{counted(told.others, 'mail')} of others that name or quote them: kept as they came"
+        yield (
+            f"{counted(told.others, 'mail')} of others that name, quote or answer them: kept as"
+            " they came"
+        )
     if told.letters:
         yield (
             f"{counted(told.letters, 'draft')} to others that named or showed them:"
@@ -76,6 +79,20 @@ def told_of_the_rest(
             "Another program is reading the database, which still holds what was forgotten: close"
             " it, then run 'triage repair'"
         )
+
+
+def mails_headed(survey: Survey, names: Collection[str]) -> set[str]:
+    """Kept mails that hold one of these addresses or Message-IDs in their head, as "To" or "Cc"."""
+    spelt = [re.escape(one.encode(width)) for one in sorted(names) for width in _WIDTHS]
+    pattern = re.compile(rb"(?<![\w.+-])(?:" + b"|".join(spelt) + rb")(?!\.?[\w-])", re.IGNORECASE)
+    kept = originals.all_digests(survey.messages) if spelt else {}
+    return {digest for digest, path in kept.items() if pattern.search(_header(path))}
+
+
+def _header(path: Path) -> bytes:
+    """The header fields of a mail; an Outlook message keeps them anywhere."""
+    head = _head(path)
+    return head if path.suffix == ".msg" else re.split(rb"\r?\n\r?\n", head, maxsplit=1)[0]
 
 
 def _loose(survey: Survey) -> list[Path]:

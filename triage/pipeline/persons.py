@@ -12,7 +12,7 @@ from triage.errors import TriageError, UnknownError
 from triage.mail.message import read_message
 from triage.pipeline import inbox, proposals
 from triage.pipeline.correct import not_withdrawn, withdraw
-from triage.pipeline.left_of_person import Told, told_of_the_rest
+from triage.pipeline.left_of_person import Told, mails_headed, told_of_the_rest
 from triage.pipeline.receive import limits_of
 from triage.pipeline.undo import make_people_due
 from triage.replies.envelope import drafts_telling
@@ -175,6 +175,7 @@ def forget(
     needles = forgetting.spellings(names, person.addresses)
     mails = people.mails_of(survey, person.row)
     others = forgetting.mails_of_others(survey, person.row, needles, mails)
+    headed = {*person.addresses, *leavings.message_headers(survey, person.row, mails)}
     shared = [name for name in names if len(forgetting.called_so(survey, name)) > 1]
     with turns.turn(survey):  # nobody receives: a mail without rows is a killed run's
         left, letters = _leavings(survey, person, gone, mails, needles)
@@ -190,7 +191,8 @@ def forget(
     whole = finish_forgetting(survey)
     newest = backups.newest(survey)
     kept = len(found.photos) - len(gone)
-    told = Told(others=others, photos=kept, letters=letters, shared=shared, whole=whole)
+    others |= mails_headed(survey, headed)
+    told = Told(others=len(others), photos=kept, letters=letters, shared=shared, whole=whole)
     return ForgetOutcome(
         code=person.code,
         messages=len(mails),

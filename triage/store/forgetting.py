@@ -40,7 +40,8 @@ def drop(survey: Survey, photos: Collection[str]) -> None:
         survey.run_in(f"delete from {column} in (...)", photos)
     survey.run_in(
         "update photos set width = 0, height = 0, orientation = null, byte_size = 0,"
-        " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?"
+        " phash = '', content_phash = '', local_features = x'', exif = '{}', problem = ?,"
+        " linked_sender = ''"
         " where sha256 in (...)",
         photos,
         FORGOTTEN,
@@ -132,13 +133,14 @@ def called_so(survey: Survey, name: str) -> list[str]:
 
 def mails_of_others(
     survey: Survey, person: int, needles: Sequence[str], mails: Collection[int]
-) -> int:
-    """Mails but for these in which a person is named or quoted: their files are not altered."""
+) -> set[str]:
+    """Raw mails but for these in which a person is named or quoted: they are not altered."""
     if not needles:
-        return 0
+        return set()
     named = f"{_naming(survey, needles, person)}(subject || ' ' || text || ' ' || quoted_text)"
     told = survey.column(f"select distinct message_id from envelopes where {named}")
-    return len(set(told) - set(mails))
+    query = "select raw_sha256 from messages where id in (...)"
+    return survey.column_in(query, set(told) - set(mails))
 
 
 def rows_still_naming(survey: Survey, word: str) -> dict[str, int]:

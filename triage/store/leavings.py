@@ -65,6 +65,29 @@ def file_names(survey: Survey, person: int, mails: Collection[int]) -> set[str]:
     return names - {row[0] for row in rows if row[1] not in theirs}
 
 
+def message_headers(survey: Survey, person: int, mails: Collection[int]) -> set[str]:
+    """The Message-IDs of those of these mails that a person sent."""
+    return survey.column_in(
+        "select message_header from messages where message_header <> ''"
+        f" and sender_id is {person:d} and id in (...)",
+        mails,
+    )
+
+
+def _unnamed_in_answers(survey: Survey, headers: Collection[str]) -> None:
+    """Take Message-IDs out of the rows of mails that answer these."""
+    rows = survey.run(
+        "select id, in_reply_to, reference_headers from messages"
+        " where in_reply_to <> '' or reference_headers <> '[]'"
+    ).fetchall()
+    for row, answered, references in rows:
+        kept = [one for one in json.loads(references) if one not in headers]
+        now = ("" if answered in headers else answered, json.dumps(kept))
+        if answered in headers or len(kept) < len(json.loads(references)):
+            query = "update messages set in_reply_to = ?, reference_headers = ? where id = ?"
+            survey.run(query, *now, row)
+
+
 def empty(survey: Survey, person: int, mails: Collection[int]) -> None:
     """Keep nothing that a person wrote in these mails; what others wrote in them stays."""
     theirs = parts_of(survey, person, mails)
@@ -74,6 +97,7 @@ def empty(survey: Survey, person: int, mails: Collection[int]) -> None:
         " and message_id in (...)",
         mails,
     )
+    _unnamed_in_answers(survey, message_headers(survey, person, mails))
     survey.run_in(  # a Message-ID names the sender's computer, or their own domain
         "update messages set subject = '', message_header = '', in_reply_to = '',"
         f" reference_headers = '[]' where sender_id is {person:d} and id in (...)",

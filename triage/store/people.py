@@ -265,7 +265,7 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> None:
     names = names_of(survey, person)
     leavings.empty(survey, person.row, mails_of(survey, person.row))
     survey.run("delete from addresses where person_id = ?", person.row)
-    _forget_short_names(survey, person.row)
+    _forget_short_names(survey, person)
     joins.forget(survey, person.row)
     gone = {"name": "", "orcid": "", "forgotten_at": utc_text(now)}
     survey.update("people", gone, id=person.row)
@@ -273,15 +273,20 @@ def forget(survey: Survey, person: Person, *, now: datetime) -> None:
     forgetting.blacken(survey, names, person.addresses, code=person.code)
 
 
-def _forget_short_names(survey: Survey, person: int) -> None:
-    """Delete them, and what the log of tables says of them."""
-    survey.run("delete from short_names where person_id = ?", person)
-    survey.run(
-        "update row_history set row_key = '{}', row_before = '', row_after = ''"
-        " where table_name = 'short_names' and ? in (json_extract(nullif(row_before, ''),"
-        " '$.person_id'), json_extract(nullif(row_after, ''), '$.person_id'))",
-        person,
-    )
+_OF_SHORT_NAMES = (
+    "table_name = 'short_names' and ? in (json_extract(nullif(row_before, ''), '$.person_id'),"
+    " json_extract(nullif(row_after, ''), '$.person_id'))"
+)
+
+
+def _forget_short_names(survey: Survey, person: Person) -> None:
+    """Delete them, and what the log and the history of tables say of them."""
+    survey.run("delete from short_names where person_id = ?", person.row)
+    said = f"id in (select action_id from row_history where {_OF_SHORT_NAMES})"
+    what = f"{person.code} was given a short name"
+    survey.run(f"update actions set summary = ? where {said}", what, person.row)
+    gone = "row_key = '{}', row_before = '', row_after = ''"
+    survey.run(f"update row_history set {gone} where {_OF_SHORT_NAMES}", person.row)
 
 
 def scrub(survey: Survey) -> bool:
