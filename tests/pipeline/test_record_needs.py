@@ -8,8 +8,10 @@ from tests_support import NOW
 from triage.cli import main
 from triage.exuviae import UnresolvedReference
 from triage.inbox import Dated, needs_of_records
+from triage.mail.consent import read_consent
 from triage.pipeline import audit
 from triage.pipeline.audit import record_needs
+from triage.store import consents, people
 from triage.store.connection import Survey, open_survey
 
 LATEST = date(2026, 11, 24)
@@ -106,3 +108,21 @@ def test_the_inbox_shows_them(walked, capsys):
     assert "'Felis catus' is not resolved" in shown
     assert "Ida Brenn / I. Brenn" in shown
     assert "2126-05-24" in shown
+
+
+def test_everything_that_the_inbox_lists_of_records_the_audit_lists(survey: Survey):
+    with survey.transaction():
+        for name, words in (
+            ("Nell Reedwater", ("You may publish it.",)),
+            ("N. Reedwater", ("You may publish it.", "Ask me before you print it anywhere.")),
+        ):
+            row = people.by_address(survey, f"{name[:3]}@example.org", name=name)
+            assert row is not None
+            for one in words:
+                consents.add(survey, row, read_consent(one))
+    needs = record_needs(survey, now=NOW)
+    assert {"consent", "unclear consent", "near names"} <= {one.kind for one in needs}
+    listed = "\n".join(audit.check(survey, now=NOW).not_done)
+    for one in needs:
+        assert one.record.split(" ")[-1] in listed, one
+        assert one.text.rpartition(": ")[2] in listed, one

@@ -248,7 +248,7 @@ def _not_done(survey: Survey, stray: int, now: datetime) -> list[str]:
         + (f" ({' / '.join(one.choices)})" if one.kind == "near names" else "")
         + f": {one.text}"
         for one in record_needs(survey, now=now)
-        if one.kind not in ("unresolved name", "open reference", "consent")  # told above, or there
+        if one.kind not in ("unresolved name", "open reference")  # told above
     ]
     if leavings.noted(survey) is not None:
         lines.append(
