@@ -17,7 +17,7 @@ PROGRAM = "import sys; sys.argv[0] = 'triage'; from triage.cli import entry_poin
 
 def run(place: Path, *arguments: str) -> None:
     command = [sys.executable, "-c", PROGRAM, *arguments]
-    subprocess.run(command, cwd=place, check=True, capture_output=True, umask=0o022, timeout=600)
+    subprocess.run(command, cwd=place, check=True, capture_output=True, umask=0, timeout=600)
 
 
 def open_to_others(place: Path) -> list[str]:
@@ -39,6 +39,9 @@ def test_surveys_previews_exports_packets_and_backups_are_their_owners_alone(tmp
     run(tmp_path, "sites", str(DEMO / "sites.csv"), *here)
     run(tmp_path, "run", "few/some.mbox", *here)
     run(tmp_path, "queue", *here, "--html", "made/queue.html")
+    run(tmp_path, "queue", *here, "--csv", "made/queue.csv")
+    run(tmp_path, "photos", *here, "--csv", "made/photos.csv")
+    run(tmp_path, "desk", *here, "--starter", "made/starter")
     run(tmp_path, "export", "--to", "made/export", *here)
     run(tmp_path, "export", "--to", "made/internal", "--internal", *here)
     run(tmp_path, "report", "--to", "made/report", *here)
@@ -47,6 +50,7 @@ def test_surveys_previews_exports_packets_and_backups_are_their_owners_alone(tmp
     run(tmp_path, "restore", "made/backup.zip", "--survey", "made/restored")
     made = {path.name for path in (tmp_path / "made").iterdir()}
     assert made == {
-        "survey", "queue.html", "export", "internal", "report", "ida.zip", "backup.zip", "restored",
-    }  # fmt: skip
+        *("survey", "restored", "backup.zip", "ida.zip", "starter"),
+        *("queue.html", "queue.csv", "photos.csv", "export", "internal", "report"),
+    }
     assert open_to_others(tmp_path) == []
