@@ -12,7 +12,7 @@ from tests_support import NOW
 from triage.desk import create_app
 from triage.desk.work import Stand
 from triage.mail.consent import Consent
-from triage.store import consents, people
+from triage.store import actions, consents, people
 from triage.store.connection import open_survey
 
 PLACE = "http://localhost"
@@ -83,3 +83,9 @@ def person_with_words(folder: Path) -> str:
         said = Consent(publish="yes", name_shown="yes", wording="You may <i>publish</i> it.")
         consents.add(survey, row, said)
         return next(one.code for one in people.all_people(survey) if one.row == row)
+
+
+def done(folder: Path) -> list[str]:
+    """What was done in a survey, by its command, the newest first."""
+    with open_survey(folder) as survey:
+        return [one.command for one in actions.log(survey)]

@@ -17,9 +17,10 @@ from desk.conftest import (
     to_need,
     until,
 )
+from desk.desks import done
 
 from triage.desk import opened
-from triage.store import actions, messages
+from triage.store import messages
 from triage.store.connection import open_survey
 
 pytestmark = [
@@ -28,12 +29,6 @@ pytestmark = [
 ]
 
 HERE_AGAIN = "text=What you typed is here again"
-
-
-def done(folder: Path) -> list[str]:
-    """What was done, by its command, the newest first."""
-    with open_survey(folder) as survey:
-        return [one.command for one in actions.log(survey)]
 
 
 def values(page: Any, fields: dict[str, str]) -> dict[str, str]:

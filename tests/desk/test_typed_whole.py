@@ -6,20 +6,13 @@ import re
 from pathlib import Path
 
 import pytest
-from desk.desks import come_in, desk_of, person_with_words, post
+from desk.desks import come_in, desk_of, done, person_with_words, post
 from flask.testing import FlaskClient
 
 from triage.desk import opened
 from triage.pipeline import jars
-from triage.store import actions, messages
+from triage.store import messages
 from triage.store.connection import open_survey
-
-
-def done(folder: Path) -> list[str]:
-    """What was done, by its command, the newest first."""
-    with open_survey(folder) as survey:
-        return [one.command for one in actions.log(survey, limit=9)]
-
 
 # ------------------------------------------------------------------ too long to be kept
 
