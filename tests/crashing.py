@@ -30,6 +30,7 @@ from tests_support import DEMO, NOW, dump
 from triage.demo.walk import import_tables
 from triage.determinations import Statement
 from triage.inbox import Settlement
+from triage.mail.meaning import meanings
 from triage.pipeline import audit, determine, message_page, publish, receive, repair, settle, walk
 from triage.pipeline.examine import examine
 from triage.pipeline.standing import sightings
@@ -270,6 +271,7 @@ def main() -> int:
     asked = parser.parse_args()
     print("| work | its writes | killed at a write | at random | halves left | seconds |")
     print("|---|---|---|---|---|---|", flush=True)
+    meanings(["Heron Mere"])  # loads what each forked process would load for itself
     with tempfile.TemporaryDirectory(prefix="triage-crash-") as place:
         bases = make_bases(Path(place), asked.messages)
         for kind in asked.kinds or KINDS:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import io
-import shutil
 import sys
 import tempfile
 import threading
@@ -28,6 +27,7 @@ from waitress import create_server
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
+from triage.bench.desk_browser import chromium_program  # noqa: E402
 from triage.demo.walk import determine_some, import_tables  # noqa: E402
 from triage.desk import create_app  # noqa: E402
 from triage.pipeline import match, queueing, walk  # noqa: E402
@@ -51,7 +51,7 @@ def main() -> None:
         make_survey(folder)
         with served(folder) as place, sync_playwright() as player:
             browser = player.chromium.launch(
-                executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+                executable_path=chromium_program(), args=["--no-sandbox"]
             )
             coordinator(Visitor(browser, place, "Ada Moor"), to)
             determiner(Visitor(browser, place, "Ida Kvist"), to)

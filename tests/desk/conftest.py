@@ -18,13 +18,13 @@ from desk.desks import PATIENCE, come_in, desk_of
 from flask.testing import FlaskClient
 from tests_support import DEMO, NOW, own_ports
 
-from triage.bench.desk_browser import serving
+from triage.bench.desk_browser import chromium_program, serving
 from triage.demo.walk import import_tables
 from triage.desk import create_app
 from triage.pipeline import walk
 from triage.store.connection import create_survey, open_survey
 
-CHROMIUM = shutil.which("chromium") or ""
+CHROMIUM = chromium_program()
 
 
 @pytest.fixture(scope="session")
