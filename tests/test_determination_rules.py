@@ -93,7 +93,7 @@ def test_what_is_nobodys_name_or_several_peoples_is_refused_before_anybody_is_as
 def test_of_a_person_who_was_added_it_is_said_whom_the_name_is_like():
     near = of_known_family("I Kvis", [IDA, BO])
     assert "I Kvis is new here, and Ida Kvist has a like name" in near
-    assert "'triage people --same'" in near
+    assert "'triage inbox' asks" in near
     assert "has a like family name" in of_known_family("Mads Kvist", [IDA, BO])
     assert of_known_family("Ruth Fenner", [IDA, BO]) == ""
 

@@ -86,7 +86,7 @@ def test_the_number_of_changes_moves_with_what_the_map_shows_and_with_nothing_el
     made.sighting(empty, "s", made.photo(empty, 1), decimal_latitude=53.9, decimal_longitude=21.7)
     before = ground.changes(empty)
     row = sightings.of_identifiers(empty, ["s"])[0]
-    sightings.save_best_views(empty, row)
+    sightings.save_facts(empty, row)
     assert ground.changes(empty) == before
     empty.connection.execute("update sightings set event_date = '2026-07-03'")
     assert ground.changes(empty) > before

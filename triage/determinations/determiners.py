@@ -121,7 +121,7 @@ def may_be_one(name: str, other: str) -> str:
     what needs two.
 
     >>> may_be_one("Ruth Fenner", "R. Fenner"), may_be_one("Ruth Fenner", "Ida Kvist")
-    ('one has only an initial', '')
+    ('one has only the initial', '')
     """
     if not name or not other:
         return ""

@@ -121,7 +121,7 @@ def make_due_of(survey: Survey, senders: Iterable[int]) -> None:
 
 
 def make_due_of_earlier_mails(survey: Survey) -> None:
-    """Have the states derived anew of mails before which new ones of their senders were sent.
+    """Have the states derived anew of mails before which their senders' first photos came only now.
 
     Words may be about an earlier mail, also where that is received after them.
     """
@@ -130,7 +130,11 @@ def make_due_of_earlier_mails(survey: Survey) -> None:
         " where state_due = 1 and state = '' and sender_id is not null group by sender_id)"
         " update messages set state_due = 1 where id in (select m.id from new"
         " join messages m on m.sender_id = new.sender_id"
-        " where m.state_due = 0 and coalesce(julianday(m.sent_at) >= new.since, 1))"
+        " where m.state_due = 0 and coalesce(julianday(m.sent_at) >= new.since, 1)"
+        " and not exists (select 1 from messages o where o.sender_id = m.sender_id"
+        " and o.state_due = 0 and o.id <> m.id"
+        " and coalesce(julianday(o.sent_at) <= julianday(m.sent_at), 1)"
+        " and exists (select 1 from appearances a where a.message_id = o.id)))"
     )
 
 

@@ -22,6 +22,7 @@ from triage.standards.tables.damage import NOTHING, changed_numbers, damage_of, 
 from triage.standards.tables.encodings import UndecidedEncodingError, decoded
 
 MAXIMUM_BYTES = 64 * 1024 * 1024  # a million rows of 64 characters; more is no survey's table
+SHIFTED = 2  # delimiters in words that are looked for by the length of a row
 MAXIMUM_CELL_CHARACTERS = 8_000_000  # the shape of a long shore; the csv module allows 131,072
 DayOrder = Literal["", "day first", "month first"]
 _BINARY_KINDS = {
@@ -118,7 +119,11 @@ def read_table(
         *(_unread(line, others) if others and passed_over is None else ()),
         *(_above(number, cells, line) for number, cells in lines[:at] if any(cells)),
         *_without_changed(
-            list(_below(lines[at + 1 :], columns, known, delimiter, width=len(header))),
+            list(
+                _below(
+                    lines[at + 1 :], columns, known, delimiter, width=max(len(header), len(columns))
+                )
+            ),
             columns,
             known,
         ),
@@ -242,8 +247,9 @@ def _below(
 ) -> Iterator[TableRow | RefusedRow]:
     """The rows under the header; none below another header, whose columns are not these.
 
-    ``width`` is the number of cells of the header as it was written. A row of more, though the
-    last are empty, holds a delimiter too many and is shifted, unless all rows end so.
+    ``width`` is the number of cells of the header as it was written. A row of one or two more,
+    though the last are empty, is shifted by words with a delimiter, unless all rows end so; more
+    empty ones are what a spreadsheet leaves behind.
     """
     second = 0
     whole = [len(cells) for _, cells in lines if isinstance(cells, list) and any(cells)]
@@ -262,7 +268,7 @@ def _below(
         elif second:
             reason = f"The row stands below the other header of line {second}. {headers.APART}"
             yield RefusedRow(line=line, column="", reason=reason)
-        elif len(cells) > most:
+        elif most < len(cells) <= most + SHIFTED:
             yield _too_long(line, cells, columns)
         else:
             yield _row(line, cells, columns, delimiter)
