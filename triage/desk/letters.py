@@ -10,7 +10,6 @@ from flask.typing import ResponseReturnValue
 from triage.desk import opened
 from triage.pipeline import drafts
 from triage.replies.editing import LETTER_LENGTH
-from triage.standards.digests import short_digest_of
 
 room = Blueprint("letters", __name__, url_prefix="/letter")
 
@@ -25,7 +24,7 @@ def letter(code: str) -> str:
         "letter.html",
         code=code,
         letter=found,
-        seen=short_digest_of(found.words),
+        seen=opened.state_of(found.words),
         also={one: drafts.letter(survey, one) for one in also},
         ending=drafts.path_of_letter(survey, code).suffix,
         saved=request.args.get("saved") == "yes",
@@ -38,7 +37,7 @@ def save(code: str) -> ResponseReturnValue:
     """Keep the letter with the words as edited."""
     opened.known_person()
     survey, words = opened.survey(), opened.typed("words", LETTER_LENGTH)
-    with opened.unchanged(lambda: [short_digest_of(drafts.letter(survey, code).words)]):
+    with opened.unchanged(lambda: [opened.state_of(drafts.letter(survey, code).words)]):
         drafts.save_words(survey, code, words)
     return redirect(url_for(".letter", code=code, saved="yes", back=request.form.get("back", "")))
 

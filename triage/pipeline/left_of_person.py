@@ -9,6 +9,7 @@ from pathlib import Path
 
 from triage.privacy import Secrets, leaks_in
 from triage.standards.counting import counted
+from triage.standards.letters import any_phrase
 from triage.store import forgetting, originals
 from triage.store.connection import DATABASE, FOLDERS, Survey
 from triage.store.turns import TURNS
@@ -119,7 +120,6 @@ def _files_telling(folder: Path, words: Secrets) -> Iterator[Path]:
 
 def _tells(name: str, content: bytes, words: Secrets) -> bool:
     """Whether a file, or its name, holds one of these words, in whatever width its letters are."""
-    phrases = [r"\s+".join(map(re.escape, word.split())) for word in words.words]
-    pattern = re.compile(rf"(?<!\w)(?:{'|'.join(phrases) or '(?!)'})(?!\w)", re.IGNORECASE)
+    pattern = re.compile(any_phrase(words.words), re.IGNORECASE)
     found = any(leak.found in words.words for leak in leaks_in({name: content}, words))
     return found or any(pattern.search(content.decode(one, "replace")) for one in _WIDTHS)

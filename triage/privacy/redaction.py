@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable
 
 from triage.analysis import images
+from triage.standards.letters import any_phrase
 
 _E_MAIL = re.compile(r"[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
 _LINK = re.compile(r"\b(?:https?://|www\.)\S+", re.IGNORECASE)
@@ -45,10 +46,8 @@ def _phrase_patterns(names: tuple[str, ...], places: tuple[str, ...]) -> list[re
     parts = {part for name in names for part in re.split(r"[\s,]+", name) if len(part) >= 4}
     patterns = []
     for phrases, flags in ((whole, re.IGNORECASE), (parts, re.NOFLAG)):
-        known = sorted((p for p in phrases if len(p) > 1), key=lambda p: (-len(p), p))
-        if known:
-            spaced = "|".join(r"\s+".join(map(re.escape, phrase.split())) for phrase in known)
-            patterns.append(re.compile(rf"(?<!\w)(?:{spaced})(?!\w)", flags))
+        if known := [phrase for phrase in phrases if len(phrase) > 1]:
+            patterns.append(re.compile(any_phrase(known), flags))
     return patterns
 
 

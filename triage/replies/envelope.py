@@ -20,6 +20,7 @@ from email.utils import format_datetime
 
 from triage.errors import TriageError
 from triage.mail.header_words import without_answer_prefixes
+from triage.standards.letters import any_phrase
 
 SUBJECT_LENGTH = 200  # characters kept of somebody's subject
 REFERENCES_KEPT = 20  # the first and the last; RFC 5322 sets no limit, mail servers do
@@ -142,8 +143,7 @@ def drafts_telling(
     drafts: Mapping[str, bytes], words: Collection[str], pictures: Collection[bytes]
 ) -> list[str]:
     """Names of the drafts in which one of these words or pictures stands."""
-    wanted = [r"\s+".join(map(re.escape, word.split())) for word in words]
-    pattern = re.compile(rf"(?<![\w-])(?:{'|'.join(wanted) or '(?!)'})(?![\w-])", re.IGNORECASE)
+    pattern = re.compile(any_phrase(words, beside=r"\w-"), re.IGNORECASE)
     found = []
     for name, content in drafts.items():
         mail = message_from_bytes(content)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 _WHOLE_LETTERS = str.maketrans(
     {
@@ -51,3 +52,16 @@ def alphabetical(text: str) -> tuple[list[tuple[int, int, str]], str]:
     """
     pieces = re.findall(r"[0-9]+|[^\W\d_]+", bare(text))
     return [(0, int(p), "") if p.isascii() and p.isdigit() else (1, 0, p) for p in pieces], text
+
+
+def any_phrase(phrases: Iterable[str], *, beside: str = r"\w") -> str:
+    r"""A pattern of whole phrases, the longest tried first, whatever blanks divide their words.
+
+    ``beside`` are the signs that may not stand on either side; no phrases are found nowhere.
+
+    >>> re.findall(any_phrase(["Ada", "Ada Finch"]), "Ada  Finch, Adam")
+    ['Ada  Finch']
+    """
+    longest = sorted(filter(str.strip, phrases), key=lambda one: (-len(one), one))
+    whole = "|".join(r"\s+".join(map(re.escape, one.split())) for one in longest)
+    return rf"(?<![{beside}])(?:{whole or '(?!)'})(?![{beside}])"

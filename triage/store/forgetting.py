@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 from unicodedata import normalize
 
+from triage.standards.letters import any_phrase
 from triage.store import backups, tallies
 from triage.store.actions import utc_text
 from triage.store.connection import Survey
@@ -166,18 +167,11 @@ def _naming(survey: Survey, needles: Sequence[str], person: int = 0) -> str:
 
 def _pattern(survey: Survey, needles: Sequence[str], person: int = 0) -> re.Pattern[str]:
     """Finds any of these, and as ``other`` a name of somebody else that holds one of them."""
-    theirs = _any_of(needles)
+    theirs = any_phrase(needles)
     listed = "name <> '' and forgotten_at is null and id <> ?"
     names = survey.column(f"select name from people where {listed}", person)
     other = [name for name in names if re.search(theirs, name, re.IGNORECASE)]
-    others = _any_of(other) if other else "(?!)"
-    return re.compile(f"(?P<other>{others})|{theirs}", re.IGNORECASE)
-
-
-def _any_of(phrases: Iterable[str]) -> str:
-    longest_first = sorted(phrases, key=len, reverse=True)
-    whole = "|".join(r"\s+".join(map(re.escape, one.split())) for one in longest_first)
-    return rf"(?<!\w)(?:{whole})(?!\w)"
+    return re.compile(f"(?P<other>{any_phrase(other)})|{theirs}", re.IGNORECASE)
 
 
 def _plain(name: str) -> str:

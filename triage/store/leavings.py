@@ -81,11 +81,11 @@ def _unnamed_in_answers(survey: Survey, headers: Collection[str]) -> None:
         " where in_reply_to <> '' or reference_headers <> '[]'"
     ).fetchall()
     for row, answered, references in rows:
-        kept = [one for one in json.loads(references) if one not in headers]
-        now = ("" if answered in headers else answered, json.dumps(kept))
-        if answered in headers or len(kept) < len(json.loads(references)):
+        named = json.loads(references)
+        kept = [one for one in named if one not in headers]
+        if answered in headers or kept != named:
             query = "update messages set in_reply_to = ?, reference_headers = ? where id = ?"
-            survey.run(query, *now, row)
+            survey.run(query, "" if answered in headers else answered, json.dumps(kept), row)
 
 
 def empty(survey: Survey, person: int, mails: Collection[int]) -> None:
